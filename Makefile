@@ -1,0 +1,116 @@
+# pavior: build, test, demo. Objects live in $(BUILD), never beside the sources.
+#
+#   make            the library and the command
+#   make demo       installs what is missing, builds, runs the whole loop on layouts/quayside.course
+#   make test       unit tests, the same under sanitizers, bad input, and checks against outside tools
+#   make bench      times, as ratios to a baseline measured in the same run
+#   make lint       clang-format, clang-tidy, cppcheck
+#   make pictures   renders every example of the documents
+#   make install    DESTDIR= PREFIX=
+
+PREFIX  ?= /usr/local
+DESTDIR ?=
+BUILD   ?= build
+CC      ?= cc
+AR      ?= ar
+PYTHON  ?= /usr/bin/python3
+PKG_CONFIG ?= pkg-config
+
+# V=1 shows the commands.
+Q   := $(if $(V),,@)
+SAY := @echo
+
+VERSION := 0.1.0
+SOVERSION := 0
+
+OPT      ?= -O2 -g
+WARNINGS := -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Werror
+PACKAGES := libpng libjpeg libexif jansson geos apriltag cminpack zlib
+# Library headers are not ours to mend, so they are met as system headers.
+LIB_CFLAGS = $(subst -I,-isystem ,$(shell $(PKG_CONFIG) --cflags $(PACKAGES)))
+LIBS       = $(shell $(PKG_CONFIG) --libs $(PACKAGES)) -lapriltag-utils -lhpdf -lm
+BASE_FLAGS = -std=c11 -D_POSIX_C_SOURCE=200809L -DPAVIOR_VERSION='"$(VERSION)"' -Iinclude -Isrc \
+             -fPIC -fvisibility=hidden -ffp-contract=off $(WARNINGS) $(LIB_CFLAGS)
+
+SANITIZE ?=
+ALL_CFLAGS  = $(BASE_FLAGS) $(OPT) $(SANITIZE) $(CFLAGS)
+ALL_LDFLAGS = $(SANITIZE) $(LDFLAGS)
+
+LIB_SRC := $(sort $(filter-out src/cli/%,$(wildcard src/*/*.c)))
+CLI_SRC := $(sort $(wildcard src/cli/*.c))
+LIB_OBJ := $(LIB_SRC:%.c=$(BUILD)/%.o)
+CLI_OBJ := $(CLI_SRC:%.c=$(BUILD)/%.o)
+
+LIB_A  := $(BUILD)/libpavior.a
+LIB_SO := $(BUILD)/libpavior.so.$(SOVERSION)
+BIN    := $(BUILD)/pavior
+
+.DELETE_ON_ERROR:
+.SUFFIXES:
+.PHONY: all demo test bench lint format install clean pictures packages
+
+all: $(BIN) $(LIB_A) $(LIB_SO)
+
+$(BUILD)/%.o: %.c Makefile
+	@mkdir -p $(@D)
+	$(SAY) CC $<
+	$(Q)$(CC) $(ALL_CFLAGS) -MMD -MP -c $< -o $@
+
+$(LIB_A): $(LIB_OBJ)
+	@rm -f $@
+	$(SAY) AR $@
+	$(Q)$(AR) rcs $@ $(LIB_OBJ)
+
+$(LIB_SO): $(LIB_OBJ)
+	$(SAY) LD $@
+	$(Q)$(CC) -shared -Wl,-soname,libpavior.so.$(SOVERSION) $(ALL_LDFLAGS) -o $@ $(LIB_OBJ) $(LIBS)
+	@ln -sf libpavior.so.$(SOVERSION) $(BUILD)/libpavior.so
+
+$(BIN): $(CLI_OBJ) $(LIB_A)
+	$(SAY) LD $@
+	$(Q)$(CC) $(ALL_LDFLAGS) -o $@ $(CLI_OBJ) $(LIB_A) $(LIBS)
+
+include tests/tests.mk
+
+packages:
+	@.ci/install build demo
+
+# The packages must be there before pkg-config is asked for their flags, hence a make of its own.
+demo: packages
+	@$(MAKE) --no-print-directory all
+	@tests/demo.sh $(BUILD)/pavior demo-out
+
+FORMATTED := $(wildcard src/*/*.[ch] include/pavior/*.h tests/*/*.[ch])
+
+lint:
+	@.ci/install build lint
+	clang-format --dry-run -Werror $(FORMATTED)
+	@$(MAKE) --no-print-directory tidy
+	cppcheck --quiet --std=c11 --enable=warning,performance,portability --inline-suppr \
+	    --error-exitcode=1 --suppress=missingIncludeSystem -Iinclude -Isrc src
+
+TIDY := $(LIB_SRC:%.c=$(BUILD)/tidy/%.ok) $(CLI_SRC:%.c=$(BUILD)/tidy/%.ok)
+.PHONY: tidy
+tidy: $(TIDY)
+
+$(BUILD)/tidy/%.ok: %.c .clang-tidy $(wildcard src/*/*.h include/pavior/*.h)
+	@mkdir -p $(@D)
+	$(SAY) TIDY $<
+	$(Q)clang-tidy --quiet $< -- $(filter-out -Werror,$(BASE_FLAGS)) 2>/dev/null
+	@touch $@
+
+format:
+	clang-format -i $(FORMATTED)
+
+install: all
+	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib $(DESTDIR)$(PREFIX)/include/pavior
+	install -m 755 $(BIN) $(DESTDIR)$(PREFIX)/bin/pavior
+	install -m 644 $(LIB_A) $(DESTDIR)$(PREFIX)/lib/libpavior.a
+	install -m 755 $(LIB_SO) $(DESTDIR)$(PREFIX)/lib/libpavior.so.$(SOVERSION)
+	ln -sf libpavior.so.$(SOVERSION) $(DESTDIR)$(PREFIX)/lib/libpavior.so
+	install -m 644 include/pavior/*.h $(DESTDIR)$(PREFIX)/include/pavior
+
+clean:
+	rm -rf $(BUILD) demo-out
+
+-include $(LIB_OBJ:.o=.d) $(CLI_OBJ:.o=.d)

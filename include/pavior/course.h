@@ -1,0 +1,54 @@
+/* pavior/course.h - a course: the drawing at true size, in mm, origin lower left, y up.
+ *
+ * The language is described in docs/course-language.md. */
+#ifndef PAVIOR_COURSE_H
+#define PAVIOR_COURSE_H
+
+#include <pavior/diag.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+typedef struct pv_course pv_course;
+
+/* Limits on what a course file may ask for; past them there is an error with its place. */
+#define PV_COURSE_BYTES_MAX  (4u << 20) /* size of the text */
+#define PV_COURSE_PIECES_MAX 200000u    /* straight and arc pieces in all lines together */
+#define PV_COURSE_ITEMS_MAX  100000u    /* statements carried out, repetitions counted */
+#define PV_COURSE_SIDE_MAX   100000.0   /* mm, a side of the mat */
+#define PV_COURSE_SIDE_MIN   10.0       /* mm */
+
+/* Reads a course. `name` stands for the input in messages and may be NULL. Several errors may be
+ * reported. NULL where there is any error; warnings alone don't fail. The caller frees it. */
+PV_API pv_course *pv_course_parse(const char *text, size_t length, const char *name,
+                                  pv_diags *diags);
+PV_API void pv_course_free(pv_course *course); /* NULL is fine */
+
+/* All belong to the course. */
+PV_API const char *pv_course_name(const pv_course *course);
+PV_API const char *pv_course_edition(const pv_course *course);
+PV_API double pv_course_width(const pv_course *course);  /* mm */
+PV_API double pv_course_height(const pv_course *course); /* mm */
+
+/* The review: is the course sound, and does the robot fit? */
+typedef struct pv_review pv_review;
+
+/* NULL where memory ran out or the geometry library refused. The caller frees it. */
+PV_API pv_review *pv_review_make(const pv_course *course, pv_diags *diags);
+PV_API void pv_review_free(pv_review *review);
+/* True where nothing is wrong; what is merely noted doesn't count. */
+PV_API bool pv_review_sound(const pv_review *review);
+/* For people and for machines (docs/course-review.md has the keys). The caller frees them with
+ * pv_free; NULL where memory ran out. */
+PV_API char *pv_review_text(const pv_review *review);
+PV_API char *pv_review_json(const pv_review *review);
+
+/* The course as an SVG 1.1 drawing at true size (width and height in mm). The caller frees it with
+ * pv_free. */
+PV_API char *pv_course_svg(const pv_course *course, pv_diags *diags);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

@@ -1,0 +1,77 @@
+/* pavior/sheets.h - a course laid out on sheets: the plan, and the pages to print. */
+#ifndef PAVIOR_SHEETS_H
+#define PAVIOR_SHEETS_H
+
+#include <pavior/course.h>
+
+#include <stdint.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* A sheet size. Upright: width <= height. */
+typedef struct pv_paper {
+    const char *name;     /* PWG 5101.1 self-describing name, "iso_a4_210x297mm" */
+    const char *everyday; /* "A4", "letter", "B4 JIS", "ARCH C"; equals name for custom sizes */
+    double width, height; /* mm */
+} pv_paper;
+
+PV_API size_t pv_paper_count(void);
+PV_API const pv_paper *pv_paper_at(size_t index); /* NULL past the end */
+
+typedef enum pv_orientation { PV_FEWEST, PV_PORTRAIT, PV_LANDSCAPE } pv_orientation;
+
+/* All lengths in mm. Start from pv_layout_defaults. */
+typedef struct pv_layout_options {
+    const char *paper; /* a name of either kind, or a custom size such as "300x450mm" */
+    pv_orientation orientation;
+    double margin[4]; /* left, bottom, right, top of the page as printed: not printable */
+    double overlap;   /* how far an under sheet continues beneath its neighbour */
+} pv_layout_options;
+
+PV_API pv_layout_options pv_layout_defaults(void);
+
+typedef struct pv_plan pv_plan;
+
+/* Lays a course on sheets. NULL with a reason where that is impossible. The plan holds copies of
+ * all that it needs. The caller frees it. */
+PV_API pv_plan *pv_plan_make(const pv_course *course, const pv_layout_options *options,
+                             pv_diags *diags);
+PV_API void pv_plan_free(pv_plan *plan);
+
+/* The plan as JSON (docs/plan-format.md) and back. Reading checks everything: a plan that was read
+ * is as good as one that was made. */
+#define PV_PLAN_BYTES_MAX  (256u << 20)
+#define PV_PLAN_SHEETS_MAX 16384u /* a sheet's number has 14 bits */
+PV_API char *pv_plan_json(const pv_plan *plan, pv_diags *diags);
+PV_API pv_plan *pv_plan_parse(const char *text, size_t length, const char *name, pv_diags *diags);
+
+PV_API size_t pv_plan_sheets(const pv_plan *plan);
+PV_API const char *pv_plan_sheet_name(const pv_plan *plan, size_t sheet); /* "A1" */
+PV_API size_t pv_plan_rows(const pv_plan *plan);
+PV_API size_t pv_plan_columns(const pv_plan *plan);
+PV_API const char *pv_plan_paper(const pv_plan *plan);
+PV_API double pv_plan_page_width(const pv_plan *plan);  /* mm, as printed */
+PV_API double pv_plan_page_height(const pv_plan *plan); /* mm */
+PV_API unsigned pv_plan_fingerprint(const pv_plan *plan);
+
+/* Which sheets: "A1", "A1-B3" (a rectangle of sheets), several with commas; NULL means all.
+ * *chosen gets one flag a sheet; the caller frees it with pv_free. */
+PV_API bool pv_plan_choose(const pv_plan *plan, const char *range, bool **chosen, pv_diags *diags);
+
+/* Called now and then with 0 to `total`; returning false stops the work. */
+typedef bool pv_progress(void *context, size_t done, size_t total);
+
+/* The chosen sheets (NULL: all) as one PDF, a page a sheet. The caller frees *bytes with pv_free.
+ */
+PV_API bool pv_sheets_pdf(const pv_plan *plan, const bool *chosen, pv_progress *progress,
+                          void *context, unsigned char **bytes, size_t *size, pv_diags *diags);
+
+/* One sheet as SVG at true size; the caller frees it with pv_free. */
+PV_API char *pv_sheet_svg(const pv_plan *plan, size_t sheet, pv_diags *diags);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

@@ -1,0 +1,182 @@
+#include "base/diag.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+
+#include <stdarg.h>
+#include <stdlib.h>
+#include <string.h>
+
+struct pv_diags {
+    pv_diag *items;
+    size_t n, capacity;
+    size_t dropped[PV_ERROR + 1]; /* past PV_DIAGS_MAX, counted only */
+    bool out_of_memory;
+    pv_diag memory_item; /* says so without needing any */
+};
+
+pv_diags *pv_diags_new(void)
+{
+    pv_diags *diags = PV_NEW(pv_diags);
+    if (diags != NULL)
+        diags->memory_item =
+            (pv_diag){.severity = PV_ERROR, .cause = PV_CAUSE_MEMORY, .message = "out of memory"};
+    return diags;
+}
+
+static void free_item(pv_diag *item)
+{
+    free((char *)item->file);
+    free((char *)item->message);
+    free((char *)item->hint);
+    free((char *)item->source);
+}
+
+void pv_diags_free(pv_diags *diags)
+{
+    if (diags == NULL)
+        return;
+    for (size_t i = 0; i < diags->n; i++)
+        free_item(&diags->items[i]);
+    free(diags->items);
+    free(diags);
+}
+
+static bool copy_place(pv_diag *item, const pv_place *place)
+{
+    item->line = place->line;
+    item->column = place->column;
+    item->length = place->length < 1 ? 1 : place->length;
+    if (place->file != NULL && (item->file = pv_copy_text(place->file)) == NULL)
+        return false;
+    if (place->source == NULL)
+        return true;
+    const char *end = memchr(place->source, '\n', place->source_length);
+    size_t length = end != NULL ? (size_t)(end - place->source) : place->source_length;
+    if (length > 0 && place->source[length - 1] == '\r')
+        length--;
+    item->source = pv_copy_chars(place->source, length);
+    return item->source != NULL;
+}
+
+static void add(pv_diags *diags, pv_diag item, const pv_place *place, const char *hint,
+                const char *format, va_list args)
+{
+    if (diags == NULL)
+        return;
+    if (diags->n >= PV_DIAGS_MAX) {
+        diags->dropped[item.severity]++;
+        return;
+    }
+    pv_text message = PV_TEXT_INIT;
+    pv_text_addv(&message, format, args);
+    item.message = pv_text_take(&message);
+    bool good = item.message != NULL;
+    if (good && hint != NULL)
+        good = (item.hint = pv_copy_text(hint)) != NULL;
+    if (good && place != NULL)
+        good = copy_place(&item, place);
+    if (good)
+        good = PV_GROW(diags->items, diags->n, diags->capacity);
+    if (good) {
+        diags->items[diags->n++] = item;
+    } else {
+        free_item(&item);
+        diags->out_of_memory = true;
+    }
+}
+
+void pv_diags_add(pv_diags *diags, pv_severity severity, pv_cause cause, const pv_place *place,
+                  const char *hint, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    add(diags, (pv_diag){.severity = severity, .cause = cause}, place, hint, format, args);
+    va_end(args);
+}
+
+void pv_fail(pv_diags *diags, pv_cause cause, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    add(diags, (pv_diag){.severity = PV_ERROR, .cause = cause}, NULL, NULL, format, args);
+    va_end(args);
+}
+
+void pv_fail_memory(pv_diags *diags)
+{
+    if (diags != NULL)
+        diags->out_of_memory = true;
+}
+
+bool pv_diags_full(const pv_diags *diags)
+{
+    return diags != NULL && diags->n >= PV_DIAGS_MAX;
+}
+
+size_t pv_diags_size(const pv_diags *diags)
+{
+    return diags->n + (diags->out_of_memory ? 1 : 0);
+}
+
+const pv_diag *pv_diags_at(const pv_diags *diags, size_t index)
+{
+    if (index < diags->n)
+        return &diags->items[index];
+    return diags->out_of_memory && index == diags->n ? &diags->memory_item : NULL;
+}
+
+size_t pv_diags_count(const pv_diags *diags, pv_severity at_least)
+{
+    size_t count = diags->out_of_memory ? 1 : 0;
+    for (size_t i = 0; i < diags->n; i++)
+        count += diags->items[i].severity >= at_least;
+    for (int s = (int)at_least; s <= (int)PV_ERROR; s++)
+        count += diags->dropped[s];
+    return count;
+}
+
+pv_cause pv_diags_cause(const pv_diags *diags)
+{
+    if (diags->out_of_memory)
+        return PV_CAUSE_MEMORY;
+    for (size_t i = 0; i < diags->n; i++)
+        if (diags->items[i].severity == PV_ERROR)
+            return diags->items[i].cause;
+    return PV_CAUSE_NONE;
+}
+
+/* The caret line repeats tabs so that the caret stands under its character whatever a tab is. */
+static void add_caret(pv_text *out, const pv_diag *diag)
+{
+    pv_text_add(out, "%5d | %s\n      | ", diag->line, diag->source);
+    const unsigned char *s = (const unsigned char *)diag->source;
+    for (int column = 1; column < diag->column; column++) {
+        pv_text_add(out, "%s", *s == '\t' ? "\t" : " ");
+        if (*s != '\0')
+            s++;
+        while ((*s & 0xC0) == 0x80)
+            s++;
+    }
+    pv_text_add(out, "^");
+    for (int i = 1; i < diag->length; i++)
+        pv_text_add(out, "~");
+    pv_text_add(out, "\n");
+}
+
+char *pv_diag_text(const pv_diag *diag)
+{
+    static const char *const names[] = {"note", "warning", "error"};
+    pv_text out = PV_TEXT_INIT;
+    if (diag->file != NULL)
+        pv_text_add(&out, "%s:", diag->file);
+    if (diag->line > 0)
+        pv_text_add(&out, "%d:%d:", diag->line, diag->column);
+    pv_text_add(&out, "%s%s: %s\n", out.length > 0 ? " " : "", names[diag->severity],
+                diag->message);
+    if (diag->source != NULL && diag->column > 0)
+        add_caret(&out, diag);
+    if (diag->hint != NULL)
+        pv_text_add(&out, "      = %s\n", diag->hint);
+    return pv_text_take(&out);
+}

@@ -1,0 +1,31 @@
+/* Adding findings to a pv_diags (its public face is pavior/diag.h). */
+#ifndef BASE_DIAG_H
+#define BASE_DIAG_H
+
+#include <pavior/diag.h>
+
+/* A place in an input. Zero means: no place. */
+typedef struct pv_place {
+    const char *file;   /* borrowed, may be NULL */
+    const char *source; /* start of the line in the input, ends at newline or source_length */
+    size_t source_length;
+    int line, column, length;
+} pv_place;
+
+/* Past this many findings the rest is only counted: hostile input can't flood the terminal. */
+#define PV_DIAGS_MAX 100
+
+/* Copies everything. diags may be NULL (the finding is dropped). place and hint may be NULL. */
+void pv_diags_add(pv_diags *diags, pv_severity severity, pv_cause cause, const pv_place *place,
+                  const char *hint, const char *format, ...) __attribute__((format(printf, 6, 7)));
+
+/* An error without a place. */
+void pv_fail(pv_diags *diags, pv_cause cause, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+
+/* Says that memory ran out; needs none itself. */
+void pv_fail_memory(pv_diags *diags);
+
+bool pv_diags_full(const pv_diags *diags);
+
+#endif

@@ -1,0 +1,167 @@
+#include "base/file.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+static bool read_all(int fd, const char *name, size_t limit, pv_bytes *out, pv_diags *diags)
+{
+    size_t capacity = 0, size = 0;
+    unsigned char *data = NULL;
+    for (;;) {
+        if (!pv_reserve((void **)&data, &capacity, size + 65537, 1)) {
+            pv_fail_memory(diags);
+            break;
+        }
+        ssize_t got = read(fd, data + size, capacity - size - 1);
+        if (got < 0 && errno == EINTR)
+            continue;
+        if (got < 0) {
+            pv_fail(diags, PV_CAUSE_INPUT, "cannot read %s: %s", name, strerror(errno));
+            break;
+        }
+        size += (size_t)got;
+        if (size > limit) {
+            pv_fail(diags, PV_CAUSE_LIMIT, "%s is larger than the limit of %zu bytes", name, limit);
+            break;
+        }
+        if (got == 0) {
+            data[size] = '\0';
+            *out = (pv_bytes){data, size};
+            return true;
+        }
+    }
+    free(data);
+    return false;
+}
+
+bool pv_file_read(const char *name, size_t limit, pv_bytes *out, pv_diags *diags)
+{
+    *out = (pv_bytes){NULL, 0};
+    if (strcmp(name, "-") == 0)
+        return read_all(STDIN_FILENO, "standard input", limit, out, diags);
+    int fd = open(name, O_RDONLY | O_CLOEXEC);
+    if (fd < 0) {
+        pv_fail(diags, PV_CAUSE_INPUT, "cannot open %s: %s", name, strerror(errno));
+        return false;
+    }
+    bool good = read_all(fd, name, limit, out, diags);
+    close(fd);
+    return good;
+}
+
+static bool write_all(int fd, const unsigned char *data, size_t size)
+{
+    while (size > 0) {
+        ssize_t put = write(fd, data, size);
+        if (put < 0 && errno == EINTR)
+            continue;
+        if (put < 0)
+            return false;
+        data += put;
+        size -= (size_t)put;
+    }
+    return true;
+}
+
+/* Not every kind of file can be synced; only a real failure counts. */
+static bool synced(int fd)
+{
+    return fsync(fd) == 0 || errno == EINVAL || errno == EROFS || errno == ENOTSUP;
+}
+
+static bool fill_and_rename(int fd, char *beside, const char *name, const void *data, size_t size,
+                            pv_diags *diags)
+{
+    struct stat old;
+    bool keep_mode = stat(name, &old) == 0;
+    bool good = write_all(fd, data, size) && (!keep_mode || fchmod(fd, old.st_mode & 0777) == 0) &&
+                synced(fd);
+    int why = errno;
+    if (close(fd) != 0 && good) {
+        good = false;
+        why = errno;
+    }
+    if (good && rename(beside, name) != 0) {
+        good = false;
+        why = errno;
+    }
+    if (!good) {
+        unlink(beside);
+        pv_fail(diags, PV_CAUSE_OUTPUT, "cannot write %s: %s", name, strerror(why));
+    }
+    return good;
+}
+
+/* A device, a pipe or a terminal can't be renamed over: it is written to as it is. */
+static bool is_special(const char *name)
+{
+    struct stat info;
+    return stat(name, &info) == 0 && !S_ISREG(info.st_mode) && !S_ISDIR(info.st_mode);
+}
+
+static bool write_special(const char *name, const void *data, size_t size, pv_diags *diags)
+{
+    int fd = open(name, O_WRONLY | O_CLOEXEC);
+    if (fd < 0) {
+        pv_fail(diags, PV_CAUSE_CREATE, "cannot open %s: %s", name, strerror(errno));
+        return false;
+    }
+    bool good = write_all(fd, data, size);
+    int why = errno;
+    if (close(fd) != 0 && good) {
+        good = false;
+        why = errno;
+    }
+    if (!good)
+        pv_fail(diags, PV_CAUSE_OUTPUT, "cannot write %s: %s", name, strerror(why));
+    return good;
+}
+
+/* A new file in the same folder, so that rename stays within one file system; -1 with errno set. */
+static int create_beside(const char *name, char **beside)
+{
+    for (int attempt = 0; attempt < 100; attempt++) {
+        pv_text text = PV_TEXT_INIT;
+        pv_text_add(&text, "%s.new%ld-%d", name, (long)getpid(), attempt);
+        *beside = pv_text_take(&text);
+        if (*beside == NULL) {
+            errno = ENOMEM;
+            return -1;
+        }
+        int fd = open(*beside, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+        if (fd >= 0 || errno != EEXIST)
+            return fd;
+        free(*beside);
+        *beside = NULL;
+    }
+    return -1;
+}
+
+bool pv_file_write(const char *name, const void *data, size_t size, pv_diags *diags)
+{
+    if (strcmp(name, "-") == 0) {
+        if (write_all(STDOUT_FILENO, data, size))
+            return true;
+        pv_fail(diags, PV_CAUSE_OUTPUT, "cannot write standard output: %s", strerror(errno));
+        return false;
+    }
+    if (is_special(name))
+        return write_special(name, data, size, diags);
+    char *beside = NULL;
+    int fd = create_beside(name, &beside);
+    bool good = false;
+    if (fd < 0)
+        pv_fail(diags, PV_CAUSE_CREATE, "cannot create %s: %s", name, strerror(errno));
+    else
+        good = fill_and_rename(fd, beside, name, data, size, diags);
+    free(beside);
+    return good;
+}

@@ -1,0 +1,30 @@
+/* Text that grows: appended to with printf's words, checked once at the end. */
+#ifndef BASE_TEXT_H
+#define BASE_TEXT_H
+
+#include <stdarg.h>
+#include <stdbool.h>
+#include <stddef.h>
+
+typedef struct pv_text {
+    char *chars; /* NUL-terminated once anything was appended */
+    size_t length, capacity;
+    bool failed; /* memory ran out: later appends do nothing */
+} pv_text;
+
+#define PV_TEXT_INIT                                                                               \
+    {                                                                                              \
+        NULL, 0, 0, false                                                                          \
+    }
+
+void pv_text_add(pv_text *text, const char *format, ...) __attribute__((format(printf, 2, 3)));
+void pv_text_addv(pv_text *text, const char *format, va_list args)
+    __attribute__((format(printf, 2, 0)));
+void pv_text_bytes(pv_text *text, const void *bytes, size_t length);
+
+/* Hands the characters over (an empty string where nothing was appended), or NULL where memory ran
+ * out; the text is empty again either way. The caller frees them with pv_free. */
+char *pv_text_take(pv_text *text);
+void pv_text_drop(pv_text *text);
+
+#endif

@@ -1,0 +1,76 @@
+/* What the commands share: exit statuses, options, files, findings. */
+#ifndef CLI_CLI_H
+#define CLI_CLI_H
+
+#include "base/file.h"
+
+#include <pavior/pavior.h>
+
+/* 0, 1 and 2 are verdicts; the others are those of sysexits.h. */
+enum {
+    CLI_OK = 0,
+    CLI_DOES_NOT_CONFORM = 1, /* review: something is wrong */
+    CLI_UNDECIDED = 2,
+    CLI_USAGE = 64,
+    CLI_DATA = 65,
+    CLI_NO_INPUT = 66,
+    CLI_SOFTWARE = 70,
+    CLI_OS = 71,
+    CLI_NO_CREATE = 73,
+    CLI_IO = 74
+};
+
+typedef struct cli_command {
+    const char *name;
+    const char *summary;
+    const char *help;                  /* the whole of --help, examples included */
+    int (*run)(int argc, char **argv); /* argv[0] is the command's name */
+} cli_command;
+
+extern const cli_command cli_review, cli_sheets, cli_inspect;
+
+/* Exit status for a list's first error; CLI_OK where there is none. */
+int cli_status(const pv_diags *diags);
+
+/* Prints findings to standard error: all, or errors alone if quiet. */
+void cli_report(const pv_diags *diags, bool quiet);
+
+/* A usage error in one line with a pointer to --help; gives CLI_USAGE. */
+int cli_usage(const char *command, const char *format, ...) __attribute__((format(printf, 2, 3)));
+
+/* Options. A table ends with a NULL name. Long options are matched whole or by a unique beginning,
+ * with "--name value" or "--name=value"; "--" ends options; options and operands may be mixed. */
+typedef struct cli_option {
+    const char *name; /* without dashes */
+    char letter;      /* or 0 */
+    bool has_value;
+} cli_option;
+
+typedef struct cli_scan {
+    const char *command;
+    const cli_option *options;
+    int argc;
+    char **argv;
+    int next;
+    const char *letters; /* rest of a bundle of one-letter options */
+    bool only_operands;  /* after "--" */
+    const char *value;   /* of the option or operand last given */
+} cli_scan;
+
+enum { CLI_END = -1, CLI_OPERAND = -2, CLI_BAD = -3 };
+
+cli_scan cli_scan_start(const char *command, const cli_option *options, int argc, char **argv);
+/* The index of the next option in the table, or one of the above; CLI_BAD has said why. */
+int cli_scan_next(cli_scan *scan);
+
+/* A length with unit from an option; false after saying why. */
+bool cli_length(const char *command, const char *option, const char *text, double *mm);
+
+/* Colour on standard output: a terminal, and no NO_COLOR. */
+bool cli_colour(void);
+
+/* Writes text to a file ("-": standard output) and frees it; NULL text means that memory ran out.
+ */
+bool cli_write_text(const char *name, char *text, pv_diags *diags);
+
+#endif

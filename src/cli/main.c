@@ -1,0 +1,67 @@
+/* pavior: only finds the command. */
+#include "cli/cli.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static const cli_command *const commands[] = {NULL};
+
+static void print_help(FILE *to)
+{
+    fputs("pavior prints a robot floor course true to scale over any paper, and proves the "
+          "print.\n\n"
+          "Usage: pavior COMMAND [OPTION...] ARGUMENT...\n\nCommands:\n",
+          to);
+    for (size_t i = 0; commands[i] != NULL; i++)
+        fprintf(to, "  %-9s %s\n", commands[i]->name, commands[i]->summary);
+    fputs("\n'pavior COMMAND --help' tells more of each.\n\n"
+          "Exit status: 0 done, and conforms; 1 does not conform, or the course is not sound;\n"
+          "2 undecided; 64 wrong usage; 65 bad input data; 66 input cannot be read;\n"
+          "70 a library refused; 71 out of memory; 73 output cannot be created; 74 output "
+          "failed.\n",
+          to);
+}
+
+static bool asks(int argc, char **argv, const char *option)
+{
+    for (int i = 1; i < argc && strcmp(argv[i], "--") != 0; i++)
+        if (strcmp(argv[i], option) == 0)
+            return true;
+    return false;
+}
+
+/* Output that can't be written must not look like success. */
+static int flushed(int status)
+{
+    if (fflush(stdout) == 0 && !ferror(stdout))
+        return status;
+    fputs("pavior: cannot write standard output\n", stderr);
+    return CLI_IO;
+}
+
+int main(int argc, char **argv)
+{
+    if (argc < 2) {
+        print_help(stderr);
+        return CLI_USAGE;
+    }
+    if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0) {
+        print_help(stdout);
+        return flushed(CLI_OK);
+    }
+    if (strcmp(argv[1], "--version") == 0) {
+        printf("pavior %s\n", pv_version());
+        return flushed(CLI_OK);
+    }
+    for (size_t i = 0; commands[i] != NULL; i++) {
+        if (strcmp(argv[1], commands[i]->name) != 0)
+            continue;
+        if (asks(argc - 1, argv + 1, "--help")) {
+            fputs(commands[i]->help, stdout);
+            return flushed(CLI_OK);
+        }
+        return flushed(commands[i]->run(argc - 1, argv + 1));
+    }
+    fprintf(stderr, "pavior: no command \"%.100s\"\nTry 'pavior --help'.\n", argv[1]);
+    return CLI_USAGE;
+}

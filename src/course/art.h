@@ -1,0 +1,124 @@
+/* The art: what is printed of a course, resolved to plain geometry. No names of the language are
+ * left, fills are outlines, every colour is a number. A plan carries a copy of it, so that whoever
+ * has the plan needs no course.
+ *
+ * Painted in this order, later over earlier: ground, fills, lines, marks, lettering. */
+#ifndef COURSE_ART_H
+#define COURSE_ART_H
+
+#include "base/diag.h"
+#include "base/vec.h"
+#include "course/piece.h"
+
+#include <stdint.h>
+
+typedef struct pv_colour {
+    char *name;
+    uint8_t rgb[3]; /* sRGB codes (IEC 61966-2-1) */
+} pv_colour;
+
+/* How the two ends of an open line are finished. */
+typedef enum pv_ends {
+    PV_ENDS_FLAT,   /* the paint ends where the centre line ends */
+    PV_ENDS_SQUARE, /* half a width further */
+    PV_ENDS_ROUND   /* a half disc further */
+} pv_ends;
+
+/* One continuous painted line. Its pieces follow each other end to start; corners are mitred (up
+ * to PV_MITRE_LIMIT half widths from the corner, bevelled past it); paint is symmetric about the
+ * pieces. */
+typedef struct pv_line {
+    char *id; /* unique in the course */
+    pv_piece *pieces;
+    size_t n_pieces;
+    bool closed; /* the last piece ends where the first starts */
+    double width;
+    size_t colour;
+    pv_ends ends;
+    int source_line; /* in the course text, from 1; 0 in a plan that was read */
+} pv_line;
+
+#define PV_MITRE_LIMIT 4.0
+
+typedef struct pv_ring {
+    pv_vec *points; /* the last is joined to the first, not repeated */
+    size_t n;
+} pv_ring;
+
+/* An area painted in one colour: even-odd over its rings. Arcs are flattened to within
+ * PV_FLATNESS. */
+typedef struct pv_area {
+    char *id;
+    pv_ring *rings;
+    size_t n_rings;
+    size_t colour;
+} pv_area;
+
+#define PV_FLATNESS 0.001 /* mm, largest distance of a flattened arc from the arc */
+
+typedef enum pv_anchor { PV_ANCHOR_LEFT, PV_ANCHOR_CENTRE, PV_ANCHOR_RIGHT } pv_anchor;
+
+/* One line of lettering in the typeface of base/typeface.h. */
+typedef struct pv_lettering {
+    char *text;    /* UTF-8, every character is in the typeface */
+    pv_vec at;     /* on the base line */
+    double height; /* of a capital letter, mm */
+    double angle;  /* of the base line, radians counter-clockwise */
+    pv_anchor anchor;
+    size_t colour;
+} pv_lettering;
+
+typedef struct pv_tolerances {
+    double scale;    /* relative, of the scale along either axis: 0.003 is 0.3 % */
+    double width;    /* mm, of a line's width */
+    double spacing;  /* mm, between neighbouring centre lines */
+    double skew;     /* mrad, of the right angle */
+    double straight; /* mm, of a centre line */
+} pv_tolerances;
+
+typedef struct pv_art {
+    char *name, *edition;
+    pv_vec size; /* of the mat, mm */
+    size_t ground;
+    pv_colour *colours;
+    size_t n_colours, cap_colours;
+    pv_line *lines;
+    size_t n_lines, cap_lines;
+    pv_area *fills;
+    size_t n_fills, cap_fills;
+    pv_area *marks; /* the start mark, and whatever else is a painted shape */
+    size_t n_marks, cap_marks;
+    pv_lettering *letterings;
+    size_t n_letterings, cap_letterings;
+    pv_tolerances tolerances;
+} pv_art;
+
+/* A deep copy into *to, which is overwritten. False, with *to emptied, where memory ran out. */
+bool pv_art_copy(pv_art *to, const pv_art *from);
+/* Frees what the art holds (not the struct itself) and empties it. */
+void pv_art_clear(pv_art *art);
+
+/* What stands at a point of the mat, lettering left out. */
+typedef struct pv_spot {
+    size_t colour;
+    long line; /* index of the topmost line there, or -1 */
+    bool mark; /* a mark covers it */
+} pv_spot;
+
+pv_spot pv_art_spot(const pv_art *art, pv_vec p);
+
+bool pv_line_covers(const pv_line *line, pv_vec p);
+bool pv_area_covers(const pv_area *area, pv_vec p);
+pv_box pv_line_box(const pv_line *line); /* of the paint */
+pv_box pv_area_box(const pv_area *area);
+
+/* The lettering's box in its own frame (base line along x, anchor at the origin), and its box on
+ * the mat. */
+pv_box pv_lettering_frame(const pv_lettering *lettering);
+pv_box pv_lettering_box(const pv_lettering *lettering);
+
+/* Relative luminance 0 to 1 (Y of IEC 61966-2-1) and linear light of a colour. */
+double pv_colour_luminance(const pv_colour *colour);
+void pv_colour_linear(const pv_colour *colour, double rgb[3]);
+
+#endif

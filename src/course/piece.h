@@ -1,0 +1,30 @@
+/* A piece: a straight segment or a circular arc, the only curves of a centre line. */
+#ifndef COURSE_PIECE_H
+#define COURSE_PIECE_H
+
+#include "base/vec.h"
+
+#include <stddef.h>
+
+typedef struct pv_piece {
+    pv_vec a, b; /* where it starts and ends */
+    bool arc;
+    /* The rest counts for an arc only. Angles in radians, counter-clockwise from +x; sweep < 0 runs
+     * clockwise; |sweep| <= 2 pi. */
+    pv_vec centre;
+    double radius, from, sweep;
+} pv_piece;
+
+pv_piece pv_segment(pv_vec a, pv_vec b);
+pv_piece pv_arc(pv_vec centre, double radius, double from, double sweep);
+
+double pv_piece_length(const pv_piece *piece);
+/* At a distance s from the start, 0 <= s <= length. */
+pv_vec pv_piece_point(const pv_piece *piece, double s);
+/* Unit direction of travel there. */
+pv_vec pv_piece_heading(const pv_piece *piece, double s);
+/* The distance along the piece of its point nearest to p. */
+double pv_piece_nearest(const pv_piece *piece, pv_vec p);
+pv_box pv_piece_box(const pv_piece *piece); /* of the centre line, exact */
+
+#endif

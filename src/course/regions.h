@@ -1,0 +1,41 @@
+/* Regions: the faces of the arrangement of all centre lines and the mat's edge.
+ *
+ * Ends within PV_TOUCH of another centre line are taken to lie on it; larger gaps stay open and the
+ * review tells of them. */
+#ifndef COURSE_REGIONS_H
+#define COURSE_REGIONS_H
+
+#include "course/art.h"
+
+#define PV_TOUCH 0.001 /* mm */
+
+typedef struct pv_regions pv_regions;
+
+/* The arrangement of the art's lines. NULL where memory ran out or the geometry library refused. */
+pv_regions *pv_regions_make(const pv_art *art, pv_diags *diags);
+void pv_regions_free(pv_regions *regions);
+
+size_t pv_regions_count(const pv_regions *regions);
+
+/* The region that holds p, as an area (the caller clears it with pv_area_clear): its rings, in a
+ * new id-less, colour 0 area. False where p lies on a boundary or off the mat (nothing said), or
+ * memory ran out (said). *index, if not NULL, tells regions apart. */
+bool pv_regions_at(const pv_regions *regions, pv_vec p, pv_area *out, size_t *index,
+                   pv_diags *diags);
+
+/* Dead ends: places where a centre line ends and touches nothing. */
+typedef struct pv_dead_end {
+    pv_vec at;
+    size_t line;    /* index in the art */
+    double gap;     /* mm to the nearest other centre line */
+    size_t nearest; /* that line, or SIZE_MAX for the mat's edge */
+} pv_dead_end;
+size_t pv_regions_dead_ends(const pv_regions *regions, const pv_dead_end **list);
+
+void pv_area_clear(pv_area *area);
+
+/* Painted area in mm2 of each colour of the art as one sees it (later paint hides earlier),
+ * lettering left out: n_colours values into out. */
+bool pv_art_painted(const pv_art *art, double *out, pv_diags *diags);
+
+#endif

@@ -1,0 +1,14 @@
+/* Drawing the art, and a whole sheet with all that stands around its cell. */
+#ifndef DRAW_ART_H
+#define DRAW_ART_H
+
+#include "draw/drawing.h"
+#include "plan/layout.h"
+
+/* Everything of the art that meets `window` (mat frame), shifted by -origin. Doesn't clip. */
+void pv_draw_art(pv_drawing *drawing, const pv_art *art, pv_box window, pv_vec origin);
+
+/* The page of a sheet, with its anatomy. */
+bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t sheet, pv_diags *diags);
+
+#endif

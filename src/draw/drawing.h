@@ -1,0 +1,62 @@
+/* A drawing: one page as a list of filled paths, clips and text, in mm with y up from the page's
+ * lower left corner. Back ends turn it into PDF or SVG; nothing here knows of either. */
+#ifndef DRAW_DRAWING_H
+#define DRAW_DRAWING_H
+
+#include "base/diag.h"
+#include "base/vec.h"
+
+#include <stdint.h>
+
+typedef enum pv_op_kind {
+    PV_OP_MOVE,  /* starts a subpath at p[0] */
+    PV_OP_LINE,  /* to p[0] */
+    PV_OP_CURVE, /* cubic: p[0], p[1] controls, p[2] end */
+    PV_OP_CLOSE, /* closes the subpath */
+    PV_OP_FILL,  /* fills what was drawn since the last fill or clip; `even_odd`, `rgb` */
+    PV_OP_CLIP,  /* meets the clip with what was drawn, until the matching PV_OP_END */
+    PV_OP_END,   /* back to the clip before */
+    PV_OP_TEXT   /* `text` with its base line from p[0]; size, angle, bold, rgb */
+} pv_op_kind;
+
+typedef struct pv_op {
+    pv_op_kind kind;
+    bool even_odd, bold;
+    uint8_t rgb[3]; /* equal codes are printed as DeviceGray, so 0 0 0 is black ink alone */
+    pv_vec p[3];
+    double size, angle; /* mm of an em; radians */
+    size_t text;        /* offset in the drawing's characters */
+} pv_op;
+
+typedef struct pv_drawing {
+    double width, height; /* of the page */
+    pv_box trim;          /* the finished piece */
+    char *label;          /* of the page: the sheet's name */
+    pv_op *ops;
+    size_t n_ops, cap_ops;
+    char *chars;
+    size_t n_chars, cap_chars;
+    bool failed; /* memory ran out somewhere: the drawing must not be used */
+} pv_drawing;
+
+void pv_drawing_init(pv_drawing *drawing, double width, double height);
+void pv_drawing_clear(pv_drawing *drawing);
+
+void pv_draw_move(pv_drawing *d, pv_vec p);
+void pv_draw_line(pv_drawing *d, pv_vec p);
+void pv_draw_curve(pv_drawing *d, pv_vec c1, pv_vec c2, pv_vec p);
+void pv_draw_close(pv_drawing *d);
+void pv_draw_fill(pv_drawing *d, const uint8_t rgb[3], bool even_odd);
+void pv_draw_clip(pv_drawing *d);
+void pv_draw_end_clip(pv_drawing *d);
+void pv_draw_text(pv_drawing *d, pv_vec at, double size, double angle, bool bold,
+                  const uint8_t rgb[3], const char *utf8);
+/* Shapes, all counter-clockwise. */
+void pv_draw_box(pv_drawing *d, pv_box box);
+/* A straight stroke as a filled box; added to the path, not filled yet. */
+void pv_draw_bar(pv_drawing *d, pv_vec a, pv_vec b, double width);
+/* An arc from where the path stands, as cubics of at most 22.5 degrees each: the largest distance
+ * from the true arc is 2.7e-4 r (theta / 90 deg)^6, below 7e-8 r. */
+void pv_draw_arc(pv_drawing *d, pv_vec centre, double radius, double from, double sweep);
+
+#endif

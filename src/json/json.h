@@ -1,0 +1,69 @@
+/* JSON: the one place that meets jansson. Writing is a stream of calls into a pv_text with a fixed,
+ * readable layout; reading gives a tree that is asked for members by name and remembers the first
+ * thing that was missing or of the wrong kind, with its path ("sheets[3].cell[0]"). Both speak the
+ * C locale's numbers whatever the locale is. */
+#ifndef JSON_JSON_H
+#define JSON_JSON_H
+
+#include "base/diag.h"
+#include "base/text.h"
+
+/* ---- writing ---- */
+
+typedef struct pv_json_writer {
+    pv_text out;
+    int depth;
+    bool first;                /* nothing yet in the innermost bracket */
+    bool after_key;            /* a value follows on the same line */
+    unsigned long inline_mask; /* bit d: the bracket at depth d is written on one line */
+} pv_json_writer;
+
+#define PV_JSON_WRITER_INIT                                                                        \
+    {                                                                                              \
+        PV_TEXT_INIT, 0, true, false, 0                                                            \
+    }
+
+void pv_json_open(pv_json_writer *w, char bracket);        /* '{' or '[' */
+void pv_json_open_inline(pv_json_writer *w, char bracket); /* all that it holds on one line */
+void pv_json_close(pv_json_writer *w, char bracket);       /* '}' or ']' */
+void pv_json_key(pv_json_writer *w, const char *key);
+/* Shortest decimal that reads back as the same double; not-finite values are written as null. */
+void pv_json_number(pv_json_writer *w, double value);
+/* Rounded to so many decimals: for results, where more digits would say more than is known. */
+void pv_json_rounded(pv_json_writer *w, double value, int decimals);
+void pv_json_integer(pv_json_writer *w, long long value);
+void pv_json_string(pv_json_writer *w, const char *utf8); /* NULL is written as null */
+void pv_json_bool(pv_json_writer *w, bool value);
+/* The text with a newline at its end; NULL where memory ran out. Frees the writer's memory. */
+char *pv_json_take(pv_json_writer *w);
+
+/* ---- reading ---- */
+
+typedef struct pv_json pv_json;           /* a whole document */
+typedef struct pv_json_node pv_json_node; /* a value in it; lives as long as the document */
+
+#define PV_JSON_DEPTH_MAX 64
+
+/* NULL with an error that has line and column. Refuses duplicate keys and anything past the end. */
+pv_json *pv_json_parse(const char *text, size_t length, const char *name, pv_diags *diags);
+void pv_json_free(pv_json *json);
+const pv_json_node *pv_json_root(const pv_json *json);
+
+/* True until something asked for was missing or of the wrong kind; then diags has one error with
+ * its path, and all that is asked for later gives zeros and empty strings. */
+bool pv_json_good(const pv_json *json);
+/* Says that a value is of the right kind but makes no sense. */
+void pv_json_complain(pv_json *json, const pv_json_node *node, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+
+const pv_json_node *pv_json_member(pv_json *json, const pv_json_node *object, const char *key);
+const pv_json_node *pv_json_optional(pv_json *json, const pv_json_node *object, const char *key);
+size_t pv_json_length(pv_json *json, const pv_json_node *array);
+const pv_json_node *pv_json_item(pv_json *json, const pv_json_node *array, size_t index);
+double pv_json_get_number(pv_json *json, const pv_json_node *node, double least, double most);
+long long pv_json_get_integer(pv_json *json, const pv_json_node *node, long long least,
+                              long long most);
+bool pv_json_get_bool(pv_json *json, const pv_json_node *node);
+const char *pv_json_get_string(pv_json *json, const pv_json_node *node); /* the document's */
+
+#endif

@@ -1,0 +1,117 @@
+/* The plan: a course laid on sheets.
+ *
+ * Two frames, both in mm with y up: the mat's (origin at its lower left corner) and each sheet's
+ * (origin at the lower left corner of the page as printed). A sheet's `origin` is the mat position
+ * of its page's lower left corner, so mat = sheet + origin; no sheet is placed from another.
+ *
+ * A sheet, from its cell outwards, on each side:
+ *   over    trimmed at the seam: the art goes on for PV_BLEED, then waste with the seam's label
+ *   under   the art goes on for `lap_art`, then the service strip; both end up beneath the
+ *           neighbour
+ *   outer   the mat's own edge: the art ends, then waste
+ * Seams run straight across the whole mat. A sheet lies over its left and its upper neighbour, so
+ * that laying the sheets in reading order puts each on those before it. */
+#ifndef PLAN_LAYOUT_H
+#define PLAN_LAYOUT_H
+
+#include "course/art.h"
+#include "tag/tag.h"
+
+#include <pavior/sheets.h>
+
+#define PV_BLEED        3.0  /* mm of art beyond the trim line, at least (DESIGN: >= 3) */
+#define PV_LAP_ART      4.0  /* mm of art beyond the seam beneath the neighbour, at least */
+#define PV_LABEL_STRIP  4.0  /* mm beyond the bleed on an over side: the seam's label */
+#define PV_SERVICE      12.0 /* mm, the service strip with tags and scale bars */
+#define PV_OVERLAP      16.0 /* mm, default: PV_LAP_ART + PV_SERVICE */
+#define PV_CROSS_ARM    2.5  /* mm from a cross's centre to the end of an arm */
+#define PV_CROSS_WEIGHT 0.25 /* mm */
+#define PV_CROSS_CLEAR  1.0  /* mm of plain colour around a cross's box */
+#define PV_CROSS_PITCH  80.0 /* mm between neighbouring crosses of a seam, at most */
+#define PV_BAR_WEIGHT   0.25 /* mm, a scale bar's ticks */
+
+typedef enum pv_side { PV_LEFT, PV_BOTTOM, PV_RIGHT, PV_TOP } pv_side;
+typedef enum pv_side_kind { PV_OVER, PV_UNDER, PV_OUTER } pv_side_kind;
+
+typedef struct pv_tag {
+    unsigned id;
+    pv_vec centre; /* sheet frame; the tag stands upright on the sheet */
+    double cell;   /* mm */
+} pv_tag;
+
+/* A row of ticks in a service strip, to be held against a ruler, and measured by inspect: tick i
+ * (0 to count) has its centre line through at + i * step along x (or y, if `vertical`), and is
+ * `tick` long at right angles to that, to the side of growing y (or x). */
+typedef struct pv_bar {
+    pv_vec at; /* sheet frame */
+    bool vertical, inch;
+    int count;
+    double step, tick;
+} pv_bar;
+
+#define PV_SHEET_BARS_MAX 4
+
+/* An alignment cross: centred on a seam, printed on both sheets. */
+typedef struct pv_cross {
+    pv_vec at;  /* mat frame */
+    bool light; /* light on dark: printed in white, else in black */
+} pv_cross;
+
+/* Where two cells meet. */
+typedef struct pv_seam {
+    size_t over, under;            /* sheets */
+    bool vertical;                 /* runs along y */
+    double at;                     /* its x (vertical) or y, mat frame */
+    double from, to;               /* its extent along the other axis */
+    size_t first_cross, n_crosses; /* in the plan's list */
+} pv_seam;
+
+typedef struct pv_sheet {
+    char name[12];      /* "A1": row letters (A, B, ..., Z, AA), then column number */
+    size_t row, column; /* from 0; row 0 is the top */
+    unsigned number;    /* its index in the plan's list */
+    pv_box cell;        /* mat frame */
+    pv_vec origin;
+    pv_side_kind side[4];
+    size_t seam[4]; /* in the plan's list, or SIZE_MAX on an outer side */
+    pv_tag tag[PV_TAG_PLACES];
+    pv_bar bar[PV_SHEET_BARS_MAX];
+    size_t n_bars;
+} pv_sheet;
+
+struct pv_plan {
+    pv_art art;
+    char *paper;      /* name to show */
+    double page[2];   /* mm, as printed: width, height */
+    double margin[4]; /* left, bottom, right, top */
+    double bleed;     /* mm */
+    double overlap;   /* mm, lap_art + service */
+    double lap_art, service;
+    unsigned fingerprint; /* PV_FINGERPRINT_BITS bits */
+    size_t rows, columns;
+    pv_sheet *sheets; /* in reading order, which is the order of taping */
+    size_t n_sheets;
+    pv_seam *seams;
+    size_t n_seams, cap_seams;
+    pv_cross *crosses;
+    size_t n_crosses, cap_crosses;
+};
+
+/* The mat area for which a sheet prints art: the cell with bleed and lap. */
+pv_box pv_sheet_art_box(const pv_plan *plan, const pv_sheet *sheet);
+
+/* A thin straight stroke that is printed on a sheet at a known place, for registration. */
+typedef struct pv_stroke {
+    pv_vec a, b; /* centre line, mat frame */
+    double width;
+    bool light;
+} pv_stroke;
+
+/* All of a sheet's: two arms (a stroke each) to a cross, one to a bar's tick. The caller frees
+ * *strokes with free(). False where memory ran out. */
+bool pv_sheet_strokes(const pv_plan *plan, const pv_sheet *sheet, pv_stroke **strokes, size_t *n);
+
+/* Reads an upper-case or lower-case sheet name; SIZE_MAX where the plan has no such sheet. */
+size_t pv_plan_find_sheet(const pv_plan *plan, const char *name);
+
+#endif

@@ -1,0 +1,45 @@
+/* The pose: the exact map from sheet mm to image px, found tags first, then crosses and bars, then
+ * all line edges. */
+#ifndef POSE_POSE_H
+#define POSE_POSE_H
+
+#include "image/plane.h"
+#include "plan/layout.h"
+
+typedef enum pv_pose_kind {
+    PV_POSE_AFFINE,     /* a scan */
+    PV_POSE_PERSPECTIVE /* a photograph */
+} pv_pose_kind;
+
+typedef struct pv_pose {
+    pv_pose_kind kind;
+    size_t sheet; /* in the plan */
+    double h[9];  /* row by row; (X, Y, W) = h (x, y, 1), px = (X/W, Y/W), x and y in sheet mm */
+    double rms;   /* px, of the residuals that were kept */
+    size_t used, rejected; /* edge places in the fit, and those thrown out as outliers */
+    /* Standard uncertainties that follow from the scatter of the residuals, for an affine pose. */
+    double u_scale[2]; /* relative, along the sheet's x and y */
+    double u_skew;     /* mrad */
+} pv_pose;
+
+typedef enum pv_pose_failure {
+    PV_POSE_FOUND,
+    PV_POSE_NO_TAGS, /* none seen: a blank page, a picture of something else, a mirrored scan */
+    PV_POSE_TOO_FEW_TAGS,  /* one or two */
+    PV_POSE_TAGS_DISAGREE, /* tags of two sheets in one picture, or a misreading */
+    PV_POSE_OTHER_KIT,     /* fingerprint of another kit's name */
+    PV_POSE_OTHER_EDITION, /* the kit's name fits, the rest of the fingerprint does not */
+    PV_POSE_NO_SUCH_SHEET, /* the plan has no sheet of that number */
+    PV_POSE_NO_FIT         /* tags read, but crosses, bars and lines are not where they should be */
+} pv_pose_failure;
+
+/* Says why in diags, in words for a user, where it isn't PV_POSE_FOUND. Out of memory is said as
+ * PV_POSE_NO_FIT with PV_CAUSE_MEMORY. */
+pv_pose_failure pv_pose_find(const pv_plan *plan, const pv_plane *plane, pv_pose *out,
+                             pv_diags *diags);
+
+pv_vec pv_pose_map(const pv_pose *pose, pv_vec sheet_mm);
+/* Derivative of the map at a place: column vectors d(px)/dx and d(px)/dy, px per mm. */
+void pv_pose_jacobian(const pv_pose *pose, pv_vec sheet_mm, pv_vec *dx, pv_vec *dy);
+
+#endif

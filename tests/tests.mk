@@ -1,0 +1,50 @@
+# Tests. Each tests/unit/check_NAME.c is one Check program, linked with the static library so that
+# it reaches the inner functions too. The same programs run again under ASan and UBSan.
+
+UNIT_SRC  := $(sort $(wildcard tests/unit/check_*.c))
+UNIT_BIN  := $(UNIT_SRC:%.c=$(BUILD)/%)
+CHECK_LIBS = $(shell $(PKG_CONFIG) --libs check)
+CHECK_CFLAGS = $(shell $(PKG_CONFIG) --cflags check)
+
+# Allocation-failure tests count and refuse our own calls only: the wrapped symbols are those of the
+# objects linked statically here.
+WRAP := -Wl,--wrap=malloc -Wl,--wrap=calloc -Wl,--wrap=realloc
+
+UNIT_COMMON := $(BUILD)/tests/unit/common.o
+
+$(BUILD)/tests/unit/%.o: tests/unit/%.c Makefile tests/tests.mk
+	@mkdir -p $(@D)
+	$(SAY) CC $<
+	$(Q)$(CC) $(ALL_CFLAGS) $(CHECK_CFLAGS) -Itests/unit -MMD -MP -c $< -o $@
+
+$(BUILD)/tests/unit/check_%: $(BUILD)/tests/unit/check_%.o $(UNIT_COMMON) $(LIB_A)
+	$(SAY) LD $@
+	$(Q)$(CC) $(ALL_LDFLAGS) -o $@ $< $(UNIT_COMMON) $(LIB_A) $(if $(findstring alloc,$*),$(WRAP)) $(CHECK_LIBS) $(LIBS)
+
+.PHONY: test-unit test-sanitized test-bad test-outside units
+units: $(UNIT_BIN)
+
+test-unit: $(BIN) units
+	@for t in $(UNIT_BIN); do echo "== $$t"; $$t || exit 1; done
+
+SAN_FLAGS := -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
+
+test-sanitized:
+	@$(MAKE) --no-print-directory BUILD=$(BUILD)/sanitized OPT="-O1 -g" SANITIZE="$(SAN_FLAGS)" test-unit test-bad
+
+test-bad: $(BIN)
+	@$(PYTHON) tests/bad/run.py $(BIN)
+
+OUTSIDE := $(sort $(wildcard tests/outside/test_*.py))
+test-outside: $(BIN)
+	@for t in $(OUTSIDE); do echo "== $$t"; PAVIOR=$(BIN) $(PYTHON) $$t || exit 1; done
+
+test:
+	@.ci/install build test
+	@$(MAKE) --no-print-directory all
+	@$(MAKE) --no-print-directory test-unit
+	@$(MAKE) --no-print-directory test-sanitized
+	@$(MAKE) --no-print-directory test-bad
+	@$(MAKE) --no-print-directory test-outside
+
+-include $(UNIT_SRC:%.c=$(BUILD)/%.d) $(UNIT_COMMON:.o=.d)

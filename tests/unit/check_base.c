@@ -1,0 +1,118 @@
+#include "common.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+#include "base/units.h"
+#include "base/vec.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+START_TEST(units_are_exact)
+{
+    double mm = 0;
+    ck_assert(pv_length_parse("1in", &mm) && mm == 25.4);
+    ck_assert(pv_length_parse("1 ft", &mm) && mm == 304.8);
+    ck_assert(pv_length_parse("-2.5cm", &mm) && mm == -25.0);
+    ck_assert(pv_length_parse("0.1mm", &mm) && mm == 0.1);
+    ck_assert(!pv_length_parse("12", &mm));
+    ck_assert(!pv_length_parse("12 parsec", &mm));
+    ck_assert(!pv_length_parse("mm", &mm));
+    ck_assert(!pv_length_parse("", &mm));
+    ck_assert(!pv_length_parse("1e400mm", &mm));
+}
+END_TEST
+
+START_TEST(finding_has_a_caret_under_its_place)
+{
+    pv_diags *diags = pv_diags_new();
+    pv_place place = {"a.course", "mat 12 furlongs\nnext", 20, 3, 8, 8};
+    pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, &place, "use mm", "no unit \"%s\"", "furlongs");
+    char *text = pv_diag_text(pv_diags_at(diags, 0));
+    ck_assert_str_eq(text, "a.course:3:8: error: no unit \"furlongs\"\n"
+                           "    3 | mat 12 furlongs\n"
+                           "      |        ^~~~~~~~\n"
+                           "      = use mm\n");
+    ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_DATA);
+    pv_free(text);
+    pv_diags_free(diags);
+}
+END_TEST
+
+START_TEST(findings_past_the_limit_are_counted)
+{
+    pv_diags *diags = pv_diags_new();
+    for (int i = 0; i < PV_DIAGS_MAX + 7; i++)
+        pv_fail(diags, PV_CAUSE_DATA, "number %d", i);
+    ck_assert_uint_eq(pv_diags_size(diags), PV_DIAGS_MAX);
+    ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), PV_DIAGS_MAX + 7);
+    pv_diags_free(diags);
+}
+END_TEST
+
+START_TEST(output_replaces_whole_files_only)
+{
+    char folder[] = "/tmp/pavior-base-XXXXXX";
+    ck_assert_ptr_nonnull(mkdtemp(folder));
+    char name[64];
+    snprintf(name, sizeof name, "%s/out", folder);
+    pv_diags *diags = pv_diags_new();
+    ck_assert(pv_file_write(name, "first", 5, diags));
+    ck_assert(pv_file_write(name, "second", 6, diags));
+    pv_bytes bytes = read_input(name);
+    ck_assert_uint_eq(bytes.size, 6);
+    ck_assert_mem_eq(bytes.data, "second", 6);
+    pv_free(bytes.data);
+    ck_assert(!pv_file_write("/nowhere/at/all", "x", 1, diags));
+    ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_CREATE);
+    pv_diags_free(diags);
+    unlink(name);
+    ck_assert_int_eq(rmdir(folder), 0); /* nothing else was left beside it */
+}
+END_TEST
+
+START_TEST(full_disk_is_an_output_error)
+{
+    pv_diags *diags = pv_diags_new();
+    ck_assert(!pv_file_write("/dev/full", "x", 1, diags));
+    ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_OUTPUT);
+    pv_diags_free(diags);
+}
+END_TEST
+
+START_TEST(reading_keeps_its_limit)
+{
+    pv_diags *diags = pv_diags_new();
+    pv_bytes bytes;
+    ck_assert(!pv_file_read("/dev/zero", 1000, &bytes, diags));
+    ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_LIMIT);
+    pv_diags_free(diags);
+}
+END_TEST
+
+START_TEST(sizes_that_overflow_are_refused)
+{
+    void *items = NULL;
+    size_t capacity = 0;
+    ck_assert(!pv_reserve(&items, &capacity, SIZE_MAX / 2, 16));
+    ck_assert_ptr_null(pv_new_array(SIZE_MAX / 4, 16));
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("base");
+    TCase *tcase = tcase_create("base");
+    tcase_add_test(tcase, units_are_exact);
+    tcase_add_test(tcase, finding_has_a_caret_under_its_place);
+    tcase_add_test(tcase, findings_past_the_limit_are_counted);
+    tcase_add_test(tcase, output_replaces_whole_files_only);
+    tcase_add_test(tcase, full_disk_is_an_output_error);
+    tcase_add_test(tcase, reading_keeps_its_limit);
+    tcase_add_test(tcase, sizes_that_overflow_are_refused);
+    suite_add_tcase(suite, tcase);
+    return run_suite(suite);
+}

@@ -1,0 +1,24 @@
+/* What the Check programs share. */
+#ifndef TESTS_COMMON_H
+#define TESTS_COMMON_H
+
+#include <check.h>
+
+#include <pavior/pavior.h>
+
+#include "base/file.h"
+
+/* Runs a suite and gives main's status. */
+int run_suite(Suite *suite);
+
+/* A file of the checkout, relative to its top (tests run there). Fails the test if it can't be
+ * read. The caller frees data with pv_free. */
+pv_bytes read_input(const char *path);
+
+/* All findings as one text; the caller frees it with pv_free. */
+char *diags_text(const pv_diags *diags);
+
+/* Prints the worst error of a check next to what is allowed, also where it passes. */
+void say_worst(const char *what, double worst, double allowed, const char *unit);
+
+#endif
