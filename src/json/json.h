@@ -27,15 +27,21 @@ void pv_json_open(pv_json_writer *w, char bracket);        /* '{' or '[' */
 void pv_json_open_inline(pv_json_writer *w, char bracket); /* all that it holds on one line */
 void pv_json_close(pv_json_writer *w, char bracket);       /* '}' or ']' */
 void pv_json_key(pv_json_writer *w, const char *key);
-/* Shortest decimal that reads back as the same double; not-finite values are written as null. */
+/* Shortest decimal that reads back as the same double (of 16 digits where 15 don't do, of 17 where
+ * 16 don't); not-finite values are written as null, minus zero as 0. */
 void pv_json_number(pv_json_writer *w, double value);
 /* Rounded to so many decimals: for results, where more digits would say more than is known. */
 void pv_json_rounded(pv_json_writer *w, double value, int decimals);
 void pv_json_integer(pv_json_writer *w, long long value);
-void pv_json_string(pv_json_writer *w, const char *utf8); /* NULL is written as null */
+/* NULL is written as null; bytes that aren't UTF-8 are written as U+FFFD. */
+void pv_json_string(pv_json_writer *w, const char *utf8);
 void pv_json_bool(pv_json_writer *w, bool value);
 /* The text with a newline at its end; NULL where memory ran out. Frees the writer's memory. */
 char *pv_json_take(pv_json_writer *w);
+
+/* The same shortest decimal of a finite value as text of its own. */
+#define PV_JSON_NUMBER 32
+void pv_json_format(double value, char out[PV_JSON_NUMBER]);
 
 /* ---- reading ---- */
 
@@ -44,7 +50,8 @@ typedef struct pv_json_node pv_json_node; /* a value in it; lives as long as the
 
 #define PV_JSON_DEPTH_MAX 64
 
-/* NULL with an error that has line and column. Refuses duplicate keys and anything past the end. */
+/* NULL with an error that has line and column. Refuses duplicate keys and anything past the end.
+ * What is found wrong later goes into the same diags, which must outlive the document. */
 pv_json *pv_json_parse(const char *text, size_t length, const char *name, pv_diags *diags);
 void pv_json_free(pv_json *json);
 const pv_json_node *pv_json_root(const pv_json *json);
@@ -56,6 +63,8 @@ bool pv_json_good(const pv_json *json);
 void pv_json_complain(pv_json *json, const pv_json_node *node, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 
+/* A member that must be there; a member that may be missing (NULL where it is, or is null). Never
+ * NULL otherwise: what is missing is a node that answers every question with nothing. */
 const pv_json_node *pv_json_member(pv_json *json, const pv_json_node *object, const char *key);
 const pv_json_node *pv_json_optional(pv_json *json, const pv_json_node *object, const char *key);
 size_t pv_json_length(pv_json *json, const pv_json_node *array);
