@@ -97,6 +97,7 @@ typedef struct pv_art {
 bool pv_art_copy(pv_art *to, const pv_art *from);
 /* Frees what the art holds (not the struct itself) and empties it. */
 void pv_art_clear(pv_art *art);
+void pv_area_clear(pv_area *area);
 
 /* What stands at a point of the mat, lettering left out. */
 typedef struct pv_spot {
@@ -108,8 +109,8 @@ typedef struct pv_spot {
 pv_spot pv_art_spot(const pv_art *art, pv_vec p);
 
 bool pv_line_covers(const pv_line *line, pv_vec p);
-bool pv_area_covers(const pv_area *area, pv_vec p);
-pv_box pv_line_box(const pv_line *line); /* of the paint */
+bool pv_area_covers(const pv_area *area, pv_vec p); /* even-odd; open or shut on its edge */
+pv_box pv_line_box(const pv_line *line);            /* of the paint */
 pv_box pv_area_box(const pv_area *area);
 
 /* The lettering's box in its own frame (base line along x, anchor at the origin), and its box on

@@ -32,8 +32,6 @@ typedef struct pv_dead_end {
 } pv_dead_end;
 size_t pv_regions_dead_ends(const pv_regions *regions, const pv_dead_end **list);
 
-void pv_area_clear(pv_area *area);
-
 /* Painted area in mm2 of each colour of the art as one sees it (later paint hides earlier),
  * lettering left out: n_colours values into out. */
 bool pv_art_painted(const pv_art *art, double *out, pv_diags *diags);

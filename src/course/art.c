@@ -1,0 +1,252 @@
+#include "course/art.h"
+
+#include "base/memory.h"
+#include "course/outline.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* ---- copying and clearing ---- */
+
+void pv_area_clear(pv_area *area)
+{
+    for (size_t i = 0; i < area->n_rings; i++)
+        free(area->rings[i].points);
+    free(area->rings);
+    free(area->id);
+    *area = (pv_area){0};
+}
+
+static void line_clear(pv_line *line)
+{
+    free(line->id);
+    free(line->pieces);
+    *line = (pv_line){0};
+}
+
+void pv_art_clear(pv_art *art)
+{
+    for (size_t i = 0; i < art->n_colours; i++)
+        free(art->colours[i].name);
+    for (size_t i = 0; i < art->n_lines; i++)
+        line_clear(&art->lines[i]);
+    for (size_t i = 0; i < art->n_fills; i++)
+        pv_area_clear(&art->fills[i]);
+    for (size_t i = 0; i < art->n_marks; i++)
+        pv_area_clear(&art->marks[i]);
+    for (size_t i = 0; i < art->n_letterings; i++)
+        free(art->letterings[i].text);
+    free(art->colours);
+    free(art->lines);
+    free(art->fills);
+    free(art->marks);
+    free(art->letterings);
+    free(art->name);
+    free(art->edition);
+    *art = (pv_art){0};
+}
+
+/* A text that may be missing. */
+static bool text_copy(char **to, const char *from)
+{
+    *to = from != NULL ? pv_copy_text(from) : NULL;
+    return from == NULL || *to != NULL;
+}
+
+static bool line_copy(pv_line *to, const pv_line *from)
+{
+    *to = *from;
+    to->pieces = NULL;
+    if (!text_copy(&to->id, from->id))
+        return false;
+    to->pieces = pv_copy_bytes(from->pieces, from->n_pieces, sizeof *from->pieces);
+    return to->pieces != NULL;
+}
+
+static bool area_copy(pv_area *to, const pv_area *from)
+{
+    *to = (pv_area){.colour = from->colour};
+    if (!text_copy(&to->id, from->id))
+        return false;
+    to->rings = PV_NEW_ARRAY(from->n_rings, pv_ring);
+    if (to->rings == NULL)
+        return false;
+    for (size_t i = 0; i < from->n_rings; i++) {
+        const pv_ring *ring = &from->rings[i];
+        to->rings[i].points = pv_copy_bytes(ring->points, ring->n, sizeof *ring->points);
+        to->rings[i].n = ring->n;
+        to->n_rings = i + 1;
+        if (to->rings[i].points == NULL)
+            return false;
+    }
+    return true;
+}
+
+static bool areas_copy(pv_area **to, size_t *n_to, size_t *cap, const pv_area *from, size_t n)
+{
+    *to = PV_NEW_ARRAY(n, pv_area);
+    *cap = *to != NULL ? n : 0;
+    bool good = *to != NULL;
+    for (size_t i = 0; good && i < n; i++) {
+        good = area_copy(&(*to)[i], &from[i]);
+        *n_to = i + 1;
+    }
+    return good;
+}
+
+static bool colours_copy(pv_art *to, const pv_art *from)
+{
+    to->colours = PV_NEW_ARRAY(from->n_colours, pv_colour);
+    to->cap_colours = to->colours != NULL ? from->n_colours : 0;
+    bool good = to->colours != NULL;
+    for (size_t i = 0; good && i < from->n_colours; i++) {
+        to->colours[i] = from->colours[i];
+        good = text_copy(&to->colours[i].name, from->colours[i].name);
+        to->n_colours = i + 1;
+    }
+    return good;
+}
+
+static bool lines_copy(pv_art *to, const pv_art *from)
+{
+    to->lines = PV_NEW_ARRAY(from->n_lines, pv_line);
+    to->cap_lines = to->lines != NULL ? from->n_lines : 0;
+    bool good = to->lines != NULL;
+    for (size_t i = 0; good && i < from->n_lines; i++) {
+        good = line_copy(&to->lines[i], &from->lines[i]);
+        to->n_lines = i + 1;
+    }
+    return good;
+}
+
+static bool letterings_copy(pv_art *to, const pv_art *from)
+{
+    to->letterings = PV_NEW_ARRAY(from->n_letterings, pv_lettering);
+    to->cap_letterings = to->letterings != NULL ? from->n_letterings : 0;
+    bool good = to->letterings != NULL;
+    for (size_t i = 0; good && i < from->n_letterings; i++) {
+        to->letterings[i] = from->letterings[i];
+        good = text_copy(&to->letterings[i].text, from->letterings[i].text);
+        to->n_letterings = i + 1;
+    }
+    return good;
+}
+
+bool pv_art_copy(pv_art *to, const pv_art *from)
+{
+    *to = (pv_art){.size = from->size, .ground = from->ground, .tolerances = from->tolerances};
+    bool good = text_copy(&to->name, from->name) && text_copy(&to->edition, from->edition) &&
+                colours_copy(to, from) && lines_copy(to, from) &&
+                areas_copy(&to->fills, &to->n_fills, &to->cap_fills, from->fills, from->n_fills) &&
+                areas_copy(&to->marks, &to->n_marks, &to->cap_marks, from->marks, from->n_marks) &&
+                letterings_copy(to, from);
+    if (!good)
+        pv_art_clear(to);
+    return good;
+}
+
+/* ---- what stands where ---- */
+
+/* A visit that stops, with false, at the first solid that covers the point. */
+static bool misses(void *context, const pv_solid *solid)
+{
+    return !pv_solid_covers(solid, *(const pv_vec *)context);
+}
+
+bool pv_line_covers(const pv_line *line, pv_vec p)
+{
+    return !pv_line_each_solid(line, misses, &p);
+}
+
+static bool widen(void *context, const pv_solid *solid)
+{
+    pv_box *sum = context, one = pv_solid_box(solid);
+    *sum = pv_box_add(pv_box_add(*sum, one.lo), one.hi);
+    return true;
+}
+
+pv_box pv_line_box(const pv_line *line)
+{
+    pv_box box = pv_box_none();
+    pv_line_each_solid(line, widen, &box);
+    return box;
+}
+
+pv_box pv_area_box(const pv_area *area)
+{
+    pv_box box = pv_box_none();
+    for (size_t i = 0; i < area->n_rings; i++)
+        for (size_t k = 0; k < area->rings[i].n; k++)
+            box = pv_box_add(box, area->rings[i].points[k]);
+    return box;
+}
+
+/* Whether a ray from p towards +x meets the ring an odd number of times. */
+static bool ring_odd(const pv_ring *ring, pv_vec p)
+{
+    bool odd = false;
+    for (size_t i = 0, j = ring->n - 1; i < ring->n; j = i++) {
+        pv_vec a = ring->points[j], b = ring->points[i];
+        if ((a.y > p.y) == (b.y > p.y))
+            continue;
+        if (p.x < a.x + (b.x - a.x) * ((p.y - a.y) / (b.y - a.y)))
+            odd = !odd;
+    }
+    return odd;
+}
+
+bool pv_area_covers(const pv_area *area, pv_vec p)
+{
+    bool odd = false;
+    for (size_t i = 0; i < area->n_rings; i++)
+        odd ^= ring_odd(&area->rings[i], p);
+    return odd;
+}
+
+pv_spot pv_art_spot(const pv_art *art, pv_vec p)
+{
+    pv_spot spot = {.colour = art->ground, .line = -1};
+    for (size_t i = art->n_fills; i-- > 0;) {
+        if (pv_area_covers(&art->fills[i], p)) {
+            spot.colour = art->fills[i].colour;
+            break;
+        }
+    }
+    for (size_t i = art->n_lines; i-- > 0;) {
+        if (pv_line_covers(&art->lines[i], p)) {
+            spot.line = (long)i;
+            spot.colour = art->lines[i].colour;
+            break;
+        }
+    }
+    for (size_t i = art->n_marks; i-- > 0;) {
+        if (pv_area_covers(&art->marks[i], p)) {
+            spot.mark = true;
+            spot.colour = art->marks[i].colour;
+            break;
+        }
+    }
+    return spot;
+}
+
+/* ---- colour ---- */
+
+/* IEC 61966-2-1:1999, 5.2: from an 8-bit code to linear light. */
+static double linear(uint8_t code)
+{
+    double c = code / 255.0;
+    return c <= 0.04045 ? c / 12.92 : pow((c + 0.055) / 1.055, 2.4);
+}
+
+void pv_colour_linear(const pv_colour *colour, double rgb[3])
+{
+    for (int i = 0; i < 3; i++)
+        rgb[i] = linear(colour->rgb[i]);
+}
+
+double pv_colour_luminance(const pv_colour *colour)
+{
+    double rgb[3];
+    pv_colour_linear(colour, rgb);
+    return 0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2];
+}
