@@ -1,7 +1,9 @@
 /* Profiles: linear light along a short straight path across an edge or a stroke, averaged over a
  * band at each side of the path, and where the edge lies on it.
  *
- * Offsets are px along the path from its centre. */
+ * Offsets are px along the path from its centre. A pixel is the mean light over its square, and is
+ * read by linear interpolation between pixel centres: that kernel is symmetric and keeps areas, so
+ * it widens an edge but moves it nowhere. */
 #ifndef IMAGE_PROFILE_H
 #define IMAGE_PROFILE_H
 
@@ -17,24 +19,33 @@ typedef struct pv_profile {
 } pv_profile;
 
 /* Samples from -half to +half about centre along `across` (unit), each the mean over +-band at
- * right angles to it. False where any of it lies outside the image or it would be too long. */
+ * right angles to it. Samples are 0.25 px apart (0.5 px where they would be too many). False where
+ * any of it lies outside the centres of the image's outer pixels or it would be too long. */
 bool pv_profile_take(const pv_plane *plane, pv_vec centre, pv_vec across, double half, double band,
                      pv_profile *out);
 
 typedef struct pv_edge {
     double at;       /* offset where the light crosses midway between the two plateaus */
     double contrast; /* linear light between the plateaus, length of the colour difference */
-    double noise;    /* of a plateau's samples, as a fraction of the contrast */
+    double noise;    /* of a plateau's samples, RMS as a fraction of the contrast */
     double slope;    /* of the transition at the crossing, fraction of contrast per px */
 } pv_edge;
 
-/* The edge near `guess`. The plateaus are read on [guess - far, guess - near] and [guess + near,
- * guess + far]; the colour is projected on their difference, so any two colours work. False where
- * there is no clear transition. */
+/* Below this colour difference (linear light, 0 to sqrt(3)), or above this noise, nothing is taken
+ * for an edge. */
+#define PV_EDGE_CONTRAST_MIN 0.006
+#define PV_EDGE_NOISE_MAX    0.30
+
+/* The edge near `guess`, within +-near of it. The plateaus are read on [guess - far, guess - near]
+ * and [guess + near, guess + far]; the colour is projected on their difference, so any two colours
+ * work. The crossing is that of the profile averaged over 3 px (or 2 near, where less), which for
+ * any symmetric blur is where the edge is, and on which the place of the pixels doesn't tell. False
+ * where there is no clear transition. */
 bool pv_edge_find(const pv_profile *profile, double guess, double near, double far, pv_edge *out);
 
 /* The centre of a thin stroke near `guess` (within +-reach): centroid of its contrast against the
- * plain ground on its two sides. False where nothing stands out. */
+ * plain ground on its two sides, for which the window of +-reach must be more than twice as wide as
+ * the stroke. `slope` is that of the steeper flank. False where nothing stands out. */
 bool pv_stroke_find(const pv_profile *profile, double guess, double reach, pv_edge *out);
 
 #endif

@@ -1,0 +1,333 @@
+#include "image/profile.h"
+
+#include <float.h>
+#include <string.h>
+
+#define STEP      0.25
+#define SMOOTH_PX 1.5 /* half the width of the average in which a crossing is sought */
+
+/* Adds the light at (x, y) px to sum, for the plane's channels. The caller has checked that the
+ * four pixel centres around it exist. */
+static void add_light(const pv_plane *plane, double x, double y, double sum[3])
+{
+    double u = x - 0.5, v = y - 0.5;
+    size_t i = (size_t)u, j = (size_t)v;
+    if (i > plane->width - 2)
+        i = plane->width - 2;
+    if (j > plane->height - 2)
+        j = plane->height - 2;
+    double fu = u - (double)i, fv = v - (double)j;
+    size_t k = (size_t)plane->channels, row = plane->width * k;
+    const uint16_t *p = plane->samples + j * row + i * k;
+    double w00 = (1 - fu) * (1 - fv), w10 = fu * (1 - fv), w01 = (1 - fu) * fv, w11 = fu * fv;
+    for (size_t c = 0; c < k; c++)
+        sum[c] += w00 * p[c] + w10 * p[c + k] + w01 * p[c + row] + w11 * p[c + row + k];
+}
+
+static bool inside(const pv_plane *plane, pv_vec centre, pv_vec across, double half, double band)
+{
+    double reach_x = half * fabs(across.x) + band * fabs(across.y);
+    double reach_y = half * fabs(across.y) + band * fabs(across.x);
+    if (plane->width < 2 || plane->height < 2)
+        return false;
+    /* Written so that what is not a number fails. */
+    return centre.x - reach_x >= 0.5 && centre.x + reach_x <= (double)plane->width - 0.5 &&
+           centre.y - reach_y >= 0.5 && centre.y + reach_y <= (double)plane->height - 0.5;
+}
+
+bool pv_profile_take(const pv_plane *plane, pv_vec centre, pv_vec across, double half, double band,
+                     pv_profile *out)
+{
+    if (!(half > 0 && band >= 0) || !inside(plane, centre, across, half, band))
+        return false;
+    double step = half / STEP < PV_PROFILE_MAX / 2 - 1 ? STEP : 2 * STEP;
+    if (half / step >= PV_PROFILE_MAX / 2 - 1)
+        return false;
+    size_t each = (size_t)(half / step);
+    size_t rows = band > 0.5 ? (size_t)ceil(2 * band) : 1;
+    out->n = 2 * each + 1;
+    out->first = -step * (double)each;
+    out->step = step;
+    out->channels = plane->channels;
+    pv_vec along = pv_left(across);
+    double unit = 1.0 / (65535.0 * (double)rows);
+    for (size_t i = 0; i < out->n; i++) {
+        double sum[3] = {0, 0, 0};
+        pv_vec on = pv_along(centre, across, out->first + step * (double)i);
+        for (size_t r = 0; r < rows; r++) {
+            double s = band * ((2 * (double)r + 1) / (double)rows - 1);
+            add_light(plane, on.x + s * along.x, on.y + s * along.y, sum);
+        }
+        for (int c = 0; c < 3; c++)
+            out->rgb[i][c] = sum[c] * unit;
+    }
+    return true;
+}
+
+/* ---- a profile as one number for each sample ---- */
+
+typedef struct signal {
+    size_t n;
+    double first, step;
+    double p[PV_PROFILE_MAX];
+    double
+        area[PV_PROFILE_MAX]; /* integral of p from sample 0, p running straight between samples */
+} signal;
+
+static void integrate(signal *s)
+{
+    s->area[0] = 0;
+    for (size_t i = 1; i < s->n; i++)
+        s->area[i] = s->area[i - 1] + (s->p[i - 1] + s->p[i]) / 2 * s->step;
+}
+
+/* The integral from sample 0 up to an offset within the samples. */
+static double area_to(const signal *s, double at)
+{
+    double u = (at - s->first) / s->step;
+    if (u <= 0)
+        return 0;
+    size_t i = (size_t)u;
+    if (i >= s->n - 1)
+        return s->area[s->n - 1];
+    double f = u - (double)i;
+    return s->area[i] + s->step * f * (s->p[i] + f / 2 * (s->p[i + 1] - s->p[i]));
+}
+
+static double value_at(const signal *s, double at)
+{
+    double u = (at - s->first) / s->step;
+    if (u <= 0)
+        return s->p[0];
+    size_t i = (size_t)u;
+    if (i >= s->n - 1)
+        return s->p[s->n - 1];
+    return s->p[i] + (u - (double)i) * (s->p[i + 1] - s->p[i]);
+}
+
+/* Samples with from <= offset <= to, as [*lo, *hi); false where there are none. */
+static bool span(const pv_profile *profile, double from, double to, size_t *lo, size_t *hi)
+{
+    double a = ceil((from - profile->first) / profile->step - 1e-9);
+    double b = floor((to - profile->first) / profile->step + 1e-9);
+    if (!(a >= 0 && b < (double)profile->n && a <= b))
+        return false;
+    *lo = (size_t)a;
+    *hi = (size_t)b + 1;
+    return true;
+}
+
+static void mean_colour(const pv_profile *profile, size_t lo, size_t hi, double mean[3])
+{
+    memset(mean, 0, 3 * sizeof *mean);
+    for (size_t i = lo; i < hi; i++)
+        for (int c = 0; c < profile->channels; c++)
+            mean[c] += profile->rgb[i][c];
+    for (int c = 0; c < 3; c++)
+        mean[c] /= (double)(hi - lo);
+}
+
+/* Every sample projected on the way from colour `zero` to colour `one`; the distance between the
+ * two. */
+static double project(const pv_profile *profile, const double zero[3], const double one[3],
+                      signal *out)
+{
+    double axis[3] = {0, 0, 0}, square = 0;
+    for (int c = 0; c < profile->channels; c++) {
+        axis[c] = one[c] - zero[c];
+        square += axis[c] * axis[c];
+    }
+    out->n = profile->n;
+    out->first = profile->first;
+    out->step = profile->step;
+    if (square < DBL_MIN)
+        return 0;
+    for (size_t i = 0; i < profile->n; i++) {
+        double sum = 0;
+        for (int c = 0; c < profile->channels; c++)
+            sum += (profile->rgb[i][c] - zero[c]) * axis[c];
+        out->p[i] = sum / square;
+    }
+    integrate(out);
+    return sqrt(square);
+}
+
+static double squares_about(const signal *s, size_t lo, size_t hi, double level)
+{
+    double sum = 0;
+    for (size_t i = lo; i < hi; i++)
+        sum += (s->p[i] - level) * (s->p[i] - level);
+    return sum;
+}
+
+/* How far the mean over +-w about an offset is above one half, times 2 w. */
+static double excess(const signal *s, double at, double w)
+{
+    return area_to(s, at + w) - area_to(s, at - w) - w;
+}
+
+static double bisect(const signal *s, double a, double b, double w)
+{
+    for (int i = 0; i < 40; i++) {
+        double middle = (a + b) / 2;
+        if (excess(s, middle, w) < 0)
+            a = middle;
+        else
+            b = middle;
+    }
+    return (a + b) / 2;
+}
+
+/* The upward crossing nearest to guess. */
+static bool crossing(const signal *s, double guess, double near, double w, double *at)
+{
+    bool found = false;
+    double a = guess - near, fa = excess(s, a, w);
+    for (double b = a + s->step; b <= guess + near + 1e-9; b += s->step) {
+        double fb = excess(s, b, w);
+        if (fa < 0 && fb >= 0) {
+            double x = bisect(s, a, b, w);
+            if (!found || fabs(x - guess) < fabs(*at - guess))
+                *at = x;
+            found = true;
+        }
+        a = b;
+        fa = fb;
+    }
+    return found;
+}
+
+bool pv_edge_find(const pv_profile *profile, double guess, double near, double far, pv_edge *out)
+{
+    size_t l0, l1, r0, r1;
+    if (!(near > 0 && far > near) || !span(profile, guess - far, guess - near, &l0, &l1) ||
+        !span(profile, guess + near, guess + far, &r0, &r1))
+        return false;
+    double left[3], right[3];
+    mean_colour(profile, l0, l1, left);
+    mean_colour(profile, r0, r1, right);
+    signal s;
+    out->contrast = project(profile, left, right, &s);
+    if (!(out->contrast >= PV_EDGE_CONTRAST_MIN))
+        return false;
+    double squares = squares_about(&s, l0, l1, 0) + squares_about(&s, r0, r1, 1);
+    out->noise = sqrt(squares / (double)(l1 - l0 + r1 - r0));
+    double w = fmin(SMOOTH_PX, near);
+    if (out->noise > PV_EDGE_NOISE_MAX || !crossing(&s, guess, near, w, &out->at))
+        return false;
+    out->slope = value_at(&s, out->at + 0.5) - value_at(&s, out->at - 0.5);
+    return out->slope > 0;
+}
+
+/* ---- strokes ---- */
+
+/* The ground is what most of the window shows: of each channel the median. */
+static double median_channel(const pv_profile *profile, size_t lo, size_t hi, int c)
+{
+    double sorted[PV_PROFILE_MAX];
+    size_t n = 0;
+    for (size_t i = lo; i < hi; i++) {
+        double v = profile->rgb[i][c];
+        size_t j = n++;
+        for (; j > 0 && sorted[j - 1] > v; j--)
+            sorted[j] = sorted[j - 1];
+        sorted[j] = v;
+    }
+    return (sorted[n / 2] + sorted[(n - 1) / 2]) / 2;
+}
+
+/* The sample that differs most from the ground. */
+static size_t farthest(const pv_profile *profile, size_t lo, size_t hi, const double ground[3])
+{
+    size_t best = lo;
+    double most = -1;
+    for (size_t i = lo; i < hi; i++) {
+        double square = 0;
+        for (int c = 0; c < profile->channels; c++) {
+            double d = profile->rgb[i][c] - ground[c];
+            square += d * d;
+        }
+        if (square > most) {
+            most = square;
+            best = i;
+        }
+    }
+    return best;
+}
+
+/* How far the stroke reaches from its peak at each side: to where it has sunk to a twentieth. */
+static double half_extent(const signal *s, size_t lo, size_t hi, size_t peak)
+{
+    size_t a = peak, b = peak;
+    while (a > lo && s->p[a] > 0.05)
+        a--;
+    while (b + 1 < hi && s->p[b] > 0.05)
+        b++;
+    size_t wider = peak - a > b - peak ? peak - a : b - peak;
+    return (double)wider * s->step;
+}
+
+/* First moment over a window, ground subtracted, about the window's middle. */
+static double centroid_off(const signal *s, double at, double half)
+{
+    double sum = 0, moment = 0;
+    int n = (int)ceil(half / s->step);
+    for (int i = -n; i <= n; i++) {
+        double t = half * i / n;
+        double v = value_at(s, at + t) * (i == -n || i == n ? 0.5 : 1);
+        sum += v;
+        moment += v * t;
+    }
+    return sum > 0 ? moment / sum : 0;
+}
+
+static void level_ground(signal *s, size_t lo, size_t hi, double at, double half, double *noise)
+{
+    double sum = 0, squares = 0;
+    size_t n = 0;
+    for (size_t i = lo; i < hi; i++) {
+        double t = s->first + s->step * (double)i;
+        if (fabs(t - at) <= half)
+            continue;
+        sum += s->p[i];
+        squares += s->p[i] * s->p[i];
+        n++;
+    }
+    double mean = n > 0 ? sum / (double)n : 0;
+    *noise = n > 0 ? sqrt(fmax(0, squares / (double)n - mean * mean)) : 1;
+    for (size_t i = 0; i < s->n; i++)
+        s->p[i] -= mean;
+}
+
+bool pv_stroke_find(const pv_profile *profile, double guess, double reach, pv_edge *out)
+{
+    size_t lo, hi;
+    if (!(reach > 0) || !span(profile, guess - reach, guess + reach, &lo, &hi) || hi - lo < 8)
+        return false;
+    double ground[3] = {0, 0, 0};
+    for (int c = 0; c < profile->channels; c++)
+        ground[c] = median_channel(profile, lo, hi, c);
+    size_t peak = farthest(profile, lo, hi, ground);
+    signal s;
+    out->contrast = project(profile, ground, profile->rgb[peak], &s);
+    if (!(out->contrast >= PV_EDGE_CONTRAST_MIN))
+        return false;
+    double half = half_extent(&s, lo, hi, peak) + 0.5;
+    double at = s.first + s.step * (double)peak;
+    level_ground(&s, lo, hi, at, half, &out->noise);
+    if (out->noise > PV_EDGE_NOISE_MAX)
+        return false;
+    for (int i = 0; i < 30; i++) {
+        double off = centroid_off(&s, at, half);
+        at += off;
+        /* A stroke cut off by the window, or none at all: its centroid has no place. */
+        if (at - half < guess - reach - 1e-9 || at + half > guess + reach + 1e-9)
+            return false;
+        if (fabs(off) < 1e-7)
+            break;
+    }
+    out->at = at;
+    out->slope = fmax(value_at(&s, at - half / 2 + 0.5) - value_at(&s, at - half / 2 - 0.5),
+                      value_at(&s, at + half / 2 - 0.5) - value_at(&s, at + half / 2 + 0.5));
+    return true;
+}
