@@ -10,6 +10,9 @@ CHECK_CFLAGS = $(shell $(PKG_CONFIG) --cflags check)
 # objects linked statically here.
 WRAP := -Wl,--wrap=malloc -Wl,--wrap=calloc -Wl,--wrap=realloc
 
+# An independent table of sheet sizes, for that one program.
+LIBS_paper := -lcups
+
 UNIT_COMMON := $(BUILD)/tests/unit/common.o
 
 $(BUILD)/tests/unit/%.o: tests/unit/%.c Makefile tests/tests.mk
@@ -19,7 +22,7 @@ $(BUILD)/tests/unit/%.o: tests/unit/%.c Makefile tests/tests.mk
 
 $(BUILD)/tests/unit/check_%: $(BUILD)/tests/unit/check_%.o $(UNIT_COMMON) $(LIB_A)
 	$(SAY) LD $@
-	$(Q)$(CC) $(ALL_LDFLAGS) -o $@ $< $(UNIT_COMMON) $(LIB_A) $(if $(findstring alloc,$*),$(WRAP)) $(CHECK_LIBS) $(LIBS)
+	$(Q)$(CC) $(ALL_LDFLAGS) -o $@ $< $(UNIT_COMMON) $(LIB_A) $(if $(findstring alloc,$*),$(WRAP)) $(CHECK_LIBS) $(LIBS) $(LIBS_$*)
 
 .PHONY: test-unit test-sanitized test-bad test-outside units
 units: $(UNIT_BIN)
