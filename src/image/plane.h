@@ -12,10 +12,12 @@
 
 typedef enum pv_resolution_source {
     PV_RESOLUTION_ABSENT,
-    PV_RESOLUTION_PNG,     /* the pHYs chunk */
-    PV_RESOLUTION_JFIF,    /* the APP0 density */
-    PV_RESOLUTION_EXIF,    /* the APP1 resolution */
-    PV_RESOLUTION_CONFLICT /* JFIF and EXIF disagree: taken as unknown */
+    PV_RESOLUTION_PNG,      /* the pHYs chunk */
+    PV_RESOLUTION_JFIF,     /* the APP0 density */
+    PV_RESOLUTION_EXIF,     /* the APP1 resolution */
+    PV_RESOLUTION_CONFLICT, /* JFIF and EXIF disagree: taken as unknown */
+    PV_RESOLUTION_SCREEN    /* 72 or 96 per inch, which programs and cameras write where nothing is
+                               known: taken as unknown */
 } pv_resolution_source;
 
 typedef struct pv_plane {
@@ -31,7 +33,14 @@ typedef struct pv_plane {
 #define PV_IMAGE_PIXELS_MAX 250000000u
 #define PV_IMAGE_SIDE_MAX   60000u
 
-/* PNG or JPEG, by the first bytes; transparency is laid on white. NULL with an error. */
+/* PNG or JPEG, by the first bytes. NULL with an error. pixels_max lowers the limit above.
+ *
+ * PNG: every colour type and depth, interlaced or not; transparency is laid on white, in linear
+ * light. Codes follow the sRGB curve where the file has an sRGB chunk, an ICC profile (which isn't
+ * read; a note says so unless it is named sRGB), a gAMA of 45455 (which stands for sRGB, PNG
+ * specification 11.3.2.5) or nothing at all; another gAMA is a plain power.
+ * JPEG: gray, YCbCr and RGB by the sRGB curve; CMYK is refused. EXIF's orientation is applied, with
+ * it the axes of the resolution. A file that ends early is an error. */
 pv_plane *pv_plane_decode(const unsigned char *bytes, size_t size, size_t pixels_max,
                           pv_diags *diags);
 void pv_plane_free(pv_plane *plane);

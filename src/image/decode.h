@@ -1,0 +1,64 @@
+/* What the two decoders share: the plane being filled, the curves, and EXIF's few fields. */
+#ifndef IMAGE_DECODE_H
+#define IMAGE_DECODE_H
+
+#include "image/plane.h"
+
+/* ---- from codes to linear light ---- */
+
+/* Fills a table of `n` codes (256 or 65536): code / (n - 1) to linear light, 0 to 65535. exponent 0
+ * is the sRGB curve (IEC 61966-2-1), else light = code^exponent. */
+void pv_light_table(uint16_t *table, size_t n, double exponent);
+
+/* ---- the plane being filled ---- */
+
+/* Rows go in as they are stored in the file and end up turned upright. */
+typedef struct pv_raster {
+    pv_plane *plane;
+    size_t columns, rows;         /* as stored */
+    ptrdiff_t start, along, down; /* sample = start + along * column + down * row */
+    bool grays;                   /* a sample that is neither 0 nor 65535 was seen */
+} pv_raster;
+
+/* Is the size within every limit? Says so if not. Allocates nothing. */
+bool pv_raster_fits(size_t columns, size_t rows, size_t pixels_max, pv_diags *diags);
+
+/* Makes the plane; orientation is EXIF's, 1 to 8. False where memory ran out (said). */
+bool pv_raster_start(pv_raster *raster, size_t columns, size_t rows, int channels, int orientation,
+                     pv_diags *diags);
+/* One row of 8-bit samples, as many a pixel as the plane has channels. */
+void pv_raster_row(pv_raster *raster, size_t row, const unsigned char *bytes,
+                   const uint16_t table[256]);
+/* One pixel. */
+void pv_raster_pixel(pv_raster *raster, size_t row, size_t column, const uint16_t *light);
+/* Hands the plane over. */
+pv_plane *pv_raster_take(pv_raster *raster);
+void pv_raster_drop(pv_raster *raster);
+
+/* ---- resolution ---- */
+
+/* Sets what the file states, in px per mm along the axes as stored; turned like the pixels. What
+ * can't be meant (not finite, below 10 or above 100,000 px per inch) is absent; 72 and 96 per inch
+ * are PV_RESOLUTION_SCREEN. */
+void pv_raster_resolution(pv_raster *raster, pv_resolution_source source, double x, double y,
+                          int orientation);
+
+/* The four fields that pavior needs of EXIF's first directory (TIFF 6.0, section 8; the EXIF
+ * standard, CIPA DC-008, 4.6.4). */
+typedef struct pv_exif {
+    int orientation;  /* 1 to 8; 1 where not stated */
+    bool stated;      /* both resolutions are there */
+    double per_mm[2]; /* px per mm, as stored */
+    bool damaged;     /* an offset points outside, or the header is wrong */
+} pv_exif;
+
+/* tiff: the bytes after "Exif\0\0", from "II" or "MM" on. */
+pv_exif pv_exif_read(const unsigned char *tiff, size_t size);
+
+/* ---- the decoders ---- */
+pv_plane *pv_png_decode(const unsigned char *bytes, size_t size, size_t pixels_max,
+                        pv_diags *diags);
+pv_plane *pv_jpeg_decode(const unsigned char *bytes, size_t size, size_t pixels_max,
+                         pv_diags *diags);
+
+#endif
