@@ -1,0 +1,30 @@
+/* One sheet's page: the art of its cell with bleed and lap, and what stands around it. */
+#include "base/memory.h"
+#include "draw/anatomy.h"
+#include "draw/art.h"
+
+static pv_box in_sheet(pv_box mat, pv_vec origin)
+{
+    return (pv_box){pv_sub(mat.lo, origin), pv_sub(mat.hi, origin)};
+}
+
+bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t index, pv_diags *diags)
+{
+    const pv_sheet *sheet = &plan->sheets[index];
+    pv_box window = pv_sheet_art_box(plan, sheet);
+    pv_drawing_init(drawing, plan->page[0], plan->page[1]);
+    drawing->label = pv_copy_text(sheet->name);
+    drawing->failed = drawing->label == NULL;
+    pv_anatomy a = {.drawing = drawing, .plan = plan, .sheet = sheet, .diags = diags};
+    a.page =
+        (pv_box){{plan->margin[PV_LEFT], plan->margin[PV_BOTTOM]},
+                 {plan->page[0] - plan->margin[PV_RIGHT], plan->page[1] - plan->margin[PV_TOP]}};
+    a.art = in_sheet(window, sheet->origin);
+    a.cell = in_sheet(sheet->cell, sheet->origin);
+    drawing->trim = a.cell;
+    pv_draw_box(drawing, a.art);
+    pv_draw_clip(drawing);
+    pv_draw_art(drawing, &plan->art, window, sheet->origin);
+    pv_draw_end_clip(drawing);
+    return pv_draw_strokes(&a) && pv_draw_tags(&a);
+}
