@@ -163,11 +163,11 @@ static void flat_slice(painter *w, const pv_solid *slice)
 /* A sector that is too large to be whole: runs of its slices that meet the window. */
 static void paint_slices(painter *w, const pv_solid *solid)
 {
-    double n = fmin(ceil(solid->sweep * solid->outer / SLICE), SLICES_MAX);
+    int n = (int)fmin(ceil(solid->sweep * solid->outer / SLICE), SLICES_MAX);
     double step = solid->sweep / n;
     pv_box reach = pv_box_grow(w->window, SOLID_REACH);
-    double run = -1; /* where the present run of slices began */
-    for (double i = 0; i <= n; i++) {
+    int run = -1; /* where the present run of slices began */
+    for (int i = 0; i <= n; i++) {
         pv_solid slice = *solid;
         slice.from = solid->from + i * step;
         slice.sweep = step;
