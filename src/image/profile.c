@@ -40,8 +40,8 @@ bool pv_profile_take(const pv_plane *plane, pv_vec centre, pv_vec across, double
 {
     if (!(half > 0 && band >= 0) || !inside(plane, centre, across, half, band))
         return false;
-    double step = half / STEP < PV_PROFILE_MAX / 2 - 1 ? STEP : 2 * STEP;
-    if (half / step >= PV_PROFILE_MAX / 2 - 1)
+    double step = 2 * half / STEP < PV_PROFILE_MAX - 2 ? STEP : 2 * STEP;
+    if (2 * half / step >= PV_PROFILE_MAX - 2)
         return false;
     size_t each = (size_t)(half / step);
     size_t rows = band > 0.5 ? (size_t)ceil(2 * band) : 1;
@@ -183,7 +183,9 @@ static bool crossing(const signal *s, double guess, double near, double w, doubl
 {
     bool found = false;
     double a = guess - near, fa = excess(s, a, w);
-    for (double b = a + s->step; b <= guess + near + 1e-9; b += s->step) {
+    int steps = (int)ceil(2 * near / s->step);
+    for (int i = 1; i <= steps; i++) {
+        double b = guess - near + 2 * near * i / steps;
         double fb = excess(s, b, w);
         if (fa < 0 && fb >= 0) {
             double x = bisect(s, a, b, w);
@@ -224,9 +226,9 @@ bool pv_edge_find(const pv_profile *profile, double guess, double near, double f
 /* The ground is what most of the window shows: of each channel the median. */
 static double median_channel(const pv_profile *profile, size_t lo, size_t hi, int c)
 {
-    double sorted[PV_PROFILE_MAX];
-    size_t n = 0;
-    for (size_t i = lo; i < hi; i++) {
+    double sorted[PV_PROFILE_MAX] = {profile->rgb[lo][c]};
+    size_t n = 1;
+    for (size_t i = lo + 1; i < hi; i++) {
         double v = profile->rgb[i][c];
         size_t j = n++;
         for (; j > 0 && sorted[j - 1] > v; j--)
