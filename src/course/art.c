@@ -63,23 +63,22 @@ static bool line_copy(pv_line *to, const pv_line *from)
     return to->pieces != NULL;
 }
 
-static bool area_copy(pv_area *to, const pv_area *from)
+bool pv_area_copy(pv_area *to, const pv_area *from)
 {
     *to = (pv_area){.colour = from->colour};
-    if (!text_copy(&to->id, from->id))
-        return false;
+    bool good = text_copy(&to->id, from->id);
     to->rings = PV_NEW_ARRAY(from->n_rings, pv_ring);
-    if (to->rings == NULL)
-        return false;
-    for (size_t i = 0; i < from->n_rings; i++) {
+    good = good && to->rings != NULL;
+    for (size_t i = 0; good && i < from->n_rings; i++) {
         const pv_ring *ring = &from->rings[i];
         to->rings[i].points = pv_copy_bytes(ring->points, ring->n, sizeof *ring->points);
         to->rings[i].n = ring->n;
         to->n_rings = i + 1;
-        if (to->rings[i].points == NULL)
-            return false;
+        good = to->rings[i].points != NULL;
     }
-    return true;
+    if (!good)
+        pv_area_clear(to);
+    return good;
 }
 
 static bool areas_copy(pv_area **to, size_t *n_to, size_t *cap, const pv_area *from, size_t n)
@@ -88,7 +87,7 @@ static bool areas_copy(pv_area **to, size_t *n_to, size_t *cap, const pv_area *f
     *cap = *to != NULL ? n : 0;
     bool good = *to != NULL;
     for (size_t i = 0; good && i < n; i++) {
-        good = area_copy(&(*to)[i], &from[i]);
+        good = pv_area_copy(&(*to)[i], &from[i]);
         *n_to = i + 1;
     }
     return good;

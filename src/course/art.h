@@ -97,6 +97,7 @@ typedef struct pv_art {
 bool pv_art_copy(pv_art *to, const pv_art *from);
 /* Frees what the art holds (not the struct itself) and empties it. */
 void pv_art_clear(pv_art *art);
+bool pv_area_copy(pv_area *to, const pv_area *from); /* likewise */
 void pv_area_clear(pv_area *area);
 
 /* What stands at a point of the mat, lettering left out. */

@@ -1,0 +1,376 @@
+#include "course/regions.h"
+
+#include "base/memory.h"
+#include "course/arrange.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+struct pv_regions {
+    pv_geos geos;
+    pv_area *areas;
+    size_t n_areas, cap_areas;
+    pv_index index; /* of their boxes */
+    pv_dead_end *dead;
+    size_t n_dead, cap_dead;
+};
+
+/* ---- faces ---- */
+
+static void destroy_all(pv_geos *geos, GEOSGeometry **list, size_t n)
+{
+    for (size_t i = 0; i < n; i++)
+        GEOSGeom_destroy_r(geos->handle, list[i]);
+    free((void *)list);
+}
+
+/* Every edge as a line string, n_edges of them; NULL where memory ran out. */
+static GEOSGeometry **edge_strings(pv_geos *geos, const pv_arrangement *a)
+{
+    GEOSGeometry **strings = PV_NEW_ARRAY(a->n_edges, GEOSGeometry *);
+    for (size_t i = 0; strings != NULL && i < a->n_edges; i++) {
+        pv_vec *points;
+        size_t n;
+        if (pv_edge_points(a, &a->edges[i], &points, &n)) {
+            strings[i] = pv_geos_string(geos, points, n);
+            free(points);
+        }
+        if (strings[i] == NULL) {
+            destroy_all(geos, strings, i);
+            return NULL;
+        }
+    }
+    return strings;
+}
+
+static double ring_area(const pv_ring *ring, double *perimeter)
+{
+    double sum = 0;
+    for (size_t i = 0; i < ring->n; i++) {
+        pv_vec a = ring->points[i], b = ring->points[(i + 1) % ring->n];
+        sum += pv_cross_z(pv_sub(a, ring->points[0]), pv_sub(b, ring->points[0]));
+        *perimeter += pv_dist(a, b);
+    }
+    return fabs(sum) / 2;
+}
+
+static bool is_sliver(const pv_area *area)
+{
+    double perimeter = 0, sum = 0;
+    for (size_t i = 0; i < area->n_rings; i++)
+        sum += (i == 0 ? 1 : -1) * ring_area(&area->rings[i], &perimeter);
+    return 2 * sum < PV_TOUCH * perimeter;
+}
+
+static bool add_faces(pv_regions *r, const GEOSGeometry *faces, pv_diags *diags)
+{
+    int n = GEOSGetNumGeometries_r(r->geos.handle, faces);
+    for (int i = 0; i < n; i++) {
+        if (!PV_GROW(r->areas, r->n_areas, r->cap_areas)) {
+            pv_fail_memory(diags);
+            return false;
+        }
+        pv_area *area = &r->areas[r->n_areas];
+        if (!pv_geos_to_area(&r->geos, GEOSGetGeometryN_r(r->geos.handle, faces, i), area, diags))
+            return false;
+        if (is_sliver(area))
+            pv_area_clear(area);
+        else
+            r->n_areas++;
+    }
+    return true;
+}
+
+/* Whether the faces are as many as they must be and make up the whole mat: no two strings cross
+ * between nodes, and none leaves a node on the wrong side of another. */
+static bool is_whole(pv_geos *geos, const GEOSGeometry *faces, const pv_arrangement *a)
+{
+    double area = 0, whole = a->size.x * a->size.y;
+    size_t expected = 0;
+    return pv_arrangement_faces(a, &expected) &&
+           GEOSGetNumGeometries_r(geos->handle, faces) == (int)expected &&
+           GEOSArea_r(geos->handle, faces, &area) == 1 && fabs(area - whole) <= 1e-6 + 1e-9 * whole;
+}
+
+/* Curves are cut where they meet, but flattened arcs that are nearly tangent may cross once more: a
+ * union cuts them there too. Takes the strings. */
+static GEOSGeometry *cut_and_close(pv_geos *geos, GEOSGeometry **strings, size_t n)
+{
+    GEOSGeometry *all =
+        GEOSGeom_createCollection_r(geos->handle, GEOS_MULTILINESTRING, strings, (unsigned)n);
+    free((void *)strings);
+    GEOSGeometry *noded = all != NULL ? GEOSUnaryUnion_r(geos->handle, all) : NULL;
+    const GEOSGeometry *list[1] = {noded};
+    GEOSGeometry *faces = noded != NULL ? GEOSPolygonize_r(geos->handle, list, 1) : NULL;
+    GEOSGeom_destroy_r(geos->handle, noded);
+    GEOSGeom_destroy_r(geos->handle, all);
+    return faces;
+}
+
+static bool make_faces(pv_regions *r, const pv_arrangement *a, pv_diags *diags)
+{
+    GEOSContextHandle_t geos = r->geos.handle;
+    GEOSGeometry **strings = edge_strings(&r->geos, a);
+    if (strings == NULL)
+        return pv_geos_refused(&r->geos, diags);
+    GEOSGeometry *faces =
+        GEOSPolygonize_r(geos, (const GEOSGeometry *const *)strings, (unsigned)a->n_edges);
+    if (faces != NULL && is_whole(&r->geos, faces, a)) {
+        destroy_all(&r->geos, strings, a->n_edges);
+    } else {
+        GEOSGeom_destroy_r(geos, faces);
+        faces = cut_and_close(&r->geos, strings, a->n_edges);
+    }
+    bool good = faces != NULL ? add_faces(r, faces, diags) : pv_geos_refused(&r->geos, diags);
+    GEOSGeom_destroy_r(geos, faces);
+    return good;
+}
+
+static bool index_faces(pv_regions *r, pv_diags *diags)
+{
+    pv_box *boxes = PV_NEW_ARRAY(r->n_areas, pv_box);
+    if (boxes == NULL) {
+        pv_fail_memory(diags);
+        return false;
+    }
+    for (size_t i = 0; i < r->n_areas; i++)
+        boxes[i] = pv_area_box(&r->areas[i]);
+    bool good = pv_index_open(&r->index, &r->geos, boxes, r->n_areas);
+    free(boxes);
+    return good || pv_geos_refused(&r->geos, diags);
+}
+
+/* ---- dead ends ---- */
+
+typedef struct search {
+    const pv_arrangement *a;
+    size_t own;    /* the curve that ends */
+    bool joined;   /* its line goes on from the other end of that curve */
+    double length; /* of its line */
+    pv_vec at, there;
+    double gap;
+    size_t nearest;
+} search;
+
+static void nearer(size_t item, void *context)
+{
+    search *s = context;
+    const pv_curve *curve = &s->a->curves[item];
+    const pv_curve *own = &s->a->curves[s->own];
+    if (item == s->own)
+        return;
+    double along = pv_piece_nearest(&curve->piece, s->at);
+    pv_vec p = pv_piece_point(&curve->piece, along);
+    double d = pv_dist(p, s->at);
+    /* The neighbour in its own line is near only by being joined to it. */
+    bool neighbour =
+        curve->line == own->line && (curve->end[0] == own->end[0] || curve->end[0] == own->end[1] ||
+                                     curve->end[1] == own->end[0] || curve->end[1] == own->end[1]);
+    if (neighbour || d >= s->gap)
+        return;
+    s->gap = d;
+    s->there = p;
+    s->nearest = curve->line;
+}
+
+/* Looks in ever larger boxes; what is found within the box's reach can't be beaten from outside. */
+static bool measure_gap(search *s)
+{
+    const pv_piece *edges[4];
+    for (int i = 0; i < 4; i++) {
+        edges[i] = &s->a->curves[i].piece;
+        pv_vec p = pv_piece_point(edges[i], pv_piece_nearest(edges[i], s->at));
+        if (pv_dist(p, s->at) < s->gap) {
+            s->gap = pv_dist(p, s->at);
+            s->there = p;
+            s->nearest = PV_MAT_EDGE;
+        }
+    }
+    double most = s->gap;
+    for (double reach = fmin(1, most);; reach = fmin(4 * reach, most)) {
+        if (!pv_index_find(&s->a->index, pv_box_grow((pv_box){s->at, s->at}, reach), nearer, s))
+            return false;
+        if (s->gap <= reach || reach >= most)
+            return true;
+    }
+}
+
+/* The stops of a curve, which are sorted. */
+static size_t first_stop(const pv_arrangement *a, size_t curve)
+{
+    size_t lo = 0, hi = a->n_stops;
+    while (lo < hi) {
+        size_t middle = lo + (hi - lo) / 2;
+        if (a->stops[middle].curve < curve)
+            lo = middle + 1;
+        else
+            hi = middle;
+    }
+    return lo;
+}
+
+/* How far back along its own line the dead end's line last met another. */
+static double stub_length(const pv_arrangement *a, size_t first, size_t last, bool at_start)
+{
+    double walked = 0;
+    for (size_t k = 0; k <= last - first; k++) {
+        size_t curve = at_start ? first + k : last - k;
+        double length = pv_piece_length(&a->curves[curve].piece);
+        size_t begin = first_stop(a, curve), end = first_stop(a, curve + 1);
+        for (size_t i = begin; i < end; i++) {
+            const pv_stop *stop = &a->stops[at_start ? i : end - 1 - (i - begin)];
+            if (a->nodes[stop->node].degree >= 3)
+                return walked + (at_start ? stop->s : length - stop->s);
+        }
+        walked += length;
+    }
+    return HUGE_VAL;
+}
+
+/* An arc, or a line, that nearly closes on itself. */
+static void consider_other_end(search *s, const pv_piece *first, const pv_piece *last,
+                               bool at_start)
+{
+    pv_vec p = at_start ? last->b : first->a;
+    double d = pv_dist(p, s->at);
+    if (d < s->gap && 3 * d < s->length) {
+        s->gap = d;
+        s->there = p;
+        s->nearest = s->a->curves[s->own].line;
+    }
+}
+
+/* The two ends of a line whose curves are first to last. */
+static bool line_ends(pv_regions *r, const pv_arrangement *a, size_t first, size_t last)
+{
+    double length = 0;
+    for (size_t i = first; i <= last; i++)
+        length += pv_piece_length(&a->curves[i].piece);
+    for (int end = 0; end < 2; end++) {
+        size_t own = end == 0 ? first : last;
+        const pv_node *node = &a->nodes[a->curves[own].end[end]];
+        if (node->degree != 1)
+            continue;
+        search s = {.a = a, .own = own, .length = length, .at = node->at, .gap = HUGE_VAL};
+        if (!measure_gap(&s))
+            return false;
+        consider_other_end(&s, &a->curves[first].piece, &a->curves[last].piece, end == 0);
+        if (!PV_GROW(r->dead, r->n_dead, r->cap_dead))
+            return false;
+        r->dead[r->n_dead++] = (pv_dead_end){.at = s.at,
+                                             .line = a->curves[own].line,
+                                             .gap = s.gap,
+                                             .nearest = s.nearest,
+                                             .there = s.there,
+                                             .stub = stub_length(a, first, last, end == 0)};
+    }
+    return true;
+}
+
+static bool find_dead_ends(pv_regions *r, const pv_arrangement *a, const pv_art *art,
+                           pv_diags *diags)
+{
+    r->geos.message[0] = '\0';
+    for (size_t first = 4, last; first < a->n_curves; first = last + 1) {
+        last = first;
+        while (last + 1 < a->n_curves && a->curves[last + 1].line == a->curves[first].line)
+            last++;
+        if (!art->lines[a->curves[first].line].closed && !line_ends(r, a, first, last))
+            return pv_geos_refused(&r->geos, diags);
+    }
+    return true;
+}
+
+/* ---- the public face ---- */
+
+pv_regions *pv_regions_make(const pv_art *art, pv_diags *diags)
+{
+    pv_regions *r = PV_NEW(pv_regions);
+    if (r == NULL) {
+        pv_fail_memory(diags);
+        return NULL;
+    }
+    pv_arrangement a = {0};
+    bool good = pv_geos_open(&r->geos, diags) && pv_arrange(&a, art, &r->geos, diags) &&
+                make_faces(r, &a, diags) && index_faces(r, diags) &&
+                find_dead_ends(r, &a, art, diags);
+    pv_arrangement_clear(&a);
+    if (!good) {
+        pv_regions_free(r);
+        return NULL;
+    }
+    return r;
+}
+
+void pv_regions_free(pv_regions *r)
+{
+    if (r == NULL)
+        return;
+    pv_index_close(&r->index);
+    for (size_t i = 0; i < r->n_areas; i++)
+        pv_area_clear(&r->areas[i]);
+    free(r->areas);
+    free(r->dead);
+    pv_geos_close(&r->geos);
+    free(r);
+}
+
+size_t pv_regions_count(const pv_regions *r)
+{
+    return r->n_areas;
+}
+
+size_t pv_regions_dead_ends(const pv_regions *r, const pv_dead_end **list)
+{
+    *list = r->dead;
+    return r->n_dead;
+}
+
+const pv_area *pv_regions_area(const pv_regions *r, size_t index)
+{
+    return index < r->n_areas ? &r->areas[index] : NULL;
+}
+
+static bool on_boundary(const pv_area *area, pv_vec p)
+{
+    for (size_t i = 0; i < area->n_rings; i++) {
+        const pv_ring *ring = &area->rings[i];
+        for (size_t k = 0; k < ring->n; k++) {
+            pv_piece side = pv_segment(ring->points[k], ring->points[(k + 1) % ring->n]);
+            if (pv_dist(pv_piece_point(&side, pv_piece_nearest(&side, p)), p) <= PV_TOUCH)
+                return true;
+        }
+    }
+    return false;
+}
+
+typedef struct locating {
+    const pv_regions *r;
+    pv_vec p;
+    size_t found; /* the lowest index wins, whatever order the tree has */
+} locating;
+
+static void locate(size_t item, void *context)
+{
+    locating *l = context;
+    if (item < l->found && pv_area_covers(&l->r->areas[item], l->p))
+        l->found = item;
+}
+
+bool pv_regions_at(const pv_regions *r, pv_vec p, pv_area *out, size_t *index, pv_diags *diags)
+{
+    locating l = {r, p, SIZE_MAX};
+    *out = (pv_area){0};
+    if (!pv_index_find(&r->index, (pv_box){p, p}, locate, &l)) {
+        pv_fail_memory(diags);
+        return false;
+    }
+    if (l.found == SIZE_MAX || on_boundary(&r->areas[l.found], p))
+        return false;
+    if (index != NULL)
+        *index = l.found;
+    if (pv_area_copy(out, &r->areas[l.found]))
+        return true;
+    pv_fail_memory(diags);
+    return false;
+}
