@@ -1,0 +1,49 @@
+/* From many one-dimensional sights to the map, by robust least squares. */
+#ifndef POSE_FIT_H
+#define POSE_FIT_H
+
+#include "pose/pose.h"
+
+/* One place of the print, seen in the image. What is compared is the middle between where a and b
+ * map to, for a line's centre the two points on its edges (in a photograph the middle of the edges'
+ * images isn't the image of the middle), and only along the normal: along itself a line looks the
+ * same everywhere. */
+typedef struct pv_sight {
+    pv_vec a, b;   /* sheet mm */
+    pv_vec normal; /* unit, in the image */
+    double at;     /* px: normal . middle, as seen */
+    size_t group;  /* sights of one group stand within PV_SIGHT_GROUP of each other */
+    /* Set by the fit: */
+    double residual; /* px, predicted - seen */
+    double weight;   /* 0 (thrown out) to 1 */
+} pv_sight;
+
+/* Errors of print, paper and scanner are alike over about this length, mm (common practice, no
+ * source): only sights farther apart count as independent. */
+#define PV_SIGHT_GROUP 20.0
+
+typedef struct pv_fitted {
+    double h[9];
+    double squares;                /* weighted sum of squared residuals, px^2 */
+    double weights;                /* sum of weights */
+    double scale;                  /* px, robust standard deviation of the residuals */
+    double rms;                    /* px, of the sights that were kept */
+    size_t used, rejected, groups; /* groups among those used */
+} pv_fitted;
+
+typedef enum pv_fit_status { PV_FIT_DONE, PV_FIT_UNDETERMINED, PV_FIT_NO_MEMORY } pv_fit_status;
+
+/* Iteratively reweighted least squares: Huber's weights first, which always settle, then Tukey's
+ * biweight, which gives outliers no say (Holland and Welsch, Communications in Statistics A6, 1977;
+ * tuning constants 1.345 and 4.685 for 95 % efficiency). The scale is 1.4826 times the median
+ * absolute residual, at least 0.01 px. An affinity is solved directly; a homography by
+ * Levenberg-Marquardt from `start`. */
+pv_fit_status pv_fit(pv_pose_kind kind, pv_sight *sights, size_t n, const double start[9],
+                     pv_fitted *out);
+
+/* Standard uncertainties of an affine fit's scales (relative) and skew (mrad), see pose.h. False
+ * where the sights do not determine them. */
+bool pv_fit_uncertainty(const pv_sight *sights, size_t n, const pv_fitted *fitted,
+                        double u_scale[2], double *u_skew);
+
+#endif

@@ -1,0 +1,353 @@
+#include "pose/seed.h"
+
+#include "base/memory.h"
+#include "pose/solve.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define SEEK_PER_MM 4.7  /* px per mm, about 120 per inch: four or five px a cell */
+#define SEEK_PIXELS 24e6 /* larger takes long and much memory, and shows nothing new */
+#define AGREE_CELLS 0.35 /* a corner may miss by this much of a cell: paper bends, lenses too */
+#define AGREE_PX    1.0  /* or by this, in the image in which tags were sought */
+#define CORNER_PX   0.25 /* what tag corners are worth (measured: biased to 0.2, noisy to 0.16) */
+#define BLANK_RANGE 40   /* codes between the darkest and lightest thousandth of a blank page */
+
+/* ---- looking ---- */
+
+typedef struct look {
+    uint8_t *gray;
+    size_t width, height, factor;
+    pv_tag_seen *seen;
+    size_t n;
+    unsigned sheet, fingerprint;
+    pv_tag_reading reading;
+    size_t places; /* different places among the tags */
+} look;
+
+static void drop_look(look *l)
+{
+    free(l->gray);
+    free(l->seen);
+    *l = (look){0};
+}
+
+/* Reads what the tags say; where that is contradictory, without those that needed correction. */
+static void read_tags(look *l)
+{
+    unsigned ids[64];
+    for (int strict = 0; strict < 2; strict++) {
+        size_t kept = 0;
+        bool place[PV_TAG_PLACES] = {false};
+        l->places = 0;
+        for (size_t i = 0; i < l->n; i++) {
+            if (strict != 0 && l->seen[i].corrected > 0)
+                continue;
+            unsigned at = pv_tag_place(l->seen[i].id);
+            if (at < PV_TAG_PLACES && !place[at]) {
+                place[at] = true;
+                l->places++;
+            }
+            if (kept < sizeof ids / sizeof *ids)
+                ids[kept++] = l->seen[i].id;
+        }
+        l->reading = pv_tag_read(ids, kept, &l->sheet, &l->fingerprint);
+        if (l->reading != PV_TAGS_DISAGREE)
+            return;
+    }
+}
+
+static bool take_look(const pv_plane *plane, size_t factor, look *l, pv_diags *diags)
+{
+    *l = (look){.factor = factor};
+    l->gray = pv_plane_reduced(plane, factor, &l->width, &l->height);
+    if (l->gray == NULL) {
+        pv_fail_memory(diags);
+        return false;
+    }
+    if (!pv_tags_find(l->gray, l->width, l->height, &l->seen, &l->n, diags)) {
+        drop_look(l);
+        return false;
+    }
+    read_tags(l);
+    return true;
+}
+
+/* The least reduction at which the library's limits hold and the work is bounded. */
+static size_t least_factor(const pv_plane *plane)
+{
+    size_t side = plane->width > plane->height ? plane->width : plane->height;
+    size_t factor = (side + PV_TAG_IMAGE_SIDE_MAX - 1) / PV_TAG_IMAGE_SIDE_MAX;
+    double pixels = (double)plane->width * (double)plane->height;
+    size_t by_pixels = (size_t)ceil(sqrt(pixels / SEEK_PIXELS));
+    factor = factor > by_pixels ? factor : by_pixels;
+    return factor > 0 ? factor : 1;
+}
+
+/* Reductions worth trying, best first. */
+static size_t list_factors(const pv_plane *plane, size_t factors[6])
+{
+    double side = (double)(plane->width > plane->height ? plane->width : plane->height);
+    double stated = fmax(plane->resolution[0], plane->resolution[1]);
+    double wanted[6] = {stated / SEEK_PER_MM, side / 1800, side / 3200,
+                        side / 1100,          side / 6000, side / 600};
+    size_t least = least_factor(plane), n = 0;
+    for (int i = stated > 0 ? 0 : 1; i < 6; i++) {
+        size_t factor = (size_t)lround(fmax(1, wanted[i]));
+        factor = factor > least ? factor : least;
+        bool known = false;
+        for (size_t k = 0; k < n; k++)
+            known |= factors[k] == factor;
+        if (!known)
+            factors[n++] = factor;
+    }
+    return n;
+}
+
+/* Looks at one reduction after another until three tags are seen; else keeps the best. */
+static bool look_for_tags(const pv_plane *plane, look *best, pv_diags *diags)
+{
+    size_t factors[6], n = list_factors(plane, factors);
+    *best = (look){0};
+    for (size_t i = 0; i < n; i++) {
+        look l;
+        if (!take_look(plane, factors[i], &l, diags)) {
+            drop_look(best);
+            return false;
+        }
+        if (i == 0 || l.places > best->places) {
+            drop_look(best);
+            *best = l;
+        } else {
+            drop_look(&l);
+        }
+        if (best->places >= 3)
+            break;
+    }
+    return true;
+}
+
+/* ---- the first map ---- */
+
+static void tag_corners(const pv_tag *tag, pv_vec corners[4])
+{
+    double half = (PV_TAG_CELLS / 2.0 - PV_TAG_INSET) * tag->cell;
+    corners[0] = pv_v(tag->centre.x - half, tag->centre.y - half);
+    corners[1] = pv_v(tag->centre.x + half, tag->centre.y - half);
+    corners[2] = pv_v(tag->centre.x + half, tag->centre.y + half);
+    corners[3] = pv_v(tag->centre.x - half, tag->centre.y + half);
+}
+
+static double worst_corner(const pv_vec *from, const pv_vec *to, size_t n, const double h[9],
+                           double *rms)
+{
+    double worst = 0, squares = 0;
+    for (size_t i = 0; i < n; i++) {
+        double off = pv_dist(pv_map_point(h, from[i]), to[i]);
+        worst = fmax(worst, off);
+        squares += off * off;
+    }
+    *rms = sqrt(squares / (double)n);
+    return worst;
+}
+
+/* The map from these tags; worst is in px. A scan is affine, and an affinity carries further than
+ * a homography, so that it is taken unless the corners are clearly against it. */
+static bool map_from(const pv_vec *from, const pv_vec *to, size_t n, double h[9], double *worst)
+{
+    double affine[9], perspective[9], rms[2];
+    if (!pv_affinity(from, to, n, affine))
+        return false;
+    *worst = worst_corner(from, to, n, affine, &rms[0]);
+    memcpy(h, affine, sizeof affine);
+    if (!pv_homography(from, to, n, perspective))
+        return true;
+    double other = worst_corner(from, to, n, perspective, &rms[1]);
+    if (rms[0] > 1.5 * rms[1] + CORNER_PX) {
+        memcpy(h, perspective, sizeof perspective);
+        *worst = other;
+    }
+    return true;
+}
+
+static size_t count_bits(unsigned set)
+{
+    size_t n = 0;
+    for (; set != 0; set >>= 1)
+        n += set & 1;
+    return n;
+}
+
+bool pv_seed_map(const pv_sheet *sheet, const pv_tag_seen *seen, size_t n, pv_seed *out)
+{
+    const pv_tag_seen *at[PV_TAG_PLACES];
+    size_t have = 0;
+    for (size_t i = 0; i < n && have < PV_TAG_PLACES; i++) {
+        unsigned place = pv_tag_place(seen[i].id);
+        if (place < PV_TAG_PLACES && seen[i].id == sheet->tag[place].id)
+            at[have++] = &seen[i];
+    }
+    out->tags = 0;
+    out->error = HUGE_VAL;
+    /* Partly hidden tags are seen with wrong corners: the largest set that agrees is taken. */
+    for (unsigned set = 1; set < 1u << have; set++) {
+        pv_vec from[4 * PV_TAG_PLACES], to[4 * PV_TAG_PLACES];
+        size_t tags = count_bits(set), corners = 0;
+        double cell = HUGE_VAL;
+        if (tags < 2 || tags < out->tags)
+            continue;
+        for (size_t k = 0; k < have; k++) {
+            if ((set >> k & 1) == 0)
+                continue;
+            const pv_tag *tag = &sheet->tag[pv_tag_place(at[k]->id)];
+            tag_corners(tag, from + corners);
+            memcpy(to + corners, at[k]->corner, sizeof at[k]->corner);
+            corners += 4;
+            double side = pv_dist(at[k]->corner[0], at[k]->corner[2]) / sqrt(2) /
+                          (PV_TAG_CELLS - 2 * PV_TAG_INSET);
+            cell = fmin(cell, side);
+        }
+        double h[9], worst;
+        if (!map_from(from, to, corners, h, &worst) || worst > fmax(AGREE_PX, AGREE_CELLS * cell))
+            continue;
+        double error = worst / cell * sheet->tag[0].cell;
+        if (tags > out->tags || error < out->error) {
+            memcpy(out->h, h, sizeof h);
+            out->tags = tags;
+            out->error = error;
+        }
+    }
+    return out->tags >= 2;
+}
+
+/* ---- saying why not ---- */
+
+static void say(pv_diags *diags, const char *hint, const char *message)
+{
+    pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint, "%s", message);
+}
+
+static bool is_blank(const look *l)
+{
+    size_t count[256] = {0}, n = l->width * l->height, seen = 0;
+    for (size_t i = 0; i < n; i++)
+        count[l->gray[i]]++;
+    int low = -1, high = 255;
+    for (int code = 0; code < 256; code++) {
+        seen += count[code];
+        if (low < 0 && seen > n / 1000)
+            low = code;
+        if (seen <= n - n / 1000)
+            high = code;
+    }
+    return high - low < BLANK_RANGE;
+}
+
+/* Turns each row round; tags that show up then were mirrored. */
+static bool is_mirrored(const look *l)
+{
+    uint8_t *turned = pv_new_array(l->width * l->height, 1);
+    if (turned == NULL)
+        return false;
+    for (size_t y = 0; y < l->height; y++)
+        for (size_t x = 0; x < l->width; x++)
+            turned[y * l->width + x] = l->gray[(y + 1) * l->width - 1 - x];
+    look other = {.width = l->width, .height = l->height};
+    bool mirrored = false;
+    if (pv_tags_find(turned, l->width, l->height, &other.seen, &other.n, NULL)) {
+        read_tags(&other);
+        mirrored = other.places >= 2;
+    }
+    free(turned);
+    free(other.seen);
+    return mirrored;
+}
+
+static pv_pose_failure no_tags(const look *l, pv_diags *diags)
+{
+    if (is_mirrored(l))
+        say(diags, "turn off mirroring in the scanner's or camera's settings, or flip the image",
+            "the image is mirrored");
+    else if (is_blank(l))
+        say(diags, "lay the sheet with its printed side towards the scanner",
+            "the image is blank: nothing is printed there");
+    else
+        say(diags,
+            "scan a sheet of this kit whole, before trimming, flat and sharp, at 300 dots per inch",
+            "no sheet is to be seen: none of the square tags that stand around a sheet was found");
+    return PV_POSE_NO_TAGS;
+}
+
+static pv_pose_failure few_tags(const look *l, pv_diags *diags)
+{
+    pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
+                 "show the whole sheet, untrimmed, flat and sharp, with nothing lying on it",
+                 "only %zu of the sheet's %d tags can be read; three are needed", l->places,
+                 PV_TAG_PLACES);
+    return PV_POSE_TOO_FEW_TAGS;
+}
+
+static pv_pose_failure other_kit(const pv_plan *plan, unsigned fingerprint, pv_diags *diags)
+{
+    unsigned low = PV_FINGERPRINT_BITS - PV_FINGERPRINT_NAME_BITS;
+    bool same_name = fingerprint >> low == plan->fingerprint >> low;
+    const char *name = plan->art.name != NULL ? plan->art.name : "";
+    const char *edition = plan->art.edition != NULL ? plan->art.edition : "";
+    if (same_name)
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
+                     "inspect it with the plan that it was printed from, or print it anew",
+                     "the sheet is of another edition or layout of %s (kit %04X); this "
+                     "plan is edition %s (kit %04X)",
+                     name, fingerprint, edition, plan->fingerprint);
+    else
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
+                     "inspect it with the plan that it was printed from",
+                     "the sheet is of another kit (%04X); this plan is of %s (kit %04X)",
+                     fingerprint, name, plan->fingerprint);
+    return same_name ? PV_POSE_OTHER_EDITION : PV_POSE_OTHER_KIT;
+}
+
+/* ---- the whole ---- */
+
+static pv_pose_failure judge_look(const pv_plan *plan, const look *l, pv_seed *out, pv_diags *diags)
+{
+    if (l->places == 0)
+        return no_tags(l, diags);
+    if (l->reading == PV_TAGS_TOO_FEW)
+        return few_tags(l, diags);
+    if (l->reading == PV_TAGS_DISAGREE) {
+        say(diags, "show one whole sheet in each image",
+            "the tags contradict each other: there is more than one sheet in the image");
+        return PV_POSE_TAGS_DISAGREE;
+    }
+    if (l->fingerprint != plan->fingerprint)
+        return other_kit(plan, l->fingerprint, diags);
+    if (l->sheet >= plan->n_sheets) {
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, "check that the plan file is whole",
+                     "the tags name sheet number %u; the plan has only %zu sheets", l->sheet + 1,
+                     plan->n_sheets);
+        return PV_POSE_NO_SUCH_SHEET;
+    }
+    out->sheet = l->sheet;
+    if (!pv_seed_map(&plan->sheets[l->sheet], l->seen, l->n, out)) {
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
+                     "lay the sheet flat and uncover its tags",
+                     "the tags of sheet %s do not stand where the plan has them",
+                     plan->sheets[l->sheet].name);
+        return PV_POSE_NO_FIT;
+    }
+    for (int i = 0; i < 6; i++)
+        out->h[i] *= (double)l->factor; /* to px of the whole image */
+    return PV_POSE_FOUND;
+}
+
+pv_pose_failure pv_seed_find(const pv_plan *plan, const pv_plane *plane, pv_seed *out,
+                             pv_diags *diags)
+{
+    look best;
+    if (!look_for_tags(plane, &best, diags))
+        return PV_POSE_NO_FIT;
+    pv_pose_failure failure = judge_look(plan, &best, out, diags);
+    drop_look(&best);
+    return failure;
+}

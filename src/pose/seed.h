@@ -1,0 +1,22 @@
+/* From an image to a first map: finding and reading the tags. */
+#ifndef POSE_SEED_H
+#define POSE_SEED_H
+
+#include "pose/pose.h"
+
+typedef struct pv_seed {
+    size_t sheet; /* in the plan */
+    double h[9];  /* sheet mm to px of the whole image */
+    double error; /* mm, largest distance of a kept tag's corner from where h puts it */
+    size_t tags;  /* kept */
+} pv_seed;
+
+/* Says in diags why not, where it isn't PV_POSE_FOUND. */
+pv_pose_failure pv_seed_find(const pv_plan *plan, const pv_plane *plane, pv_seed *out,
+                             pv_diags *diags);
+
+/* The first map from tags already found, px being those of the image in which they were. False
+ * where no two tags agree. */
+bool pv_seed_map(const pv_sheet *sheet, const pv_tag_seen *seen, size_t n, pv_seed *out);
+
+#endif

@@ -1,0 +1,30 @@
+/* Places of a sheet that can be sighted exactly: strokes of crosses and bars, and stretches of
+ * course lines with plain colour at both sides. */
+#ifndef POSE_TARGET_H
+#define POSE_TARGET_H
+
+#include "pose/fit.h"
+
+typedef struct pv_target {
+    pv_vec a, b;          /* sheet mm: opposite points on a line's two edges, or twice the middle */
+    pv_vec along, across; /* sheet, unit; across runs from a to b */
+    bool stroke;          /* thin: sighted by its middle */
+    double width;         /* mm */
+    double band;          /* mm, averaged over +-band along */
+    double room;          /* mm of plain colour beside the edges, or beside a stroke's middle */
+    size_t group;
+} pv_target;
+
+#define PV_TARGETS_MAX 2400
+
+/* All of a sheet, sorted by group; what lies where. The caller frees *targets with free(). False
+ * where memory ran out (said). */
+bool pv_targets_list(const pv_plan *plan, const pv_sheet *sheet, pv_target **targets, size_t *n,
+                     pv_diags *diags);
+
+/* Looks for a target where h puts it, give or take `reach` mm. False where it isn't there to be
+ * seen, or lies outside the image. */
+bool pv_target_sight(const pv_target *target, const pv_plane *plane, const double h[9],
+                     double reach, pv_sight *out);
+
+#endif

@@ -1,0 +1,324 @@
+/* The mathematics of the pose: maps with exact truth, robust fits of painted sights. */
+#include "common.h"
+
+#include "pose/fit.h"
+#include "pose/seed.h"
+#include "pose/solve.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* A generator of our own, so that every machine sees the same numbers. */
+static double uniform(unsigned *state)
+{
+    *state = *state * 1664525u + 1013904223u;
+    return (*state >> 8) / 16777216.0;
+}
+
+static double normal(unsigned *state)
+{
+    double sum = -6;
+    for (int i = 0; i < 12; i++)
+        sum += uniform(state);
+    return sum;
+}
+
+START_TEST(homography_of_four_points)
+{
+    /* Solved exactly by rational arithmetic and rounded to nine digits. */
+    static const pv_vec from[4] = {{10, 20}, {600, 35}, {580, 450}, {30, 430}};
+    static const pv_vec to[4] = {{0, 0}, {210, 0}, {210, 297}, {0, 297}};
+    static const double truth[9] = {.360910302,    -.0176053806,   -3.25699541,
+                                    -.0171469718,  .674447557,     -13.3174814,
+                                    3.08493867e-5, -1.65173512e-4, 1};
+    double h[9], worst = 0, miss = 0;
+    ck_assert(pv_homography(from, to, 4, h));
+    for (int i = 0; i < 9; i++)
+        worst = fmax(worst, fabs(h[i] / truth[i] - 1));
+    for (int i = 0; i < 4; i++)
+        miss = fmax(miss, pv_dist(pv_map_point(h, from[i]), to[i]));
+    say_worst("four-point homography, elements", worst, 3e-8, "relative");
+    say_worst("four-point homography, points", miss, 1e-10, "mm");
+    ck_assert(worst < 3e-8);
+    ck_assert(miss < 1e-10);
+}
+END_TEST
+
+START_TEST(maps_from_many_points)
+{
+    static const double truth[9] = {3.1, -0.4, 90, 0.3, -2.9, 900, 2e-4, -3e-4, 1};
+    static const double flat[9] = {23.6, 0.41, -50, 0.39, -23.5, 7000, 0, 0, 1};
+    unsigned state = 7;
+    double worst = 0;
+    for (int round = 0; round < 200; round++) {
+        size_t n = 4 + (size_t)(uniform(&state) * 12);
+        pv_vec from[16], to[16], to_flat[16];
+        for (size_t i = 0; i < n; i++) {
+            /* four at the corners, so that they determine the map */
+            from[i] = i < 4 ? pv_v(i % 2 ? 200 : 10, i / 2 ? 280 : 8)
+                            : pv_v(uniform(&state) * 210, uniform(&state) * 297);
+            to[i] = pv_map_point(truth, from[i]);
+            to_flat[i] = pv_map_point(flat, from[i]);
+        }
+        double h[9], a[9];
+        ck_assert(pv_homography(from, to, n, h));
+        ck_assert(pv_affinity(from, to_flat, n, a));
+        for (int i = 0; i < 20; i++) {
+            pv_vec p = pv_v(uniform(&state) * 210, uniform(&state) * 297);
+            worst = fmax(worst, pv_dist(pv_map_point(h, p), pv_map_point(truth, p)));
+            worst = fmax(worst, pv_dist(pv_map_point(a, p), pv_map_point(flat, p)));
+        }
+    }
+    say_worst("maps from 4 to 15 exact points", worst, 1e-9, "px");
+    ck_assert(worst < 1e-9);
+}
+END_TEST
+
+START_TEST(undetermined_maps_are_refused)
+{
+    double h[9];
+    pv_vec line[5], same[5], to[5];
+    for (int i = 0; i < 5; i++) {
+        line[i] = pv_v(i, 2 * i);
+        same[i] = pv_v(3, 4);
+        to[i] = pv_v(i * i, 7 * i);
+    }
+    ck_assert(!pv_homography(line, to, 5, h));
+    ck_assert(!pv_affinity(line, to, 5, h));
+    ck_assert(!pv_homography(same, to, 5, h));
+    ck_assert(!pv_affinity(same, to, 5, h));
+    ck_assert(!pv_homography(to, to, 3, h));
+    ck_assert(!pv_affinity(to, to, 2, h));
+}
+END_TEST
+
+START_TEST(jacobian_is_the_derivative)
+{
+    static const double h[9] = {3.1, -0.4, 90, 0.3, -2.9, 900, 2e-4, -3e-4, 1};
+    double worst = 0;
+    for (int i = 0; i < 50; i++) {
+        pv_vec p = pv_v(i * 4, 297 - i * 5), dx, dy;
+        pv_map_jacobian(h, p, &dx, &dy);
+        double e = 1e-4;
+        pv_vec nx = pv_scale(
+            pv_sub(pv_map_point(h, pv_v(p.x + e, p.y)), pv_map_point(h, pv_v(p.x - e, p.y))),
+            0.5 / e);
+        pv_vec ny = pv_scale(
+            pv_sub(pv_map_point(h, pv_v(p.x, p.y + e)), pv_map_point(h, pv_v(p.x, p.y - e))),
+            0.5 / e);
+        worst = fmax(worst, fmax(pv_dist(dx, nx), pv_dist(dy, ny)));
+    }
+    say_worst("jacobian against differences", worst, 1e-7, "px/mm");
+    ck_assert(worst < 1e-7);
+}
+END_TEST
+
+/* ---- fits ---- */
+
+enum { N = 300 };
+
+/* Sights of line centres all over an A4 page; `noise` px, and `outliers` of them anywhere. */
+static void make_sights(const double h[9], double noise, int outliers, unsigned *state,
+                        pv_sight *sights)
+{
+    for (int i = 0; i < N; i++) {
+        pv_sight *s = &sights[i];
+        pv_vec p = pv_v(5 + uniform(state) * 200, 5 + uniform(state) * 287);
+        pv_vec across = pv_polar(4 * uniform(state), 2 * PV_PI * uniform(state));
+        s->a = pv_sub(p, across);
+        s->b = pv_add(p, across);
+        pv_vec a = pv_map_point(h, s->a), b = pv_map_point(h, s->b);
+        s->normal = pv_polar(1, 2 * PV_PI * uniform(state));
+        s->at = pv_dot(s->normal, pv_scale(pv_add(a, b), 0.5)) + noise * normal(state);
+        if (i < outliers)
+            s->at += 5 + 30 * uniform(state);
+        s->group = (size_t)i;
+    }
+}
+
+static double worst_on_page(const double h[9], const double truth[9])
+{
+    double worst = 0;
+    for (int i = 0; i <= 10; i++)
+        for (int k = 0; k <= 10; k++) {
+            pv_vec p = pv_v(21.0 * i, 29.7 * k);
+            worst = fmax(worst, pv_dist(pv_map_point(h, p), pv_map_point(truth, p)));
+        }
+    return worst;
+}
+
+static const double scan[9] = {11.81, 0.11, 30, 0.10, -11.79, 3500, 0, 0, 1};
+static const double photo[9] = {11.81, 0.9, 300, 0.7, -11.79, 3500, 4e-4, -3e-4, 1};
+
+static void nudged(const double h[9], double out[9])
+{
+    memcpy(out, h, 9 * sizeof *h);
+    out[0] *= 1.004;
+    out[2] += 7;
+    out[5] -= 9;
+}
+
+START_TEST(exact_sights_give_the_exact_map)
+{
+    pv_sight sights[N];
+    unsigned state = 3;
+    pv_fitted fitted;
+    double start[9], worst = 0;
+    make_sights(scan, 0, 0, &state, sights);
+    nudged(scan, start);
+    ck_assert_int_eq(pv_fit(PV_POSE_AFFINE, sights, N, start, &fitted), PV_FIT_DONE);
+    worst = worst_on_page(fitted.h, scan);
+    make_sights(photo, 0, 0, &state, sights);
+    nudged(photo, start);
+    ck_assert_int_eq(pv_fit(PV_POSE_PERSPECTIVE, sights, N, start, &fitted), PV_FIT_DONE);
+    worst = fmax(worst, worst_on_page(fitted.h, photo));
+    say_worst("fits of exact sights, anywhere on the page", worst, 1e-7, "px");
+    ck_assert(worst < 1e-7);
+}
+END_TEST
+
+START_TEST(outliers_have_no_say)
+{
+    unsigned state = 5;
+    double worst = 0;
+    for (int round = 0; round < 10; round++) {
+        pv_sight sights[N];
+        pv_fitted fitted;
+        double start[9];
+        bool flat = round % 2 == 0;
+        const double *truth = flat ? scan : photo;
+        make_sights(truth, 0.05, 90, &state, sights);
+        nudged(truth, start);
+        ck_assert_int_eq(
+            pv_fit(flat ? PV_POSE_AFFINE : PV_POSE_PERSPECTIVE, sights, N, start, &fitted),
+            PV_FIT_DONE);
+        worst = fmax(worst, worst_on_page(fitted.h, truth));
+        ck_assert_uint_ge(fitted.rejected, 90);
+        ck_assert_uint_le(fitted.rejected, 95);
+    }
+    say_worst("30 % outliers, others with 0.05 px", worst, 0.1, "px");
+    ck_assert(worst < 0.1);
+}
+END_TEST
+
+/* The stated uncertainty against the scatter of many fits: independent errors, each sight in its
+ * own group. */
+START_TEST(uncertainty_is_the_scatter)
+{
+    unsigned state = 11;
+    double squares[3] = {0}, stated[3] = {0};
+    int rounds = 300;
+    for (int round = 0; round < rounds; round++) {
+        pv_sight sights[N];
+        pv_fitted f;
+        make_sights(scan, 0.2, 0, &state, sights);
+        ck_assert_int_eq(pv_fit(PV_POSE_AFFINE, sights, N, scan, &f), PV_FIT_DONE);
+        double u[2], skew;
+        ck_assert(pv_fit_uncertainty(sights, N, &f, u, &skew));
+        pv_vec x = {f.h[0], f.h[3]}, y = {f.h[1], f.h[4]};
+        pv_vec x0 = {scan[0], scan[3]}, y0 = {scan[1], scan[4]};
+        double angle = atan2(pv_cross_z(x, y), pv_dot(x, y));
+        double angle0 = atan2(pv_cross_z(x0, y0), pv_dot(x0, y0));
+        double off[3] = {pv_len(x) / pv_len(x0) - 1, pv_len(y) / pv_len(y0) - 1,
+                         1000 * (angle - angle0)};
+        double all[3] = {u[0], u[1], skew};
+        for (int i = 0; i < 3; i++) {
+            squares[i] += off[i] * off[i] / rounds;
+            stated[i] += all[i] * all[i] / rounds;
+        }
+    }
+    double worst = 0;
+    for (int i = 0; i < 3; i++)
+        worst = fmax(worst, fabs(sqrt(stated[i] / squares[i]) - 1));
+    say_worst("stated uncertainty / scatter of 300 fits - 1", worst, 0.15, "");
+    ck_assert(worst < 0.15);
+}
+END_TEST
+
+START_TEST(too_little_to_go_by_is_refused)
+{
+    pv_sight sights[N];
+    pv_fitted fitted;
+    unsigned state = 13;
+    make_sights(scan, 0.05, 0, &state, sights);
+    ck_assert_int_eq(pv_fit(PV_POSE_AFFINE, sights, 0, scan, &fitted), PV_FIT_UNDETERMINED);
+    ck_assert_int_eq(pv_fit(PV_POSE_AFFINE, sights, 6, scan, &fitted), PV_FIT_UNDETERMINED);
+    ck_assert_int_eq(pv_fit(PV_POSE_PERSPECTIVE, sights, 8, scan, &fitted), PV_FIT_UNDETERMINED);
+    for (int i = 0; i < N; i++) /* nothing tells the place along the lines */
+        sights[i].normal = pv_v(1, 0);
+    ck_assert_int_eq(pv_fit(PV_POSE_AFFINE, sights, N, scan, &fitted), PV_FIT_UNDETERMINED);
+}
+END_TEST
+
+/* ---- the first map ---- */
+
+static pv_sheet tagged_sheet(void)
+{
+    static const pv_vec centres[4] = {{12, 10}, {190, 12}, {197, 280}, {14, 270}};
+    pv_sheet sheet = {.name = "A1"};
+    for (unsigned i = 0; i < PV_TAG_PLACES; i++)
+        sheet.tag[i] = (pv_tag){pv_tag_id(0, 1234, i), centres[i], 1.0};
+    return sheet;
+}
+
+static void see_tags(const pv_sheet *sheet, const double h[9], double noise, unsigned *state,
+                     pv_tag_seen seen[4])
+{
+    for (int i = 0; i < 4; i++) {
+        static const int sx[4] = {-1, 1, 1, -1}, sy[4] = {-1, -1, 1, 1};
+        seen[i].id = sheet->tag[i].id;
+        for (int k = 0; k < 4; k++) {
+            pv_vec p = sheet->tag[i].centre;
+            p = pv_map_point(h, pv_v(p.x + 2.5 * sx[k], p.y + 2.5 * sy[k]));
+            seen[i].corner[k] = pv_v(p.x + noise * normal(state), p.y + noise * normal(state));
+        }
+    }
+}
+
+START_TEST(hidden_tag_is_left_out)
+{
+    pv_sheet sheet = tagged_sheet();
+    unsigned state = 17;
+    double worst[2] = {0, 0};
+    for (int round = 0; round < 100; round++) {
+        static const double small[2][9] = {{4.7, 0.03, 30, 0.03, -4.7, 1500, 0, 0, 1},
+                                           {4.7, 0.4, 80, 0.3, -4.7, 1500, 4e-4, -5e-4, 1}};
+        const double *h = small[round % 2];
+        pv_tag_seen seen[4];
+        pv_seed seed;
+        see_tags(&sheet, h, 0.15, &state, seen);
+        if (round % 4 >= 2) {
+            pv_vec *c = seen[round / 4 % 4].corner;
+            c[0] = pv_along(c[0], pv_sub(c[1], c[0]), 0.4);
+            c[3] = pv_along(c[3], pv_sub(c[2], c[3]), 0.4);
+        }
+        ck_assert(pv_seed_map(&sheet, seen, 4, &seed));
+        ck_assert_uint_eq(seed.tags, round % 4 >= 2 ? 3 : 4);
+        worst[round % 2] = fmax(worst[round % 2], worst_on_page(seed.h, h) / 4.7);
+    }
+    say_worst("first map, scan, a tag hidden in half of them", worst[0], 0.3, "mm");
+    say_worst("first map, photograph, the same", worst[1], 3, "mm");
+    ck_assert(worst[0] < 0.3);
+    ck_assert(worst[1] < 3);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("pose");
+    TCase *tests = tcase_create("pose");
+    tcase_set_timeout(tests, 60);
+    tcase_add_test(tests, homography_of_four_points);
+    tcase_add_test(tests, maps_from_many_points);
+    tcase_add_test(tests, undetermined_maps_are_refused);
+    tcase_add_test(tests, jacobian_is_the_derivative);
+    tcase_add_test(tests, exact_sights_give_the_exact_map);
+    tcase_add_test(tests, outliers_have_no_say);
+    tcase_add_test(tests, uncertainty_is_the_scatter);
+    tcase_add_test(tests, too_little_to_go_by_is_refused);
+    tcase_add_test(tests, hidden_tag_is_left_out);
+    suite_add_tcase(suite, tests);
+    return run_suite(suite);
+}
