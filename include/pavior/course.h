@@ -18,6 +18,13 @@ typedef struct pv_course pv_course;
 #define PV_COURSE_ITEMS_MAX  100000u    /* statements carried out, repetitions counted */
 #define PV_COURSE_SIDE_MAX   100000.0   /* mm, a side of the mat */
 #define PV_COURSE_SIDE_MIN   10.0       /* mm */
+#define PV_COURSE_WIDTH_MIN  0.1        /* mm, a line's width and any other painted size */
+#define PV_COURSE_REACH      1000000.0  /* mm, how far a point may lie from the origin */
+#define PV_COURSE_TEXT_MAX   200u       /* characters in one text */
+#define PV_COURSE_NEST_MAX   64         /* parentheses and calls within each other */
+#define PV_COURSE_REPEAT_MAX 16         /* repetitions within each other */
+#define PV_COURSE_POINTS_MAX 4000000u   /* corners of all arcs, flattened to within a micrometre */
+#define PV_COURSE_STEPS_MAX  20000000u  /* words and signs read, repetitions counted */
 
 /* Reads a course. `name` stands for the input in messages and may be NULL. Several errors may be
  * reported. NULL where there is any error; warnings alone don't fail. The caller frees it. */

@@ -1,0 +1,330 @@
+/* The run through a course: statement after statement, repetitions, and on after an error. */
+#include "course/parse.h"
+
+#include "base/memory.h"
+#include "course/regions.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Past an error, to the next statement: after the end of this one, or, where a comma has carried it
+ * on by mistake, at a line that begins with a statement's word. `arc` may also go on a path. */
+static void recover(pv_parser *p)
+{
+    const pv_words begins = PV_STATEMENTS & ~PV_W(PV_WORD_ARC);
+    while (pv_peek(p)->kind != PV_TOKEN_FILE_END) {
+        const pv_token *token = pv_peek(p);
+        if (token->first && token->kind == PV_TOKEN_WORD && p->next > p->begin &&
+            (begins & PV_W(token->what)) != 0)
+            return;
+        pv_advance(p);
+        if (token->kind == PV_TOKEN_STOP)
+            return;
+    }
+}
+
+/* --- repetition ---------------------------------------------------------------------------- */
+
+typedef struct repetition {
+    uint32_t name; /* number of its variable */
+    pv_kind kind;
+    double from, step;
+    size_t times;
+} repetition;
+
+static void set_variable(pv_parser *p, const repetition *r, double value, uint32_t line)
+{
+    p->names[r->name].value = (pv_quantity){r->kind, value, 0};
+    p->names[r->name].let_line = line;
+}
+
+static bool count_times(pv_parser *p, repetition *r, pv_quantity to, uint32_t line_end)
+{
+    double span = (to.v - r->from) / r->step;
+    if (!(span < (double)PV_COURSE_ITEMS_MAX))
+        return pv_past_limit(p, p->begin, "this repetition runs more than %u times",
+                             PV_COURSE_ITEMS_MAX);
+    /* Steps such as 0.1mm must not lose the last turn to rounding. */
+    double times = floor(span + 1e-9) + 1;
+    r->times = times > 0 ? (size_t)times : 0;
+    if (r->times == 0)
+        pv_warn(p, p->begin, line_end, "step gives the direction", "this repetition runs no times");
+    return true;
+}
+
+/* from A to B [step S]: all of one kind, any but points. */
+static bool read_range(pv_parser *p, repetition *r)
+{
+    pv_quantity from, to, step = {PV_KIND_NUMBER, 1, 0};
+    uint32_t at_from = p->next + 1;
+    if (!pv_accept_word(p, PV_WORD_FROM))
+        return pv_expected(p, "from", PV_W(PV_WORD_FROM));
+    if (!pv_quantity_read(p, &from))
+        return false;
+    uint32_t from_last = p->next - 1, at_to = p->next + 1;
+    if (!pv_accept_word(p, PV_WORD_TO))
+        return pv_expected(p, "to", PV_W(PV_WORD_TO));
+    if (!pv_quantity_read(p, &to))
+        return false;
+    uint32_t at_step = p->next, last = p->next - 1;
+    bool stepped = pv_accept_word(p, PV_WORD_STEP);
+    if (stepped && !pv_quantity_read(p, &step))
+        return false;
+    if (from.kind == PV_KIND_UNKNOWN || to.kind == PV_KIND_UNKNOWN || step.kind == PV_KIND_UNKNOWN)
+        return pv_silent(p);
+    if (from.kind == PV_KIND_POINT)
+        return pv_wrong(p, at_from, from_last, NULL, "a repetition cannot run over points");
+    if (to.kind != from.kind)
+        return pv_wrong(p, at_to, last, NULL, "this repetition runs from %s to %s",
+                        pv_kind_name(from.kind), pv_kind_name(to.kind));
+    if (!stepped && from.kind != PV_KIND_NUMBER)
+        return pv_wrong(p, p->begin, last, "add one, such as step 9in",
+                        "a repetition over %ss needs a step",
+                        pv_kind_name(from.kind) + 2 + (from.kind == PV_KIND_ANGLE));
+    if (step.kind != from.kind)
+        return pv_wrong(p, at_step, p->next - 1, NULL, "the step is %s, but the range is %s",
+                        pv_kind_name(step.kind), pv_kind_name(from.kind));
+    if (step.v == 0)
+        return pv_wrong(p, at_step, p->next - 1, NULL, "the step is zero");
+    r->kind = from.kind;
+    r->from = from.v;
+    r->step = step.v;
+    return count_times(p, r, to, p->next - 1);
+}
+
+static bool read_header(pv_parser *p, repetition *r)
+{
+    const pv_token *name = pv_peek(p);
+    if (name->kind != PV_TOKEN_NAME)
+        return pv_expected(p, "the name of the repetition's variable", 0);
+    if (p->names[name->more].let_line != 0)
+        return pv_wrong(p, p->next, p->next, NULL, "\"%.*s\" has a value already",
+                        (int)name->length, pv_chars(p, name));
+    r->name = name->more;
+    pv_advance(p);
+    return read_range(p, r) &&
+           (pv_peek(p)->kind == PV_TOKEN_STOP || pv_expected(p, "step", PV_W(PV_WORD_STEP)));
+}
+
+static void run(pv_parser *p, uint32_t until);
+
+static void forget_scope(pv_parser *p, size_t down_to)
+{
+    while (p->n_scoped > down_to)
+        p->names[p->scoped[--p->n_scoped]].let_line = 0;
+}
+
+static bool count_item(pv_parser *p, uint32_t token)
+{
+    if (++p->items <= PV_COURSE_ITEMS_MAX)
+        return true;
+    return pv_past_limit(p, token, "the course has more than %u statements, repetitions counted",
+                         PV_COURSE_ITEMS_MAX);
+}
+
+/* A repetition that is wrong is run once with an unknown variable, so that other errors in it are
+ * found as well; one error ends it. */
+static bool state_repeat(pv_parser *p)
+{
+    uint32_t repeat = p->begin, end = p->lexed.tokens[repeat].more;
+    uint32_t line = p->lexed.tokens[repeat].line;
+    repetition r = {.name = UINT32_MAX, .kind = PV_KIND_UNKNOWN, .times = 1};
+    if (p->repeats >= PV_COURSE_REPEAT_MAX)
+        return pv_past_limit(p, repeat, "more than %d repetitions within each other",
+                             PV_COURSE_REPEAT_MAX);
+    if (end == 0)
+        pv_wrong(p, repeat, repeat, "write end on a line of its own after its last statement",
+                 "this repetition has no end");
+    if (!read_header(p, &r)) {
+        r.kind = PV_KIND_UNKNOWN;
+        r.times = 1;
+        recover(p);
+    }
+    uint32_t body = p->next;
+    size_t errors = p->errors, scope = p->n_scoped;
+    p->repeats++;
+    for (size_t i = 0; i < r.times && p->errors == errors && !p->stopped; i++) {
+        if (r.name != UINT32_MAX)
+            set_variable(p, &r, r.from + (double)i * r.step, line);
+        p->next = body;
+        if (count_item(p, repeat))
+            run(p, end != 0 ? end : UINT32_MAX);
+        forget_scope(p, scope);
+    }
+    p->repeats--;
+    if (r.name != UINT32_MAX)
+        p->names[r.name].let_line = 0;
+    if (end != 0)
+        p->next = end + 1;
+    return true;
+}
+
+static bool state_end(pv_parser *p)
+{
+    return pv_wrong(p, p->begin, p->begin, NULL, "there is no repetition to end here");
+}
+
+/* --- statements ---------------------------------------------------------------------------- */
+
+typedef bool statement_reader(pv_parser *p);
+
+static statement_reader *const readers[PV_WORD_COUNT] = {
+    [PV_WORD_COURSE] = pv_state_course, [PV_WORD_MAT] = pv_state_mat,
+    [PV_WORD_COLOUR] = pv_state_colour, [PV_WORD_TOLERANCE] = pv_state_tolerance,
+    [PV_WORD_PAINT] = pv_state_paint,   [PV_WORD_LINE] = pv_state_line,
+    [PV_WORD_ARC] = pv_state_arc,       [PV_WORD_CIRCLE] = pv_state_circle,
+    [PV_WORD_BOX] = pv_state_box,       [PV_WORD_FILL] = pv_state_fill,
+    [PV_WORD_TEXT] = pv_state_text,     [PV_WORD_START] = pv_state_start,
+    [PV_WORD_FINISH] = pv_state_finish, [PV_WORD_ROBOT] = pv_state_robot,
+    [PV_WORD_ROUTE] = pv_state_route,   [PV_WORD_LET] = pv_state_let,
+    [PV_WORD_REPEAT] = state_repeat,    [PV_WORD_END] = state_end,
+};
+
+/* Statements that may stand once. */
+#define ONCE                                                                                       \
+    (PV_W(PV_WORD_COURSE) | PV_W(PV_WORD_MAT) | PV_W(PV_WORD_START) | PV_W(PV_WORD_FINISH) |       \
+     PV_W(PV_WORD_ROBOT) | PV_W(PV_WORD_ROUTE))
+
+static bool first_of_its_kind(pv_parser *p, pv_word word)
+{
+    const pv_token *token = pv_peek(p);
+    bool seen = (p->seen[0] & PV_W(word)) != 0;
+    p->seen[0] |= PV_W(word);
+    if (!seen) {
+        p->seen_line[word] = token->line;
+        return true;
+    }
+    if ((ONCE & PV_W(word)) == 0)
+        return true;
+    if (p->seen_line[word] == token->line)
+        return pv_wrong(p, p->next, p->next, NULL, "%s may stand once only, not in a repetition",
+                        pv_word_text(word));
+    return pv_wrong(p, p->next, p->next, NULL, "%s may stand once only; the first is in line %u",
+                    pv_word_text(word), p->seen_line[word]);
+}
+
+static bool unknown_statement(pv_parser *p)
+{
+    const pv_token *token = pv_peek(p);
+    if (token->kind == PV_TOKEN_NAME && token[1].kind == PV_TOKEN_EQUALS) {
+        char hint[PV_NAME_MAX + 64];
+        snprintf(hint, sizeof hint, "to give a name a value, write let %.*s = ...",
+                 (int)token->length, pv_chars(p, token));
+        return pv_wrong(p, p->next, p->next, hint, "\"%.*s\" begins no statement",
+                        (int)token->length, pv_chars(p, token));
+    }
+    return pv_expected(p, "a statement", PV_STATEMENTS);
+}
+
+static bool read_statement(pv_parser *p)
+{
+    const pv_token *token = pv_peek(p);
+    pv_word word = (pv_word)token->what;
+    if (token->kind != PV_TOKEN_WORD || (PV_STATEMENTS & PV_W(word)) == 0)
+        return unknown_statement(p);
+    if (!count_item(p, p->next) || !first_of_its_kind(p, word))
+        return false;
+    pv_advance(p);
+    if (!readers[word](p))
+        return false;
+    if (pv_peek(p)->kind == PV_TOKEN_STOP || word == PV_WORD_REPEAT)
+        return true;
+    return pv_expected(p, "the end of the statement", 0);
+}
+
+/* Up to the token `until`, or the end. */
+static void run(pv_parser *p, uint32_t until)
+{
+    while (!p->stopped && p->next < until && pv_peek(p)->kind != PV_TOKEN_FILE_END) {
+        p->begin = p->next;
+        p->depth = 0;
+        if (pv_peek(p)->kind == PV_TOKEN_STOP)
+            pv_advance(p);
+        else if (!read_statement(p))
+            recover(p);
+    }
+}
+
+/* --- the whole ----------------------------------------------------------------------------- */
+
+/* Names that have a meaning from the start. */
+static void name_built_ins(pv_parser *p)
+{
+    for (size_t i = 0; i < p->lexed.n_names; i++) {
+        const char *chars = p->lexed.text + p->lexed.names[i].at;
+        size_t length = p->lexed.names[i].length;
+        pv_meaning *meaning = &p->names[i];
+        if (length == 2 && memcmp(chars, "pi", 2) == 0) {
+            meaning->value = (pv_quantity){PV_KIND_NUMBER, PV_PI, 0};
+            meaning->let_line = PV_BUILT_IN;
+        }
+        if (length == 5 && (memcmp(chars, "white", 5) == 0 || memcmp(chars, "black", 5) == 0)) {
+            meaning->colour = *chars == 'b';
+            meaning->colour_line = PV_BUILT_IN;
+        }
+    }
+}
+
+/* A course before its first statement; docs/course-language.md has the defaults. */
+static bool begin_course(pv_parser *p, const char *name)
+{
+    static const uint8_t white[3] = {255, 255, 255}, black[3] = {0, 0, 0};
+    pv_course *course = p->course;
+    course->art.name = pv_copy_text("Unnamed course");
+    course->art.edition = pv_copy_text("1");
+    course->art.tolerances =
+        (pv_tolerances){.scale = 0.003, .width = 0.5, .spacing = 1.0, .skew = 3.0, .straight = 1.0};
+    p->paint = (pv_paint){.width = 20, .colour = 1, .ends = PV_ENDS_FLAT};
+    if (name != NULL)
+        course->file = pv_copy_text(name);
+    p->names = PV_NEW_ARRAY(p->lexed.n_names, pv_meaning);
+    p->seen_line = PV_NEW_ARRAY(PV_WORD_COUNT, uint32_t);
+    if (course->art.name == NULL || course->art.edition == NULL ||
+        (name != NULL && course->file == NULL) || p->names == NULL || p->seen_line == NULL)
+        return pv_no_memory(p);
+    name_built_ins(p);
+    return pv_colour_add(p, "white", 5, white) && pv_colour_add(p, "black", 5, black);
+}
+
+static void parse(pv_parser *p, const char *text, size_t length, const char *name)
+{
+    if (length > PV_COURSE_BYTES_MAX) {
+        pv_place place = {.file = name};
+        pv_diags_add(p->diags, PV_ERROR, PV_CAUSE_LIMIT, &place, NULL,
+                     "a course has at most %u bytes, this has %zu", PV_COURSE_BYTES_MAX, length);
+        p->errors++;
+        return;
+    }
+    p->course = PV_NEW(pv_course);
+    if (p->course == NULL || !pv_lex(&p->lexed, text, length)) {
+        pv_no_memory(p);
+        return;
+    }
+    if (!begin_course(p, name))
+        return;
+    run(p, UINT32_MAX);
+    if (!p->stopped)
+        pv_settle(p);
+}
+
+pv_course *pv_course_parse(const char *text, size_t length, const char *name, pv_diags *diags)
+{
+    pv_diags *own = NULL;
+    if (diags == NULL && (diags = own = pv_diags_new()) == NULL)
+        return NULL;
+    pv_parser p = {.diags = diags, .file = name};
+    parse(&p, text, length, name);
+    pv_course *course = p.course;
+    if (p.errors > 0) {
+        pv_course_free(course);
+        course = NULL;
+    }
+    pv_lex_clear(&p.lexed);
+    free(p.names);
+    free(p.scoped);
+    free(p.seen_line);
+    free(p.seed_places);
+    pv_diags_free(own);
+    return course;
+}

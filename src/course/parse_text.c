@@ -1,0 +1,101 @@
+/* Quoted texts, with plain numbers put in between braces. */
+#include "course/parse.h"
+
+#include "base/text.h"
+#include "base/typeface.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* A finding about bytes within a token. */
+static bool wrong_within(pv_parser *p, const pv_token *token, size_t offset, size_t length)
+{
+    const char *chars = pv_chars(p, token) + offset;
+    pv_place place = pv_lex_place(&p->lexed, p->file, token->line, token->at + offset, length);
+    if (!p->stopped)
+        pv_diags_add(p->diags, PV_ERROR, PV_CAUSE_DATA, &place,
+                     "texts are set in Helvetica with the characters of western Europe",
+                     "the typeface has no character \"%.*s\"", (int)length,
+                     *chars == '\t' ? " " : chars);
+    return pv_silent(p);
+}
+
+/* Copies characters, undoing escapes; *n counts them. */
+static bool add_chars(pv_parser *p, const pv_token *token, pv_text *out, size_t *n)
+{
+    const char *s = pv_chars(p, token);
+    for (size_t i = 0; i < token->length;) {
+        if (s[i] == '\\' || s[i] == '{' || s[i] == '}')
+            i++; /* the lexer saw to it that the character itself follows */
+        size_t step = pv_utf8_length(s + i, token->length - i);
+        char one[5] = {0};
+        unsigned char set[5];
+        memcpy(one, s + i, step);
+        if (*one == '\t' || !pv_winansi(one, set, NULL))
+            return wrong_within(p, token, i, step);
+        pv_text_bytes(out, one, step);
+        i += step;
+        if (++*n > PV_COURSE_TEXT_MAX)
+            return pv_past_limit(p, p->next, "a text has at most %u characters",
+                                 PV_COURSE_TEXT_MAX);
+    }
+    return true;
+}
+
+static bool add_number(pv_parser *p, pv_text *out, size_t *n)
+{
+    pv_quantity q;
+    uint32_t open = p->next;
+    pv_advance(p);
+    if (!pv_quantity_read(p, &q))
+        return false;
+    if (q.kind == PV_KIND_UNKNOWN)
+        return pv_silent(p);
+    if (q.kind != PV_KIND_NUMBER)
+        return pv_wrong(p, open, p->next,
+                        q.kind == PV_KIND_POINT ? NULL : "divide it by its unit: {gap/1mm}",
+                        "a text takes plain numbers, this is %s", pv_kind_name(q.kind));
+    if (!pv_accept(p, PV_TOKEN_CLOSE_BRACE))
+        return pv_expected(p, "}", 0);
+    char said[PV_SAID_NUMBER];
+    pv_text_add(out, "%s", pv_say_number(q.v, said));
+    *n += strlen(said);
+    return true;
+}
+
+static bool read_parts(pv_parser *p, pv_text *out)
+{
+    size_t n = 0;
+    while (!pv_accept(p, PV_TOKEN_QUOTE)) {
+        pv_token_kind kind = (pv_token_kind)pv_peek(p)->kind;
+        if (kind == PV_TOKEN_CHARS) {
+            if (!add_chars(p, pv_peek(p), out, &n))
+                return false;
+            pv_advance(p);
+        } else if (kind == PV_TOKEN_OPEN_BRACE) {
+            if (!add_number(p, out, &n))
+                return false;
+        } else {
+            return pv_expected(p, "the text's closing quote", 0);
+        }
+    }
+    if (out->failed)
+        return pv_no_memory(p);
+    return true;
+}
+
+bool pv_quoted_read(pv_parser *p, const char *what, char **out)
+{
+    uint32_t first = p->next;
+    if (!pv_accept(p, PV_TOKEN_QUOTE))
+        return pv_expected(p, what, 0);
+    pv_text text = PV_TEXT_INIT;
+    if (!read_parts(p, &text)) {
+        pv_text_drop(&text);
+        return false;
+    }
+    if (text.length == 0)
+        return pv_wrong(p, first, p->next - 1, NULL, "this text is empty");
+    *out = pv_text_take(&text);
+    return *out != NULL || pv_no_memory(p);
+}

@@ -1,0 +1,297 @@
+/* Tokens, and findings at them. */
+#include "course/parse.h"
+
+#include "base/text.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+void pv_advance(pv_parser *p)
+{
+    if (pv_peek(p)->kind == PV_TOKEN_FILE_END)
+        return;
+    p->next++;
+    if (++p->steps > PV_COURSE_STEPS_MAX && !p->stopped)
+        pv_past_limit(p, p->next - 1, "the course takes more than %u words to read",
+                      PV_COURSE_STEPS_MAX);
+}
+
+bool pv_accept(pv_parser *p, pv_token_kind kind)
+{
+    if (pv_peek(p)->kind != kind)
+        return false;
+    pv_advance(p);
+    return true;
+}
+
+bool pv_at_word(const pv_parser *p, pv_word word)
+{
+    return pv_peek(p)->kind == PV_TOKEN_WORD && pv_peek(p)->what == word;
+}
+
+bool pv_accept_word(pv_parser *p, pv_word word)
+{
+    if (!pv_at_word(p, word))
+        return false;
+    pv_advance(p);
+    return true;
+}
+
+const char *pv_chars(const pv_parser *p, const pv_token *token)
+{
+    return p->lexed.text + token->at;
+}
+
+/* --- findings ------------------------------------------------------------------------------ */
+
+static void report(pv_parser *p, pv_severity severity, pv_cause cause, uint32_t first,
+                   uint32_t last, const char *hint, const char *format, va_list args)
+{
+    const pv_token *a = &p->lexed.tokens[first];
+    const pv_token *b = &p->lexed.tokens[last];
+    size_t end = b->at + (size_t)b->length;
+    if (b->line != a->line) /* underlined to the end of its line */
+        end = p->lexed.length;
+    pv_place place = pv_lex_place(&p->lexed, p->file, a->line, a->at, end - a->at);
+    pv_text message = PV_TEXT_INIT;
+    pv_text_addv(&message, format, args);
+    char *text = pv_text_take(&message);
+    if (text != NULL)
+        pv_diags_add(p->diags, severity, cause, &place, hint, "%s", text);
+    else
+        pv_fail_memory(p->diags);
+    free(text);
+}
+
+bool pv_wrong(pv_parser *p, uint32_t first, uint32_t last, const char *hint, const char *format,
+              ...)
+{
+    va_list args;
+    va_start(args, format);
+    if (!p->stopped)
+        report(p, PV_ERROR, PV_CAUSE_DATA, first, last, hint, format, args);
+    va_end(args);
+    p->errors++;
+    p->stopped = p->stopped || pv_diags_full(p->diags);
+    return false;
+}
+
+bool pv_past_limit(pv_parser *p, uint32_t token, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    if (!p->stopped)
+        report(p, PV_ERROR, PV_CAUSE_LIMIT, token, token, NULL, format, args);
+    va_end(args);
+    p->errors++;
+    p->stopped = true;
+    return false;
+}
+
+void pv_warn(pv_parser *p, uint32_t first, uint32_t last, const char *hint, const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    if (!p->stopped)
+        report(p, PV_WARNING, PV_CAUSE_DATA, first, last, hint, format, args);
+    va_end(args);
+}
+
+bool pv_no_memory(pv_parser *p)
+{
+    if (!p->stopped)
+        pv_fail_memory(p->diags);
+    p->errors++;
+    p->stopped = true;
+    return false;
+}
+
+bool pv_silent(pv_parser *p)
+{
+    p->errors++;
+    return false;
+}
+
+/* --- what is wrong with a token ------------------------------------------------------------ */
+
+/* Characters that look like those of the language but are others. */
+static const struct {
+    const char *chars, *hint;
+} lookalikes[] = {
+    {"\xE2\x80\x9C", "texts stand between straight quotes: \"BERTH 4\""},
+    {"\xE2\x80\x9D", "texts stand between straight quotes: \"BERTH 4\""},
+    {"\xE2\x80\x9E", "texts stand between straight quotes: \"BERTH 4\""},
+    {"'", "texts stand between double quotes, and feet are written ft"},
+    {"\xE2\x80\x99", "feet are written ft"},
+    {"\xE2\x80\xB2", "feet are written ft"},
+    {"\xE2\x80\xB3", "inches are written in"},
+    {"\xE2\x88\x92", "minus is written - (hyphen)"},
+    {"\xE2\x80\x93", "minus is written - (hyphen)"},
+    {"\xE2\x80\x94", "minus is written - (hyphen)"},
+    {"\xC3\x97", "times is written *, and a mat is so much by so much"},
+    {"\xC3\xB7", "divided by is written /"},
+    {"\xC2\xB0", "degrees are written deg"},
+    {"\xC2\xA0", "this is a no-break space: replace it by a plain one"},
+    {";", "a statement ends with its line"},
+    {"^", "a square is written as a product"},
+    {"[", "points stand in round brackets: (30mm, 40mm)"},
+    {"{", "braces stand within texts only"},
+};
+
+static bool bad_character(pv_parser *p, const pv_token *token)
+{
+    const char *chars = pv_chars(p, token), *hint = NULL;
+    for (size_t i = 0; i < sizeof lookalikes / sizeof *lookalikes; i++)
+        if (strlen(lookalikes[i].chars) == token->length &&
+            memcmp(lookalikes[i].chars, chars, token->length) == 0)
+            hint = lookalikes[i].hint;
+    return pv_wrong(p, p->next, p->next, hint, "\"%.*s\" has no meaning here", (int)token->length,
+                    chars);
+}
+
+static bool bad_quote(pv_parser *p)
+{
+    uint32_t open = p->next;
+    while (open > p->begin && p->lexed.tokens[open].kind != PV_TOKEN_QUOTE)
+        open--;
+    const char *hint = NULL;
+    if (open > p->begin && p->lexed.tokens[open - 1].kind == PV_TOKEN_NUMBER)
+        hint = "inches are written in";
+    return pv_wrong(p, open, open, hint, "this text has no closing quote on its line");
+}
+
+static bool bad_token(pv_parser *p)
+{
+    const pv_token *token = pv_peek(p);
+    const char *chars = pv_chars(p, token);
+    switch ((pv_bad)token->what) {
+    case PV_BAD_CONTROL:
+        return pv_wrong(p, p->next, p->next, "delete it, and type it anew",
+                        "a control character (code %d) has no place in a course",
+                        token->length == 1 ? (unsigned char)chars[0] : (unsigned char)chars[1]);
+    case PV_BAD_NUL:
+        return pv_wrong(p, p->next, p->next, "is this a text file?",
+                        "a NUL byte has no place in a course");
+    case PV_BAD_UTF8:
+        return pv_wrong(p, p->next, p->next, "save the file as UTF-8",
+                        "byte 0x%02X is not well-formed UTF-8", (unsigned char)chars[0]);
+    case PV_BAD_RETURN:
+        return pv_wrong(p, p->next, p->next, "save the file with line ends LF or CR LF",
+                        "a carriage return without line feed");
+    case PV_BAD_QUOTE:
+        return bad_quote(p);
+    case PV_BAD_BRACE:
+        return pv_wrong(p, p->next, p->next, "braces themselves are written {{ and }}",
+                        "a brace in this text lacks its partner");
+    case PV_BAD_ESCAPE:
+        return pv_wrong(p, p->next, p->next, "write \\\" for a quote and \\\\ for a backslash",
+                        "a backslash stands before something else than a quote or a backslash");
+    case PV_BAD_LONG_NAME:
+        return pv_wrong(p, p->next, p->next, NULL, "a name has at most %d characters", PV_NAME_MAX);
+    case PV_BAD_LONG_NUMBER:
+        return pv_wrong(p, p->next, p->next, NULL, "a number has at most %d digits", PV_NAME_MAX);
+    case PV_BAD_CHARACTER:
+        break;
+    }
+    return bad_character(p, token);
+}
+
+/* "found ..." */
+static void describe(const pv_parser *p, const pv_token *token, char *out, size_t size)
+{
+    if (token->kind == PV_TOKEN_STOP || token->kind == PV_TOKEN_FILE_END)
+        snprintf(out, size, "the end of the line");
+    else if (token->kind == PV_TOKEN_QUOTE || token->kind == PV_TOKEN_CHARS)
+        snprintf(out, size, "a text");
+    else
+        snprintf(out, size, "\"%.*s\"", (int)token->length, pv_chars(p, token));
+}
+
+/* A comma before a line that begins another statement carries this one on into it. */
+static bool runs_on(const pv_parser *p)
+{
+    const pv_token *token = pv_peek(p);
+    return token->kind == PV_TOKEN_WORD && token->first && p->next > p->begin &&
+           (PV_STATEMENTS & PV_W(token->what)) != 0 &&
+           p->lexed.tokens[p->next - 1].kind == PV_TOKEN_COMMA;
+}
+
+bool pv_expected(pv_parser *p, const char *wanted, pv_words words)
+{
+    const pv_token *token = pv_peek(p);
+    if (token->kind == PV_TOKEN_BAD)
+        return bad_token(p);
+    char found[PV_NAME_MAX + 32], hint[PV_NAME_MAX + 64] = "";
+    describe(p, token, found, sizeof found);
+    if (runs_on(p)) {
+        snprintf(hint, sizeof hint, "the comma at the end of line %u carries the statement on",
+                 p->lexed.tokens[p->next - 1].line);
+    } else if (token->kind == PV_TOKEN_NAME || token->kind == PV_TOKEN_WORD) {
+        pv_nearest nearest = {.word = pv_chars(p, token), .length = token->length};
+        pv_nearest_offer_words(&nearest, words);
+        if (nearest.best[0] != '\0')
+            snprintf(hint, sizeof hint, "did you mean \"%s\"?", nearest.best);
+    } else if (token->kind == PV_TOKEN_QUOTE && p->next > 0 &&
+               p->lexed.tokens[p->next - 1].kind == PV_TOKEN_NUMBER) {
+        snprintf(hint, sizeof hint, "inches are written in");
+    }
+    return pv_wrong(p, p->next, p->next, hint[0] != '\0' ? hint : NULL, "expected %s, found %s",
+                    wanted, found);
+}
+
+/* --- parts of a statement ------------------------------------------------------------------ */
+
+static char *word_list(pv_words words)
+{
+    pv_text list = PV_TEXT_INIT;
+    for (int i = 0; i < PV_WORD_COUNT; i++) {
+        if ((words & PV_W(i)) == 0)
+            continue;
+        bool last = (words >> i) == 1;
+        pv_text_add(&list, "%s%s",
+                    list.length == 0 ? ""
+                    : last           ? " or "
+                                     : ", ",
+                    pv_word_text((pv_word)i));
+    }
+    return pv_text_take(&list);
+}
+
+bool pv_part(pv_parser *p, pv_words allowed, pv_words once, pv_words *seen, pv_word *word)
+{
+    *word = PV_WORD_COUNT;
+    pv_accept(p, PV_TOKEN_COMMA);
+    const pv_token *token = pv_peek(p);
+    if (token->kind == PV_TOKEN_STOP || token->kind == PV_TOKEN_FILE_END)
+        return true;
+    if (token->kind != PV_TOKEN_WORD || (allowed & PV_W(token->what)) == 0) {
+        char *list = word_list(allowed);
+        if (list == NULL)
+            return pv_no_memory(p);
+        pv_expected(p, list, allowed);
+        free(list);
+        return false;
+    }
+    *word = (pv_word)token->what;
+    pv_words bit = PV_W(*word);
+    if ((*seen & once & bit) != 0)
+        return pv_wrong(p, p->next, p->next, NULL, "%s is given twice", pv_word_text(*word));
+    *seen |= bit;
+    pv_advance(p);
+    return true;
+}
+
+bool pv_need(pv_parser *p, pv_words needed, pv_words seen)
+{
+    pv_words missing = needed & ~seen;
+    if (missing == 0)
+        return true;
+    pv_word word = PV_WORD_AHEAD;
+    while ((missing & PV_W(word)) == 0)
+        word++;
+    const pv_token *first = &p->lexed.tokens[p->begin];
+    return pv_wrong(p, p->begin, p->begin, NULL, "this %s lacks its %s",
+                    pv_word_text((pv_word)first->what), pv_word_text(word));
+}
