@@ -19,16 +19,22 @@
 
 #include <pavior/sheets.h>
 
-#define PV_BLEED        3.0  /* mm of art beyond the trim line, at least (DESIGN: >= 3) */
-#define PV_LAP_ART      4.0  /* mm of art beyond the seam beneath the neighbour, at least */
-#define PV_LABEL_STRIP  4.0  /* mm beyond the bleed on an over side: the seam's label */
-#define PV_SERVICE      12.0 /* mm, the service strip with tags and scale bars */
+#define PV_BLEED        3.0 /* mm of art beyond the trim line; 3 mm is common practice, no source */
+#define PV_LAP_ART      4.0 /* mm of art beyond the seam beneath the neighbour, at least */
+#define PV_LABEL_STRIP  4.0 /* mm beyond the bleed on an over side: the seam's label */
+#define PV_SERVICE      12.0 /* mm, the service strip with tags and scale bars, at most */
+#define PV_SERVICE_MIN  6.0  /* mm: a tag's cell is then 0.5 mm, 5.9 px of a scan at 300 dpi */
 #define PV_OVERLAP      16.0 /* mm, default: PV_LAP_ART + PV_SERVICE */
+#define PV_OVERLAP_MIN  10.0 /* mm: PV_LAP_ART + PV_SERVICE_MIN */
+#define PV_OVERLAP_MAX  1000.0
 #define PV_CROSS_ARM    2.5  /* mm from a cross's centre to the end of an arm */
 #define PV_CROSS_WEIGHT 0.25 /* mm */
 #define PV_CROSS_CLEAR  1.0  /* mm of plain colour around a cross's box */
 #define PV_CROSS_PITCH  80.0 /* mm between neighbouring crosses of a seam, at most */
 #define PV_BAR_WEIGHT   0.25 /* mm, a scale bar's ticks */
+#define PV_CUT_LANE     1.5  /* mm on both sides of a trim line's extension, kept for cut marks */
+/* A tag with its quiet zone is a square as wide as the service strip: 9 cells and 1.5 all round. */
+#define PV_TAG_BOX_CELLS 12
 
 typedef enum pv_side { PV_LEFT, PV_BOTTOM, PV_RIGHT, PV_TOP } pv_side;
 typedef enum pv_side_kind { PV_OVER, PV_UNDER, PV_OUTER } pv_side_kind;
@@ -41,15 +47,18 @@ typedef struct pv_tag {
 
 /* A row of ticks in a service strip, to be held against a ruler, and measured by inspect: tick i
  * (0 to count) has its centre line through at + i * step along x (or y, if `vertical`), and is
- * `tick` long at right angles to that, to the side of growing y (or x). */
+ * `tick` long at right angles to that, to the side of growing y (or x). Between a bar's ticks and
+ * the next thing on the side away from the art there is room for figures, `tick` high, and at both
+ * ends PV_BAR_END. Millimetres go by 10, inches by halves and end at a whole one. */
 typedef struct pv_bar {
     pv_vec at; /* sheet frame */
     bool vertical, inch;
     int count;
-    double step, tick;
+    double step, tick; /* mm */
 } pv_bar;
 
 #define PV_SHEET_BARS_MAX 4
+#define PV_BAR_END        2.5 /* mm kept free beyond a bar's first and last tick */
 
 /* An alignment cross: centred on a seam, printed on both sheets. */
 typedef struct pv_cross {
@@ -97,8 +106,34 @@ struct pv_plan {
     size_t n_crosses, cap_crosses;
 };
 
+/* pv_plan_make without a course. */
+pv_plan *pv_plan_of_art(const pv_art *art, const pv_layout_options *options, pv_diags *diags);
+
 /* The mat area for which a sheet prints art: the cell with bleed and lap. */
 pv_box pv_sheet_art_box(const pv_plan *plan, const pv_sheet *sheet);
+/* The cell in the sheet's frame. */
+pv_box pv_sheet_cell(const pv_sheet *sheet);
+/* What the printer reaches of the page, sheet frame. */
+pv_box pv_plan_printable(const pv_plan *plan);
+/* The strip along a side, outside all art, as long as the cell, in the sheet's frame: the service
+ * strip at the bottom and on the right, the label's strip on the left and at the top. The square
+ * between the two service strips, in the page's lower right corner, is a tag's. */
+pv_box pv_sheet_strip(const pv_plan *plan, const pv_sheet *sheet, pv_side side);
+/* A tag with its quiet zone, sheet frame. */
+pv_box pv_tag_box(const pv_tag *tag);
+
+/* A part of a strip that no tag, scale bar with its figures or cut mark needs: for labels. */
+typedef struct pv_free_box {
+    pv_side side;
+    pv_box box; /* sheet frame */
+} pv_free_box;
+
+#define PV_FREE_BOXES_MAX 16
+#define PV_FREE_BOX_MIN   3.0 /* mm along the strip; shorter ones are not given */
+
+/* Left, bottom, right, top; along each strip from its lower or left end. */
+size_t pv_sheet_free_boxes(const pv_plan *plan, const pv_sheet *sheet,
+                           pv_free_box boxes[PV_FREE_BOXES_MAX]);
 
 /* A thin straight stroke that is printed on a sheet at a known place, for registration. */
 typedef struct pv_stroke {
@@ -107,8 +142,8 @@ typedef struct pv_stroke {
     bool light;
 } pv_stroke;
 
-/* All of a sheet's: two arms (a stroke each) to a cross, one to a bar's tick. The caller frees
- * *strokes with free(). False where memory ran out. */
+/* All of a sheet's: of the crosses on its own sides' seams two strokes each, of its bars one for
+ * each tick. The caller frees *strokes with free(). False where memory ran out. */
 bool pv_sheet_strokes(const pv_plan *plan, const pv_sheet *sheet, pv_stroke **strokes, size_t *n);
 
 /* Reads an upper-case or lower-case sheet name; SIZE_MAX where the plan has no such sheet. */

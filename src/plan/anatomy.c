@@ -1,0 +1,292 @@
+#include "plan/anatomy.h"
+
+#include "base/memory.h"
+
+#include <stdlib.h>
+
+#define MM_STEP  10.0
+#define MM_MOST  10 /* steps */
+#define MM_LEAST 2
+#define IN_STEP  (PV_MM_PER_IN / 2)
+#define IN_MOST  4 /* whole inches */
+#define IN_LEAST 1
+/* Where ticks begin and how long they are, as shares of the strip's width from the art outwards. */
+#define MM_FROM (1.0 / 12)
+#define IN_FROM (6.5 / 12)
+#define TICK    (2.5 / 12)
+
+pv_box pv_sheet_cell(const pv_sheet *sheet)
+{
+    return (pv_box){pv_sub(sheet->cell.lo, sheet->origin), pv_sub(sheet->cell.hi, sheet->origin)};
+}
+
+pv_box pv_plan_printable(const pv_plan *plan)
+{
+    return (pv_box){{plan->margin[PV_LEFT], plan->margin[PV_BOTTOM]},
+                    {plan->page[0] - plan->margin[PV_RIGHT], plan->page[1] - plan->margin[PV_TOP]}};
+}
+
+static double art_beyond(const pv_plan *plan, pv_side_kind kind)
+{
+    switch (kind) {
+    case PV_OVER:
+        return plan->bleed;
+    case PV_UNDER:
+        return plan->lap_art;
+    case PV_OUTER:
+        break;
+    }
+    return 0;
+}
+
+pv_box pv_sheet_art_box(const pv_plan *plan, const pv_sheet *sheet)
+{
+    pv_box b = sheet->cell;
+    b.lo.x -= art_beyond(plan, sheet->side[PV_LEFT]);
+    b.lo.y -= art_beyond(plan, sheet->side[PV_BOTTOM]);
+    b.hi.x += art_beyond(plan, sheet->side[PV_RIGHT]);
+    b.hi.y += art_beyond(plan, sheet->side[PV_TOP]);
+    return b;
+}
+
+pv_box pv_sheet_strip(const pv_plan *plan, const pv_sheet *sheet, pv_side side)
+{
+    pv_box c = pv_sheet_cell(sheet);
+    switch (side) {
+    case PV_LEFT:
+        return (pv_box){{c.lo.x - plan->bleed - PV_LABEL_STRIP, c.lo.y},
+                        {c.lo.x - plan->bleed, c.hi.y}};
+    case PV_BOTTOM:
+        return (pv_box){{c.lo.x, c.lo.y - plan->lap_art - plan->service},
+                        {c.hi.x, c.lo.y - plan->lap_art}};
+    case PV_RIGHT:
+        return (pv_box){{c.hi.x + plan->lap_art, c.lo.y},
+                        {c.hi.x + plan->lap_art + plan->service, c.hi.y}};
+    case PV_TOP:
+        break;
+    }
+    return (pv_box){{c.lo.x, c.hi.y + plan->bleed},
+                    {c.hi.x, c.hi.y + plan->bleed + PV_LABEL_STRIP}};
+}
+
+pv_box pv_tag_box(const pv_tag *tag)
+{
+    return pv_box_grow((pv_box){tag->centre, tag->centre}, tag->cell * PV_TAG_BOX_CELLS / 2);
+}
+
+/* ---- tags ---- */
+
+static bool box_within(pv_box inner, pv_box outer)
+{
+    pv_box wide = pv_box_grow(outer, 1e-9);
+    return pv_box_holds(wide, inner.lo) && pv_box_holds(wide, inner.hi);
+}
+
+/* Where along a strip of that length, from its free end, the middles of the end's tag and of the
+ * strip's other tag stand. */
+static double end_place(double length, double tag)
+{
+    double inside = PV_CUT_LANE + tag / 2;
+    return length >= 2 * inside ? inside : -inside;
+}
+
+static double other_place(double length, double tag)
+{
+    double inside = PV_CUT_LANE + tag / 2;
+    double nearest = end_place(length, tag) + tag, farthest = length - inside;
+    if (nearest > farthest || nearest < 0)
+        return -inside;
+    return fmin(fmax(length / 2, nearest), farthest);
+}
+
+bool pv_sheet_place_tags(const pv_plan *plan, pv_sheet *sheet)
+{
+    pv_box bottom = pv_sheet_strip(plan, sheet, PV_BOTTOM);
+    pv_box right = pv_sheet_strip(plan, sheet, PV_RIGHT);
+    double tag = plan->service, width = bottom.hi.x - bottom.lo.x, height = right.hi.y - right.lo.y;
+    pv_vec at[PV_TAG_PLACES] = {
+        {bottom.lo.x + end_place(width, tag), pv_box_middle(bottom).y},
+        {pv_box_middle(right).x, pv_box_middle(bottom).y},
+        {pv_box_middle(right).x, right.hi.y - end_place(height, tag)},
+        {bottom.lo.x + other_place(width, tag), pv_box_middle(bottom).y},
+    };
+    if (height > width)
+        at[3] = pv_v(pv_box_middle(right).x, right.hi.y - other_place(height, tag));
+    bool good = true;
+    for (unsigned p = 0; p < PV_TAG_PLACES; p++) {
+        sheet->tag[p] = (pv_tag){.id = pv_tag_id(sheet->number, plan->fingerprint, p),
+                                 .centre = at[p],
+                                 .cell = tag / PV_TAG_BOX_CELLS};
+        pv_box box = pv_tag_box(&sheet->tag[p]);
+        good = good && box_within(box, pv_plan_printable(plan));
+        for (unsigned q = 0; q < p; q++)
+            good = good &&
+                   (fabs(at[p].x - at[q].x) > tag - 1e-9 || fabs(at[p].y - at[q].y) > tag - 1e-9);
+    }
+    return good;
+}
+
+/* ---- what is free of a strip ---- */
+
+typedef struct span {
+    double lo, hi;
+} span;
+
+#define SPANS_MAX (PV_TAG_PLACES + PV_SHEET_BARS_MAX + 1)
+
+static span along(pv_box b, bool vertical)
+{
+    return vertical ? (span){b.lo.y, b.hi.y} : (span){b.lo.x, b.hi.x};
+}
+
+static span bar_span(const pv_bar *bar)
+{
+    double at = bar->vertical ? bar->at.y : bar->at.x;
+    return (span){at - PV_BAR_END, at + bar->count * bar->step + PV_BAR_END};
+}
+
+/* Takes `taken` out of the free spans, which stay in order. */
+static size_t cut_out(span *spans, size_t n, span taken)
+{
+    size_t kept = 0;
+    span result[SPANS_MAX];
+    for (size_t i = 0; i < n; i++) {
+        span before = {spans[i].lo, fmin(spans[i].hi, taken.lo)};
+        span after = {fmax(spans[i].lo, taken.hi), spans[i].hi};
+        if (before.hi > before.lo && kept < SPANS_MAX)
+            result[kept++] = before;
+        if (after.hi > after.lo && kept < SPANS_MAX && after.lo >= before.hi)
+            result[kept++] = after;
+    }
+    for (size_t i = 0; i < kept; i++)
+        spans[i] = result[i];
+    return kept;
+}
+
+static size_t free_spans(const pv_plan *plan, const pv_sheet *sheet, pv_side side,
+                         span spans[SPANS_MAX])
+{
+    bool vertical = side == PV_LEFT || side == PV_RIGHT;
+    pv_box strip = pv_sheet_strip(plan, sheet, side);
+    span whole = along(strip, vertical);
+    spans[0] = (span){whole.lo + PV_CUT_LANE, whole.hi - PV_CUT_LANE};
+    size_t n = spans[0].hi > spans[0].lo ? 1 : 0;
+    pv_box inside = pv_box_grow(strip, -1e-6);
+    for (size_t p = 0; p < PV_TAG_PLACES; p++)
+        if (sheet->tag[p].cell > 0 && pv_box_meets(pv_tag_box(&sheet->tag[p]), inside))
+            n = cut_out(spans, n, along(pv_tag_box(&sheet->tag[p]), vertical));
+    if (side == PV_BOTTOM || side == PV_RIGHT)
+        for (size_t b = 0; b < sheet->n_bars; b++)
+            if (sheet->bar[b].vertical == vertical)
+                n = cut_out(spans, n, bar_span(&sheet->bar[b]));
+    return n;
+}
+
+size_t pv_sheet_free_boxes(const pv_plan *plan, const pv_sheet *sheet,
+                           pv_free_box boxes[PV_FREE_BOXES_MAX])
+{
+    size_t n = 0;
+    for (pv_side side = PV_LEFT; side <= PV_TOP; side++) {
+        span spans[SPANS_MAX];
+        size_t n_spans = free_spans(plan, sheet, side, spans);
+        for (size_t i = 0; i < n_spans && n < PV_FREE_BOXES_MAX; i++) {
+            if (spans[i].hi - spans[i].lo < PV_FREE_BOX_MIN)
+                continue;
+            pv_box box = pv_sheet_strip(plan, sheet, side);
+            if (side == PV_LEFT || side == PV_RIGHT) {
+                box.lo.y = spans[i].lo;
+                box.hi.y = spans[i].hi;
+            } else {
+                box.lo.x = spans[i].lo;
+                box.hi.x = spans[i].hi;
+            }
+            boxes[n++] = (pv_free_box){side, box};
+        }
+    }
+    return n;
+}
+
+/* ---- scale bars ---- */
+
+static void add_bar(const pv_plan *plan, pv_sheet *sheet, bool vertical, bool inch, double from,
+                    int count)
+{
+    double share = inch ? IN_FROM : MM_FROM, tick = TICK * plan->service;
+    pv_bar bar = {.vertical = vertical, .inch = inch, .count = count, .tick = tick};
+    bar.step = inch ? IN_STEP : MM_STEP;
+    pv_box strip = pv_sheet_strip(plan, sheet, vertical ? PV_RIGHT : PV_BOTTOM);
+    bar.at = vertical ? pv_v(strip.lo.x + share * plan->service, from)
+                      : pv_v(from, strip.hi.y - share * plan->service - tick);
+    sheet->bar[sheet->n_bars++] = bar;
+}
+
+static int fitting(double room, double step, int most)
+{
+    double n = floor(room / step + 1e-9);
+    return n < most ? (int)n : most;
+}
+
+void pv_sheet_place_bars(const pv_plan *plan, pv_sheet *sheet)
+{
+    sheet->n_bars = 0;
+    for (int vertical = 0; vertical <= 1; vertical++) {
+        span spans[SPANS_MAX];
+        size_t n = free_spans(plan, sheet, vertical ? PV_RIGHT : PV_BOTTOM, spans), longest = 0;
+        if (n == 0)
+            continue;
+        for (size_t i = 1; i < n; i++)
+            if (spans[i].hi - spans[i].lo > spans[longest].hi - spans[longest].lo + 1e-9)
+                longest = i;
+        double from = spans[longest].lo + PV_BAR_END;
+        double room = spans[longest].hi - PV_BAR_END - from;
+        int mm = fitting(room, MM_STEP, MM_MOST), inches = fitting(room, PV_MM_PER_IN, IN_MOST);
+        if (mm >= MM_LEAST)
+            add_bar(plan, sheet, vertical, false, from, mm);
+        if (inches >= IN_LEAST)
+            add_bar(plan, sheet, vertical, true, from, 2 * inches);
+    }
+}
+
+/* ---- strokes ---- */
+
+static void cross_strokes(const pv_cross *cross, pv_stroke out[2])
+{
+    for (int i = 0; i < 2; i++) {
+        pv_vec arm = i == 0 ? pv_v(PV_CROSS_ARM, 0) : pv_v(0, PV_CROSS_ARM);
+        out[i] = (pv_stroke){pv_sub(cross->at, arm), pv_add(cross->at, arm), PV_CROSS_WEIGHT,
+                             cross->light};
+    }
+}
+
+static pv_stroke tick_stroke(const pv_sheet *sheet, const pv_bar *bar, int i)
+{
+    pv_vec step = bar->vertical ? pv_v(0, bar->step) : pv_v(bar->step, 0);
+    pv_vec tick = bar->vertical ? pv_v(bar->tick, 0) : pv_v(0, bar->tick);
+    pv_vec a = pv_add(pv_along(bar->at, step, i), sheet->origin);
+    return (pv_stroke){a, pv_add(a, tick), PV_BAR_WEIGHT, false};
+}
+
+bool pv_sheet_strokes(const pv_plan *plan, const pv_sheet *sheet, pv_stroke **strokes, size_t *n)
+{
+    size_t most = 0;
+    for (int s = 0; s < 4; s++)
+        if (sheet->seam[s] != SIZE_MAX)
+            most += 2 * plan->seams[sheet->seam[s]].n_crosses;
+    for (size_t b = 0; b < sheet->n_bars; b++)
+        most += (size_t)sheet->bar[b].count + 1;
+    *n = 0;
+    *strokes = PV_NEW_ARRAY(most, pv_stroke);
+    if (*strokes == NULL)
+        return false;
+    for (int s = 0; s < 4; s++) {
+        if (sheet->seam[s] == SIZE_MAX)
+            continue;
+        const pv_seam *seam = &plan->seams[sheet->seam[s]];
+        for (size_t c = 0; c < seam->n_crosses; c++, *n += 2)
+            cross_strokes(&plan->crosses[seam->first_cross + c], *strokes + *n);
+    }
+    for (size_t b = 0; b < sheet->n_bars; b++)
+        for (int i = 0; i <= sheet->bar[b].count; i++)
+            (*strokes)[(*n)++] = tick_stroke(sheet, &sheet->bar[b], i);
+    return true;
+}

@@ -1,0 +1,12 @@
+/* Words of the plan's JSON that writing and reading share. */
+#ifndef PLAN_FORMAT_H
+#define PLAN_FORMAT_H
+
+#define PV_PLAN_FORMAT  "pavior plan"
+#define PV_PLAN_VERSION 1
+
+/* By pv_ends and pv_anchor. */
+extern const char *const pv_plan_ends_names[3];
+extern const char *const pv_plan_anchor_names[3];
+
+#endif

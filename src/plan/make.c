@@ -1,0 +1,361 @@
+#include "plan/make.h"
+
+#include "base/memory.h"
+#include "course/model.h"
+#include "paper/paper.h"
+#include "plan/anatomy.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* One way of laying the mat on the paper. */
+typedef struct laying {
+    double page[2]; /* mm, as printed */
+    double most[2]; /* mm, the largest cell: width, height */
+    double n[2];    /* columns, rows */
+    double seams;   /* mm, all seams together */
+} laying;
+
+pv_layout_options pv_layout_defaults(void)
+{
+    pv_layout_options options = {.paper = "A4", .overlap = PV_OVERLAP};
+    for (int i = 0; i < 4; i++)
+        options.margin[i] = PV_MARGIN_DEFAULT;
+    return options;
+}
+
+void pv_plan_free(pv_plan *plan)
+{
+    if (plan == NULL)
+        return;
+    pv_art_clear(&plan->art);
+    free(plan->paper);
+    free(plan->sheets);
+    free(plan->seams);
+    free(plan->crosses);
+    free(plan);
+}
+
+/* ---- the options ---- */
+
+/* A length for a message, whatever the locale's decimal point is. */
+static const char *mm(double value, char text[PV_JSON_NUMBER])
+{
+    pv_json_format(round(value * 10) / 10, text);
+    return text;
+}
+
+static bool options_are_fair(const pv_layout_options *options, pv_diags *diags)
+{
+    static const char *const names[4] = {"left", "bottom", "right", "top"};
+    char given[PV_JSON_NUMBER];
+    for (int i = 0; i < 4; i++) {
+        double margin = options->margin[i];
+        if (margin >= 0 && margin <= PV_PAPER_SIDE_MAX)
+            continue;
+        pv_fail(diags, PV_CAUSE_USAGE, "the %s margin must be from 0 mm to %d mm", names[i],
+                (int)PV_PAPER_SIDE_MAX);
+        return false;
+    }
+    if (options->overlap >= PV_OVERLAP_MIN && options->overlap <= PV_OVERLAP_MAX)
+        return true;
+    if (!isfinite(options->overlap)) {
+        pv_fail(diags, PV_CAUSE_USAGE, "the overlap must be a length");
+        return false;
+    }
+    pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
+                 "the overlap holds the tags by which a print is measured",
+                 "an overlap of %s mm "
+                 "is not possible; it must be from %d mm to %d mm",
+                 mm(options->overlap, given), (int)PV_OVERLAP_MIN, (int)PV_OVERLAP_MAX);
+    return false;
+}
+
+static void split_overlap(pv_plan *plan)
+{
+    plan->bleed = PV_BLEED;
+    plan->service = fmin(plan->overlap - PV_LAP_ART, PV_SERVICE);
+    plan->lap_art = plan->overlap - plan->service;
+}
+
+/* ---- how many sheets ---- */
+
+static laying lay(const pv_plan *plan, double width, double height)
+{
+    laying l = {.page = {width, height}};
+    double around = plan->bleed + PV_LABEL_STRIP + plan->overlap;
+    l.most[0] = width - plan->margin[PV_LEFT] - plan->margin[PV_RIGHT] - around;
+    l.most[1] = height - plan->margin[PV_BOTTOM] - plan->margin[PV_TOP] - around;
+    /* A mat that fits but for rounding fits. */
+    l.n[0] = ceil(plan->art.size.x / l.most[0] - 1e-9);
+    l.n[1] = ceil(plan->art.size.y / l.most[1] - 1e-9);
+    l.seams = (l.n[0] - 1) * plan->art.size.y + (l.n[1] - 1) * plan->art.size.x;
+    return l;
+}
+
+static bool has_room(const laying *l)
+{
+    return l->most[0] >= PV_CELL_MIN && l->most[1] >= PV_CELL_MIN;
+}
+
+/* Fewer sheets, then less seam, then portrait, which is asked about first. */
+static bool better(const laying *a, const laying *b)
+{
+    double sheets_a = a->n[0] * a->n[1], sheets_b = b->n[0] * b->n[1];
+    return sheets_a < sheets_b || (sheets_a == sheets_b && a->seams < b->seams);
+}
+
+static bool choose_laying(const pv_plan *plan, pv_orientation orientation, double width,
+                          double height, laying *chosen, pv_diags *diags)
+{
+    laying portrait = lay(plan, width, height), landscape = lay(plan, height, width);
+    *chosen = orientation == PV_LANDSCAPE ? landscape : portrait;
+    if (orientation == PV_FEWEST && has_room(&landscape) &&
+        (!has_room(&portrait) || better(&landscape, &portrait)))
+        *chosen = landscape;
+    char w[PV_JSON_NUMBER], h[PV_JSON_NUMBER];
+    if (!has_room(chosen)) {
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
+                     "larger paper, smaller margins or a smaller overlap leave more",
+                     "margins and overlap leave only %s x %s mm of a sheet of %s for the course; "
+                     "at least %d mm each way are needed",
+                     mm(fmax(chosen->most[0], 0), w), mm(fmax(chosen->most[1], 0), h), plan->paper,
+                     (int)PV_CELL_MIN);
+        return false;
+    }
+    if (chosen->n[0] * chosen->n[1] > PV_PLAN_SHEETS_MAX) {
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_LIMIT, NULL, "larger paper needs fewer sheets",
+                     "the course needs %.0f sheets of %s, but a plan has at most %u",
+                     chosen->n[0] * chosen->n[1], plan->paper, PV_PLAN_SHEETS_MAX);
+        return false;
+    }
+    return true;
+}
+
+/* ---- the grid ---- */
+
+void pv_plan_name_sheet(char name[12], size_t row, size_t column)
+{
+    char letters[8];
+    size_t n = 0;
+    for (size_t r = row + 1; r > 0 && n < sizeof letters; r = (r - 1) / 26)
+        letters[n++] = (char)('A' + (r - 1) % 26);
+    size_t at = 0;
+    while (n > 0 && at < 4)
+        name[at++] = letters[--n];
+    char digits[8];
+    for (size_t c = column + 1; c > 0 && n < 7; c /= 10)
+        digits[n++] = (char)('0' + c % 10);
+    while (n > 0)
+        name[at++] = digits[--n];
+    name[at] = '\0';
+}
+
+static bool add_seam(pv_plan *plan, pv_seam seam, pv_side under_side, pv_side over_side)
+{
+    if (!PV_GROW(plan->seams, plan->n_seams, plan->cap_seams))
+        return false;
+    pv_sheet *under = &plan->sheets[seam.under], *over = &plan->sheets[seam.over];
+    under->side[under_side] = PV_UNDER;
+    over->side[over_side] = PV_OVER;
+    under->seam[under_side] = over->seam[over_side] = plan->n_seams;
+    plan->seams[plan->n_seams++] = seam;
+    return true;
+}
+
+bool pv_plan_build_grid(pv_plan *plan, const pv_division *x, const pv_division *y)
+{
+    plan->columns = x->n;
+    plan->rows = y->n;
+    plan->n_sheets = x->n * y->n;
+    plan->sheets = PV_NEW_ARRAY(plan->n_sheets, pv_sheet);
+    if (plan->sheets == NULL)
+        return false;
+    for (size_t i = 0; i < plan->n_sheets; i++) {
+        pv_sheet *sheet = &plan->sheets[i];
+        sheet->row = i / x->n;
+        sheet->column = i % x->n;
+        sheet->number = (unsigned)i;
+        pv_plan_name_sheet(sheet->name, sheet->row, sheet->column);
+        size_t up = y->n - 1 - sheet->row;
+        sheet->cell.lo = pv_v(x->at[sheet->column], y->at[up]);
+        sheet->cell.hi = pv_v(x->at[sheet->column + 1], y->at[up + 1]);
+        for (int s = 0; s < 4; s++) {
+            sheet->side[s] = PV_OUTER;
+            sheet->seam[s] = SIZE_MAX;
+        }
+    }
+    for (size_t i = 0; i < plan->n_sheets; i++) {
+        const pv_sheet *sheet = &plan->sheets[i];
+        pv_box c = sheet->cell;
+        pv_seam right = {.over = i + 1, .under = i, .vertical = true, .at = c.hi.x};
+        right.from = c.lo.y;
+        right.to = c.hi.y;
+        if (sheet->column + 1 < x->n && !add_seam(plan, right, PV_RIGHT, PV_LEFT))
+            return false;
+        pv_seam below = {.over = i + x->n, .under = i, .at = c.lo.y, .from = c.lo.x, .to = c.hi.x};
+        if (sheet->row + 1 < y->n && !add_seam(plan, below, PV_BOTTOM, PV_TOP))
+            return false;
+    }
+    return true;
+}
+
+/* ---- on the page ---- */
+
+/* The cell with its allowances stands in the middle of what the printer reaches. */
+static bool place_sheet(const pv_plan *plan, pv_sheet *sheet)
+{
+    double before = plan->bleed + PV_LABEL_STRIP, after = plan->overlap;
+    pv_box area = pv_plan_printable(plan);
+    double width = sheet->cell.hi.x - sheet->cell.lo.x,
+           height = sheet->cell.hi.y - sheet->cell.lo.y;
+    double slack_x = area.hi.x - area.lo.x - before - after - width;
+    double slack_y = area.hi.y - area.lo.y - before - after - height;
+    pv_vec cell = {area.lo.x + before + slack_x / 2, area.lo.y + after + slack_y / 2};
+    sheet->origin = pv_sub(sheet->cell.lo, cell);
+    if (!pv_sheet_place_tags(plan, sheet))
+        return false;
+    pv_sheet_place_bars(plan, sheet);
+    return true;
+}
+
+static bool place_sheets(pv_plan *plan, pv_diags *diags)
+{
+    for (size_t i = 0; i < plan->n_sheets; i++) {
+        if (place_sheet(plan, &plan->sheets[i]))
+            continue;
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL, "use larger paper",
+                     "sheet %s has no room for its four tags on %s", plan->sheets[i].name,
+                     plan->paper);
+        return false;
+    }
+    return true;
+}
+
+/* ---- crosses ---- */
+
+/* What a user should know of crosses that could not be placed well. */
+typedef struct shortfall {
+    size_t crosses, seams, first;
+} shortfall;
+
+static bool add_crosses(pv_plan *plan, pv_seam *seam, const pv_scene *scene,
+                        const pv_stretch *stretch, const pv_cross_places *places)
+{
+    seam->first_cross = plan->n_crosses;
+    seam->n_crosses = places->n;
+    for (size_t i = 0; i < places->n; i++) {
+        if (!PV_GROW(plan->crosses, plan->n_crosses, plan->cap_crosses))
+            return false;
+        pv_vec at =
+            seam->vertical ? pv_v(seam->at, places->along[i]) : pv_v(places->along[i], seam->at);
+        size_t colour = 0;
+        pv_box box = pv_cross_box(stretch, places->along[i], PV_CROSS_ARM + PV_CROSS_CLEAR);
+        if (!pv_scene_plain(scene, box, &colour))
+            colour = pv_art_spot(&plan->art, at).colour;
+        /* The larger difference in linear light, by which inspection sees. */
+        bool light = pv_colour_luminance(&plan->art.colours[colour]) < 0.5;
+        plan->crosses[plan->n_crosses++] = (pv_cross){at, light};
+    }
+    return true;
+}
+
+static bool place_crosses_on(pv_plan *plan, size_t index, const pv_scene *whole, shortfall *missing)
+{
+    pv_seam *seam = &plan->seams[index];
+    pv_stretch stretch = {seam->vertical, seam->at, seam->from, seam->to};
+    pv_box window = pv_cross_box(&stretch, seam->from, PV_CROSS_ARM + PV_CROSS_CLEAR);
+    pv_box other = pv_cross_box(&stretch, seam->to, PV_CROSS_ARM + PV_CROSS_CLEAR);
+    window = pv_box_add(pv_box_add(window, other.lo), other.hi);
+    pv_scene *scene = pv_scene_near(whole, window);
+    pv_cross_places places = {NULL, 0, 0};
+    bool good = scene != NULL && pv_crosses_place(scene, &stretch, &places) &&
+                add_crosses(plan, seam, scene, &stretch, &places);
+    size_t short_of = places.unclear + (places.n < 2 ? 1 : 0);
+    if (good && short_of > 0) {
+        if (missing->seams++ == 0)
+            missing->first = index;
+        missing->crosses += short_of;
+    }
+    free(places.along);
+    pv_scene_free(scene);
+    return good;
+}
+
+static void say_shortfall(const pv_plan *plan, const shortfall *missing, pv_diags *diags)
+{
+    const pv_seam *seam = &plan->seams[missing->first];
+    pv_diags_add(diags, PV_WARNING, PV_CAUSE_NONE, NULL,
+                 "other paper, margins or orientation move the seams",
+                 "%zu alignment cross%s of %zu seam%s could not be put on one plain colour, the "
+                 "first between sheets %s and %s",
+                 missing->crosses, missing->crosses == 1 ? "" : "es", missing->seams,
+                 missing->seams == 1 ? "" : "s", plan->sheets[seam->under].name,
+                 plan->sheets[seam->over].name);
+}
+
+/* ---- all together ---- */
+
+static bool divide(pv_plan *plan, const laying *l, const pv_scene *scene)
+{
+    pv_division x = {0, NULL, 0}, y = {0, NULL, 0};
+    bool good = pv_divide(&x, plan->art.size.x, (size_t)l->n[0], l->most[0]) &&
+                pv_divide(&y, plan->art.size.y, (size_t)l->n[1], l->most[1]) &&
+                pv_settle_seams(scene, &x, &y) && pv_plan_build_grid(plan, &x, &y);
+    free(x.at);
+    free(y.at);
+    return good;
+}
+
+static bool fill_plan(pv_plan *plan, const laying *l, pv_diags *diags)
+{
+    pv_scene *scene = pv_scene_of(&plan->art);
+    bool good = scene != NULL && divide(plan, l, scene) &&
+                pv_plan_compute_fingerprint(plan, &plan->fingerprint);
+    shortfall missing = {0, 0, 0};
+    for (size_t i = 0; good && i < plan->n_seams; i++)
+        good = place_crosses_on(plan, i, scene, &missing);
+    pv_scene_free(scene);
+    if (!good) {
+        pv_fail_memory(diags);
+        return false;
+    }
+    if (!place_sheets(plan, diags))
+        return false;
+    if (missing.seams > 0)
+        say_shortfall(plan, &missing, diags);
+    return true;
+}
+
+pv_plan *pv_plan_of_art(const pv_art *art, const pv_layout_options *options, pv_diags *diags)
+{
+    if (!options_are_fair(options, diags))
+        return NULL;
+    pv_plan *plan = PV_NEW(pv_plan);
+    if (plan == NULL || !pv_art_copy(&plan->art, art)) {
+        pv_fail_memory(diags);
+        free(plan);
+        return NULL;
+    }
+    memcpy(plan->margin, options->margin, sizeof plan->margin);
+    plan->overlap = options->overlap;
+    split_overlap(plan);
+    double width = 0, height = 0;
+    laying l;
+    bool good = pv_paper_find(options->paper, &plan->paper, &width, &height, diags) &&
+                choose_laying(plan, options->orientation, width, height, &l, diags);
+    if (good) {
+        memcpy(plan->page, l.page, sizeof plan->page);
+        good = fill_plan(plan, &l, diags);
+    }
+    if (!good) {
+        pv_plan_free(plan);
+        plan = NULL;
+    }
+    return plan;
+}
+
+pv_plan *pv_plan_make(const pv_course *course, const pv_layout_options *options, pv_diags *diags)
+{
+    return pv_plan_of_art(&course->art, options, diags);
+}

@@ -1,0 +1,23 @@
+/* Where the art is of one plain colour. */
+#ifndef PLAN_PLAIN_H
+#define PLAN_PLAIN_H
+
+#include "course/art.h"
+
+/* The art's parts near a window, in the order in which one sees them. Borrows from the art. */
+typedef struct pv_scene pv_scene;
+
+/* Of the whole mat. NULL where memory ran out. */
+pv_scene *pv_scene_of(const pv_art *art);
+/* The parts of a scene that meet a window; only boxes within it may be asked for. Borrows from
+ * `whole`. NULL where memory ran out. */
+pv_scene *pv_scene_near(const pv_scene *whole, pv_box window);
+void pv_scene_free(pv_scene *scene);
+
+/* True where nothing but one colour is seen within the box: it lies on the mat, no lettering's box
+ * meets it, and no edge between two colours passes through it. An edge that is hidden beneath later
+ * paint, or that has the same colour on both sides, is none. Never true where an edge is seen; may
+ * be false for a box that an edge misses by less than 1/100 of the box's side. */
+bool pv_scene_plain(const pv_scene *scene, pv_box box, size_t *colour);
+
+#endif

@@ -1,0 +1,341 @@
+/* The plan as JSON: docs/plan-format.md describes every key. */
+#include "plan/format.h"
+#include "plan/make.h"
+
+#include <stdlib.h>
+
+const char *const pv_plan_ends_names[3] = {"flat", "square", "round"};
+const char *const pv_plan_anchor_names[3] = {"left", "centre", "right"};
+
+static void write_vec(pv_json_writer *w, pv_vec p)
+{
+    pv_json_open_inline(w, '[');
+    pv_json_number(w, p.x);
+    pv_json_number(w, p.y);
+    pv_json_close(w, ']');
+}
+
+static void write_numbers(pv_json_writer *w, const double *values, size_t n)
+{
+    pv_json_open_inline(w, '[');
+    for (size_t i = 0; i < n; i++)
+        pv_json_number(w, values[i]);
+    pv_json_close(w, ']');
+}
+
+static void key_number(pv_json_writer *w, const char *key, double value)
+{
+    pv_json_key(w, key);
+    pv_json_number(w, value);
+}
+
+static void key_count(pv_json_writer *w, const char *key, size_t value)
+{
+    pv_json_key(w, key);
+    pv_json_integer(w, (long long)value);
+}
+
+static void key_string(pv_json_writer *w, const char *key, const char *value)
+{
+    pv_json_key(w, key);
+    pv_json_string(w, value);
+}
+
+static void key_bool(pv_json_writer *w, const char *key, bool value)
+{
+    pv_json_key(w, key);
+    pv_json_bool(w, value);
+}
+
+static void key_vec(pv_json_writer *w, const char *key, pv_vec value)
+{
+    pv_json_key(w, key);
+    write_vec(w, value);
+}
+
+/* ---- the art ---- */
+
+static void write_colours(pv_json_writer *w, const pv_art *art)
+{
+    pv_json_key(w, "colours");
+    pv_json_open(w, '[');
+    for (size_t i = 0; i < art->n_colours; i++) {
+        const pv_colour *colour = &art->colours[i];
+        pv_json_open_inline(w, '{');
+        key_string(w, "name", colour->name);
+        pv_json_key(w, "rgb");
+        pv_json_open(w, '[');
+        for (int c = 0; c < 3; c++)
+            pv_json_integer(w, colour->rgb[c]);
+        pv_json_close(w, ']');
+        pv_json_close(w, '}');
+    }
+    pv_json_close(w, ']');
+}
+
+static void write_piece(pv_json_writer *w, const pv_piece *p)
+{
+    const double values[9] = {p->a.x,      p->a.y,    p->b.x,  p->b.y,  p->centre.x,
+                              p->centre.y, p->radius, p->from, p->sweep};
+    write_numbers(w, values, p->arc ? 9 : 4);
+}
+
+static void write_lines(pv_json_writer *w, const pv_art *art)
+{
+    pv_json_key(w, "lines");
+    pv_json_open(w, '[');
+    for (size_t i = 0; i < art->n_lines; i++) {
+        const pv_line *line = &art->lines[i];
+        pv_json_open(w, '{');
+        key_string(w, "id", line->id);
+        key_number(w, "width", line->width);
+        key_count(w, "colour", line->colour);
+        key_bool(w, "closed", line->closed);
+        key_string(w, "ends", pv_plan_ends_names[line->ends]);
+        pv_json_key(w, "pieces");
+        pv_json_open(w, '[');
+        for (size_t k = 0; k < line->n_pieces; k++)
+            write_piece(w, &line->pieces[k]);
+        pv_json_close(w, ']');
+        pv_json_close(w, '}');
+    }
+    pv_json_close(w, ']');
+}
+
+static void write_areas(pv_json_writer *w, const char *key, const pv_area *areas, size_t n)
+{
+    pv_json_key(w, key);
+    pv_json_open(w, '[');
+    for (size_t i = 0; i < n; i++) {
+        pv_json_open(w, '{');
+        key_string(w, "id", areas[i].id);
+        key_count(w, "colour", areas[i].colour);
+        pv_json_key(w, "rings");
+        pv_json_open(w, '[');
+        for (size_t r = 0; r < areas[i].n_rings; r++) {
+            pv_json_open_inline(w, '[');
+            for (size_t k = 0; k < areas[i].rings[r].n; k++) {
+                pv_json_number(w, areas[i].rings[r].points[k].x);
+                pv_json_number(w, areas[i].rings[r].points[k].y);
+            }
+            pv_json_close(w, ']');
+        }
+        pv_json_close(w, ']');
+        pv_json_close(w, '}');
+    }
+    pv_json_close(w, ']');
+}
+
+static void write_lettering(pv_json_writer *w, const pv_art *art)
+{
+    pv_json_key(w, "lettering");
+    pv_json_open(w, '[');
+    for (size_t i = 0; i < art->n_letterings; i++) {
+        const pv_lettering *l = &art->letterings[i];
+        pv_json_open_inline(w, '{');
+        key_string(w, "text", l->text);
+        key_vec(w, "at", l->at);
+        key_number(w, "height", l->height);
+        key_number(w, "angle", l->angle);
+        key_string(w, "anchor", pv_plan_anchor_names[l->anchor]);
+        key_count(w, "colour", l->colour);
+        pv_json_close(w, '}');
+    }
+    pv_json_close(w, ']');
+}
+
+void pv_plan_write_art(pv_json_writer *w, const pv_art *art)
+{
+    pv_json_key(w, "art");
+    pv_json_open(w, '{');
+    key_vec(w, "size", art->size);
+    key_count(w, "ground", art->ground);
+    write_colours(w, art);
+    write_areas(w, "fills", art->fills, art->n_fills);
+    write_lines(w, art);
+    write_areas(w, "marks", art->marks, art->n_marks);
+    write_lettering(w, art);
+    pv_json_close(w, '}');
+}
+
+/* ---- the plan ---- */
+
+static void write_kit(pv_json_writer *w, const pv_plan *plan)
+{
+    pv_json_key(w, "kit");
+    pv_json_open(w, '{');
+    key_string(w, "name", plan->art.name);
+    key_string(w, "edition", plan->art.edition);
+    key_count(w, "fingerprint", plan->fingerprint);
+    pv_json_close(w, '}');
+}
+
+static void write_tolerances(pv_json_writer *w, const pv_tolerances *t)
+{
+    pv_json_key(w, "tolerances");
+    pv_json_open(w, '{');
+    key_number(w, "scale", t->scale);
+    key_number(w, "width_mm", t->width);
+    key_number(w, "spacing_mm", t->spacing);
+    key_number(w, "skew_mrad", t->skew);
+    key_number(w, "straight_mm", t->straight);
+    pv_json_close(w, '}');
+}
+
+/* What decides the geometry besides the art, shared with the fingerprint. */
+static void write_page(pv_json_writer *w, const pv_plan *plan)
+{
+    pv_json_key(w, "page");
+    write_numbers(w, plan->page, 2);
+    pv_json_key(w, "margin");
+    write_numbers(w, plan->margin, 4);
+    key_number(w, "bleed", plan->bleed);
+    key_number(w, "lap_art", plan->lap_art);
+    key_number(w, "service", plan->service);
+    key_count(w, "rows", plan->rows);
+    key_count(w, "columns", plan->columns);
+}
+
+static void write_tags(pv_json_writer *w, const pv_sheet *sheet)
+{
+    pv_json_key(w, "tags");
+    pv_json_open(w, '[');
+    for (int p = 0; p < PV_TAG_PLACES; p++) {
+        const pv_tag *tag = &sheet->tag[p];
+        pv_json_open_inline(w, '{');
+        key_count(w, "id", tag->id);
+        key_vec(w, "centre", tag->centre);
+        key_number(w, "cell", tag->cell);
+        pv_json_close(w, '}');
+    }
+    pv_json_close(w, ']');
+}
+
+static void write_bars(pv_json_writer *w, const pv_sheet *sheet)
+{
+    pv_json_key(w, "bars");
+    pv_json_open(w, '[');
+    for (size_t b = 0; b < sheet->n_bars; b++) {
+        const pv_bar *bar = &sheet->bar[b];
+        pv_json_open_inline(w, '{');
+        key_vec(w, "at", bar->at);
+        key_bool(w, "vertical", bar->vertical);
+        key_bool(w, "inch", bar->inch);
+        key_count(w, "count", (size_t)bar->count);
+        key_number(w, "step", bar->step);
+        key_number(w, "tick", bar->tick);
+        pv_json_close(w, '}');
+    }
+    pv_json_close(w, ']');
+}
+
+static void write_sheet(pv_json_writer *w, const pv_sheet *sheet)
+{
+    const double cell[4] = {sheet->cell.lo.x, sheet->cell.lo.y, sheet->cell.hi.x, sheet->cell.hi.y};
+    pv_json_open(w, '{');
+    key_string(w, "name", sheet->name);
+    pv_json_key(w, "cell");
+    write_numbers(w, cell, 4);
+    key_vec(w, "origin", sheet->origin);
+    write_tags(w, sheet);
+    write_bars(w, sheet);
+    pv_json_close(w, '}');
+}
+
+static void write_seam(pv_json_writer *w, const pv_plan *plan, const pv_seam *seam)
+{
+    pv_json_open(w, '{');
+    key_string(w, "over", plan->sheets[seam->over].name);
+    key_string(w, "under", plan->sheets[seam->under].name);
+    key_bool(w, "vertical", seam->vertical);
+    key_number(w, "at", seam->at);
+    key_number(w, "from", seam->from);
+    key_number(w, "to", seam->to);
+    pv_json_key(w, "crosses");
+    pv_json_open(w, '[');
+    for (size_t c = 0; c < seam->n_crosses; c++) {
+        const pv_cross *cross = &plan->crosses[seam->first_cross + c];
+        pv_json_open_inline(w, '{');
+        key_vec(w, "at", cross->at);
+        key_bool(w, "light", cross->light);
+        pv_json_close(w, '}');
+    }
+    pv_json_close(w, ']');
+    pv_json_close(w, '}');
+}
+
+char *pv_plan_json(const pv_plan *plan, pv_diags *diags)
+{
+    pv_json_writer w = PV_JSON_WRITER_INIT;
+    pv_json_open(&w, '{');
+    key_string(&w, "format", PV_PLAN_FORMAT);
+    key_count(&w, "version", PV_PLAN_VERSION);
+    key_string(&w, "unit", "mm");
+    write_kit(&w, plan);
+    key_string(&w, "paper", plan->paper);
+    write_page(&w, plan);
+    write_tolerances(&w, &plan->art.tolerances);
+    pv_plan_write_art(&w, &plan->art);
+    pv_json_key(&w, "sheets");
+    pv_json_open(&w, '[');
+    for (size_t i = 0; i < plan->n_sheets; i++)
+        write_sheet(&w, &plan->sheets[i]);
+    pv_json_close(&w, ']');
+    pv_json_key(&w, "seams");
+    pv_json_open(&w, '[');
+    for (size_t i = 0; i < plan->n_seams; i++)
+        write_seam(&w, plan, &plan->seams[i]);
+    pv_json_close(&w, ']');
+    pv_json_close(&w, '}');
+    char *text = pv_json_take(&w);
+    if (text == NULL)
+        pv_fail_memory(diags);
+    return text;
+}
+
+/* ---- the fingerprint ---- */
+
+/* FNV-1a, 64 bit, folded to its lower half (its published offset basis and prime). */
+static uint32_t hash(const char *text)
+{
+    uint64_t h = 14695981039346656037u;
+    for (const unsigned char *s = (const unsigned char *)text; *s != '\0'; s++)
+        h = (h ^ *s) * 1099511628211u;
+    return (uint32_t)(h ^ h >> 32);
+}
+
+/* Folds a hash to so many bits, so that each bit of it counts. */
+static unsigned fold(uint32_t h, unsigned bits)
+{
+    unsigned folded = 0;
+    for (; h != 0; h >>= bits)
+        folded ^= h & ((1u << bits) - 1);
+    return folded;
+}
+
+bool pv_plan_compute_fingerprint(const pv_plan *plan, unsigned *fingerprint)
+{
+    pv_json_writer w = PV_JSON_WRITER_INIT;
+    pv_json_open(&w, '{');
+    key_string(&w, "name", plan->art.name);
+    key_string(&w, "edition", plan->art.edition);
+    write_page(&w, plan);
+    pv_plan_write_art(&w, &plan->art);
+    pv_json_key(&w, "cells");
+    pv_json_open(&w, '[');
+    for (size_t i = 0; i < plan->n_sheets; i++) {
+        const pv_sheet *sheet = &plan->sheets[i];
+        write_vec(&w, sheet->cell.lo);
+        write_vec(&w, sheet->cell.hi);
+    }
+    pv_json_close(&w, ']');
+    pv_json_close(&w, '}');
+    char *canonical = pv_json_take(&w);
+    if (canonical == NULL)
+        return false;
+    const unsigned rest = PV_FINGERPRINT_BITS - PV_FINGERPRINT_NAME_BITS;
+    *fingerprint =
+        fold(hash(plan->art.name), PV_FINGERPRINT_NAME_BITS) << rest | fold(hash(canonical), rest);
+    free(canonical);
+    return true;
+}
