@@ -14,7 +14,8 @@ typedef struct pv_quantity {
 typedef struct pv_line_measure {
     size_t line;                 /* in the art */
     pv_quantity width, straight; /* mm */
-    size_t stations;
+    size_t planned;              /* places where by the plan both edges stand clear */
+    size_t stations;             /* those where both were found */
 } pv_line_measure;
 
 typedef struct pv_spacing_measure {
@@ -25,9 +26,11 @@ typedef struct pv_spacing_measure {
 
 typedef struct pv_measures {
     bool absolute; /* lengths are mm by the reference; else by the sheet's own nominal size */
-    pv_quantity scale[2], skew;
-    double turn; /* degrees */
-    pv_line_measure *lines;
+    pv_quantity scale[2];   /* along the sheet's x and y; only where absolute */
+    pv_quantity skew;       /* mrad, positive where +x and +y enclose less than a right angle; of an
+                               affine pose only, and square pixels are assumed where not absolute */
+    double turn;            /* degrees counter-clockwise */
+    pv_line_measure *lines; /* every line that the sheet shows, in the art's order */
     size_t n_lines, cap_lines;
     pv_spacing_measure *spacings;
     size_t n_spacings, cap_spacings;

@@ -1,0 +1,37 @@
+/* From stations to lines: width, straightness, and the spacing of neighbours. */
+#ifndef MEASURE_LINES_H
+#define MEASURE_LINES_H
+
+#include "measure/station.h"
+
+/* Parts of an edge's standard uncertainty that no scatter shows, because all stations share them.
+ * Both are estimates. */
+#define PV_U_GRID 0.006 /* px: where pixels lie under an edge along them (see check_profile) */
+#define PV_U_TONE                                                                                  \
+    0.01 /* of the contrast: by how much a scanner's tone curve misses sRGB midway                 \
+          */
+/* A picture of black and white alone was cut at an unknown level: the edge may lie anywhere in the
+ * transition. Half a pixel either way, evenly: 1 / (2 sqrt(3)). */
+#define PV_U_BILEVEL 0.29 /* px */
+
+typedef struct pv_edge_floor {
+    double mm;      /* standard uncertainty of each edge, shared by a line's stations */
+    double scatter; /* mm, the least scatter of a station */
+    bool bilevel;
+} pv_edge_floor;
+
+/* px per true mm. */
+pv_edge_floor pv_edge_floor_of(const pv_plane *plane, double px);
+
+/* Marks outliers among the stations of each line as not found. False where memory ran out. */
+bool pv_stations_clean(pv_stations *stations, const pv_edge_floor *floor);
+
+/* All stations of one line: items [first, end). */
+bool pv_measure_line(const pv_art *art, const pv_station *stations, size_t n,
+                     const pv_edge_floor *floor, pv_line_measure *out);
+
+/* All spacings; appends to out->spacings. False where memory ran out. */
+bool pv_measure_spacings(const pv_frame *frame, const pv_scene *scene, const pv_stations *stations,
+                         const pv_edge_floor *floor, pv_measures *out);
+
+#endif

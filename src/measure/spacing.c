@@ -1,0 +1,289 @@
+/* Spacings: how far the centre lines of neighbours lie apart. Neighbours are straight pieces that
+ * are parallel, or arcs about one centre, that stand side by side over some length with no other
+ * such piece between. */
+#include "base/memory.h"
+#include "measure/lines.h"
+#include "measure/stats.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define PARALLEL  1e-6 /* rad */
+#define SAME      1e-6 /* mm, of centres and offsets */
+#define CELL      2.0  /* mm along a straight run */
+#define CELLS_MAX 4096 /* of a run; longer ones get longer cells */
+#define ARC_CELLS 720  /* round a full circle */
+#define SHARED    4    /* cells in which both runs have stations, at least */
+#define RUNS_MAX  500  /* with stations; more are left out */
+
+/* A piece, or several in a row on one straight line or circle. */
+typedef struct run {
+    const pv_piece *pieces;
+    size_t n;
+    size_t line;
+    size_t first, end; /* stations; first == end: none, but it may stand between others */
+} run;
+
+typedef struct runs {
+    run *items;
+    size_t n, cap;
+} runs;
+
+static bool continues(const pv_piece *a, const pv_piece *b)
+{
+    if (a->arc != b->arc)
+        return false;
+    if (a->arc)
+        return pv_dist(a->centre, b->centre) < SAME && fabs(a->radius - b->radius) < SAME;
+    pv_vec one = pv_unit(pv_sub(a->b, a->a)), two = pv_unit(pv_sub(b->b, b->a));
+    return pv_dot(one, two) > 0 && fabs(pv_cross_z(one, two)) < PARALLEL;
+}
+
+static bool make_line_runs(const pv_scene *scene, size_t index, const pv_stations *stations,
+                           size_t *at, runs *list)
+{
+    const pv_line *line = &scene->art->lines[index];
+    for (size_t k = 0, n; k < line->n_pieces; k += n) {
+        bool seen = false;
+        for (n = 0; k + n < line->n_pieces; n++) {
+            const pv_piece *piece = &line->pieces[k + n];
+            if (n > 0 && !continues(&line->pieces[k], piece))
+                break;
+            pv_box box = pv_box_grow(pv_piece_box(piece), line->width / 2);
+            seen = seen || pv_box_meets(box, scene->window);
+        }
+        run one = {.pieces = &line->pieces[k], .n = n, .line = index, .first = *at};
+        while (*at < stations->n && stations->items[*at].line == index &&
+               stations->items[*at].piece < k + n)
+            ++*at;
+        one.end = *at;
+        if (!seen)
+            continue;
+        if (!PV_GROW(list->items, list->n, list->cap))
+            return false;
+        list->items[list->n++] = one;
+    }
+    return true;
+}
+
+/* Runs of all lines that the sheet shows. */
+static bool make_runs(const pv_scene *scene, const pv_stations *stations, runs *list)
+{
+    size_t last = SIZE_MAX, at = 0;
+    for (size_t i = 0; i < scene->n_solids; i++) {
+        size_t index = scene->solids[i].line;
+        if (index != last && !make_line_runs(scene, index, stations, &at, list))
+            return false;
+        last = index;
+    }
+    return true;
+}
+
+/* ---- where runs stand side by side ---- */
+
+/* Along a straight run, in cells from its start; round an arc, in cells from angle zero. */
+typedef struct yardstick {
+    const pv_piece *base;
+    pv_vec heading;
+    double cell;
+    size_t cells;
+} yardstick;
+
+static yardstick ruler_of(const run *r)
+{
+    const pv_piece *base = r->pieces;
+    if (base->arc)
+        return (yardstick){.base = base, .cell = 2 * PV_PI / ARC_CELLS, .cells = ARC_CELLS};
+    double length = pv_dist(base->a, r->pieces[r->n - 1].b);
+    double cell = fmax(CELL, length / (CELLS_MAX - 1));
+    return (yardstick){base, pv_piece_heading(base, 0), cell, (size_t)(length / cell) + 1};
+}
+
+static double along(const yardstick *ruler, pv_vec p)
+{
+    if (!ruler->base->arc)
+        return pv_dot(pv_sub(p, ruler->base->a), ruler->heading) / ruler->cell;
+    pv_vec d = pv_sub(p, ruler->base->centre);
+    double angle = atan2(d.y, d.x);
+    return (angle < 0 ? angle + 2 * PV_PI : angle) / ruler->cell;
+}
+
+/* SIZE_MAX where a point is beside no cell. */
+static size_t cell_of(const yardstick *ruler, pv_vec p)
+{
+    double u = along(ruler, p);
+    return u >= 0 && u < (double)ruler->cells ? (size_t)u : SIZE_MAX;
+}
+
+/* How far a run lies to the left of the ruler, or outside of its arc. False where it is no
+ * parallel. */
+static bool offset_of(const yardstick *ruler, const run *r, double *offset)
+{
+    const pv_piece *base = ruler->base, *other = r->pieces;
+    if (base->arc != other->arc)
+        return false;
+    if (base->arc) {
+        *offset = other->radius - base->radius;
+        return pv_dist(base->centre, other->centre) < SAME;
+    }
+    *offset = pv_cross_z(ruler->heading, pv_sub(other->a, base->a));
+    return fabs(pv_cross_z(ruler->heading, pv_piece_heading(other, 0))) < PARALLEL;
+}
+
+/* The step from a place on the ruler's run to the other run. */
+static pv_vec step_to(const yardstick *ruler, pv_vec at, double offset)
+{
+    if (ruler->base->arc)
+        return pv_scale(pv_unit(pv_sub(at, ruler->base->centre)), offset);
+    return pv_scale(pv_left(ruler->heading), offset);
+}
+
+enum { HERE = 1, THERE = 2, BLOCKED = 4 };
+
+static void mark_stations(const yardstick *ruler, const pv_stations *stations, const run *r,
+                          unsigned char bit, unsigned char *cells)
+{
+    for (size_t i = r->first; i < r->end; i++) {
+        size_t cell = stations->items[i].found ? cell_of(ruler, stations->items[i].at) : SIZE_MAX;
+        if (cell != SIZE_MAX)
+            cells[cell] |= bit;
+    }
+}
+
+/* Blocks the cells at which any of a run stands. */
+static void block(const yardstick *ruler, const run *r, unsigned char *cells)
+{
+    for (size_t k = 0; k < r->n; k++) {
+        const pv_piece *piece = &r->pieces[k];
+        double u = along(ruler, piece->a), v = along(ruler, piece->b);
+        if (piece->arc) { /* counter-clockwise from u, through zero where need be */
+            u = along(ruler, piece->sweep < 0 ? piece->b : piece->a);
+            v = u + fabs(piece->sweep) / ruler->cell;
+        }
+        double lo = fmax(fmin(u, v), 0), hi = fmax(u, v);
+        if (!piece->arc)
+            hi = fmin(hi, (double)ruler->cells - 0.5);
+        for (double c = floor(lo); c <= hi; c += 1) /* NOLINT: at most 4096 whole steps */
+            cells[(size_t)c % ruler->cells] |= BLOCKED;
+    }
+}
+
+static size_t shared(const yardstick *ruler, const unsigned char *cells)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < ruler->cells; i++)
+        n += cells[i] == (HERE | THERE);
+    return n;
+}
+
+/* ---- one spacing ---- */
+
+typedef struct spacing_work {
+    const pv_frame *frame;
+    const pv_stations *stations;
+    const pv_edge_floor *floor;
+    const runs *list;
+    unsigned char cells[CELLS_MAX + 1];
+    double *values; /* one for each station */
+} spacing_work;
+
+/* A run's centre line over the shared cells: mean offset in the sense of the ruler's, its standard
+ * uncertainty, and the mean true length of the step to the other run. */
+typedef struct side {
+    double offset, variance, gap;
+    size_t n;
+} side;
+
+static side measure_side(spacing_work *w, const yardstick *ruler, const run *r, double offset)
+{
+    side out = {0};
+    double tone = 0;
+    for (size_t i = r->first; i < r->end; i++) {
+        const pv_station *st = &w->stations->items[i];
+        size_t cell = st->found ? cell_of(ruler, st->at) : SIZE_MAX;
+        if (cell == SIZE_MAX || w->cells[cell] != (HERE | THERE))
+            continue;
+        pv_vec step = step_to(ruler, st->at, offset);
+        pv_local local = pv_frame_at(w->frame, st->at);
+        double sense = pv_dot(pv_left(st->heading), step) < 0 ? -1 : 1;
+        w->values[out.n++] = sense * st->centre;
+        out.offset += sense * st->centre;
+        out.gap += fabs(pv_local_across(&local, st->heading, step));
+        /* The tone curve moves both edges outwards alike; what it leaves of the centre is the
+         * difference, where the same colour stands on both sides. */
+        double right = 1 / st->slope[0], left = 1 / st->slope[1];
+        tone += st->beside[0] == st->beside[1] ? fabs(right - left) : right + left;
+    }
+    if (out.n == 0)
+        return out;
+    double n = (double)out.n;
+    out.offset /= n;
+    out.gap /= n;
+    double u = pv_mean_u(w->values, out.n, out.offset, w->floor->scatter);
+    tone *= PV_U_TONE / 2 / n;
+    out.variance = u * u + tone * tone + w->floor->mm * w->floor->mm / 2;
+    return out;
+}
+
+static bool measure_pair(spacing_work *w, const run *a, const run *b, pv_measures *out)
+{
+    yardstick ruler = ruler_of(a);
+    double offset;
+    if (!offset_of(&ruler, b, &offset) || fabs(offset) < PV_PLATEAU_NEAR)
+        return true;
+    memset(w->cells, 0, ruler.cells);
+    mark_stations(&ruler, w->stations, a, HERE, w->cells);
+    mark_stations(&ruler, w->stations, b, THERE, w->cells);
+    if (shared(&ruler, w->cells) < SHARED)
+        return true;
+    for (size_t i = 0; i < w->list->n; i++) {
+        double between;
+        if (offset_of(&ruler, &w->list->items[i], &between) && between * offset > 0 &&
+            fabs(between) > SAME && fabs(between) < fabs(offset) - SAME)
+            block(&ruler, &w->list->items[i], w->cells);
+    }
+    if (shared(&ruler, w->cells) < SHARED)
+        return true;
+    side here = measure_side(w, &ruler, a, offset), there = measure_side(w, &ruler, b, offset);
+    if (!PV_GROW(out->spacings, out->n_spacings, out->cap_spacings))
+        return false;
+    pv_spacing_measure *one = &out->spacings[out->n_spacings++];
+    *one = (pv_spacing_measure){.from = a->line, .to = b->line, .nominal = fabs(offset)};
+    one->value.value = (here.gap + there.gap) / 2 + there.offset - here.offset;
+    one->value.u = sqrt(here.variance + there.variance);
+    one->value.measured = true;
+    return true;
+}
+
+/* Runs with stations first, the others only stand between. */
+static size_t runs_to_pair(const runs *list, const run **chosen)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < list->n && n < RUNS_MAX; i++)
+        if (list->items[i].end - list->items[i].first >= SHARED)
+            chosen[n++] = &list->items[i];
+    return n;
+}
+
+bool pv_measure_spacings(const pv_frame *frame, const pv_scene *scene, const pv_stations *stations,
+                         const pv_edge_floor *floor, pv_measures *out)
+{
+    runs list = {0};
+    const run *chosen[RUNS_MAX];
+    spacing_work *w = PV_NEW(spacing_work);
+    bool good = w != NULL && make_runs(scene, stations, &list);
+    if (good) {
+        *w = (spacing_work){.frame = frame, .stations = stations, .floor = floor, .list = &list};
+        w->values = PV_NEW_ARRAY(stations->n, double);
+        good = w->values != NULL;
+    }
+    size_t n = good ? runs_to_pair(&list, chosen) : 0;
+    for (size_t i = 0; good && i < n; i++)
+        for (size_t k = i + 1; good && k < n; k++)
+            good = measure_pair(w, chosen[i], chosen[k], out);
+    if (w != NULL)
+        free(w->values);
+    free(w);
+    free(list.items);
+    return good;
+}

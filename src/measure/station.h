@@ -1,0 +1,75 @@
+/* Stations: places across a line where both its edges stand clear, and what is measured there. */
+#ifndef MEASURE_STATION_H
+#define MEASURE_STATION_H
+
+#include "measure/measure.h"
+#include "measure/scene.h"
+
+#define PV_STATION_PITCH 1.5  /* mm along a line */
+#define PV_STATION_BAND  0.6  /* mm to each side of a station, averaged over */
+#define PV_STATIONS_MAX  5000 /* on a sheet: past that they stand farther apart */
+
+/* How far from an edge its plateaus are read, in nominal mm: on `near` to `far` from it, where the
+ * blur of edge and scanner has ended. */
+#define PV_PLATEAU_NEAR    0.40 /* mm */
+#define PV_PLATEAU_NEAR_PX 2.5  /* px, where that is more */
+#define PV_PLATEAU_FAR     1.20 /* mm, less on lines under 2.4 mm wide */
+#define PV_PLATEAU_PX_MIN  1.2  /* px from near to far, at least */
+#define PV_CLEARANCE       0.50 /* mm of the same colour beyond a plateau */
+
+/* The two colours at an edge must differ by so much linear light (length of the difference). */
+#define PV_CONTRAST_MIN 0.02
+
+typedef struct pv_station {
+    size_t line, piece; /* in the art; of the line */
+    double s;           /* mm along the piece */
+    pv_vec at, heading; /* mat frame */
+    double bend;        /* 1 / radius, positive where the centre lies to the left; 0: straight */
+    size_t beside[2];   /* colours to the right and to the left */
+    /* Measured; mm by the reference, or nominal mm where there is none. */
+    bool found;
+    double width;
+    double centre;   /* of the two edges, to the left of where the pose says */
+    double slope[2]; /* of the right and the left transition, fraction of contrast per mm */
+} pv_station;
+
+typedef struct pv_stations {
+    pv_station *items; /* by line, then piece, then s */
+    size_t n, cap;
+} pv_stations;
+
+/* The frame in which lengths are true: mm by the reference, or nominal mm. */
+typedef struct pv_frame {
+    const pv_pose *pose;
+    pv_vec origin; /* of the sheet, mat frame */
+    bool absolute;
+    double px_per_mm[2];
+} pv_frame;
+
+/* The frame's map at a place of the mat. */
+typedef struct pv_local {
+    pv_vec px;     /* the place in the image */
+    pv_vec dx, dy; /* px per nominal mm along x and y */
+    pv_vec tx, ty; /* true mm per nominal mm along x and y */
+} pv_local;
+
+pv_local pv_frame_at(const pv_frame *frame, pv_vec mat);
+/* A nominal direction in px, and in true mm; a direction in px in true mm. */
+pv_vec pv_local_px(const pv_local *local, pv_vec nominal);
+pv_vec pv_local_true(const pv_local *local, pv_vec nominal);
+pv_vec pv_local_from_px(const pv_frame *frame, const pv_local *local, pv_vec px);
+/* How far, in true mm, a nominal step leads away from a line of that heading, to its left. */
+double pv_local_across(const pv_local *local, pv_vec heading, pv_vec nominal);
+
+/* Finds all stations of a sheet by the model alone. px: of the image per nominal mm. False where
+ * memory ran out. */
+bool pv_stations_plan(const pv_scene *scene, double px, pv_stations *out);
+
+/* Measures one: sets found and what follows. */
+void pv_station_measure(const pv_frame *frame, const pv_plane *plane, double line_width,
+                        pv_station *station);
+
+/* near and far for a line of that width at px per nominal mm; false where the line is too thin. */
+bool pv_plateaus(double line_width, double px, double *near, double *far);
+
+#endif

@@ -1,0 +1,28 @@
+/* Means, outliers and fits of what stations gave. */
+#ifndef MEASURE_STATS_H
+#define MEASURE_STATS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* Middle of n > 0 values; orders `scratch` of n places. */
+double pv_median(const double *values, size_t n, double *scratch);
+
+/* Marks outliers: farther from the median than `widths` standard deviations, these taken from the
+ * median of the distances (1.4826 times it, for a normal distribution), or than `floor` where that
+ * is more. scratch has n places. The number kept. */
+size_t pv_outliers(const double *values, size_t n, double widths, double floor, bool *keep,
+                   double *scratch);
+
+/* Standard uncertainty of the mean of n > 0 values in a row. Where neighbours resemble each other
+ * the variance of the mean is larger than for independent values by 1 + 2 sum (1 - k/n) r_k, summed
+ * over the lags k up to n/4 until the first correlation r_k that isn't positive (the variance of
+ * the mean of a stationary series; JCGM 100:2008, 4.2.7 warns of it); so it is done from 8 values
+ * on. Each value is taken to scatter by `floor` at least. */
+double pv_mean_u(const double *values, size_t n, double mean, double floor);
+
+/* Least squares of y on k <= 3 columns (row-major, k a row) into c. False where the columns don't
+ * tell the coefficients. */
+bool pv_fit(const double *columns, size_t k, const double *y, size_t n, double *c);
+
+#endif
