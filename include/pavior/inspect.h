@@ -19,6 +19,7 @@ PV_API const char *pv_verdict_name(pv_verdict verdict);
 
 typedef struct pv_value {
     double value, U;
+    double tolerance; /* how far the value may be off, in its own unit */
     pv_verdict verdict;
     bool measured; /* false: value and U mean nothing, verdict is undecided */
 } pv_value;
@@ -28,15 +29,19 @@ typedef struct pv_line_result {
     double nominal;    /* mm, the width in the course */
     pv_value width;    /* mm */
     pv_value straight; /* mm, largest deviation of the centre line from its own best fit */
-    size_t stations;   /* places across the line where its width was measured */
+    size_t planned;    /* places where by the plan both its edges stand clear; where there are none
+                          the line counts for nothing in the verdict */
+    size_t stations;   /* those where its width was measured */
 } pv_line_result;
 
 typedef struct pv_spacing_result {
     const char *from, *to; /* ids of two neighbouring lines */
     double nominal;        /* mm, centre to centre */
-    pv_value value;
+    pv_value value;        /* mm */
 } pv_spacing_result;
 
+/* What tells how long a millimetre is. Without any, no length is proven: widths and spacings are
+ * then relative to the sheet's own nominal size, and undecided. */
 typedef enum pv_reference_kind { PV_REFERENCE_NONE, PV_REFERENCE_SCANNER } pv_reference_kind;
 
 /* One image's result. Everything belongs to the inspection. */
@@ -47,12 +52,14 @@ typedef struct pv_inspection {
     const char *kit;   /* name, edition and fingerprint as printed on the sheet */
     pv_verdict verdict;
     pv_reference_kind reference;
-    double reference_U_rel; /* relative, k = 2 */
-    double resolution[2];   /* stated, px per mm along the image's x and y; 0 where none */
-    pv_value scale[2];      /* printed mm per nominal mm along the sheet's own upright axes */
-    pv_value skew;          /* mrad, by how much the sheet's axes miss a right angle */
-    double turn;     /* degrees counter-clockwise by which the sheet lies turned in the image */
-    double residual; /* px, RMS of the pose's fit */
+    double reference_U_rel;        /* relative, k = 2 */
+    double resolution[2];          /* stated, px per mm along the image's x and y; 0 where none */
+    double measured_resolution[2]; /* the same as the print has it: px per nominal mm */
+    pv_value scale[2]; /* printed mm per nominal mm along the sheet's own upright axes */
+    pv_value skew;     /* mrad by which the angle from the sheet's x to its y axis falls short of a
+                          right angle */
+    double turn;       /* degrees counter-clockwise by which the sheet lies turned in the image */
+    double residual;   /* px, RMS of the pose's fit */
     pv_line_result *lines;
     size_t n_lines;
     pv_spacing_result *spacings;
@@ -60,6 +67,11 @@ typedef struct pv_inspection {
     const char **notes;
     size_t n_notes;
 } pv_inspection;
+
+/* Expanded relative uncertainty (k = 2) of the resolution that an office flatbed states, where
+ * nothing better is known: an estimate. Published abstracts give "< 0.1 %" for such scanners and 1
+ * mm over A4 for a poor one. */
+#define PV_SCANNER_U_REL 0.001
 
 typedef struct pv_inspect_options {
     double scanner_U_rel; /* relative expanded uncertainty of a scanner's stated resolution */

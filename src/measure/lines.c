@@ -123,7 +123,7 @@ static bool residuals(const pv_station *const *st, size_t n, const pv_piece *pie
             row[2] = cos(angle);
     }
     double c[3];
-    if (!(span > 0) || !pv_fit(columns, k, y, n, c))
+    if (!(span > 0) || !pv_least_squares(columns, k, y, n, c))
         return false;
     for (size_t i = 0; i < n; i++)
         for (size_t a = 0; a < k; a++)

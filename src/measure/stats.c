@@ -82,7 +82,7 @@ static bool solve(double m[3][4], size_t k)
     return true;
 }
 
-bool pv_fit(const double *columns, size_t k, const double *y, size_t n, double *c)
+bool pv_least_squares(const double *columns, size_t k, const double *y, size_t n, double *c)
 {
     double m[3][4] = {{0}};
     if (n < k)

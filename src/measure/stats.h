@@ -23,6 +23,6 @@ double pv_mean_u(const double *values, size_t n, double mean, double floor);
 
 /* Least squares of y on k <= 3 columns (row-major, k a row) into c. False where the columns don't
  * tell the coefficients. */
-bool pv_fit(const double *columns, size_t k, const double *y, size_t n, double *c);
+bool pv_least_squares(const double *columns, size_t k, const double *y, size_t n, double *c);
 
 #endif
