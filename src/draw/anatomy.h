@@ -1,8 +1,10 @@
-/* What stands around a sheet's cell. Private to this room. Everything is in the sheet's frame. */
+/* What stands around a sheet's cell (docs/sheet-anatomy.md). Private to this room. Everything is in
+ * the sheet's frame. */
 #ifndef DRAW_ANATOMY_H
 #define DRAW_ANATOMY_H
 
 #include "draw/drawing.h"
+#include "draw/space.h"
 #include "plan/layout.h"
 
 typedef struct pv_anatomy {
@@ -10,13 +12,36 @@ typedef struct pv_anatomy {
     const pv_plan *plan;
     const pv_sheet *sheet;
     pv_diags *diags;
-    pv_box page; /* what the printer reaches */
-    pv_box art;  /* the cell with bleed and lap */
+    pv_space space;
     pv_box cell;
 } pv_anatomy;
 
+extern const uint8_t pv_ink[3]; /* of all that stands around the cell: black */
+
+/* ---- marks.c ---- */
 /* What inspection looks for: crosses and the ticks of scale bars, and the tags. */
 bool pv_draw_strokes(pv_anatomy *a);
 bool pv_draw_tags(pv_anatomy *a);
+/* Short lines on the trim lines, outside of the art. */
+void pv_draw_cut_marks(pv_anatomy *a);
+/* The grid of cells with this one filled in, and an arrow with "this way up". */
+void pv_draw_map(pv_anatomy *a);
+void pv_draw_way_up(pv_anatomy *a);
+
+/* ---- numbers.c ---- */
+/* Numbers and unit of the scale bars. */
+void pv_draw_numbers(pv_anatomy *a);
+
+/* ---- words.c ---- */
+/* Height of a text's box in ems, and how much of that is below the base line: brackets and bars
+ * reach from -0.225 to 0.775 in the font's metrics, accents on capitals to 0.94. */
+double pv_text_height(const char *text);
+#define PV_TEXT_BELOW 0.225
+
+/* Writes a text into a box of its own width and height, turned by a quarter or not. */
+void pv_draw_words(pv_anatomy *a, pv_box box, bool turned, double em, bool bold, const char *text);
+
+/* All that is said in words, but for the numbers of the bars. */
+void pv_draw_labels(pv_anatomy *a);
 
 #endif

@@ -1,9 +1,23 @@
 /* The marks on a sheet: those that inspection looks for, and those that people cut and turn by. */
+#include "base/typeface.h"
 #include "draw/anatomy.h"
 
 #include <stdlib.h>
 
-static const uint8_t black[3] = {0, 0, 0}, white[3] = {255, 255, 255};
+#define HAIRLINE    0.2 /* mm */
+#define CUT_LENGTH  5.0 /* mm, a cut mark where there is room */
+#define CUT_SHORT   1.5 /* mm, the shortest that is of use */
+#define MAP_LINE    0.15
+#define MAP_TALLEST 22.0
+#define MAP_WIDEST  44.0
+#define MAP_LEAST   5.0 /* mm, the shorter of its sides */
+#define ARROW_EM    2.8
+#define ARROW_GAP   1.0 /* mm */
+
+const uint8_t pv_ink[3] = {0, 0, 0};
+static const uint8_t white[3] = {255, 255, 255};
+
+/* ---- for inspection ---- */
 
 bool pv_draw_strokes(pv_anatomy *a)
 {
@@ -20,9 +34,17 @@ bool pv_draw_strokes(pv_anatomy *a)
                 pv_draw_bar(a->drawing, pv_sub(strokes[i].a, a->sheet->origin),
                             pv_sub(strokes[i].b, a->sheet->origin), strokes[i].width);
         if (a->drawing->n_ops > before)
-            pv_draw_fill(a->drawing, light ? white : black, false);
+            pv_draw_fill(a->drawing, light ? white : pv_ink, false);
     }
     free(strokes);
+    for (size_t i = 0; i < a->sheet->n_bars; i++) {
+        const pv_bar *bar = &a->sheet->bar[i];
+        double length = bar->count * bar->step, half = PV_BAR_WEIGHT / 2;
+        pv_vec end = bar->vertical ? pv_v(bar->tick, length) : pv_v(length, bar->tick);
+        pv_vec side = bar->vertical ? pv_v(0, half) : pv_v(half, 0);
+        pv_space_take(&a->space,
+                      (pv_box){pv_sub(bar->at, side), pv_add(pv_add(bar->at, end), side)});
+    }
     return true;
 }
 
@@ -58,7 +80,145 @@ bool pv_draw_tags(pv_anatomy *a)
             return false;
         double half = tag->cell * PV_TAG_CELLS / 2;
         draw_cells(a->drawing, cells, pv_add(tag->centre, pv_v(-half, half)), tag->cell);
-        pv_draw_fill(a->drawing, black, false);
+        pv_draw_fill(a->drawing, pv_ink, false);
+        pv_space_take(&a->space, pv_tag_box(tag));
     }
     return true;
+}
+
+/* ---- cut marks ---- */
+
+/* One mark on a trim line, from the art's edge outwards; shorter where something is in the way. */
+static void cut_mark(pv_anatomy *a, pv_vec from, pv_vec out)
+{
+    for (double length = CUT_LENGTH; length >= CUT_SHORT - 1e-9; length -= 0.5) {
+        pv_vec start = pv_along(from, out, PV_SPACE_GAP), end = pv_along(start, out, length);
+        pv_vec side = pv_scale(pv_left(out), HAIRLINE / 2);
+        pv_box box = pv_box_add(pv_box_none(), pv_add(start, side));
+        box = pv_box_add(pv_box_add(box, pv_sub(start, side)), pv_add(end, side));
+        box = pv_box_add(box, pv_sub(end, side));
+        if (!pv_space_free(&a->space, box, 0.3))
+            continue;
+        pv_draw_bar(a->drawing, start, end, HAIRLINE);
+        pv_space_take(&a->space, box);
+        return;
+    }
+}
+
+void pv_draw_cut_marks(pv_anatomy *a)
+{
+    const pv_box *art = &a->space.art, *cell = &a->cell;
+    for (int h = PV_LEFT; h <= PV_RIGHT; h += 2) {
+        for (int v = PV_BOTTOM; v <= PV_TOP; v += 2) {
+            double x = h == PV_LEFT ? cell->lo.x : cell->hi.x;
+            double y = v == PV_BOTTOM ? cell->lo.y : cell->hi.y;
+            double out_x = h == PV_LEFT ? -1 : 1, out_y = v == PV_BOTTOM ? -1 : 1;
+            if (a->sheet->side[h] != PV_UNDER)
+                cut_mark(a, pv_v(x, v == PV_BOTTOM ? art->lo.y : art->hi.y), pv_v(0, out_y));
+            if (a->sheet->side[v] != PV_UNDER)
+                cut_mark(a, pv_v(h == PV_LEFT ? art->lo.x : art->hi.x, y), pv_v(out_x, 0));
+        }
+    }
+    pv_draw_fill(a->drawing, pv_ink, false);
+}
+
+/* ---- the map ---- */
+
+static void map_lines(pv_anatomy *a, pv_box map, double scale)
+{
+    pv_drawing *d = a->drawing;
+    const pv_plan *plan = a->plan;
+    for (size_t i = 0; i < plan->n_sheets; i++) {
+        const pv_sheet *s = &plan->sheets[i];
+        pv_box cell = {pv_along(map.lo, s->cell.lo, scale), pv_along(map.lo, s->cell.hi, scale)};
+        if (s == a->sheet)
+            pv_draw_box(d, cell);
+        if (s->row == 0) /* the grid's lines run through: one to a column, one to a row */
+            pv_draw_bar(d, pv_v(cell.lo.x, map.lo.y), pv_v(cell.lo.x, map.hi.y), MAP_LINE);
+        if (s->column == 0)
+            pv_draw_bar(d, pv_v(map.lo.x, cell.hi.y), pv_v(map.hi.x, cell.hi.y), MAP_LINE);
+    }
+    pv_draw_bar(d, pv_v(map.hi.x, map.lo.y), pv_v(map.hi.x, map.hi.y), MAP_LINE);
+    pv_draw_bar(d, pv_v(map.lo.x, map.lo.y), pv_v(map.hi.x, map.lo.y), MAP_LINE);
+    pv_draw_fill(d, pv_ink, false);
+}
+
+void pv_draw_map(pv_anatomy *a)
+{
+    pv_vec mat = a->plan->art.size;
+    double scale = fmin(MAP_WIDEST / mat.x, MAP_TALLEST / mat.y);
+    for (; fmin(mat.x, mat.y) * scale >= fmin(MAP_LEAST, 0.2 * fmax(mat.x, mat.y) * scale);
+         scale *= 0.9) {
+        if (fmax(mat.x, mat.y) * scale < MAP_LEAST)
+            return;
+        /* Towards the lower right corner: the two service strips meet there. */
+        pv_block block = {mat.x * scale + MAP_LINE, mat.y * scale + MAP_LINE,
+                          pv_v(a->space.page.hi.x, a->space.page.lo.y), false, true};
+        static const int sides[] = {PV_BOTTOM, PV_RIGHT, PV_TOP, PV_LEFT};
+        for (int i = 0; i < 4; i++) {
+            pv_box box;
+            bool turned;
+            if (!pv_space_find(&a->space, sides[i], &block, &box, &turned))
+                continue;
+            pv_space_take(&a->space, box);
+            map_lines(a, pv_box_grow(box, -MAP_LINE / 2), scale);
+            return;
+        }
+    }
+}
+
+/* ---- which way is up ---- */
+
+/* An arrow that fills a box, pointing up. */
+static void draw_arrow(pv_drawing *d, pv_box box)
+{
+    double w = box.hi.x - box.lo.x, h = box.hi.y - box.lo.y, x = (box.lo.x + box.hi.x) / 2;
+    double neck = box.hi.y - fmin(w, 0.6 * h), stem = w / 6;
+    pv_draw_move(d, pv_v(x, box.hi.y));
+    pv_draw_line(d, pv_v(box.lo.x, neck));
+    pv_draw_line(d, pv_v(x - stem, neck));
+    pv_draw_line(d, pv_v(x - stem, box.lo.y));
+    pv_draw_line(d, pv_v(x + stem, box.lo.y));
+    pv_draw_line(d, pv_v(x + stem, neck));
+    pv_draw_line(d, pv_v(box.hi.x, neck));
+    pv_draw_close(d);
+    pv_draw_fill(d, pv_ink, false);
+}
+
+/* Beside the words where they stand upright, beyond their end where they are turned: it points up
+ * the page either way. */
+void pv_draw_way_up(pv_anatomy *a)
+{
+    static const char words[] = "this way up";
+    static const int sides[] = {PV_TOP, PV_LEFT, PV_RIGHT, PV_BOTTOM};
+    for (double em = ARROW_EM; em >= 1.9; em -= 0.2) {
+        double tall = em * pv_text_height(words), wide = em * pv_text_ems(words, false);
+        for (int i = 0; i < 4; i++) {
+            bool beside = sides[i] % 2 != 0, turned;
+            double arrow = beside ? 0.7 * tall : 1.4 * tall;
+            pv_block block = {wide + 3 * ARROW_GAP + arrow, tall, {0, 0}, true, false};
+            block.toward =
+                pv_v(a->cell.lo.x, sides[i] == PV_BOTTOM ? a->space.art.lo.y : a->space.art.hi.y);
+            if (!beside)
+                block.toward =
+                    pv_v(sides[i] == PV_LEFT ? a->space.art.lo.x : a->space.art.hi.x, a->cell.hi.y);
+            pv_box box, text;
+            if (!pv_space_find(&a->space, sides[i], &block, &box, &turned))
+                continue;
+            pv_space_take(&a->space, box);
+            /* Kept clear at both ends, like a label. */
+            *(turned ? &box.lo.y : &box.lo.x) += ARROW_GAP;
+            *(turned ? &box.hi.y : &box.hi.x) -= ARROW_GAP;
+            text = box;
+            if (beside) {
+                draw_arrow(a->drawing, (pv_box){box.lo, {box.lo.x + arrow, box.hi.y}});
+                text.lo.x += arrow + ARROW_GAP;
+            } else {
+                draw_arrow(a->drawing, (pv_box){{box.lo.x, box.hi.y - arrow}, box.hi});
+                text.hi.y -= arrow + ARROW_GAP;
+            }
+            pv_draw_words(a, text, turned, em, false, words);
+            return;
+        }
+    }
 }

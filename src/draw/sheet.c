@@ -16,15 +16,23 @@ bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t index, pv_di
     drawing->label = pv_copy_text(sheet->name);
     drawing->failed = drawing->label == NULL;
     pv_anatomy a = {.drawing = drawing, .plan = plan, .sheet = sheet, .diags = diags};
-    a.page =
+    a.space.page =
         (pv_box){{plan->margin[PV_LEFT], plan->margin[PV_BOTTOM]},
                  {plan->page[0] - plan->margin[PV_RIGHT], plan->page[1] - plan->margin[PV_TOP]}};
-    a.art = in_sheet(window, sheet->origin);
+    a.space.art = in_sheet(window, sheet->origin);
     a.cell = in_sheet(sheet->cell, sheet->origin);
     drawing->trim = a.cell;
-    pv_draw_box(drawing, a.art);
+    pv_draw_box(drawing, a.space.art);
     pv_draw_clip(drawing);
     pv_draw_art(drawing, &plan->art, window, sheet->origin);
     pv_draw_end_clip(drawing);
-    return pv_draw_strokes(&a) && pv_draw_tags(&a);
+    bool good = pv_draw_strokes(&a) && pv_draw_tags(&a);
+    if (good) {
+        pv_draw_cut_marks(&a);
+        pv_draw_numbers(&a);
+        pv_draw_labels(&a);
+        drawing->failed = drawing->failed || a.space.failed;
+    }
+    pv_space_drop(&a.space);
+    return good;
 }

@@ -226,19 +226,41 @@ static int fitting(double room, double step, int most)
     return n < most ? (int)n : most;
 }
 
+static double length_of(span s)
+{
+    return s.hi - s.lo;
+}
+
+/* Where a bar can stand: the longest span, less what the seam's label needs where no other span has
+ * that. */
+static span bar_room(const span *spans, size_t n, double strip)
+{
+    size_t longest = 0;
+    double label = strip < PV_SEAM_SHORT ? PV_SEAM_ROOM_SHORT : PV_SEAM_ROOM;
+    for (size_t i = 1; i < n; i++)
+        if (length_of(spans[i]) > length_of(spans[longest]) + 1e-9)
+            longest = i;
+    bool elsewhere = false;
+    for (size_t i = 0; i < n; i++)
+        elsewhere = elsewhere || (i != longest && length_of(spans[i]) >= label);
+    span room = spans[longest];
+    if (!elsewhere)
+        room.hi -= label;
+    return room;
+}
+
 void pv_sheet_place_bars(const pv_plan *plan, pv_sheet *sheet)
 {
     sheet->n_bars = 0;
     for (int vertical = 0; vertical <= 1; vertical++) {
         span spans[SPANS_MAX];
-        size_t n = free_spans(plan, sheet, vertical ? PV_RIGHT : PV_BOTTOM, spans), longest = 0;
+        pv_side side = vertical ? PV_RIGHT : PV_BOTTOM;
+        size_t n = free_spans(plan, sheet, side, spans);
         if (n == 0)
             continue;
-        for (size_t i = 1; i < n; i++)
-            if (spans[i].hi - spans[i].lo > spans[longest].hi - spans[longest].lo + 1e-9)
-                longest = i;
-        double from = spans[longest].lo + PV_BAR_END;
-        double room = spans[longest].hi - PV_BAR_END - from;
+        span strip = along(pv_sheet_strip(plan, sheet, side), vertical == 1);
+        span within = bar_room(spans, n, length_of(strip));
+        double from = within.lo + PV_BAR_END, room = within.hi - PV_BAR_END - from;
         int mm = fitting(room, MM_STEP, MM_MOST), inches = fitting(room, PV_MM_PER_IN, IN_MOST);
         if (mm >= MM_LEAST)
             add_bar(plan, sheet, vertical, false, from, mm);

@@ -60,6 +60,12 @@ typedef struct pv_bar {
 #define PV_SHEET_BARS_MAX 4
 #define PV_BAR_END        2.5 /* mm kept free beyond a bar's first and last tick */
 
+/* What a service strip keeps free in one piece for its seam's label, before any bar: the label is
+ * shorter along a seam under PV_SEAM_SHORT. */
+#define PV_SEAM_SHORT      110.0 /* mm */
+#define PV_SEAM_ROOM       34.0  /* mm */
+#define PV_SEAM_ROOM_SHORT 24.0  /* mm */
+
 /* An alignment cross: centred on a seam, printed on both sheets. */
 typedef struct pv_cross {
     pv_vec at;  /* mat frame */

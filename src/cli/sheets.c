@@ -1,0 +1,488 @@
+/* pavior sheets: the sheets to print as one PDF, and the plan of them beside it. */
+#include "cli/cli.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+#include "plan/layout.h"
+#include "json/json.h"
+
+#include <langinfo.h>
+#include <locale.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+static const char help[] =
+    "Lays a course on sheets of paper: one PDF with a page a sheet, and the plan of them.\n"
+    "\n"
+    "Usage: pavior sheets COURSE [OPTION...]\n"
+    "\n"
+    "  -p, --paper NAME     sheet size: \"A4\", \"letter\", \"iso_a3_297x420mm\", \"300x450mm\";\n"
+    "                       without it the locale's, A4 or letter\n"
+    "      --list-papers    print the sizes that have a name, and stop\n"
+    "      --portrait       upright sheets; without either of these two, whichever way\n"
+    "      --landscape      takes fewer sheets; sheets lying on their long side\n"
+    "      --overlap L      how far a sheet goes on beneath its neighbour, such as 16mm\n"
+    "      --margin L       what the printer leaves blank along the edges, such as 5mm; for\n"
+    "                       each side by itself: --margin left=5mm,bottom=12mm\n"
+    "      --range WHICH    only these sheets in the PDF: \"B2\", \"A1-B3\", \"A1,C4-D5\"; the\n"
+    "                       plan is whole nevertheless\n"
+    "  -o, --output F.pdf   the PDF, \"-\" for standard output; without it, the course's name\n"
+    "                       with .pdf, in the present folder\n"
+    "      --plan FILE      the plan; without it, F.plan.json\n"
+    "      --json           what was made as JSON instead of text\n"
+    "  -q, --quiet          errors only\n"
+    "\n"
+    "Lengths need a unit: mm, cm, m, in, ft. COURSE is \"-\" for standard input.\n"
+    "\n"
+    "Examples:\n"
+    "  pavior sheets quayside.course\n"
+    "  pavior sheets quayside.course --paper A3 -o mat.pdf\n"
+    "  pavior sheets quayside.course --paper letter --margin 0.25in --range B2\n"
+    "  pavior sheets quayside.course --paper A4 --margin left=4mm,bottom=13mm --overlap 20mm\n";
+
+enum {
+    OPT_PAPER,
+    OPT_LIST,
+    OPT_PORTRAIT,
+    OPT_LANDSCAPE,
+    OPT_OVERLAP,
+    OPT_MARGIN,
+    OPT_RANGE,
+    OPT_OUTPUT,
+    OPT_PLAN,
+    OPT_JSON,
+    OPT_QUIET
+};
+
+static const cli_option options[] = {
+    {"paper", 'p', true},    {"list-papers", 0, false}, {"portrait", 0, false},
+    {"landscape", 0, false}, {"overlap", 0, true},      {"margin", 0, true},
+    {"range", 0, true},      {"output", 'o', true},     {"plan", 0, true},
+    {"json", 0, false},      {"quiet", 'q', false},     {NULL, 0, false}};
+
+typedef struct request {
+    const char *course, *range, *output, *plan; /* borrowed, may be NULL */
+    pv_layout_options layout;
+    bool paper_by_locale, list, json, quiet;
+    char *pdf_name, *plan_name; /* owned */
+} request;
+
+/* What was made, ready to be written. */
+typedef struct product {
+    pv_plan *plan;
+    bool *chosen;
+    size_t printed;
+    unsigned char *pdf;
+    size_t pdf_size;
+    char *plan_text;
+} product;
+
+/* ---- options ---- */
+
+/* One "left=5mm" or "5mm" of a list. */
+static bool margin_part(request *r, const char *part)
+{
+    static const char *const sides[] = {"left", "bottom", "right", "top"};
+    const char *equals = strchr(part, '=');
+    double mm = 0;
+    if (!cli_length("sheets", "--margin", equals != NULL ? equals + 1 : part, &mm))
+        return false;
+    bool known = equals == NULL;
+    for (int i = 0; i < 4; i++) {
+        size_t n = strlen(sides[i]);
+        bool named =
+            equals != NULL && (size_t)(equals - part) == n && strncmp(part, sides[i], n) == 0;
+        if (equals == NULL || named)
+            r->layout.margin[i] = mm;
+        known = known || named;
+    }
+    if (!known)
+        cli_usage("sheets", "--margin knows left, bottom, right and top, not \"%.40s\"", part);
+    return known;
+}
+
+static bool take_margin(request *r, const char *text)
+{
+    char *copy = pv_copy_text(text), *part = copy;
+    bool good = copy != NULL;
+    if (!good)
+        fputs("error: out of memory\n", stderr);
+    while (good && part != NULL) {
+        char *comma = strchr(part, ',');
+        if (comma != NULL)
+            *comma++ = '\0';
+        good = margin_part(r, part);
+        part = comma;
+    }
+    pv_free(copy);
+    return good;
+}
+
+static bool take_orientation(request *r, pv_orientation orientation)
+{
+    if (r->layout.orientation != PV_FEWEST && r->layout.orientation != orientation) {
+        cli_usage("sheets", "--portrait and --landscape exclude each other");
+        return false;
+    }
+    r->layout.orientation = orientation;
+    return true;
+}
+
+static bool take_option(request *r, int option, const char *value)
+{
+    switch (option) {
+    case OPT_PAPER:
+        r->layout.paper = value;
+        break;
+    case OPT_LIST:
+        r->list = true;
+        break;
+    case OPT_PORTRAIT:
+        return take_orientation(r, PV_PORTRAIT);
+    case OPT_LANDSCAPE:
+        return take_orientation(r, PV_LANDSCAPE);
+    case OPT_OVERLAP:
+        return cli_length("sheets", "--overlap", value, &r->layout.overlap);
+    case OPT_MARGIN:
+        return take_margin(r, value);
+    case OPT_RANGE:
+        r->range = value;
+        break;
+    case OPT_OUTPUT:
+        r->output = value;
+        break;
+    case OPT_PLAN:
+        r->plan = value;
+        break;
+    case OPT_JSON:
+        r->json = true;
+        break;
+    case OPT_QUIET:
+        r->quiet = true;
+        break;
+    default: /* CLI_OPERAND */
+        if (r->course != NULL) {
+            cli_usage("sheets", "one course at a time: \"%.100s\" is a second", value);
+            return false;
+        }
+        r->course = value;
+        break;
+    }
+    return true;
+}
+
+/* The locale's paper: LC_PAPER of the C library, where it has that (ISO/IEC TR 14652). */
+static const char *locale_paper(void)
+{
+#if defined(LC_PAPER) && defined(__GLIBC__)
+    setlocale(LC_PAPER, "");
+    intptr_t height = (intptr_t)nl_langinfo(_NL_PAPER_HEIGHT);
+    if ((int)height == 279)
+        return "letter";
+#endif
+    return "A4";
+}
+
+/* "F.pdf" beside which "F.plan.json" stands; by default named after the course. */
+static bool name_files(request *r)
+{
+    const char *base = r->course, *slash = strrchr(r->course, '/');
+    if (strcmp(base, "-") == 0)
+        base = "course";
+    else if (slash != NULL)
+        base = slash + 1;
+    pv_text pdf = PV_TEXT_INIT, plan = PV_TEXT_INIT;
+    const char *dot = strrchr(base, '.');
+    int stem = dot != NULL && dot != base ? (int)(dot - base) : (int)strlen(base);
+    if (r->output != NULL)
+        pv_text_add(&pdf, "%s", r->output);
+    else
+        pv_text_add(&pdf, "%.*s.pdf", stem, base);
+    r->pdf_name = pv_text_take(&pdf);
+    if (r->pdf_name == NULL)
+        return false;
+    size_t length = strlen(r->pdf_name);
+    if (length > 4 && strcmp(r->pdf_name + length - 4, ".pdf") == 0)
+        length -= 4;
+    if (r->plan != NULL)
+        pv_text_add(&plan, "%s", r->plan);
+    else
+        pv_text_add(&plan, "%.*s.plan.json", (int)length, r->pdf_name);
+    r->plan_name = pv_text_take(&plan);
+    return r->plan_name != NULL;
+}
+
+static int check_names(const request *r)
+{
+    bool to_output = strcmp(r->pdf_name, "-") == 0;
+    if (to_output && r->plan == NULL)
+        return cli_usage("sheets", "with -o - say by --plan where the plan is to go");
+    if (strcmp(r->pdf_name, r->plan_name) == 0)
+        return cli_usage("sheets", "the PDF and its plan need two names");
+    if (strcmp(r->course, "-") != 0 &&
+        (strcmp(r->pdf_name, r->course) == 0 || strcmp(r->plan_name, r->course) == 0))
+        return cli_usage("sheets", "this would overwrite the course %.100s", r->course);
+    if (to_output && isatty(STDOUT_FILENO) == 1)
+        return cli_usage("sheets", "a PDF is no reading for a terminal: redirect it");
+    return CLI_OK;
+}
+
+static int read_options(request *r, int argc, char **argv)
+{
+    cli_scan scan = cli_scan_start("sheets", options, argc, argv);
+    for (int option; (option = cli_scan_next(&scan)) != CLI_END;)
+        if (option == CLI_BAD || !take_option(r, option, scan.value))
+            return CLI_USAGE;
+    if (r->list)
+        return CLI_OK;
+    if (r->course == NULL)
+        return cli_usage("sheets", "which course?");
+    if (r->layout.paper == NULL) {
+        r->layout.paper = locale_paper();
+        r->paper_by_locale = true;
+    }
+    if (!name_files(r)) {
+        fputs("error: out of memory\n", stderr);
+        return CLI_OS;
+    }
+    return check_names(r);
+}
+
+static int list_papers(void)
+{
+    for (size_t i = 0; i < pv_paper_count(); i++) {
+        const pv_paper *paper = pv_paper_at(i);
+        printf("%-10s %7.1f x %6.1f mm  %s\n", paper->everyday, paper->width, paper->height,
+               paper->name);
+    }
+    return CLI_OK;
+}
+
+/* ---- making ---- */
+
+/* Progress on a terminal, for work that takes longer than a second. */
+typedef struct watch {
+    struct timespec start;
+    bool shown;
+} watch;
+
+static bool show_progress(void *context, size_t done, size_t total)
+{
+    watch *w = context;
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    double seconds =
+        (double)(now.tv_sec - w->start.tv_sec) + 1e-9 * (double)(now.tv_nsec - w->start.tv_nsec);
+    if (seconds > 1 && done < total) {
+        fprintf(stderr, "\r%zu of %zu sheets ", done, total);
+        w->shown = true;
+    }
+    return true;
+}
+
+static pv_plan *make_plan(const request *r, pv_diags *diags)
+{
+    pv_bytes text;
+    if (!pv_file_read(r->course, PV_COURSE_BYTES_MAX, &text, diags))
+        return NULL;
+    const char *name = strcmp(r->course, "-") == 0 ? "standard input" : r->course;
+    pv_course *course = pv_course_parse((const char *)text.data, text.size, name, diags);
+    pv_plan *plan = course != NULL ? pv_plan_make(course, &r->layout, diags) : NULL;
+    pv_course_free(course);
+    pv_free(text.data);
+    return plan;
+}
+
+/* Everything in memory, before the first file is touched. */
+static bool make(const request *r, product *p, pv_diags *diags)
+{
+    p->plan = make_plan(r, diags);
+    if (p->plan == NULL || !pv_plan_choose(p->plan, r->range, &p->chosen, diags))
+        return false;
+    for (size_t i = 0; i < p->plan->n_sheets; i++)
+        p->printed += p->chosen[i];
+    p->plan_text = pv_plan_json(p->plan, diags);
+    if (p->plan_text == NULL)
+        return false;
+    watch w = {.shown = false};
+    clock_gettime(CLOCK_MONOTONIC, &w.start);
+    bool watched = !r->quiet && isatty(STDERR_FILENO) == 1;
+    bool good = pv_sheets_pdf(p->plan, p->chosen, watched ? show_progress : NULL, &w, &p->pdf,
+                              &p->pdf_size, diags);
+    if (w.shown)
+        fputs("\r                              \r", stderr);
+    return good;
+}
+
+static bool write_files(const request *r, const product *p, pv_diags *diags)
+{
+    if (!pv_file_write(r->pdf_name, p->pdf, p->pdf_size, diags))
+        return false;
+    if (pv_file_write(r->plan_name, p->plan_text, strlen(p->plan_text), diags))
+        return true;
+    pv_diags_add(diags, PV_NOTE, PV_CAUSE_NONE, NULL,
+                 "without its plan the print cannot be inspected: run the command again",
+                 "%s was written, its plan was not", r->pdf_name);
+    return false;
+}
+
+static void drop(request *r, product *p)
+{
+    pv_plan_free(p->plan);
+    pv_free(p->chosen);
+    pv_free(p->pdf);
+    pv_free(p->plan_text);
+    pv_free(r->pdf_name);
+    pv_free(r->plan_name);
+}
+
+/* ---- saying what was made ---- */
+
+static void say_order(FILE *to, const pv_plan *plan)
+{
+    fputs("taping    ", to);
+    size_t n = plan->n_sheets, column = 10;
+    for (size_t i = 0; i < n; i++) {
+        if (n > 60 && i == 20) { /* reading order needs no long list */
+            fprintf(to, " ... %s", plan->sheets[n - 1].name);
+            break;
+        }
+        int width = fprintf(to, " %s", plan->sheets[i].name);
+        column += width > 0 ? (size_t)width : 0;
+        if (column > 70 && i + 1 < n) {
+            fputs("\n          ", to);
+            column = 10;
+        }
+    }
+    fputs(n > 1 ? "\n           each lies over its left and its upper neighbour\n" : "\n", to);
+}
+
+static void say(FILE *to, const request *r, const product *p)
+{
+    const pv_plan *plan = p->plan;
+    bool upright = plan->page[0] <= plan->page[1];
+    fprintf(to, "%s, edition %s: %g x %g mm\n", plan->art.name, plan->art.edition, plan->art.size.x,
+            plan->art.size.y);
+    fprintf(to, "paper      %s %s, %g x %g mm%s\n", plan->paper, upright ? "portrait" : "landscape",
+            plan->page[0], plan->page[1],
+            r->paper_by_locale ? " (by the locale; --paper chooses another)" : "");
+    fprintf(to, "margins    left %g, bottom %g, right %g, top %g mm; overlap %g mm\n",
+            plan->margin[PV_LEFT], plan->margin[PV_BOTTOM], plan->margin[PV_RIGHT],
+            plan->margin[PV_TOP], plan->overlap);
+    fprintf(to, "sheets     %zu: %zu %s of %zu, kit %04X\n", plan->n_sheets, plan->rows,
+            plan->rows == 1 ? "row" : "rows", plan->columns, plan->fingerprint);
+    fprintf(to, "seams      %zu with %zu alignment crosses\n", plan->n_seams, plan->n_crosses);
+    say_order(to, plan);
+    fprintf(to, "to print   %s, %zu %s\n", r->pdf_name, p->printed,
+            p->printed == 1 ? "page" : "pages");
+    fprintf(to, "plan       %s\n", r->plan_name);
+    fputs("\nPrint at 100 %, no scaling. Print one sheet first and hold its scale bars against a\n"
+          "ruler, or scan it and run: pavior inspect --plan ",
+          to);
+    fprintf(to, "%s IMAGE\n", r->plan_name);
+}
+
+static void json_box(pv_json_writer *w, const char *key, const double *values, int n)
+{
+    pv_json_key(w, key);
+    pv_json_open_inline(w, '[');
+    for (int i = 0; i < n; i++)
+        pv_json_number(w, values[i]);
+    pv_json_close(w, ']');
+}
+
+static void json_text(pv_json_writer *w, const char *key, const char *value)
+{
+    pv_json_key(w, key);
+    pv_json_string(w, value);
+}
+
+static void json_count(pv_json_writer *w, const char *key, size_t value)
+{
+    pv_json_key(w, key);
+    pv_json_integer(w, (long long)value);
+}
+
+static char *summary_json(const request *r, const product *p)
+{
+    const pv_plan *plan = p->plan;
+    char kit[8];
+    snprintf(kit, sizeof kit, "%04X", plan->fingerprint & 0xFFFFu);
+    pv_json_writer w = PV_JSON_WRITER_INIT;
+    pv_json_open(&w, '{');
+    json_text(&w, "pdf", r->pdf_name);
+    json_text(&w, "plan", r->plan_name);
+    json_text(&w, "name", plan->art.name);
+    json_text(&w, "edition", plan->art.edition);
+    json_text(&w, "kit", kit);
+    json_text(&w, "paper", plan->paper);
+    json_text(&w, "paper_from", r->paper_by_locale ? "locale" : "option");
+    json_box(&w, "page_mm", plan->page, 2);
+    json_box(&w, "margin_mm", plan->margin, 4);
+    pv_json_key(&w, "overlap_mm");
+    pv_json_number(&w, plan->overlap);
+    json_count(&w, "rows", plan->rows);
+    json_count(&w, "columns", plan->columns);
+    json_count(&w, "sheets", plan->n_sheets);
+    json_count(&w, "pages", p->printed);
+    json_count(&w, "seams", plan->n_seams);
+    json_count(&w, "crosses", plan->n_crosses);
+    pv_json_key(&w, "taping");
+    pv_json_open_inline(&w, '[');
+    for (size_t i = 0; i < plan->n_sheets; i++)
+        pv_json_string(&w, plan->sheets[i].name);
+    pv_json_close(&w, ']');
+    pv_json_close(&w, '}');
+    return pv_json_take(&w);
+}
+
+static bool tell(const request *r, const product *p)
+{
+    FILE *to = strcmp(r->pdf_name, "-") == 0 || strcmp(r->plan_name, "-") == 0 ? stderr : stdout;
+    if (!r->json) {
+        if (!r->quiet)
+            say(to, r, p);
+        return true;
+    }
+    char *text = summary_json(r, p);
+    if (text == NULL)
+        fputs("error: out of memory\n", stderr);
+    else
+        fputs(text, to);
+    bool good = text != NULL;
+    pv_free(text);
+    return good;
+}
+
+static int run(int argc, char **argv)
+{
+    request r = {.layout = pv_layout_defaults()};
+    product p = {0};
+    r.layout.paper = NULL;
+    int status = read_options(&r, argc, argv);
+    if (status != CLI_OK || r.list) {
+        drop(&r, &p);
+        return status == CLI_OK ? list_papers() : status;
+    }
+    pv_diags *diags = pv_diags_new();
+    if (diags == NULL) {
+        fputs("error: out of memory\n", stderr);
+        drop(&r, &p);
+        return CLI_OS;
+    }
+    bool good = make(&r, &p, diags) && write_files(&r, &p, diags);
+    cli_report(diags, r.quiet);
+    status = good ? CLI_OK : cli_status(diags);
+    if (good && !tell(&r, &p))
+        status = CLI_OS;
+    pv_diags_free(diags);
+    drop(&r, &p);
+    return status;
+}
+
+const cli_command cli_sheets = {"sheets", "the sheets to print as a PDF, and their plan", help,
+                                run};

@@ -1,0 +1,289 @@
+/* All that a sheet says in words. Each label is tried in its largest size first, then smaller; one
+ * that fits nowhere is left out. What matters most is placed first, so the order of the calls in
+ * pv_draw_labels is the order of importance that docs/sheet-anatomy.md gives. */
+#include "base/typeface.h"
+#include "draw/anatomy.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#define EM_LABEL   2.8 /* mm: seams, cutting, printing */
+#define EM_LINE    3.8 /* the card's lines, at most */
+#define EM_LEAST   1.9 /* the smallest that is printed: 5.4 pt */
+#define NAME_LEAST 3.4 /* of the sheet's name */
+#define NAME_MOST  30.0
+#define PAD        0.4 /* ems kept free at both ends of a label */
+#define LINES_MAX  3
+#define TEXT_MAX   160
+
+double pv_text_height(const char *text)
+{
+    for (const char *c = text; *c != '\0'; c++) /* U+00C0 to U+00DE, as UTF-8 */
+        if ((unsigned char)c[0] == 0xC3 && (unsigned char)c[1] <= 0x9E)
+            return PV_TEXT_BELOW + 0.94;
+    return PV_TEXT_BELOW + 0.775;
+}
+
+void pv_draw_words(pv_anatomy *a, pv_box box, bool turned, double em, bool bold, const char *text)
+{
+    double below = PV_TEXT_BELOW * em;
+    pv_vec at = turned ? pv_v(box.hi.x - below, box.lo.y) : pv_v(box.lo.x, box.lo.y + below);
+    pv_draw_text(a->drawing, at, em, turned ? PV_PI / 2 : 0, bold, pv_ink, text);
+}
+
+/* A label beside one side. */
+typedef struct label {
+    const char *text;
+    bool bold;
+    double em; /* at most */
+    pv_vec toward;
+} label;
+
+static bool place_label(pv_anatomy *a, int side, const label *l)
+{
+    for (double em = l->em; em >= EM_LEAST - 1e-9; em -= 0.1) {
+        double pad = PAD * em;
+        pv_block block = {em * pv_text_ems(l->text, l->bold) + 2 * pad,
+                          em * pv_text_height(l->text), l->toward, true, false};
+        pv_box box;
+        bool turned;
+        if (!pv_space_find(&a->space, side, &block, &box, &turned))
+            continue;
+        pv_space_take(&a->space, box);
+        *(turned ? &box.lo.y : &box.lo.x) += pad;
+        pv_draw_words(a, box, turned, em, l->bold, l->text);
+        return true;
+    }
+    return false;
+}
+
+/* A point just outside of the art, at a fraction of the cell's side. */
+static pv_vec beside(const pv_anatomy *a, int side, double fraction)
+{
+    const pv_box *cell = &a->cell, *art = &a->space.art;
+    double x = cell->lo.x + fraction * (cell->hi.x - cell->lo.x);
+    double y = cell->lo.y + fraction * (cell->hi.y - cell->lo.y);
+    switch (side) {
+    case PV_LEFT:
+        return pv_v(art->lo.x, y);
+    case PV_BOTTOM:
+        return pv_v(x, art->lo.y);
+    case PV_RIGHT:
+        return pv_v(art->hi.x, y);
+    default:
+        return pv_v(x, art->hi.y);
+    }
+}
+
+/* ---- seams and cutting ---- */
+
+/* The same words on both sheets, fewer along a short seam: left or upper sheet first. */
+static void seam_text(const pv_anatomy *a, const pv_seam *seam, char *text)
+{
+    const pv_sheet *over = &a->plan->sheets[seam->over], *under = &a->plan->sheets[seam->under];
+    bool over_first = seam->vertical ? over->column < under->column : over->row < under->row;
+    snprintf(text, TEXT_MAX, "%s%s%s%s \xC2\xB7 %s on top",
+             seam->to - seam->from < PV_SEAM_SHORT ? "" : "seam ",
+             over_first ? over->name : under->name, seam->vertical ? "|" : "/",
+             over_first ? under->name : over->name, over->name);
+}
+
+static void label_seams(pv_anatomy *a)
+{
+    for (int side = PV_LEFT; side <= PV_TOP; side++) {
+        if (a->sheet->side[side] == PV_OUTER)
+            continue;
+        char text[TEXT_MAX];
+        seam_text(a, &a->plan->seams[a->sheet->seam[side]], text);
+        place_label(a, side, &(label){text, true, EM_LABEL, beside(a, side, 0.5)});
+    }
+}
+
+/* In full, or in short where there is no room. */
+static void say_where_to_cut(pv_anatomy *a)
+{
+    for (int side = PV_LEFT; side <= PV_TOP; side++) {
+        char text[TEXT_MAX];
+        const char *brief = "cut here";
+        if (a->sheet->side[side] == PV_OUTER) {
+            snprintf(text, sizeof text, "edge of the mat: cut along the marks");
+        } else if (a->sheet->side[side] == PV_OVER) {
+            snprintf(text, sizeof text, "cut along the marks");
+        } else {
+            const pv_seam *seam = &a->plan->seams[a->sheet->seam[side]];
+            snprintf(text, sizeof text, "do not cut: this goes beneath %s",
+                     a->plan->sheets[seam->over].name);
+            brief = "do not cut";
+        }
+        label l = {text, false, EM_LABEL, beside(a, side, 0.25)};
+        if (place_label(a, side, &l))
+            continue;
+        l.text = brief;
+        place_label(a, side, &l);
+    }
+}
+
+/* Beside a side that is cut. */
+static void caution(pv_anatomy *a)
+{
+    static const int sides[] = {PV_TOP, PV_LEFT, PV_RIGHT, PV_BOTTOM};
+    static const char words[] = "Caution, sharp blade: cut away from yourself";
+    for (int i = 0; i < 4; i++)
+        if (a->sheet->side[sides[i]] != PV_UNDER &&
+            place_label(a, sides[i], &(label){words, false, EM_LABEL, beside(a, sides[i], 0.75)}))
+            return;
+}
+
+/* ---- what this is ---- */
+
+/* The sheet's name, large, with lines of small print beside it. */
+typedef struct card {
+    const char *name;
+    const char *line[LINES_MAX];
+    int n_lines;
+} card;
+
+#define CARD_LEADING 1.12 /* line spacing over the em */
+#define CARD_READ    14.0 /* mm: from here on a card stands upright rather than larger */
+#define CARD_NAME    0.80 /* height of the name's capitals over the height of all lines */
+
+/* In ems. */
+static double lines_high(const card *c)
+{
+    return CARD_LEADING * (c->n_lines - 1) + pv_text_height(c->line[0]);
+}
+
+static double line_em(const card *c, double height)
+{
+    return fmin(EM_LINE, height / lines_high(c));
+}
+
+static double name_em(const card *c, double height)
+{
+    return c->n_lines > 0 ? CARD_NAME * height / PV_CAP_HEIGHT : height;
+}
+
+static double card_gap(double height)
+{
+    return fmin(0.2 * height, 4);
+}
+
+static double card_width(const card *c, double height)
+{
+    double widest = 0;
+    for (int i = 0; i < c->n_lines; i++)
+        widest = fmax(widest, line_em(c, height) * pv_text_ems(c->line[i], i != 1));
+    double name = name_em(c, height) * pv_text_ems(c->name, true);
+    return c->n_lines > 0 ? name + card_gap(height) + widest : name;
+}
+
+/* A text in the card's own frame: x along its lines, y up, from its lower left corner. */
+static void card_text(pv_anatomy *a, pv_box box, bool turned, pv_vec at, double em, bool bold,
+                      const char *text)
+{
+    pv_vec p = turned ? pv_v(box.hi.x - at.y, box.lo.y + at.x) : pv_add(box.lo, at);
+    pv_draw_text(a->drawing, p, em, turned ? PV_PI / 2 : 0, bold, pv_ink, text);
+}
+
+static void write_card(pv_anatomy *a, const card *c, pv_box box, bool turned, double height)
+{
+    double big = name_em(c, height);
+    if (c->n_lines == 0) {
+        card_text(a, box, turned, pv_v(0, PV_TEXT_BELOW * height), height, true, c->name);
+        return;
+    }
+    double em = line_em(c, height), left = big * pv_text_ems(c->name, true) + card_gap(height);
+    card_text(a, box, turned, pv_v(0, (height - PV_CAP_HEIGHT * big) / 2), big, true, c->name);
+    /* The lines, with what hangs below the last, stand in the middle. */
+    double last = height / 2 + em * (PV_TEXT_BELOW - lines_high(c) / 2);
+    for (int i = 0; i < c->n_lines; i++) {
+        double up = CARD_LEADING * (c->n_lines - 1 - i);
+        card_text(a, box, turned, pv_v(left, last + up * em), em, i != 1, c->line[i]);
+    }
+}
+
+static bool place_card(pv_anatomy *a, const card *c, double most, double least, bool turned_too)
+{
+    static const int sides[] = {PV_BOTTOM, PV_RIGHT, PV_TOP, PV_LEFT};
+    for (double height = most; height >= least - 1e-9; height *= 0.93) {
+        for (int i = 0; i < 4; i++) {
+            pv_block block = {card_width(c, height), height, a->space.page.lo, turned_too, true};
+            if (sides[i] == PV_RIGHT || sides[i] == PV_TOP)
+                block.toward = a->space.page.hi;
+            pv_box box;
+            bool turned;
+            if (!pv_space_find(&a->space, sides[i], &block, &box, &turned))
+                continue;
+            pv_space_take(&a->space, box);
+            write_card(a, c, box, turned, height);
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Appends whole characters of UTF-8 up to a width, with an ellipsis where that isn't all. */
+static void append(char *text, size_t size, const char *more, double ems)
+{
+    size_t used = strlen(text), n = 0, kept = 0;
+    while (more[n] != '\0' && n < size - used - 4) {
+        size_t next = n + 1;
+        while ((more[next] & 0xC0) == 0x80)
+            next++;
+        char part[TEXT_MAX];
+        if (next >= sizeof part)
+            break;
+        memcpy(part, more, next);
+        part[next] = '\0';
+        if (pv_text_ems(part, true) > ems)
+            break;
+        kept = n = next;
+    }
+    if (kept + used + 4 > size)
+        return;
+    memcpy(text + used, more, kept);
+    memcpy(text + used + kept, more[kept] == '\0' ? "" : "\xE2\x80\xA6",
+           more[kept] == '\0' ? 1 : 4);
+}
+
+static void place_anywhere(pv_anatomy *a, const char *text, bool bold)
+{
+    static const int sides[] = {PV_BOTTOM, PV_RIGHT, PV_TOP, PV_LEFT};
+    for (double em = EM_LABEL; em >= EM_LEAST - 1e-9; em -= 0.2)
+        for (int i = 0; i < 4; i++)
+            if (place_label(a, sides[i], &(label){text, bold, em, beside(a, sides[i], 0.5)}))
+                return;
+}
+
+/* One card where it fits whole; else the name by itself, as large as can be, and each line where
+ * there is room. */
+static void say_what_this_is(pv_anatomy *a)
+{
+    const pv_plan *plan = a->plan;
+    char kit[TEXT_MAX] = "", details[TEXT_MAX];
+    append(kit, sizeof kit / 2, plan->art.name, 18);
+    append(kit, sizeof kit, ", edition ", 99);
+    append(kit, sizeof kit, plan->art.edition, 8);
+    snprintf(details, sizeof details / 2, "kit %04X \xC2\xB7 sheet %zu of %zu \xC2\xB7 ",
+             plan->fingerprint, (size_t)a->sheet->number + 1, plan->n_sheets);
+    append(details, sizeof details, plan->paper, 16);
+    card c = {a->sheet->name, {kit, details, "print at 100 %, no scaling"}, 3};
+    if (place_card(a, &c, NAME_MOST, CARD_READ, false) ||
+        place_card(a, &c, NAME_MOST, EM_LEAST * 3.3, true))
+        return;
+    card alone = {a->sheet->name, {NULL}, 0};
+    place_card(a, &alone, NAME_MOST, NAME_LEAST, true);
+    place_anywhere(a, c.line[2], true);
+    place_anywhere(a, kit, true);
+    place_anywhere(a, details, false);
+}
+
+void pv_draw_labels(pv_anatomy *a)
+{
+    label_seams(a);
+    say_what_this_is(a);
+    say_where_to_cut(a);
+    caution(a);
+    pv_draw_way_up(a);
+    pv_draw_map(a);
+}

@@ -1,0 +1,364 @@
+/* A sheet's anatomy, read back from its drawing: nothing overlaps, nothing is cut off, nothing
+ * stands in the finished surface, and what must be said is said. */
+#include "common.h"
+
+#include "base/memory.h"
+#include "base/typeface.h"
+#include "course/model.h"
+#include "draw/art.h"
+#include "draw/backend.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Check notes every assertion in a file: here there are millions. */
+#define REQUIRE(holds, ...)                                                                        \
+    do {                                                                                           \
+        if (!(holds))                                                                              \
+            ck_abort_msg(__VA_ARGS__);                                                             \
+    } while (0)
+
+/* ---- a course ---- */
+
+typedef struct sample {
+    struct pv_course course;
+    pv_colour colours[2];
+    pv_line line;
+    pv_piece piece;
+} sample;
+
+static const pv_course *make_course(sample *s, double width, double height, char *name)
+{
+    *s = (sample){.colours = {{"white", {255, 255, 255}}, {"black", {0, 0, 0}}}};
+    s->piece = pv_segment(pv_v(0, height / 3), pv_v(width, height / 2));
+    s->line = (pv_line){.id = "line", .pieces = &s->piece, .n_pieces = 1, .width = 20, .colour = 1};
+    pv_art *art = &s->course.art;
+    art->name = name;
+    art->edition = "2026-1";
+    art->size = pv_v(width, height);
+    art->colours = s->colours;
+    art->n_colours = 2;
+    art->lines = &s->line;
+    art->n_lines = 1;
+    art->tolerances = (pv_tolerances){0.003, 0.3, 0.5, 3, 0.5};
+    return &s->course;
+}
+
+static pv_plan *make_plan(double width, double height, const char *paper, double margin,
+                          double overlap, pv_orientation orientation, pv_diags *diags)
+{
+    static char name[] = "Quayside";
+    sample s;
+    pv_layout_options o = pv_layout_defaults();
+    o.paper = paper;
+    o.orientation = orientation;
+    for (int i = 0; i < 4 && margin > 0; i++)
+        o.margin[i] = margin;
+    if (overlap > 0)
+        o.overlap = overlap;
+    return pv_plan_make(make_course(&s, width, height, name), &o, diags);
+}
+
+/* ---- reading a drawing back ---- */
+
+#define ITEMS_MAX 4096
+
+typedef struct item {
+    pv_box box;
+    const char *text; /* NULL: a shape */
+    int part;
+} item;
+
+typedef struct page {
+    pv_drawing drawing;
+    item items[ITEMS_MAX];
+    size_t n;
+} page;
+
+/* The box of a text's own ink, from the published metrics: no glyph of Helvetica's Latin letters
+ * without accents reaches farther down than the bar's -0.225 em or higher than its 0.775 em;
+ * capitals and digits stay within the Q's -0.056 and 0.741 (its accents apart), digits within
+ * 0.719. */
+static pv_box ink_box(const pv_op *op, const char *text)
+{
+    bool digits = strspn(text, "0123456789 imn") == strlen(text);
+    bool capitals = strspn(text, "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ") == strlen(text);
+    double width = pv_text_ems(text, op->bold) * op->size;
+    double below = (digits ? 0.023 : capitals ? 0.056 : 0.225) * op->size;
+    double above = (digits ? 0.72 : capitals ? 0.741 : 0.775) * op->size;
+    pv_vec x = pv_polar(1, op->angle), y = pv_left(x);
+    pv_box b = pv_box_none();
+    for (int i = 0; i < 4; i++)
+        b = pv_box_add(
+            b, pv_along(pv_along(op->p[0], x, i & 1 ? width : 0), y, i & 2 ? above : -below));
+    return b;
+}
+
+static void add_item(page *p, pv_box box, const char *text)
+{
+    REQUIRE(p->n < ITEMS_MAX, "too much on a page");
+    p->items[p->n++] = (item){box, text, 0};
+}
+
+/* All that is drawn after the art, whose clip ends first. */
+static void read_page(page *p, const pv_plan *plan, size_t sheet)
+{
+    pv_diags *diags = pv_diags_new();
+    ck_assert(pv_draw_sheet(&p->drawing, plan, sheet, diags) && !p->drawing.failed);
+    pv_diags_free(diags);
+    p->n = 0;
+    size_t i = 0;
+    while (p->drawing.ops[i].kind != PV_OP_END)
+        i++;
+    pv_box box = pv_box_none();
+    for (i++; i < p->drawing.n_ops; i++) {
+        const pv_op *op = &p->drawing.ops[i];
+        if (op->kind == PV_OP_MOVE)
+            box = pv_box_add(pv_box_none(), op->p[0]);
+        else if (op->kind == PV_OP_LINE)
+            box = pv_box_add(box, op->p[0]);
+        else if (op->kind == PV_OP_CLOSE)
+            add_item(p, box, NULL);
+        else if (op->kind == PV_OP_TEXT)
+            add_item(p, ink_box(op, p->drawing.chars + op->text), p->drawing.chars + op->text);
+        else
+            REQUIRE(op->kind == PV_OP_FILL, "operation %d after the art", (int)op->kind);
+    }
+}
+
+static bool overlap(pv_box a, pv_box b)
+{
+    return pv_box_meets(pv_box_grow(a, -1e-6), b);
+}
+
+static bool inside(pv_box outer, pv_box inner)
+{
+    pv_box wide = pv_box_grow(outer, 1e-6);
+    return pv_box_holds(wide, inner.lo) && pv_box_holds(wide, inner.hi);
+}
+
+static pv_box shifted(pv_box box, pv_vec by)
+{
+    return (pv_box){pv_sub(box.lo, by), pv_sub(box.hi, by)};
+}
+
+static bool says(const page *p, const char *text)
+{
+    for (size_t i = 0; i < p->n; i++)
+        if (p->items[i].text != NULL && strcmp(p->items[i].text, text) == 0)
+            return true;
+    return false;
+}
+
+/* ---- the checks ---- */
+
+typedef struct tally {
+    size_t sheets, texts, shapes;
+    size_t unnamed, seams_unsaid, unscaled, cautions, ups, cuts, kits, no_numbers;
+    double smallest; /* em */
+} tally;
+
+static bool is_cross(pv_box box, const pv_plan *plan, const pv_sheet *sheet)
+{
+    for (int side = 0; side < 4; side++) {
+        if (sheet->seam[side] == SIZE_MAX)
+            continue;
+        const pv_seam *seam = &plan->seams[sheet->seam[side]];
+        for (size_t c = seam->first_cross; c < seam->first_cross + seam->n_crosses; c++)
+            if (pv_dist(pv_box_middle(box), pv_sub(plan->crosses[c].at, sheet->origin)) < 1e-9)
+                return true;
+    }
+    return false;
+}
+
+static int tag_of(pv_box box, const pv_sheet *sheet)
+{
+    for (int t = 0; t < PV_TAG_PLACES; t++) {
+        const pv_tag *tag = &sheet->tag[t];
+        pv_box whole = pv_box_grow((pv_box){tag->centre, tag->centre}, 4.5 * tag->cell);
+        if (inside(whole, box))
+            return t;
+    }
+    return -1;
+}
+
+static int bar_of(pv_box box, const pv_sheet *sheet)
+{
+    for (size_t b = 0; b < sheet->n_bars; b++) {
+        const pv_bar *bar = &sheet->bar[b];
+        double length = bar->count * bar->step;
+        pv_vec end = bar->vertical ? pv_v(bar->tick, length) : pv_v(length, bar->tick);
+        if (inside(pv_box_grow((pv_box){bar->at, pv_add(bar->at, end)}, PV_BAR_WEIGHT / 2), box))
+            return (int)b;
+    }
+    return -1;
+}
+
+/* What a shape is part of: a cross, tag 0 to 3, bar 0 to 3, or anything else. */
+enum { PART_CROSS = 1, PART_TAG = 10, PART_BAR = 20, PART_OTHER = 30 };
+
+static int part_of(pv_box box, const pv_plan *plan, const pv_sheet *sheet)
+{
+    if (is_cross(box, plan, sheet))
+        return PART_CROSS;
+    int tag = tag_of(box, sheet), bar = bar_of(box, sheet);
+    return tag >= 0 ? PART_TAG + tag : bar >= 0 ? PART_BAR + bar : PART_OTHER;
+}
+
+/* A tag's cells, a bar's ticks and the map's lines belong together; a cross lies on the art.
+ * Everything else keeps apart. */
+static void check_apart(page *p, const pv_plan *plan, const pv_sheet *sheet, const char *what)
+{
+    pv_box page_box = pv_plan_printable(plan);
+    pv_box art = shifted(pv_sheet_art_box(plan, sheet), sheet->origin);
+    for (size_t i = 0; i < p->n; i++) {
+        item *a = &p->items[i];
+        const char *name = a->text != NULL ? a->text : "a shape";
+        a->part = a->text != NULL ? 0 : part_of(a->box, plan, sheet);
+        if (a->part == PART_CROSS) {
+            REQUIRE(inside(art, a->box), "%s %s: a cross leaves the art", what, sheet->name);
+            continue;
+        }
+        REQUIRE(inside(page_box, a->box), "%s %s: %s is cut off", what, sheet->name, name);
+        REQUIRE(!overlap(art, a->box), "%s %s: %s is on the art", what, sheet->name, name);
+        for (size_t k = 0; k < i; k++) {
+            const item *b = &p->items[k];
+            bool together = b->part == PART_CROSS || (a->part != 0 && a->part == b->part);
+            REQUIRE(together || !overlap(a->box, b->box), "%s %s: %s is over %s", what, sheet->name,
+                    name, b->text != NULL ? b->text : "a shape");
+        }
+    }
+}
+
+/* The seam's label is the same on both sheets, and names the one on top. */
+static bool seam_is_said(const page *p, const pv_plan *plan, const pv_seam *seam)
+{
+    const char *over = plan->sheets[seam->over].name, *under = plan->sheets[seam->under].name;
+    char text[96];
+    for (int i = 0; i < 2; i++) {
+        snprintf(text, sizeof text, "%s%s%s%s \xC2\xB7 %s on top", i == 0 ? "" : "seam ", under,
+                 seam->vertical ? "|" : "/", over, over);
+        /* one wording for both sheets: the long one where the seam is long */
+        if (says(p, text))
+            return (i == 1) == (seam->to - seam->from >= PV_SEAM_SHORT);
+    }
+    return false;
+}
+
+static void count_sayings(const page *p, const pv_plan *plan, const pv_sheet *sheet, tally *t)
+{
+    t->sheets++;
+    t->unnamed += !says(p, sheet->name);
+    t->unscaled += !says(p, "print at 100 %, no scaling");
+    t->ups += !says(p, "this way up");
+    t->cautions += !says(p, "Caution, sharp blade: cut away from yourself");
+    for (int side = 0; side < 4; side++)
+        if (sheet->seam[side] != SIZE_MAX &&
+            !seam_is_said(p, plan, &plan->seams[sheet->seam[side]]))
+            t->seams_unsaid++;
+    size_t units = 0;
+    for (size_t i = 0; i < p->n; i++) {
+        const char *text = p->items[i].text;
+        t->texts += text != NULL;
+        t->shapes += text == NULL;
+        if (text == NULL)
+            continue;
+        size_t n = strlen(text);
+        units += n > 3 && text[0] >= '0' && text[0] <= '9' &&
+                 (strcmp(text + n - 3, " mm") == 0 || strcmp(text + n - 3, " in") == 0);
+    }
+    t->no_numbers += sheet->n_bars - units;
+    for (size_t i = 0; i < p->drawing.n_ops; i++)
+        if (p->drawing.ops[i].kind == PV_OP_TEXT)
+            t->smallest = fmin(t->smallest, p->drawing.ops[i].size);
+}
+
+static void check_plan(const pv_plan *plan, const char *what, tally *t)
+{
+    static page p;
+    for (size_t i = 0; i < plan->n_sheets; i++) {
+        read_page(&p, plan, i);
+        check_apart(&p, plan, &plan->sheets[i], what);
+        count_sayings(&p, plan, &plan->sheets[i], t);
+        pv_drawing_clear(&p.drawing);
+    }
+}
+
+static void run_layout(const char *paper, double width, double height, double margin, double lap,
+                       pv_orientation orientation, tally *t)
+{
+    char what[120];
+    snprintf(what, sizeof what, "%s, %g x %g mm, margin %g, overlap %g", paper, width, height,
+             margin, lap);
+    pv_diags *diags = pv_diags_new();
+    pv_plan *plan = make_plan(width, height, paper, margin, lap, orientation, diags);
+    char *text = diags_text(diags);
+    ck_assert_msg(plan != NULL, "%s: %s", what, text);
+    pv_free(text);
+    check_plan(plan, what, t);
+    pv_plan_free(plan);
+    pv_diags_free(diags);
+}
+
+static void say_tally(const char *what, const tally *t)
+{
+    printf("    %s: %zu sheets, %zu texts, %zu shapes, smallest em %.2f mm; left out: name %zu, "
+           "seams %zu, 100 %% %zu, way up %zu, caution %zu, bars without numbers %zu\n",
+           what, t->sheets, t->texts, t->shapes, t->smallest, t->unnamed, t->seams_unsaid,
+           t->unscaled, t->ups, t->cautions, t->no_numbers);
+    fflush(stdout);
+}
+
+START_TEST(nothing_overlaps_on_any_paper)
+{
+    static const char *const papers[] = {"A6", "A5",     "A4",    "A3",      "A2", "A1",
+                                         "A0", "letter", "legal", "tabloid", "B5", "300x450mm"};
+    static const double mats[][2] = {{1200, 900}, {1083, 611}, {397, 1290}};
+    tally all = {.smallest = 99};
+    for (size_t i = 0; i < sizeof papers / sizeof *papers; i++) {
+        tally t = {.smallest = 99};
+        for (size_t m = 0; m < 3; m++)
+            for (int o = PV_PORTRAIT; o <= PV_LANDSCAPE; o++)
+                run_layout(papers[i], mats[m][0], mats[m][1], 0, 0, (pv_orientation)o, &t);
+        say_tally(papers[i], &t);
+        all.unnamed += t.unnamed;
+        all.seams_unsaid += t.seams_unsaid;
+        all.unscaled += t.unscaled;
+        all.no_numbers += t.no_numbers;
+        all.smallest = fmin(all.smallest, t.smallest);
+    }
+    /* These four are never left out on a paper of A6 or larger with the default margins. */
+    ck_assert_uint_eq(all.unnamed, 0);
+    ck_assert_uint_eq(all.seams_unsaid, 0);
+    ck_assert_uint_eq(all.unscaled, 0);
+    ck_assert_uint_eq(all.no_numbers, 0);
+    ck_assert(all.smallest >= 1.3);
+}
+END_TEST
+
+START_TEST(nothing_overlaps_with_any_margin_or_overlap)
+{
+    static const double margins[] = {1, 3, 6.35, 18};
+    static const double laps[] = {10, 12.5, 24, 40};
+    tally t = {.smallest = 99};
+    for (int m = 0; m < 4; m++)
+        for (int l = 0; l < 4; l++) {
+            run_layout("A4", 733, 641, margins[m], laps[l], PV_FEWEST, &t);
+            run_layout("A5", 420, 297, margins[m], laps[l], PV_FEWEST, &t);
+        }
+    say_tally("margins and overlaps", &t);
+    ck_assert_uint_eq(t.unnamed, 0);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("sheet");
+    TCase *tcase = tcase_create("sheet");
+    tcase_set_timeout(tcase, 60);
+    tcase_add_test(tcase, nothing_overlaps_on_any_paper);
+    tcase_add_test(tcase, nothing_overlaps_with_any_margin_or_overlap);
+    suite_add_tcase(suite, tcase);
+    return run_suite(suite);
+}
