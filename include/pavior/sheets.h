@@ -42,7 +42,7 @@ PV_API void pv_plan_free(pv_plan *plan);
 
 /* The plan as JSON (docs/plan-format.md) and back. Reading checks everything: a plan that was read
  * is as good as one that was made. */
-#define PV_PLAN_BYTES_MAX  (256u << 20)
+#define PV_PLAN_BYTES_MAX  (64u << 20)
 #define PV_PLAN_SHEETS_MAX 16384u /* a sheet's number has 14 bits */
 PV_API char *pv_plan_json(const pv_plan *plan, pv_diags *diags);
 PV_API pv_plan *pv_plan_parse(const char *text, size_t length, const char *name, pv_diags *diags);

@@ -26,6 +26,10 @@ typedef struct part {
     } u;
 } part;
 
+typedef struct owned {
+    pv_solid *solids;
+} owned;
+
 typedef enum layer_kind { LAYER_LETTERING, LAYER_AREA, LAYER_LINE } layer_kind;
 
 /* One painted thing and its parts. */
@@ -45,8 +49,8 @@ struct pv_scene {
     size_t n_layers, cap_layers;
     part *parts;
     size_t n_parts, cap_parts;
-    pv_solid **solids; /* arrays that this scene owns */
-    size_t n_solids, cap_solids;
+    owned *owned; /* freed with the scene */
+    size_t n_owned, cap_owned;
 };
 
 typedef enum meeting { OUTSIDE, MIXED, INSIDE } meeting;
@@ -78,11 +82,11 @@ static bool add_layer(pv_scene *scene, layer l)
 /* Keeps an array of solids until the scene goes. */
 static bool own(pv_scene *scene, pv_solid *solids)
 {
-    if (!PV_GROW(scene->solids, scene->n_solids, scene->cap_solids)) {
+    if (!PV_GROW(scene->owned, scene->n_owned, scene->cap_owned)) {
         free(solids);
         return false;
     }
-    scene->solids[scene->n_solids++] = solids;
+    scene->owned[scene->n_owned++].solids = solids;
     return true;
 }
 
@@ -228,9 +232,9 @@ void pv_scene_free(pv_scene *scene)
 {
     if (scene == NULL)
         return;
-    for (size_t i = 0; i < scene->n_solids; i++)
-        free(scene->solids[i]);
-    free(scene->solids);
+    for (size_t i = 0; i < scene->n_owned; i++)
+        free(scene->owned[i].solids);
+    free(scene->owned);
     free(scene->parts);
     free(scene->layers);
     free(scene);

@@ -287,9 +287,16 @@ char *pv_plan_json(const pv_plan *plan, pv_diags *diags)
         write_seam(&w, plan, &plan->seams[i]);
     pv_json_close(&w, ']');
     pv_json_close(&w, '}');
+    size_t size = w.out.length;
     char *text = pv_json_take(&w);
     if (text == NULL)
         pv_fail_memory(diags);
+    if (text != NULL && size >= PV_PLAN_BYTES_MAX) {
+        pv_fail(diags, PV_CAUSE_LIMIT, "the plan would be larger than the limit of %u bytes",
+                PV_PLAN_BYTES_MAX);
+        free(text);
+        return NULL;
+    }
     return text;
 }
 

@@ -1,0 +1,39 @@
+/* Reading the plan's JSON: parts that check what they read. Complaints go to the document; memory
+ * that runs out is remembered. */
+#ifndef PLAN_READ_H
+#define PLAN_READ_H
+
+#include "plan/layout.h"
+#include "json/json.h"
+
+#define PV_PLAN_COORDINATE_MAX 1e6  /* mm */
+#define PV_PLAN_JOIN           1e-6 /* mm: pieces that follow each other meet this closely */
+
+typedef struct pv_plan_reader {
+    pv_json *json;
+    pv_plan *plan;
+    bool out_of_memory;
+    size_t pieces, items; /* so far, against the limits of pavior/course.h */
+} pv_plan_reader;
+
+/* False once anything went wrong. */
+bool pv_read_good(const pv_plan_reader *r);
+
+/* n zeroed items; NULL after noting that memory ran out. */
+void *pv_read_array(pv_plan_reader *r, size_t n, size_t size);
+/* Numbers of an array that must have exactly so many. */
+void pv_read_numbers(pv_plan_reader *r, const pv_json_node *node, double *out, size_t n,
+                     double least, double most);
+pv_vec pv_read_vec(pv_plan_reader *r, const pv_json_node *node);
+/* A copy, which the plan owns. `printed`: every character must be in the typeface. */
+char *pv_read_string(pv_plan_reader *r, const pv_json_node *node, bool printed);
+double pv_read_number(pv_plan_reader *r, const pv_json_node *object, const char *key, double least,
+                      double most);
+size_t pv_read_count(pv_plan_reader *r, const pv_json_node *object, const char *key, size_t least,
+                     size_t most);
+bool pv_read_bool(pv_plan_reader *r, const pv_json_node *object, const char *key);
+
+/* "art" of the root. */
+void pv_read_art(pv_plan_reader *r, const pv_json_node *art);
+
+#endif
