@@ -34,6 +34,6 @@ size_t pv_read_count(pv_plan_reader *r, const pv_json_node *object, const char *
 bool pv_read_bool(pv_plan_reader *r, const pv_json_node *object, const char *key);
 
 /* "art" of the root. */
-void pv_read_art(pv_plan_reader *r, const pv_json_node *art);
+void pv_read_art(pv_plan_reader *r, const pv_json_node *node);
 
 #endif

@@ -180,7 +180,8 @@ static void read_pieces(pv_plan_reader *r, const pv_json_node *list, pv_line *li
         if (i > 0 && !meets(line->pieces[i - 1].b, line->pieces[i].a))
             pv_json_complain(r->json, node, "doesn't start where the piece before ends");
     }
-    if (line->closed && pv_read_good(r) && !meets(line->pieces[n - 1].b, line->pieces[0].a))
+    if (line->closed && line->n_pieces > 0 && pv_read_good(r) &&
+        !meets(line->pieces[line->n_pieces - 1].b, line->pieces[0].a))
         pv_json_complain(r->json, list, "of a closed line don't end where they start");
 }
 
