@@ -86,6 +86,9 @@ PV_API pv_inspect_options pv_inspect_defaults(void);
 PV_API pv_inspection *pv_inspect(const pv_plan *plan, const unsigned char *bytes, size_t size,
                                  const char *name, const pv_inspect_options *options,
                                  pv_diags *diags);
+/* The result for an image that couldn't even be read; the caller frees it. NULL where memory ran
+ * out. */
+PV_API pv_inspection *pv_inspection_unread(const char *name, const char *why);
 PV_API void pv_inspection_free(pv_inspection *inspection);
 
 /* For people and for machines (docs/inspection-format.md has the keys). The caller frees them with

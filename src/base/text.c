@@ -2,6 +2,7 @@
 
 #include "base/memory.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -46,6 +47,29 @@ void pv_text_add(pv_text *text, const char *format, ...)
     va_start(args, format);
     pv_text_addv(text, format, args);
     va_end(args);
+}
+
+pv_digits pv_fixed(double value, int decimals)
+{
+    pv_digits out = {"-"};
+    if (!isfinite(value) || fabs(value) >= 1e15)
+        return out;
+    snprintf(out.chars, sizeof out.chars, "%.*f",
+             decimals < 0    ? 0
+             : decimals > 12 ? 12
+                             : decimals,
+             value);
+    /* The locale's decimal point, however many bytes it has, is all that is no digit or sign. */
+    size_t sign = strspn(out.chars, "-"), digits = sign + strspn(out.chars + sign, "0123456789");
+    size_t point = strcspn(out.chars + digits, "0123456789");
+    if (point > 0) {
+        memmove(out.chars + digits + 1, out.chars + digits + point,
+                strlen(out.chars + digits + point) + 1);
+        out.chars[digits] = '.';
+    }
+    if (sign > 0 && strspn(out.chars + sign, "0.") == strlen(out.chars + sign))
+        memmove(out.chars, out.chars + sign, strlen(out.chars + sign) + 1);
+    return out;
 }
 
 char *pv_text_take(pv_text *text)

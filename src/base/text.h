@@ -22,6 +22,14 @@ void pv_text_addv(pv_text *text, const char *format, va_list args)
     __attribute__((format(printf, 2, 0)));
 void pv_text_bytes(pv_text *text, const void *bytes, size_t length);
 
+/* A number with so many decimals (0 to 12), in the C locale whatever the locale is, without the
+ * sign of a zero. "-" where it isn't finite or beyond 1e15. Meant to stand among printf's
+ * arguments: pv_fixed(x, 2).chars. */
+typedef struct pv_digits {
+    char chars[40];
+} pv_digits;
+pv_digits pv_fixed(double value, int decimals);
+
 /* Hands the characters over (an empty string where nothing was appended), or NULL where memory ran
  * out; the text is empty again either way. The caller frees them with pv_free. */
 char *pv_text_take(pv_text *text);

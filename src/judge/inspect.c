@@ -35,6 +35,20 @@ void pv_inspection_free(pv_inspection *inspection)
     free(inspection);
 }
 
+pv_inspection *pv_inspection_unread(const char *name, const char *why)
+{
+    pv_inspection *out = PV_NEW(pv_inspection);
+    if (out == NULL)
+        return NULL;
+    out->verdict = PV_UNDECIDED;
+    out->file = pv_copy_text(name);
+    out->error = pv_copy_text(why);
+    if (out->file != NULL && out->error != NULL)
+        return out;
+    pv_inspection_free(out);
+    return NULL;
+}
+
 /* ---- values ---- */
 
 /* relative: how much of the reference's uncertainty works on the value, in the value's unit. */

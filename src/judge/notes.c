@@ -35,17 +35,17 @@ void pv_notes_of_scale(pv_notes *notes, const pv_inspection *in)
     double both = (x->value + y->value) / 2, apart = fabs(x->value - y->value);
     if (fabs(both - 1) > 0.015 && apart < 0.01)
         pv_text_add(&text,
-                    "the page came out at %.1f %%: print it again at 100 %% (\"actual size\"), "
+                    "the page came out at %s %%: print it again at 100 %% (\"actual size\"), "
                     "with fitting to the page switched off",
-                    100 * both);
+                    pv_fixed(100 * both, 1).chars);
     else if (apart < 0.25 * fabs(both - 1))
-        pv_text_add(&text, "the printer makes everything %.2f %% too %s, alike in both directions",
-                    100 * fabs(both - 1), both > 1 ? "large" : "small");
+        pv_text_add(&text, "the printer makes everything %s %% too %s, alike in both directions",
+                    pv_fixed(100 * fabs(both - 1), 2).chars, both > 1 ? "large" : "small");
     else
         pv_text_add(&text,
-                    "the printer's scale differs between the directions: %+.2f %% across the page, "
-                    "%+.2f %% along it; paper feed and paper that takes up moisture do that",
-                    100 * (x->value - 1), 100 * (y->value - 1));
+                    "the printer's scale differs between the directions: %s %% across the page, "
+                    "%s %% along it; paper feed and paper that takes up moisture do that",
+                    pv_fixed(100 * x->value, 2).chars, pv_fixed(100 * y->value, 2).chars);
     pv_notes_take(notes, &text);
 }
 
@@ -57,7 +57,8 @@ void pv_notes_of_image(pv_notes *notes, const pv_inspection *in, const pv_plane 
     double dpi = fmin(in->measured_resolution[0], in->measured_resolution[1]) * PV_MM_PER_IN;
     pv_text text = PV_TEXT_INIT;
     if (dpi < DPI_LEAST)
-        pv_text_add(&text, "the sheet shows at %.0f dpi only: scan it at 300 dpi", dpi);
+        pv_text_add(&text, "the sheet shows at %s dpi only: scan it at 300 dpi",
+                    pv_fixed(dpi, 0).chars);
     pv_notes_take(notes, &text);
     if (plane->bilevel)
         pv_text_add(&text, "the image is in black and white without any gray, so that edges are "
@@ -156,11 +157,12 @@ void pv_notes_of_undecided(pv_notes *notes, const pv_inspection *in)
     pv_text text = PV_TEXT_INIT;
     if (d.scanner > 0)
         pv_text_add(&text,
-                    "%zu value%s too near to the limit for a scanner that is good to %.2f %%: scan "
+                    "%zu value%s too near to the limit for a scanner that is good to %s %%: scan "
                     "a steel rule or a calibrated target, find by how much this scanner is off, "
                     "and give what is left with --scanner-uncertainty (and its true resolution "
                     "with --dpi)",
-                    d.scanner, d.scanner > 1 ? "s are" : " is", 100 * in->reference_U_rel);
+                    d.scanner, d.scanner > 1 ? "s are" : " is",
+                    pv_fixed(100 * in->reference_U_rel, 2).chars);
     pv_notes_take(notes, &text);
     if (d.n > d.scanner)
         pv_text_add(&text,

@@ -18,6 +18,11 @@ static double dpi(double px_per_mm)
     return px_per_mm * PV_MM_PER_IN;
 }
 
+static pv_digits dpi_text(double px_per_mm)
+{
+    return pv_fixed(dpi(px_per_mm), 0);
+}
+
 static bool whole(double value)
 {
     return fabs(value - rint(value)) < 1e-4 * fabs(value) && fabs(value - rint(value)) < 0.01;
@@ -65,17 +70,18 @@ static bool usable(const pv_plane *plane, const double stated[2], const double s
     }
     if (invented(stated[0]) && invented(stated[1])) {
         pv_text_add(note,
-                    "the image states %.0f dpi, which programs write where they know nothing, so "
+                    "the image states %s dpi, which programs write where they know nothing, so "
                     "the scale is undecided: " GIVE_DPI,
-                    dpi(stated[0]));
+                    dpi_text(stated[0]).chars);
         return false;
     }
     if (apart(stated, shown)) {
         pv_text_add(note,
-                    "the image states %.0f x %.0f dpi but shows the sheet at about %.0f x %.0f "
+                    "the image states %s x %s dpi but shows the sheet at about %s x %s "
                     "dpi, which no printer is off by, so the statement is not believed and the "
                     "scale is undecided: " GIVE_DPI,
-                    dpi(stated[0]), dpi(stated[1]), dpi(shown[0]), dpi(shown[1]));
+                    dpi_text(stated[0]).chars, dpi_text(stated[1]).chars, dpi_text(shown[0]).chars,
+                    dpi_text(shown[1]).chars);
         return false;
     }
     return true;
@@ -108,7 +114,7 @@ pv_reference pv_reference_decide(const pv_plane *plane, const pv_pose *pose,
     if (out.U_rel > 1.5 * options->scanner_U_rel && fmax(u[0], u[1]) > 1e-4)
         pv_text_add(note,
                     "the image states its resolution in whole pixels per centimetre, which is good "
-                    "to %.2f %% only: give the scanner's setting with --dpi",
-                    100 * 2 * fmax(u[0], u[1]));
+                    "to %s %% only: give the scanner's setting with --dpi",
+                    pv_fixed(100 * 2 * fmax(u[0], u[1]), 2).chars);
     return out;
 }

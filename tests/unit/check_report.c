@@ -1,0 +1,255 @@
+/* Inspections as text and JSON, from results made by hand. */
+#include "common.h"
+
+#include "base/text.h"
+#include "json/json.h"
+
+#include <locale.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define LINES 40
+
+static pv_line_result lines[LINES];
+static pv_spacing_result spacings[2];
+static const char *notes[] = {"the page came out at 96.0 %: print it again at 100 % (\"actual "
+                              "size\"), with fitting to the page switched off"};
+
+static pv_value value_of(double value, double U, double tolerance, pv_verdict verdict)
+{
+    return (pv_value){value, U, tolerance, verdict, true};
+}
+
+static pv_inspection sample(size_t n_lines)
+{
+    static const char *const ids[] = {"quay-edge", "berth", "a line with a long name for its place",
+                                      "K\xC3\xA4rntner Br\xC3\xBC"
+                                      "cke"};
+    for (size_t i = 0; i < n_lines; i++) {
+        pv_line_result *line = &lines[i];
+        *line = (pv_line_result){.id = ids[i % 4], .nominal = 20, .planned = 120, .stations = 118};
+        line->width = value_of(20 + 0.001 * (double)i, 0.02, 0.3, PV_CONFORMS);
+        line->straight = value_of(0.02, 0.02, 0.5, PV_CONFORMS);
+    }
+    lines[1].width = value_of(20.4, 0.02, 0.3, PV_DOES_NOT_CONFORM);
+    lines[2].width = (pv_value){0, 0, 0.3, PV_UNDECIDED, false};
+    lines[2].straight = (pv_value){0, 0, 0.5, PV_UNDECIDED, false};
+    lines[2].stations = 0;
+    spacings[0] = (pv_spacing_result){ids[0], ids[1], 60, value_of(60.1, 0.06, 0.5, PV_CONFORMS)};
+    spacings[1] = (pv_spacing_result){ids[2], ids[3], 160, value_of(159.6, 0.2, 0.5, PV_UNDECIDED)};
+    pv_inspection in = {
+        .file = "scans/b2.png", .sheet = "B2", .kit = "Quayside, edition 1, kit 0A4F"};
+    in.verdict = PV_DOES_NOT_CONFORM;
+    in.reference = PV_REFERENCE_SCANNER;
+    in.reference_U_rel = 0.001;
+    in.resolution[0] = in.resolution[1] = 300 / 25.4;
+    in.measured_resolution[0] = in.measured_resolution[1] = 288 / 25.4;
+    in.scale[0] = value_of(0.96, 0.001, 0.003, PV_DOES_NOT_CONFORM);
+    in.scale[1] = value_of(0.9601234, 0.001, 0.003, PV_DOES_NOT_CONFORM);
+    in.skew = value_of(-0.00001, 1.02, 3, PV_CONFORMS);
+    in.turn = -90.25;
+    in.residual = 0.0612;
+    in.lines = lines;
+    in.n_lines = n_lines;
+    in.spacings = spacings;
+    in.n_spacings = 2;
+    in.notes = notes;
+    in.n_notes = 1;
+    return in;
+}
+
+static pv_inspection failed(void)
+{
+    return (pv_inspection){.file = "b\a\x1b[31md.png",
+                           .error = "no tags seen: lay the sheet flat and uncover its tags, and "
+                                    "check that the picture isn't mirrored",
+                           .verdict = PV_UNDECIDED};
+}
+
+/* Longest line in characters, UTF-8 counted right, escapes of colour left out. */
+static size_t widest(const char *text)
+{
+    size_t most = 0, n = 0;
+    for (; *text != '\0'; text++) {
+        if (*text == '\033') {
+            text = strchr(text, 'm');
+            continue;
+        }
+        n += (*text & 0xC0) != 0x80;
+        if (*text == '\n')
+            n = 0;
+        most = n > most ? n : most;
+    }
+    return most;
+}
+
+static size_t count(const char *text, const char *what)
+{
+    size_t n = 0;
+    for (; (text = strstr(text, what)) != NULL; text += strlen(what))
+        n++;
+    return n;
+}
+
+START_TEST(text_leads_with_the_verdict_and_fits_a_terminal)
+{
+    pv_inspection one = sample(LINES), two = failed();
+    const pv_inspection *items[] = {&one, &two};
+    char *text = pv_inspections_text(items, 2, false);
+    ck_assert_ptr_nonnull(text);
+    ck_assert_int_eq(strncmp(text, "B2  does not conform", 20), 0);
+    say_worst("widest line of a report", (double)widest(text), 80, "columns");
+    ck_assert_uint_le(widest(text), 80);
+    ck_assert_ptr_nonnull(strstr(text, "96.000"));
+    ck_assert_ptr_nonnull(strstr(text, "\xC2\xB1"
+                                       "0.300 %"));
+    ck_assert_ptr_nonnull(strstr(text, "worst line: berth, 0.400 mm too wide"));
+    ck_assert_ptr_nonnull(strstr(text, "16 more that use less of their tolerance"));
+    ck_assert_ptr_nonnull(strstr(text, "no tags seen"));
+    ck_assert_ptr_nonnull(strstr(text, "2 images: 0 conform, 1 does not conform, 0 undecided, 1 "
+                                       "can't be used"));
+    ck_assert_ptr_nonnull(strstr(text, "\n  note: the page came out at 96.0 %"));
+    ck_assert_ptr_null(strchr(text, '\033'));
+    ck_assert_ptr_null(strchr(text, '\a'));
+    ck_assert_ptr_null(strstr(text, "-0.00"));
+    pv_free(text);
+}
+END_TEST
+
+START_TEST(colour_adds_nothing_but_colour)
+{
+    pv_inspection one = sample(5);
+    const pv_inspection *items[] = {&one};
+    char *plain = pv_inspections_text(items, 1, false),
+         *colour = pv_inspections_text(items, 1, true);
+    ck_assert_uint_eq(count(plain, "\033"), 0);
+    ck_assert_uint_gt(count(colour, "\033[1;31m"), 0);
+    char *to = colour;
+    for (const char *from = colour; *from != '\0'; from++) {
+        if (*from == '\033')
+            from = strchr(from, 'm');
+        else
+            *to++ = *from;
+    }
+    *to = '\0';
+    ck_assert_str_eq(plain, colour);
+    pv_free(plain);
+    pv_free(colour);
+}
+END_TEST
+
+START_TEST(json_has_the_fixed_keys)
+{
+    pv_inspection one = sample(4), two = failed();
+    const pv_inspection *items[] = {&one, &two};
+    char *text = pv_inspections_json(items, 2);
+    pv_diags *diags = pv_diags_new();
+    pv_json *json = pv_json_parse(text, strlen(text), "report", diags);
+    ck_assert_ptr_nonnull(json);
+    const pv_json_node *root = pv_json_root(json), *first = pv_json_item(json, root, 0);
+    ck_assert_uint_eq(pv_json_length(json, root), 2);
+#define STRING(node, key) pv_json_get_string(json, pv_json_member(json, node, key))
+#define NUMBER(node, key) pv_json_get_number(json, pv_json_member(json, node, key), -1e9, 1e9)
+    ck_assert_str_eq(STRING(first, "file"), "scans/b2.png");
+    ck_assert_str_eq(STRING(first, "sheet"), "B2");
+    ck_assert_str_eq(STRING(first, "kit"), "Quayside, edition 1, kit 0A4F");
+    ck_assert_str_eq(STRING(first, "verdict"), "does not conform");
+    const pv_json_node *reference = pv_json_member(json, first, "reference");
+    ck_assert_str_eq(STRING(reference, "kind"), "scanner");
+    ck_assert_double_eq(NUMBER(reference, "U_rel"), 0.001);
+    const pv_json_node *scale = pv_json_member(json, first, "scale");
+    ck_assert_double_eq(NUMBER(pv_json_member(json, scale, "x"), "value"), 0.96);
+    ck_assert_double_eq(NUMBER(pv_json_member(json, scale, "y"), "value"), 0.960123);
+    ck_assert_double_eq(NUMBER(pv_json_member(json, scale, "y"), "U"), 0.001);
+    ck_assert_str_eq(STRING(pv_json_member(json, scale, "y"), "verdict"), "does not conform");
+    ck_assert_double_eq(NUMBER(pv_json_member(json, first, "skew_mrad"), "value"), 0);
+    ck_assert_double_eq(NUMBER(pv_json_member(json, first, "skew_mrad"), "U"), 1.02);
+    const pv_json_node *list = pv_json_member(json, first, "lines");
+    ck_assert_uint_eq(pv_json_length(json, list), 4);
+    const pv_json_node *line = pv_json_item(json, list, 1);
+    ck_assert_str_eq(STRING(line, "id"), "berth");
+    ck_assert_double_eq(NUMBER(line, "nominal_mm"), 20);
+    ck_assert_double_eq(NUMBER(line, "width_mm"), 20.4);
+    ck_assert_double_eq(NUMBER(line, "U_mm"), 0.02);
+    ck_assert_str_eq(STRING(line, "verdict"), "does not conform");
+    ck_assert_double_eq(NUMBER(line, "stations"), 118);
+    const pv_json_node *gap = pv_json_item(json, pv_json_member(json, first, "spacings"), 1);
+    ck_assert_str_eq(STRING(gap, "from"), lines[2].id);
+    ck_assert_str_eq(STRING(gap, "to"), lines[3].id);
+    ck_assert_double_eq(NUMBER(gap, "nominal_mm"), 160);
+    ck_assert_double_eq(NUMBER(gap, "value_mm"), 159.6);
+    ck_assert_double_eq(NUMBER(gap, "U_mm"), 0.2);
+    ck_assert_str_eq(STRING(gap, "verdict"), "undecided");
+    ck_assert_str_eq(
+        pv_json_get_string(json, pv_json_item(json, pv_json_member(json, first, "notes"), 0)),
+        notes[0]);
+    const pv_json_node *second = pv_json_item(json, root, 1);
+    ck_assert_ptr_nonnull(strstr(STRING(second, "error"), "no tags seen"));
+    ck_assert_ptr_null(pv_json_optional(json, second, "verdict"));
+    ck_assert(pv_json_good(json));
+    pv_json_free(json);
+    pv_diags_free(diags);
+    /* What wasn't measured is null, not a number. */
+    ck_assert_ptr_nonnull(strstr(text, "\"width_mm\": null, \"U_mm\": null"));
+    pv_free(text);
+}
+END_TEST
+
+START_TEST(without_a_reference_the_scale_is_null)
+{
+    pv_inspection one = sample(2);
+    one.reference = PV_REFERENCE_NONE;
+    one.scale[0] = one.scale[1] = (pv_value){0, 0, 0.003, PV_UNDECIDED, false};
+    const pv_inspection *items[] = {&one};
+    char *text = pv_inspections_json(items, 1);
+    ck_assert_ptr_nonnull(strstr(text, "\"kind\": \"none\", \"U_rel\": null"));
+    ck_assert_ptr_nonnull(strstr(text, "\"value\": null, \"U\": null"));
+    pv_free(text);
+    text = pv_inspections_text(items, 1, false);
+    ck_assert_ptr_nonnull(strstr(text, "no reference"));
+    ck_assert_uint_eq(count(text, "not measured"), 2);
+    pv_free(text);
+}
+END_TEST
+
+START_TEST(numbers_are_the_same_in_any_locale)
+{
+    ck_assert_str_eq(pv_fixed(3.14159, 2).chars, "3.14");
+    ck_assert_str_eq(pv_fixed(-0.0004, 3).chars, "0.000");
+    ck_assert_str_eq(pv_fixed(-2.5, 1).chars, "-2.5");
+    ck_assert_str_eq(pv_fixed(7, 0).chars, "7");
+    ck_assert_str_eq(pv_fixed(NAN, 3).chars, "-");
+    ck_assert_str_eq(pv_fixed(1e300, 3).chars, "-");
+    static const char *const names[] = {"de_DE.UTF-8", "fr_FR.UTF-8", "de_DE", "ps_AF"};
+    pv_inspection one = sample(5);
+    const pv_inspection *items[] = {&one};
+    char *before = pv_inspections_text(items, 1, false), *json = pv_inspections_json(items, 1);
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        if (setlocale(LC_ALL, names[i]) == NULL)
+            continue;
+        char *text = pv_inspections_text(items, 1, false), *other = pv_inspections_json(items, 1);
+        ck_assert_str_eq(text, before);
+        ck_assert_str_eq(other, json);
+        pv_free(text);
+        pv_free(other);
+    }
+    setlocale(LC_ALL, "C");
+    pv_free(before);
+    pv_free(json);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("report");
+    TCase *tcase = tcase_create("report");
+    tcase_add_test(tcase, text_leads_with_the_verdict_and_fits_a_terminal);
+    tcase_add_test(tcase, colour_adds_nothing_but_colour);
+    tcase_add_test(tcase, json_has_the_fixed_keys);
+    tcase_add_test(tcase, without_a_reference_the_scale_is_null);
+    tcase_add_test(tcase, numbers_are_the_same_in_any_locale);
+    suite_add_tcase(suite, tcase);
+    return run_suite(suite);
+}
