@@ -1,0 +1,271 @@
+/* pavior inspect: is the print true? */
+#include "cli/cli.h"
+
+#include "base/memory.h"
+#include "base/units.h"
+#include "image/plane.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+static const char help[] =
+    "Measures printed sheets by their scans: scale, skew, line widths, spacings.\n"
+    "\n"
+    "Usage: pavior inspect --plan F.plan.json IMAGE... [OPTION...]\n"
+    "\n"
+    "  -p, --plan FILE      the plan that the sheets were printed from (pavior sheets wrote it)\n"
+    "      --dpi N          what the scanner was set to, where the image doesn't state it\n"
+    "      --scanner-uncertainty P\n"
+    "                       how well the scanner's resolution is known, in per cent, k = 2;\n"
+    "                       0.1 without it, which is what an office flatbed may reach\n"
+    "      --json           for the machine: an array with one object an image\n"
+    "  -o, --output FILE    the report into a file\n"
+    "  -q, --quiet          no report but where --json or -o ask for one; errors only\n"
+    "\n"
+    "IMAGE is a PNG or JPEG: a flatbed scan of one untrimmed sheet, 300 dpi or more, in gray or\n"
+    "colour, saved with its resolution. It may lie any way round. \"-\" is standard input.\n"
+    "An image that can't be used is said so and doesn't stop the others.\n"
+    "\n"
+    "Exit status: 1 if any sheet does not conform; else 66 or 65 if any image can't be read or\n"
+    "used; else 2 if any is undecided; else 0.\n"
+    "\n"
+    "Examples:\n"
+    "  pavior inspect --plan quayside.plan.json scan.png\n"
+    "  pavior inspect --plan quayside.plan.json --json -o report.json scans/*.png\n"
+    "  pavior inspect --plan quayside.plan.json --dpi 600 --scanner-uncertainty 0.02 b2.jpg\n";
+
+enum { OPT_PLAN, OPT_DPI, OPT_UNCERTAINTY, OPT_JSON, OPT_OUTPUT, OPT_QUIET };
+
+static const cli_option options[] = {
+    {"plan", 'p', true}, {"dpi", 0, true},      {"scanner-uncertainty", 0, true},
+    {"json", 0, false},  {"output", 'o', true}, {"quiet", 'q', false},
+    {NULL, 0, false}};
+
+typedef struct request {
+    const char *plan, *output; /* borrowed, may be NULL */
+    const char **images;       /* owned list of borrowed names */
+    size_t n, cap;
+    pv_inspect_options how;
+    bool json, quiet;
+} request;
+
+/* What the images came to. */
+typedef struct outcome {
+    pv_inspection **items;
+    size_t n;
+    int unusable; /* status of the worst image that can't be used, or CLI_OK */
+} outcome;
+
+/* ---- options ---- */
+
+/* A plain number from an option, with its unit or without. */
+static bool take_number(const char *option, const char *text, const char *unit, double least,
+                        double most, double *value)
+{
+    size_t used = 0, length = strlen(text);
+    bool good = pv_number_parse(text, length, value, &used);
+    while (good && text[used] == ' ')
+        used++;
+    good = good && (used == length || strcmp(text + used, unit) == 0);
+    if (good && *value >= least && *value <= most)
+        return true;
+    cli_usage("inspect", "%s needs a number from %g to %g%s%s, not \"%.100s\"", option, least, most,
+              *unit != '\0' ? " " : "", unit, text);
+    return false;
+}
+
+static bool take_image(request *r, const char *name)
+{
+    if (!PV_GROW(r->images, r->n, r->cap)) {
+        fputs("error: out of memory\n", stderr);
+        return false;
+    }
+    r->images[r->n++] = name;
+    return true;
+}
+
+static bool take_option(request *r, int option, const char *value)
+{
+    double percent = 0;
+    switch (option) {
+    case OPT_PLAN:
+        r->plan = value;
+        return true;
+    case OPT_DPI:
+        return take_number("--dpi", value, "dpi", 20, 20000, &r->how.dpi);
+    case OPT_UNCERTAINTY:
+        if (!take_number("--scanner-uncertainty", value, "%", 0, 10, &percent))
+            return false;
+        r->how.scanner_U_rel = percent / 100;
+        return true;
+    case OPT_JSON:
+        r->json = true;
+        return true;
+    case OPT_OUTPUT:
+        r->output = value;
+        return true;
+    case OPT_QUIET:
+        r->quiet = true;
+        return true;
+    default: /* CLI_OPERAND */
+        return take_image(r, value);
+    }
+}
+
+static bool take_all(request *r, int argc, char **argv)
+{
+    cli_scan scan = cli_scan_start("inspect", options, argc, argv);
+    for (int option = cli_scan_next(&scan); option != CLI_END; option = cli_scan_next(&scan))
+        if (option == CLI_BAD || !take_option(r, option, scan.value))
+            return false;
+    if (r->plan == NULL) {
+        cli_usage("inspect", "--plan is missing: the plan that pavior sheets wrote");
+        return false;
+    }
+    if (r->n == 0) {
+        cli_usage("inspect", "no image given");
+        return false;
+    }
+    return true;
+}
+
+/* ---- images ---- */
+
+static pv_plan *read_plan(const char *name, pv_diags *diags)
+{
+    pv_bytes bytes;
+    if (!pv_file_read(name, PV_PLAN_BYTES_MAX, &bytes, diags))
+        return NULL;
+    pv_plan *plan = pv_plan_parse((const char *)bytes.data, bytes.size, name, diags);
+    pv_free(bytes.data);
+    return plan;
+}
+
+static const char *first_error(const pv_diags *diags)
+{
+    for (size_t i = 0; i < pv_diags_size(diags); i++)
+        if (pv_diags_at(diags, i)->severity == PV_ERROR)
+            return pv_diags_at(diags, i)->message;
+    return "cannot be read";
+}
+
+/* One image; NULL where memory ran out. *status is what it means for the program's, if it can't be
+ * used. */
+static pv_inspection *inspect_one(const request *r, const pv_plan *plan, const char *name,
+                                  int *status, pv_diags *diags)
+{
+    const char *shown = strcmp(name, "-") == 0 ? "standard input" : name;
+    pv_diags *why = pv_diags_new();
+    pv_bytes bytes;
+    pv_inspection *out = NULL;
+    if (why != NULL && pv_file_read(name, PV_IMAGE_BYTES_MAX, &bytes, why)) {
+        out = pv_inspect(plan, bytes.data, bytes.size, shown, &r->how, diags);
+        pv_free(bytes.data);
+        if (out != NULL && out->error != NULL)
+            *status = CLI_DATA;
+    } else if (why != NULL && pv_diags_cause(why) != PV_CAUSE_MEMORY) {
+        *status = cli_status(why);
+        out = pv_inspection_unread(shown, first_error(why));
+    }
+    pv_diags_free(why);
+    return out;
+}
+
+static bool inspect_all(const request *r, const pv_plan *plan, outcome *done, pv_diags *diags)
+{
+    bool progress = r->n > 1 && !r->quiet && isatty(STDERR_FILENO) == 1;
+    done->items = PV_NEW_ARRAY(r->n, pv_inspection *);
+    if (done->items == NULL)
+        return false;
+    for (size_t i = 0; i < r->n; i++) {
+        if (progress)
+            fprintf(stderr, "\rinspecting %zu of %zu ", i + 1, r->n);
+        int status = CLI_OK;
+        pv_inspection *one = inspect_one(r, plan, r->images[i], &status, diags);
+        if (one == NULL)
+            return false;
+        done->items[done->n++] = one;
+        done->unusable = status > done->unusable ? status : done->unusable;
+    }
+    if (progress)
+        fputs("\r                                        \r", stderr);
+    return true;
+}
+
+/* ---- report ---- */
+
+static bool report(const request *r, const outcome *done, pv_diags *diags)
+{
+    const pv_inspection *const *items = (const pv_inspection *const *)done->items;
+    const char *to = r->output != NULL ? r->output : "-";
+    bool to_screen = strcmp(to, "-") == 0 && !r->json && !r->quiet;
+    for (size_t i = 0; !to_screen && i < done->n; i++)
+        if (items[i]->error != NULL)
+            fprintf(stderr, "%s: error: %s\n", items[i]->file, items[i]->error);
+    if (r->quiet && !r->json && r->output == NULL)
+        return true;
+    char *text = r->json
+                     ? pv_inspections_json(items, done->n)
+                     : pv_inspections_text(items, done->n, strcmp(to, "-") == 0 && cli_colour());
+    return cli_write_text(to, text, diags);
+}
+
+static int verdict_status(const outcome *done)
+{
+    bool undecided = false;
+    for (size_t i = 0; i < done->n; i++) {
+        if (done->items[i]->error != NULL)
+            continue;
+        if (done->items[i]->verdict == PV_DOES_NOT_CONFORM)
+            return CLI_DOES_NOT_CONFORM;
+        undecided = undecided || done->items[i]->verdict == PV_UNDECIDED;
+    }
+    if (done->unusable != CLI_OK)
+        return done->unusable;
+    return undecided ? CLI_UNDECIDED : CLI_OK;
+}
+
+static int work(const request *r, pv_diags *diags)
+{
+    outcome done = {NULL, 0, CLI_OK};
+    pv_plan *plan = read_plan(r->plan, diags);
+    bool good = plan != NULL;
+    if (good && !inspect_all(r, plan, &done, diags)) {
+        pv_fail(diags, PV_CAUSE_MEMORY, "out of memory while inspecting %s",
+                r->images[done.n < r->n ? done.n : 0]);
+        good = false;
+    }
+    good = good && report(r, &done, diags);
+    cli_report(diags, r->quiet);
+    int status = good ? verdict_status(&done) : cli_status(diags);
+    if (!good && status == CLI_OK) /* text that memory ran out for has been said already */
+        status = CLI_OS;
+    for (size_t i = 0; i < done.n; i++)
+        pv_inspection_free(done.items[i]);
+    pv_free(done.items);
+    pv_plan_free(plan);
+    return status;
+}
+
+static int run(int argc, char **argv)
+{
+    request r = {.how = pv_inspect_defaults()};
+    int status = CLI_USAGE;
+    pv_diags *diags = NULL;
+    if (take_all(&r, argc, argv)) {
+        diags = pv_diags_new();
+        status = diags != NULL ? work(&r, diags) : CLI_OS;
+    }
+    pv_diags_free(diags);
+    pv_free((void *)r.images);
+    return status;
+}
+
+const cli_command cli_inspect = {
+    .name = "inspect",
+    .summary = "measures printed sheets by their scans, and judges them",
+    .help = help,
+    .run = run,
+};
