@@ -214,6 +214,10 @@ static bool unknown_statement(pv_parser *p)
         return pv_wrong(p, p->next, p->next, hint, "\"%.*s\" begins no statement",
                         (int)token->length, pv_chars(p, token));
     }
+    if (token->kind == PV_TOKEN_WORD)
+        return pv_wrong(p, p->next, p->next,
+                        "to carry on the statement above, end its line with a comma",
+                        "\"%.*s\" begins no statement", (int)token->length, pv_chars(p, token));
     return pv_expected(p, "a statement", PV_STATEMENTS);
 }
 
