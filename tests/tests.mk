@@ -33,7 +33,35 @@ test-unit: $(BIN) units
 SAN_FLAGS := -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
 
 test-sanitized:
-	@$(MAKE) --no-print-directory BUILD=$(BUILD)/sanitized OPT="-O1 -g" SANITIZE="$(SAN_FLAGS)" test-unit test-bad
+	@$(MAKE) --no-print-directory BUILD=$(BUILD)/sanitized OPT="-O1 -g" SANITIZE="$(SAN_FLAGS)" test-unit test-bad test-replay
+
+# Fuzz targets. A plain replayer runs them over every input of their kind that the checkout has;
+# `make fuzz-course` builds the fuzzer itself, which needs clang.
+FUZZ_SRC := $(sort $(wildcard tests/fuzz/fuzz_*.c))
+FUZZ_BIN := $(FUZZ_SRC:%.c=$(BUILD)/%)
+REPLAYED_course = $(wildcard tests/bad/course/*.course layouts/*.course tests/outside/*.course)
+
+$(BUILD)/tests/fuzz/%.o: tests/fuzz/%.c Makefile tests/tests.mk
+	@mkdir -p $(@D)
+	$(SAY) CC $<
+	$(Q)$(CC) $(ALL_CFLAGS) -MMD -MP -c $< -o $@
+
+$(BUILD)/tests/fuzz/fuzz_%: $(BUILD)/tests/fuzz/fuzz_%.o $(BUILD)/tests/fuzz/replay.o $(LIB_A)
+	$(SAY) LD $@
+	$(Q)$(CC) $(ALL_LDFLAGS) -o $@ $(filter %.o,$^) $(LIB_A) $(LIBS)
+
+.PHONY: test-replay
+.PRECIOUS: $(BUILD)/tests/fuzz/%.o
+test-replay: $(FUZZ_BIN:%=%.replayed)
+$(BUILD)/tests/fuzz/fuzz_%.replayed: $(BUILD)/tests/fuzz/fuzz_%
+	$< $(REPLAYED_$*)
+
+FUZZER := -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all
+fuzz-%:
+	@$(MAKE) --no-print-directory BUILD=$(BUILD)/fuzz CC=clang OPT="-O1 -g" WARNINGS= SANITIZE="$(FUZZER)" \
+	    $(BUILD)/fuzz/libpavior.a $(BUILD)/fuzz/tests/fuzz/fuzz_$*.o
+	clang -fsanitize=fuzzer,address,undefined -o $(BUILD)/fuzz/$* $(BUILD)/fuzz/tests/fuzz/fuzz_$*.o \
+	    $(BUILD)/fuzz/libpavior.a $(LIBS)
 
 test-bad: $(BIN)
 	@$(PYTHON) tests/bad/run.py $(BIN)
@@ -50,4 +78,4 @@ test:
 	@$(MAKE) --no-print-directory test-bad
 	@$(MAKE) --no-print-directory test-outside
 
--include $(UNIT_SRC:%.c=$(BUILD)/%.d) $(UNIT_COMMON:.o=.d)
+-include $(UNIT_SRC:%.c=$(BUILD)/%.d) $(UNIT_COMMON:.o=.d) $(FUZZ_SRC:%.c=$(BUILD)/%.d)

@@ -5,9 +5,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* A line longer than this many bytes is not repeated in messages. */
-#define SHOWN_MAX 1000
-
 typedef struct lexer {
     pv_lexed *out;
     size_t at;
@@ -377,15 +374,6 @@ static int characters(const char *s, size_t from, size_t to)
     return n;
 }
 
-/* C0, DEL and C1: what could garble a terminal. */
-static bool is_control(const char *s, size_t i, size_t end)
-{
-    unsigned char c = (unsigned char)s[i];
-    return c < 0x20 || c == 0x7F ||
-           (c == 0xC2 && i + 1 < end && (unsigned char)s[i + 1] >= 0x80 &&
-            (unsigned char)s[i + 1] < 0xA0);
-}
-
 pv_place pv_lex_place(const pv_lexed *lexed, const char *file, uint32_t line, size_t at,
                       size_t length)
 {
@@ -395,17 +383,13 @@ pv_place pv_lex_place(const pv_lexed *lexed, const char *file, uint32_t line, si
         start--;
     while (end < lexed->length && s[end] != '\n')
         end++;
+    if (end > at && s[end - 1] == '\r')
+        end--;
     size_t stop = at + length < end ? at + length : end;
-    pv_place place = {.file = file,
+    return (pv_place){.file = file,
+                      .source = s + start,
+                      .source_length = end - start,
                       .line = (int)line,
                       .column = characters(s, start, at) + 1,
                       .length = characters(s, at, stop)};
-    bool shown = end - start <= SHOWN_MAX;
-    for (size_t i = start; i < end && shown; i++)
-        shown = !is_control(s, i, end) || s[i] == '\t' || s[i] == '\r';
-    if (shown) {
-        place.source = s + start;
-        place.source_length = end - start;
-    }
-    return place;
 }

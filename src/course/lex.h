@@ -72,8 +72,7 @@ void pv_lex_clear(pv_lexed *lexed);
  * malformed (RFC 3629: no overlong forms, no surrogates, nothing past U+10FFFF). */
 size_t pv_utf8_length(const char *s, size_t n);
 
-/* The place of bytes at .. at + length - 1, which are on one line. Lines too long to show leave the
- * source out. */
+/* The place of bytes at .. at + length - 1, as far as they are on one line. */
 pv_place pv_lex_place(const pv_lexed *lexed, const char *file, uint32_t line, size_t at,
                       size_t length);
 

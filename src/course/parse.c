@@ -59,12 +59,12 @@ static bool read_range(pv_parser *p, repetition *r)
     pv_quantity from, to, step = {PV_KIND_NUMBER, 1, 0};
     uint32_t at_from = p->next + 1;
     if (!pv_accept_word(p, PV_WORD_FROM))
-        return pv_expected(p, "from", PV_W(PV_WORD_FROM));
+        return pv_expected_word(p, PV_WORD_FROM);
     if (!pv_quantity_read(p, &from))
         return false;
     uint32_t from_last = p->next - 1, at_to = p->next + 1;
     if (!pv_accept_word(p, PV_WORD_TO))
-        return pv_expected(p, "to", PV_W(PV_WORD_TO));
+        return pv_expected_word(p, PV_WORD_TO);
     if (!pv_quantity_read(p, &to))
         return false;
     uint32_t at_step = p->next, last = p->next - 1;
@@ -104,7 +104,7 @@ static bool read_header(pv_parser *p, repetition *r)
     r->name = name->more;
     pv_advance(p);
     return read_range(p, r) &&
-           (pv_peek(p)->kind == PV_TOKEN_STOP || pv_expected(p, "step", PV_W(PV_WORD_STEP)));
+           (pv_peek(p)->kind == PV_TOKEN_STOP || pv_expected_word(p, PV_WORD_STEP));
 }
 
 static void run(pv_parser *p, uint32_t until);
@@ -214,6 +214,8 @@ static bool unknown_statement(pv_parser *p)
         return pv_wrong(p, p->next, p->next, hint, "\"%.*s\" begins no statement",
                         (int)token->length, pv_chars(p, token));
     }
+    if (token->kind == PV_TOKEN_WORD && p->failed)
+        return pv_silent(p); /* the rest of a statement that was reported */
     if (token->kind == PV_TOKEN_WORD)
         return pv_wrong(p, p->next, p->next,
                         "to carry on the statement above, end its line with a comma",
@@ -243,10 +245,12 @@ static void run(pv_parser *p, uint32_t until)
     while (!p->stopped && p->next < until && pv_peek(p)->kind != PV_TOKEN_FILE_END) {
         p->begin = p->next;
         p->depth = 0;
-        if (pv_peek(p)->kind == PV_TOKEN_STOP)
-            pv_advance(p);
-        else if (!read_statement(p))
+        if (pv_accept(p, PV_TOKEN_STOP))
+            continue;
+        bool good = read_statement(p);
+        if (!good)
             recover(p);
+        p->failed = !good;
     }
 }
 
@@ -303,6 +307,10 @@ static void parse(pv_parser *p, const char *text, size_t length, const char *nam
     p->course = PV_NEW(pv_course);
     if (p->course == NULL || !pv_lex(&p->lexed, text, length)) {
         pv_no_memory(p);
+        return;
+    }
+    if (length >= 2 && (memcmp(text, "\xFF\xFE", 2) == 0 || memcmp(text, "\xFE\xFF", 2) == 0)) {
+        pv_wrong(p, 0, 0, "save the file as UTF-8", "this text is UTF-16");
         return;
     }
     if (!begin_course(p, name))

@@ -67,6 +67,7 @@ typedef struct pv_parser {
     pv_paint paint;
     pv_words seen[2];    /* statements (0) and tolerances (1) met so far */
     uint32_t *seen_line; /* for each word, the line where the statement was first met */
+    bool failed;         /* the statement before failed */
     bool mat_missed;     /* that the mat comes first was said */
     pv_place_tokens finish_place;
     pv_place_tokens *seed_places; /* one for each of the course's seeds */
@@ -94,11 +95,19 @@ bool pv_past_limit(pv_parser *p, uint32_t token, const char *format, ...)
 void pv_warn(pv_parser *p, uint32_t first, uint32_t last, const char *hint, const char *format, ...)
     __attribute__((format(printf, 5, 6)));
 bool pv_no_memory(pv_parser *p);
+/* A finding about bytes of the text, on one line. */
+bool pv_finding(pv_parser *p, pv_severity severity, pv_cause cause, uint32_t line, size_t at,
+                size_t length, const char *hint, const char *message);
 /* Something that was reported earlier is in the way. */
 bool pv_silent(pv_parser *p);
 /* The next token is not what it should be: "expected `wanted`, found ...", with the nearest of
  * `words` where it is a word. Bad tokens say for themselves what is wrong. */
 bool pv_expected(pv_parser *p, const char *wanted, pv_words words);
+/* That one word. */
+bool pv_expected_word(pv_parser *p, pv_word word);
+/* The statement stops here, but the next line goes on as if it didn't: a comma is missing. The hint
+ * for it, or NULL. */
+const char *pv_comma_hint(const pv_parser *p);
 
 /* The next of several parts of a statement: skips commas, takes a word out of `allowed`. At the end
  * of the statement *word is PV_WORD_COUNT. A word of `once` may come once only: *seen remembers. */

@@ -19,11 +19,18 @@ static void need_mat(pv_parser *p)
              "the mat's size comes before what lies on it");
 }
 
+/* A mat of unknown size holds every point. */
+static bool is_on_mat(const pv_parser *p, pv_vec at)
+{
+    pv_vec size = p->course->art.size;
+    return !(size.x > 0 && size.y > 0) || pv_box_holds((pv_box){{0, 0}, size}, at);
+}
+
 static bool on_mat(pv_parser *p, pv_vec at, uint32_t first, uint32_t last)
 {
     pv_vec size = p->course->art.size;
     char width[PV_SAID_NUMBER], height[PV_SAID_NUMBER];
-    if (!(size.x > 0 && size.y > 0) || pv_box_holds((pv_box){{0, 0}, size}, at))
+    if (is_on_mat(p, at))
         return true;
     return pv_wrong(p, first, last, NULL, "this point lies off the mat of %s by %s mm",
                     pv_say_number(size.x, width), pv_say_number(size.y, height));
@@ -400,8 +407,9 @@ static bool add_start_mark(pv_parser *p, const pv_start *start, size_t colour)
     corner[2] = pv_along(back, left, -0.35);
     art->marks[art->n_marks++] = mark;
     for (int i = 0; i < 3; i++)
-        if (!on_mat(p, corner[i], p->begin, p->begin))
-            return false;
+        if (!is_on_mat(p, corner[i]))
+            return pv_wrong(p, p->begin, p->begin, NULL,
+                            "the start mark reaches over the mat's edge");
     return true;
 }
 
@@ -446,7 +454,7 @@ bool pv_state_finish(pv_parser *p)
     pv_finish *finish = &p->course->finish;
     need_mat(p);
     if (!pv_accept_word(p, PV_WORD_AT))
-        return pv_expected(p, "at", PV_W(PV_WORD_AT));
+        return pv_expected_word(p, PV_WORD_AT);
     p->finish_place.first = p->next;
     if (!mat_point_read(p, &finish->at))
         return false;

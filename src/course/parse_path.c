@@ -328,12 +328,13 @@ bool pv_leg_read(pv_parser *p, pv_path *path, pv_word word)
 bool pv_path_end(pv_parser *p, pv_path *path)
 {
     const char *what = pv_word_text((pv_word)p->lexed.tokens[p->begin].what);
+    const char *hint = pv_comma_hint(p);
+    if (hint == NULL)
+        hint = path->begun ? "go on with to, by, ahead, left, right or arc"
+                           : "begin with from (30mm, 40mm)";
     if (!turn_unused(p, path))
         return false;
     if (path->n == 0)
-        return pv_wrong(p, p->begin, p->begin,
-                        path->begun ? "go on with to, by, ahead, left, right or arc"
-                                    : "begin with from (30mm, 40mm)",
-                        "this %s goes nowhere", what);
+        return pv_wrong(p, p->begin, p->begin, hint, "this %s goes nowhere", what);
     return true;
 }

@@ -11,7 +11,7 @@ static bool has_mat(pv_parser *p)
     pv_place place = {.file = p->file};
     if ((p->seen[0] & PV_W(PV_WORD_MAT)) != 0)
         return true;
-    if (!p->mat_missed)
+    if (p->errors == 0) /* otherwise it may be the mat's own line that is wrong */
         pv_diags_add(p->diags, PV_ERROR, PV_CAUSE_DATA, &place,
                      "state it, such as mat 1200mm by 900mm", "the course states no mat");
     return pv_silent(p);

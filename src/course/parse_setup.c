@@ -27,7 +27,7 @@ bool pv_state_course(pv_parser *p)
         free(edition);
     }
     return good && (pv_peek(p)->kind == PV_TOKEN_STOP ||
-                    pv_expected(p, "edition or the end of the line", PV_W(PV_WORD_EDITION)));
+                    pv_expected(p, "\"edition\" or the end of the line", PV_W(PV_WORD_EDITION)));
 }
 
 bool pv_state_mat(pv_parser *p)
@@ -38,7 +38,7 @@ bool pv_state_mat(pv_parser *p)
     if (!pv_size_read(p, "a side of the mat", PV_COURSE_SIDE_MIN, &art->size.x))
         return false;
     if (!pv_accept_word(p, PV_WORD_BY))
-        return pv_expected(p, "by", PV_W(PV_WORD_BY));
+        return pv_expected_word(p, PV_WORD_BY);
     if (!pv_size_read(p, "a side of the mat", PV_COURSE_SIDE_MIN, &art->size.y))
         return false;
     do {
@@ -204,7 +204,7 @@ static bool read_tolerance(pv_parser *p, pv_word word)
         if (!pv_number_read(p, &value))
             return false;
         if (!pv_accept(p, PV_TOKEN_PERCENT))
-            return pv_expected(p, "% (the scale's tolerance is in per cent)", 0);
+            return pv_expected(p, "% (the tolerance of the scale is in per cent)", 0);
         value /= 100;
     } else if (word == PV_WORD_SKEW ? !pv_angle_read(p, &value) : !pv_length_read(p, &value)) {
         return false;
@@ -284,7 +284,7 @@ bool pv_state_robot(pv_parser *p)
     if (!pv_size_read(p, "the robot's length", 1, &robot.length))
         return false;
     if (!pv_accept_word(p, PV_WORD_BY))
-        return pv_expected(p, "by", PV_W(PV_WORD_BY));
+        return pv_expected_word(p, PV_WORD_BY);
     if (!pv_size_read(p, "the robot's width", 1, &robot.width))
         return false;
     robot.pivot = robot.length / 2;

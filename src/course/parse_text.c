@@ -4,20 +4,20 @@
 #include "base/text.h"
 #include "base/typeface.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-/* A finding about bytes within a token. */
-static bool wrong_within(pv_parser *p, const pv_token *token, size_t offset, size_t length)
+static bool not_in_typeface(pv_parser *p, const pv_token *token, size_t offset, const char *one)
 {
-    const char *chars = pv_chars(p, token) + offset;
-    pv_place place = pv_lex_place(&p->lexed, p->file, token->line, token->at + offset, length);
-    if (!p->stopped)
-        pv_diags_add(p->diags, PV_ERROR, PV_CAUSE_DATA, &place,
-                     "texts are set in Helvetica with the characters of western Europe",
-                     "the typeface has no character \"%.*s\"", (int)length,
-                     *chars == '\t' ? " " : chars);
-    return pv_silent(p);
+    char message[64];
+    snprintf(message, sizeof message, "the typeface has no character \"%s\"",
+             *one == '\t' ? " " : one);
+    p->errors++;
+    if (p->stopped)
+        return false;
+    return pv_finding(p, PV_ERROR, PV_CAUSE_DATA, token->line, token->at + offset, strlen(one),
+                      "texts are set in Helvetica with the characters of western Europe", message);
 }
 
 /* Copies characters, undoing escapes; *n counts them. */
@@ -32,7 +32,7 @@ static bool add_chars(pv_parser *p, const pv_token *token, pv_text *out, size_t 
         unsigned char set[5];
         memcpy(one, s + i, step);
         if (*one == '\t' || !pv_winansi(one, set, NULL))
-            return wrong_within(p, token, i, step);
+            return not_in_typeface(p, token, i, one);
         pv_text_bytes(out, one, step);
         i += step;
         if (++*n > PV_COURSE_TEXT_MAX)

@@ -46,6 +46,45 @@ const char *pv_chars(const pv_parser *p, const pv_token *token)
 
 /* --- findings ------------------------------------------------------------------------------ */
 
+/* A line longer than this many bytes is not repeated in findings. */
+#define SHOWN_MAX 1000
+
+/* The line as it can be shown: control characters (C0, DEL, C1) could garble a terminal, and
+ * malformed bytes too; each of them, a character in columns, is replaced by one. Tabs stay. */
+static char *shown_line(const char *s, size_t length)
+{
+    pv_text out = PV_TEXT_INIT;
+    for (size_t i = 0; i < length;) {
+        size_t n = pv_utf8_length(s + i, length - i);
+        unsigned char c = (unsigned char)s[i];
+        bool control = (n == 1 && ((c < 0x20 && c != '\t') || c == 0x7F)) ||
+                       (n == 2 && c == 0xC2 && (unsigned char)s[i + 1] < 0xA0);
+        if (n == 0 || control)
+            pv_text_bytes(&out, "\xEF\xBF\xBD", 3); /* U+FFFD */
+        else
+            pv_text_bytes(&out, s + i, n);
+        i += n > 0 ? n : 1;
+    }
+    return pv_text_take(&out);
+}
+
+bool pv_finding(pv_parser *p, pv_severity severity, pv_cause cause, uint32_t line, size_t at,
+                size_t length, const char *hint, const char *message)
+{
+    pv_place place = pv_lex_place(&p->lexed, p->file, line, at, length);
+    char *shown = NULL;
+    if (place.source_length <= SHOWN_MAX) {
+        shown = shown_line(place.source, place.source_length);
+        if (shown == NULL)
+            return pv_no_memory(p);
+    }
+    place.source = shown;
+    place.source_length = shown != NULL ? strlen(shown) : 0;
+    pv_diags_add(p->diags, severity, cause, &place, hint, "%s", message);
+    free(shown);
+    return false;
+}
+
 static void report(pv_parser *p, pv_severity severity, pv_cause cause, uint32_t first,
                    uint32_t last, const char *hint, const char *format, va_list args)
 {
@@ -54,14 +93,13 @@ static void report(pv_parser *p, pv_severity severity, pv_cause cause, uint32_t 
     size_t end = b->at + (size_t)b->length;
     if (b->line != a->line) /* underlined to the end of its line */
         end = p->lexed.length;
-    pv_place place = pv_lex_place(&p->lexed, p->file, a->line, a->at, end - a->at);
     pv_text message = PV_TEXT_INIT;
     pv_text_addv(&message, format, args);
     char *text = pv_text_take(&message);
     if (text != NULL)
-        pv_diags_add(p->diags, severity, cause, &place, hint, "%s", text);
+        pv_finding(p, severity, cause, a->line, a->at, end - a->at, hint, text);
     else
-        pv_fail_memory(p->diags);
+        pv_no_memory(p);
     free(text);
 }
 
@@ -218,12 +256,28 @@ static bool runs_on(const pv_parser *p)
            p->lexed.tokens[p->next - 1].kind == PV_TOKEN_COMMA;
 }
 
+const char *pv_comma_hint(const pv_parser *p)
+{
+    const pv_token *token = pv_peek(p);
+    if (token->kind != PV_TOKEN_STOP || token[1].kind != PV_TOKEN_WORD ||
+        (PV_STATEMENTS & PV_W(token[1].what)) != 0)
+        return NULL;
+    return "a comma at the end of this line carries the statement on into the next";
+}
+
+bool pv_expected_word(pv_parser *p, pv_word word)
+{
+    char wanted[32];
+    snprintf(wanted, sizeof wanted, "\"%s\"", pv_word_text(word));
+    return pv_expected(p, wanted, PV_W(word));
+}
+
 bool pv_expected(pv_parser *p, const char *wanted, pv_words words)
 {
     const pv_token *token = pv_peek(p);
     if (token->kind == PV_TOKEN_BAD)
         return bad_token(p);
-    char found[PV_NAME_MAX + 32], hint[PV_NAME_MAX + 64] = "";
+    char found[PV_NAME_MAX + 32], hint[PV_NAME_MAX + 80] = "";
     describe(p, token, found, sizeof found);
     if (runs_on(p)) {
         snprintf(hint, sizeof hint, "the comma at the end of line %u carries the statement on",
@@ -236,6 +290,8 @@ bool pv_expected(pv_parser *p, const char *wanted, pv_words words)
     } else if (token->kind == PV_TOKEN_QUOTE && p->next > 0 &&
                p->lexed.tokens[p->next - 1].kind == PV_TOKEN_NUMBER) {
         snprintf(hint, sizeof hint, "inches are written in");
+    } else if (pv_comma_hint(p) != NULL) {
+        snprintf(hint, sizeof hint, "%s", pv_comma_hint(p));
     }
     return pv_wrong(p, p->next, p->next, hint[0] != '\0' ? hint : NULL, "expected %s, found %s",
                     wanted, found);
@@ -292,6 +348,6 @@ bool pv_need(pv_parser *p, pv_words needed, pv_words seen)
     while ((missing & PV_W(word)) == 0)
         word++;
     const pv_token *first = &p->lexed.tokens[p->begin];
-    return pv_wrong(p, p->begin, p->begin, NULL, "this %s lacks its %s",
+    return pv_wrong(p, p->begin, p->begin, pv_comma_hint(p), "this %s lacks its %s",
                     pv_word_text((pv_word)first->what), pv_word_text(word));
 }
