@@ -24,7 +24,7 @@ typedef struct pv_course pv_course;
 #define PV_COURSE_NEST_MAX   64         /* parentheses and calls within each other */
 #define PV_COURSE_REPEAT_MAX 16         /* repetitions within each other */
 #define PV_COURSE_POINTS_MAX 4000000u   /* corners of all arcs, flattened to within a micrometre */
-#define PV_COURSE_STEPS_MAX  20000000u  /* words and signs read, repetitions counted */
+#define PV_COURSE_STEPS_MAX  10000000u  /* words and signs read, repetitions counted */
 
 /* Reads a course. `name` stands for the input in messages and may be NULL. Several errors may be
  * reported. NULL where there is any error; warnings alone don't fail. The caller frees it. */
