@@ -402,7 +402,7 @@ static bool close_pair(pv_parser *p, uint32_t open, uint32_t comma, const pv_qua
 static bool read_bracket(pv_parser *p, pv_quantity *out)
 {
     uint32_t open = p->next;
-    pv_quantity y;
+    pv_quantity y = unknown;
     pv_advance(p);
     if (!pv_quantity_read(p, out))
         return false;
