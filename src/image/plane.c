@@ -129,8 +129,8 @@ bool pv_raster_start(pv_raster *raster, size_t columns, size_t rows, int channel
     return true;
 }
 
-/* True for anything but 0 and 65535. */
-static inline bool is_gray(uint16_t sample)
+/* 1 for anything but 0 and 65535. */
+static inline unsigned is_gray(uint16_t sample)
 {
     return (uint16_t)(sample + 1) > 1;
 }
@@ -140,7 +140,7 @@ void pv_raster_row(pv_raster *raster, size_t row, const unsigned char *bytes,
 {
     uint16_t *to = raster->plane->samples + raster->start + raster->down * (ptrdiff_t)row;
     ptrdiff_t along = raster->along;
-    bool grays = raster->grays;
+    unsigned grays = raster->grays;
     if (raster->plane->channels == 1) {
         for (size_t i = 0; i < raster->columns; i++, to += along) {
             *to = table[bytes[i]];
@@ -154,7 +154,7 @@ void pv_raster_row(pv_raster *raster, size_t row, const unsigned char *bytes,
             grays |= is_gray(to[0]) | is_gray(to[1]) | is_gray(to[2]);
         }
     }
-    raster->grays = grays;
+    raster->grays = grays != 0;
 }
 
 void pv_raster_pixel(pv_raster *raster, size_t row, size_t column, const uint16_t *light)
@@ -163,7 +163,7 @@ void pv_raster_pixel(pv_raster *raster, size_t row, size_t column, const uint16_
                    raster->along * (ptrdiff_t)column;
     for (int k = 0; k < raster->plane->channels; k++) {
         to[k] = light[k];
-        raster->grays |= is_gray(light[k]);
+        raster->grays = raster->grays || is_gray(light[k]) != 0;
     }
 }
 

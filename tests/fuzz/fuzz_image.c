@@ -1,0 +1,30 @@
+/* Any bytes as an image: decoded within a small limit, reduced, and searched for tags. */
+#include "image/plane.h"
+#include "tag/tag.h"
+
+#include <stdlib.h>
+
+int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
+
+int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
+{
+    pv_diags *diags = pv_diags_new();
+    if (diags == NULL)
+        return 0;
+    pv_plane *plane = pv_plane_decode(data, size, 1u << 16, diags);
+    if ((plane == NULL) != (pv_diags_count(diags, PV_ERROR) > 0))
+        abort(); /* refused without a word, or taken with an error */
+    if (plane != NULL) {
+        size_t width = 0, height = 0, n = 0;
+        pv_tag_seen *seen = NULL;
+        uint8_t *gray = pv_plane_reduced(plane, 2, &width, &height);
+        /* Tags take long to look for: in small images only. */
+        if (gray != NULL && width < 100 && height < 100)
+            pv_tags_find(gray, width, height, &seen, &n, diags);
+        free(seen);
+        free(gray);
+    }
+    pv_plane_free(plane);
+    pv_diags_free(diags);
+    return 0;
+}
