@@ -6,12 +6,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define SEEK_PER_MM 4.7  /* px per mm, about 120 per inch: four or five px a cell */
-#define SEEK_PIXELS 24e6 /* larger takes long and much memory, and shows nothing new */
-#define AGREE_CELLS 0.35 /* a corner may miss by this much of a cell: paper bends, lenses too */
-#define AGREE_PX    1.0  /* or by this, in the image in which tags were sought */
-#define CORNER_PX   0.25 /* what tag corners are worth (measured: biased to 0.2, noisy to 0.16) */
-#define BLANK_RANGE 40   /* codes between the darkest and lightest thousandth of a blank page */
+#define SEEK_PER_CELL 4.7  /* px; for cells of 1 mm that is about 120 per inch */
+#define SEEK_PIXELS   24e6 /* larger takes long and much memory, and shows nothing new */
+#define AGREE_CELLS   0.35 /* a corner may miss by this much of a cell: paper bends, lenses too */
+#define AGREE_PX      1.0  /* or by this, in the image in which tags were sought */
+#define CORNER_PX     0.25 /* what tag corners are worth (measured: biased to 0.2, noisy to 0.16) */
+#define BLANK_RANGE   40   /* codes between the darkest and lightest thousandth of a blank page */
 
 /* ---- looking ---- */
 
@@ -85,12 +85,16 @@ static size_t least_factor(const pv_plane *plane)
 }
 
 /* Reductions worth trying, best first. */
-static size_t list_factors(const pv_plane *plane, size_t factors[6])
+static size_t list_factors(const pv_plane *plane, double cell, size_t factors[6])
 {
     double side = (double)(plane->width > plane->height ? plane->width : plane->height);
     double stated = fmax(plane->resolution[0], plane->resolution[1]);
-    double wanted[6] = {stated / SEEK_PER_MM, side / 1800, side / 3200,
-                        side / 1100,          side / 6000, side / 600};
+    double wanted[6] = {stated * cell / SEEK_PER_CELL,
+                        side / 1800,
+                        side / 3200,
+                        side / 1100,
+                        side / 6000,
+                        side / 600};
     size_t least = least_factor(plane), n = 0;
     for (int i = stated > 0 ? 0 : 1; i < 6; i++) {
         size_t factor = (size_t)lround(fmax(1, wanted[i]));
@@ -105,9 +109,9 @@ static size_t list_factors(const pv_plane *plane, size_t factors[6])
 }
 
 /* Looks at one reduction after another until three tags are seen; else keeps the best. */
-static bool look_for_tags(const pv_plane *plane, look *best, pv_diags *diags)
+static bool look_for_tags(const pv_plane *plane, double cell, look *best, pv_diags *diags)
 {
-    size_t factors[6], n = list_factors(plane, factors);
+    size_t factors[6], n = list_factors(plane, cell, factors);
     *best = (look){0};
     for (size_t i = 0; i < n; i++) {
         look l;
@@ -345,7 +349,8 @@ pv_pose_failure pv_seed_find(const pv_plan *plan, const pv_plane *plane, pv_seed
                              pv_diags *diags)
 {
     look best;
-    if (!look_for_tags(plane, &best, diags))
+    double cell = plan->n_sheets > 0 ? plan->sheets[0].tag[0].cell : 1;
+    if (!look_for_tags(plane, cell, &best, diags))
         return PV_POSE_NO_FIT;
     pv_pose_failure failure = judge_look(plan, &best, out, diags);
     drop_look(&best);

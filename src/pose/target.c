@@ -16,6 +16,7 @@
 #define SKIRT        0.2    /* mm, left out at both sides of an edge */
 #define ARC_SAG      0.0005 /* mm that a band may miss an arc by, in the mean */
 #define CONTRAST_MIN 0.05   /* linear light */
+#define LIGHTER_MIN  0.02   /* luminance by which one colour is lighter for certain */
 #define STROKES_MAX  1500
 #define STROKE_ROOM  3.0 /* mm */
 #define STROKE_NEED  0.8 /* mm: less is not enough ground to see a stroke against */
@@ -182,6 +183,17 @@ static double colour_distance(const pv_art *art, size_t a, size_t b)
     return sqrt(square);
 }
 
+/* Whether a line of colour `own` keeps its centre when ink spreads: it must be the darkest of the
+ * three, or the lightest. Between a darker and a lighter side both edges move the same way. */
+static bool is_level(const pv_art *art, size_t own, size_t left, size_t right)
+{
+    double y = pv_colour_luminance(&art->colours[own]);
+    double a = pv_colour_luminance(&art->colours[left]) - y;
+    double b = pv_colour_luminance(&art->colours[right]) - y;
+    return a * b > 0 && colour_distance(art, own, left) > CONTRAST_MIN &&
+           colour_distance(art, own, right) > CONTRAST_MIN && fmin(fabs(a), fabs(b)) > LIGHTER_MIN;
+}
+
 /* Whether at p, and a band to either side along the line, the line itself shows from edge to edge
  * and one plain colour at each side of it. */
 static bool is_clear(const near_art *near, size_t line, pv_vec p, pv_vec along, double band)
@@ -207,9 +219,7 @@ static bool is_clear(const near_art *near, size_t line, pv_vec p, pv_vec along, 
                     return false;
             }
     }
-    size_t own = art->lines[line].colour;
-    return colour_distance(art, own, side_colour[0]) > CONTRAST_MIN &&
-           colour_distance(art, own, side_colour[1]) > CONTRAST_MIN;
+    return is_level(art, art->lines[line].colour, side_colour[0], side_colour[1]);
 }
 
 static bool try_place(const near_art *near, size_t line, const pv_piece *piece, double s,
