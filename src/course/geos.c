@@ -73,10 +73,12 @@ GEOSGeometry *pv_geos_polygon(pv_geos *geos, const pv_vec *points, size_t n)
     return ring != NULL ? GEOSGeom_createPolygon_r(geos->handle, ring, NULL, 0) : NULL;
 }
 
-/* Chords along a sector's arc so that both its radii stay within PV_FLATNESS. */
+#define SOLID_FLATNESS 0.02 /* mm */
+
+/* Chords along a sector's arc so that both its radii stay within SOLID_FLATNESS. */
 static size_t sector_steps(const pv_solid *s)
 {
-    double step = 2 * acos(fmax(1 - PV_FLATNESS / s->outer, 0));
+    double step = 2 * acos(fmax(1 - SOLID_FLATNESS / s->outer, 0.5));
     double n = ceil(s->sweep / step);
     return n < 1 ? 1 : n > 1e6 ? 1000000 : (size_t)n;
 }
@@ -88,9 +90,10 @@ static GEOSGeometry *sector_polygon(pv_geos *geos, const pv_solid *s)
     pv_vec *points = PV_NEW_ARRAY(2 * steps + 3, pv_vec);
     if (points == NULL)
         return NULL;
+    /* A slice of the sector has r^2 step / 2, one of the polygon r^2 sin(step) / 2. */
+    double step = s->sweep / (double)steps, grow = sqrt(step / sin(step));
     for (size_t i = 0; i < steps + (whole ? 0 : 1); i++)
-        points[n++] =
-            pv_add(s->centre, pv_polar(s->outer, s->from + s->sweep * (double)i / (double)steps));
+        points[n++] = pv_add(s->centre, pv_polar(s->outer * grow, s->from + step * (double)i));
     GEOSGeometry *made = NULL;
     if (whole) {
         made = pv_geos_polygon(geos, points, n);

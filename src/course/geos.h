@@ -24,7 +24,8 @@ GEOSGeometry *pv_geos_box(pv_geos *geos, pv_box box);
 GEOSGeometry *pv_geos_string(pv_geos *geos, const pv_vec *points, size_t n);
 /* A polygon that needs no closing point; counter-clockwise or not. */
 GEOSGeometry *pv_geos_polygon(pv_geos *geos, const pv_vec *points, size_t n);
-/* A solid, arcs flattened within PV_FLATNESS. */
+/* A solid. Arcs are flattened to within 0.02 mm, with corners as far outside the arc as keeps the
+ * solid's exact area: it is areas that these are made for. */
 GEOSGeometry *pv_geos_solid(pv_geos *geos, const pv_solid *solid);
 /* An area by the even-odd rule over its rings, which must not cross each other. */
 GEOSGeometry *pv_geos_area(pv_geos *geos, const pv_area *area);

@@ -1,0 +1,174 @@
+/* Painted areas as one sees them: of each thing that is painted, what no later one hides. */
+#include "base/memory.h"
+#include "course/paint.h"
+#include "course/regions.h"
+
+#include <stdlib.h>
+
+typedef struct painting {
+    pv_paint *paint;
+    GEOSGeometry **shapes; /* one an item, made when first asked for */
+    size_t item;
+    size_t *later; /* items that may hide part of it */
+    size_t n_later, cap_later;
+    bool no_memory;
+} painting;
+
+/* Two convex polygons whose insides don't meet have an edge of either that parts them. */
+static bool parted_by(const pv_solid *a, const pv_solid *b)
+{
+    for (int i = 0; i < a->n; i++) {
+        pv_vec p = a->corner[i], edge = pv_sub(a->corner[(i + 1) % a->n], p);
+        double most = -HUGE_VAL;
+        for (int k = 0; k < b->n; k++)
+            most = fmax(most, pv_cross_z(edge, pv_sub(b->corner[k], p)));
+        if (most <= 1e-9 * pv_len(edge))
+            return true;
+    }
+    return false;
+}
+
+static void overlap(size_t other, void *context)
+{
+    painting *p = context;
+    const pv_item *a = &p->paint->items[p->item], *b = &p->paint->items[other];
+    if (other <= p->item || p->no_memory)
+        return;
+    double width = fmin(a->box.hi.x, b->box.hi.x) - fmax(a->box.lo.x, b->box.lo.x);
+    double height = fmin(a->box.hi.y, b->box.hi.y) - fmax(a->box.lo.y, b->box.lo.y);
+    if (width <= 1e-9 || height <= 1e-9)
+        return;
+    if (a->kind == PV_ITEM_LINE && b->kind == PV_ITEM_LINE && a->solid.kind == PV_SOLID_POLYGON &&
+        b->solid.kind == PV_SOLID_POLYGON &&
+        (parted_by(&a->solid, &b->solid) || parted_by(&b->solid, &a->solid)))
+        return;
+    if (!PV_GROW(p->later, p->n_later, p->cap_later))
+        p->no_memory = true;
+    else
+        p->later[p->n_later++] = other;
+}
+
+static const GEOSGeometry *shape(painting *p, size_t item)
+{
+    const pv_art *art = p->paint->art;
+    const pv_item *it = &p->paint->items[item];
+    if (p->shapes[item] != NULL)
+        return p->shapes[item];
+    if (it->kind == PV_ITEM_LINE)
+        p->shapes[item] = pv_geos_solid(&p->paint->geos, &it->solid);
+    else
+        p->shapes[item] = pv_geos_area(
+            &p->paint->geos, it->kind == PV_ITEM_FILL ? &art->fills[it->of] : &art->marks[it->of]);
+    return p->shapes[item];
+}
+
+static int ascending(const void *x, const void *y)
+{
+    size_t a = *(const size_t *)x, b = *(const size_t *)y;
+    return a < b ? -1 : a > b;
+}
+
+/* The union of what hides the item; NULL where the library refused. */
+static GEOSGeometry *cover(painting *p)
+{
+    GEOSContextHandle_t geos = p->paint->geos.handle;
+    GEOSGeometry **parts = PV_NEW_ARRAY(p->n_later, GEOSGeometry *);
+    if (parts == NULL)
+        return NULL;
+    /* In painting order, so that rounding doesn't depend on the tree's. */
+    qsort(p->later, p->n_later, sizeof *p->later, ascending);
+    size_t n = 0;
+    for (; n < p->n_later; n++) {
+        const GEOSGeometry *one = shape(p, p->later[n]);
+        parts[n] = one != NULL ? GEOSGeom_clone_r(geos, one) : NULL;
+        if (parts[n] == NULL)
+            break;
+    }
+    GEOSGeometry *all = NULL;
+    if (n == p->n_later) /* it owns the parts from here on */
+        all = GEOSGeom_createCollection_r(geos, GEOS_GEOMETRYCOLLECTION, parts, (unsigned)n);
+    else
+        for (size_t i = 0; i < n; i++)
+            GEOSGeom_destroy_r(geos, parts[i]);
+    free((void *)parts);
+    GEOSGeometry *whole = all != NULL ? GEOSUnaryUnion_r(geos, all) : NULL;
+    GEOSGeom_destroy_r(geos, all);
+    return whole;
+}
+
+/* Takes `from`. */
+static GEOSGeometry *less(painting *p, GEOSGeometry *from, const GEOSGeometry *what)
+{
+    GEOSGeometry *rest =
+        from != NULL && what != NULL ? GEOSDifference_r(p->paint->geos.handle, from, what) : NULL;
+    GEOSGeom_destroy_r(p->paint->geos.handle, from);
+    return rest;
+}
+
+static bool hidden_less(painting *p, const GEOSGeometry *mat, double *area)
+{
+    GEOSContextHandle_t geos = p->paint->geos.handle;
+    const pv_item *item = &p->paint->items[p->item];
+    const GEOSGeometry *own = shape(p, p->item);
+    if (own == NULL)
+        return false;
+    pv_box on_mat = {{0, 0}, p->paint->art->size};
+    bool inside = pv_box_holds(on_mat, item->box.lo) && pv_box_holds(on_mat, item->box.hi);
+    GEOSGeometry *seen = inside ? GEOSGeom_clone_r(geos, own) : GEOSIntersection_r(geos, own, mat);
+    if (p->n_later == 1) {
+        seen = less(p, seen, shape(p, p->later[0]));
+    } else if (p->n_later > 1) {
+        GEOSGeometry *hiding = cover(p);
+        seen = less(p, seen, hiding);
+        GEOSGeom_destroy_r(geos, hiding);
+    }
+    bool good = seen != NULL && GEOSArea_r(geos, seen, area) == 1;
+    GEOSGeom_destroy_r(geos, seen);
+    return good;
+}
+
+static bool paint_all(painting *p, double *out)
+{
+    const pv_art *art = p->paint->art;
+    const pv_box mat_box = {{0, 0}, art->size};
+    GEOSGeometry *mat = pv_geos_box(&p->paint->geos, mat_box);
+    bool good = mat != NULL;
+    double painted = 0;
+    for (size_t i = 0; good && i < p->paint->n_items; i++) {
+        double area = 0;
+        p->item = i;
+        p->n_later = 0;
+        good = pv_index_find(&p->paint->index, p->paint->items[i].box, overlap, p) &&
+               !p->no_memory && hidden_less(p, mat, &area);
+        out[p->paint->items[i].colour] += area;
+        painted += area;
+        GEOSGeom_destroy_r(p->paint->geos.handle, p->shapes[i]); /* later ones don't need it */
+        p->shapes[i] = NULL;
+    }
+    out[art->ground] += fmax(0, art->size.x * art->size.y - painted);
+    GEOSGeom_destroy_r(p->paint->geos.handle, mat);
+    return good;
+}
+
+bool pv_paint_areas(pv_paint *paint, double *out, pv_diags *diags)
+{
+    painting p = {.paint = paint};
+    for (size_t i = 0; i < paint->art->n_colours; i++)
+        out[i] = 0;
+    paint->geos.message[0] = '\0';
+    p.shapes = PV_NEW_ARRAY(paint->n_items, GEOSGeometry *);
+    bool good = p.shapes != NULL && paint_all(&p, out);
+    for (size_t i = 0; p.shapes != NULL && i < paint->n_items; i++)
+        GEOSGeom_destroy_r(paint->geos.handle, p.shapes[i]);
+    free((void *)p.shapes);
+    free(p.later);
+    return good || pv_geos_refused(&paint->geos, diags);
+}
+
+bool pv_art_painted(const pv_art *art, double *out, pv_diags *diags)
+{
+    pv_paint paint;
+    bool good = pv_paint_open(&paint, art, diags) && pv_paint_areas(&paint, out, diags);
+    pv_paint_close(&paint);
+    return good;
+}

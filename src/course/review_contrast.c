@@ -1,0 +1,177 @@
+/* The review of colours: whether two that stand side by side can be told apart. */
+#include "base/memory.h"
+#include "course/review.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+
+#define BESIDE 0.05 /* mm from a paint's edge to where it is asked what stands beside it */
+#define PLACES 25   /* along a piece, at most */
+#define PITCH  5.0  /* mm between them, at least */
+
+/* Two colours found side by side. */
+typedef struct pair {
+    size_t a, b; /* a < b */
+    bool across; /* the two sides of a line, else a line or mark and its side */
+    bool sensed; /* along a line that the route meets, or there is no route */
+    pv_vec at;   /* where first */
+    size_t line; /* that line, or SIZE_MAX for a mark */
+    size_t next; /* in its bucket */
+} pair;
+
+#define BUCKETS 1024
+
+typedef struct contrasts {
+    pv_reviewing *r;
+    bool *met;   /* one a line: the robot's route meets it */
+    pair *pairs; /* in the order in which they were found */
+    size_t n_pairs, cap_pairs;
+    size_t bucket[BUCKETS];
+} contrasts;
+
+static pair *find_pair(const contrasts *c, size_t a, size_t b, bool across)
+{
+    for (size_t i = c->bucket[(a * 31 + b) % BUCKETS]; i != SIZE_MAX; i = c->pairs[i].next)
+        if (c->pairs[i].a == a && c->pairs[i].b == b && c->pairs[i].across == across)
+            return &c->pairs[i];
+    return NULL;
+}
+
+/* Keeps where a pair was first found, or first where a robot's sensor sees it. */
+static bool note_pair(contrasts *c, bool across, size_t one, size_t other, pv_vec at, size_t line)
+{
+    size_t a = one < other ? one : other, b = one < other ? other : one;
+    bool sensed = line != SIZE_MAX && c->met[line];
+    if (a == b)
+        return true;
+    pair *old = find_pair(c, a, b, across);
+    if (old != NULL && !old->sensed && sensed) {
+        old->sensed = true;
+        old->at = at;
+        old->line = line;
+    }
+    if (old != NULL)
+        return true;
+    if (!PV_GROW(c->pairs, c->n_pairs, c->cap_pairs))
+        return false;
+    size_t *bucket = &c->bucket[(a * 31 + b) % BUCKETS];
+    c->pairs[c->n_pairs] = (pair){a, b, across, sensed, at, line, *bucket};
+    *bucket = c->n_pairs++;
+    return true;
+}
+
+static bool on_mat(const contrasts *c, pv_vec p)
+{
+    return pv_box_holds((pv_box){{0, 0}, c->r->course->art.size}, p);
+}
+
+/* What stands at a place of a line and on its two sides. */
+static bool ask_across(contrasts *c, size_t line, pv_vec at, pv_vec normal)
+{
+    const pv_paint *paint = &c->r->paint;
+    double off = c->r->course->art.lines[line].width / 2 + BESIDE;
+    pv_vec side[2] = {pv_along(at, normal, off), pv_along(at, normal, -off)};
+    pv_spot own, beside[2];
+    bool plain[2] = {false, false};
+    if (!on_mat(c, at))
+        return true;
+    if (!pv_paint_spot(paint, at, &own))
+        return false;
+    if (own.line != (long)line || own.mark)
+        return true; /* hidden here */
+    for (int i = 0; i < 2; i++) {
+        if (!on_mat(c, side[i]))
+            continue;
+        if (!pv_paint_spot(paint, side[i], &beside[i]) ||
+            !note_pair(c, false, own.colour, beside[i].colour, side[i], line))
+            return false;
+        plain[i] = beside[i].line < 0 && !beside[i].mark;
+    }
+    return !plain[0] || !plain[1] ||
+           note_pair(c, true, beside[0].colour, beside[1].colour, at, line);
+}
+
+static bool ask_line(contrasts *c, size_t line)
+{
+    const pv_line *l = &c->r->course->art.lines[line];
+    for (size_t i = 0; i < l->n_pieces; i++) {
+        double length = pv_piece_length(&l->pieces[i]);
+        double places = fmin(fmax(ceil(length / PITCH), 1), PLACES);
+        for (double k = 0.5; k < places && length > 0; k++) {
+            double s = length * k / places;
+            pv_vec at = pv_piece_point(&l->pieces[i], s);
+            if (!ask_across(c, line, at, pv_left(pv_piece_heading(&l->pieces[i], s))))
+                return false;
+        }
+    }
+    return true;
+}
+
+static bool ask_mark(contrasts *c, const pv_area *mark)
+{
+    for (size_t i = 0; i < mark->n_rings; i++) {
+        const pv_ring *ring = &mark->rings[i];
+        for (size_t k = 0; k < ring->n; k++) {
+            pv_vec a = ring->points[k], b = ring->points[(k + 1) % ring->n];
+            pv_vec at = pv_scale(pv_add(a, b), 0.5), normal = pv_left(pv_unit(pv_sub(b, a)));
+            pv_vec side[2] = {pv_along(at, normal, BESIDE), pv_along(at, normal, -BESIDE)};
+            pv_spot spot[2];
+            if (!on_mat(c, side[0]) || !on_mat(c, side[1]))
+                continue;
+            if (!pv_paint_spot(&c->r->paint, side[0], &spot[0]) ||
+                !pv_paint_spot(&c->r->paint, side[1], &spot[1]) ||
+                !note_pair(c, false, spot[0].colour, spot[1].colour, at, SIZE_MAX))
+                return false;
+        }
+    }
+    return true;
+}
+
+static bool report_pair(const contrasts *c, const pair *p)
+{
+    const pv_art *art = &c->r->course->art;
+    const pv_colour *a = &art->colours[p->a], *b = &art->colours[p->b];
+    double ya = pv_colour_luminance(a), yb = pv_colour_luminance(b);
+    if (fabs(ya - yb) >= PV_CONTRAST_LEAST)
+        return true;
+    if (p->across && find_pair(c, p->a, p->b, false) != NULL)
+        return true; /* said already */
+    bool mark = p->line == SIZE_MAX;
+    const char *id = mark ? "" : art->lines[p->line].id;
+    int source_line = mark ? c->r->course->start.source_line : art->lines[p->line].source_line;
+    char hint[100];
+    snprintf(hint, sizeof hint, "choose colours whose luminance differs by %.2f or more",
+             PV_CONTRAST_LEAST);
+    return pv_review_add(c->r, p->sensed && !p->across, "contrast", source_line, &p->at, hint,
+                         "%s and %s %s %s%s and a reflectance sensor can hardly tell them apart "
+                         "(luminance %.2f and %.2f)",
+                         a->name, b->name, p->across ? "lie on both sides of" : "meet along",
+                         mark ? "the mark" : "the line ", id, ya, yb);
+}
+
+bool pv_review_contrast(pv_reviewing *r)
+{
+    const pv_art *art = &r->course->art;
+    contrasts c = {.r = r};
+    bool good = true;
+    for (size_t i = 0; i < BUCKETS; i++)
+        c.bucket[i] = SIZE_MAX;
+    r->paint.geos.message[0] = '\0';
+    c.met = PV_NEW_ARRAY(art->n_lines, bool);
+    good = c.met != NULL;
+    for (size_t i = 0; good && i < art->n_lines; i++)
+        c.met[i] = !r->review->has_route;
+    for (size_t i = 0; good && i < r->review->n_crossings; i++)
+        c.met[r->review->crossings[i].line] = true;
+    for (size_t i = 0; good && i < art->n_lines; i++)
+        good = ask_line(&c, i);
+    for (size_t i = 0; good && i < art->n_marks; i++)
+        good = ask_mark(&c, &art->marks[i]);
+    if (!good)
+        pv_geos_refused(&r->paint.geos, r->diags);
+    for (size_t i = 0; good && i < c.n_pairs; i++)
+        good = report_pair(&c, &c.pairs[i]);
+    free(c.pairs);
+    free(c.met);
+    return good;
+}

@@ -1,0 +1,203 @@
+/* The review of the finish region: whether the robot can come to stand in it. */
+#include "base/memory.h"
+#include "course/convex.h"
+#include "course/review.h"
+#include "course/review_sweep.h"
+
+#include <stdlib.h>
+
+/* Distance of a footprint to the nearest line's paint. */
+typedef struct near_paint {
+    const pv_paint *paint;
+    pv_convex body;
+    double distance;
+} near_paint;
+
+static void nearer_paint(size_t i, void *context)
+{
+    near_paint *n = context;
+    const pv_item *item = &n->paint->items[i];
+    if (item->kind == PV_ITEM_LINE)
+        n->distance = fmin(n->distance, pv_convex_to_solid(&n->body, &item->solid, NULL));
+}
+
+/* How much room a footprint has to the region's edge and to all line paint: 0 where it hasn't any.
+ * Below 0 where the library refused. */
+static double room(const pv_reviewing *r, pv_pose2 pose)
+{
+    const pv_area *region = &r->course->finish.outline;
+    pv_vec corners[4];
+    pv_footprint(&r->course->robot, pose.at, pose.heading, PV_SWEEP_LESS, corners);
+    near_paint n = {.paint = &r->paint, .distance = HUGE_VAL};
+    n.body = pv_convex_hull(corners, 4);
+    if (!pv_area_covers(region, corners[0]))
+        return 0;
+    for (size_t i = 0; i < region->n_rings; i++) {
+        const pv_ring *ring = &region->rings[i];
+        for (size_t k = 0; k < ring->n; k++) {
+            pv_piece side = pv_segment(ring->points[k], ring->points[(k + 1) % ring->n]);
+            n.distance = fmin(n.distance, pv_convex_to_piece(&n.body, &side, NULL));
+        }
+    }
+    pv_box box = pv_box_grow(pv_convex_box(&n.body), n.distance);
+    if (!pv_index_find(&r->paint.index, box, nearer_paint, &n))
+        return -1;
+    return fmax(0, n.distance - PV_SWEEP_LESS);
+}
+
+/* ---- does any place do? ---- */
+
+#define GRID   16 /* places along each side of the region's box */
+#define TURNS  24 /* headings over half a turn: a rectangle is its own half turn */
+#define KEEP   24 /* the most promising ones, which are then improved */
+#define PROBES 9  /* points along each side of the footprint that are asked for */
+
+typedef struct place {
+    pv_pose2 middle; /* of the rectangle, not the pivot */
+    int free;        /* probes that lie in the region and off all paint */
+} place;
+
+static pv_pose2 pivot_of(const pv_robot *robot, pv_pose2 middle)
+{
+    double back = robot->pivot - robot->length / 2;
+    return (pv_pose2){pv_along(middle.at, pv_polar(1, middle.heading), back), middle.heading};
+}
+
+static int count_free(const pv_reviewing *r, pv_pose2 middle)
+{
+    const pv_robot *robot = &r->course->robot;
+    pv_vec x = pv_polar(1, middle.heading), y = pv_left(x);
+    int n = 0;
+    for (int i = 0; i < PROBES * PROBES; i++) {
+        double u = (i % PROBES) / (PROBES - 1.0) - 0.5;
+        double v = (int)(i / PROBES) / (PROBES - 1.0) - 0.5;
+        pv_vec p = pv_along(pv_along(middle.at, x, u * robot->length), y, v * robot->width);
+        pv_spot spot;
+        if (pv_area_covers(&r->course->finish.outline, p) && pv_paint_spot(&r->paint, p, &spot))
+            n += spot.line < 0;
+    }
+    return n;
+}
+
+/* Keeps the best, best first. */
+static void keep_place(place *kept, int *n, const place *p)
+{
+    int at = *n;
+    while (at > 0 && kept[at - 1].free < p->free)
+        at--;
+    if (at >= KEEP)
+        return;
+    if (*n < KEEP)
+        (*n)++;
+    for (int i = *n - 1; i > at; i--)
+        kept[i] = kept[i - 1];
+    kept[at] = *p;
+}
+
+/* Moves and turns a place by ever smaller steps as long as more probes come free. */
+static bool improve(const pv_reviewing *r, place *p, double step)
+{
+    double turn = PV_PI / TURNS;
+    for (; step > 0.02; step /= 2, turn /= 2) {
+        for (bool better = true; better;) {
+            better = false;
+            for (int i = 0; i < 6; i++) {
+                double sign = i % 2 ? 1 : -1;
+                pv_pose2 m = p->middle;
+                m.at.x += i / 2 == 0 ? sign * step : 0;    /* NOLINT(bugprone-integer-division) */
+                m.at.y += i / 2 == 1 ? sign * step : 0;    /* NOLINT(bugprone-integer-division) */
+                m.heading += i / 2 == 2 ? sign * turn : 0; /* NOLINT(bugprone-integer-division) */
+                int n = count_free(r, m);
+                if (n <= p->free)
+                    continue;
+                *p = (place){m, n};
+                better = true;
+            }
+        }
+        if (p->free == PROBES * PROBES && room(r, pivot_of(&r->course->robot, p->middle)) > 0)
+            return true;
+    }
+    return false;
+}
+
+static bool find_place(pv_reviewing *r, pv_pose2 *out)
+{
+    pv_box box = pv_area_box(&r->course->finish.outline);
+    pv_vec pitch = pv_scale(pv_sub(box.hi, box.lo), 1.0 / GRID);
+    place kept[KEEP];
+    int n = 0;
+    for (int i = 0; i < GRID * GRID; i++) {
+        pv_vec at = pv_v(box.lo.x + (i % GRID + 0.5) * pitch.x,
+                         box.lo.y + ((int)(i / GRID) + 0.5) * pitch.y);
+        if (!pv_area_covers(&r->course->finish.outline, at))
+            continue;
+        for (int k = 0; k < TURNS; k++) {
+            place p = {.middle = {at, PV_PI * k / TURNS}};
+            p.free = count_free(r, p.middle);
+            keep_place(kept, &n, &p);
+        }
+    }
+    for (int i = 0; i < n; i++) {
+        if (!improve(r, &kept[i], fmax(pitch.x, pitch.y) / 2))
+            continue;
+        *out = pivot_of(&r->course->robot, kept[i].middle);
+        return true;
+    }
+    return false;
+}
+
+/* ---- the two questions ---- */
+
+static bool judge_end(pv_reviewing *r, pv_pose2 end)
+{
+    const pv_course *course = r->course;
+    pv_fit *fit = &r->review->finish;
+    if (!pv_area_covers(&course->finish.outline, end.at))
+        return pv_review_add(r, true, "route end", course->route.source_line, &end.at,
+                             "lead it into the finish region",
+                             "the route ends outside the finish region");
+    if (!course->robot.given)
+        return true;
+    double margin = room(r, end);
+    if (margin < 0)
+        return pv_geos_refused(&r->paint.geos, r->diags);
+    *fit = (pv_fit){true, margin > 0, margin, end.at, end.heading};
+    return fit->fits ||
+           pv_review_add(r, true, "finish", course->finish.source_line, &end.at,
+                         "make the region larger, or end the route farther inside it",
+                         "where the route ends, the robot does not stand wholly inside the finish "
+                         "region and off its lines");
+}
+
+static bool judge_room(pv_reviewing *r)
+{
+    pv_fit *fit = &r->review->finish;
+    pv_pose2 pose = {r->course->finish.at, 0};
+    fit->known = true;
+    fit->fits = find_place(r, &pose);
+    fit->margin = fit->fits ? fmax(0, room(r, pose)) : 0;
+    fit->at = pose.at;
+    fit->heading = pose.heading;
+    return fit->fits ||
+           pv_review_add(r, true, "finish", r->course->finish.source_line, &r->course->finish.at,
+                         "make the region larger",
+                         "no place was found where the robot stands wholly inside the finish "
+                         "region and off its lines");
+}
+
+bool pv_review_finish(pv_reviewing *r)
+{
+    const pv_course *course = r->course;
+    if (!course->finish.given)
+        return pv_review_add(r, false, "missing", 0, NULL, NULL,
+                             "the course has no finish region, so the end of the run is not "
+                             "examined");
+    if (course->route.n == 0)
+        return !course->robot.given || judge_room(r);
+    pv_sweep *sweep = pv_sweep_new(course, PV_SWEEPS_MAX, r->diags);
+    if (sweep == NULL)
+        return false;
+    pv_pose2 end = pv_sweep_end(sweep);
+    pv_sweep_free(sweep);
+    return judge_end(r, end);
+}

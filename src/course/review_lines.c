@@ -1,0 +1,161 @@
+/* The review of lines: ends that miss, regions left open, what lies off the mat. */
+#include "base/memory.h"
+#include "course/review.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+
+static const char *nearest_name(const pv_art *art, const pv_dead_end *dead)
+{
+    if (dead->nearest == SIZE_MAX)
+        return "the mat's edge";
+    return dead->nearest == dead->line ? "its own line" : art->lines[dead->nearest].id;
+}
+
+static bool is_miss(const pv_art *art, const pv_dead_end *dead)
+{
+    double hair = PV_HAIR_WIDTHS * art->lines[dead->line].width;
+    return dead->gap <= hair && dead->stub > hair;
+}
+
+/* Ends near the edge of another's paint: drawn to where the paint meets, not to the centre line. */
+static bool report_miss(pv_reviewing *r, const pv_dead_end *dead)
+{
+    const pv_art *art = &r->course->art;
+    const pv_line *line = &art->lines[dead->line];
+    return pv_review_add(r, true, "miss", line->source_line, &dead->at,
+                         "let the centre lines meet: regions are closed by them, not by the paint",
+                         "the line %s ends %.3f mm short of %s", line->id, dead->gap,
+                         nearest_name(art, dead));
+}
+
+/* A dead end that lies in a region which is filled, or is the finish, but is no near miss. */
+static bool report_open(pv_reviewing *r, const pv_dead_end *dead, const char *what, int source_line)
+{
+    const pv_art *art = &r->course->art;
+    return pv_review_add(r, false, "open", source_line, &dead->at,
+                         "if that line was to enclose the region, the region is larger than meant",
+                         "the line %s ends inside %s, %.1f mm from %s", art->lines[dead->line].id,
+                         what, dead->gap, nearest_name(art, dead));
+}
+
+typedef struct region_use {
+    size_t fill; /* counted from 1; 0: none */
+    bool finish;
+} region_use;
+
+/* Which regions are filled and which is the finish; SIZE_MAX regions are skipped. */
+static bool find_uses(pv_reviewing *r, region_use *uses)
+{
+    const pv_course *course = r->course;
+    for (size_t i = 0; i <= course->n_seeds; i++) {
+        bool finish = i == course->n_seeds;
+        if (finish && !course->finish.given)
+            break;
+        pv_area area;
+        size_t index;
+        size_t before = pv_diags_count(r->diags, PV_ERROR);
+        if (pv_regions_at(r->regions, finish ? course->finish.at : course->seeds[i].at, &area,
+                          &index, r->diags)) {
+            if (finish)
+                uses[index].finish = true;
+            else
+                uses[index].fill = i + 1;
+            pv_area_clear(&area);
+        } else if (pv_diags_count(r->diags, PV_ERROR) > before) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static bool review_end(pv_reviewing *r, const pv_dead_end *dead, const region_use *uses)
+{
+    const pv_course *course = r->course;
+    const pv_art *art = &course->art;
+    if (is_miss(art, dead))
+        return report_miss(r, dead);
+    if (dead->stub <= PV_HAIR_WIDTHS * art->lines[dead->line].width)
+        return true; /* runs past a line that it crosses, by less than its own width */
+    pv_area area;
+    size_t index, before = pv_diags_count(r->diags, PV_ERROR);
+    if (!pv_regions_at(r->regions, dead->at, &area, &index, r->diags))
+        return pv_diags_count(r->diags, PV_ERROR) == before;
+    pv_area_clear(&area);
+    size_t fill = uses[index].fill;
+    bool good = true;
+    if (fill > 0) {
+        const char *id = art->fills[fill - 1].id;
+        char what[80];
+        snprintf(what, sizeof what, "the filled region %.60s", id != NULL ? id : "");
+        good = report_open(r, dead, what, course->seeds[fill - 1].source_line);
+    }
+    if (good && uses[index].finish)
+        good = report_open(r, dead, "the finish region", course->finish.source_line);
+    return good;
+}
+
+bool pv_review_ends(pv_reviewing *r)
+{
+    const pv_dead_end *dead;
+    size_t n = pv_regions_dead_ends(r->regions, &dead);
+    region_use *uses = PV_NEW_ARRAY(pv_regions_count(r->regions), region_use);
+    if (uses == NULL)
+        pv_fail_memory(r->diags);
+    bool good = uses != NULL && find_uses(r, uses);
+    for (size_t i = 0; good && i < n; i++)
+        good = review_end(r, &dead[i], uses);
+    free(uses);
+    return good;
+}
+
+/* ---- off the mat ---- */
+
+static bool inside(pv_box mat, pv_box box)
+{
+    return pv_box_holds(mat, box.lo) && pv_box_holds(mat, box.hi);
+}
+
+static bool line_outside(pv_reviewing *r, const pv_line *line, pv_box mat)
+{
+    pv_box box = pv_box_none();
+    for (size_t i = 0; i < line->n_pieces; i++) {
+        pv_box one = pv_piece_box(&line->pieces[i]);
+        box = pv_box_add(pv_box_add(box, one.lo), one.hi);
+    }
+    pv_vec middle = pv_box_middle(box);
+    if (inside(pv_box_grow(mat, line->width), box))
+        return true;
+    if (!pv_box_meets(mat, pv_line_box(line)))
+        return pv_review_add(r, true, "outside", line->source_line, &middle, NULL,
+                             "the line %s lies outside the mat", line->id);
+    return pv_review_add(r, false, "outside", line->source_line, &middle, NULL,
+                         "the line %s runs beyond the mat's edge, where it is cut off", line->id);
+}
+
+bool pv_review_outside(pv_reviewing *r)
+{
+    const pv_art *art = &r->course->art;
+    pv_box mat = pv_box_grow((pv_box){{0, 0}, art->size}, PV_TOUCH);
+    bool good = true;
+    for (size_t i = 0; good && i < art->n_lines; i++)
+        good = line_outside(r, &art->lines[i], mat);
+    for (size_t i = 0; good && i < art->n_letterings; i++) {
+        const pv_lettering *word = &art->letterings[i];
+        pv_box box = pv_lettering_box(word);
+        if (!inside(mat, box))
+            good = pv_review_add(r, true, "outside", 0, &word->at, "move it, or make it smaller",
+                                 "the text \"%.40s\" %s", word->text,
+                                 pv_box_meets(mat, box) ? "runs over the mat's edge"
+                                                        : "lies outside the mat");
+    }
+    for (size_t i = 0; good && i < art->n_marks; i++) {
+        pv_box box = pv_area_box(&art->marks[i]);
+        pv_vec middle = pv_box_middle(box);
+        if (!inside(mat, box))
+            good = pv_review_add(r, true, "outside", r->course->start.source_line, &middle, NULL,
+                                 "the mark %s is not wholly on the mat",
+                                 art->marks[i].id != NULL ? art->marks[i].id : "");
+    }
+    return good;
+}

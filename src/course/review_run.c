@@ -1,0 +1,305 @@
+/* The review of the run: the robot's footprint swept along its route, against paint and mat edge.
+ */
+#include "base/memory.h"
+#include "course/review.h"
+#include "course/review_sweep.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* What one line has had to do with the robot so far. */
+typedef struct contact {
+    bool crossed;       /* the pivot's way meets its paint somewhere */
+    bool touched;       /* reported */
+    bool open;          /* the footprint was on it when last asked */
+    bool open_crossed;  /* and since then the pivot has been on it too */
+    size_t first, last; /* steps of that contact */
+    size_t counted;     /* step last counted in on_paint, from 1 */
+    double on_paint;    /* mm of the pivot's way, in whole steps */
+} contact;
+
+typedef struct chase {
+    pv_reviewing *r;
+    pv_sweep *sweep;
+    contact *contacts; /* one a line */
+    size_t index;
+    pv_step step;
+    bool failed; /* said in diags */
+} chase;
+
+/* ---- the pivot's way ---- */
+
+static void meet_path(size_t i, void *context)
+{
+    chase *run = context;
+    const pv_item *item = &run->r->paint.items[i];
+    pv_review *review = run->r->review;
+    pv_vec at;
+    if (item->kind != PV_ITEM_LINE || run->failed ||
+        pv_convex_to_solid(&run->step.path, &item->solid, &at) > 0)
+        return;
+    contact *c = &run->contacts[item->of];
+    if (!c->crossed) {
+        if (!PV_GROW(review->crossings, review->n_crossings, review->cap_crossings)) {
+            run->failed = true;
+            pv_fail_memory(run->r->diags);
+            return;
+        }
+        review->crossings[review->n_crossings++] = (pv_crossing){item->of, at, run->step.s, false};
+    }
+    c->crossed = true;
+    if (c->counted != run->index + 1) /* a line's solids overlap: count a step once */
+        c->on_paint += run->step.s_end - run->step.s;
+    c->counted = run->index + 1;
+}
+
+static bool find_crossings(chase *run)
+{
+    pv_reviewing *r = run->r;
+    for (run->index = 0; run->index < pv_sweep_steps(run->sweep); run->index++) {
+        pv_sweep_step(run->sweep, run->index, &run->step);
+        if (!pv_index_find(&r->paint.index, pv_convex_box(&run->step.path), meet_path, run))
+            return pv_geos_refused(&r->paint.geos, r->diags);
+        if (run->failed)
+            return false;
+    }
+    for (size_t i = 0; i < r->review->n_crossings; i++) {
+        pv_crossing *crossing = &r->review->crossings[i];
+        double width = r->course->art.lines[crossing->line].width;
+        crossing->follows =
+            run->contacts[crossing->line].on_paint > PV_FOLLOW_WIDTHS * width + 2 * PV_STEP;
+    }
+    return true;
+}
+
+/* ---- the footprint ---- */
+
+/* Whether some solid of a line meets a shape. */
+typedef struct probe {
+    const pv_paint *paint;
+    size_t line;
+    pv_convex body;
+    bool meets;
+    pv_vec at;
+} probe;
+
+static void meet_probe(size_t i, void *context)
+{
+    probe *p = context;
+    const pv_item *item = &p->paint->items[i];
+    pv_vec at;
+    if (p->meets || item->kind != PV_ITEM_LINE || item->of != p->line ||
+        pv_convex_to_solid(&p->body, &item->solid, &at) > 0)
+        return;
+    p->meets = true;
+    p->at = at;
+}
+
+/* Where in the step the footprint first meets the line, by halving; mm along the route. */
+static double first_meeting(const chase *run, size_t line, size_t index, pv_vec *at)
+{
+    pv_step step;
+    double lo = 0, hi = 1;
+    probe p = {.paint = &run->r->paint, .line = line};
+    pv_sweep_step(run->sweep, index, &step);
+    *at = step.path.corner[0];
+    for (int halving = 0; halving < 20; halving++) {
+        double middle = halving == 0 ? 1 : (lo + hi) / 2;
+        p.body = pv_sweep_part(run->sweep, &step, middle);
+        p.meets = false;
+        pv_index_find(&p.paint->index, pv_convex_box(&p.body), meet_probe, &p);
+        *(p.meets ? &hi : &lo) = middle;
+        *at = p.meets ? p.at : *at;
+    }
+    return step.s + hi * (step.s_end - step.s);
+}
+
+/* A contact that is over: as it should be where the pivot crossed the line meanwhile. */
+static bool close_contact(chase *run, size_t line)
+{
+    contact *c = &run->contacts[line];
+    c->open = false;
+    if (c->open_crossed || c->touched)
+        return true;
+    c->touched = true;
+    pv_vec at;
+    double s = first_meeting(run, line, c->first, &at);
+    const pv_line *l = &run->r->course->art.lines[line];
+    const char *hint = c->crossed ? "the route crosses this line elsewhere, but here the robot's "
+                                    "side or corner runs over it"
+                                  : "move the line or the route, or give the robot more room";
+    return pv_review_add(run->r, true, "touch", l->source_line, &at, hint,
+                         s > 0 ? "the robot touches the line %s %.1f mm along its route"
+                               : "the robot stands on the line %s where its route begins (%.1f mm)",
+                         l->id, s);
+}
+
+static void on_line(chase *run, size_t line, const pv_solid *solid)
+{
+    contact *c = &run->contacts[line];
+    if (c->open && c->last + 1 < run->index && !close_contact(run, line))
+        run->failed = true;
+    if (!c->open) {
+        c->open = true;
+        c->open_crossed = false;
+        c->first = run->index;
+    }
+    c->last = run->index;
+    c->open_crossed = c->open_crossed || pv_convex_to_solid(&run->step.path, solid, NULL) == 0;
+}
+
+static void meet_body(size_t i, void *context)
+{
+    chase *run = context;
+    const pv_item *item = &run->r->paint.items[i];
+    if (item->kind != PV_ITEM_LINE || run->failed)
+        return;
+    pv_nearness *least = &run->r->review->paint;
+    pv_vec at;
+    double d = pv_convex_to_solid(&run->step.body, &item->solid, &at);
+    if (d == 0)
+        on_line(run, item->of, &item->solid);
+    else
+        d = fmax(0, d - PV_SWEEP_LESS);
+    /* What the route crosses is no obstacle; where it is hit all the same, that is a problem of its
+     * own. */
+    if (!run->contacts[item->of].crossed && (!least->known || d < least->distance))
+        *least = (pv_nearness){true, d, at, run->step.s, item->of};
+}
+
+static void note_edge(chase *run)
+{
+    pv_nearness *edge = &run->r->review->edge;
+    pv_vec size = run->r->course->art.size;
+    for (int i = 0; i < run->step.body.n; i++) {
+        pv_vec p = run->step.body.corner[i];
+        double d = fmin(fmin(p.x, size.x - p.x), fmin(p.y, size.y - p.y)) - PV_SWEEP_LESS;
+        if (!edge->known || d < edge->distance)
+            *edge = (pv_nearness){true, d, p, run->step.s, SIZE_MAX};
+    }
+}
+
+/* Looks for paint around a step, no farther than the least distance found so far. */
+static bool look_around(chase *run)
+{
+    pv_reviewing *r = run->r;
+    const pv_nearness *least = &r->review->paint;
+    pv_box box = pv_convex_box(&run->step.body);
+    double most = pv_len(r->course->art.size), reach = least->known ? least->distance : 5;
+    for (;; reach *= 4) {
+        if (!pv_index_find(&r->paint.index, pv_box_grow(box, reach), meet_body, run))
+            return pv_geos_refused(&r->paint.geos, r->diags);
+        if (run->failed)
+            return false;
+        if ((least->known && least->distance <= reach) || reach > most)
+            return true;
+    }
+}
+
+static bool sweep_body(chase *run)
+{
+    for (run->index = 0; run->index < pv_sweep_steps(run->sweep); run->index++) {
+        pv_sweep_step(run->sweep, run->index, &run->step);
+        note_edge(run);
+        if (!look_around(run))
+            return false;
+    }
+    for (size_t i = 0; i < run->r->course->art.n_lines; i++)
+        if (run->contacts[i].open && !close_contact(run, i))
+            return false;
+    const pv_nearness *edge = &run->r->review->edge;
+    if (!edge->known || edge->distance >= 0)
+        return true;
+    return pv_review_add(run->r, true, "leaves", run->r->course->route.source_line, &edge->at,
+                         "keep the route farther from the mat's edge",
+                         "the robot leaves the mat by %.1f mm, %.0f mm along its route",
+                         -edge->distance, edge->s);
+}
+
+static bool follow_route(pv_reviewing *r)
+{
+    chase run = {.r = r, .sweep = pv_sweep_new(r->course, PV_SWEEPS_MAX, r->diags)};
+    if (run.sweep == NULL)
+        return false;
+    run.contacts = PV_NEW_ARRAY(r->course->art.n_lines, contact);
+    if (run.contacts == NULL)
+        pv_fail_memory(r->diags);
+    bool good = run.contacts != NULL && find_crossings(&run) &&
+                (!r->course->robot.given || sweep_body(&run));
+    free(run.contacts);
+    pv_sweep_free(run.sweep);
+    return good;
+}
+
+/* ---- the start ---- */
+
+/* How far the start mark sticks out from under the robot that stands there. */
+static bool review_mark(pv_reviewing *r)
+{
+    const pv_course *course = r->course;
+    const pv_start *start = &course->start;
+    const pv_robot *robot = &course->robot;
+    pv_vec x = pv_polar(1, start->heading), y = pv_left(x);
+    double most = 0;
+    for (size_t i = 0; i < course->art.n_marks; i++) {
+        const pv_area *mark = &course->art.marks[i];
+        if (mark->id == NULL || strcmp(mark->id, "start") != 0)
+            continue;
+        r->review->mark.known = true;
+        for (size_t k = 0; k < mark->n_rings; k++) {
+            for (size_t j = 0; j < mark->rings[k].n; j++) {
+                pv_vec d = pv_sub(mark->rings[k].points[j], start->at);
+                double along = pv_dot(d, x), across = fabs(pv_dot(d, y));
+                most = fmax(most, fmax(-robot->pivot - along, across - robot->width / 2));
+                most = fmax(most, along - (robot->length - robot->pivot));
+            }
+        }
+    }
+    r->review->mark.sticks_out = most > PV_SWEEP_LESS ? most : 0;
+    if (r->review->mark.sticks_out == 0)
+        return true;
+    return pv_review_add(r, true, "start mark", start->source_line, &start->at,
+                         "make the mark smaller, so that the robot covers it where it starts",
+                         "the start mark sticks out %.1f mm from under the robot", most);
+}
+
+static bool review_beginning(pv_reviewing *r)
+{
+    const pv_start *start = &r->course->start;
+    const pv_piece *first = &r->course->route.pieces[0];
+    pv_vec t = pv_piece_heading(first, 0);
+    double off = pv_dist(first->a, start->at);
+    double turn = fabs(remainder(atan2(t.y, t.x) - start->heading, 2 * PV_PI)) * 180 / PV_PI;
+    if (off > PV_START_OFF)
+        return pv_review_add(r, true, "route start", r->course->route.source_line, &first->a,
+                             "begin it with \"route from start\"",
+                             "the route begins %.1f mm away from the start mark", off);
+    if (turn > PV_START_TURN)
+        return pv_review_add(r, true, "route start", r->course->route.source_line, &first->a, NULL,
+                             "the route sets off %.1f degrees away from the start mark's heading",
+                             turn);
+    return true;
+}
+
+static bool missing(pv_reviewing *r, const char *what, const char *why)
+{
+    return pv_review_add(r, false, "missing", 0, NULL, NULL, "the course has no %s, so %s", what,
+                         why);
+}
+
+bool pv_review_run(pv_reviewing *r)
+{
+    const pv_course *course = r->course;
+    bool route = course->route.n > 0, robot = course->robot.given, start = course->start.given;
+    if (!start && !missing(r, "start mark", "where the robot starts is not examined"))
+        return false;
+    if (!robot && !missing(r, "robot", "whether it fits is not examined"))
+        return false;
+    if (!route && !missing(r, "route", "the way to the finish is not examined"))
+        return false;
+    if (start && robot && !review_mark(r))
+        return false;
+    if (start && route && !review_beginning(r))
+        return false;
+    return !route || follow_route(r);
+}
