@@ -8,6 +8,7 @@
 #define CUT_LENGTH  5.0 /* mm, a cut mark where there is room */
 #define CUT_SHORT   1.5 /* mm, the shortest that is of use */
 #define MAP_LINE    0.15
+#define MAP_PITCH   0.8 /* mm, between its lines at least */
 #define MAP_TALLEST 22.0
 #define MAP_WIDEST  44.0
 #define MAP_LEAST   5.0 /* mm, the shorter of its sides */
@@ -124,22 +125,36 @@ void pv_draw_cut_marks(pv_anatomy *a)
 
 /* ---- the map ---- */
 
+/* The grid's lines run through, one to a column and one to a row; where they would run together,
+ * only the frame is drawn, and this sheet's cell no smaller than can be seen. */
 static void map_lines(pv_anatomy *a, pv_box map, double scale)
 {
     pv_drawing *d = a->drawing;
     const pv_plan *plan = a->plan;
-    for (size_t i = 0; i < plan->n_sheets; i++) {
-        const pv_sheet *s = &plan->sheets[i];
-        pv_box cell = {pv_along(map.lo, s->cell.lo, scale), pv_along(map.lo, s->cell.hi, scale)};
-        if (s == a->sheet)
-            pv_draw_box(d, cell);
-        if (s->row == 0) /* the grid's lines run through: one to a column, one to a row */
-            pv_draw_bar(d, pv_v(cell.lo.x, map.lo.y), pv_v(cell.lo.x, map.hi.y), MAP_LINE);
-        if (s->column == 0)
-            pv_draw_bar(d, pv_v(map.lo.x, cell.hi.y), pv_v(map.hi.x, cell.hi.y), MAP_LINE);
+    double width = map.hi.x - map.lo.x, height = map.hi.y - map.lo.y;
+    for (size_t c = 0; c <= plan->columns; c++) {
+        bool frame = c == 0 || c == plan->columns;
+        double x =
+            frame ? (c == 0 ? map.lo.x : map.hi.x) : map.lo.x + scale * plan->sheets[c].cell.lo.x;
+        if (frame || width >= MAP_PITCH * (double)plan->columns)
+            pv_draw_bar(d, pv_v(x, map.lo.y - MAP_LINE / 2), pv_v(x, map.hi.y + MAP_LINE / 2),
+                        MAP_LINE);
     }
-    pv_draw_bar(d, pv_v(map.hi.x, map.lo.y), pv_v(map.hi.x, map.hi.y), MAP_LINE);
-    pv_draw_bar(d, pv_v(map.lo.x, map.lo.y), pv_v(map.hi.x, map.lo.y), MAP_LINE);
+    for (size_t r = 0; r <= plan->rows; r++) {
+        bool frame = r == 0 || r == plan->rows;
+        double y = frame ? (r == 0 ? map.hi.y : map.lo.y)
+                         : map.lo.y + scale * plan->sheets[r * plan->columns].cell.hi.y;
+        if (frame || height >= MAP_PITCH * (double)plan->rows)
+            pv_draw_bar(d, pv_v(map.lo.x, y), pv_v(map.hi.x, y), MAP_LINE);
+    }
+    pv_box cell = a->sheet->cell;
+    pv_vec middle = pv_along(map.lo, pv_box_middle(cell), scale);
+    double half_w = fmax(scale * (cell.hi.x - cell.lo.x), MAP_PITCH) / 2;
+    double half_h = fmax(scale * (cell.hi.y - cell.lo.y), MAP_PITCH) / 2;
+    middle.x = fmin(fmax(middle.x, map.lo.x + half_w), map.hi.x - half_w);
+    middle.y = fmin(fmax(middle.y, map.lo.y + half_h), map.hi.y - half_h);
+    pv_draw_box(d, (pv_box){{middle.x - half_w, middle.y - half_h},
+                            {middle.x + half_w, middle.y + half_h}});
     pv_draw_fill(d, pv_ink, false);
 }
 

@@ -18,8 +18,8 @@
 
 double pv_text_height(const char *text)
 {
-    for (const char *c = text; *c != '\0'; c++) /* U+00C0 to U+00DE, as UTF-8 */
-        if ((unsigned char)c[0] == 0xC3 && (unsigned char)c[1] <= 0x9E)
+    for (const char *c = text; *c != '\0'; c++) /* any letter past ASCII may carry an accent */
+        if ((unsigned char)*c >= 0xC3)
             return PV_TEXT_BELOW + 0.94;
     return PV_TEXT_BELOW + 0.775;
 }
@@ -145,6 +145,7 @@ typedef struct card {
 
 #define CARD_LEADING 1.12 /* line spacing over the em */
 #define CARD_READ    14.0 /* mm: from here on a card stands upright rather than larger */
+#define CARD_GOOD    9.5  /* mm: large enough not to stand in those labels' way */
 #define CARD_NAME    0.80 /* height of the name's capitals over the height of all lines */
 
 /* In ems. */
@@ -222,28 +223,31 @@ static bool place_card(pv_anatomy *a, const card *c, double most, double least, 
     return false;
 }
 
-/* Appends whole characters of UTF-8 up to a width, with an ellipsis where that isn't all. */
+/* Appends characters up to a width, with an ellipsis where that isn't all. A name may have
+ * characters that the typeface lacks. */
 static void append(char *text, size_t size, const char *more, double ems)
 {
-    size_t used = strlen(text), n = 0, kept = 0;
-    while (more[n] != '\0' && n < size - used - 4) {
-        size_t next = n + 1;
-        while ((more[next] & 0xC0) == 0x80)
-            next++;
-        char part[TEXT_MAX];
-        if (next >= sizeof part)
-            break;
-        memcpy(part, more, next);
-        part[next] = '\0';
-        if (pv_text_ems(part, true) > ems)
-            break;
-        kept = n = next;
+    size_t used = strlen(text);
+    double width = 0;
+    while (*more != '\0') {
+        char one[8];
+        unsigned char code[8];
+        size_t n = 1;
+        while ((more[n] & 0xC0) == 0x80 && n < 4)
+            n++;
+        memcpy(one, more, n);
+        one[n] = '\0';
+        const char *put = pv_winansi(one, code, NULL) ? one : "?";
+        width += pv_text_ems(put, true);
+        bool over = width > ems || used + strlen(put) + 4 > size;
+        if (over)
+            put = "\xE2\x80\xA6"; /* three bytes */
+        memcpy(text + used, put, strlen(put) + 1);
+        used += strlen(put);
+        if (over)
+            return;
+        more += n;
     }
-    if (kept + used + 4 > size)
-        return;
-    memcpy(text + used, more, kept);
-    memcpy(text + used + kept, more[kept] == '\0' ? "" : "\xE2\x80\xA6",
-           more[kept] == '\0' ? 1 : 4);
 }
 
 static void place_anywhere(pv_anatomy *a, const char *text, bool bold)
@@ -268,8 +272,13 @@ static void say_what_this_is(pv_anatomy *a)
              plan->fingerprint, (size_t)a->sheet->number + 1, plan->n_sheets);
     append(details, sizeof details, plan->paper, 16);
     card c = {a->sheet->name, {kit, details, "print at 100 %, no scaling"}, 3};
-    if (place_card(a, &c, NAME_MOST, CARD_READ, false) ||
-        place_card(a, &c, NAME_MOST, EM_LEAST * 3.3, true))
+    /* A large card leaves the lines beside the art to the labels that belong there. */
+    pv_box art = a->space.art;
+    a->space.art = pv_box_grow(art, PV_LABEL_STRIP);
+    bool placed = place_card(a, &c, NAME_MOST, CARD_READ, false) ||
+                  place_card(a, &c, NAME_MOST, CARD_GOOD, true);
+    a->space.art = art;
+    if (placed || place_card(a, &c, NAME_MOST, EM_LEAST * 3.3, true))
         return;
     card alone = {a->sheet->name, {NULL}, 0};
     place_card(a, &alone, NAME_MOST, NAME_LEAST, true);
