@@ -464,7 +464,7 @@ static int run(int argc, char **argv)
     product p = {0};
     r.layout.paper = NULL;
     int status = read_options(&r, argc, argv);
-    if (status != CLI_OK || r.list) {
+    if (status != CLI_OK || r.list || r.course == NULL || r.plan_name == NULL) {
         drop(&r, &p);
         return status == CLI_OK ? list_papers() : status;
     }

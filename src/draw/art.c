@@ -220,7 +220,7 @@ static void paint_characters(painter *w, const pv_lettering *one, pv_vec at, dou
     for (const char *c = one->text; *c != '\0';) {
         char letter[8];
         size_t n = 1;
-        while ((c[n] & 0xC0) == 0x80 && n < sizeof letter - 1)
+        while (n < sizeof letter - 1 && (c[n] & 0xC0) == 0x80)
             n++;
         memcpy(letter, c, n);
         letter[n] = '\0';

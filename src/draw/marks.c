@@ -6,13 +6,16 @@
 
 #define HAIRLINE    0.2 /* mm */
 #define CUT_LENGTH  5.0 /* mm, a cut mark where there is room */
-#define CUT_SHORT   1.5 /* mm, the shortest that is of use */
+#define CUT_STEP    0.5 /* mm shorter where there is none */
+#define CUT_TRIES   8   /* down to 1.5 mm, the shortest that is of use */
 #define MAP_LINE    0.15
 #define MAP_PITCH   0.8 /* mm, between its lines at least */
 #define MAP_TALLEST 22.0
 #define MAP_WIDEST  44.0
-#define MAP_LEAST   5.0 /* mm, the shorter of its sides */
+#define MAP_STEP    0.9 /* smaller by this where there is no room, so many times */
+#define MAP_TRIES   15
 #define ARROW_EM    2.8
+#define ARROW_TRIES 5   /* down to 2.0 */
 #define ARROW_GAP   1.0 /* mm */
 
 const uint8_t pv_ink[3] = {0, 0, 0};
@@ -92,7 +95,8 @@ bool pv_draw_tags(pv_anatomy *a)
 /* One mark on a trim line, from the art's edge outwards; shorter where something is in the way. */
 static void cut_mark(pv_anatomy *a, pv_vec from, pv_vec out)
 {
-    for (double length = CUT_LENGTH; length >= CUT_SHORT - 1e-9; length -= 0.5) {
+    for (int i = 0; i < CUT_TRIES; i++) {
+        double length = CUT_LENGTH - CUT_STEP * i;
         pv_vec start = pv_along(from, out, PV_SPACE_GAP), end = pv_along(start, out, length);
         pv_vec side = pv_scale(pv_left(out), HAIRLINE / 2);
         pv_box box = pv_box_add(pv_box_none(), pv_add(start, side));
@@ -161,11 +165,9 @@ static void map_lines(pv_anatomy *a, pv_box map, double scale)
 void pv_draw_map(pv_anatomy *a)
 {
     pv_vec mat = a->plan->art.size;
-    double scale = fmin(MAP_WIDEST / mat.x, MAP_TALLEST / mat.y);
-    for (; fmin(mat.x, mat.y) * scale >= fmin(MAP_LEAST, 0.2 * fmax(mat.x, mat.y) * scale);
-         scale *= 0.9) {
-        if (fmax(mat.x, mat.y) * scale < MAP_LEAST)
-            return;
+    double largest = fmin(MAP_WIDEST / mat.x, MAP_TALLEST / mat.y);
+    for (int try = 0; try < MAP_TRIES; try++) {
+        double scale = largest * pow(MAP_STEP, try);
         /* Towards the lower right corner: the two service strips meet there. */
         pv_block block = {mat.x * scale + MAP_LINE, mat.y * scale + MAP_LINE,
                           pv_v(a->space.page.hi.x, a->space.page.lo.y), false, true};
@@ -206,7 +208,8 @@ void pv_draw_way_up(pv_anatomy *a)
 {
     static const char words[] = "this way up";
     static const int sides[] = {PV_TOP, PV_LEFT, PV_RIGHT, PV_BOTTOM};
-    for (double em = ARROW_EM; em >= 1.9; em -= 0.2) {
+    for (int try = 0; try < ARROW_TRIES; try++) {
+        double em = ARROW_EM - 0.2 * try;
         double tall = em * pv_text_height(words), wide = em * pv_text_ems(words, false);
         for (int i = 0; i < 4; i++) {
             bool beside = sides[i] % 2 != 0, turned;

@@ -4,12 +4,13 @@
 
 #include <stdio.h>
 
-#define NUMBER_EM     2.2  /* mm */
-#define NUMBER_EM_MIN 1.3  /* in the narrowest service strip */
-#define DIGITS        0.73 /* ems: digits, m and n have no descenders */
-#define OFF_TICKS     0.2  /* of a tick's length, between ticks and numbers */
-#define CLEAR         0.2  /* mm between numbers and what else there is */
-#define SHOWN_MAX     64   /* numbers to a bar */
+#define NUMBER_EM    2.2  /* mm */
+#define NUMBER_STEP  0.1  /* mm smaller where there is no room */
+#define NUMBER_TRIES 10   /* down to 1.3 in the narrowest service strip */
+#define DIGITS       0.73 /* ems: digits, m and n have no descenders */
+#define OFF_TICKS    0.2  /* of a tick's length, between ticks and numbers */
+#define CLEAR        0.2  /* mm between numbers and what else there is */
+#define SHOWN_MAX    64   /* numbers to a bar */
 
 /* A row of numbers, all on one side of a bar's ticks. */
 typedef struct row {
@@ -115,7 +116,8 @@ static void number_bar(pv_anatomy *a, const pv_bar *bar)
 {
     static const int every[] = {1, 2, 5, 10, 20};
     row r = {.bar = bar};
-    for (r.em = NUMBER_EM; r.em >= NUMBER_EM_MIN - 1e-9; r.em -= 0.1) {
+    for (int try = 0; try < NUMBER_TRIES; try++) {
+        r.em = NUMBER_EM - NUMBER_STEP * try;
         for (size_t k = 0; k < sizeof every / sizeof *every; k++) {
             choose_ticks(&r, every[k]);
             for (int other = 0; other < 2; other++) {

@@ -266,6 +266,21 @@ static size_t write_path(page_state *s, const pv_drawing *d, size_t first)
     return end - first + 1;
 }
 
+/* After a failure: libharu loses the memory of graphics states that are still open. */
+static void close_states(page_state *s)
+{
+    if (s->clips == 0)
+        return;
+    HPDF_ResetError(s->pdf->doc);
+    HPDF_UINT16 mode = HPDF_Page_GetGMode(s->page);
+    if (mode == HPDF_GMODE_PATH_OBJECT)
+        HPDF_Page_EndPath(s->page);
+    else if (mode == HPDF_GMODE_TEXT_OBJECT)
+        HPDF_Page_EndText(s->page);
+    while (s->clips > 0)
+        end_clip(s);
+}
+
 static void write_ops(page_state *s, const pv_drawing *d)
 {
     for (size_t i = 0; i < d->n_ops && s->wrong == NULL; i++)
@@ -286,6 +301,7 @@ static void write_ops(page_state *s, const pv_drawing *d)
     }
     if (s->wrong == NULL && s->clips > 0)
         s->wrong = "a clip never ends";
+    close_states(s);
 }
 
 /* ---- the page ---- */

@@ -93,13 +93,15 @@ static places find_places(const pv_space *space, pv_box band, bool along_x, doub
 }
 
 /* The free place of a block of this very width and height that is nearest to where it should be. */
-static double nearest(const pv_space *space, int side, pv_box band, double width, double height,
+static double nearest(pv_space *space, int side, pv_box band, double width, double height,
                       pv_vec toward, pv_box *box)
 {
     double best = HUGE_VAL;
     double *room = PV_NEW_ARRAY(4 * (space->n_taken + 2), double);
-    if (room == NULL)
+    if (room == NULL) {
+        space->failed = true;
         return best;
+    }
     places x = find_places(space, band, true, width, toward.x, room);
     places y = find_places(space, band, false, height, toward.y, room + 2 * (space->n_taken + 2));
     for (size_t i = 0; i < x.n; i++) {
@@ -118,8 +120,7 @@ static double nearest(const pv_space *space, int side, pv_box band, double width
     return best;
 }
 
-bool pv_space_find(const pv_space *space, int side, const pv_block *block, pv_box *box,
-                   bool *turned)
+bool pv_space_find(pv_space *space, int side, const pv_block *block, pv_box *box, bool *turned)
 {
     pv_box band = pv_space_band(space, side);
     bool at_side = side % 2 == 0;

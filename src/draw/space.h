@@ -37,7 +37,6 @@ typedef struct pv_block {
 
 /* Finds room in the band of a side; false where there is none. *box is what it covers, *turned
  * whether it is turned. Doesn't take it. */
-bool pv_space_find(const pv_space *space, int side, const pv_block *block, pv_box *box,
-                   bool *turned);
+bool pv_space_find(pv_space *space, int side, const pv_block *block, pv_box *box, bool *turned);
 
 #endif

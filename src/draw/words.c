@@ -12,6 +12,7 @@
 #define EM_LEAST   1.9 /* the smallest that is printed: 5.4 pt */
 #define NAME_LEAST 3.4 /* of the sheet's name */
 #define NAME_MOST  30.0
+#define EM_STEP    0.1 /* smaller by this where there is no room */
 #define PAD        0.4 /* ems kept free at both ends of a label */
 #define LINES_MAX  3
 #define TEXT_MAX   160
@@ -41,7 +42,8 @@ typedef struct label {
 
 static bool place_label(pv_anatomy *a, int side, const label *l)
 {
-    for (double em = l->em; em >= EM_LEAST - 1e-9; em -= 0.1) {
+    for (int try = 0; l->em - EM_STEP * try >= EM_LEAST - 1e-9; try++) {
+        double em = l->em - EM_STEP * try;
         double pad = PAD * em;
         pv_block block = {em * pv_text_ems(l->text, l->bold) + 2 * pad,
                           em * pv_text_height(l->text), l->toward, true, false};
@@ -146,6 +148,7 @@ typedef struct card {
 #define CARD_LEADING 1.12 /* line spacing over the em */
 #define CARD_READ    14.0 /* mm: from here on a card stands upright rather than larger */
 #define CARD_GOOD    9.5  /* mm: large enough not to stand in those labels' way */
+#define CARD_STEP    0.93 /* smaller by this where there is no room */
 #define CARD_NAME    0.80 /* height of the name's capitals over the height of all lines */
 
 /* In ems. */
@@ -206,7 +209,9 @@ static void write_card(pv_anatomy *a, const card *c, pv_box box, bool turned, do
 static bool place_card(pv_anatomy *a, const card *c, double most, double least, bool turned_too)
 {
     static const int sides[] = {PV_BOTTOM, PV_RIGHT, PV_TOP, PV_LEFT};
-    for (double height = most; height >= least - 1e-9; height *= 0.93) {
+    int tries = 1 + (int)floor(log(most / least) / log(1 / CARD_STEP));
+    for (int try = 0; try < tries; try++) {
+        double height = most * pow(CARD_STEP, try);
         for (int i = 0; i < 4; i++) {
             pv_block block = {card_width(c, height), height, a->space.page.lo, turned_too, true};
             if (sides[i] == PV_RIGHT || sides[i] == PV_TOP)
@@ -233,7 +238,7 @@ static void append(char *text, size_t size, const char *more, double ems)
         char one[8];
         unsigned char code[8];
         size_t n = 1;
-        while ((more[n] & 0xC0) == 0x80 && n < 4)
+        while (n < 4 && (more[n] & 0xC0) == 0x80)
             n++;
         memcpy(one, more, n);
         one[n] = '\0';
@@ -253,10 +258,9 @@ static void append(char *text, size_t size, const char *more, double ems)
 static void place_anywhere(pv_anatomy *a, const char *text, bool bold)
 {
     static const int sides[] = {PV_BOTTOM, PV_RIGHT, PV_TOP, PV_LEFT};
-    for (double em = EM_LABEL; em >= EM_LEAST - 1e-9; em -= 0.2)
-        for (int i = 0; i < 4; i++)
-            if (place_label(a, sides[i], &(label){text, bold, em, beside(a, sides[i], 0.5)}))
-                return;
+    for (int i = 0; i < 4; i++)
+        if (place_label(a, sides[i], &(label){text, bold, EM_LABEL, beside(a, sides[i], 0.5)}))
+            return;
 }
 
 /* One card where it fits whole; else the name by itself, as large as can be, and each line where

@@ -352,6 +352,95 @@ START_TEST(nothing_overlaps_with_any_margin_or_overlap)
 }
 END_TEST
 
+/* ---- whole files ---- */
+
+typedef struct calls {
+    size_t n, last, total, stop_at;
+} calls;
+
+static bool count_call(void *context, size_t done, size_t total)
+{
+    calls *c = context;
+    ck_assert(c->n == 0 || done >= c->last);
+    c->n++;
+    c->last = done;
+    c->total = total;
+    return done < c->stop_at;
+}
+
+START_TEST(chosen_sheets_become_pages)
+{
+    pv_diags *diags = pv_diags_new();
+    pv_plan *plan = make_plan(600, 500, "A4", 0, 0, PV_FEWEST, diags);
+    unsigned char *bytes = NULL;
+    size_t size = 0;
+    bool *chosen = NULL;
+    ck_assert(pv_plan_choose(plan, "A1,B2", &chosen, diags));
+    calls c = {.stop_at = SIZE_MAX};
+    ck_assert(pv_sheets_pdf(plan, chosen, count_call, &c, &bytes, &size, diags));
+    ck_assert_uint_eq(c.total, 2);
+    ck_assert_uint_eq(c.last, 2);
+    pv_free(bytes);
+    c = (calls){.stop_at = 1};
+    ck_assert(!pv_sheets_pdf(plan, NULL, count_call, &c, &bytes, &size, diags));
+    ck_assert_ptr_null(bytes);
+    ck_assert_uint_eq(c.last, 1);
+    for (size_t i = 0; i < pv_plan_sheets(plan); i++)
+        chosen[i] = false;
+    ck_assert(!pv_sheets_pdf(plan, chosen, NULL, NULL, &bytes, &size, diags));
+    ck_assert_ptr_null(pv_sheet_svg(plan, pv_plan_sheets(plan), diags));
+    ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), 3);
+    char *svg = pv_sheet_svg(plan, 1, diags);
+    ck_assert_ptr_nonnull(svg);
+    ck_assert(strstr(svg, ">print at 100 %, no scaling</text>") != NULL);
+    pv_free(svg);
+    pv_free(chosen);
+    pv_plan_free(plan);
+    pv_diags_free(diags);
+}
+END_TEST
+
+START_TEST(the_same_plan_gives_the_same_bytes)
+{
+    pv_diags *diags = pv_diags_new();
+    unsigned char *bytes[2];
+    size_t size[2];
+    for (int i = 0; i < 2; i++) {
+        pv_plan *plan = make_plan(600, 500, "A4", 0, 0, PV_FEWEST, diags);
+        ck_assert(pv_sheets_pdf(plan, NULL, NULL, NULL, &bytes[i], &size[i], diags));
+        pv_plan_free(plan);
+    }
+    ck_assert_uint_eq(size[0], size[1]);
+    ck_assert_mem_eq(bytes[0], bytes[1], size[0]);
+    pv_free(bytes[0]);
+    pv_free(bytes[1]);
+    pv_diags_free(diags);
+}
+END_TEST
+
+START_TEST(any_name_can_be_printed)
+{
+    static char *const names[] = {
+        "", "A name that goes on and on, far beyond what a strip of paper has room for, and on",
+        "\xD0\x96\xD0\xB8\xD1\x80", "\xC3\x89t\xC3\xA9 \xE2\x80\x93 \xE2\x82\xAC",
+        "\xFF\x80 broken"};
+    pv_diags *diags = pv_diags_new();
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        sample s;
+        pv_layout_options o = pv_layout_defaults();
+        o.paper = "A6";
+        pv_plan *plan = pv_plan_make(make_course(&s, 200, 200, names[i]), &o, diags);
+        ck_assert_ptr_nonnull(plan);
+        unsigned char *bytes = NULL;
+        size_t size = 0;
+        ck_assert_msg(pv_sheets_pdf(plan, NULL, NULL, NULL, &bytes, &size, diags), "name %zu", i);
+        pv_free(bytes);
+        pv_plan_free(plan);
+    }
+    pv_diags_free(diags);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("sheet");
@@ -359,6 +448,9 @@ int main(void)
     tcase_set_timeout(tcase, 60);
     tcase_add_test(tcase, nothing_overlaps_on_any_paper);
     tcase_add_test(tcase, nothing_overlaps_with_any_margin_or_overlap);
+    tcase_add_test(tcase, chosen_sheets_become_pages);
+    tcase_add_test(tcase, the_same_plan_gives_the_same_bytes);
+    tcase_add_test(tcase, any_name_can_be_printed);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
 }

@@ -1,0 +1,128 @@
+/* Every allocation of drawing and of writing files is refused once: no crash, no leak (under the
+ * sanitizers), and the reason is said. */
+#include "common.h"
+
+#include "course/model.h"
+#include "draw/backend.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+
+static long until = -1; /* allocations until one is refused; negative: none is */
+
+void *__real_malloc(size_t size);
+void *__real_calloc(size_t n, size_t size);
+void *__real_realloc(void *old, size_t size);
+void *__wrap_malloc(size_t size);
+void *__wrap_calloc(size_t n, size_t size);
+void *__wrap_realloc(void *old, size_t size);
+
+static bool refused(void)
+{
+    return until >= 0 && until-- == 0;
+}
+
+void *__wrap_malloc(size_t size)
+{
+    return refused() ? NULL : __real_malloc(size);
+}
+
+void *__wrap_calloc(size_t n, size_t size)
+{
+    return refused() ? NULL : __real_calloc(n, size);
+}
+
+void *__wrap_realloc(void *old, size_t size)
+{
+    return refused() ? NULL : __real_realloc(old, size);
+}
+
+static const char text[] = "course \"Alloc\" edition \"1\"\n"
+                           "mat 250mm by 150mm ground white\n"
+                           "paint width 20mm, colour black, ends flat\n"
+                           "line a from (0, 0)mm to (250, 150)mm\n"
+                           "text \"HELLO\" at (20, 100)mm height 12mm\n";
+
+typedef bool work(const pv_course *course, const pv_plan *plan, pv_diags *diags);
+
+static bool make_pdf(const pv_course *course, const pv_plan *plan, pv_diags *diags)
+{
+    (void)course;
+    unsigned char *bytes = NULL;
+    size_t size = 0;
+    bool good = pv_sheets_pdf(plan, NULL, NULL, NULL, &bytes, &size, diags);
+    bool same = good == (bytes != NULL);
+    pv_free(bytes);
+    return same && good; /* no assertion here: Check itself needs memory */
+}
+
+static bool make_sheet_svg(const pv_course *course, const pv_plan *plan, pv_diags *diags)
+{
+    (void)course;
+    char *svg = pv_sheet_svg(plan, 0, diags);
+    pv_free(svg);
+    return svg != NULL;
+}
+
+static bool make_course_svg(const pv_course *course, const pv_plan *plan, pv_diags *diags)
+{
+    (void)plan;
+    char *svg = pv_course_svg(course, diags);
+    pv_free(svg);
+    return svg != NULL;
+}
+
+static void refuse_each(work *what, const char *name)
+{
+    pv_diags *diags = pv_diags_new();
+    pv_course *course = pv_course_parse(text, sizeof text - 1, NULL, diags);
+    pv_layout_options options = pv_layout_defaults();
+    options.paper = "A5";
+    pv_plan *plan = course != NULL ? pv_plan_make(course, &options, diags) : NULL;
+    char *why = diags_text(diags);
+    ck_assert_msg(plan != NULL, "%s", why);
+    pv_free(why);
+    long n = 0;
+    for (bool reached = true; reached; n++) {
+        pv_diags *said = pv_diags_new();
+        until = n;
+        bool good = what(course, plan, said);
+        reached = until < 0;
+        until = -1;
+        if (good == reached)
+            ck_abort_msg("%s: refusing allocation %ld went unnoticed", name, n);
+        if (!good && pv_diags_cause(said) != PV_CAUSE_MEMORY)
+            ck_abort_msg("%s: refusing allocation %ld gave cause %d", name, n,
+                         (int)pv_diags_cause(said));
+        pv_diags_free(said);
+        ck_assert_int_lt(n, 100000);
+    }
+    printf("    %s: each of %ld allocations refused once\n", name, n - 1);
+    pv_plan_free(plan);
+    pv_course_free(course);
+    pv_diags_free(diags);
+}
+
+START_TEST(pdf_without_memory)
+{
+    refuse_each(make_pdf, "pdf");
+}
+END_TEST
+
+START_TEST(svg_without_memory)
+{
+    refuse_each(make_sheet_svg, "sheet as svg");
+    refuse_each(make_course_svg, "course as svg");
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("draw without memory");
+    TCase *tcase = tcase_create("draw without memory");
+    tcase_set_timeout(tcase, 60);
+    tcase_add_test(tcase, pdf_without_memory);
+    tcase_add_test(tcase, svg_without_memory);
+    suite_add_tcase(suite, tcase);
+    return run_suite(suite);
+}
