@@ -16,11 +16,12 @@ typedef struct pv_json_writer {
     bool first;                /* nothing yet in the innermost bracket */
     bool after_key;            /* a value follows on the same line */
     unsigned long inline_mask; /* bit d: the bracket at depth d is written on one line */
+    int decimals;              /* pv_json_number rounds to so many; 0: writes all that it takes */
 } pv_json_writer;
 
 #define PV_JSON_WRITER_INIT                                                                        \
     {                                                                                              \
-        PV_TEXT_INIT, 0, true, false, 0                                                            \
+        PV_TEXT_INIT, 0, true, false, 0, 0                                                         \
     }
 
 void pv_json_open(pv_json_writer *w, char bracket);        /* '{' or '[' */

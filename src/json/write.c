@@ -156,29 +156,41 @@ void pv_json_format(double value, char out[PV_JSON_NUMBER])
     point_to_c(out);
 }
 
-void pv_json_number(pv_json_writer *w, double value)
+static void add_exact(pv_json_writer *w, double value)
 {
-    before(w);
     char text[PV_JSON_NUMBER] = "null";
     if (isfinite(value))
         pv_json_format(value, text);
     add_chars(w, text);
 }
 
-void pv_json_rounded(pv_json_writer *w, double value, int decimals)
+static void add_rounded(pv_json_writer *w, double value, int decimals)
 {
-    /* Where a double has no such decimals, there is nothing to round. */
-    if (!isfinite(value) || fabs(value) >= 1e15) {
-        pv_json_number(w, value);
-        return;
-    }
     char text[64];
     snprintf(text, sizeof text, "%.*f", decimals < 0 ? 0 : decimals > 17 ? 17 : decimals, value);
     point_to_c(text);
-    if (strspn(text, "-0.") == strlen(text) && text[0] == '-')
-        memmove(text, text + 1, strlen(text));
+    bool minus_zero = text[0] == '-' && strspn(text, "-0.") == strlen(text);
+    add_chars(w, minus_zero ? text + 1 : text);
+}
+
+void pv_json_number(pv_json_writer *w, double value)
+{
+    if (w->decimals > 0) {
+        pv_json_rounded(w, value, w->decimals);
+        return;
+    }
     before(w);
-    add_chars(w, text);
+    add_exact(w, value);
+}
+
+void pv_json_rounded(pv_json_writer *w, double value, int decimals)
+{
+    before(w);
+    /* Past that, a double has no decimals to round. */
+    if (isfinite(value) && fabs(value) < 1e15)
+        add_rounded(w, value, decimals);
+    else
+        add_exact(w, value);
 }
 
 void pv_json_integer(pv_json_writer *w, long long value)

@@ -4,6 +4,8 @@
 
 #define PV_PLAN_FORMAT  "pavior plan"
 #define PV_PLAN_VERSION 1
+/* Sines and cosines differ in their last digits between machines; the fingerprint must not. */
+#define PV_PLAN_FINGERPRINT_DECIMALS 6
 
 /* By pv_ends and pv_anchor. */
 extern const char *const pv_plan_ends_names[3];

@@ -11,7 +11,7 @@
 typedef enum part_kind {
     PART_SOLID,   /* paint of a line, or a lettering's box */
     PART_PIECE,   /* of a line's centre line */
-    PART_END,     /* a point of a line round which paint does not reach half a width all round */
+    PART_END,     /* round a point of a line where paint does not reach half a width all round */
     PART_BOUNDARY /* a segment of an area's ring */
 } part_kind;
 
@@ -21,7 +21,6 @@ typedef struct part {
     union {
         const pv_solid *solid;
         const pv_piece *piece;
-        pv_vec end;
         const pv_vec *boundary[2];
     } u;
 } part;
@@ -100,9 +99,9 @@ static bool add_solids(pv_scene *scene, const pv_solid *solids, size_t n)
     return true;
 }
 
-static bool add_end(pv_scene *scene, pv_vec at)
+static bool add_end(pv_scene *scene, pv_vec at, double half)
 {
-    return add_part(scene, (part){.kind = PART_END, .box = {at, at}, .u.end = at});
+    return add_part(scene, (part){.kind = PART_END, .box = pv_box_grow((pv_box){at, at}, half)});
 }
 
 /* Corners that are bevelled, or turn straight back, leave part of the round about them unpainted
@@ -120,7 +119,7 @@ static bool add_pieces(pv_scene *scene, const pv_line *line)
         const pv_piece *piece = &line->pieces[i];
         if (!(pv_piece_length(piece) > 0))
             continue;
-        if (last != NULL && sharp(last, piece) && !add_end(scene, piece->a))
+        if (last != NULL && sharp(last, piece) && !add_end(scene, piece->a, line->width / 2))
             return false;
         first = first != NULL ? first : piece;
         last = piece;
@@ -134,8 +133,9 @@ static bool add_pieces(pv_scene *scene, const pv_line *line)
     if (first == NULL)
         return true;
     if (line->closed)
-        return !sharp(last, first) || add_end(scene, first->a);
-    return line->ends != PV_ENDS_FLAT || (add_end(scene, first->a) && add_end(scene, last->b));
+        return !sharp(last, first) || add_end(scene, first->a, line->width / 2);
+    return line->ends != PV_ENDS_FLAT ||
+           (add_end(scene, first->a, line->width / 2) && add_end(scene, last->b, line->width / 2));
 }
 
 static bool add_line(pv_scene *scene, const pv_line *line)
@@ -333,7 +333,7 @@ static bool line_covers_together(const pv_scene *scene, const layer *l, pv_box b
     double reach = pv_dist(middle, b.hi), nearest = HUGE_VAL;
     for (size_t i = l->first; i < l->first + l->n; i++) {
         const part *p = &scene->parts[i];
-        if (p->kind == PART_END && pv_dist(middle, p->u.end) <= l->half + reach)
+        if (p->kind == PART_END && pv_box_meets(p->box, b))
             return false;
         if (p->kind == PART_PIECE && pv_box_meets(p->box, b)) {
             pv_vec at = pv_piece_point(p->u.piece, pv_piece_nearest(p->u.piece, middle));

@@ -323,6 +323,7 @@ static unsigned fold(uint32_t h, unsigned bits)
 bool pv_plan_compute_fingerprint(const pv_plan *plan, unsigned *fingerprint)
 {
     pv_json_writer w = PV_JSON_WRITER_INIT;
+    w.decimals = PV_PLAN_FINGERPRINT_DECIMALS;
     pv_json_open(&w, '{');
     key_string(&w, "name", plan->art.name);
     key_string(&w, "edition", plan->art.edition);

@@ -1,0 +1,345 @@
+#include "art_by_hand.h"
+
+static pv_plan *yard_plan(const char *paper)
+{
+    pv_art art;
+    art_yard(&art);
+    pv_layout_options options = pv_layout_defaults();
+    options.paper = paper;
+    pv_plan *plan = pv_plan_of_art(&art, &options, NULL);
+    ck_assert_ptr_nonnull(plan);
+    pv_art_clear(&art);
+    return plan;
+}
+
+static pv_plan *parsed(const char *json)
+{
+    pv_diags *diags = pv_diags_new();
+    pv_plan *plan = pv_plan_parse(json, strlen(json), "x.plan.json", diags);
+    char *said = diags_text(diags);
+    ck_assert_msg(plan != NULL, "%s", said);
+    ck_assert_str_eq(said, "");
+    pv_free(said);
+    pv_diags_free(diags);
+    return plan;
+}
+
+/* ---- there and back ---- */
+
+static void check_round_trip(const pv_plan *plan)
+{
+    char *json = pv_plan_json(plan, NULL);
+    ck_assert_ptr_nonnull(json);
+    pv_plan *again = parsed(json);
+    char *second = pv_plan_json(again, NULL);
+    ck_assert(strcmp(json, second) == 0);
+    ck_assert(again->n_sheets == plan->n_sheets && again->n_seams == plan->n_seams);
+    ck_assert(again->n_crosses == plan->n_crosses && again->fingerprint == plan->fingerprint);
+    for (size_t i = 0; i < plan->n_sheets; i++)
+        for (int k = 0; k < 4; k++)
+            ck_assert(plan->sheets[i].side[k] == again->sheets[i].side[k] &&
+                      plan->sheets[i].seam[k] == again->sheets[i].seam[k]);
+    pv_free(json);
+    pv_free(second);
+    pv_plan_free(again);
+}
+
+START_TEST(plans_come_back_byte_for_byte)
+{
+    static const char *const papers[] = {"letter", "A4", "A6", "A0", "38x38in"};
+    for (size_t i = 0; i < sizeof papers / sizeof *papers; i++) {
+        pv_plan *plan = yard_plan(papers[i]);
+        check_round_trip(plan);
+        pv_plan_free(plan);
+    }
+    dice d = {99};
+    for (int i = 0; i < 25; i++) {
+        pv_art art;
+        art_random(&art, &d, 900);
+        pv_layout_options options = pv_layout_defaults();
+        options.overlap = between(&d, 10, 25);
+        pv_plan *plan = pv_plan_of_art(&art, &options, NULL);
+        ck_assert_ptr_nonnull(plan);
+        check_round_trip(plan);
+        pv_plan_free(plan);
+        pv_art_clear(&art);
+    }
+}
+END_TEST
+
+START_TEST(courses_come_back_byte_for_byte)
+{
+    static const char *const courses[] = {"tests/outside/check36.course",
+                                          "layouts/quayside.course"};
+    for (size_t i = 0; i < 2; i++) {
+        pv_bytes text = read_input(courses[i]);
+        pv_course *course = pv_course_parse((const char *)text.data, text.size, NULL, NULL);
+        ck_assert_ptr_nonnull(course);
+        pv_layout_options options = pv_layout_defaults();
+        pv_plan *plan = pv_plan_make(course, &options, NULL);
+        ck_assert_ptr_nonnull(plan);
+        check_round_trip(plan);
+        pv_plan_free(plan);
+        pv_course_free(course);
+        pv_free(text.data);
+    }
+}
+END_TEST
+
+START_TEST(same_input_same_plan)
+{
+    pv_plan *a = yard_plan("A4"), *b = yard_plan("A4");
+    char *x = pv_plan_json(a, NULL), *y = pv_plan_json(b, NULL);
+    ck_assert_str_eq(x, y);
+    pv_free(x);
+    pv_free(y);
+    pv_plan_free(a);
+    pv_plan_free(b);
+}
+END_TEST
+
+/* ---- the fingerprint ---- */
+
+static unsigned print_of(const char *name, const char *edition, double width, const char *paper,
+                         double margin)
+{
+    pv_art art;
+    art_yard(&art);
+    free(art.name);
+    free(art.edition);
+    art.name = pv_copy_text(name);
+    art.edition = pv_copy_text(edition);
+    art.lines[1].width = width;
+    pv_layout_options options = pv_layout_defaults();
+    options.paper = paper;
+    options.margin[0] = margin;
+    pv_plan *plan = pv_plan_of_art(&art, &options, NULL);
+    ck_assert_ptr_nonnull(plan);
+    unsigned print = pv_plan_fingerprint(plan);
+    pv_plan_free(plan);
+    pv_art_clear(&art);
+    return print;
+}
+
+START_TEST(fingerprint_tells_kits_and_editions_apart)
+{
+    const unsigned rest = PV_FINGERPRINT_BITS - PV_FINGERPRINT_NAME_BITS;
+    unsigned base = print_of("Yard", "1", 25, "A4", 5);
+    ck_assert_uint_lt(base, 1u << PV_FINGERPRINT_BITS);
+    ck_assert_uint_eq(base, print_of("Yard", "1", 25, "A4", 5));
+    /* The same on every machine: this value must never change for version 1 of the format. */
+    ck_assert_uint_eq(base, 7559);
+    unsigned others[] = {print_of("Yard", "2", 25, "A4", 5), print_of("Yard", "1", 25.5, "A4", 5),
+                         print_of("Yard", "1", 25, "A3", 5), print_of("Yard", "1", 25, "A4", 6)};
+    for (size_t i = 0; i < sizeof others / sizeof *others; i++) {
+        ck_assert_uint_eq(others[i] >> rest, base >> rest);
+        ck_assert_uint_ne(others[i], base);
+    }
+    ck_assert_uint_ne(print_of("Harbour", "1", 25, "A4", 5) >> rest, base >> rest);
+    /* Spread: many editions use most of the values. */
+    bool seen[128] = {false};
+    unsigned used = 0;
+    for (int i = 0; i < 400; i++) {
+        char edition[16];
+        snprintf(edition, sizeof edition, "%d", i);
+        unsigned low = print_of("Yard", edition, 25, "38x38in", 5) & 127;
+        used += !seen[low];
+        seen[low] = true;
+    }
+    /* Drawn at random, 400 of 128 leave 128 (127/128)^400 = 5.6 unused on average. */
+    printf("    400 editions use %u of 128 fingerprints\n", used);
+    ck_assert_uint_ge(used, 112);
+}
+END_TEST
+
+/* ---- malformed plans ---- */
+
+/* The first `from` after the first `anchor` is replaced by `to`; `says` is what must be said. */
+typedef struct mutation {
+    const char *anchor, *from, *to, *says;
+} mutation;
+
+static const mutation mutations[] = {
+    {"", "pavior plan", "another plan", "format: must be \"pavior plan\""},
+    {"", "\"version\": 1", "\"version\": 2", "version: is 2, but this program reads"},
+    {"", "\"version\": 1", "\"version\": 1.5", "version: should be a whole number"},
+    {"", "\"unit\": \"mm\"", "\"unit\": \"in\"", "unit: must be \"mm\""},
+    {"", "\"unit\": \"mm\"", "\"unit\": 5", "unit: should be a string"},
+    {"", "\"name\": \"Yard\"", "\"name\": \"\"", "kit.name: must not be empty"},
+    {"", "\"name\": \"Yard\"", "\"name\": \"Y\\u0001\"", "kit.name: has a character"},
+    {"", "\"name\": \"Yard\"", "\"name\": \"Yarn\"", "kit: has the fingerprint"},
+    {"", "\"edition\": \"1\"", "\"edition\": \"2\"", "kit: has the fingerprint"},
+    {"", "\"edition\": \"1\"", "\"edition\": null", "kit.edition: should be a string"},
+    {"", "\"fingerprint\": ", "\"fingerprint\": 9", "kit.fingerprint: is 9"},
+    {"", "\"fingerprint\": ", "\"fingerprint\": -", "kit.fingerprint: is -"},
+    {"", "\"paper\": \"A4\"", "\"paper\": [\"A4\"]", "paper: should be a string"},
+    {"", "\"page\": [210, 297]", "\"page\": [210]", "page: has 1 numbers, but must have 2"},
+    {"", "\"page\": [210, 297]", "\"page\": [210, 1e9]", "page[1]: is 1000000000"},
+    {"", "\"page\": [210, 297]", "\"page\": [150, 297]", "origin: puts the cell where"},
+    {"", "\"margin\": [5, 5, 5, 5]", "\"margin\": [5, -5, 5, 5]", "margin[1]: is -5"},
+    {"", "\"margin\": [5, 5, 5, 5]", "\"margin\": [5, 5, 205, 5]", "margin: leaves nothing"},
+    {"", "\"bleed\": 3", "\"bleed\": 1", "bleed: is 1, but must be from 3"},
+    {"", "\"bleed\": 3", "\"bleed\": 300", "prints art where the printer can't reach"},
+    {"", "\"lap_art\": 4", "\"lap_art\": 9", "sheets[0]: has a tag in its art"},
+    {"", "\"service\": 12", "\"service\": 0", "service: is 0, but must be from 6 to 12"},
+    {"", "\"rows\": 4", "\"rows\": 5", "sheets: has 24 sheets, but rows and columns make 30"},
+    {"", "\"rows\": 4", "\"rows\": 0", "rows: is 0, but must be from 1"},
+    {"", "\"rows\": 4", "\"rows\": 16000", "has more sheets than the limit of 16384"},
+    {"tolerances", "\"scale\": 0.003", "\"scale\": 0", "tolerances.scale: is 0"},
+    {"tolerances", "\"width_mm\"", "\"width\"", "tolerances.width_mm: is missing"},
+    {"\"art\"", "\"size\": [914.4, 914.4]", "\"size\": [914.4, 914]", "end at the mat's edge"},
+    {"\"art\"", "\"size\": [914.4, 914.4]", "\"size\": [914.4, 1e300]", "art.size[1]: is 1e+300"},
+    {"\"art\"", "\"ground\": 0", "\"ground\": 5", "art.ground: is 5, but must be from 0 to 4"},
+    {"\"colours\"", "[255, 255, 255]", "[256, 255, 255]", "art.colours[0].rgb[0]: is 256"},
+    {"\"colours\"", "[255, 255, 255]", "[255, 255]", "art.colours[0].rgb: needs three"},
+    {"\"fills\"", "\"colour\": 3", "\"colour\": 9", "art.fills[0].colour: is 9"},
+    {"\"fills\"", "\"rings\": [", "\"rings\": [[1, 2, 3, 4],", "rings[0]: needs three corners"},
+    {"\"fills\"", "\"rings\": [", "\"rings\": [[1, 2, 3, 4, 5, 6, 7],", "rings[0]: needs three"},
+    {"\"lines\"", "\"width\": 25", "\"width\": -25", "art.lines[0].width: is -25"},
+    {"\"lines\"", "\"width\": 25", "\"width\": 25.5", "kit: has the fingerprint"},
+    {"\"lines\"", "\"closed\": true", "\"closed\": 1", "lines[0].closed: should be true or false"},
+    {"\"lines\"", "\"ends\": \"flat\"", "\"ends\": \"sharp\"", "must be \"flat\", \"square\" or"},
+    {"\"lines\"", "\"line 2\"", "\"line 1\"", "art.lines[1]: has the id of line 0"},
+    {"\"line 2\"", "[60, 457.2, 854, 457.2]", "", "art.lines[1].pieces: needs at least one"},
+    {"\"line 2\"", "[60, 457.2, 854, 457.2]", "[60, 457.2, 854]", "pieces[0]: has 3 numbers"},
+    {"\"line 2\"", "[60, 457.2, 854, 457.2]", "[1, 2, 3, 4], [5, 6, 7, 8]",
+     "art.lines[1].pieces[1]: doesn't start where the piece before ends"},
+    {"\"line 2\"", "\"closed\": false", "\"closed\": true", "of a closed line don't end"},
+    {"\"line 1\"", "380, 0, 6.28", "381, 0, 6.28", "is an arc that doesn't end where it says"},
+    {"\"line 1\"", "380, 0, 6.28", "380, 0, 16.28", "sweep of at most a turn"},
+    {"\"lettering\"", "\"text\": \"Yard\"", "\"text\": \"\xE6\x96\x87\"", "can't be printed"},
+    {"\"lettering\"", "\"anchor\": \"centre\"", "\"anchor\": \"middle\"",
+     "lettering[0].anchor: mu"},
+    {"\"sheets\"", "\"name\": \"A1\"", "\"name\": \"A2\"", "sheets[0].name: must be \"A1\""},
+    {"\"sheets\"", "\"cell\": [0, ", "\"cell\": [1, ", "sheets[0].cell: doesn't meet its"},
+    {"\"A2\"", "\"cell\": [152.4, ", "\"cell\": [152.5, ", "sheets[1].cell: doesn't meet its"},
+    {"\"A2\"", "\"cell\": [152.4, ", "\"cell\": [500, ", "sheets[1].cell: must be left, bottom"},
+    {"\"sheets\"", "\"origin\": [-", "\"origin\": [-9", "sheets[0].origin: puts the cell where"},
+    {"\"tags\"", "\"id\": ", "\"id\": 1", "sheets[0].tags[0]"},
+    {"\"tags\"", "{\"id\"", "{\"id\": 5, \"id\"", "duplicate"},
+    {"\"tags\"", "\"centre\": [", "\"centre\": [1000", "stands off the page"},
+    {"\"tags\"", "\"centre\": [", "\"centre\": [100, 150], \"was\": [", "in the finished surface"},
+    {"\"tags\"", "\"cell\": 1", "\"cell\": 0", "tags[0].cell: is 0, but must be from 0.1"},
+    {"\"bars\"", "\"count\": 10", "\"count\": 100", ": stands off the page"},
+    {"\"bars\"", "\"step\": 10", "\"step\": -10", "bars[0].step: is -10"},
+    {"\"seams\"", "\"over\": \"A2\"", "\"over\": \"A3\"", "seams[0]: must lie between sheets A1"},
+    {"\"seams\"", "\"over\": \"A2\"", "\"over\": \"Q77\"", "seams[0]: must lie between sheets A1"},
+    {"\"seams\"", "\"vertical\": true", "\"vertical\": false", "where its two cells meet"},
+    {"\"seams\"", "\"at\": 152.4", "\"at\": 152.5", "seams[0]: doesn't lie where its two cells"},
+    {"\"crosses\"", "\"at\": [152.4, ", "\"at\": [152, ", "crosses[0]: doesn't stand on its seam"},
+    {"\"crosses\"", "\"light\": false", "\"light\": \"no\"", "light: should be true or false"},
+    {"", "\"seams\": [", "\"seams\": [], \"more\": [", "seams: has 0 seams, but the sheets make"},
+    {"", "\"seams\": [", "\"seams\": [\n", NULL},
+};
+
+static char *mutated(const char *json, const mutation *m)
+{
+    const char *anchor = strstr(json, m->anchor);
+    ck_assert_msg(anchor != NULL, "no %s", m->anchor);
+    const char *at = strstr(anchor, m->from);
+    ck_assert_msg(at != NULL, "no %s after %s", m->from, m->anchor);
+    size_t before = (size_t)(at - json), length = strlen(json);
+    char *out = malloc(length + strlen(m->to) + 1);
+    ck_assert_ptr_nonnull(out);
+    memcpy(out, json, before);
+    strcpy(out + before, m->to);
+    strcat(out, at + strlen(m->from));
+    return out;
+}
+
+START_TEST(malformed_plans_are_refused_with_their_place)
+{
+    pv_plan *plan = yard_plan("A4");
+    char *json = pv_plan_json(plan, NULL);
+    for (size_t i = 0; i < sizeof mutations / sizeof *mutations; i++) {
+        char *text = mutated(json, &mutations[i]);
+        pv_diags *diags = pv_diags_new();
+        pv_plan *read = pv_plan_parse(text, strlen(text), "x.plan.json", diags);
+        char *said = diags_text(diags);
+        if (mutations[i].says == NULL) {
+            ck_assert_msg(read != NULL, "%s", said);
+        } else {
+            ck_assert_msg(read == NULL, "accepted %s", mutations[i].to);
+            ck_assert_msg(strstr(said, mutations[i].says) != NULL, "%s -> %s: %s",
+                          mutations[i].from, mutations[i].to, said);
+            ck_assert_uint_eq(pv_diags_size(diags), 1);
+            ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_DATA);
+        }
+        pv_free(said);
+        pv_diags_free(diags);
+        pv_plan_free(read);
+        free(text);
+    }
+    printf("    %zu malformed plans\n", sizeof mutations / sizeof *mutations - 1);
+    pv_free(json);
+    pv_plan_free(plan);
+}
+END_TEST
+
+/* A plan cut off anywhere, or with any one byte changed, is read or refused, but never harms. */
+START_TEST(damaged_plans_do_no_harm)
+{
+    pv_plan *plan = yard_plan("A0");
+    char *json = pv_plan_json(plan, NULL);
+    size_t length = strlen(json), refused = 0, read = 0;
+    dice d = {7};
+    for (size_t i = 0; i < 700; i++) {
+        char *text = pv_copy_text(json);
+        size_t n = length;
+        if (i % 3 == 0)
+            n = pick(&d, length);
+        else
+            text[pick(&d, length)] = "0123456789-[]{},\"e.ntf\x80"[pick(&d, 23)];
+        pv_diags *diags = pv_diags_new();
+        pv_plan *got = pv_plan_parse(text, n, NULL, diags);
+        ck_assert((got == NULL) == (pv_diags_count(diags, PV_ERROR) == 1));
+        refused += got == NULL;
+        read += got != NULL;
+        pv_plan_free(got);
+        pv_diags_free(diags);
+        free(text);
+    }
+    printf("    700 damaged plans: %zu refused, %zu harmless\n", refused, read);
+    ck_assert_uint_gt(refused, 400);
+    pv_free(json);
+    pv_plan_free(plan);
+}
+END_TEST
+
+/* A later planner may lay the sheets of a seam the other way round. */
+START_TEST(over_and_under_may_be_exchanged)
+{
+    pv_plan *plan = yard_plan("A0");
+    ck_assert_uint_eq(plan->n_seams, 1);
+    char *json = pv_plan_json(plan, NULL);
+    mutation first = {"\"seams\"", "\"over\": \"A2\"", "\"over\": \"A1\"", NULL};
+    mutation second = {"\"seams\"", "\"under\": \"A1\"", "\"under\": \"A2\"", NULL};
+    char *half = mutated(json, &first), *whole = mutated(half, &second);
+    pv_plan *other = parsed(whole);
+    ck_assert(other->seams[0].over == 0 && other->seams[0].under == 1);
+    ck_assert(other->sheets[0].side[PV_RIGHT] == PV_OVER);
+    ck_assert(other->sheets[1].side[PV_LEFT] == PV_UNDER);
+    ck_assert(plan->sheets[0].side[PV_RIGHT] == PV_UNDER);
+    free(half);
+    free(whole);
+    pv_free(json);
+    pv_plan_free(other);
+    pv_plan_free(plan);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("plan JSON");
+    TCase *tcase = tcase_create("plan JSON");
+    tcase_set_timeout(tcase, 120);
+    tcase_add_test(tcase, plans_come_back_byte_for_byte);
+    tcase_add_test(tcase, courses_come_back_byte_for_byte);
+    tcase_add_test(tcase, same_input_same_plan);
+    tcase_add_test(tcase, fingerprint_tells_kits_and_editions_apart);
+    tcase_add_test(tcase, malformed_plans_are_refused_with_their_place);
+    tcase_add_test(tcase, damaged_plans_do_no_harm);
+    tcase_add_test(tcase, over_and_under_may_be_exchanged);
+    suite_add_tcase(suite, tcase);
+    return run_suite(suite);
+}
