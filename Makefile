@@ -102,6 +102,9 @@ $(BUILD)/tidy/%.ok: %.c .clang-tidy $(wildcard src/*/*.h include/pavior/*.h)
 format:
 	clang-format -i $(FORMATTED)
 
+pictures: $(BIN)
+	@$(PYTHON) docs/pictures.py $(BIN)
+
 install: all
 	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib $(DESTDIR)$(PREFIX)/include/pavior
 	install -m 755 $(BIN) $(DESTDIR)$(PREFIX)/bin/pavior

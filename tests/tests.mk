@@ -67,6 +67,11 @@ fuzz-%:
 test-bad: $(BIN)
 	@$(PYTHON) tests/bad/run.py $(BIN)
 
+# The documents' examples still parse, and their pictures are as committed.
+.PHONY: test-pictures
+test-pictures: $(BIN)
+	@$(PYTHON) docs/pictures.py --check $(BIN)
+
 OUTSIDE := $(sort $(wildcard tests/outside/test_*.py))
 test-outside: $(BIN)
 	@for t in $(OUTSIDE); do echo "== $$t"; PAVIOR=$(BIN) $(PYTHON) $$t || exit 1; done
@@ -77,6 +82,7 @@ test:
 	@$(MAKE) --no-print-directory test-unit
 	@$(MAKE) --no-print-directory test-sanitized
 	@$(MAKE) --no-print-directory test-bad
+	@$(MAKE) --no-print-directory test-pictures
 	@$(MAKE) --no-print-directory test-outside
 
 -include $(UNIT_SRC:%.c=$(BUILD)/%.d) $(UNIT_COMMON:.o=.d) $(FUZZ_SRC:%.c=$(BUILD)/%.d)

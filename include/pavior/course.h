@@ -51,9 +51,10 @@ PV_API bool pv_review_sound(const pv_review *review);
 PV_API char *pv_review_text(const pv_review *review);
 PV_API char *pv_review_json(const pv_review *review);
 
-/* The course as an SVG 1.1 drawing at true size (width and height in mm). The caller frees it with
- * pv_free. */
-PV_API char *pv_course_svg(const pv_course *course, pv_diags *diags);
+/* The course as an SVG 1.1 drawing at true size (width and height in mm); with `run`, the robot's
+ * route is drawn over it, and the robot where it starts and ends. The caller frees it with pv_free.
+ */
+PV_API char *pv_course_svg(const pv_course *course, bool run, pv_diags *diags);
 
 #ifdef __cplusplus
 }

@@ -5,16 +5,14 @@
 
 typedef struct request {
     const char *course, *out, *svg;
-    bool json, quiet;
+    bool json, quiet, run;
 } request;
 
 static bool read_options(int argc, char **argv, request *to)
 {
-    static const cli_option options[] = {{"json", 0, false},
-                                         {"svg", 0, true},
-                                         {"output", 'o', true},
-                                         {"quiet", 'q', false},
-                                         {NULL, 0, false}};
+    static const cli_option options[] = {{"json", 0, false},    {"svg", 0, true},
+                                         {"output", 'o', true}, {"quiet", 'q', false},
+                                         {"run", 0, false},     {NULL, 0, false}};
     cli_scan scan = cli_scan_start("review", options, argc, argv);
     for (int got; (got = cli_scan_next(&scan)) != CLI_END;) {
         switch (got) {
@@ -29,6 +27,9 @@ static bool read_options(int argc, char **argv, request *to)
             break;
         case 3:
             to->quiet = true;
+            break;
+        case 4:
+            to->run = true;
             break;
         case CLI_OPERAND:
             if (to->course != NULL) {
@@ -50,7 +51,8 @@ static bool read_options(int argc, char **argv, request *to)
 static bool write_results(const request *ask, const pv_course *course, const pv_review *review,
                           pv_diags *diags)
 {
-    if (ask->svg != NULL && !cli_write_text(ask->svg, pv_course_svg(course, diags), diags))
+    if (ask->svg != NULL &&
+        !cli_write_text(ask->svg, pv_course_svg(course, ask->run, diags), diags))
         return false;
     /* Where nothing but the verdict is wanted, the exit status has it. */
     if (ask->quiet && ask->out == NULL && !ask->json)
@@ -76,7 +78,7 @@ static int review_course(const request *ask, const pv_bytes *bytes, pv_diags *di
 
 static int run(int argc, char **argv)
 {
-    request ask = {NULL, NULL, NULL, false, false};
+    request ask = {0};
     if (!read_options(argc, argv, &ask))
         return CLI_USAGE;
     pv_diags *diags = pv_diags_new();
@@ -105,6 +107,7 @@ const cli_command cli_review = {
     "Options:\n"
     "      --json         the review as JSON (docs/course-review.md has its keys)\n"
     "      --svg FILE     also draw the course, as SVG at true size\n"
+    "      --run          and draw the robot's run over it\n"
     "  -o, --output FILE  write the review to FILE instead of standard output\n"
     "  -q, --quiet        no text: only errors, and the exit status\n"
     "      --help         this text\n"
@@ -115,6 +118,6 @@ const cli_command cli_review = {
     "Examples:\n"
     "  pavior review layouts/quayside.course\n"
     "  pavior review --json layouts/quayside.course -o review.json\n"
-    "  pavior review --svg course.svg layouts/quayside.course\n"
+    "  pavior review --svg course.svg --run layouts/quayside.course\n"
     "  pavior review --quiet my.course && echo sound\n",
     run};

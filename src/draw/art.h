@@ -2,11 +2,16 @@
 #ifndef DRAW_ART_H
 #define DRAW_ART_H
 
+#include "course/model.h"
 #include "draw/drawing.h"
 #include "plan/layout.h"
 
 /* Everything of the art that meets `window` (mat frame), shifted by -origin. Doesn't clip. */
 void pv_draw_art(pv_drawing *drawing, const pv_art *art, pv_box window, pv_vec origin);
+
+/* The robot's run in the mat frame: the route as a thin line, the robot's outline where it starts
+ * and where it ends. Never on a sheet. */
+void pv_draw_run(pv_drawing *drawing, const pv_course *course);
 
 /* The page of a sheet, with its anatomy. */
 bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t sheet, pv_diags *diags);

@@ -7,7 +7,7 @@
 
 #include <stdlib.h>
 
-char *pv_course_svg(const pv_course *course, pv_diags *diags)
+char *pv_course_svg(const pv_course *course, bool run, pv_diags *diags)
 {
     const pv_art *art = &course->art;
     pv_box mat = {{0, 0}, art->size};
@@ -19,6 +19,8 @@ char *pv_course_svg(const pv_course *course, pv_diags *diags)
     pv_draw_clip(&drawing);
     pv_draw_art(&drawing, art, mat, pv_v(0, 0));
     pv_draw_end_clip(&drawing);
+    if (run)
+        pv_draw_run(&drawing, course);
     char *text = pv_svg(&drawing, diags);
     pv_drawing_clear(&drawing);
     return text;

@@ -67,7 +67,7 @@ static bool make_sheet_svg(const pv_course *course, const pv_plan *plan, pv_diag
 static bool make_course_svg(const pv_course *course, const pv_plan *plan, pv_diags *diags)
 {
     (void)plan;
-    char *svg = pv_course_svg(course, diags);
+    char *svg = pv_course_svg(course, true, diags);
     pv_free(svg);
     return svg != NULL;
 }
