@@ -90,14 +90,14 @@ static size_t list_factors(const pv_plane *plane, double cell, size_t factors[6]
     double side = (double)(plane->width > plane->height ? plane->width : plane->height);
     double stated = fmax(plane->resolution[0], plane->resolution[1]);
     double wanted[6] = {stated * cell / SEEK_PER_CELL,
-                        side / 1800,
+                        side / 2000,
                         side / 3200,
                         side / 1100,
                         side / 6000,
                         side / 600};
     size_t least = least_factor(plane), n = 0;
     for (int i = stated > 0 ? 0 : 1; i < 6; i++) {
-        size_t factor = (size_t)lround(fmax(1, wanted[i]));
+        size_t factor = (size_t)ceil(fmax(1, wanted[i]) - 0.1);
         factor = factor > least ? factor : least;
         bool known = false;
         for (size_t k = 0; k < n; k++)

@@ -14,6 +14,9 @@
 
 #define BITS_CORRECTED 1
 #define SIDE_MIN       16 /* no tag fits into less */
+/* Codes by which white is lighter than black in a tag, at least. Shaded print has fifty; at the
+ * library's own 5, noise on plain paper is searched for tags, for seconds. */
+#define CONTRAST_MIN 20
 /* A blank decides by a hair: matches of noise have margins of a few codes, printed tags of tens. */
 #define MARGIN_MIN 10.0
 
@@ -62,6 +65,7 @@ static bool detect(apriltag_detector_t *detector, const uint8_t *gray, size_t wi
     detector->quad_sigma = 0;
     detector->refine_edges = true;
     detector->debug = false;
+    detector->qtp.min_white_black_diff = CONTRAST_MIN;
     image_u8_t *image = image_u8_create((unsigned)width, (unsigned)height);
     if (image == NULL)
         return false;
