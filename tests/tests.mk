@@ -73,8 +73,19 @@ test-pictures: $(BIN)
 	@$(PYTHON) docs/pictures.py --check $(BIN)
 
 OUTSIDE := $(sort $(wildcard tests/outside/test_*.py))
-test-outside: $(BIN)
-	@for t in $(OUTSIDE); do echo "== $$t"; PAVIOR=$(BIN) $(PYTHON) $$t || exit 1; done
+# A window on the pose, for test_pose.py.
+POSE_OF := $(BUILD)/tests/outside/pose_of
+$(POSE_OF): $(POSE_OF).o $(LIB_A)
+	$(SAY) LD $@
+	$(Q)$(CC) $(ALL_LDFLAGS) -o $@ $< $(LIB_A) $(LIBS)
+$(POSE_OF).o: tests/outside/pose_of.c Makefile tests/tests.mk
+	@mkdir -p $(@D)
+	$(SAY) CC $<
+	$(Q)$(CC) $(ALL_CFLAGS) -MMD -MP -c $< -o $@
+-include $(POSE_OF).d
+
+test-outside: $(BIN) $(POSE_OF)
+	@for t in $(OUTSIDE); do echo "== $$t"; PAVIOR=$(BIN) POSE_OF=$(POSE_OF) $(PYTHON) $$t || exit 1; done
 
 test:
 	@.ci/install build test

@@ -1,5 +1,5 @@
-/* Fuzz target: any bytes as a course. Whatever they are, the parser answers with a course or with at
- * least one error, and every finding can be put into words. */
+/* Fuzz target: any bytes as a course. Whatever they are, the parser answers with a course or with
+ * at least one error, and every finding can be put into words. */
 #include <pavior/pavior.h>
 
 #include <stdint.h>
