@@ -11,7 +11,7 @@
 #define AGREE_CELLS   0.35 /* a corner may miss by this much of a cell: paper bends, lenses too */
 #define AGREE_PX      1.0  /* or by this, in the image in which tags were sought */
 #define CORNER_PX     0.25 /* what tag corners are worth (measured: biased to 0.2, noisy to 0.16) */
-#define BLANK_RANGE   40   /* codes between the darkest and lightest thousandth of a blank page */
+#define BLANK_RANGE   24   /* codes between the darkest and lightest thousandth of a blank page */
 
 /* ---- looking ---- */
 
