@@ -9,6 +9,7 @@
 #define CUT_STEP    0.5 /* mm shorter where there is none */
 #define CUT_TRIES   8   /* down to 1.5 mm, the shortest that is of use */
 #define MAP_LINE    0.15
+#define MAP_PAD     0.8 /* mm kept free on its left and right */
 #define MAP_PITCH   0.8 /* mm, between its lines at least */
 #define MAP_TALLEST 22.0
 #define MAP_WIDEST  44.0
@@ -164,12 +165,14 @@ static void map_lines(pv_anatomy *a, pv_box map, double scale)
 
 void pv_draw_map(pv_anatomy *a)
 {
+    if (a->plan->n_sheets == 1)
+        return;
     pv_vec mat = a->plan->art.size;
     double largest = fmin(MAP_WIDEST / mat.x, MAP_TALLEST / mat.y);
     for (int try = 0; try < MAP_TRIES; try++) {
         double scale = largest * pow(MAP_STEP, try);
         /* Towards the lower right corner: the two service strips meet there. */
-        pv_block block = {mat.x * scale + MAP_LINE, mat.y * scale + MAP_LINE,
+        pv_block block = {mat.x * scale + MAP_LINE + 2 * MAP_PAD, mat.y * scale + MAP_LINE,
                           pv_v(a->space.page.hi.x, a->space.page.lo.y), false, true};
         static const int sides[] = {PV_BOTTOM, PV_RIGHT, PV_TOP, PV_LEFT};
         for (int i = 0; i < 4; i++) {
@@ -178,6 +181,8 @@ void pv_draw_map(pv_anatomy *a)
             if (!pv_space_find(&a->space, sides[i], &block, &box, &turned))
                 continue;
             pv_space_take(&a->space, box);
+            box.lo.x += MAP_PAD;
+            box.hi.x -= MAP_PAD;
             map_lines(a, pv_box_grow(box, -MAP_LINE / 2), scale);
             return;
         }

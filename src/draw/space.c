@@ -5,7 +5,7 @@
 #include <stdlib.h>
 
 #define TRUE_MM 1e-9 /* boxes that touch by rounding alone don't meet */
-#define ACROSS  3.0  /* a millimetre away from the side counts as so many along it */
+#define ACROSS  6.0  /* a millimetre away from the side counts as so many along it */
 
 void pv_space_take(pv_space *space, pv_box box)
 {
