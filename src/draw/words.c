@@ -125,15 +125,18 @@ static void say_where_to_cut(pv_anatomy *a)
     }
 }
 
-/* Beside a side that is cut. */
+/* Beside a side that is cut; in short where there is no room, and anywhere rather than nowhere. */
 static void caution(pv_anatomy *a)
 {
     static const int sides[] = {PV_TOP, PV_LEFT, PV_RIGHT, PV_BOTTOM};
-    static const char words[] = "Caution, sharp blade: cut away from yourself";
-    for (int i = 0; i < 4; i++)
-        if (a->sheet->side[sides[i]] != PV_UNDER &&
-            place_label(a, sides[i], &(label){words, false, EM_LABEL, beside(a, sides[i], 0.75)}))
-            return;
+    static const char *const words[] = {"Caution, sharp blade: cut away from yourself",
+                                        "Caution: sharp blade", "Caution: sharp blade"};
+    for (int try = 0; try < 3; try++)
+        for (int i = 0; i < 4; i++)
+            if ((try == 2 || a->sheet->side[sides[i]] != PV_UNDER) &&
+                place_label(a, sides[i],
+                            &(label){words[try], false, EM_LABEL, beside(a, sides[i], 0.75)}))
+                return;
 }
 
 /* ---- what this is ---- */

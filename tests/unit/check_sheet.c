@@ -155,7 +155,7 @@ static bool says(const page *p, const char *text)
 
 typedef struct tally {
     size_t sheets, texts, shapes;
-    size_t unnamed, seams_unsaid, unscaled, cautions, ups, cuts, kits, no_numbers;
+    size_t unnamed, seams_unsaid, unscaled, cautions, ups, unmarked, kits, no_numbers;
     double smallest; /* em */
 } tally;
 
@@ -246,18 +246,41 @@ static bool seam_is_said(const page *p, const pv_plan *plan, const pv_seam *seam
     return false;
 }
 
+/* A cut mark is a hairline of 0.2 mm on a trim line's extension; on a sheet's four corners there
+ * are two to each side that is cut. */
+static size_t missing_cut_marks(const page *p, const pv_sheet *sheet)
+{
+    size_t wanted = 0, found = 0;
+    pv_box cell = pv_sheet_cell(sheet);
+    for (int side = 0; side < 4; side++)
+        wanted += sheet->side[side] != PV_UNDER ? 2 : 0;
+    for (size_t i = 0; i < p->n; i++) {
+        pv_box b = p->items[i].box;
+        double w = b.hi.x - b.lo.x, h = b.hi.y - b.lo.y;
+        pv_vec m = pv_box_middle(b);
+        bool upright = fabs(w - 0.2) < 1e-9 && h >= 1.5 - 1e-9 &&
+                       fmin(fabs(m.x - cell.lo.x), fabs(m.x - cell.hi.x)) < 1e-9;
+        bool level = fabs(h - 0.2) < 1e-9 && w >= 1.5 - 1e-9 &&
+                     fmin(fabs(m.y - cell.lo.y), fabs(m.y - cell.hi.y)) < 1e-9;
+        found += p->items[i].text == NULL && (upright || level);
+    }
+    return wanted - found;
+}
+
 static void count_sayings(const page *p, const pv_plan *plan, const pv_sheet *sheet, tally *t)
 {
     t->sheets++;
     t->unnamed += !says(p, sheet->name);
     t->unscaled += !says(p, "print at 100 %, no scaling");
     t->ups += !says(p, "this way up");
-    t->cautions += !says(p, "Caution, sharp blade: cut away from yourself");
+    t->cautions += !says(p, "Caution, sharp blade: cut away from yourself") &&
+                   !says(p, "Caution: sharp blade");
     for (int side = 0; side < 4; side++)
         if (sheet->seam[side] != SIZE_MAX &&
             !seam_is_said(p, plan, &plan->seams[sheet->seam[side]]))
             t->seams_unsaid++;
-    size_t units = 0;
+    t->unmarked += missing_cut_marks(p, sheet);
+    size_t units = 0, kits = 0;
     for (size_t i = 0; i < p->n; i++) {
         const char *text = p->items[i].text;
         t->texts += text != NULL;
@@ -265,10 +288,12 @@ static void count_sayings(const page *p, const pv_plan *plan, const pv_sheet *sh
         if (text == NULL)
             continue;
         size_t n = strlen(text);
+        kits += strncmp(text, "kit ", 4) == 0 || strcmp(text, "Quayside, edition 2026-1") == 0;
         units += n > 3 && text[0] >= '0' && text[0] <= '9' &&
                  (strcmp(text + n - 3, " mm") == 0 || strcmp(text + n - 3, " in") == 0);
     }
     t->no_numbers += sheet->n_bars - units;
+    t->kits += 2 - kits;
     for (size_t i = 0; i < p->drawing.n_ops; i++)
         if (p->drawing.ops[i].kind == PV_OP_TEXT)
             t->smallest = fmin(t->smallest, p->drawing.ops[i].size);
@@ -304,9 +329,9 @@ static void run_layout(const char *paper, double width, double height, double ma
 static void say_tally(const char *what, const tally *t)
 {
     printf("    %s: %zu sheets, %zu texts, %zu shapes, smallest em %.2f mm; left out: name %zu, "
-           "seams %zu, 100 %% %zu, way up %zu, caution %zu, bars without numbers %zu\n",
+           "seams %zu, 100 %% %zu, kit %zu, cut marks %zu, way up %zu, caution %zu, numbers %zu\n",
            what, t->sheets, t->texts, t->shapes, t->smallest, t->unnamed, t->seams_unsaid,
-           t->unscaled, t->ups, t->cautions, t->no_numbers);
+           t->unscaled, t->kits, t->unmarked, t->ups, t->cautions, t->no_numbers);
     fflush(stdout);
 }
 
@@ -326,9 +351,15 @@ START_TEST(nothing_overlaps_on_any_paper)
         all.seams_unsaid += t.seams_unsaid;
         all.unscaled += t.unscaled;
         all.no_numbers += t.no_numbers;
+        all.cautions += t.cautions;
+        all.kits += t.kits;
+        all.unmarked += t.unmarked;
         all.smallest = fmin(all.smallest, t.smallest);
     }
-    /* These four are never left out on a paper of A6 or larger with the default margins. */
+    /* These are never left out on a paper of A6 or larger with the default margins. */
+    ck_assert_uint_eq(all.cautions, 0);
+    ck_assert_uint_eq(all.kits, 0);
+    ck_assert_uint_eq(all.unmarked, 0);
     ck_assert_uint_eq(all.unnamed, 0);
     ck_assert_uint_eq(all.seams_unsaid, 0);
     ck_assert_uint_eq(all.unscaled, 0);
