@@ -23,26 +23,30 @@ static const magic known[] = {
     {0, 2, "BM", "a BMP image"},
     {8, 4, "WEBP", "a WebP image"},
     {4, 4, "ftyp", "a HEIC or AVIF image, or a video"},
-    {0, 4, "\x89PNG", "a PNG image with a damaged beginning"},
 };
 
 static void refuse_unknown(const unsigned char *bytes, size_t size, pv_diags *diags)
 {
-    const char *what = "neither PNG nor JPEG";
     static const char hint[] = "scan or save the image as PNG or JPEG";
     if (size == 0) {
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, NULL, "the image file is empty");
         return;
     }
+    /* The signature's odd bytes are there to notice this. */
+    if (size >= 4 && memcmp(bytes + 1, "PNG", 3) == 0) {
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, "copy it again, as it is",
+                     "the beginning of the PNG file was changed, as happens when it is copied "
+                     "as text");
+        return;
+    }
     for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
         const magic *m = &known[i];
         if (size >= m->at + m->length && memcmp(bytes + m->at, m->bytes, m->length) == 0) {
-            pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint, "the file is %s, not %s",
-                         m->what, "a PNG or JPEG image");
+            pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint, "the file is %s", m->what);
             return;
         }
     }
-    pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint, "the file is %s", what);
+    pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint, "the file is neither PNG nor JPEG");
 }
 
 pv_plane *pv_plane_decode(const unsigned char *bytes, size_t size, size_t pixels_max,

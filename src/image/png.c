@@ -216,8 +216,22 @@ static bool run(png_job *job)
     return true;
 }
 
+/* The size in the header chunk, which comes first (PNG specification 5.6), so that our limits are
+ * told before libpng refuses in its own words. True where there is no such chunk. */
+static bool size_fits(const unsigned char *bytes, size_t size, size_t pixels_max, pv_diags *diags)
+{
+    size_t side[2] = {0, 0};
+    if (size < 24 || memcmp(bytes + 12, "IHDR", 4) != 0)
+        return true;
+    for (int i = 0; i < 8; i++)
+        side[i / 4] = side[i / 4] << 8 | bytes[16 + i];
+    return pv_raster_fits(side[0], side[1], pixels_max, diags);
+}
+
 pv_plane *pv_png_decode(const unsigned char *bytes, size_t size, size_t pixels_max, pv_diags *diags)
 {
+    if (!size_fits(bytes, size, pixels_max, diags))
+        return NULL;
     png_job job;
     memset(&job, 0, sizeof job);
     job.diags = diags;

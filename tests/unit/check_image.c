@@ -385,7 +385,7 @@ START_TEST(other_files_are_named)
     check_refused((const unsigned char *)"II*\0.......", 12, 100, "a TIFF image");
     check_refused((const unsigned char *)"RIFF....WEBP", 12, 100, "a WebP image");
     check_refused((const unsigned char *)"a text", 6, 100, "neither PNG nor JPEG");
-    check_refused((const unsigned char *)"\x89PNG\n\x1a\n..", 9, 100, "damaged beginning");
+    check_refused((const unsigned char *)"\x89PNG\n\x1a\n..", 9, 100, "copied as text");
 }
 END_TEST
 
