@@ -40,6 +40,7 @@ test-sanitized:
 FUZZ_SRC := $(sort $(wildcard tests/fuzz/fuzz_*.c))
 FUZZ_BIN := $(FUZZ_SRC:%.c=$(BUILD)/%)
 REPLAYED_course = $(wildcard tests/bad/course/*.course layouts/*.course tests/outside/*.course)
+REPLAYED_plan = $(wildcard tests/fuzz/plan/* tests/bad/plan/*.plan.json)
 REPLAYED_image = $(wildcard tests/fuzz/image/* tests/bad/image/*.png tests/bad/image/*.jpg)
 
 $(BUILD)/tests/fuzz/%.o: tests/fuzz/%.c Makefile tests/tests.mk
