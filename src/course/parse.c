@@ -326,9 +326,11 @@ pv_course *pv_course_parse(const char *text, size_t length, const char *name, pv
     if (diags == NULL && (diags = own = pv_diags_new()) == NULL)
         return NULL;
     pv_parser p = {.diags = diags, .file = name};
+    size_t before = pv_diags_count(diags, PV_ERROR);
     parse(&p, text, length, name);
     pv_course *course = p.course;
-    if (p.errors > 0) {
+    /* A warning that found no memory counts as an error, too. */
+    if (p.errors > 0 || pv_diags_count(diags, PV_ERROR) > before) {
         pv_course_free(course);
         course = NULL;
     }

@@ -1,0 +1,124 @@
+/* Every allocation of reading a course is refused once, for a sound course and for a wrong one: no
+ * crash, no leak (under the sanitizers), no course, and the reason is said. */
+#include "common.h"
+
+#include "course/model.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static long until = -1; /* allocations until one is refused; negative: none is */
+
+void *__real_malloc(size_t size);
+void *__real_calloc(size_t n, size_t size);
+void *__real_realloc(void *old, size_t size);
+void *__wrap_malloc(size_t size);
+void *__wrap_calloc(size_t n, size_t size);
+void *__wrap_realloc(void *old, size_t size);
+
+static bool refused(void)
+{
+    return until >= 0 && until-- == 0;
+}
+
+void *__wrap_malloc(size_t size)
+{
+    return refused() ? NULL : __real_malloc(size);
+}
+
+void *__wrap_calloc(size_t n, size_t size)
+{
+    return refused() ? NULL : __real_calloc(n, size);
+}
+
+void *__wrap_realloc(void *old, size_t size)
+{
+    return refused() ? NULL : __real_realloc(old, size);
+}
+
+/* Something of everything, with a warning. */
+static const char sound[] = "course \"Alloc {1 + 1}\" edition \"1\"\n"
+                            "colour sea = rgb(10, 20, 200)\n"
+                            "colour fog = hex \"c0c0c0\"\n"
+                            "mat 250mm by 150mm ground fog\n"
+                            "paint width 5mm, colour black, ends flat\n"
+                            "let gap = 10mm\n"
+                            "repeat i from 1 to 9\n"
+                            "  let here = i * gap\n"
+                            "  line rail from (here, 0mm) to (here, 20mm)\n"
+                            "end\n"
+                            "line from (0, 40)mm heading 0deg ahead 60mm left 90deg radius 9mm\n"
+                            "arc centre (200, 90)mm radius 9mm from 0deg sweep 90deg\n"
+                            "circle centre (150, 90)mm radius 9mm\n"
+                            "box dock from (180, 50)mm to (240, 80)mm\n"
+                            "fill at (150, 90)mm colour sea\n"
+                            "fill at (152, 90)mm colour sea\n"
+                            "text \"HELLO\" at (20, 100)mm height 12mm\n"
+                            "start at (30, 60)mm heading 0deg\n"
+                            "finish at (200, 60)mm\n"
+                            "robot 30mm by 20mm pivot 9mm\n"
+                            "route from start, ahead 100mm, to finish\n";
+
+static const char wrong[] = "mat 250mm by 150mm\n"
+                            "let gap = 9inn\n"
+                            "line width 3mm, wdith from (0, 0)mm\n"
+                            "text \"\xCE\xA9\" at (1, 1)mm height 2mm\n"
+                            "course \"Quay\n"
+                            "repeat i from 1 to 3\n";
+
+/* Nothing is missing: where a library's quick way lacked memory, its slow way may have done. */
+static bool whole(const pv_course *course)
+{
+    bool filled = course->art.n_fills == 2 && course->finish.outline.n_rings == 1;
+    for (size_t i = 0; filled && i < 2; i++)
+        filled = course->art.fills[i].n_rings == 1;
+    return filled && course->art.n_lines == 13 && course->art.n_letterings == 1 &&
+           course->art.n_marks == 1 && course->route.n == 2;
+}
+
+static void refuse_each(const char *text, bool is_sound)
+{
+    long n = 0;
+    for (bool reached = true; reached; n++) {
+        pv_diags *said = pv_diags_new();
+        until = n;
+        pv_course *course = pv_course_parse(text, strlen(text), "alloc.course", said);
+        reached = until < 0;
+        until = -1;
+        if (course != NULL && (!is_sound || !whole(course)))
+            ck_abort_msg("refusing allocation %ld went unnoticed", n);
+        if (course == NULL && is_sound && (!reached || pv_diags_cause(said) != PV_CAUSE_MEMORY))
+            ck_abort_msg("refusing allocation %ld gave cause %d", n, (int)pv_diags_cause(said));
+        if (course == NULL && pv_diags_count(said, PV_ERROR) == 0)
+            ck_abort_msg("refusing allocation %ld gave no reason", n);
+        pv_course_free(course);
+        pv_diags_free(said);
+        ck_assert_int_lt(n, 100000);
+    }
+    printf("    %s course: each of %ld allocations refused once\n", is_sound ? "sound" : "wrong",
+           n - 1);
+}
+
+START_TEST(sound_course)
+{
+    refuse_each(sound, true);
+}
+END_TEST
+
+START_TEST(wrong_course)
+{
+    refuse_each(wrong, false);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("memory of the language");
+    TCase *memory = tcase_create("memory");
+    tcase_set_timeout(memory, 60);
+    tcase_add_test(memory, sound_course);
+    tcase_add_test(memory, wrong_course);
+    suite_add_tcase(suite, memory);
+    return run_suite(suite);
+}
