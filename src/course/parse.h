@@ -118,6 +118,8 @@ bool pv_need(pv_parser *p, pv_words needed, pv_words seen);
 /* --- parse_expression.c: quantities -------------------------------------------------------- */
 
 bool pv_quantity_read(pv_parser *p, pv_quantity *out);
+/* False, said of the tokens from `first` on, where the quantity is not finite. */
+bool pv_finite(pv_parser *p, uint32_t first, const pv_quantity *q);
 /* With the kind asked for; false silently where it is unknown. */
 bool pv_number_read(pv_parser *p, double *out);
 bool pv_length_read(pv_parser *p, double *out);
@@ -130,6 +132,11 @@ const char *pv_kind_name(pv_kind kind); /* "a length" */
  */
 #define PV_SAID_NUMBER 32
 const char *pv_say_number(double value, char out[PV_SAID_NUMBER]);
+
+/* --- parse_functions.c --------------------------------------------------------------------- */
+
+/* NAME(QUANTITY, ...), the name being next and a bracket behind it. */
+bool pv_call_read(pv_parser *p, pv_quantity *out);
 
 /* --- parse_text.c -------------------------------------------------------------------------- */
 
