@@ -236,6 +236,17 @@ static bool measure_plane(inspect_job *job, const pv_plane *plane)
     return good;
 }
 
+/* What decoding had to remark without refusing. */
+static void keep_remarks(inspect_job *job, const pv_diags *why)
+{
+    for (size_t i = 0; i < pv_diags_size(why); i++) {
+        pv_text text = PV_TEXT_INIT;
+        if (pv_diags_at(why, i)->severity != PV_ERROR)
+            pv_text_add(&text, "%s", pv_diags_at(why, i)->message);
+        pv_notes_take(&job->notes, &text);
+    }
+}
+
 static bool inspect_image(inspect_job *job, const unsigned char *bytes, size_t size)
 {
     pv_diags *why = pv_diags_new();
@@ -243,6 +254,9 @@ static bool inspect_image(inspect_job *job, const unsigned char *bytes, size_t s
         return false;
     pv_plane *plane = pv_plane_decode(bytes, size, job->options.pixels_max, why);
     bool good = plane != NULL ? measure_plane(job, plane) : refuse(job, why);
+    if (plane != NULL)
+        keep_remarks(job, why);
+    good = good && !job->notes.failed;
     pv_plane_free(plane);
     pv_diags_free(why);
     return good;

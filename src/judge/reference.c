@@ -40,12 +40,6 @@ static double rounding_u(pv_resolution_source source, double px_per_mm)
     return 0;
 }
 
-/* 72 and 96 are what programs write where they know nothing (72 is EXIF's default). */
-static bool invented(double px_per_mm)
-{
-    return fabs(dpi(px_per_mm) - 72) < 0.1 || fabs(dpi(px_per_mm) - 96) < 0.1;
-}
-
 static bool apart(const double stated[2], const double shown[2])
 {
     for (int i = 0; i < 2; i++)
@@ -63,16 +57,14 @@ static bool usable(const pv_plane *plane, const double stated[2], const double s
                           "neither is believed and the scale is undecided: " GIVE_DPI);
         return false;
     }
+    if (plane->source == PV_RESOLUTION_SCREEN) {
+        pv_text_add(note, "the image states 72 or 96 dpi, which programs write where they know "
+                          "nothing, so the scale is undecided: " GIVE_DPI);
+        return false;
+    }
     if (plane->source == PV_RESOLUTION_ABSENT || !(stated[0] > 0 && stated[1] > 0)) {
         pv_text_add(note, "the image doesn't state its resolution, so nothing tells how long a "
                           "millimetre is and the scale is undecided: " GIVE_DPI);
-        return false;
-    }
-    if (invented(stated[0]) && invented(stated[1])) {
-        pv_text_add(note,
-                    "the image states %s dpi, which programs write where they know nothing, so "
-                    "the scale is undecided: " GIVE_DPI,
-                    dpi_text(stated[0]).chars);
         return false;
     }
     if (apart(stated, shown)) {

@@ -1,0 +1,259 @@
+/* The whole way from an image's bytes to a judged inspection, on small sheets painted here. */
+#include "sheet_picture.h"
+
+#include "judge/reference.h"
+
+static const picture_setup plain = {
+    .dpi = {200, 200}, .scale = {1, 1}, .turn = 0.013, .stated_dpi = {200, 200}, .shown = 1};
+
+static pv_plan *plan;
+
+static void make_plan(void)
+{
+    plan = picture_plan();
+}
+
+static void drop_plan(void)
+{
+    pv_plan_free(plan);
+}
+
+static pv_inspection *inspected(const picture_setup *s, const pv_inspect_options *options)
+{
+    pv_bytes png = sheet_picture(plan, s);
+    pv_diags *diags = pv_diags_new();
+    pv_inspection *in = pv_inspect(plan, png.data, png.size, "pier.png", options, diags);
+    ck_assert_ptr_nonnull(in);
+    ck_assert_msg(in->error == NULL, "%s", in->error);
+    ck_assert_uint_eq(pv_diags_size(diags), 0);
+    pv_diags_free(diags);
+    free(png.data);
+    return in;
+}
+
+static bool noted(const pv_inspection *in, const char *words)
+{
+    for (size_t i = 0; i < in->n_notes; i++)
+        if (strstr(in->notes[i], words) != NULL)
+            return true;
+    return false;
+}
+
+START_TEST(a_true_print_conforms)
+{
+    pv_inspection *in = inspected(&plain, NULL);
+    ck_assert_str_eq(in->file, "pier.png");
+    ck_assert_str_eq(in->sheet, "A1");
+    ck_assert_int_eq(strncmp(in->kit, "Pier, edition 1, kit ", 21), 0);
+    ck_assert_int_eq(in->verdict, PV_CONFORMS);
+    ck_assert_int_eq(in->reference, PV_REFERENCE_SCANNER);
+    ck_assert_double_eq_tol(in->reference_U_rel, 0.001, 1e-5);
+    double scale = fmax(fabs(in->scale[0].value - 1), fabs(in->scale[1].value - 1));
+    ck_assert_double_eq_tol(in->turn, 0.013 * 180 / PV_PI, 0.01);
+    ck_assert_uint_eq(in->n_lines, 4);
+    ck_assert_str_eq(in->lines[0].id, "low");
+    ck_assert_double_eq(in->lines[0].nominal, 8);
+    double width = fmax(fabs(in->lines[0].width.value - 8), fabs(in->lines[1].width.value - 5));
+    ck_assert_uint_eq(in->n_spacings, 2);
+    ck_assert_str_eq(in->spacings[1].from, "west");
+    ck_assert_str_eq(in->spacings[1].to, "east");
+    double spacing =
+        fmax(fabs(in->spacings[0].value.value - 25), fabs(in->spacings[1].value.value - 70));
+    say_worst("scale at 200 dpi, whole chain", scale, 2e-4, "");
+    say_worst("widths at 200 dpi, whole chain", width, 0.01, "mm");
+    say_worst("spacing at 200 dpi, whole chain", spacing, 0.01, "mm");
+    ck_assert_double_lt(scale, 2e-4);
+    ck_assert_double_lt(width, 0.01);
+    ck_assert_double_lt(spacing, 0.01);
+    pv_inspection_free(in);
+}
+END_TEST
+
+START_TEST(a_page_shrunk_to_fit_does_not_conform)
+{
+    picture_setup s = plain;
+    s.scale[0] = s.scale[1] = 0.96;
+    pv_inspection *in = inspected(&s, NULL);
+    ck_assert_int_eq(in->verdict, PV_DOES_NOT_CONFORM);
+    ck_assert_int_eq(in->scale[0].verdict, PV_DOES_NOT_CONFORM);
+    ck_assert_double_eq_tol(in->scale[1].value, 0.96, 2e-4);
+    ck_assert_double_eq_tol(in->lines[0].width.value, 0.96 * 8, 0.01);
+    ck_assert_int_eq(in->spacings[0].value.verdict, PV_DOES_NOT_CONFORM);
+    ck_assert(noted(in, "the page came out at 96.0 %: print it again at 100 %"));
+    pv_inspection_free(in);
+}
+END_TEST
+
+START_TEST(no_resolution_leaves_the_scale_undecided)
+{
+    static const double stated[][2] = {{0, 0}, {72, 72}, {96, 96}, {600, 600}, {200, 300}};
+    static const char *const words[] = {"doesn't state its resolution", "states 72 or 96 dpi",
+                                        "states 72 or 96 dpi", "states 600 x 600 dpi",
+                                        "states 200 x 300 dpi"};
+    for (size_t i = 0; i < sizeof stated / sizeof *stated; i++) {
+        picture_setup s = plain;
+        memcpy(s.stated_dpi, stated[i], sizeof s.stated_dpi);
+        s.scale[0] = s.scale[1] = 0.96; /* which nobody can know */
+        pv_inspection *in = inspected(&s, NULL);
+        ck_assert_int_eq(in->verdict, PV_UNDECIDED);
+        ck_assert_int_eq(in->reference, PV_REFERENCE_NONE);
+        ck_assert(!in->scale[0].measured && in->scale[0].verdict == PV_UNDECIDED);
+        ck_assert_int_eq(in->lines[0].width.verdict, PV_UNDECIDED);
+        ck_assert_double_eq_tol(in->lines[0].width.value, 8, 0.01);
+        ck_assert(noted(in, words[i]) && noted(in, "--dpi"));
+        pv_inspection_free(in);
+    }
+}
+END_TEST
+
+START_TEST(the_user_knows_better_than_the_file)
+{
+    picture_setup s = plain;
+    s.stated_dpi[0] = s.stated_dpi[1] = 72;
+    pv_inspect_options options = pv_inspect_defaults();
+    options.dpi = 200;
+    options.scanner_U_rel = 0.0002;
+    pv_inspection *in = inspected(&s, &options);
+    ck_assert_int_eq(in->verdict, PV_CONFORMS);
+    ck_assert_double_eq(in->reference_U_rel, 0.0002);
+    ck_assert_double_lt(in->scale[0].U, 0.0003);
+    pv_inspection_free(in);
+    options.dpi = 199; /* then everything is half a per cent too long */
+    in = inspected(&s, &options);
+    ck_assert_int_eq(in->scale[0].verdict, PV_DOES_NOT_CONFORM);
+    ck_assert_double_eq_tol(in->scale[0].value, 200.0 / 199, 2e-4);
+    pv_inspection_free(in);
+    options.dpi = 200;
+    options.scanner_U_rel = 0.01; /* too coarse a scanner to tell 0.3 % */
+    in = inspected(&s, &options);
+    ck_assert_int_eq(in->verdict, PV_UNDECIDED);
+    ck_assert(noted(in, "--scanner-uncertainty"));
+    pv_inspection_free(in);
+}
+END_TEST
+
+START_TEST(axes_are_the_sheets_whichever_way_it_lies)
+{
+    for (int quarter = 0; quarter < 4; quarter++) {
+        picture_setup s = plain;
+        s.turn = quarter * PV_PI / 2 - 0.02;
+        s.scale[0] = 1.01;
+        s.dpi[1] = s.stated_dpi[1] = 250; /* and pixels need not be square */
+        pv_inspection *in = inspected(&s, NULL);
+        ck_assert_double_eq_tol(in->scale[0].value, 1.01, 2e-4);
+        ck_assert_double_eq_tol(in->scale[1].value, 1, 2e-4);
+        ck_assert_double_eq_tol(in->skew.value, 0, 0.1);
+        ck_assert_double_eq_tol(in->lines[0].width.value, 8, 0.01);
+        ck_assert_double_eq_tol(in->spacings[0].value.value, 25, 0.012);
+        ck_assert(noted(in, "differs between the directions"));
+        pv_inspection_free(in);
+    }
+}
+END_TEST
+
+START_TEST(a_line_that_is_half_missing_is_undecided)
+{
+    picture_setup s = plain;
+    s.shown = 0.4;
+    pv_inspection *in = inspected(&s, NULL);
+    ck_assert_int_eq(in->lines[0].width.verdict, PV_UNDECIDED);
+    ck_assert_uint_lt(2 * in->lines[0].stations, in->lines[0].planned);
+    ck_assert_uint_gt(in->lines[0].stations, 0);
+    ck_assert_int_ne(in->verdict, PV_CONFORMS);
+    ck_assert(noted(in, "low, high, west, east"));
+    pv_inspection_free(in);
+}
+END_TEST
+
+START_TEST(what_is_no_picture_of_a_sheet_says_so)
+{
+    pv_diags *diags = pv_diags_new();
+    pv_bytes png = sheet_picture(plan, &plain);
+    pv_inspect_options options = pv_inspect_defaults();
+    for (int what = 0; what < 4; what++) {
+        size_t size = what == 0 ? 0 : what == 1 ? 20 : what == 2 ? png.size / 2 : png.size;
+        options.pixels_max = what == 3 ? 1000 : options.pixels_max;
+        pv_inspection *in = pv_inspect(plan, png.data, size, "x", &options, diags);
+        ck_assert_ptr_nonnull(in);
+        ck_assert_ptr_nonnull(in->error);
+        ck_assert_int_eq(in->verdict, PV_UNDECIDED);
+        const pv_inspection *items[] = {in};
+        char *text = pv_inspections_text(items, 1, false);
+        ck_assert_ptr_nonnull(strstr(text, "can't be used"));
+        pv_free(text);
+        pv_inspection_free(in);
+    }
+    free(png.data);
+    pv_diags_free(diags);
+}
+END_TEST
+
+/* ---- the reference by itself ---- */
+
+static pv_reference decided(const pv_plane *plane, pv_pose_kind kind, double dpi, char **note)
+{
+    double k = 300 / 25.4;
+    pv_pose pose = {.kind = kind, .h = {k, 0, 0, 0, -k, 3000, 0, 0, 1}};
+    pv_inspect_options options = pv_inspect_defaults();
+    options.dpi = dpi;
+    pv_text text = PV_TEXT_INIT;
+    pv_reference out = pv_reference_decide(plane, &pose, &options, &text);
+    *note = pv_text_take(&text);
+    return out;
+}
+
+START_TEST(references_are_believed_or_not)
+{
+    char *note;
+    pv_plane plane = {.source = PV_RESOLUTION_CONFLICT};
+    ck_assert_int_eq(decided(&plane, PV_POSE_AFFINE, 0, &note).kind, PV_REFERENCE_NONE);
+    ck_assert_ptr_nonnull(strstr(note, "disagree"));
+    free(note);
+    plane = (pv_plane){.source = PV_RESOLUTION_EXIF, .resolution = {300 / 25.4, 300 / 25.4}};
+    ck_assert_int_eq(decided(&plane, PV_POSE_PERSPECTIVE, 0, &note).kind, PV_REFERENCE_NONE);
+    ck_assert_ptr_nonnull(strstr(note, "photograph"));
+    free(note);
+    /* Not even by --dpi: a photograph has no one resolution. */
+    ck_assert_int_eq(decided(&plane, PV_POSE_PERSPECTIVE, 300, &note).kind, PV_REFERENCE_NONE);
+    free(note);
+    pv_reference r = decided(&plane, PV_POSE_AFFINE, 0, &note);
+    ck_assert_int_eq(r.kind, PV_REFERENCE_SCANNER);
+    ck_assert_str_eq(note, "");
+    free(note);
+    /* 118 pixels per centimetre stand for 117.5 to 118.5. */
+    plane = (pv_plane){.source = PV_RESOLUTION_JFIF, .resolution = {11.8, 11.8}};
+    r = decided(&plane, PV_POSE_AFFINE, 0, &note);
+    double U = 2 * 0.5 / 118 / sqrt(3);
+    ck_assert_double_eq_tol(r.U_rel, hypot(0.001, U), 1e-9);
+    ck_assert_ptr_nonnull(strstr(note, "whole pixels per centimetre"));
+    free(note);
+    /* A page shrunk to 94 %, or printed 20 % too large, is within what is believed; 71 %
+     * and 128 % aren't. */
+    static const double dpi[] = {300 / 0.94, 300 / 1.2, 300 * 1.4, 300 / 1.28};
+    for (size_t i = 0; i < 4; i++) {
+        plane =
+            (pv_plane){.source = PV_RESOLUTION_PNG, .resolution = {dpi[i] / 25.4, dpi[i] / 25.4}};
+        r = decided(&plane, PV_POSE_AFFINE, 0, &note);
+        ck_assert_int_eq(r.kind, i < 2 ? PV_REFERENCE_SCANNER : PV_REFERENCE_NONE);
+        free(note);
+    }
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("inspect");
+    TCase *tcase = tcase_create("inspect");
+    tcase_set_timeout(tcase, 120);
+    tcase_add_unchecked_fixture(tcase, make_plan, drop_plan);
+    tcase_add_test(tcase, a_true_print_conforms);
+    tcase_add_test(tcase, a_page_shrunk_to_fit_does_not_conform);
+    tcase_add_test(tcase, no_resolution_leaves_the_scale_undecided);
+    tcase_add_test(tcase, the_user_knows_better_than_the_file);
+    tcase_add_test(tcase, axes_are_the_sheets_whichever_way_it_lies);
+    tcase_add_test(tcase, a_line_that_is_half_missing_is_undecided);
+    tcase_add_test(tcase, what_is_no_picture_of_a_sheet_says_so);
+    tcase_add_test(tcase, references_are_believed_or_not);
+    suite_add_tcase(suite, tcase);
+    return run_suite(suite);
+}
