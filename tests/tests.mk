@@ -24,6 +24,8 @@ $(BUILD)/tests/unit/check_%: $(BUILD)/tests/unit/check_%.o $(UNIT_COMMON) $(LIB_
 	$(SAY) LD $@
 	$(Q)$(CC) $(ALL_LDFLAGS) -o $@ $< $(UNIT_COMMON) $(LIB_A) $(if $(findstring alloc,$*),$(WRAP)) $(CHECK_LIBS) $(LIBS) $(LIBS_$*)
 
+.SECONDARY: $(UNIT_SRC:%.c=$(BUILD)/%.o)
+
 .PHONY: test-unit test-sanitized test-bad test-outside units
 units: $(UNIT_BIN)
 
