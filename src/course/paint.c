@@ -59,7 +59,8 @@ bool pv_paint_open(pv_paint *paint, const pv_art *art, pv_diags *diags)
     }
     for (size_t i = 0; i < paint->n_items; i++)
         boxes[i] = paint->items[i].box;
-    bool good = pv_index_open(&paint->index, &paint->geos, boxes, paint->n_items);
+    bool good = pv_index_open(&paint->index, &paint->geos, boxes, paint->n_items) &&
+                pv_locator_open(&paint->fills, &paint->geos, art->fills, art->n_fills);
     free(boxes);
     return good || pv_geos_refused(&paint->geos, diags);
 }
@@ -67,6 +68,7 @@ bool pv_paint_open(pv_paint *paint, const pv_art *art, pv_diags *diags)
 void pv_paint_close(pv_paint *paint)
 {
     pv_index_close(&paint->index);
+    pv_locator_close(&paint->fills);
     pv_geos_close(&paint->geos);
     free(paint->items);
     *paint = (pv_paint){0};
@@ -83,8 +85,9 @@ static bool covers(const pv_paint *paint, const pv_item *item, pv_vec p)
 {
     if (item->kind == PV_ITEM_LINE)
         return pv_solid_covers(&item->solid, p);
-    const pv_area *areas = item->kind == PV_ITEM_FILL ? paint->art->fills : paint->art->marks;
-    return pv_area_covers(&areas[item->of], p);
+    if (item->kind == PV_ITEM_FILL)
+        return pv_locator_covers(&paint->fills, item->of, p);
+    return pv_area_covers(&paint->art->marks[item->of], p);
 }
 
 static void ask(size_t i, void *context)

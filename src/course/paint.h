@@ -2,7 +2,7 @@
 #ifndef COURSE_PAINT_H
 #define COURSE_PAINT_H
 
-#include "course/geos.h"
+#include "course/locate.h"
 
 typedef enum pv_item_kind { PV_ITEM_FILL, PV_ITEM_LINE, PV_ITEM_MARK } pv_item_kind;
 
@@ -21,6 +21,7 @@ typedef struct pv_paint {
     pv_item *items; /* in the order of painting */
     size_t n_items, cap_items;
     pv_index index; /* of their boxes */
+    pv_locator fills;
 } pv_paint;
 
 /* The art must outlive the paint, and the paint must not move. False with a finding; close it

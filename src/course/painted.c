@@ -5,6 +5,8 @@
 
 #include <stdlib.h>
 
+#define FEW 16
+
 typedef struct painting {
     pv_paint *paint;
     GEOSGeometry **shapes; /* one an item, made when first asked for */
@@ -115,9 +117,12 @@ static bool hidden_less(painting *p, const GEOSGeometry *mat, double *area)
     pv_box on_mat = {{0, 0}, p->paint->art->size};
     bool inside = pv_box_holds(on_mat, item->box.lo) && pv_box_holds(on_mat, item->box.hi);
     GEOSGeometry *seen = inside ? GEOSGeom_clone_r(geos, own) : GEOSIntersection_r(geos, own, mat);
-    if (p->n_later == 1) {
-        seen = less(p, seen, shape(p, p->later[0]));
-    } else if (p->n_later > 1) {
+    /* One by one what is left gets smaller; with many, their union costs less. */
+    if (p->n_later <= FEW) {
+        qsort(p->later, p->n_later, sizeof *p->later, ascending);
+        for (size_t i = 0; i < p->n_later && seen != NULL; i++)
+            seen = less(p, seen, shape(p, p->later[i]));
+    } else {
         GEOSGeometry *hiding = cover(p);
         seen = less(p, seen, hiding);
         GEOSGeom_destroy_r(geos, hiding);

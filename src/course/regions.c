@@ -2,6 +2,7 @@
 
 #include "base/memory.h"
 #include "course/arrange.h"
+#include "course/locate.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -10,7 +11,7 @@ struct pv_regions {
     pv_geos geos;
     pv_area *areas;
     size_t n_areas, cap_areas;
-    pv_index index; /* of their boxes */
+    pv_locator locator;
     pv_dead_end *dead;
     size_t n_dead, cap_dead;
 };
@@ -124,20 +125,6 @@ static bool make_faces(pv_regions *r, const pv_arrangement *a, pv_diags *diags)
     bool good = faces != NULL ? add_faces(r, faces, diags) : pv_geos_refused(&r->geos, diags);
     GEOSGeom_destroy_r(geos, faces);
     return good;
-}
-
-static bool index_faces(pv_regions *r, pv_diags *diags)
-{
-    pv_box *boxes = PV_NEW_ARRAY(r->n_areas, pv_box);
-    if (boxes == NULL) {
-        pv_fail_memory(diags);
-        return false;
-    }
-    for (size_t i = 0; i < r->n_areas; i++)
-        boxes[i] = pv_area_box(&r->areas[i]);
-    bool good = pv_index_open(&r->index, &r->geos, boxes, r->n_areas);
-    free(boxes);
-    return good || pv_geos_refused(&r->geos, diags);
 }
 
 /* ---- dead ends ---- */
@@ -283,6 +270,13 @@ static bool find_dead_ends(pv_regions *r, const pv_arrangement *a, const pv_art 
 
 /* ---- the public face ---- */
 
+static bool index_faces(pv_regions *r, pv_diags *diags)
+{
+    r->geos.message[0] = '\0';
+    return pv_locator_open(&r->locator, &r->geos, r->areas, r->n_areas) ||
+           pv_geos_refused(&r->geos, diags);
+}
+
 pv_regions *pv_regions_make(const pv_art *art, pv_diags *diags)
 {
     pv_regions *r = PV_NEW(pv_regions);
@@ -306,7 +300,7 @@ void pv_regions_free(pv_regions *r)
 {
     if (r == NULL)
         return;
-    pv_index_close(&r->index);
+    pv_locator_close(&r->locator);
     for (size_t i = 0; i < r->n_areas; i++)
         pv_area_clear(&r->areas[i]);
     free(r->areas);
@@ -331,45 +325,20 @@ const pv_area *pv_regions_area(const pv_regions *r, size_t index)
     return index < r->n_areas ? &r->areas[index] : NULL;
 }
 
-static bool on_boundary(const pv_area *area, pv_vec p)
+size_t pv_regions_find(const pv_regions *r, pv_vec p)
 {
-    for (size_t i = 0; i < area->n_rings; i++) {
-        const pv_ring *ring = &area->rings[i];
-        for (size_t k = 0; k < ring->n; k++) {
-            pv_piece side = pv_segment(ring->points[k], ring->points[(k + 1) % ring->n]);
-            if (pv_dist(pv_piece_point(&side, pv_piece_nearest(&side, p)), p) <= PV_TOUCH)
-                return true;
-        }
-    }
-    return false;
-}
-
-typedef struct locating {
-    const pv_regions *r;
-    pv_vec p;
-    size_t found; /* the lowest index wins, whatever order the tree has */
-} locating;
-
-static void locate(size_t item, void *context)
-{
-    locating *l = context;
-    if (item < l->found && pv_area_covers(&l->r->areas[item], l->p))
-        l->found = item;
+    return pv_locator_find(&r->locator, p);
 }
 
 bool pv_regions_at(const pv_regions *r, pv_vec p, pv_area *out, size_t *index, pv_diags *diags)
 {
-    locating l = {r, p, SIZE_MAX};
+    size_t found = pv_locator_find(&r->locator, p);
     *out = (pv_area){0};
-    if (!pv_index_find(&r->index, (pv_box){p, p}, locate, &l)) {
-        pv_fail_memory(diags);
-        return false;
-    }
-    if (l.found == SIZE_MAX || on_boundary(&r->areas[l.found], p))
+    if (found == SIZE_MAX || pv_locator_near(&r->locator, found, p, PV_TOUCH))
         return false;
     if (index != NULL)
-        *index = l.found;
-    if (pv_area_copy(out, &r->areas[l.found]))
+        *index = found;
+    if (pv_area_copy(out, &r->areas[found]))
         return true;
     pv_fail_memory(diags);
     return false;

@@ -28,6 +28,10 @@ const pv_area *pv_regions_area(const pv_regions *regions, size_t index);
 bool pv_regions_at(const pv_regions *regions, pv_vec p, pv_area *out, size_t *index,
                    pv_diags *diags);
 
+/* The index alone of the region that holds p, also within PV_TOUCH of its boundary; SIZE_MAX off
+ * the mat. */
+size_t pv_regions_find(const pv_regions *regions, pv_vec p);
+
 /* Dead ends: places where a centre line ends and touches nothing. */
 typedef struct pv_dead_end {
     pv_vec at;

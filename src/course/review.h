@@ -103,6 +103,7 @@ typedef struct pv_reviewing {
     pv_review *review;
     pv_paint paint;
     pv_regions *regions;
+    size_t finish_region; /* in regions, once the finish is looked at */
     pv_diags *diags;
 } pv_reviewing;
 

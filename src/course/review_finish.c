@@ -47,6 +47,11 @@ static double room(const pv_reviewing *r, pv_pose2 pose)
 
 /* ---- does any place do? ---- */
 
+static bool in_region(const pv_reviewing *r, pv_vec p)
+{
+    return pv_regions_find(r->regions, p) == r->finish_region;
+}
+
 #define GRID   16 /* places along each side of the region's box */
 #define TURNS  24 /* headings over half a turn: a rectangle is its own half turn */
 #define KEEP   24 /* the most promising ones, which are then improved */
@@ -73,7 +78,7 @@ static int count_free(const pv_reviewing *r, pv_pose2 middle)
         double v = (int)(i / PROBES) / (PROBES - 1.0) - 0.5;
         pv_vec p = pv_along(pv_along(middle.at, x, u * robot->length), y, v * robot->width);
         pv_spot spot;
-        if (pv_area_covers(&r->course->finish.outline, p) && pv_paint_spot(&r->paint, p, &spot))
+        if (in_region(r, p) && pv_paint_spot(&r->paint, p, &spot))
             n += spot.line < 0;
     }
     return n;
@@ -129,7 +134,7 @@ static bool find_place(pv_reviewing *r, pv_pose2 *out)
     for (int i = 0; i < GRID * GRID; i++) {
         pv_vec at = pv_v(box.lo.x + (i % GRID + 0.5) * pitch.x,
                          box.lo.y + ((int)(i / GRID) + 0.5) * pitch.y);
-        if (!pv_area_covers(&r->course->finish.outline, at))
+        if (!in_region(r, at))
             continue;
         for (int k = 0; k < TURNS; k++) {
             place p = {.middle = {at, PV_PI * k / TURNS}};
@@ -172,6 +177,7 @@ static bool judge_end(pv_reviewing *r, pv_pose2 end)
 static bool judge_room(pv_reviewing *r)
 {
     pv_fit *fit = &r->review->finish;
+    r->finish_region = pv_regions_find(r->regions, r->course->finish.at);
     pv_pose2 pose = {r->course->finish.at, 0};
     fit->known = true;
     fit->fits = find_place(r, &pose);

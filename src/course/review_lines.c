@@ -29,82 +29,89 @@ static bool report_miss(pv_reviewing *r, const pv_dead_end *dead)
                          nearest_name(art, dead));
 }
 
-/* A dead end that lies in a region which is filled, or is the finish, but is no near miss. */
-static bool report_open(pv_reviewing *r, const pv_dead_end *dead, const char *what, int source_line)
-{
-    const pv_art *art = &r->course->art;
-    return pv_review_add(r, false, "open", source_line, &dead->at,
-                         "if that line was to enclose the region, the region is larger than meant",
-                         "the line %s ends inside %s, %.1f mm from %s", art->lines[dead->line].id,
-                         what, dead->gap, nearest_name(art, dead));
-}
-
+/* A region that is filled, or is the finish, and the dead ends in it that are no near misses. */
 typedef struct region_use {
     size_t fill; /* counted from 1; 0: none */
     bool finish;
+    size_t n_ends;
+    const pv_dead_end *least; /* the one with the smallest gap */
 } region_use;
 
-/* Which regions are filled and which is the finish; SIZE_MAX regions are skipped. */
-static bool find_uses(pv_reviewing *r, region_use *uses)
+static void find_uses(const pv_reviewing *r, region_use *uses)
 {
     const pv_course *course = r->course;
-    for (size_t i = 0; i <= course->n_seeds; i++) {
-        bool finish = i == course->n_seeds;
-        if (finish && !course->finish.given)
-            break;
-        pv_area area;
-        size_t index;
-        size_t before = pv_diags_count(r->diags, PV_ERROR);
-        if (pv_regions_at(r->regions, finish ? course->finish.at : course->seeds[i].at, &area,
-                          &index, r->diags)) {
-            if (finish)
-                uses[index].finish = true;
-            else
-                uses[index].fill = i + 1;
-            pv_area_clear(&area);
-        } else if (pv_diags_count(r->diags, PV_ERROR) > before) {
-            return false;
-        }
+    for (size_t i = 0; i < course->n_seeds; i++) {
+        size_t index = pv_regions_find(r->regions, course->seeds[i].at);
+        if (index != SIZE_MAX)
+            uses[index].fill = i + 1;
     }
-    return true;
+    size_t index = course->finish.given ? pv_regions_find(r->regions, course->finish.at) : SIZE_MAX;
+    if (index != SIZE_MAX)
+        uses[index].finish = true;
 }
 
-static bool review_end(pv_reviewing *r, const pv_dead_end *dead, const region_use *uses)
+static bool report_open(pv_reviewing *r, const region_use *use, const char *what, int source_line)
+{
+    const pv_art *art = &r->course->art;
+    const pv_dead_end *dead = use->least;
+    char others[60] = "";
+    if (use->n_ends > 1)
+        snprintf(others, sizeof others, ", and so do %zu more ends", use->n_ends - 1);
+    return pv_review_add(r, false, "open", source_line, &dead->at,
+                         "if that line was to enclose the region, the region is larger than meant",
+                         "the line %s ends inside %s, %.1f mm from %s%s", art->lines[dead->line].id,
+                         what, dead->gap, nearest_name(art, dead), others);
+}
+
+static bool report_uses(pv_reviewing *r, const region_use *use)
 {
     const pv_course *course = r->course;
-    const pv_art *art = &course->art;
+    bool good = true;
+    if (use->least == NULL)
+        return true;
+    if (use->fill > 0) {
+        const char *id = course->art.fills[use->fill - 1].id;
+        char what[80];
+        snprintf(what, sizeof what, "the filled region %.60s", id != NULL ? id : "");
+        good = report_open(r, use, what, course->seeds[use->fill - 1].source_line);
+    }
+    if (good && use->finish)
+        good = report_open(r, use, "the finish region", course->finish.source_line);
+    return good;
+}
+
+static bool review_end(pv_reviewing *r, const pv_dead_end *dead, region_use *uses)
+{
+    const pv_art *art = &r->course->art;
     if (is_miss(art, dead))
         return report_miss(r, dead);
     if (dead->stub <= PV_HAIR_WIDTHS * art->lines[dead->line].width)
         return true; /* runs past a line that it crosses, by less than its own width */
-    pv_area area;
-    size_t index, before = pv_diags_count(r->diags, PV_ERROR);
-    if (!pv_regions_at(r->regions, dead->at, &area, &index, r->diags))
-        return pv_diags_count(r->diags, PV_ERROR) == before;
-    pv_area_clear(&area);
-    size_t fill = uses[index].fill;
-    bool good = true;
-    if (fill > 0) {
-        const char *id = art->fills[fill - 1].id;
-        char what[80];
-        snprintf(what, sizeof what, "the filled region %.60s", id != NULL ? id : "");
-        good = report_open(r, dead, what, course->seeds[fill - 1].source_line);
-    }
-    if (good && uses[index].finish)
-        good = report_open(r, dead, "the finish region", course->finish.source_line);
-    return good;
+    size_t index = pv_regions_find(r->regions, dead->at);
+    if (index == SIZE_MAX)
+        return true;
+    region_use *use = &uses[index];
+    use->n_ends++;
+    if (use->least == NULL || dead->gap < use->least->gap)
+        use->least = dead;
+    return true;
 }
 
 bool pv_review_ends(pv_reviewing *r)
 {
     const pv_dead_end *dead;
-    size_t n = pv_regions_dead_ends(r->regions, &dead);
-    region_use *uses = PV_NEW_ARRAY(pv_regions_count(r->regions), region_use);
-    if (uses == NULL)
+    size_t n = pv_regions_dead_ends(r->regions, &dead), n_regions = pv_regions_count(r->regions);
+    region_use *uses = PV_NEW_ARRAY(n_regions, region_use);
+    if (uses == NULL) {
         pv_fail_memory(r->diags);
-    bool good = uses != NULL && find_uses(r, uses);
+        return false;
+    }
+    bool good = true;
+    find_uses(r, uses);
     for (size_t i = 0; good && i < n; i++)
         good = review_end(r, &dead[i], uses);
+    for (size_t i = 0; good && i < n_regions; i++)
+        good = (uses[i].fill == 0 && !uses[i].finish) || report_uses(r, &uses[i]);
     free(uses);
     return good;
 }
@@ -126,9 +133,6 @@ static bool line_outside(pv_reviewing *r, const pv_line *line, pv_box mat)
     pv_vec middle = pv_box_middle(box);
     if (inside(pv_box_grow(mat, line->width), box))
         return true;
-    if (!pv_box_meets(mat, pv_line_box(line)))
-        return pv_review_add(r, true, "outside", line->source_line, &middle, NULL,
-                             "the line %s lies outside the mat", line->id);
     return pv_review_add(r, false, "outside", line->source_line, &middle, NULL,
                          "the line %s runs beyond the mat's edge, where it is cut off", line->id);
 }
