@@ -104,6 +104,7 @@ format:
 
 pictures: $(BIN)
 	@$(PYTHON) docs/pictures.py $(BIN)
+	@$(PYTHON) docs/sheet_picture.py $(BIN)
 
 install: all
 	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib $(DESTDIR)$(PREFIX)/include/pavior
