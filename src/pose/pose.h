@@ -6,6 +6,10 @@
 #include "image/plane.h"
 #include "plan/layout.h"
 
+/* A homography is believed only where it is needed: where the size of a millimetre changes across
+ * the sheet by more than 0.3 % (a flatbed keeps it to some hundredths of a per cent, a camera a
+ * degree off level is past it) and it lowers the sum of squared residuals by more than chance would
+ * (an F test). */
 typedef enum pv_pose_kind {
     PV_POSE_AFFINE,     /* a scan */
     PV_POSE_PERSPECTIVE /* a photograph */
@@ -17,7 +21,11 @@ typedef struct pv_pose {
     double h[9];  /* row by row; (X, Y, W) = h (x, y, 1), px = (X/W, Y/W), x and y in sheet mm */
     double rms;   /* px, of the residuals that were kept */
     size_t used, rejected; /* edge places in the fit, and those thrown out as outliers */
-    /* Standard uncertainties that follow from the scatter of the residuals, for an affine pose. */
+    /* Standard uncertainties of an affine pose, from the covariance of the fit: the variance of a
+     * residual is taken as many times as there are sights to a square of 20 mm, because errors of
+     * print, paper and scanner are alike over about that length and don't average out; and never
+     * less than 0.01 px at each end of what is seen of the sheet, which is what the edge finder's
+     * own error may be. Zeros for a photograph. */
     double u_scale[2]; /* relative, along the sheet's x and y */
     double u_skew;     /* mrad */
 } pv_pose;

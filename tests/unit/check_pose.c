@@ -305,6 +305,205 @@ START_TEST(hidden_tag_is_left_out)
 }
 END_TEST
 
+/* ---- the whole, on a page painted here ---- */
+
+#define PX_PER_MM 5.0
+
+static const char slipway[] = "course \"Slipway\" edition \"1\"\n"
+                              "mat 180mm by 120mm\n"
+                              "paint width 8mm, colour black\n"
+                              "line keel from (20, 20)mm to (160, 20)mm\n"
+                              "line stem from (20, 100)mm to (160, 100)mm\n"
+                              "line rib from (90, 30)mm to (90, 90)mm\n";
+
+static pv_plan *small_plan(void)
+{
+    pv_diags *diags = pv_diags_new();
+    pv_course *course = pv_course_parse(slipway, sizeof slipway - 1, "slipway", diags);
+    pv_layout_options options = pv_layout_defaults();
+    options.paper = "A4";
+    pv_plan *plan = course != NULL ? pv_plan_make(course, &options, diags) : NULL;
+    char *text = diags_text(diags);
+    ck_assert_msg(plan != NULL, "%s", text);
+    pv_free(text);
+    pv_course_free(course);
+    pv_diags_free(diags);
+    return plan;
+}
+
+/* Sheet mm to px: turned by a degree, so that edges meet the pixels at every offset. */
+static void page_map(const pv_plan *plan, double h[9])
+{
+    double c = PX_PER_MM * cos(PV_PI / 180), s = PX_PER_MM * sin(PV_PI / 180);
+    double turned[9] = {c,  -s, s * plan->page[1] + 3.3,
+                        -s, -c, c * plan->page[1] + s * plan->page[0] + 4.6,
+                        0,  0,  1};
+    memcpy(h, turned, sizeof turned);
+}
+
+/* A shape on the sheet, and the page that it is painted on: a bit of each pixel's mask for every
+ * point in it that lies in the shape. */
+typedef struct shape {
+    const pv_plan *plan;
+    const pv_tag *tag;
+    const pv_stroke *stroke;
+    const pv_line *line;
+    uint8_t (*cells)[PV_TAG_CELLS];
+} shape;
+
+typedef struct canvas {
+    size_t width, height;
+    uint16_t *mask;
+    double h[9];
+} canvas;
+
+enum { SUB = 4 };
+
+static bool shape_covers(const shape *s, pv_vec p)
+{
+    pv_vec mat = pv_add(p, s->plan->sheets[0].origin);
+    if (s->tag != NULL) {
+        double u = (p.x - s->tag->centre.x) / s->tag->cell + PV_TAG_CELLS / 2.0;
+        double v = (s->tag->centre.y - p.y) / s->tag->cell + PV_TAG_CELLS / 2.0;
+        return u >= 0 && v >= 0 && u < PV_TAG_CELLS && v < PV_TAG_CELLS &&
+               s->cells[(int)v][(int)u] != 0;
+    }
+    if (s->line != NULL)
+        return pv_line_covers(s->line, mat);
+    pv_vec along = pv_unit(pv_sub(s->stroke->b, s->stroke->a)), d = pv_sub(mat, s->stroke->a);
+    double at = pv_dot(d, along), off = pv_cross_z(along, d);
+    return at >= 0 && at <= pv_dist(s->stroke->a, s->stroke->b) &&
+           fabs(off) <= s->stroke->width / 2;
+}
+
+/* box: what the shape lies in, sheet mm */
+static void paint(canvas *c, const shape *s, pv_box box)
+{
+    pv_box px = pv_box_none();
+    for (int i = 0; i < 4; i++)
+        px = pv_box_add(px, pv_map_point(c->h, pv_v((i & 1) ? box.lo.x : box.hi.x,
+                                                    (i & 2) ? box.lo.y : box.hi.y)));
+    double det = c->h[0] * c->h[4] - c->h[1] * c->h[3];
+    for (size_t y = (size_t)px.lo.y; y <= (size_t)px.hi.y && y < c->height; y++)
+        for (size_t x = (size_t)px.lo.x; x <= (size_t)px.hi.x && x < c->width; x++)
+            for (int k = 0; k < SUB * SUB; k++) {
+                double u = (double)x + (k % SUB + 0.5) / SUB - c->h[2];
+                double v = (double)y + (k / SUB + 0.5) / SUB - c->h[5];
+                pv_vec p =
+                    pv_v((c->h[4] * u - c->h[1] * v) / det, (c->h[0] * v - c->h[3] * u) / det);
+                if (shape_covers(s, p))
+                    c->mask[y * c->width + x] |= (uint16_t)(1u << k);
+            }
+}
+
+static void paint_art(canvas *c, const pv_plan *plan)
+{
+    const pv_sheet *sheet = &plan->sheets[0];
+    pv_vec back = pv_scale(sheet->origin, -1);
+    pv_stroke *strokes = NULL;
+    size_t n = 0;
+    ck_assert(pv_sheet_strokes(plan, sheet, &strokes, &n));
+    for (size_t i = 0; i < n; i++) {
+        shape s = {.plan = plan, .stroke = &strokes[i]};
+        pv_box box = pv_box_add(pv_box_none(), pv_add(strokes[i].a, back));
+        paint(c, &s, pv_box_grow(pv_box_add(box, pv_add(strokes[i].b, back)), 1));
+    }
+    free(strokes);
+    for (size_t i = 0; i < plan->art.n_lines; i++) {
+        shape s = {.plan = plan, .line = &plan->art.lines[i]};
+        pv_box box = pv_line_box(s.line);
+        paint(c, &s, (pv_box){pv_add(box.lo, back), pv_add(box.hi, back)});
+    }
+}
+
+/* One channel, the first sheet. */
+static pv_plane *paint_page(const pv_plan *plan, bool with_art)
+{
+    canvas c = {.width = (size_t)(PX_PER_MM * (plan->page[0] + 0.02 * plan->page[1])) + 20,
+                .height = (size_t)(PX_PER_MM * (plan->page[1] + 0.02 * plan->page[0])) + 20};
+    c.mask = calloc(c.width * c.height, sizeof *c.mask);
+    page_map(plan, c.h);
+    for (int i = 0; i < PV_TAG_PLACES; i++) {
+        uint8_t cells[PV_TAG_CELLS][PV_TAG_CELLS];
+        const pv_tag *tag = &plan->sheets[0].tag[i];
+        ck_assert(pv_tag_cells(tag->id, cells, NULL));
+        shape s = {.plan = plan, .tag = tag, .cells = cells};
+        paint(&c, &s, pv_box_grow((pv_box){tag->centre, tag->centre}, 6 * tag->cell));
+    }
+    if (with_art)
+        paint_art(&c, plan);
+    pv_plane *plane = calloc(1, sizeof *plane);
+    *plane = (pv_plane){.width = c.width, .height = c.height, .channels = 1, .samples = c.mask};
+    for (size_t i = 0; i < c.width * c.height; i++) {
+        int ink = 0;
+        for (unsigned m = c.mask[i]; m != 0; m >>= 1)
+            ink += (int)(m & 1);
+        c.mask[i] = (uint16_t)(58000 - 56000 * ink / (SUB * SUB));
+    }
+    return plane;
+}
+
+static pv_pose_failure find_in(const pv_plan *plan, const pv_plane *plane, pv_pose *pose,
+                               const char *word)
+{
+    pv_diags *diags = pv_diags_new();
+    pv_pose_failure failure = pv_pose_find(plan, plane, pose, diags);
+    char *text = diags_text(diags);
+    ck_assert_msg(strstr(text, word) != NULL, "\"%s\" is not in: %s", word, text);
+    ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), failure == PV_POSE_FOUND ? 0 : 1);
+    pv_free(text);
+    pv_diags_free(diags);
+    return failure;
+}
+
+START_TEST(painted_page_is_found)
+{
+    pv_plan *plan = small_plan();
+    pv_plane *plane = paint_page(plan, true);
+    pv_pose pose;
+    ck_assert_int_eq(find_in(plan, plane, &pose, ""), PV_POSE_FOUND);
+    ck_assert_int_eq(pose.kind, PV_POSE_AFFINE);
+    double h[9], worst = 0;
+    page_map(plan, h);
+    for (int i = 0; i <= 10; i++) {
+        pv_vec p = pv_v(plan->page[0] * i / 10, plan->page[1] * (10 - i) / 10);
+        worst = fmax(worst, pv_dist(pv_pose_map(&pose, p), pv_map_point(h, p)));
+    }
+    /* Painted by sixteen points a pixel, not by areas. */
+    say_worst("painted page, any place", worst, 0.1, "px");
+    ck_assert(worst < 0.1);
+    pv_plane_free(plane);
+    pv_plan_free(plan);
+}
+END_TEST
+
+START_TEST(what_does_not_fit_the_plan_is_told_apart)
+{
+    pv_plan *plan = small_plan();
+    pv_plane *plane = paint_page(plan, true);
+    pv_plane *tags_only = paint_page(plan, false);
+    pv_pose pose;
+    unsigned fingerprint = plan->fingerprint;
+    ck_assert_int_eq(find_in(plan, tags_only, &pose, "not where they should be"), PV_POSE_NO_FIT);
+    plan->fingerprint = fingerprint ^ 1;
+    ck_assert_int_eq(find_in(plan, plane, &pose, "another edition"), PV_POSE_OTHER_EDITION);
+    plan->fingerprint = fingerprint ^ (1u << (PV_FINGERPRINT_BITS - 1));
+    ck_assert_int_eq(find_in(plan, plane, &pose, "another kit"), PV_POSE_OTHER_KIT);
+    plan->fingerprint = fingerprint;
+    plan->n_sheets = 0;
+    ck_assert_int_eq(find_in(plan, plane, &pose, "only 0 sheets"), PV_POSE_NO_SUCH_SHEET);
+    plan->n_sheets = 1;
+    plan->sheets[0].tag[2].centre.x += 30; /* a tag elsewhere is left out */
+    ck_assert_int_eq(find_in(plan, plane, &pose, ""), PV_POSE_FOUND);
+    plan->sheets[0].tag[0].centre.x -= 40;
+    plan->sheets[0].tag[1].centre.y += 60;
+    ck_assert_int_eq(find_in(plan, plane, &pose, "do not stand where"), PV_POSE_NO_FIT);
+    pv_plane_free(plane);
+    pv_plane_free(tags_only);
+    pv_plan_free(plan);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("pose");
@@ -319,6 +518,8 @@ int main(void)
     tcase_add_test(tests, uncertainty_is_the_scatter);
     tcase_add_test(tests, too_little_to_go_by_is_refused);
     tcase_add_test(tests, hidden_tag_is_left_out);
+    tcase_add_test(tests, painted_page_is_found);
+    tcase_add_test(tests, what_does_not_fit_the_plan_is_told_apart);
     suite_add_tcase(suite, tests);
     return run_suite(suite);
 }
