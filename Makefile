@@ -105,6 +105,8 @@ format:
 pictures: $(BIN)
 	@$(PYTHON) docs/pictures.py $(BIN)
 	@$(PYTHON) docs/sheet_picture.py $(BIN)
+	@$(PYTHON) docs/report_picture.py $(BIN)
+	@$(BIN) review layouts/quayside.course --quiet --run --svg docs/pictures/quayside.svg
 
 install: all
 	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib $(DESTDIR)$(PREFIX)/include/pavior
