@@ -26,7 +26,7 @@ $(BUILD)/tests/unit/check_%: $(BUILD)/tests/unit/check_%.o $(UNIT_COMMON) $(LIB_
 
 .SECONDARY: $(UNIT_SRC:%.c=$(BUILD)/%.o)
 
-.PHONY: test-unit test-sanitized test-bad test-outside units
+.PHONY: test-unit test-sanitized test-bad test-outside test-long units
 units: $(UNIT_BIN)
 
 test-unit: $(BIN) units
@@ -89,6 +89,17 @@ $(POSE_OF).o: tests/outside/pose_of.c Makefile tests/tests.mk
 
 test-outside: $(BIN) $(POSE_OF)
 	@for t in $(OUTSIDE); do echo "== $$t"; PAVIOR=$(BIN) POSE_OF=$(POSE_OF) $(PYTHON) $$t || exit 1; done
+
+# Every page by every renderer, and hundreds of draws: about an hour on two cores.
+test-long: $(BIN)
+	@.ci/install test
+	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_render.py --long
+	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_loop.py --long
+
+bench:
+	@.ci/install build test
+	@$(MAKE) --no-print-directory all
+	@$(PYTHON) tests/bench.py $(BIN)
 
 test:
 	@.ci/install build test

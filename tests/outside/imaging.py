@@ -13,33 +13,35 @@ import numpy as np
 
 MM_PER_INCH = 25.4
 
-# What writes a picture of one page (exact coverage, or every pixel one colour), and which edge of
-# the page it lays on the pixel grid: the rest of a pixel is at the other end.
+# What writes a picture of one page (in colour with exact coverage, or in gray with every pixel
+# painted wholly or not), and which edge of the page it lays on the pixel grid: the rest of a pixel
+# is at the other end.
 RENDERERS = {
     "pdftocairo": (["pdftocairo", "-tiff", "-tiffcompression", "packbits", "-r", "{dpi}",
                     "-f", "{page}", "-l", "{page}", "-singlefile", "{pdf}", "{out}"],
                    ".tif", "top"),
-    "pdftoppm": (["pdftoppm", "-aa", "no", "-aaVector", "no", "-r", "{dpi}", "-f", "{page}",
-                  "-l", "{page}", "-singlefile", "{pdf}", "{out}"], ".ppm", "top"),
-    "mutool": (["mutool", "draw", "-q", "-A", "0", "-r", "{dpi}", "-F", "ppm", "-o", "{out}.ppm",
-                "{pdf}", "{page}"], ".ppm", "top"),
-    "ghostscript": (["gs", "-q", "-dSAFER", "-dBATCH", "-dNOPAUSE", "-sDEVICE=ppmraw", "-r{dpi}",
-                     "-dFirstPage={page}", "-dLastPage={page}", "-sOutputFile={out}.ppm", "{pdf}"],
-                    ".ppm", "bottom"),
+    "pdftoppm": (["pdftoppm", "-gray", "-aa", "no", "-aaVector", "no", "-r", "{dpi}",
+                  "-f", "{page}", "-l", "{page}", "-singlefile", "{pdf}", "{out}"], ".pgm", "top"),
+    "mutool": (["mutool", "draw", "-q", "-A", "0", "-r", "{dpi}", "-c", "gray", "-F", "pgm", "-o",
+                "{out}.pgm", "{pdf}", "{page}"], ".pgm", "top"),
+    "ghostscript": (["gs", "-q", "-dSAFER", "-dBATCH", "-dNOPAUSE", "-sDEVICE=pgmraw", "-r{dpi}",
+                     "-dFirstPage={page}", "-dLastPage={page}", "-sOutputFile={out}.pgm", "{pdf}"],
+                    ".pgm", "bottom"),
 }
 
 
 class Raster:
-    """RGB codes, and where they lie on the sheet."""
+    """Codes (height x width x 3, or 1 for gray), and where they lie on the sheet."""
 
-    def __init__(self, code, dpi, page_height, anchor):
+    def __init__(self, code, dpi, page_height, anchor, corner=(0, 0)):
         self.code, self.dpi = code, dpi
         self.k = dpi / MM_PER_INCH
-        self.bottom = page_height * self.k if anchor == "top" else code.shape[0]
+        self.left = -corner[0]
+        self.bottom = (page_height * self.k if anchor == "top" else code.shape[0]) - corner[1]
 
     def px(self, x, y):
         """Edge coordinates: (0, 0) is the outer corner of the first pixel, y down."""
-        return x * self.k, self.bottom - y * self.k
+        return self.left + x * self.k, self.bottom - y * self.k
 
     def at(self, x, y):
         u, v = self.px(x, y)
@@ -64,16 +66,32 @@ def render(pdf, page, page_height, dpi, renderer="pdftocairo"):
         out = os.path.join(folder, "page")
         subprocess.run([w.format(dpi=dpi, page=page, pdf=pdf, out=out) for w in command],
                        check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-        code = cv2.imread(out + ending, cv2.IMREAD_COLOR)
+        code = cv2.imread(out + ending, cv2.IMREAD_UNCHANGED)
     if code is None:
         raise ValueError(f"{renderer} gave no picture of page {page} of {pdf}")
-    return Raster(code[:, :, ::-1], dpi, page_height, anchor)
+    code = code[:, :, None] if code.ndim == 2 else code[:, :, ::-1]
+    return Raster(code, dpi, page_height, anchor)
+
+
+def render_part(pdf, page, page_height, dpi, centre, half):
+    """A square of 2 half mm about a place on the sheet, exact coverage, at any resolution."""
+    k = dpi / MM_PER_INCH
+    u, v = int((centre[0] - half) * k), int((page_height - centre[1] - half) * k)
+    side = int(2 * half * k)
+    with tempfile.TemporaryDirectory() as folder:
+        out = os.path.join(folder, "part")
+        subprocess.run(["pdftocairo", "-tiff", "-r", str(dpi), "-f", str(page), "-l", str(page),
+                        "-x", str(u), "-y", str(v), "-W", str(side), "-H", str(side),
+                        "-singlefile", pdf, out], check=True)
+        code = cv2.imread(out + ".tif", cv2.IMREAD_COLOR)
+    return Raster(code[:, :, ::-1], dpi, page_height, "top", (u, v))
 
 
 def profile(raster, centre, angle, half, band):
     """Codes on a path through `centre` (mm) at `angle` (radians, y up) from -half to +half mm, each
-    the mean over a band of `band` mm across the path. Returns offsets (mm) and codes (n x 3). Paths
-    along the axes take whole pixels, so nothing is interpolated; others bilinear."""
+    the mean over a band of `band` mm across the path. Returns offsets (mm) and codes (n x
+    channels). Paths along the axes take whole pixels, so nothing is interpolated; others
+    bilinear."""
     k = raster.k
     u, v = raster.px(*centre)
     c, s = math.cos(angle), math.sin(angle)
@@ -109,7 +127,7 @@ def profile(raster, centre, angle, half, band):
         raise ValueError("profile leaves the picture")
     crop = np.ascontiguousarray(raster.code[v0:v1, u0:u1]).astype(np.float32)
     codes = cv2.remap(crop, map_u - u0, map_v - v0, cv2.INTER_LINEAR)
-    return t, codes.astype(np.float64).mean(axis=0)
+    return t, codes.reshape(m, n, -1).astype(np.float64).mean(axis=0)
 
 
 def edge(offsets, codes, guess, reach):

@@ -113,8 +113,9 @@ def disagreement(first, second, move, low, high, crosses):
 
 def shifts_across(a, b, reach, along_x, counts):
     """Shifts, px, of b's edges against a's, along x (or y), at edges that run more across that
-    direction than along it, where it `counts` and nothing else runs into the window. The sum of the differences across an edge is its shift times its
-    contrast; interpolation blurs an edge but doesn't move it, so long as all of it is summed."""
+    direction than along it, where it `counts` and nothing else runs into the window. The sum of
+    the differences across an edge is its shift times its contrast; interpolation blurs an edge but
+    doesn't move it, so long as all of it is summed."""
     def lying(length):
         return (length, 1) if along_x else (1, length)
 

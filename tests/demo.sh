@@ -1,0 +1,68 @@
+#!/bin/sh
+# The whole loop on one course: review it, draw it, lay it on sheets, print and scan one sheet (in
+# simulation: poppler renders it), measure it; then the same sheet as a print dialog that fits pages
+# to the paper would shrink it, which must be caught.
+#
+# Usage: tests/demo.sh PAVIOR OUTDIR
+set -eu
+pavior=$1
+out=$2
+course=layouts/quayside.course
+sheet=C4
+plan=$out/quayside.plan.json
+
+say() {
+    printf '\n== %s\n' "$*"
+}
+
+# shown STATUS FILE COMMAND...: runs the command, keeps and shows what it prints; it must end with
+# that status.
+shown() {
+    wanted=$1
+    file=$2
+    shift 2
+    status=0
+    "$@" >"$file" || status=$?
+    cat "$file"
+    if [ "$status" -ne "$wanted" ]; then
+        echo "demo: exit status $status instead of $wanted: $*" >&2
+        exit 1
+    fi
+}
+
+mkdir -p "$out"
+
+say "Review: is the course sound, and does the robot fit?"
+shown 0 "$out/review.txt" "$pavior" review "$course"
+"$pavior" review "$course" --quiet --svg "$out/quayside.svg"
+
+say "Sheets: the course on A4"
+"$pavior" sheets "$course" --paper A4 -o "$out/quayside.pdf"
+
+say "Print and scan sheet $sheet at 300 dpi (poppler stands for printer and scanner)"
+"$pavior" sheets "$course" --paper A4 --range "$sheet" --quiet --plan "$plan" -o "$out/$sheet.pdf"
+pdftocairo -png -r 300 -singlefile "$out/$sheet.pdf" "$out/$sheet-scan"
+echo "$out/$sheet-scan.png"
+
+say "Inspect: is the print true?"
+shown 0 "$out/$sheet-report.txt" "$pavior" inspect --plan "$plan" "$out/$sheet-scan.png"
+"$pavior" inspect --plan "$plan" --json "$out/$sheet-scan.png" >"$out/$sheet-report.json"
+
+say "The same sheet printed with \"fit to page\": shrunk to 96 %"
+# 0.96 times A4, in whole points; poppler fits the page into it as a print dialog would.
+pdftocairo -pdf -paperw 571 -paperh 808 "$out/$sheet.pdf" "$out/$sheet-fitted.pdf"
+pdftocairo -png -r 300 -singlefile "$out/$sheet-fitted.pdf" "$out/$sheet-fitted-scan"
+shown 1 "$out/$sheet-fitted-report.txt" \
+    "$pavior" inspect --plan "$plan" "$out/$sheet-fitted-scan.png"
+
+say "Where everything lies"
+cat <<END
+  $out/quayside.svg               the course as a drawing at true size
+  $out/review.txt                 what the review found
+  $out/quayside.pdf               all sheets, to be printed at 100 %
+  $plan         the plan, which inspection needs
+  $out/$sheet-scan.png                sheet $sheet as scanned
+  $out/$sheet-report.txt, .json       its report: it conforms
+  $out/$sheet-fitted-scan.png         the shrunken print as scanned
+  $out/$sheet-fitted-report.txt       its report: caught
+END
