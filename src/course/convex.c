@@ -25,7 +25,7 @@ static int turn_left(pv_vec *chain, int n, int least, pv_vec p)
 /* Andrew's monotone chain: the lower hull from left to right, then the upper one back. */
 pv_convex pv_convex_hull(const pv_vec *points, int n)
 {
-    pv_vec sorted[PV_CONVEX_MAX], chain[2 * PV_CONVEX_MAX];
+    pv_vec sorted[PV_CONVEX_MAX] = {{0}}, chain[2 * PV_CONVEX_MAX] = {{0}};
     pv_convex hull = {.n = 0};
     for (int i = 0; i < n; i++)
         sorted[i] = points[i];
@@ -45,12 +45,14 @@ pv_convex pv_convex_hull(const pv_vec *points, int n)
 
 bool pv_convex_covers(const pv_convex *convex, pv_vec p)
 {
+    if (convex->n < 3)
+        return false;
     for (int i = 0; i < convex->n; i++) {
         pv_vec a = convex->corner[i], b = convex->corner[(i + 1) % convex->n];
         if (pv_cross_z(pv_sub(b, a), pv_sub(p, a)) < 0)
             return false;
     }
-    return convex->n > 2;
+    return true;
 }
 
 pv_box pv_convex_box(const pv_convex *convex)
@@ -109,7 +111,7 @@ double pv_convex_to_piece(const pv_convex *convex, const pv_piece *piece, pv_vec
     return best.distance;
 }
 
-/* The pieces around a solid; at most four. */
+/* The pieces around a solid; one to four. */
 static int border(const pv_solid *solid, pv_piece out[4])
 {
     int n = 0;
@@ -133,7 +135,7 @@ static int border(const pv_solid *solid, pv_piece out[4])
 
 double pv_convex_to_solid(const pv_convex *convex, const pv_solid *solid, pv_vec *at)
 {
-    pv_piece around[4];
+    pv_piece around[4] = {{.arc = false}};
     int n = border(solid, around);
     nearest best = {HUGE_VAL, around[0].a};
     for (int i = 0; i < convex->n; i++)

@@ -14,8 +14,7 @@ static void complain(const char *message, void *context)
 
 bool pv_geos_open(pv_geos *geos, pv_diags *diags)
 {
-    geos->message[0] = '\0';
-    geos->handle = GEOS_init_r();
+    *geos = (pv_geos){.handle = GEOS_init_r()};
     if (geos->handle == NULL) {
         pv_fail_memory(diags);
         return false;
@@ -220,8 +219,10 @@ static void found(void *item, void *context)
 bool pv_index_find(const pv_index *index, pv_box box, pv_index_visit *visit, void *context)
 {
     GEOSGeometry *query = envelope(index->geos, box);
-    if (query == NULL)
+    if (query == NULL) {
+        index->geos->failed = true;
         return false;
+    }
     finder f = {visit, context};
     GEOSSTRtree_query_r(index->geos->handle, index->tree, query, found, &f);
     GEOSGeom_destroy_r(index->geos->handle, query);

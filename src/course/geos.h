@@ -11,6 +11,7 @@
 typedef struct pv_geos {
     GEOSContextHandle_t handle;
     char message[200]; /* the last complaint */
+    bool failed;       /* a search by place ran out of memory: what was found can't be trusted */
 } pv_geos;
 
 /* The context points at *geos, which must not move. False where memory ran out (said). */

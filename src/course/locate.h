@@ -22,6 +22,8 @@ typedef struct pv_locator {
 bool pv_locator_open(pv_locator *locator, pv_geos *geos, const pv_area *areas, size_t n);
 void pv_locator_close(pv_locator *locator);
 
+/* Where a search runs out of memory, these say no, and the geos context keeps it in `failed`. */
+
 /* As pv_area_covers. */
 bool pv_locator_covers(const pv_locator *locator, size_t area, pv_vec p);
 /* The first area that covers p, or SIZE_MAX. */

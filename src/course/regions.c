@@ -173,12 +173,13 @@ static bool measure_gap(search *s)
             s->nearest = PV_MAT_EDGE;
         }
     }
-    double most = s->gap;
-    for (double reach = fmin(1, most);; reach = fmin(4 * reach, most)) {
+    double most = s->gap, reach = fmin(1, most);
+    for (;;) {
         if (!pv_index_find(&s->a->index, pv_box_grow((pv_box){s->at, s->at}, reach), nearer, s))
             return false;
         if (s->gap <= reach || reach >= most)
             return true;
+        reach = fmin(4 * reach, most);
     }
 }
 
@@ -330,11 +331,19 @@ size_t pv_regions_find(const pv_regions *r, pv_vec p)
     return pv_locator_find(&r->locator, p);
 }
 
+bool pv_regions_good(const pv_regions *r)
+{
+    return !r->geos.failed;
+}
+
 bool pv_regions_at(const pv_regions *r, pv_vec p, pv_area *out, size_t *index, pv_diags *diags)
 {
     size_t found = pv_locator_find(&r->locator, p);
+    bool near = found != SIZE_MAX && pv_locator_near(&r->locator, found, p, PV_TOUCH);
     *out = (pv_area){0};
-    if (found == SIZE_MAX || pv_locator_near(&r->locator, found, p, PV_TOUCH))
+    if (!pv_regions_good(r))
+        pv_fail_memory(diags);
+    if (found == SIZE_MAX || near || !pv_regions_good(r))
         return false;
     if (index != NULL)
         *index = found;

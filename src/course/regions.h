@@ -31,6 +31,8 @@ bool pv_regions_at(const pv_regions *regions, pv_vec p, pv_area *out, size_t *in
 /* The index alone of the region that holds p, also within PV_TOUCH of its boundary; SIZE_MAX off
  * the mat. */
 size_t pv_regions_find(const pv_regions *regions, pv_vec p);
+/* False once a search ran out of memory: its answers can't be trusted. */
+bool pv_regions_good(const pv_regions *regions);
 
 /* Dead ends: places where a centre line ends and touches nothing. */
 typedef struct pv_dead_end {

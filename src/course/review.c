@@ -129,6 +129,10 @@ pv_review *pv_review_make(const pv_course *course, pv_diags *diags)
                 (r.regions = pv_regions_make(&course->art, diags)) != NULL && describe(&r) &&
                 pv_review_ends(&r) && pv_review_outside(&r) && pv_review_run(&r) &&
                 pv_review_finish(&r) && pv_review_contrast(&r);
+    if (good && (r.paint.geos.failed || !pv_regions_good(r.regions))) {
+        pv_fail_memory(diags);
+        good = false;
+    }
     pv_regions_free(r.regions);
     pv_paint_close(&r.paint);
     if (!good) {

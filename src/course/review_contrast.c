@@ -96,9 +96,9 @@ static bool ask_line(contrasts *c, size_t line)
     const pv_line *l = &c->r->course->art.lines[line];
     for (size_t i = 0; i < l->n_pieces; i++) {
         double length = pv_piece_length(&l->pieces[i]);
-        double places = fmin(fmax(ceil(length / PITCH), 1), PLACES);
-        for (double k = 0.5; k < places && length > 0; k++) {
-            double s = length * k / places;
+        int places = (int)fmin(fmax(ceil(length / PITCH), 1), PLACES);
+        for (int k = 0; k < places && length > 0; k++) {
+            double s = length * (k + 0.5) / places;
             pv_vec at = pv_piece_point(&l->pieces[i], s);
             if (!ask_across(c, line, at, pv_left(pv_piece_heading(&l->pieces[i], s))))
                 return false;

@@ -99,28 +99,34 @@ static void keep_place(place *kept, int *n, const place *p)
     kept[at] = *p;
 }
 
+/* Tries a step each way along x, y and the heading; keeps what frees more probes. */
+static bool step_aside(const pv_reviewing *r, place *p, double step, double turn)
+{
+    const pv_pose2 steps[6] = {{{step, 0}, 0},  {{-step, 0}, 0}, {{0, step}, 0},
+                               {{0, -step}, 0}, {{0, 0}, turn},  {{0, 0}, -turn}};
+    bool better = false;
+    for (int i = 0; i < 6; i++) {
+        pv_pose2 m = {pv_add(p->middle.at, steps[i].at), p->middle.heading + steps[i].heading};
+        int n = count_free(r, m);
+        if (n <= p->free)
+            continue;
+        *p = (place){m, n};
+        better = true;
+    }
+    return better;
+}
+
 /* Moves and turns a place by ever smaller steps as long as more probes come free. */
 static bool improve(const pv_reviewing *r, place *p, double step)
 {
     double turn = PV_PI / TURNS;
-    for (; step > 0.02; step /= 2, turn /= 2) {
-        for (bool better = true; better;) {
-            better = false;
-            for (int i = 0; i < 6; i++) {
-                double sign = i % 2 ? 1 : -1;
-                pv_pose2 m = p->middle;
-                m.at.x += i / 2 == 0 ? sign * step : 0;    /* NOLINT(bugprone-integer-division) */
-                m.at.y += i / 2 == 1 ? sign * step : 0;    /* NOLINT(bugprone-integer-division) */
-                m.heading += i / 2 == 2 ? sign * turn : 0; /* NOLINT(bugprone-integer-division) */
-                int n = count_free(r, m);
-                if (n <= p->free)
-                    continue;
-                *p = (place){m, n};
-                better = true;
-            }
+    while (step > 0.02) {
+        while (step_aside(r, p, step, turn)) {
         }
         if (p->free == PROBES * PROBES && room(r, pivot_of(&r->course->robot, p->middle)) > 0)
             return true;
+        step /= 2;
+        turn /= 2;
     }
     return false;
 }

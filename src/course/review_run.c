@@ -186,13 +186,14 @@ static bool look_around(chase *run)
     const pv_nearness *least = &r->review->paint;
     pv_box box = pv_convex_box(&run->step.body);
     double most = pv_len(r->course->art.size), reach = least->known ? least->distance : 5;
-    for (;; reach *= 4) {
+    for (;;) {
         if (!pv_index_find(&r->paint.index, pv_box_grow(box, reach), meet_body, run))
             return pv_geos_refused(&r->paint.geos, r->diags);
         if (run->failed)
             return false;
         if ((least->known && least->distance <= reach) || reach > most)
             return true;
+        reach *= 4;
     }
 }
 

@@ -398,6 +398,22 @@ START_TEST(clearance_agrees_with_brute_force)
 }
 END_TEST
 
+START_TEST(endless_route_is_an_error)
+{
+    pv_course *course = course_of("robot 160mm by 120mm pivot 60mm\n"
+                                  "start at (200, 300)mm heading 0deg size 40mm\n"
+                                  "route from start, ahead 500mm\n");
+    pv_diags *diags = pv_diags_new();
+    pv_sweep *sweep = pv_sweep_new(course, 50, diags); /* 500 mm in steps of 10 mm */
+    ck_assert(sweep != NULL && pv_sweep_steps(sweep) == 50);
+    pv_sweep_free(sweep);
+    ck_assert_ptr_null(pv_sweep_new(course, 49, diags));
+    ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_LIMIT);
+    pv_diags_free(diags);
+    pv_course_free(course);
+}
+END_TEST
+
 START_TEST(leaving_the_mat_is_a_problem)
 {
     pv_review *r = review_of("robot 160mm by 120mm pivot 60mm\n"
@@ -608,6 +624,7 @@ int main(void)
     tcase_add_test(tcase, touching_is_a_problem_crossing_is_not);
     tcase_add_test(tcase, following_a_line_is_no_touch);
     tcase_add_test(tcase, clearance_agrees_with_brute_force);
+    tcase_add_test(tcase, endless_route_is_an_error);
     tcase_add_test(tcase, leaving_the_mat_is_a_problem);
     tcase_add_test(tcase, mark_that_sticks_out_is_a_problem);
     tcase_add_test(tcase, finish_holds_the_robot);
