@@ -119,7 +119,8 @@ static bool hidden_less(painting *p, const GEOSGeometry *mat, double *area)
     GEOSGeometry *seen = inside ? GEOSGeom_clone_r(geos, own) : GEOSIntersection_r(geos, own, mat);
     /* One by one what is left gets smaller; with many, their union costs less. */
     if (p->n_later <= FEW) {
-        qsort(p->later, p->n_later, sizeof *p->later, ascending);
+        if (p->n_later > 1)
+            qsort(p->later, p->n_later, sizeof *p->later, ascending);
         for (size_t i = 0; i < p->n_later && seen != NULL; i++)
             seen = less(p, seen, shape(p, p->later[i]));
     } else {
