@@ -7,13 +7,14 @@
 #define HALF (PV_CROSS_ARM + PV_CROSS_CLEAR)
 /* How much room a place has, in steps of HALF / CLEARANCES; all of them: it is clear. */
 #define CLEARANCES 7
+#define UNKNOWN    (-1)
 #define PITCH_AIM  (0.9 * PV_CROSS_PITCH) /* leaves room to move */
 
 /* A place that might carry a cross, and the best way to it from the seam's start: `cost[k]` with k
  * crosses before it, none or any number. */
 typedef struct place {
     double along;
-    int clearance;
+    int clearance; /* UNKNOWN until looked at */
     double cost[2];
     size_t before[2]; /* SIZE_MAX: the first */
     int before_k[2];
@@ -46,6 +47,8 @@ static bool lattice_make(lattice *l, const pv_stretch *stretch)
     for (size_t i = 0; i < l->n; i++)
         l->places[i].along =
             stretch->from + end + (steps > 0 ? span * (double)i / (double)steps : 0);
+    for (size_t i = 0; i < l->n; i++)
+        l->places[i].clearance = UNKNOWN;
     l->from = stretch->from;
     l->to = stretch->to;
     l->end = fmin(fmax(length / 6, end), 25);
@@ -126,17 +129,90 @@ static void measure(const pv_scene *scene, const pv_stretch *stretch, const latt
             l->places[i].clearance = clearance(scene, stretch, l->places[i].along, least);
 }
 
+static bool is_clear(const pv_scene *scene, const pv_stretch *stretch, place *p)
+{
+    if (p->clearance == UNKNOWN)
+        p->clearance = clearance(scene, stretch, p->along, CLEARANCES);
+    return p->clearance == CLEARANCES;
+}
+
+/* The last clear place from `lo` to `hi`, or SIZE_MAX. */
+static size_t last_clear(const pv_scene *scene, const pv_stretch *stretch, const lattice *l,
+                         double lo, double hi)
+{
+    for (size_t i = l->n; i-- > 0 && l->places[i].along >= lo;)
+        if (l->places[i].along <= hi && is_clear(scene, stretch, &l->places[i]))
+            return i;
+    return SIZE_MAX;
+}
+
+typedef enum answer { NO, YES, PERHAPS } answer;
+
+/* Always going as far as the pitch allows looks at few places. Where that fails it proves that no
+ * other choice could do, unless a place too close to the last one might have led further. */
+static answer hop_through(const pv_scene *scene, const pv_stretch *stretch, const lattice *l)
+{
+    size_t at = last_clear(scene, stretch, l, l->from, l->from + PV_CROSS_PITCH);
+    if (at == SIZE_MAX)
+        return NO;
+    if (l->to - l->places[at].along <= PV_CROSS_PITCH) {
+        double before = l->places[at].along - 2 * HALF;
+        return last_clear(scene, stretch, l, l->from, before) != SIZE_MAX ? YES : PERHAPS;
+    }
+    while (l->to - l->places[at].along > PV_CROSS_PITCH) {
+        double here = l->places[at].along;
+        size_t next = last_clear(scene, stretch, l, here + 2 * HALF, here + PV_CROSS_PITCH);
+        if (next == SIZE_MAX)
+            return last_clear(scene, stretch, l, here + PV_CROSS_STEP / 4, here + 2 * HALF) ==
+                           SIZE_MAX
+                       ? NO
+                       : PERHAPS;
+        at = next;
+    }
+    return YES;
+}
+
 bool pv_crosses_possible(const pv_scene *scene, const pv_stretch *stretch, bool *possible)
 {
     lattice l;
     *possible = false;
     if (!lattice_make(&l, stretch))
         return false;
-    size_t last = 0;
-    int k = 0;
-    measure(scene, stretch, &l, CLEARANCES);
-    *possible = best_chain(&l, CLEARANCES, &last, &k);
+    answer quick = hop_through(scene, stretch, &l);
+    *possible = quick == YES;
+    if (quick == PERHAPS) {
+        size_t last = 0;
+        int k = 0;
+        measure(scene, stretch, &l, CLEARANCES);
+        *possible = best_chain(&l, CLEARANCES, &last, &k);
+    }
     free(l.places);
+    return true;
+}
+
+/* Where evenly spread places are all clear, there is nothing to choose. */
+static bool even_chain(const pv_scene *scene, const pv_stretch *stretch, const lattice *l,
+                       size_t *last)
+{
+    double step = l->n > 1 ? l->places[1].along - l->places[0].along : 0;
+    size_t n = (size_t)lround((l->to - l->from - 2 * l->end) / l->pitch) + 1, before = SIZE_MAX;
+    if (n < 2 || !(step > 0))
+        return false;
+    for (size_t i = 0; i < n; i++) {
+        double aim = l->from + l->end + (double)i * l->pitch;
+        double index = round((aim - l->places[0].along) / step);
+        if (!(index >= 0 && index < (double)l->n))
+            return false;
+        size_t at = (size_t)index;
+        double gap =
+            before == SIZE_MAX ? PV_CROSS_PITCH : l->places[at].along - l->places[before].along;
+        if (gap < 2 * HALF || gap > PV_CROSS_PITCH || !is_clear(scene, stretch, &l->places[at]))
+            return false;
+        l->places[at].before[0] = before;
+        l->places[at].before_k[0] = 0;
+        before = at;
+    }
+    *last = before;
     return true;
 }
 
@@ -184,8 +260,11 @@ bool pv_crosses_place(const pv_scene *scene, const pv_stretch *stretch, pv_cross
         return false;
     size_t last = 0;
     int k = 0;
-    measure(scene, stretch, &l, CLEARANCES);
-    bool found = best_chain(&l, CLEARANCES, &last, &k);
+    bool found = even_chain(scene, stretch, &l, &last);
+    if (!found) {
+        measure(scene, stretch, &l, CLEARANCES);
+        found = best_chain(&l, CLEARANCES, &last, &k);
+    }
     if (!found) {
         measure(scene, stretch, &l, 1);
         found = best_chain(&l, 0, &last, &k);

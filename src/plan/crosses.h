@@ -2,8 +2,9 @@
  *
  * Rules, in this order: at least two; none more than PV_CROSS_PITCH from the next or from the
  * seam's end; the box of half side PV_CROSS_ARM + PV_CROSS_CLEAR about each of one plain colour,
- * off the other seams and on the mat; evenly spread. Places are looked for every PV_CROSS_STEP
- * along the seam, and the best of all choices is taken (dynamic programming along the seam). */
+ * off the other seams and on the mat; evenly spread. Where evenly spread places are all clear,
+ * those are taken; else, of all choices among places every PV_CROSS_STEP along the seam, the best
+ * (dynamic programming). */
 #ifndef PLAN_CROSSES_H
 #define PLAN_CROSSES_H
 

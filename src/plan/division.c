@@ -15,12 +15,13 @@ bool pv_divide(pv_division *d, double length, size_t n, double most)
     return true;
 }
 
-/* On how many stretches of a seam across the whole mat the rules of crosses can't be kept. */
+/* On how many stretches of a seam across the whole mat the rules of crosses can't be kept; past
+ * `limit` it stops counting. */
 static bool count_spoilt(const pv_scene *scene, bool vertical, double at, const pv_division *across,
-                         size_t *spoilt)
+                         size_t limit, size_t *spoilt)
 {
     *spoilt = 0;
-    for (size_t i = 0; i < across->n; i++) {
+    for (size_t i = 0; i < across->n && *spoilt < limit; i++) {
         pv_stretch stretch = {vertical, at, across->at[i], across->at[i + 1]};
         bool possible = false;
         if (!pv_crosses_possible(scene, &stretch, &possible))
@@ -50,7 +51,7 @@ static bool search(const pv_scene *near, bool vertical, double lo, double hi, do
             if (place < lo || place > hi || (i == 0 && side > 0))
                 continue;
             size_t spoilt = 0;
-            if (!count_spoilt(near, vertical, place, across, &spoilt))
+            if (!count_spoilt(near, vertical, place, across, least, &spoilt))
                 return false;
             if (spoilt < least) {
                 least = spoilt;

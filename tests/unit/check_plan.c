@@ -1,7 +1,7 @@
 #include "art_by_hand.h"
 
 #include "paper/paper.h"
-#include "plan/plain.h"
+#include "plan/crosses.h"
 
 #define TINY 1e-9
 
@@ -399,6 +399,41 @@ START_TEST(plain_boxes_against_points)
 }
 END_TEST
 
+/* The quick answer to whether a seam can be there is that of the full search. */
+START_TEST(possible_agrees_with_placing)
+{
+    dice d = {77};
+    size_t said[2] = {0, 0};
+    for (int round = 0; round < 40; round++) {
+        pv_art art;
+        art_random(&art, &d, 500);
+        pv_scene *scene = pv_scene_of(&art);
+        ck_assert_ptr_nonnull(scene);
+        for (int i = 0; i < 40; i++) {
+            bool vertical = pick(&d, 2) == 0;
+            double length = vertical ? art.size.y : art.size.x;
+            double from = between(&d, 0, length - 25);
+            double to = fmin(length, from + between(&d, 20, 300));
+            double at = between(&d, 4, (vertical ? art.size.x : art.size.y) - 4);
+            pv_stretch stretch = {vertical, at, from, to};
+            bool possible = false;
+            pv_cross_places places;
+            ck_assert(pv_crosses_possible(scene, &stretch, &possible));
+            ck_assert(pv_crosses_place(scene, &stretch, &places));
+            ck_assert_msg(possible == (places.n >= 2 && places.unclear == 0),
+                          "at %g from %g to %g: %d, but %zu places, %zu not clear", at, from, to,
+                          possible, places.n, places.unclear);
+            said[possible]++;
+            free(places.along);
+        }
+        pv_scene_free(scene);
+        pv_art_clear(&art);
+    }
+    printf("    seams: %zu possible, %zu not\n", said[1], said[0]);
+    ck_assert(said[0] > 100 && said[1] > 500);
+}
+END_TEST
+
 /* ---- options, names, choosing ---- */
 
 static void expect_refusal(const pv_layout_options *options, double side, pv_cause cause,
@@ -500,6 +535,7 @@ int main(void)
     tcase_add_test(tcase, seam_leaves_a_line_s_edge_by_the_least_amount);
     tcase_add_test(tcase, random_courses_on_random_papers);
     tcase_add_test(tcase, plain_boxes_against_points);
+    tcase_add_test(tcase, possible_agrees_with_placing);
     tcase_add_test(tcase, impossible_options_are_refused);
     tcase_add_test(tcase, names_and_choosing);
     suite_add_tcase(suite, tcase);
