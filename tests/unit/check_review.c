@@ -550,6 +550,27 @@ END_TEST
 
 /* ---- forms ---- */
 
+/* 36 in square: three lines each way make sixteen squares of 9 in, of which quarter arcs cut four.
+ */
+START_TEST(check_course_has_its_regions)
+{
+    pv_bytes bytes = read_input("tests/outside/check36.course");
+    pv_diags *diags = pv_diags_new();
+    pv_course *course = pv_course_parse((const char *)bytes.data, bytes.size, "36", diags);
+    ck_assert_ptr_nonnull(course);
+    pv_review *r = pv_review_make(course, diags);
+    ck_assert_ptr_nonnull(r);
+    ck_assert_uint_eq(r->n_regions, 16 + 4);
+    NEAR(r->size.x, 914.4, 1e-12);
+    NEAR(r->total_length / PV_MM_PER_IN, 6 * 36 + 2 * PV_PI * 9, 1e-9);
+    ck_assert(pv_review_sound(r));
+    pv_review_free(r);
+    pv_course_free(course);
+    pv_diags_free(diags);
+    pv_free(bytes.data);
+}
+END_TEST
+
 START_TEST(json_has_its_keys)
 {
     pv_bytes bytes = read_input("layouts/quayside.course");
@@ -633,6 +654,7 @@ int main(void)
     tcase_add_test(tcase, open_regions_are_noted);
     tcase_add_test(tcase, what_lies_off_the_mat_is_told);
     tcase_add_test(tcase, colours_too_alike_are_told);
+    tcase_add_test(tcase, check_course_has_its_regions);
     tcase_add_test(tcase, json_has_its_keys);
     tcase_add_test(tcase, twenty_thousand_lines_are_reviewed_in_seconds);
     suite_add_tcase(suite, tcase);
