@@ -5,6 +5,7 @@
 #include "paper/paper.h"
 #include "plan/anatomy.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -134,21 +135,14 @@ static bool choose_laying(const pv_plan *plan, pv_orientation orientation, doubl
 
 /* ---- the grid ---- */
 
+/* PV_PLAN_SHEETS_MAX rows need three letters, as many columns five digits. */
 void pv_plan_name_sheet(char name[12], size_t row, size_t column)
 {
-    char letters[8];
-    size_t n = 0;
-    for (size_t r = row + 1; r > 0 && n < sizeof letters; r = (r - 1) / 26)
-        letters[n++] = (char)('A' + (r - 1) % 26);
-    size_t at = 0;
-    while (n > 0 && at < 4)
-        name[at++] = letters[--n];
-    char digits[8];
-    for (size_t c = column + 1; c > 0 && n < 7; c /= 10)
-        digits[n++] = (char)('0' + c % 10);
-    while (n > 0)
-        name[at++] = digits[--n];
-    name[at] = '\0';
+    char letters[4] = "";
+    size_t first = sizeof letters - 1;
+    for (size_t r = row + 1; r > 0 && first > 0; r = (r - 1) / 26)
+        letters[--first] = (char)('A' + (r - 1) % 26);
+    snprintf(name, 12, "%s%zu", letters + first, (column + 1) % 100000);
 }
 
 static bool add_seam(pv_plan *plan, pv_seam seam, pv_side under_side, pv_side over_side)
