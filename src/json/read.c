@@ -184,7 +184,7 @@ bool pv_json_good(const pv_json *json)
 /* Keys are the input's: shown short and without what a terminal would act on. */
 static void add_key(pv_text *out, const char *key)
 {
-    for (size_t i = 0; key[i] != '\0' && i < 60; i++) {
+    for (size_t i = 0; i < 60 && key[i] != '\0'; i++) {
         unsigned char c = (unsigned char)key[i];
         pv_text_add(out, "%c", c < 0x20 || c == 0x7F ? '?' : c);
     }
