@@ -135,6 +135,7 @@ static bool read_header(jpeg_job *job)
     if (!pv_raster_start(&job->raster, jpeg->image_width, jpeg->image_height, gray ? 1 : 3,
                          exif.orientation, job->diags))
         return false;
+    job->raster.plane->coarse_hue = jpeg->jpeg_color_space == JCS_YCbCr;
     find_resolution(job, &exif);
     return true;
 }

@@ -27,6 +27,7 @@ typedef struct pv_plane {
     pv_resolution_source source;
     double resolution[2]; /* stated px per mm along x and y; 0 where absent */
     bool bilevel;         /* every sample is 0 or 65535 */
+    bool coarse_hue;      /* JPEG's YCbCr: luma is exact, the rest was thinned out and coarsened */
 } pv_plane;
 
 #define PV_IMAGE_BYTES_MAX  (1u << 30)

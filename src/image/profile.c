@@ -3,8 +3,9 @@
 #include <float.h>
 #include <string.h>
 
-#define STEP      0.25
-#define SMOOTH_PX 1.5 /* half the width of the average in which a crossing is sought */
+#define STEP       0.25
+#define MOST_NOISE 6.0 /* see luma_tells */
+#define SMOOTH_PX  1.5 /* half the width of the average in which a crossing is sought */
 
 /* Adds the light at (x, y) px to sum, for the plane's channels. The caller has checked that the
  * four pixel centres around it exist. */
@@ -49,6 +50,7 @@ bool pv_profile_take(const pv_plane *plane, pv_vec centre, pv_vec across, double
     out->first = -step * (double)each;
     out->step = step;
     out->channels = plane->channels;
+    out->coarse_hue = plane->coarse_hue && plane->channels == 3;
     pv_vec along = pv_left(across);
     double unit = 1.0 / (65535.0 * (double)rows);
     for (size_t i = 0; i < out->n; i++) {
@@ -127,26 +129,118 @@ static void mean_colour(const pv_profile *profile, size_t lo, size_t hi, double 
         mean[c] /= (double)(hi - lo);
 }
 
-/* Every sample projected on the way from colour `zero` to colour `one`; the distance between the
- * two. */
+/* ---- hue that JPEG made coarse ---- */
+
+/* Luma Y' = 0.299 R' + 0.587 G' + 0.114 B' of codes (ITU-R BT.601, which JFIF uses). */
+static const double luma_share[3] = {0.299, 0.587, 0.114};
+
+/* Code (0 to 1) of linear light, and how steeply it rises with it (IEC 61966-2-1; the straight part
+ * goes on below zero). */
+static double code_of(double light)
+{
+    return light <= 0.0031308 ? 12.92 * light : 1.055 * pow(light, 1 / 2.4) - 0.055;
+}
+
+static double code_slope(double light)
+{
+    return light <= 0.0031308 ? 12.92 : 1.055 / 2.4 * pow(light, 1 / 2.4 - 1);
+}
+
+typedef struct luma_way {
+    double zero[3], step[3]; /* from one colour to the other, linear light */
+} luma_way;
+
+static double luma_at(const luma_way *way, double f, double *slope)
+{
+    double luma = 0;
+    *slope = 0;
+    for (int c = 0; c < 3; c++) {
+        double light = way->zero[c] + f * way->step[c];
+        luma += luma_share[c] * code_of(light);
+        *slope += luma_share[c] * code_slope(light) * way->step[c];
+    }
+    return luma;
+}
+
+/* Whether luma tells the two colours apart: all the way it rises, or all the way it falls, and
+ * reading it raises noise no more than MOST_NOISE times over reading the colours' difference. */
+static bool luma_tells(const luma_way *way)
+{
+    double square = 0, gain = 0, sign = 0;
+    for (int i = 0; i <= 4; i++) {
+        double slope;
+        luma_at(way, i / 4.0, &slope);
+        sign = i == 0 ? slope : sign;
+        if (!(slope * sign > 0))
+            return false;
+    }
+    for (int c = 0; c < 3; c++) {
+        double w = luma_share[c] * code_slope(way->zero[c] + way->step[c] / 2);
+        square += way->step[c] * way->step[c];
+        gain += w * w;
+    }
+    double middle;
+    luma_at(way, 0.5, &middle);
+    return fabs(middle) * MOST_NOISE > sqrt(gain * square);
+}
+
+/* How far along the way the luma of a colour stands. Between the two it is found by steps of
+ * Newton's from a first guess; farther out luma goes on straight. */
+static double luma_place(const luma_way *way, const double rgb[3])
+{
+    double luma = 0, ends[2], slope[2];
+    for (int c = 0; c < 3; c++)
+        luma += luma_share[c] * code_of(rgb[c]);
+    for (int i = 0; i < 2; i++)
+        ends[i] = luma_at(way, i, &slope[i]);
+    double share = (luma - ends[0]) / (ends[1] - ends[0]);
+    if (share <= 0)
+        return (luma - ends[0]) / slope[0];
+    if (share >= 1)
+        return 1 + (luma - ends[1]) / slope[1];
+    double low = 0, high = 1, f = share;
+    for (int i = 0; i < 12; i++) {
+        double rise, off = luma - luma_at(way, f, &rise);
+        bool more = off / (ends[1] - ends[0]) > 0;
+        low = more ? f : low;
+        high = more ? high : f;
+        double next = f + off / rise;
+        next = next > low && next < high ? next : (low + high) / 2;
+        if (fabs(next - f) < 1e-6)
+            return next;
+        f = next;
+    }
+    return f;
+}
+
+/* Every sample as its part of the way from colour `zero` to colour `one`; the distance between the
+ * two.
+ *
+ * An error of JPEG's chroma changes the three codes so that luma stays. So where hue is coarse and
+ * luma tells, a sample stands where the mixture of the two colours in light has its luma. */
 static double project(const pv_profile *profile, const double zero[3], const double one[3],
                       signal *out)
 {
-    double axis[3] = {0, 0, 0}, square = 0;
+    luma_way way = {{0}, {0}};
+    double square = 0;
     for (int c = 0; c < profile->channels; c++) {
-        axis[c] = one[c] - zero[c];
-        square += axis[c] * axis[c];
+        way.zero[c] = zero[c];
+        way.step[c] = one[c] - zero[c];
+        square += way.step[c] * way.step[c];
     }
     out->n = profile->n;
     out->first = profile->first;
     out->step = profile->step;
     if (square < DBL_MIN)
         return 0;
+    bool luma = profile->coarse_hue && luma_tells(&way);
     for (size_t i = 0; i < profile->n; i++) {
-        double sum = 0;
-        for (int c = 0; c < profile->channels; c++)
-            sum += (profile->rgb[i][c] - zero[c]) * axis[c];
-        out->p[i] = sum / square;
+        const double *rgb = profile->rgb[i];
+        out->p[i] = 0;
+        for (int c = 0; c < profile->channels && !luma; c++)
+            out->p[i] += (rgb[c] - zero[c]) * way.step[c] / square;
+        if (luma)
+            out->p[i] = luma_place(&way, rgb);
     }
     integrate(out);
     return sqrt(square);

@@ -15,6 +15,7 @@ typedef struct pv_profile {
     size_t n;
     double first, step; /* offset of sample 0, and between samples */
     int channels;
+    bool coarse_hue;               /* as the plane's */
     double rgb[PV_PROFILE_MAX][3]; /* linear light 0 to 1; channel 0 only for gray */
 } pv_profile;
 
@@ -38,9 +39,10 @@ typedef struct pv_edge {
 
 /* The edge near `guess`, within +-near of it. The plateaus are read on [guess - far, guess - near]
  * and [guess + near, guess + far]; the colour is projected on their difference, so any two colours
- * work. The crossing is that of the profile averaged over 3 px (or 2 near, where less), which for
- * any symmetric blur is where the edge is, and on which the place of the pixels doesn't tell. False
- * where there is no clear transition. */
+ * work; where the image has coarse_hue and the two differ in luma, luma alone decides. The crossing
+ * is that of the profile averaged over 3 px (or 2 near, where less), which for any symmetric blur
+ * is where the edge is, and on which the place of the pixels doesn't tell. False where there is no
+ * clear transition. */
 bool pv_edge_find(const pv_profile *profile, double guess, double near, double far, pv_edge *out);
 
 /* The centre of a thin stroke near `guess` (within +-reach): centroid of its contrast against the

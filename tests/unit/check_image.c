@@ -623,7 +623,7 @@ START_TEST(reducing_averages_light)
     uint16_t samples[4 * 6];
     for (size_t i = 0; i < 24; i++)
         samples[i] = i % 2 == 0 ? 65535 : 0;
-    pv_plane plane = {6, 4, 1, samples, PV_RESOLUTION_ABSENT, {0, 0}, true};
+    pv_plane plane = {6, 4, 1, samples, PV_RESOLUTION_ABSENT, {0, 0}, true, false};
     size_t w = 0, h = 0;
     uint8_t *out = pv_plane_reduced(&plane, 2, &w, &h);
     ck_assert_uint_eq(w, 3);
@@ -637,7 +637,7 @@ START_TEST(reducing_averages_light)
     free(out);
     /* A colour by its luminance: 0.7152 of green. */
     uint16_t green[3] = {0, 65535, 0};
-    pv_plane one = {1, 1, 3, green, PV_RESOLUTION_ABSENT, {0, 0}, true};
+    pv_plane one = {1, 1, 3, green, PV_RESOLUTION_ABSENT, {0, 0}, true, false};
     out = pv_plane_reduced(&one, 1, &w, &h);
     ck_assert_int_eq(out[0], (int)lround(pv_linear_to_srgb(0.7152)));
     free(out);

@@ -174,6 +174,79 @@ START_TEST(any_two_colours_make_an_edge)
 }
 END_TEST
 
+/* What JPEG does to hue, without its cosines: codes to YCbCr (ITU-R BT.601), Cb and Cr averaged
+ * over squares of 2 x 2 pixels and spread again linearly, back to light. */
+static void coarsen_hue(pv_plane *plane)
+{
+    enum { HALF = SIDE / 2 };
+    static double hue[2][HALF][HALF], luma[SIDE][SIDE];
+    memset(hue, 0, sizeof hue);
+    for (int y = 0; y < SIDE; y++) {
+        for (int x = 0; x < SIDE; x++) {
+            const uint16_t *p = plane->samples + (y * SIDE + x) * 3;
+            double r = pv_linear_to_srgb(p[0] / 65535.0), g = pv_linear_to_srgb(p[1] / 65535.0);
+            double b = pv_linear_to_srgb(p[2] / 65535.0);
+            luma[y][x] = 0.299 * r + 0.587 * g + 0.114 * b;
+            hue[0][y / 2][x / 2] += (b - luma[y][x]) / 4;
+            hue[1][y / 2][x / 2] += (r - luma[y][x]) / 4;
+        }
+    }
+    for (int y = 0; y < SIDE; y++) {
+        for (int x = 0; x < SIDE; x++) {
+            int i = x / 2, j = y / 2, k = x % 2 == 0 ? i - 1 : i + 1,
+                l = y % 2 == 0 ? j - 1 : j + 1;
+            k = k < 0 || k >= HALF ? i : k;
+            l = l < 0 || l >= HALF ? j : l;
+            double spread[2];
+            for (int c = 0; c < 2; c++)
+                spread[c] =
+                    (9 * hue[c][j][i] + 3 * hue[c][j][k] + 3 * hue[c][l][i] + hue[c][l][k]) / 16;
+            double b = luma[y][x] + spread[0], r = luma[y][x] + spread[1];
+            double g = (luma[y][x] - 0.299 * r - 0.114 * b) / 0.587;
+            const double codes[3] = {r, g, b};
+            for (int c = 0; c < 3; c++)
+                plane->samples[(y * SIDE + x) * 3 + c] =
+                    (uint16_t)(65535 * pv_srgb_to_linear(fmin(fmax(codes[c], 0), 255)) + 0.5);
+        }
+    }
+}
+
+START_TEST(coarse_hue_moves_no_edge_where_luma_tells)
+{
+    state = 8;
+    /* Blue on black, yellow on white, red on yellow, as sRGB codes. */
+    static const double pairs[][2][3] = {{{24, 78, 132}, {0, 0, 0}},
+                                         {{246, 206, 92}, {255, 255, 255}},
+                                         {{168, 58, 44}, {246, 206, 92}}};
+    double worst[2] = {0, 0};
+    for (int i = 0; i < 120; i++) {
+        scene what = {.blur = 0.6 + 0.4 * uniform(), .channels = 3};
+        for (int c = 0; c < 3; c++) {
+            what.zero[c] = pv_srgb_to_linear(pairs[i % 3][0][c]);
+            what.one[c] = pv_srgb_to_linear(pairs[i % 3][1][c]);
+        }
+        double angle = 2 * PV_PI * uniform();
+        pv_vec normal = pv_polar(1, angle), centre = pv_v(SIDE / 2.0, SIDE / 2.0);
+        double offset = uniform() - 0.5;
+        pv_plane *plane = make(&what, normal, offset);
+        coarsen_hue(plane);
+        for (int told = 0; told < 2; told++) {
+            static pv_profile profile;
+            pv_edge edge;
+            plane->coarse_hue = told == 1;
+            ck_assert(pv_profile_take(plane, centre, normal, 14, 7, &profile));
+            ck_assert(pv_edge_find(&profile, 0, 4.5, 11, &edge));
+            worst[told] = fmax(worst[told], fabs(edge.at - offset));
+        }
+        drop(plane);
+    }
+    printf("    coarse hue, not told of it: worst %.3f px\n", worst[0]);
+    say_worst("coarse hue, luma decides", worst[1], 0.05, "px");
+    ck_assert_double_lt(worst[1], 0.05);
+    ck_assert_double_gt(worst[0], 2 * worst[1]);
+}
+END_TEST
+
 START_TEST(noise_scatters_edges_without_moving_them)
 {
     state = 3;
@@ -292,6 +365,7 @@ int main(void)
     tcase_set_timeout(tcase, 60);
     tcase_add_test(tcase, edges_are_found_without_bias);
     tcase_add_test(tcase, any_two_colours_make_an_edge);
+    tcase_add_test(tcase, coarse_hue_moves_no_edge_where_luma_tells);
     tcase_add_test(tcase, noise_scatters_edges_without_moving_them);
     tcase_add_test(tcase, thin_strokes_are_found_without_bias);
     tcase_add_test(tcase, strokes_stand_noise);
