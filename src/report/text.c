@@ -183,7 +183,7 @@ static double strain_of_spacing(const pv_inspection *in, size_t index)
 /* The least strain that a row must have to be among the ROWS_MAX worst. */
 static double least_shown(const pv_inspection *in, size_t n, strain_at *of)
 {
-    double worst[ROWS_MAX]; /* falling */
+    double worst[ROWS_MAX] = {0}; /* falling */
     size_t m = 0;
     for (size_t i = 0; i < n; i++) {
         double one = of(in, i);
