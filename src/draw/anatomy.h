@@ -28,6 +28,11 @@ void pv_draw_cut_marks(pv_anatomy *a);
 void pv_draw_map(pv_anatomy *a);
 void pv_draw_way_up(pv_anatomy *a);
 
+/* ---- travel.c ---- */
+/* Where the robot's route crosses the sheet's seams: a dart that points the way, with its word.
+ * False where memory ran out. */
+bool pv_draw_travel(pv_anatomy *a);
+
 /* ---- numbers.c ---- */
 /* Numbers and unit of the scale bars. */
 void pv_draw_numbers(pv_anatomy *a);
@@ -41,7 +46,7 @@ double pv_text_height(const char *text);
 /* Writes a text into a box of its own width and height, turned by a quarter or not. */
 void pv_draw_words(pv_anatomy *a, pv_box box, bool turned, double em, bool bold, const char *text);
 
-/* All that is said in words, but for the numbers of the bars. */
-void pv_draw_labels(pv_anatomy *a);
+/* All that is said in words, but for the numbers of the bars. False where memory ran out. */
+bool pv_draw_labels(pv_anatomy *a);
 
 #endif

@@ -30,7 +30,7 @@ bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t index, pv_di
     if (good) {
         pv_draw_cut_marks(&a);
         pv_draw_numbers(&a);
-        pv_draw_labels(&a);
+        good = pv_draw_labels(&a);
         drawing->failed = drawing->failed || a.space.failed;
     }
     pv_space_drop(&a.space);

@@ -294,12 +294,15 @@ static void say_what_this_is(pv_anatomy *a)
     place_anywhere(a, details, false);
 }
 
-void pv_draw_labels(pv_anatomy *a)
+bool pv_draw_labels(pv_anatomy *a)
 {
     label_seams(a);
     say_what_this_is(a);
+    if (!pv_draw_travel(a))
+        return false;
     say_where_to_cut(a);
     caution(a);
     pv_draw_way_up(a);
     pv_draw_map(a);
+    return true;
 }

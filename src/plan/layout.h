@@ -110,9 +110,12 @@ struct pv_plan {
     size_t n_seams, cap_seams;
     pv_cross *crosses;
     size_t n_crosses, cap_crosses;
+    pv_piece *route; /* the way of the robot's pivot, mat frame; each piece starts where the one
+                        before ends */
+    size_t n_route;  /* 0 where the course has no route */
 };
 
-/* pv_plan_make without a course. */
+/* pv_plan_make without a course: there is no route. */
 pv_plan *pv_plan_of_art(const pv_art *art, const pv_layout_options *options, pv_diags *diags);
 
 /* The mat area for which a sheet prints art: the cell with bleed and lap. */

@@ -34,6 +34,7 @@ void pv_plan_free(pv_plan *plan)
     free(plan->sheets);
     free(plan->seams);
     free(plan->crosses);
+    free(plan->route);
     free(plan);
 }
 
@@ -321,14 +322,27 @@ static bool fill_plan(pv_plan *plan, const laying *l, pv_diags *diags)
     return true;
 }
 
-pv_plan *pv_plan_of_art(const pv_art *art, const pv_layout_options *options, pv_diags *diags)
+static bool copy_route(pv_plan *plan, const pv_piece *route, size_t n)
+{
+    if (n == 0)
+        return true;
+    plan->route = PV_NEW_ARRAY(n, pv_piece);
+    if (plan->route == NULL)
+        return false;
+    memcpy(plan->route, route, n * sizeof *route);
+    plan->n_route = n;
+    return true;
+}
+
+static pv_plan *make_plan(const pv_art *art, const pv_piece *route, size_t n_route,
+                          const pv_layout_options *options, pv_diags *diags)
 {
     if (!options_are_fair(options, diags))
         return NULL;
     pv_plan *plan = PV_NEW(pv_plan);
-    if (plan == NULL || !pv_art_copy(&plan->art, art)) {
+    if (plan == NULL || !pv_art_copy(&plan->art, art) || !copy_route(plan, route, n_route)) {
         pv_fail_memory(diags);
-        free(plan);
+        pv_plan_free(plan);
         return NULL;
     }
     memcpy(plan->margin, options->margin, sizeof plan->margin);
@@ -349,7 +363,12 @@ pv_plan *pv_plan_of_art(const pv_art *art, const pv_layout_options *options, pv_
     return plan;
 }
 
+pv_plan *pv_plan_of_art(const pv_art *art, const pv_layout_options *options, pv_diags *diags)
+{
+    return make_plan(art, NULL, 0, options, diags);
+}
+
 pv_plan *pv_plan_make(const pv_course *course, const pv_layout_options *options, pv_diags *diags)
 {
-    return pv_plan_of_art(&course->art, options, diags);
+    return make_plan(&course->art, course->route.pieces, course->route.n, options, diags);
 }

@@ -341,6 +341,9 @@ static void read_plan(pv_plan_reader *r)
     read_page(r, root);
     read_tolerances(r, pv_json_member(r->json, root, "tolerances"));
     pv_read_art(r, pv_json_member(r->json, root, "art"));
+    const pv_json_node *route = pv_json_optional(r->json, root, "route");
+    if (route != NULL)
+        r->plan->route = pv_read_pieces(r, route, &r->plan->n_route);
     const pv_json_node *sheets = pv_json_member(r->json, root, "sheets");
     read_grid(r, root, sheets);
     for (size_t i = 0; i < r->plan->n_sheets && pv_read_good(r); i++)

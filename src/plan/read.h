@@ -33,6 +33,10 @@ size_t pv_read_count(pv_plan_reader *r, const pv_json_node *object, const char *
                      size_t most);
 bool pv_read_bool(pv_plan_reader *r, const pv_json_node *object, const char *key);
 
+/* A list of at least one, each starting where the one before ends, which the plan owns; NULL and 0
+ * where that fails. */
+pv_piece *pv_read_pieces(pv_plan_reader *r, const pv_json_node *list, size_t *n);
+
 /* "art" of the root. */
 void pv_read_art(pv_plan_reader *r, const pv_json_node *node);
 

@@ -163,23 +163,29 @@ static pv_piece read_piece(pv_plan_reader *r, const pv_json_node *node)
     return arc;
 }
 
-static void read_pieces(pv_plan_reader *r, const pv_json_node *list, pv_line *line)
+pv_piece *pv_read_pieces(pv_plan_reader *r, const pv_json_node *list, size_t *n)
 {
-    size_t n = pv_json_length(r->json, list);
-    r->pieces += n;
-    if (n == 0 && pv_read_good(r))
+    size_t length = pv_json_length(r->json, list);
+    r->pieces += length;
+    if (length == 0 && pv_read_good(r))
         pv_json_complain(r->json, list, "needs at least one piece");
     if (r->pieces > PV_COURSE_PIECES_MAX)
-        pv_json_complain(r->json, list, "brings the art's pieces past the limit of %u",
+        pv_json_complain(r->json, list, "brings the pieces past the limit of %u",
                          PV_COURSE_PIECES_MAX);
-    line->pieces = pv_read_good(r) ? pv_read_array(r, n, sizeof *line->pieces) : NULL;
-    line->n_pieces = line->pieces != NULL ? n : 0;
-    for (size_t i = 0; i < line->n_pieces && pv_read_good(r); i++) {
+    pv_piece *pieces = pv_read_good(r) ? pv_read_array(r, length, sizeof *pieces) : NULL;
+    *n = pieces != NULL ? length : 0;
+    for (size_t i = 0; i < *n && pv_read_good(r); i++) {
         const pv_json_node *node = pv_json_item(r->json, list, i);
-        line->pieces[i] = read_piece(r, node);
-        if (i > 0 && !meets(line->pieces[i - 1].b, line->pieces[i].a))
+        pieces[i] = read_piece(r, node);
+        if (i > 0 && !meets(pieces[i - 1].b, pieces[i].a))
             pv_json_complain(r->json, node, "doesn't start where the piece before ends");
     }
+    return pieces;
+}
+
+static void read_line_pieces(pv_plan_reader *r, const pv_json_node *list, pv_line *line)
+{
+    line->pieces = pv_read_pieces(r, list, &line->n_pieces);
     if (line->closed && line->n_pieces > 0 && pv_read_good(r) &&
         !meets(line->pieces[line->n_pieces - 1].b, line->pieces[0].a))
         pv_json_complain(r->json, list, "of a closed line don't end where they start");
@@ -227,7 +233,7 @@ static void read_lines(pv_plan_reader *r, const pv_json_node *list)
         line->colour = read_colour(r, item);
         line->closed = pv_read_bool(r, item, "closed");
         line->ends = (pv_ends)read_word(r, item, "ends", pv_plan_ends_names);
-        read_pieces(r, pv_json_member(r->json, item, "pieces"), line);
+        read_line_pieces(r, pv_json_member(r->json, item, "pieces"), line);
     }
     check_ids(r, list);
 }

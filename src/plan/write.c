@@ -80,6 +80,15 @@ static void write_piece(pv_json_writer *w, const pv_piece *p)
     write_numbers(w, values, p->arc ? 9 : 4);
 }
 
+static void write_pieces(pv_json_writer *w, const char *key, const pv_piece *pieces, size_t n)
+{
+    pv_json_key(w, key);
+    pv_json_open(w, '[');
+    for (size_t i = 0; i < n; i++)
+        write_piece(w, &pieces[i]);
+    pv_json_close(w, ']');
+}
+
 static void write_lines(pv_json_writer *w, const pv_art *art)
 {
     pv_json_key(w, "lines");
@@ -92,11 +101,7 @@ static void write_lines(pv_json_writer *w, const pv_art *art)
         key_count(w, "colour", line->colour);
         key_bool(w, "closed", line->closed);
         key_string(w, "ends", pv_plan_ends_names[line->ends]);
-        pv_json_key(w, "pieces");
-        pv_json_open(w, '[');
-        for (size_t k = 0; k < line->n_pieces; k++)
-            write_piece(w, &line->pieces[k]);
-        pv_json_close(w, ']');
+        write_pieces(w, "pieces", line->pieces, line->n_pieces);
         pv_json_close(w, '}');
     }
     pv_json_close(w, ']');
@@ -196,6 +201,13 @@ static void write_page(pv_json_writer *w, const pv_plan *plan)
     key_count(w, "columns", plan->columns);
 }
 
+/* Left out where there is none. */
+static void write_route(pv_json_writer *w, const pv_plan *plan)
+{
+    if (plan->n_route > 0)
+        write_pieces(w, "route", plan->route, plan->n_route);
+}
+
 static void write_tags(pv_json_writer *w, const pv_sheet *sheet)
 {
     pv_json_key(w, "tags");
@@ -276,6 +288,7 @@ char *pv_plan_json(const pv_plan *plan, pv_diags *diags)
     write_page(&w, plan);
     write_tolerances(&w, &plan->art.tolerances);
     pv_plan_write_art(&w, &plan->art);
+    write_route(&w, plan);
     pv_json_key(&w, "sheets");
     pv_json_open(&w, '[');
     for (size_t i = 0; i < plan->n_sheets; i++)
@@ -329,6 +342,7 @@ bool pv_plan_compute_fingerprint(const pv_plan *plan, unsigned *fingerprint)
     key_string(&w, "edition", plan->art.edition);
     write_page(&w, plan);
     pv_plan_write_art(&w, &plan->art);
+    write_route(&w, plan); /* it decides where arrows are printed */
     pv_json_key(&w, "cells");
     pv_json_open(&w, '[');
     for (size_t i = 0; i < plan->n_sheets; i++) {

@@ -75,6 +75,8 @@ def fingerprint(plan):
     content = {"name": plan["kit"]["name"], "edition": plan["kit"]["edition"]}
     for key in ("page", "margin", "bleed", "lap_art", "service", "rows", "columns", "art"):
         content[key] = plan[key]
+    if "route" in plan:
+        content["route"] = plan["route"]
     content["cells"] = [p for s in plan["sheets"] for p in (s["cell"][:2], s["cell"][2:])]
     return fold(fnv(content["name"]), 6) * 128 + fold(fnv(canonical(content) + "\n"), 7)
 

@@ -56,7 +56,8 @@ static const char text[] = "course \"Alloc\" edition \"1\"\n"
                            "arc c centre (260, 100)mm radius 50mm from 0deg sweep 180deg\n"
                            "fill at (100, 10)mm colour sand\n"
                            "text \"HELLO\" at (20, 120)mm height 12mm\n"
-                           "start at (230, 60)mm heading 0deg size 30mm\n";
+                           "start at (230, 60)mm heading 0deg size 30mm\n"
+                           "route from start ahead 30mm left 180deg radius 50mm ahead 200mm\n";
 
 typedef struct inputs {
     pv_course *course;

@@ -41,7 +41,8 @@ static const char text[] = "course \"Alloc\" edition \"1\"\n"
                            "mat 250mm by 150mm ground white\n"
                            "paint width 20mm, colour black, ends flat\n"
                            "line a from (0, 0)mm to (250, 150)mm\n"
-                           "text \"HELLO\" at (20, 100)mm height 12mm\n";
+                           "text \"HELLO\" at (20, 100)mm height 12mm\n"
+                           "route from (30, 20)mm to (220, 30)mm to (220, 120)mm\n";
 
 typedef bool work(const pv_course *course, const pv_plan *plan, pv_diags *diags);
 

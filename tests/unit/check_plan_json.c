@@ -1,5 +1,7 @@
 #include "art_by_hand.h"
 
+#include "course/model.h"
+
 static pv_plan *yard_plan(const char *paper)
 {
     pv_art art;
@@ -247,21 +249,20 @@ static char *mutated(const char *json, const mutation *m)
     return out;
 }
 
-START_TEST(malformed_plans_are_refused_with_their_place)
+static void check_mutations(const pv_plan *plan, const mutation *list, size_t n)
 {
-    pv_plan *plan = yard_plan("A4");
     char *json = pv_plan_json(plan, NULL);
-    for (size_t i = 0; i < sizeof mutations / sizeof *mutations; i++) {
-        char *text = mutated(json, &mutations[i]);
+    for (size_t i = 0; i < n; i++) {
+        char *text = mutated(json, &list[i]);
         pv_diags *diags = pv_diags_new();
         pv_plan *read = pv_plan_parse(text, strlen(text), "x.plan.json", diags);
         char *said = diags_text(diags);
-        if (mutations[i].says == NULL) {
+        if (list[i].says == NULL) {
             ck_assert_msg(read != NULL, "%s", said);
         } else {
-            ck_assert_msg(read == NULL, "accepted %s", mutations[i].to);
-            ck_assert_msg(strstr(said, mutations[i].says) != NULL, "%s -> %s: %s",
-                          mutations[i].from, mutations[i].to, said);
+            ck_assert_msg(read == NULL, "accepted %s", list[i].to);
+            ck_assert_msg(strstr(said, list[i].says) != NULL, "%s -> %s: %s", list[i].from,
+                          list[i].to, said);
             ck_assert_uint_eq(pv_diags_size(diags), 1);
             ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_DATA);
         }
@@ -270,8 +271,79 @@ START_TEST(malformed_plans_are_refused_with_their_place)
         pv_plan_free(read);
         free(text);
     }
-    printf("    %zu malformed plans\n", sizeof mutations / sizeof *mutations - 1);
     pv_free(json);
+}
+
+START_TEST(malformed_plans_are_refused_with_their_place)
+{
+    pv_plan *plan = yard_plan("A4");
+    check_mutations(plan, mutations, sizeof mutations / sizeof *mutations);
+    printf("    %zu malformed plans\n", sizeof mutations / sizeof *mutations - 1);
+    pv_plan_free(plan);
+}
+END_TEST
+
+/* ---- the route ---- */
+
+static pv_plan *routed_plan(double end)
+{
+    struct pv_course course = {.robot = {.given = false}};
+    art_yard(&course.art);
+    pv_piece route[] = {pv_segment(pv_v(100, 200), pv_v(100, 600)),
+                        pv_arc(pv_v(200, 600), 100, PV_PI, -PV_PI / 2),
+                        pv_segment(pv_v(200, 700), pv_v(end, 700))};
+    route[2].a = route[1].b;
+    course.route = (pv_route){.pieces = route, .n = 3};
+    pv_layout_options options = pv_layout_defaults();
+    pv_plan *plan = pv_plan_make(&course, &options, NULL);
+    ck_assert_ptr_nonnull(plan);
+    pv_art_clear(&course.art);
+    return plan;
+}
+
+/* In 6 of the bits the kit's name alone counts, in the rest the route, too. */
+START_TEST(routes_come_back_and_make_the_fingerprint)
+{
+    const unsigned rest = PV_FINGERPRINT_BITS - PV_FINGERPRINT_NAME_BITS;
+    pv_plan *plain = yard_plan("A4"), *a = routed_plan(800), *b = routed_plan(801);
+    check_round_trip(a);
+    ck_assert_uint_eq(a->n_route, 3);
+    char *json = pv_plan_json(a, NULL);
+    pv_plan *again = parsed(json);
+    ck_assert_uint_eq(again->n_route, 3);
+    for (size_t i = 0; i < 3; i++) {
+        pv_piece p = a->route[i], q = again->route[i];
+        ck_assert(p.arc == q.arc && pv_dist(p.a, q.a) == 0 && pv_dist(p.b, q.b) == 0);
+        ck_assert(p.radius == q.radius && p.from == q.from && p.sweep == q.sweep);
+    }
+    unsigned prints[3] = {plain->fingerprint, a->fingerprint, b->fingerprint};
+    ck_assert(prints[0] != prints[1] && prints[0] != prints[2] && prints[1] != prints[2]);
+    ck_assert(prints[0] >> rest == prints[1] >> rest && prints[0] >> rest == prints[2] >> rest);
+    pv_free(json);
+    pv_plan_free(again);
+    pv_plan_free(plain);
+    pv_plan_free(a);
+    pv_plan_free(b);
+}
+END_TEST
+
+static const mutation of_route[] = {
+    {"\"route\"", "800, 700", "801, 700", "kit: has the fingerprint"},
+    {"", "\"route\"", "\"roads\"", "kit: has the fingerprint"},
+    {"", "\"route\": [", "\"route\": [], \"was\": [", "route: needs at least one piece"},
+    {"", "\"route\": [", "\"route\": 7, \"was\": [", "route: should be an array"},
+    {"\"route\"", "[100, 200, 100, 600]", "[100, 200, 100]", "route[0]: has 3 numbers"},
+    {"\"route\"", "[100, 200, 100, 600]", "[100, 200, 100, \"600\"]", "route[0][3]: should be"},
+    {"\"route\"", "[100, 200, 100, 600]", "[100, 200, 100, 1e9]", "route[0][3]: is 1000000000"},
+    {"\"route\"", "[100, 200, 100, 600]", "[100, 200, 100, 601]", "route[1]: doesn't start where"},
+    {"\"route\"", "200, 600, 100, 3.14", "200, 600, 101, 3.14", "route[1]: is an arc that doesn't"},
+    {"\"route\"", "200, 600, 100, 3.14", "200, 600, -100, 3.14", "route[1]: needs a radius above"},
+};
+
+START_TEST(malformed_routes_are_refused_with_their_place)
+{
+    pv_plan *plan = routed_plan(800);
+    check_mutations(plan, of_route, sizeof of_route / sizeof *of_route);
     pv_plan_free(plan);
 }
 END_TEST
@@ -338,6 +410,8 @@ int main(void)
     tcase_add_test(tcase, same_input_same_plan);
     tcase_add_test(tcase, fingerprint_tells_kits_and_editions_apart);
     tcase_add_test(tcase, malformed_plans_are_refused_with_their_place);
+    tcase_add_test(tcase, routes_come_back_and_make_the_fingerprint);
+    tcase_add_test(tcase, malformed_routes_are_refused_with_their_place);
     tcase_add_test(tcase, damaged_plans_do_no_harm);
     tcase_add_test(tcase, over_and_under_may_be_exchanged);
     suite_add_tcase(suite, tcase);
