@@ -172,8 +172,12 @@ void pv_draw_map(pv_anatomy *a)
     for (int try = 0; try < MAP_TRIES; try++) {
         double scale = largest * pow(MAP_STEP, try);
         /* Towards the lower right corner: the two service strips meet there. */
-        pv_block block = {mat.x * scale + MAP_LINE + 2 * MAP_PAD, mat.y * scale + MAP_LINE,
-                          pv_v(a->space.page.hi.x, a->space.page.lo.y), false, true};
+        pv_block block = {mat.x * scale + MAP_LINE + 2 * MAP_PAD,
+                          mat.y * scale + MAP_LINE,
+                          pv_v(a->space.page.hi.x, a->space.page.lo.y),
+                          false,
+                          true,
+                          PV_SPACE_ACROSS};
         static const int sides[] = {PV_BOTTOM, PV_RIGHT, PV_TOP, PV_LEFT};
         for (int i = 0; i < 4; i++) {
             pv_box box;
@@ -219,7 +223,8 @@ void pv_draw_way_up(pv_anatomy *a)
         for (int i = 0; i < 4; i++) {
             bool beside = sides[i] % 2 != 0, turned;
             double arrow = beside ? 0.7 * tall : 1.4 * tall;
-            pv_block block = {wide + 3 * ARROW_GAP + arrow, tall, {0, 0}, true, false};
+            pv_block block = {
+                wide + 3 * ARROW_GAP + arrow, tall, {0, 0}, true, false, PV_SPACE_ACROSS};
             block.toward =
                 pv_v(a->cell.lo.x, sides[i] == PV_BOTTOM ? a->space.art.lo.y : a->space.art.hi.y);
             if (!beside)

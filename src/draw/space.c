@@ -5,7 +5,6 @@
 #include <stdlib.h>
 
 #define TRUE_MM 1e-9 /* boxes that touch by rounding alone don't meet */
-#define ACROSS  6.0  /* a millimetre away from the side counts as so many along it */
 
 void pv_space_take(pv_space *space, pv_box box)
 {
@@ -93,9 +92,12 @@ static places find_places(const pv_space *space, pv_box band, bool along_x, doub
 }
 
 /* The free place of a block of this very width and height that is nearest to where it should be. */
-static double nearest(pv_space *space, int side, pv_box band, double width, double height,
-                      pv_vec toward, pv_box *box)
+static double nearest(pv_space *space, int side, pv_box band, const pv_block *block, bool turned,
+                      pv_box *box)
 {
+    double width = turned ? block->height : block->width;
+    double height = turned ? block->width : block->height;
+    pv_vec toward = block->toward;
     double best = HUGE_VAL;
     double *room = PV_NEW_ARRAY(4 * (space->n_taken + 2), double);
     if (room == NULL) {
@@ -108,8 +110,8 @@ static double nearest(pv_space *space, int side, pv_box band, double width, doub
         for (size_t k = 0; k < y.n; k++) {
             pv_box b = {{x.at[i], y.at[k]}, {x.at[i] + width, y.at[k] + height}};
             pv_vec off = pv_sub(pv_box_middle(b), toward);
-            double far =
-                side % 2 == 0 ? hypot(ACROSS * off.x, off.y) : hypot(off.x, ACROSS * off.y);
+            double far = side % 2 == 0 ? hypot(block->across * off.x, off.y)
+                                       : hypot(off.x, block->across * off.y);
             if (far < best - TRUE_MM && pv_space_free(space, b, PV_SPACE_GAP)) {
                 best = far;
                 *box = b;
@@ -131,9 +133,9 @@ bool pv_space_find(pv_space *space, int side, const pv_block *block, pv_box *box
     pv_box tight = {{side == 2 ? clear.hi.x : band.lo.x, side == 3 ? clear.hi.y : band.lo.y},
                     {side == 0 ? clear.lo.x : band.hi.x, side == 1 ? clear.lo.y : band.hi.y}};
     if (!at_side || block->upright)
-        best = nearest(space, side, tight, block->width, block->height, block->toward, box);
+        best = nearest(space, side, tight, block, false, box);
     if (at_side && block->turned && !(block->upright && best < HUGE_VAL)) {
-        best = nearest(space, side, tight, block->height, block->width, block->toward, box);
+        best = nearest(space, side, tight, block, true, box);
         *turned = best < HUGE_VAL;
     }
     return best < HUGE_VAL;

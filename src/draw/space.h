@@ -33,7 +33,10 @@ typedef struct pv_block {
     pv_vec toward; /* where its middle should be */
     bool turned;  /* it may stand turned by a quarter counter-clockwise in the bands at the sides */
     bool upright; /* it may stand upright there */
+    double across; /* a millimetre away from the side counts as so many along it */
 } pv_block;
+
+#define PV_SPACE_ACROSS 6.0 /* for what belongs close to its side */
 
 /* Finds room in the band of a side; false where there is none. *box is what it covers, *turned
  * whether it is turned. Doesn't take it. */

@@ -12,6 +12,7 @@
 #define WORTH    20   /* mm farther from the crossing are taken for 1 mm of size */
 #define PAD      0.4  /* ems kept free at both ends */
 #define GAP      0.3  /* ems between dart and word */
+#define ACROSS   1.0  /* as pv_block's: it is the place along the side that counts */
 #define NEAR     8.0  /* mm that the word may keep the dart from where it would stand alone */
 #define ALIKE    6.0  /* mm: crossings the same way, closer to each other than this, share a dart */
 #define MOST     32   /* darts to a seam */
@@ -72,12 +73,12 @@ static pv_box dart_box(const room *r, double pad, double size, bool first)
 /* The nearest room for a dart of this size, alone or before or after its word. */
 static bool find_room(pv_anatomy *a, const dart *d, double em, bool worded, bool first, room *r)
 {
-    double size = em * pv_text_height(word), pad = worded ? PAD * em : 0;
+    double size = em * pv_text_height(word), pad = PAD * em;
     double width = size + 2 * pad;
     if (worded)
         width += em * (GAP + pv_text_ems(word, false));
     double shift = first ? (width - size) / 2 - pad : pad - (width - size) / 2;
-    pv_block block = {width, size, d->at, true, false};
+    pv_block block = {width, size, d->at, true, false, ACROSS};
     *(upright(d->side) ? &block.toward.y : &block.toward.x) += shift;
     *r = (room){.worded = worded, .em = em};
     if (!pv_space_find(&a->space, (int)d->side, &block, &r->box, &r->turned))
@@ -128,7 +129,7 @@ static void draw_room(pv_anatomy *a, const dart *d, const room *r)
 /* False where there is no room left for another. */
 static bool place_dart(pv_anatomy *a, const dart *d)
 {
-    room alone, worded;
+    room alone = {.em = 0}, worded = {.em = 0};
     if (!find_best(a, d, false, &alone))
         return false;
     bool wordy = find_best(a, d, true, &worded) && worded.off <= alone.off + NEAR;

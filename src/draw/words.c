@@ -46,7 +46,11 @@ static bool place_label(pv_anatomy *a, int side, const label *l)
         double em = l->em - EM_STEP * try;
         double pad = PAD * em;
         pv_block block = {em * pv_text_ems(l->text, l->bold) + 2 * pad,
-                          em * pv_text_height(l->text), l->toward, true, false};
+                          em * pv_text_height(l->text),
+                          l->toward,
+                          true,
+                          false,
+                          PV_SPACE_ACROSS};
         pv_box box;
         bool turned;
         if (!pv_space_find(&a->space, side, &block, &box, &turned))
@@ -216,7 +220,8 @@ static bool place_card(pv_anatomy *a, const card *c, double most, double least, 
     for (int try = 0; try < tries; try++) {
         double height = most * pow(CARD_STEP, try);
         for (int i = 0; i < 4; i++) {
-            pv_block block = {card_width(c, height), height, a->space.page.lo, turned_too, true};
+            pv_block block = {card_width(c, height), height, a->space.page.lo, turned_too, true,
+                              PV_SPACE_ACROSS};
             if (sides[i] == PV_RIGHT || sides[i] == PV_TOP)
                 block.toward = a->space.page.hi;
             pv_box box;

@@ -68,8 +68,9 @@ static bool take_arc(walk *w, const pv_piece *arc)
     if (since < 0)
         since += PV_PI;
     pv_vec from = arc->a;
-    for (double done = 0, next; done < end; done = next) {
-        next = fmin(done + PV_PI - since, end);
+    double done = 0;
+    while (done < end) {
+        double next = fmin(done + PV_PI - since, end);
         since = 0;
         double angle = arc->from + way * (done + next) / 2;
         double meets = middle + copysign(half_chord, vertical ? sin(angle) : cos(angle));
@@ -78,6 +79,7 @@ static bool take_arc(walk *w, const pv_piece *arc)
         if (!take_step(w, from, to, meets))
             return false;
         from = to;
+        done = next;
     }
     return true;
 }
