@@ -58,8 +58,8 @@ static void add_line(pv_json_writer *w, const pv_line_result *line)
     pv_json_open_inline(w, '{');
     text(w, "id", line->id);
     number_or_null(w, "nominal_mm", line->nominal, 4, true);
-    number_or_null(w, "width_mm", line->width.value, 4, line->width.measured);
-    number_or_null(w, "U_mm", line->width.U, 4, line->width.measured);
+    number_or_null(w, "width_mm", line->width.value, 4, true);
+    number_or_null(w, "U_mm", line->width.U, 4, true);
     number_or_null(w, "tolerance_mm", line->width.tolerance, 4, true);
     text(w, "verdict", pv_verdict_name(line->width.verdict));
     pv_json_key(w, "stations");
@@ -70,6 +70,17 @@ static void add_line(pv_json_writer *w, const pv_line_result *line)
     number_or_null(w, "bow_U_mm", line->straight.U, 4, line->straight.measured);
     number_or_null(w, "bow_tolerance_mm", line->straight.tolerance, 4, true);
     text(w, "bow_verdict", pv_verdict_name(line->straight.verdict));
+    pv_json_close(w, '}');
+}
+
+/* Kept apart from the measured ones, so that every entry of `lines` has a number. */
+static void add_unmeasured(pv_json_writer *w, const pv_line_result *line)
+{
+    pv_json_open_inline(w, '{');
+    text(w, "id", line->id);
+    number_or_null(w, "nominal_mm", line->nominal, 4, true);
+    pv_json_key(w, "planned");
+    pv_json_integer(w, (long long)line->planned);
     pv_json_close(w, '}');
 }
 
@@ -92,7 +103,14 @@ static void add_lists(pv_json_writer *w, const pv_inspection *in)
     pv_json_key(w, "lines");
     pv_json_open(w, '[');
     for (size_t i = 0; i < in->n_lines; i++)
-        add_line(w, &in->lines[i]);
+        if (in->lines[i].width.measured)
+            add_line(w, &in->lines[i]);
+    pv_json_close(w, ']');
+    pv_json_key(w, "unmeasured");
+    pv_json_open(w, '[');
+    for (size_t i = 0; i < in->n_lines; i++)
+        if (!in->lines[i].width.measured)
+            add_unmeasured(w, &in->lines[i]);
     pv_json_close(w, ']');
     pv_json_key(w, "spacings");
     pv_json_open(w, '[');
