@@ -8,7 +8,7 @@ set -eu
 pavior=$1
 out=$2
 course=layouts/quayside.course
-sheet=C4
+sheet=C3
 plan=$out/quayside.plan.json
 
 say() {
@@ -46,23 +46,30 @@ echo "$out/$sheet-scan.png"
 
 say "Inspect: is the print true?"
 shown 0 "$out/$sheet-report.txt" "$pavior" inspect --plan "$plan" "$out/$sheet-scan.png"
+cat <<END
+
+  (Lines come out some hundredths of a millimetre wide because the renderer blends a pixel that an
+  edge crosses by its codes, not by its light.)
+END
 "$pavior" inspect --plan "$plan" --json "$out/$sheet-scan.png" >"$out/$sheet-report.json"
 
 say "The same sheet printed with \"fit to page\": shrunk to 96 %"
-# 0.96 times A4, in whole points; poppler fits the page into it as a print dialog would.
-pdftocairo -pdf -paperw 571 -paperh 808 "$out/$sheet.pdf" "$out/$sheet-fitted.pdf"
+# About 0.96 times A4, in whole points; poppler fits the page into it as a print dialog would.
+pdftocairo -pdf -paperw 572 -paperh 809 "$out/$sheet.pdf" "$out/$sheet-fitted.pdf"
 pdftocairo -png -r 300 -singlefile "$out/$sheet-fitted.pdf" "$out/$sheet-fitted-scan"
 shown 1 "$out/$sheet-fitted-report.txt" \
     "$pavior" inspect --plan "$plan" "$out/$sheet-fitted-scan.png"
 
 say "Where everything lies"
-cat <<END
-  $out/quayside.svg               the course as a drawing at true size
-  $out/review.txt                 what the review found
-  $out/quayside.pdf               all sheets, to be printed at 100 %
-  $plan         the plan, which inspection needs
-  $out/$sheet-scan.png                sheet $sheet as scanned
-  $out/$sheet-report.txt, .json       its report: it conforms
-  $out/$sheet-fitted-scan.png         the shrunken print as scanned
-  $out/$sheet-fitted-report.txt       its report: caught
-END
+lies() {
+    printf '  %-36s %s\n' "$out/$1" "$2"
+}
+lies quayside.svg "the course, drawn at true size"
+lies review.txt "what the review found"
+lies quayside.pdf "all sheets, to be printed at 100 %"
+lies quayside.plan.json "the plan, which inspection needs"
+lies "$sheet-scan.png" "sheet $sheet as scanned"
+lies "$sheet-report.txt" "its report: it conforms"
+lies "$sheet-report.json" "the same for a machine"
+lies "$sheet-fitted-scan.png" "the shrunken print as scanned"
+lies "$sheet-fitted-report.txt" "its report: caught"

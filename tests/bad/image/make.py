@@ -1,13 +1,12 @@
 #!/usr/bin/python3
-"""Writes the odd but valid pictures of this folder, chunk by chunk where no library would write
-them. None shows a sheet, so each must be decoded and then called a picture without tags; those past
-a documented limit must be refused by name of the limit.
+"""Writes the odd but valid pictures of this folder and their cases, chunk by chunk where no library
+would write such pictures. None shows a sheet, so each must be decoded and then said to show none;
+those past a documented limit must be refused with that limit.
 
-Usage: make.py [FOLDER]    (default: beside this file)"""
+Usage: make.py    (run from anywhere; writes beside itself)"""
 import io
 import os
 import struct
-import sys
 import zlib
 
 import numpy as np
@@ -118,11 +117,20 @@ def jpegs():
         yield name, bytes(plain)
 
 
+EXPECTED = {"too-many-pixels.png": "the limit is 250000000 pixels",
+            "too-wide.png": "the limit is 60000 along a side",
+            "four-inks.jpg": "the JPEG image is in CMYK"}
+
+
 def main():
-    folder = sys.argv[1] if len(sys.argv) > 1 else os.path.dirname(os.path.abspath(__file__))
+    folder = os.path.dirname(os.path.abspath(__file__))
     for name, data in list(pngs()) + list(jpegs()):
         with open(os.path.join(folder, name), "wb") as file:
             file.write(data)
+        with open(os.path.join(folder, name.replace(".", "-") + ".case"), "w") as file:
+            file.write("args: inspect --plan tests/bad/inspect/tiny.plan.json -q "
+                       f"tests/bad/image/{name}\nstatus: 65\n"
+                       f"expect: {EXPECTED.get(name, 'no sheet is to be seen')}\n")
 
 
 main()
