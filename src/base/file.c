@@ -107,6 +107,12 @@ static bool is_special(const char *name)
     return stat(name, &info) == 0 && !S_ISREG(info.st_mode) && !S_ISDIR(info.st_mode);
 }
 
+static bool is_folder(const char *name)
+{
+    struct stat info;
+    return stat(name, &info) == 0 && S_ISDIR(info.st_mode);
+}
+
 static bool write_special(const char *name, const void *data, size_t size, pv_diags *diags)
 {
     int fd = open(name, O_WRONLY | O_CLOEXEC);
@@ -155,6 +161,11 @@ bool pv_file_write(const char *name, const void *data, size_t size, pv_diags *di
     }
     if (is_special(name))
         return write_special(name, data, size, diags);
+    if (*name == '\0' || is_folder(name)) {
+        pv_fail(diags, PV_CAUSE_CREATE, "cannot create %s: %s", *name != '\0' ? name : "\"\"",
+                strerror(*name != '\0' ? EISDIR : ENOENT));
+        return false;
+    }
     char *beside = NULL;
     int fd = create_beside(name, &beside);
     bool good = false;

@@ -32,6 +32,10 @@ extern const cli_command cli_review, cli_sheets, cli_inspect;
 /* Exit status for a list's first error; CLI_OK where there is none. */
 int cli_status(const pv_diags *diags);
 
+/* Prints text to standard error with its control characters, save tabs and line ends, as question
+ * marks: names of files may hold what a terminal would obey. */
+void cli_say(const char *text);
+
 /* Prints findings to standard error: all, or errors alone if quiet. */
 void cli_report(const pv_diags *diags, bool quiet);
 
@@ -68,6 +72,13 @@ bool cli_length(const char *command, const char *option, const char *text, doubl
 
 /* Colour on standard output: a terminal, and no NO_COLOR. */
 bool cli_colour(void);
+
+/* Both names lead to one file; "-" and NULL lead to none. */
+bool cli_same_file(const char *a, const char *b);
+
+/* True, and said as a usage error, where writing `output` would overwrite `input`, which is a
+ * `kind` of thing ("course"). */
+bool cli_overwrites(const char *command, const char *output, const char *kind, const char *input);
 
 /* Writes text to a file ("-": standard output) and frees it; NULL text means that memory ran out.
  */

@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 int cli_status(const pv_diags *diags)
@@ -32,6 +33,14 @@ int cli_status(const pv_diags *diags)
     return CLI_SOFTWARE;
 }
 
+void cli_say(const char *text)
+{
+    for (; *text != '\0'; text++) {
+        unsigned char c = (unsigned char)*text;
+        fputc((c < 0x20 && c != '\n' && c != '\t') || c == 0x7F ? '?' : c, stderr);
+    }
+}
+
 void cli_report(const pv_diags *diags, bool quiet)
 {
     size_t shown = 0;
@@ -40,7 +49,7 @@ void cli_report(const pv_diags *diags, bool quiet)
         if (quiet && diag->severity < PV_ERROR)
             continue;
         char *text = pv_diag_text(diag);
-        fputs(text != NULL ? text : "error: out of memory\n", stderr);
+        cli_say(text != NULL ? text : "error: out of memory\n");
         pv_free(text);
         shown++;
     }
@@ -51,12 +60,14 @@ void cli_report(const pv_diags *diags, bool quiet)
 
 int cli_usage(const char *command, const char *format, ...)
 {
+    char text[1024];
     va_list args;
     va_start(args, format);
-    fprintf(stderr, "pavior %s: ", command);
-    vfprintf(stderr, format, args);
-    fprintf(stderr, "\nTry 'pavior %s --help'.\n", command);
+    vsnprintf(text, sizeof text, format, args);
     va_end(args);
+    fprintf(stderr, "pavior %s: ", command);
+    cli_say(text);
+    fprintf(stderr, "\nTry 'pavior %s --help'.\n", command);
     return CLI_USAGE;
 }
 
@@ -66,18 +77,10 @@ cli_scan cli_scan_start(const char *command, const cli_option *options, int argc
         .command = command, .options = options, .argc = argc, .argv = argv, .next = 1};
 }
 
-static int bad(const cli_scan *scan, const char *format, const char *word)
+static int __attribute__((format(printf, 2, 0)))
+bad(const cli_scan *scan, const char *format, const char *word)
 {
-    char text[256];
-    snprintf(text, sizeof text, "%.200s", word);
-    fprintf(stderr, "pavior %s: ", scan->command);
-    fprintf(stderr,
-            strcmp(format, "unknown") == 0     ? "unknown option %s"
-            : strcmp(format, "ambiguous") == 0 ? "option %s could be several"
-            : strcmp(format, "value") == 0     ? "option %s needs a value"
-                                               : "option %s takes no value",
-            text);
-    fprintf(stderr, "\nTry 'pavior %s --help'.\n", scan->command);
+    cli_usage(scan->command, format, word);
     return CLI_BAD;
 }
 
@@ -99,10 +102,10 @@ static int take_value(cli_scan *scan, int index, const char *word, const char *g
 {
     scan->value = given;
     if (!scan->options[index].has_value)
-        return given == NULL ? index : bad(scan, "none", word);
+        return given == NULL ? index : bad(scan, "option %.200s takes no value", word);
     if (given == NULL && scan->next < scan->argc)
         scan->value = scan->argv[scan->next++];
-    return scan->value != NULL ? index : bad(scan, "value", word);
+    return scan->value != NULL ? index : bad(scan, "option %.200s needs a value", word);
 }
 
 static int long_option(cli_scan *scan, const char *word)
@@ -112,7 +115,8 @@ static int long_option(cli_scan *scan, const char *word)
     size_t length = equals != NULL ? (size_t)(equals - name) : strlen(name);
     int index = match(scan->options, name, length);
     if (index < 0)
-        return bad(scan, index == -1 ? "unknown" : "ambiguous", word);
+        return bad(scan, index == -1 ? "unknown option %.200s" : "option %.200s could be several",
+                   word);
     return take_value(scan, index, word, equals != NULL ? equals + 1 : NULL);
 }
 
@@ -130,7 +134,7 @@ static int letter_option(cli_scan *scan)
         scan->letters = NULL;
         return take_value(scan, i, word, rest);
     }
-    return bad(scan, "unknown", word);
+    return bad(scan, "unknown option %.200s", word);
 }
 
 int cli_scan_next(cli_scan *scan)
@@ -167,6 +171,25 @@ bool cli_colour(void)
 {
     const char *no = getenv("NO_COLOR");
     return (no == NULL || *no == '\0') && isatty(STDOUT_FILENO) == 1;
+}
+
+bool cli_same_file(const char *a, const char *b)
+{
+    if (a == NULL || b == NULL || strcmp(a, "-") == 0 || strcmp(b, "-") == 0)
+        return false;
+    if (strcmp(a, b) == 0)
+        return true;
+    struct stat first, second;
+    return stat(a, &first) == 0 && stat(b, &second) == 0 && S_ISREG(first.st_mode) &&
+           first.st_dev == second.st_dev && first.st_ino == second.st_ino;
+}
+
+bool cli_overwrites(const char *command, const char *output, const char *kind, const char *input)
+{
+    if (!cli_same_file(output, input))
+        return false;
+    cli_usage(command, "this would overwrite the %s %.100s", kind, input);
+    return true;
 }
 
 bool cli_write_text(const char *name, char *text, pv_diags *diags)

@@ -128,7 +128,10 @@ static bool take_all(request *r, int argc, char **argv)
         cli_usage("inspect", "no image given");
         return false;
     }
-    return true;
+    bool safe = !cli_overwrites("inspect", r->output, "plan", r->plan);
+    for (size_t i = 0; safe && i < r->n; i++)
+        safe = !cli_overwrites("inspect", r->output, "image", r->images[i]);
+    return safe;
 }
 
 /* ---- images ---- */
@@ -202,8 +205,12 @@ static bool report(const request *r, const outcome *done, pv_diags *diags)
     const char *to = r->output != NULL ? r->output : "-";
     bool to_screen = strcmp(to, "-") == 0 && !r->json && !r->quiet;
     for (size_t i = 0; !to_screen && i < done->n; i++)
-        if (items[i]->error != NULL)
-            fprintf(stderr, "%s: error: %s\n", items[i]->file, items[i]->error);
+        if (items[i]->error != NULL) {
+            cli_say(items[i]->file);
+            fputs(": error: ", stderr);
+            cli_say(items[i]->error);
+            fputc('\n', stderr);
+        }
     if (r->quiet && !r->json && r->output == NULL)
         return true;
     char *text = r->json

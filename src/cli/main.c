@@ -62,6 +62,8 @@ int main(int argc, char **argv)
         }
         return flushed(commands[i]->run(argc - 1, argv + 1));
     }
-    fprintf(stderr, "pavior: no command \"%.100s\"\nTry 'pavior --help'.\n", argv[1]);
+    fputs("pavior: no command \"", stderr);
+    cli_say(argv[1]);
+    fputs("\"\nTry 'pavior --help'.\n", stderr);
     return CLI_USAGE;
 }

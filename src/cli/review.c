@@ -8,6 +8,25 @@ typedef struct request {
     bool json, quiet, run;
 } request;
 
+/* Options that go together, and outputs that don't destroy each other or the course. */
+static bool check_request(const request *ask)
+{
+    const char *out = ask->out != NULL ? ask->out : "-";
+    bool writes_review = !ask->quiet || ask->json || ask->out != NULL;
+    bool one_name =
+        ask->svg != NULL && (strcmp(ask->svg, out) == 0 || cli_same_file(ask->svg, out));
+    if (ask->run && ask->svg == NULL) {
+        cli_usage("review", "--run draws over the picture: say by --svg where it goes");
+        return false;
+    }
+    if (one_name && writes_review) {
+        cli_usage("review", "the review and the picture need two names");
+        return false;
+    }
+    return !cli_overwrites("review", ask->out, "course", ask->course) &&
+           !cli_overwrites("review", ask->svg, "course", ask->course);
+}
+
 static bool read_options(int argc, char **argv, request *to)
 {
     static const cli_option options[] = {{"json", 0, false},    {"svg", 0, true},
@@ -42,9 +61,11 @@ static bool read_options(int argc, char **argv, request *to)
             return false;
         }
     }
-    if (to->course == NULL)
+    if (to->course == NULL) {
         cli_usage("review", "which course?");
-    return to->course != NULL;
+        return false;
+    }
+    return check_request(to);
 }
 
 /* Writes what was asked for; false with an error in diags, or where memory ran out. */
@@ -107,7 +128,7 @@ const cli_command cli_review = {
     "Options:\n"
     "      --json         the review as JSON (docs/course-review.md has its keys)\n"
     "      --svg FILE     also draw the course, as SVG at true size\n"
-    "      --run          and draw the robot's run over it\n"
+    "      --run          and draw the robot's run over it; needs --svg\n"
     "  -o, --output FILE  write the review to FILE instead of standard output\n"
     "  -q, --quiet        no text: only errors, and the exit status\n"
     "      --help         this text\n"

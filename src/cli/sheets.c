@@ -38,6 +38,10 @@ static const char help[] =
     "\n"
     "Lengths need a unit: mm, cm, m, in, ft. COURSE is \"-\" for standard input.\n"
     "\n"
+    "Exit status: 0 done; 64 wrong usage, or the sheet is too small; 65 the course has errors,\n"
+    "or needs too many sheets; 66 it cannot be read; 70 a library refused; 71 out of memory;\n"
+    "73 or 74 the PDF or the plan cannot be written.\n"
+    "\n"
     "Examples:\n"
     "  pavior sheets quayside.course\n"
     "  pavior sheets quayside.course --paper A3 -o mat.pdf\n"
@@ -221,11 +225,11 @@ static int check_names(const request *r)
     bool to_output = strcmp(r->pdf_name, "-") == 0;
     if (to_output && r->plan == NULL)
         return cli_usage("sheets", "with -o - say by --plan where the plan is to go");
-    if (strcmp(r->pdf_name, r->plan_name) == 0)
+    if (strcmp(r->pdf_name, r->plan_name) == 0 || cli_same_file(r->pdf_name, r->plan_name))
         return cli_usage("sheets", "the PDF and its plan need two names");
-    if (strcmp(r->course, "-") != 0 &&
-        (strcmp(r->pdf_name, r->course) == 0 || strcmp(r->plan_name, r->course) == 0))
-        return cli_usage("sheets", "this would overwrite the course %.100s", r->course);
+    if (cli_overwrites("sheets", r->pdf_name, "course", r->course) ||
+        cli_overwrites("sheets", r->plan_name, "course", r->course))
+        return CLI_USAGE;
     if (to_output && isatty(STDOUT_FILENO) == 1)
         return cli_usage("sheets", "a PDF is no reading for a terminal: redirect it");
     return CLI_OK;

@@ -56,7 +56,8 @@ static bool report_open(pv_reviewing *r, const region_use *use, const char *what
     const pv_dead_end *dead = use->least;
     char others[60] = "";
     if (use->n_ends > 1)
-        snprintf(others, sizeof others, ", and so do %zu more ends", use->n_ends - 1);
+        snprintf(others, sizeof others, ", and so %s %zu more %s", use->n_ends == 2 ? "does" : "do",
+                 use->n_ends - 1, use->n_ends == 2 ? "end" : "ends");
     return pv_review_add(r, false, "open", source_line, &dead->at,
                          "if that line was to enclose the region, the region is larger than meant",
                          "the line %s ends inside %s, %.1f mm from %s%s", art->lines[dead->line].id,

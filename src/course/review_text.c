@@ -2,6 +2,7 @@
 #include "base/text.h"
 #include "course/review.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -106,9 +107,15 @@ static void add_lines(pv_text *out, const pv_review *r)
         pv_text_add(out, "  and %zu more: --json has them all\n", r->n_lines - shown);
 }
 
+/* Rounded to a tenth, so that a hair below nought is not shown as -0.0. */
+static double tenths(double value)
+{
+    return round(value * 10) / 10 + 0.0;
+}
+
 static void add_place(pv_text *out, pv_vec at)
 {
-    pv_text_add(out, "(%.1f, %.1f) mm", at.x, at.y);
+    pv_text_add(out, "(%.1f, %.1f) mm", tenths(at.x), tenths(at.y));
 }
 
 static void add_nearness(pv_text *out, const pv_review *r, const char *label, const pv_nearness *n)
@@ -169,7 +176,7 @@ static void add_run(pv_text *out, const pv_review *r)
         pv_text_add(out, LABEL "the robot fits, with %.1f mm around it, pivot at ", "Finish",
                     r->finish.margin);
         add_place(out, r->finish.at);
-        pv_text_add(out, ", heading %.1f degrees\n", r->finish.heading * 180 / PV_PI);
+        pv_text_add(out, ", heading %.1f degrees\n", tenths(r->finish.heading * 180 / PV_PI));
     } else if (r->finish.known) {
         pv_text_add(out, LABEL "the robot does not fit\n", "Finish");
     }

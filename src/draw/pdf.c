@@ -13,13 +13,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define PAGE_PT_MIN 3.0     /* ISO 32000-1, annex C.2 */
-#define PAGE_PT_MAX 14400.0 /* the same */
-#define REAL_MAX    32767.0 /* where libharu clamps */
-#define FONT_PT_MAX 300.0   /* libharu refuses sizes above 600: the text matrix does the rest */
-#define CLIPS_MAX   20      /* libharu refuses the 28th nested graphics state */
-#define LETTERS_MAX 32000u  /* bytes of one string; libharu's limit is 32767 */
-#define IN_PT(mm)   ((mm) / PV_MM_PER_PT)
+#define PAGE_PT_MIN  3.0     /* ISO 32000-1, annex C.2 */
+#define PAGE_PT_MAX  14400.0 /* the same */
+#define PAGE_PT_HAIR 1e-6    /* 5080 mm is 14400 pt, but for what rounding adds */
+#define REAL_MAX     32767.0 /* where libharu clamps */
+#define FONT_PT_MAX  300.0   /* libharu refuses sizes above 600: the text matrix does the rest */
+#define CLIPS_MAX    20      /* libharu refuses the 28th nested graphics state */
+#define LETTERS_MAX  32000u  /* bytes of one string; libharu's limit is 32767 */
+#define IN_PT(mm)    ((mm) / PV_MM_PER_PT)
 
 struct pv_pdf {
     HPDF_Doc doc;
@@ -343,7 +344,8 @@ bool pv_pdf_page(pv_pdf *pdf, const pv_drawing *drawing, pv_diags *diags)
         return false;
     }
     double w = IN_PT(drawing->width), h = IN_PT(drawing->height);
-    if (!(w >= PAGE_PT_MIN && w <= PAGE_PT_MAX && h >= PAGE_PT_MIN && h <= PAGE_PT_MAX)) {
+    double most = PAGE_PT_MAX + PAGE_PT_HAIR;
+    if (!(w >= PAGE_PT_MIN && w <= most && h >= PAGE_PT_MIN && h <= most)) {
         pv_fail(diags, PV_CAUSE_LIMIT,
                 "a PDF page can't be %g x %g mm: the format's limit is %g mm", drawing->width,
                 drawing->height, PAGE_PT_MAX * PV_MM_PER_PT);

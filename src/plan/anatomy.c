@@ -92,9 +92,11 @@ static double end_place(double length, double tag)
 
 static double other_place(double length, double tag)
 {
-    double inside = PV_CUT_LANE + tag / 2;
-    double nearest = end_place(length, tag) + tag, farthest = length - inside;
-    if (nearest > farthest || nearest < 0)
+    double inside = PV_CUT_LANE + tag / 2, end = end_place(length, tag);
+    if (end < 0) /* on a mat that short both stand past the strip's end */
+        return end - tag;
+    double nearest = end + tag, farthest = length - inside;
+    if (nearest > farthest)
         return -inside;
     return fmin(fmax(length / 2, nearest), farthest);
 }

@@ -214,6 +214,19 @@ static bool place_sheet(const pv_plan *plan, pv_sheet *sheet)
     return true;
 }
 
+/* A mat of a single sheet has no crosses; without bars both ways little is left to measure by. */
+static void warn_of_little(const pv_plan *plan, pv_diags *diags)
+{
+    bool bars[2] = {false, false};
+    for (size_t b = 0; b < plan->sheets[0].n_bars; b++)
+        bars[plan->sheets[0].bar[b].vertical] = true;
+    if (plan->n_sheets == 1 && !(bars[0] && bars[1]))
+        pv_diags_add(diags, PV_WARNING, PV_CAUSE_NONE, NULL,
+                     "a mat of 100 by 100 mm or more has room for them",
+                     "the mat is too small for scale bars both ways, and its print perhaps "
+                     "cannot be measured");
+}
+
 static bool place_sheets(pv_plan *plan, pv_diags *diags)
 {
     for (size_t i = 0; i < plan->n_sheets; i++) {
@@ -224,6 +237,7 @@ static bool place_sheets(pv_plan *plan, pv_diags *diags)
                      plan->paper);
         return false;
     }
+    warn_of_little(plan, diags);
     return true;
 }
 

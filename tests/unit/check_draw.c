@@ -155,6 +155,20 @@ static void refuse(pv_drawing *d, const char *why)
     pv_drawing_clear(d);
 }
 
+/* ISO 32000-1 annex C: a side is at most 14,400 units, which 5080 mm are. */
+START_TEST(pdf_takes_the_largest_page)
+{
+    pv_drawing d;
+    pv_drawing_init(&d, 5080, 5080);
+    pv_diags *diags = pv_diags_new();
+    pv_pdf *pdf = pv_pdf_new("largest", diags);
+    ck_assert(pv_pdf_page(pdf, &d, diags));
+    pv_pdf_free(pdf);
+    pv_diags_free(diags);
+    pv_drawing_clear(&d);
+}
+END_TEST
+
 START_TEST(pdf_refuses_what_libharu_would_spoil)
 {
     pv_drawing d;
@@ -185,6 +199,8 @@ START_TEST(pdf_refuses_what_libharu_would_spoil)
     pv_drawing_init(&d, 100, 100);
     pv_draw_text(&d, pv_v(1, 1), 3, 0, false, black, "\xD0\x96");
     refuse(&d, "typeface lacks");
+    pv_drawing_init(&d, 5080.001, 100);
+    refuse(&d, "format's limit is 5080 mm");
     pv_drawing_init(&d, 6000, 100);
     refuse(&d, "format's limit is 5080 mm");
     pv_drawing_init(&d, NAN, 100);
@@ -347,6 +363,7 @@ int main(void)
     tcase_add_test(tcase, arcs_are_true);
     tcase_add_test(tcase, shapes_run_counter_clockwise);
     tcase_add_test(tcase, pdf_says_what_it_is);
+    tcase_add_test(tcase, pdf_takes_the_largest_page);
     tcase_add_test(tcase, pdf_refuses_what_libharu_would_spoil);
     tcase_add_test(tcase, svg_is_true_to_scale_and_well_formed);
     tcase_add_test(tcase, a_wide_mat_stays_within_a_page);

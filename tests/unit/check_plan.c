@@ -12,7 +12,10 @@ static pv_plan *plan_of(const pv_art *art, const pv_layout_options *options, siz
     char *said = diags_text(diags);
     ck_assert_msg(plan != NULL || pv_diags_cause(diags) != PV_CAUSE_MEMORY, "%s", said);
     *warned = 0;
-    if (plan != NULL && pv_diags_size(diags) > 0)
+    /* A mat of one sheet has no crosses to warn of; a small one may lack bars. */
+    if (plan != NULL && pv_diags_size(diags) > 0 && plan->n_sheets == 1)
+        ck_assert_msg(strstr(said, "too small for scale bars both ways") != NULL, "%s", said);
+    else if (plan != NULL && pv_diags_size(diags) > 0)
         ck_assert_int_eq(sscanf(said, "warning: %zu", warned), 1);
     pv_free(said);
     pv_diags_free(diags);
@@ -478,6 +481,49 @@ START_TEST(impossible_options_are_refused)
 }
 END_TEST
 
+/* A mat of the least size that the language allows has its tags beside it. */
+START_TEST(the_least_mat_has_its_tags)
+{
+    static const double sizes[][2] = {{10, 10}, {10, 11}, {11, 10}, {12, 12}, {10, 250}, {250, 10}};
+    for (size_t i = 0; i < sizeof sizes / sizeof *sizes; i++) {
+        pv_art art;
+        art_start(&art, "Least", sizes[i][0], sizes[i][1]);
+        pv_layout_options options = pv_layout_defaults();
+        size_t warned;
+        pv_plan *plan = plan_of(&art, &options, &warned);
+        ck_assert_msg(plan != NULL, "%g x %g", sizes[i][0], sizes[i][1]);
+        for (unsigned p = 0; p < PV_TAG_PLACES; p++)
+            for (unsigned q = 0; q < p; q++)
+                ck_assert(!pv_box_meets(pv_box_grow(pv_tag_box(&plan->sheets[0].tag[p]), -TINY),
+                                        pv_tag_box(&plan->sheets[0].tag[q])));
+        char *text = pv_plan_json(plan, NULL);
+        pv_plan *again = pv_plan_parse(text, strlen(text), "least", NULL);
+        ck_assert_ptr_nonnull(again); /* reading holds the tags against all the rules */
+        pv_plan_free(again);
+        pv_free(text);
+        pv_plan_free(plan);
+        pv_art_clear(&art);
+    }
+}
+END_TEST
+
+START_TEST(mats_without_bars_are_warned_of)
+{
+    for (int i = 0; i < 2; i++) {
+        pv_art art;
+        art_start(&art, "Small", i == 0 ? 60 : 100, i == 0 ? 60 : 100);
+        pv_layout_options options = pv_layout_defaults();
+        pv_diags *diags = pv_diags_new();
+        pv_plan *plan = pv_plan_of_art(&art, &options, diags);
+        ck_assert_ptr_nonnull(plan);
+        ck_assert_uint_eq(pv_diags_size(diags), i == 0 ? 1 : 0);
+        pv_plan_free(plan);
+        pv_diags_free(diags);
+        pv_art_clear(&art);
+    }
+}
+END_TEST
+
 START_TEST(names_and_choosing)
 {
     pv_art art;
@@ -537,6 +583,8 @@ int main(void)
     tcase_add_test(tcase, plain_boxes_against_points);
     tcase_add_test(tcase, possible_agrees_with_placing);
     tcase_add_test(tcase, impossible_options_are_refused);
+    tcase_add_test(tcase, the_least_mat_has_its_tags);
+    tcase_add_test(tcase, mats_without_bars_are_warned_of);
     tcase_add_test(tcase, names_and_choosing);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);

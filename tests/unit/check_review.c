@@ -516,7 +516,19 @@ START_TEST(open_regions_are_noted)
     ck_assert(open != NULL && !open->problem && open->source_line == 6);
     ck_assert_msg(strstr(open->message, "300.0 mm from the mat's edge") != NULL, "%s",
                   open->message);
+    ck_assert_ptr_null(strstr(open->message, "more end"));
     pv_review_free(r);
+    static const char *const said[] = {"and so does 1 more end", "and so do 2 more ends"};
+    char text[400] = "colour gold = rgb(255, 220, 0)\nfill at (500, 100)mm colour gold\n"
+                     "line a from (0, 300)mm to (700, 300)mm\n";
+    for (int i = 0; i < 2; i++) {
+        snprintf(text + strlen(text), 100, "line from (%d, 0)mm to (%d, 150)mm\n", 200 + 100 * i,
+                 200 + 100 * i);
+        r = review_of(text);
+        open = finding(r, "open");
+        ck_assert_msg(open != NULL && strstr(open->message, said[i]) != NULL, "%s", said[i]);
+        pv_review_free(r);
+    }
 }
 END_TEST
 
