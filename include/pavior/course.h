@@ -20,6 +20,7 @@ typedef struct pv_course pv_course;
 #define PV_COURSE_SIDE_MIN   10.0       /* mm */
 #define PV_COURSE_WIDTH_MIN  0.1        /* mm, a line's width and any other painted size */
 #define PV_COURSE_REACH      1000000.0  /* mm, how far a point may lie from the origin */
+#define PV_COURSE_ANGLE_MAX  1000.0     /* radians either way: some 159 turns */
 #define PV_COURSE_TEXT_MAX   200u       /* characters in one text */
 #define PV_COURSE_NEST_MAX   64         /* parentheses and calls within each other */
 #define PV_COURSE_REPEAT_MAX 16         /* repetitions within each other */

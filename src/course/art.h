@@ -68,6 +68,9 @@ typedef struct pv_lettering {
     size_t colour;
 } pv_lettering;
 
+/* The least tolerance that counts as one, in each's own unit. */
+#define PV_TOLERANCE_LEAST 1e-9
+
 typedef struct pv_tolerances {
     double scale;    /* relative, of the scale along either axis: 0.003 is 0.3 % */
     double width;    /* mm, of a line's width */

@@ -36,10 +36,11 @@ typedef struct pv_route {
     int source_line;
 } pv_route;
 
-/* A fill as the text asks for it; the art's fill of the same index is its outline. */
+/* A fill as the text asks for it; the art's fill of the same index is its outline, which is empty
+ * where an earlier fill has the same region. */
 typedef struct pv_fill_seed {
     pv_vec at;
-    int source_line, source_column;
+    int source_line;
 } pv_fill_seed;
 
 struct pv_course {

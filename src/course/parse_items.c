@@ -295,10 +295,8 @@ static bool add_fill(pv_parser *p, const pv_place_tokens *place, pv_vec at, size
         free(area.id);
         return pv_no_memory(p);
     }
-    pv_place where = pv_lex_place(&p->lexed, NULL, token->line, token->at, 1);
     p->seed_places[course->n_seeds] = *place;
-    course->seeds[course->n_seeds++] =
-        (pv_fill_seed){.at = at, .source_line = where.line, .source_column = where.column};
+    course->seeds[course->n_seeds++] = (pv_fill_seed){.at = at, .source_line = (int)token->line};
     art->fills[art->n_fills++] = area;
     return true;
 }

@@ -76,16 +76,14 @@ static bool settle_fill(pv_parser *p, const pv_regions *regions, size_t i, size_
     size_t index;
     if (!find_region(p, regions, place, seeds[i].at, "fill", &area, &index))
         return false;
-    art->fills[i].rings = area.rings;
-    art->fills[i].n_rings = area.n_rings;
-    area.rings = NULL;
-    area.n_rings = 0;
-    pv_area_clear(&area);
     size_t first = owner[index];
     if (first == 0) {
         owner[index] = i + 1;
+        art->fills[i].rings = area.rings;
+        art->fills[i].n_rings = area.n_rings;
         return true;
     }
+    pv_area_clear(&area); /* filled already: once more would only be more work for everybody */
     size_t colour = art->fills[first - 1].colour;
     if (colour == art->fills[i].colour) {
         pv_warn(p, place->first, place->last, NULL, "line %d fills this region already",

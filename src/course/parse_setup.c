@@ -209,10 +209,15 @@ static bool read_tolerance(pv_parser *p, pv_word word)
     } else if (word == PV_WORD_SKEW ? !pv_angle_read(p, &value) : !pv_length_read(p, &value)) {
         return false;
     }
-    if (!(value > 0))
+    if (!(value >= PV_TOLERANCE_LEAST))
         return pv_wrong(p, first, p->next - 1, NULL, "a tolerance is more than zero");
     if (word == PV_WORD_SCALE && value > 0.1)
         return pv_wrong(p, first, p->next - 1, NULL, "a tolerance of the scale is at most 10 %%");
+    if (word == PV_WORD_SKEW && value > 1)
+        return pv_wrong(p, first, p->next - 1, NULL, "a tolerance of the skew is at most 1 rad");
+    if (value > PV_COURSE_SIDE_MAX)
+        return pv_wrong(p, first, p->next - 1, NULL, "a tolerance is at most %.0f m",
+                        PV_COURSE_SIDE_MAX / 1000);
     if (word == PV_WORD_SKEW)
         t->skew = value * 1000;
     else

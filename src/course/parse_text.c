@@ -11,13 +11,21 @@
 static bool not_in_typeface(pv_parser *p, const pv_token *token, size_t offset, const char *one)
 {
     char message[64];
-    snprintf(message, sizeof message, "the typeface has no character \"%s\"",
-             *one == '\t' ? " " : one);
+    if (*one == '\t')
+        snprintf(message, sizeof message, "a tab has no place in a text");
+    else
+        snprintf(message, sizeof message, "the typeface has no character \"%s\"", one);
     p->errors++;
     if (p->stopped)
         return false;
     return pv_finding(p, PV_ERROR, PV_CAUSE_DATA, token->line, token->at + offset, strlen(one),
                       "texts are set in Helvetica with the characters of western Europe", message);
+}
+
+static bool fits(pv_parser *p, size_t n)
+{
+    return n <= PV_COURSE_TEXT_MAX ||
+           pv_past_limit(p, p->next, "a text has at most %u characters", PV_COURSE_TEXT_MAX);
 }
 
 /* Copies characters, undoing escapes; *n counts them. */
@@ -35,11 +43,9 @@ static bool add_chars(pv_parser *p, const pv_token *token, pv_text *out, size_t 
             return not_in_typeface(p, token, i, one);
         pv_text_bytes(out, one, step);
         i += step;
-        if (++*n > PV_COURSE_TEXT_MAX)
-            return pv_past_limit(p, p->next, "a text has at most %u characters",
-                                 PV_COURSE_TEXT_MAX);
+        ++*n;
     }
-    return true;
+    return fits(p, *n);
 }
 
 static bool add_number(pv_parser *p, pv_text *out, size_t *n)
@@ -60,7 +66,7 @@ static bool add_number(pv_parser *p, pv_text *out, size_t *n)
     char said[PV_SAID_NUMBER];
     pv_text_add(out, "%s", pv_say_number(q.v, said));
     *n += strlen(said);
-    return true;
+    return fits(p, *n);
 }
 
 static bool read_parts(pv_parser *p, pv_text *out)

@@ -90,6 +90,10 @@ static void report(pv_parser *p, pv_severity severity, pv_cause cause, uint32_t 
 {
     const pv_token *a = &p->lexed.tokens[first];
     const pv_token *b = &p->lexed.tokens[last];
+    if (pv_diags_full(p->diags)) { /* only counted: a long line isn't looked at again and again */
+        pv_diags_add(p->diags, severity, cause, NULL, NULL, "%s", format);
+        return;
+    }
     size_t end = b->at + (size_t)b->length;
     if (b->line != a->line) /* underlined to the end of its line */
         end = p->lexed.length;

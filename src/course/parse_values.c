@@ -45,9 +45,13 @@ bool pv_length_read(pv_parser *p, double *out)
 bool pv_angle_read(pv_parser *p, double *out)
 {
     pv_quantity q = {PV_KIND_UNKNOWN, 0, 0};
+    uint32_t first = p->next;
     bool good = read_kind(p, PV_KIND_ANGLE, "an angle has a unit: deg, rad or mrad", &q);
     *out = q.v;
-    return good;
+    if (!good || fabs(q.v) <= PV_COURSE_ANGLE_MAX)
+        return good;
+    return pv_wrong(p, first, p->next - 1, NULL, "an angle is at most %.0f rad either way",
+                    PV_COURSE_ANGLE_MAX);
 }
 
 bool pv_point_in_reach(pv_parser *p, pv_vec at, uint32_t first, uint32_t last)

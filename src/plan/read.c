@@ -56,7 +56,7 @@ static void read_page(pv_plan_reader *r, const pv_json_node *root)
 static void read_tolerances(pv_plan_reader *r, const pv_json_node *node)
 {
     pv_tolerances *t = &r->plan->art.tolerances;
-    const double least = 1e-9;
+    const double least = PV_TOLERANCE_LEAST;
     t->scale = pv_read_number(r, node, "scale", least, 1);
     t->width = pv_read_number(r, node, "width_mm", least, PV_COURSE_SIDE_MAX);
     t->spacing = pv_read_number(r, node, "spacing_mm", least, PV_COURSE_SIDE_MAX);

@@ -6,7 +6,8 @@
 #include "plan/layout.h"
 #include "json/json.h"
 
-#define PV_PLAN_COORDINATE_MAX 1e6  /* mm */
+/* mm: of points within reach, and of the centres of arcs that go through them */
+#define PV_PLAN_COORDINATE_MAX (PV_COURSE_REACH + 2 * PV_COURSE_SIDE_MAX)
 #define PV_PLAN_JOIN           1e-6 /* mm: pieces that follow each other meet this closely */
 
 typedef struct pv_plan_reader {

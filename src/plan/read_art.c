@@ -1,6 +1,7 @@
 /* The art in a plan's JSON. */
 #include "base/memory.h"
 #include "base/typeface.h"
+#include "course/regions.h"
 #include "plan/format.h"
 #include "plan/read.h"
 
@@ -134,14 +135,16 @@ static bool meets(pv_vec a, pv_vec b)
     return pv_dist(a, b) <= PV_PLAN_JOIN;
 }
 
-/* The ends of an arc are written beside what they follow from, and must agree with it. */
+/* The ends of an arc are written beside what they follow from, and must agree with it as well as a
+ * path that was closed does. */
 static void check_arc(pv_plan_reader *r, const pv_json_node *node, const pv_piece *p)
 {
     pv_vec a = pv_add(p->centre, pv_polar(p->radius, p->from));
     pv_vec b = pv_add(p->centre, pv_polar(p->radius, p->from + p->sweep));
     if (!(p->radius > 0) || p->sweep == 0 || fabs(p->sweep) > 2 * PV_PI * (1 + 1e-12))
         pv_json_complain(r->json, node, "needs a radius above 0 and a sweep of at most a turn");
-    else if (!meets(a, p->a) || !meets(b, p->b))
+    else if (pv_dist(a, p->a) > PV_TOUCH + PV_PLAN_JOIN ||
+             pv_dist(b, p->b) > PV_TOUCH + PV_PLAN_JOIN)
         pv_json_complain(r->json, node, "is an arc that doesn't end where it says");
 }
 
@@ -284,7 +287,7 @@ static void read_lettering(pv_plan_reader *r, const pv_json_node *list)
         l->text = pv_read_string(r, pv_json_member(r->json, item, "text"), true);
         l->at = pv_read_vec(r, pv_json_member(r->json, item, "at"));
         l->height = pv_read_number(r, item, "height", 1e-3, PV_COURSE_SIDE_MAX);
-        l->angle = pv_read_number(r, item, "angle", -1000, 1000);
+        l->angle = pv_read_number(r, item, "angle", -PV_COURSE_ANGLE_MAX, PV_COURSE_ANGLE_MAX);
         l->anchor = (pv_anchor)read_word(r, item, "anchor", pv_plan_anchor_names);
         l->colour = read_colour(r, item);
     }

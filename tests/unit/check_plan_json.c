@@ -88,6 +88,30 @@ START_TEST(courses_come_back_byte_for_byte)
 }
 END_TEST
 
+/* What the language takes at its limits, a plan can carry: a path closed over less than a
+ * micrometre, the largest and least tolerances, angles of many turns. */
+START_TEST(limits_of_a_course_are_within_those_of_a_plan)
+{
+    static const char text[] =
+        "course \"Limits\"\n"
+        "mat 400mm by 300mm\n"
+        "tolerance scale 10%, width 100m, spacing 0.00000001mm, skew 1rad\n"
+        "paint width 10mm\n"
+        "line from (100, 100)mm heading 0deg, ahead 100mm, right 180deg radius 30.0002mm,\n"
+        "    ahead 100mm, right 180deg radius 30mm, close\n"
+        "arc centre (200, 200)mm radius 50mm from 1000rad sweep -90deg\n"
+        "text \"A\" at (20, 250)mm height 10mm angle -1000rad\n";
+    pv_course *course = pv_course_parse(text, sizeof text - 1, NULL, NULL);
+    ck_assert_ptr_nonnull(course);
+    pv_layout_options options = pv_layout_defaults();
+    pv_plan *plan = pv_plan_make(course, &options, NULL);
+    ck_assert_ptr_nonnull(plan);
+    check_round_trip(plan);
+    pv_plan_free(plan);
+    pv_course_free(course);
+}
+END_TEST
+
 START_TEST(same_input_same_plan)
 {
     pv_plan *a = yard_plan("A4"), *b = yard_plan("A4");
@@ -407,6 +431,7 @@ int main(void)
     tcase_set_timeout(tcase, 120);
     tcase_add_test(tcase, plans_come_back_byte_for_byte);
     tcase_add_test(tcase, courses_come_back_byte_for_byte);
+    tcase_add_test(tcase, limits_of_a_course_are_within_those_of_a_plan);
     tcase_add_test(tcase, same_input_same_plan);
     tcase_add_test(tcase, fingerprint_tells_kits_and_editions_apart);
     tcase_add_test(tcase, malformed_plans_are_refused_with_their_place);
