@@ -86,7 +86,7 @@ FORMATTED := $(wildcard src/*/*.[ch] include/pavior/*.h tests/*/*.[ch])
 lint:
 	@.ci/install build lint
 	clang-format --dry-run -Werror $(FORMATTED)
-	@$(MAKE) --no-print-directory tidy
+	@$(MAKE) --no-print-directory headers tidy
 	cppcheck --quiet --std=c11 --enable=warning,performance,portability --inline-suppr \
 	    --error-exitcode=1 --suppress=missingIncludeSystem -Iinclude -Isrc src
 
@@ -99,6 +99,18 @@ $(BUILD)/tidy/%.ok: %.c .clang-tidy $(wildcard src/*/*.h include/pavior/*.h)
 	$(SAY) TIDY $<
 	$(Q)clang-tidy --quiet $< -- $(filter-out -Werror,$(BASE_FLAGS)) 2>/dev/null
 	@touch $@
+
+# Every header stands alone, all of them together (no name has two meanings), and the public ones
+# serve C++ too.
+HEADERS := $(wildcard include/pavior/*.h src/*/*.h)
+.PHONY: headers
+headers:
+	$(SAY) HEADERS
+	$(Q)for h in $(HEADERS); do \
+	    echo "#include \"$$h\"" | $(CC) $(BASE_FLAGS) -I. -x c -fsyntax-only - || exit 1; done
+	$(Q)for h in $(HEADERS); do echo "#include \"$$h\""; done | $(CC) $(BASE_FLAGS) -I. -x c -fsyntax-only -
+	$(Q)for h in $(wildcard include/pavior/*.h); do \
+	    echo "#include \"$$h\"" | $(CXX) -Wall -Wextra -Wpedantic -Werror -Iinclude -I. -x c++ -fsyntax-only - || exit 1; done
 
 format:
 	clang-format -i $(FORMATTED)

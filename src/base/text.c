@@ -2,6 +2,8 @@
 
 #include "base/memory.h"
 
+#include <langinfo.h>
+#include <locale.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -27,8 +29,31 @@ void pv_text_bytes(pv_text *text, const void *bytes, size_t length)
     text->chars[text->length] = '\0';
 }
 
+/* Makes this thread's numbers plain ones, whatever locale the program has set; gives what to hand
+ * back, or 0 where they are plain already, or, with *failed set, where memory ran out. */
+static locale_t enter_plain(locale_t *plain, bool *failed)
+{
+    *plain = (locale_t)0;
+    if (strcmp(nl_langinfo(RADIXCHAR), ".") == 0)
+        return (locale_t)0;
+    *plain = newlocale(LC_NUMERIC_MASK, "C", (locale_t)0);
+    if (*plain != (locale_t)0)
+        return uselocale(*plain);
+    *failed = true;
+    return (locale_t)0;
+}
+
+static void leave_plain(locale_t plain, locale_t was)
+{
+    if (plain == (locale_t)0)
+        return;
+    uselocale(was);
+    freelocale(plain);
+}
+
 void pv_text_addv(pv_text *text, const char *format, va_list args)
 {
+    locale_t plain, was = enter_plain(&plain, &text->failed);
     va_list again;
     va_copy(again, args);
     int needed = vsnprintf(NULL, 0, format, args);
@@ -39,6 +64,7 @@ void pv_text_addv(pv_text *text, const char *format, va_list args)
         text->length += (size_t)needed;
     }
     va_end(again);
+    leave_plain(plain, was);
 }
 
 void pv_text_add(pv_text *text, const char *format, ...)

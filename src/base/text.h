@@ -1,4 +1,5 @@
-/* Text that grows: appended to with printf's words, checked once at the end. */
+/* Text that grows: appended to with printf's words, checked once at the end. Its numbers have a
+ * decimal point, whatever the locale is. */
 #ifndef BASE_TEXT_H
 #define BASE_TEXT_H
 

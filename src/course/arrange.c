@@ -218,7 +218,7 @@ static int compare(double a, double b)
 /* Edges between the same two nodes side by side, in a fixed order. */
 static int by_nodes(const void *x, const void *y)
 {
-    const pv_edge *a = x, *b = y;
+    const pv_graph_edge *a = x, *b = y;
     for (int i = 0; i < 2; i++)
         if (a->node[i] != b->node[i])
             return a->node[i] < b->node[i] ? -1 : 1;
@@ -248,9 +248,9 @@ static bool add_edge(pv_arrangement *a, const pv_stop *from, const pv_stop *to)
         return true;
     if (!PV_GROW(a->edges, a->n_edges, a->cap_edges))
         return false;
-    pv_edge edge = {{from->node, to->node}, from->curve, from->s, to->s, middle};
+    pv_graph_edge edge = {{from->node, to->node}, from->curve, from->s, to->s, middle};
     if (edge.node[0] > edge.node[1])
-        edge = (pv_edge){{to->node, from->node}, from->curve, to->s, from->s, middle};
+        edge = (pv_graph_edge){{to->node, from->node}, from->curve, to->s, from->s, middle};
     a->edges[a->n_edges++] = edge;
     return true;
 }
@@ -261,10 +261,10 @@ static void drop_doubles(pv_arrangement *a)
     qsort(a->edges, a->n_edges, sizeof *a->edges, by_nodes);
     size_t kept = 0;
     for (size_t i = 0; i < a->n_edges; i++) {
-        const pv_edge *edge = &a->edges[i];
+        const pv_graph_edge *edge = &a->edges[i];
         bool twin = false;
         for (size_t k = kept; k-- > 0 && !twin;) {
-            const pv_edge *other = &a->edges[k];
+            const pv_graph_edge *other = &a->edges[k];
             if (other->node[0] != edge->node[0] || other->node[1] != edge->node[1] ||
                 edge->middle.x - other->middle.x > 2 * PV_TOUCH)
                 break;
@@ -316,7 +316,8 @@ bool pv_arrangement_faces(const pv_arrangement *a, size_t *faces)
     return true;
 }
 
-bool pv_edge_points(const pv_arrangement *a, const pv_edge *edge, pv_vec **points, size_t *n)
+bool pv_graph_edge_points(const pv_arrangement *a, const pv_graph_edge *edge, pv_vec **points,
+                          size_t *n)
 {
     const pv_piece *piece = &a->curves[edge->curve].piece;
     double steps = 1;

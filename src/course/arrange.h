@@ -24,12 +24,12 @@ typedef struct pv_node {
 } pv_node;
 
 /* A stretch of one curve between two nodes with none between. */
-typedef struct pv_edge {
+typedef struct pv_graph_edge {
     size_t node[2];
     size_t curve;
     double from, to; /* mm along the curve */
     pv_vec middle;
-} pv_edge;
+} pv_graph_edge;
 
 /* A node on a curve. */
 typedef struct pv_stop {
@@ -46,7 +46,7 @@ typedef struct pv_arrangement {
     size_t *cells, n_cells; /* heads of the hash's chains */
     pv_stop *stops;         /* sorted by curve, then s */
     size_t n_stops, cap_stops;
-    pv_edge *edges;
+    pv_graph_edge *edges;
     size_t n_edges, cap_edges;
     pv_index index; /* of the curves' boxes */
 } pv_arrangement;
@@ -61,7 +61,7 @@ bool pv_arrangement_faces(const pv_arrangement *arrangement, size_t *faces);
 
 /* The points of an edge from node to node, arcs flattened within PV_FLATNESS. The caller
  * frees *points. False where memory ran out. */
-bool pv_edge_points(const pv_arrangement *arrangement, const pv_edge *edge, pv_vec **points,
-                    size_t *n);
+bool pv_graph_edge_points(const pv_arrangement *arrangement, const pv_graph_edge *edge,
+                          pv_vec **points, size_t *n);
 
 #endif

@@ -35,11 +35,11 @@ typedef struct repetition {
 
 static void set_variable(pv_parser *p, const repetition *r, double value, uint32_t line)
 {
-    p->names[r->name].value = (pv_quantity){r->kind, value, 0};
+    p->names[r->name].value = (pv_amount){r->kind, value, 0};
     p->names[r->name].let_line = line;
 }
 
-static bool count_times(pv_parser *p, repetition *r, pv_quantity to, uint32_t line_end)
+static bool count_times(pv_parser *p, repetition *r, pv_amount to, uint32_t line_end)
 {
     double span = (to.v - r->from) / r->step;
     if (!(span < (double)PV_COURSE_ITEMS_MAX))
@@ -56,20 +56,20 @@ static bool count_times(pv_parser *p, repetition *r, pv_quantity to, uint32_t li
 /* from A to B [step S]: all of one kind, any but points. */
 static bool read_range(pv_parser *p, repetition *r)
 {
-    pv_quantity from, to, step = {PV_KIND_NUMBER, 1, 0};
+    pv_amount from, to, step = {PV_KIND_NUMBER, 1, 0};
     uint32_t at_from = p->next + 1;
     if (!pv_accept_word(p, PV_WORD_FROM))
         return pv_expected_word(p, PV_WORD_FROM);
-    if (!pv_quantity_read(p, &from))
+    if (!pv_amount_read(p, &from))
         return false;
     uint32_t from_last = p->next - 1, at_to = p->next + 1;
     if (!pv_accept_word(p, PV_WORD_TO))
         return pv_expected_word(p, PV_WORD_TO);
-    if (!pv_quantity_read(p, &to))
+    if (!pv_amount_read(p, &to))
         return false;
     uint32_t at_step = p->next, last = p->next - 1;
     bool stepped = pv_accept_word(p, PV_WORD_STEP);
-    if (stepped && !pv_quantity_read(p, &step))
+    if (stepped && !pv_amount_read(p, &step))
         return false;
     if (from.kind == PV_KIND_UNKNOWN || to.kind == PV_KIND_UNKNOWN || step.kind == PV_KIND_UNKNOWN)
         return pv_silent(p);
@@ -264,7 +264,7 @@ static void name_built_ins(pv_parser *p)
         size_t length = p->lexed.names[i].length;
         pv_meaning *meaning = &p->names[i];
         if (length == 2 && memcmp(chars, "pi", 2) == 0) {
-            meaning->value = (pv_quantity){PV_KIND_NUMBER, PV_PI, 0};
+            meaning->value = (pv_amount){PV_KIND_NUMBER, PV_PI, 0};
             meaning->let_line = PV_BUILT_IN;
         }
         if (length == 5 && (memcmp(chars, "white", 5) == 0 || memcmp(chars, "black", 5) == 0)) {
@@ -283,7 +283,7 @@ static bool begin_course(pv_parser *p, const char *name)
     course->art.edition = pv_copy_text("1");
     course->art.tolerances =
         (pv_tolerances){.scale = 0.003, .width = 0.5, .spacing = 1.0, .skew = 3.0, .straight = 1.0};
-    p->paint = (pv_paint){.width = 20, .colour = 1, .ends = PV_ENDS_FLAT};
+    p->paint = (pv_brush){.width = 20, .colour = 1, .ends = PV_ENDS_FLAT};
     if (name != NULL)
         course->file = pv_copy_text(name);
     p->names = PV_NEW_ARRAY(p->lexed.n_names, pv_meaning);

@@ -14,15 +14,15 @@ typedef enum pv_kind {
     PV_KIND_POINT   /* mm */
 } pv_kind;
 
-typedef struct pv_quantity {
+typedef struct pv_amount {
     pv_kind kind;
     double v;
     double y; /* of a point, whose x is v */
-} pv_quantity;
+} pv_amount;
 
 /* What a name stands for; variables, colours and lines each have their own names. */
 typedef struct pv_meaning {
-    pv_quantity value;
+    pv_amount value;
     uint32_t let_line;    /* where `let` gave the value, 0: it has none; or PV_BUILT_IN */
     uint32_t colour_line; /* where the colour was made, 0: there is none; or PV_BUILT_IN */
     size_t colour;        /* SIZE_MAX: it was, and failed */
@@ -34,11 +34,11 @@ typedef struct pv_meaning {
 #define PV_BUILT_IN UINT32_MAX
 
 /* Properties of a line, as `paint` sets them for all that follow. */
-typedef struct pv_paint {
+typedef struct pv_brush {
     double width;
     size_t colour;
     pv_ends ends;
-} pv_paint;
+} pv_brush;
 
 /* The tokens of a point, for findings that come after the last statement. */
 typedef struct pv_place_tokens {
@@ -64,7 +64,7 @@ typedef struct pv_parser {
     pv_meaning *names;
     uint32_t *scoped; /* names that a repetition's statements gave, to be forgotten */
     size_t n_scoped, cap_scoped;
-    pv_paint paint;
+    pv_brush paint;
     pv_words seen[2];    /* statements (0) and tolerances (1) met so far */
     uint32_t *seen_line; /* for each word, the line where the statement was first met */
     bool failed;         /* the statement before failed */
@@ -96,8 +96,8 @@ void pv_warn(pv_parser *p, uint32_t first, uint32_t last, const char *hint, cons
     __attribute__((format(printf, 5, 6)));
 bool pv_no_memory(pv_parser *p);
 /* A finding about bytes of the text, on one line. */
-bool pv_finding(pv_parser *p, pv_severity severity, pv_cause cause, uint32_t line, size_t at,
-                size_t length, const char *hint, const char *message);
+bool pv_report_at(pv_parser *p, pv_severity severity, pv_cause cause, uint32_t line, size_t at,
+                  size_t length, const char *hint, const char *message);
 /* Something that was reported earlier is in the way. */
 bool pv_silent(pv_parser *p);
 /* The next token is not what it should be: "expected `wanted`, found ...", with the nearest of
@@ -117,9 +117,9 @@ bool pv_need(pv_parser *p, pv_words needed, pv_words seen);
 
 /* --- parse_expression.c: quantities -------------------------------------------------------- */
 
-bool pv_quantity_read(pv_parser *p, pv_quantity *out);
+bool pv_amount_read(pv_parser *p, pv_amount *out);
 /* False, said of the tokens from `first` on, where the quantity is not finite. */
-bool pv_finite(pv_parser *p, uint32_t first, const pv_quantity *q);
+bool pv_finite(pv_parser *p, uint32_t first, const pv_amount *q);
 /* With the kind asked for; false silently where it is unknown. */
 bool pv_number_read(pv_parser *p, double *out);
 bool pv_length_read(pv_parser *p, double *out);
@@ -136,7 +136,7 @@ const char *pv_say_number(double value, char out[PV_SAID_NUMBER]);
 /* --- parse_functions.c --------------------------------------------------------------------- */
 
 /* NAME(QUANTITY, ...), the name being next and a bracket behind it. */
-bool pv_call_read(pv_parser *p, pv_quantity *out);
+bool pv_call_read(pv_parser *p, pv_amount *out);
 
 /* --- parse_text.c -------------------------------------------------------------------------- */
 
@@ -155,7 +155,7 @@ bool pv_state_robot(pv_parser *p);
 bool pv_state_let(pv_parser *p);
 /* The words that say how a line is painted. */
 #define PV_PAINT (PV_W(PV_WORD_WIDTH) | PV_W(PV_WORD_COLOUR) | PV_W(PV_WORD_ENDS))
-bool pv_paint_read(pv_parser *p, pv_word word, pv_paint *paint);
+bool pv_brush_read(pv_parser *p, pv_word word, pv_brush *paint);
 bool pv_ends_read(pv_parser *p, pv_ends *ends);
 /* After `colour` or `ground`: the name of a colour that there is. */
 bool pv_colour_read(pv_parser *p, size_t *colour);

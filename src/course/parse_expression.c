@@ -6,7 +6,7 @@
 
 #include <stdio.h>
 
-static const pv_quantity unknown = {PV_KIND_UNKNOWN, 0, 0};
+static const pv_amount unknown = {PV_KIND_UNKNOWN, 0, 0};
 
 const char *pv_kind_name(pv_kind kind)
 {
@@ -25,7 +25,7 @@ const char *pv_kind_name(pv_kind kind)
     return "unknown";
 }
 
-bool pv_finite(pv_parser *p, uint32_t first, const pv_quantity *q)
+bool pv_finite(pv_parser *p, uint32_t first, const pv_amount *q)
 {
     if (isfinite(q->v) && isfinite(q->y))
         return true;
@@ -49,7 +49,7 @@ static bool no_such_unit(pv_parser *p)
 }
 
 /* A unit after a number, or after a bracket with plain numbers in it. */
-static bool apply_unit(pv_parser *p, pv_quantity *q)
+static bool apply_unit(pv_parser *p, pv_amount *q)
 {
     const pv_token *token = pv_peek(p);
     bool angle;
@@ -66,12 +66,12 @@ static bool apply_unit(pv_parser *p, pv_quantity *q)
     return true;
 }
 
-static bool read_literal(pv_parser *p, pv_quantity *out)
+static bool read_literal(pv_parser *p, pv_amount *out)
 {
     const pv_token *token = pv_peek(p);
     size_t used;
     uint32_t first = p->next;
-    *out = (pv_quantity){PV_KIND_NUMBER, 0, 0};
+    *out = (pv_amount){PV_KIND_NUMBER, 0, 0};
     if (!pv_number_parse(pv_chars(p, token), token->length, &out->v, &used))
         out->v = HUGE_VAL;
     pv_advance(p);
@@ -95,7 +95,7 @@ static bool no_such_name(pv_parser *p)
                     "nothing is named \"%.*s\"", (int)token->length, pv_chars(p, token));
 }
 
-static bool read_name(pv_parser *p, pv_quantity *out)
+static bool read_name(pv_parser *p, pv_amount *out)
 {
     const pv_meaning *meaning = &p->names[pv_peek(p)->more];
     if (meaning->let_line == 0)
@@ -106,7 +106,7 @@ static bool read_name(pv_parser *p, pv_quantity *out)
 }
 
 /* The start mark's and the finish's points may be used once they are stated. */
-static bool read_landmark(pv_parser *p, pv_quantity *out)
+static bool read_landmark(pv_parser *p, pv_amount *out)
 {
     pv_word word = (pv_word)pv_peek(p)->what;
     const pv_course *course = p->course;
@@ -117,7 +117,7 @@ static bool read_landmark(pv_parser *p, pv_quantity *out)
     *out = unknown;
     if (start ? course->start.given : course->finish.given) {
         pv_vec at = start ? course->start.at : course->finish.at;
-        *out = (pv_quantity){PV_KIND_POINT, at.x, at.y};
+        *out = (pv_amount){PV_KIND_POINT, at.x, at.y};
     }
     pv_advance(p);
     return true;
@@ -125,7 +125,7 @@ static bool read_landmark(pv_parser *p, pv_quantity *out)
 
 /* --- brackets ------------------------------------------------------------------------------ */
 
-static bool coordinate(pv_parser *p, const pv_quantity *q, uint32_t first, uint32_t last)
+static bool coordinate(pv_parser *p, const pv_amount *q, uint32_t first, uint32_t last)
 {
     if (q->kind == PV_KIND_LENGTH)
         return true;
@@ -137,8 +137,8 @@ static bool coordinate(pv_parser *p, const pv_quantity *q, uint32_t first, uint3
 }
 
 /* After (A, B: a point. Plain numbers get their unit behind the bracket. */
-static bool close_pair(pv_parser *p, uint32_t open, uint32_t comma, const pv_quantity *x,
-                       const pv_quantity *y, pv_quantity *out)
+static bool close_pair(pv_parser *p, uint32_t open, uint32_t comma, const pv_amount *x,
+                       const pv_amount *y, pv_amount *out)
 {
     uint32_t y_last = p->next - 1;
     if (pv_peek(p)->kind == PV_TOKEN_COMMA)
@@ -150,24 +150,24 @@ static bool close_pair(pv_parser *p, uint32_t open, uint32_t comma, const pv_qua
         *out = unknown;
         return pv_peek(p)->kind != PV_TOKEN_UNIT || (pv_advance(p), true);
     }
-    *out = (pv_quantity){PV_KIND_POINT, x->v, y->v};
+    *out = (pv_amount){PV_KIND_POINT, x->v, y->v};
     if (x->kind == PV_KIND_NUMBER && y->kind == PV_KIND_NUMBER &&
         (pv_peek(p)->kind == PV_TOKEN_UNIT || pv_peek(p)->kind == PV_TOKEN_NAME))
         return apply_unit(p, out);
     return coordinate(p, x, open + 1, comma - 1) && coordinate(p, y, comma + 1, y_last);
 }
 
-static bool read_bracket(pv_parser *p, pv_quantity *out)
+static bool read_bracket(pv_parser *p, pv_amount *out)
 {
     uint32_t open = p->next;
-    pv_quantity y = unknown;
+    pv_amount y = unknown;
     pv_advance(p);
-    if (!pv_quantity_read(p, out))
+    if (!pv_amount_read(p, out))
         return false;
     uint32_t comma = p->next;
     if (pv_accept(p, PV_TOKEN_COMMA)) {
-        pv_quantity x = *out;
-        return pv_quantity_read(p, &y) && close_pair(p, open, comma, &x, &y, out);
+        pv_amount x = *out;
+        return pv_amount_read(p, &y) && close_pair(p, open, comma, &x, &y, out);
     }
     if (!pv_accept(p, PV_TOKEN_CLOSE))
         return pv_expected(p, "a comma or )", 0);
@@ -182,7 +182,7 @@ static bool read_bracket(pv_parser *p, pv_quantity *out)
 
 /* --- arithmetic ---------------------------------------------------------------------------- */
 
-static bool read_primary(pv_parser *p, pv_quantity *out)
+static bool read_primary(pv_parser *p, pv_amount *out)
 {
     const pv_token *token = pv_peek(p);
     bool called = (token->kind == PV_TOKEN_NAME || token->kind == PV_TOKEN_WORD) &&
@@ -203,7 +203,7 @@ static bool read_primary(pv_parser *p, pv_quantity *out)
     return pv_expected(p, "a value", 0);
 }
 
-static bool read_factor(pv_parser *p, pv_quantity *out)
+static bool read_factor(pv_parser *p, pv_amount *out)
 {
     double sign = 1;
     while (pv_peek(p)->kind == PV_TOKEN_MINUS || pv_peek(p)->kind == PV_TOKEN_PLUS) {
@@ -217,7 +217,7 @@ static bool read_factor(pv_parser *p, pv_quantity *out)
     return true;
 }
 
-static bool multiply(pv_parser *p, uint32_t first, pv_quantity *a, const pv_quantity *b)
+static bool multiply(pv_parser *p, uint32_t first, pv_amount *a, const pv_amount *b)
 {
     pv_kind ka = a->kind, kb = b->kind;
     if (ka == PV_KIND_UNKNOWN || kb == PV_KIND_UNKNOWN) {
@@ -231,13 +231,13 @@ static bool multiply(pv_parser *p, uint32_t first, pv_quantity *a, const pv_quan
     if (ka != PV_KIND_NUMBER && kb != PV_KIND_NUMBER)
         return pv_wrong(p, first, p->next - 1, NULL, "%s cannot be multiplied by %s",
                         pv_kind_name(ka), pv_kind_name(kb));
-    const pv_quantity *factor = kb == PV_KIND_NUMBER ? b : a;
-    pv_quantity other = kb == PV_KIND_NUMBER ? *a : *b;
-    *a = (pv_quantity){other.kind, other.v * factor->v, other.y * factor->v};
+    const pv_amount *factor = kb == PV_KIND_NUMBER ? b : a;
+    pv_amount other = kb == PV_KIND_NUMBER ? *a : *b;
+    *a = (pv_amount){other.kind, other.v * factor->v, other.y * factor->v};
     return true;
 }
 
-static bool divide(pv_parser *p, uint32_t first, pv_quantity *a, const pv_quantity *b)
+static bool divide(pv_parser *p, uint32_t first, pv_amount *a, const pv_amount *b)
 {
     if (a->kind == PV_KIND_UNKNOWN || b->kind == PV_KIND_UNKNOWN) {
         *a = unknown;
@@ -259,14 +259,14 @@ static bool divide(pv_parser *p, uint32_t first, pv_quantity *a, const pv_quanti
     return true;
 }
 
-static bool read_term(pv_parser *p, pv_quantity *out)
+static bool read_term(pv_parser *p, pv_amount *out)
 {
     uint32_t first = p->next;
     if (!read_factor(p, out))
         return false;
     while (pv_peek(p)->kind == PV_TOKEN_TIMES || pv_peek(p)->kind == PV_TOKEN_DIVIDE) {
         bool times = pv_peek(p)->kind == PV_TOKEN_TIMES;
-        pv_quantity b;
+        pv_amount b;
         pv_advance(p);
         if (!read_factor(p, &b) || !(times ? multiply : divide)(p, first, out, &b) ||
             !pv_finite(p, first, out))
@@ -275,7 +275,7 @@ static bool read_term(pv_parser *p, pv_quantity *out)
     return true;
 }
 
-static bool add(pv_parser *p, uint32_t first, pv_quantity *a, const pv_quantity *b, double sign)
+static bool add(pv_parser *p, uint32_t first, pv_amount *a, const pv_amount *b, double sign)
 {
     if (a->kind == PV_KIND_UNKNOWN || b->kind == PV_KIND_UNKNOWN) {
         *a = unknown;
@@ -293,14 +293,14 @@ static bool add(pv_parser *p, uint32_t first, pv_quantity *a, const pv_quantity 
     return true;
 }
 
-static bool read_sum(pv_parser *p, pv_quantity *out)
+static bool read_sum(pv_parser *p, pv_amount *out)
 {
     uint32_t first = p->next;
     if (!read_term(p, out))
         return false;
     while (pv_peek(p)->kind == PV_TOKEN_PLUS || pv_peek(p)->kind == PV_TOKEN_MINUS) {
         double sign = pv_peek(p)->kind == PV_TOKEN_PLUS ? 1 : -1;
-        pv_quantity b;
+        pv_amount b;
         pv_advance(p);
         if (!read_term(p, &b) || !add(p, first, out, &b, sign) || !pv_finite(p, first, out))
             return false;
@@ -308,7 +308,7 @@ static bool read_sum(pv_parser *p, pv_quantity *out)
     return true;
 }
 
-bool pv_quantity_read(pv_parser *p, pv_quantity *out)
+bool pv_amount_read(pv_parser *p, pv_amount *out)
 {
     if (p->depth >= PV_COURSE_NEST_MAX)
         return pv_past_limit(p, p->next, "more than %d brackets within each other",

@@ -85,7 +85,7 @@ static bool no_such_function(pv_parser *p)
 typedef struct call {
     int function;
     uint32_t first; /* token of its name */
-    pv_quantity a[ARGUMENTS_MAX];
+    pv_amount a[ARGUMENTS_MAX];
     uint32_t from[ARGUMENTS_MAX], to[ARGUMENTS_MAX]; /* tokens of each argument */
     int n;
 } call;
@@ -118,7 +118,7 @@ static bool alike(pv_parser *p, const call *c)
     return true;
 }
 
-static bool call_of_angle(pv_parser *p, const call *c, pv_quantity *out)
+static bool call_of_angle(pv_parser *p, const call *c, pv_amount *out)
 {
     if (!wants(p, c, 0, PV_KIND_ANGLE))
         return false;
@@ -127,7 +127,7 @@ static bool call_of_angle(pv_parser *p, const call *c, pv_quantity *out)
     return true;
 }
 
-static bool call_of_number(pv_parser *p, const call *c, pv_quantity *out)
+static bool call_of_number(pv_parser *p, const call *c, pv_amount *out)
 {
     if (!wants(p, c, 0, PV_KIND_NUMBER))
         return false;
@@ -148,7 +148,7 @@ static bool call_of_number(pv_parser *p, const call *c, pv_quantity *out)
     return true;
 }
 
-static bool call_of_alike(pv_parser *p, const call *c, pv_quantity *out)
+static bool call_of_alike(pv_parser *p, const call *c, pv_amount *out)
 {
     if (!alike(p, c))
         return false;
@@ -166,7 +166,7 @@ static bool call_of_alike(pv_parser *p, const call *c, pv_quantity *out)
     return true;
 }
 
-static bool call_of_points(pv_parser *p, const call *c, pv_quantity *out)
+static bool call_of_points(pv_parser *p, const call *c, pv_amount *out)
 {
     for (int i = 0; i < c->n; i++)
         if (!wants(p, c, i, PV_KIND_POINT))
@@ -178,7 +178,7 @@ static bool call_of_points(pv_parser *p, const call *c, pv_quantity *out)
                         "there is no direction between two points at one place");
     out->kind = c->function == F_DIRECTION ? PV_KIND_ANGLE : PV_KIND_LENGTH;
     if (c->function == F_MIDDLE)
-        *out = (pv_quantity){PV_KIND_POINT, (a.x + b.x) / 2, (a.y + b.y) / 2};
+        *out = (pv_amount){PV_KIND_POINT, (a.x + b.x) / 2, (a.y + b.y) / 2};
     else if (c->function == F_DIRECTION)
         out->v = atan2(b.y - a.y, b.x - a.x);
     else
@@ -186,9 +186,9 @@ static bool call_of_points(pv_parser *p, const call *c, pv_quantity *out)
     return true;
 }
 
-static bool carry_out(pv_parser *p, const call *c, pv_quantity *out)
+static bool carry_out(pv_parser *p, const call *c, pv_amount *out)
 {
-    *out = (pv_quantity){PV_KIND_NUMBER, 0, 0};
+    *out = (pv_amount){PV_KIND_NUMBER, 0, 0};
     for (int i = 0; i < c->n; i++) {
         if (c->a[i].kind == PV_KIND_UNKNOWN) {
             out->kind = PV_KIND_UNKNOWN;
@@ -217,14 +217,14 @@ static bool carry_out(pv_parser *p, const call *c, pv_quantity *out)
         if (!wants(p, c, 0, PV_KIND_LENGTH) || !wants(p, c, 1, PV_KIND_ANGLE))
             return false;
         pv_vec v = pv_polar(c->a[0].v, c->a[1].v);
-        *out = (pv_quantity){PV_KIND_POINT, v.x, v.y};
+        *out = (pv_amount){PV_KIND_POINT, v.x, v.y};
         return true;
     default:
         return call_of_number(p, c, out);
     }
 }
 
-bool pv_call_read(pv_parser *p, pv_quantity *out)
+bool pv_call_read(pv_parser *p, pv_amount *out)
 {
     call c = {.first = p->next};
     const pv_token *name = pv_peek(p);
@@ -239,7 +239,7 @@ bool pv_call_read(pv_parser *p, pv_quantity *out)
             return pv_wrong(p, p->next, p->next, NULL, "%s() takes at most %d value%s", f->name,
                             f->most, f->most == 1 ? "" : "s");
         c.from[c.n] = p->next;
-        if (!pv_quantity_read(p, &c.a[c.n]))
+        if (!pv_amount_read(p, &c.a[c.n]))
             return false;
         c.to[c.n++] = p->next - 1;
     } while (pv_accept(p, PV_TOKEN_COMMA));

@@ -124,7 +124,7 @@ static bool lies_off(pv_parser *p, const pv_line *line)
 }
 
 /* The path becomes a line of the art; its pieces are taken over, or freed where it fails. */
-static bool add_line(pv_parser *p, const line_name *name, pv_path *path, const pv_paint *paint,
+static bool add_line(pv_parser *p, const line_name *name, pv_path *path, const pv_brush *paint,
                      pv_words seen)
 {
     pv_art *art = &p->course->art;
@@ -157,7 +157,7 @@ bool pv_state_line(pv_parser *p)
 {
     line_name name;
     pv_path path = {0};
-    pv_paint paint = p->paint;
+    pv_brush paint = p->paint;
     pv_words seen = 0;
     pv_word word = PV_WORD_COUNT;
     need_mat(p);
@@ -165,7 +165,7 @@ bool pv_state_line(pv_parser *p)
     do {
         good = good && pv_part(p, PV_PAINT | PV_LEGS, PV_PAINT, &seen, &word);
         if (good && word != PV_WORD_COUNT)
-            good = (PV_PAINT & PV_W(word)) != 0 ? pv_paint_read(p, word, &paint)
+            good = (PV_PAINT & PV_W(word)) != 0 ? pv_brush_read(p, word, &paint)
                                                 : pv_leg_read(p, &path, word);
     } while (good && word != PV_WORD_COUNT);
     if (good && pv_path_end(p, &path))
@@ -176,7 +176,7 @@ bool pv_state_line(pv_parser *p)
 
 /* arc and circle: the words of an arc and those of paint, in any order. */
 static bool read_round(pv_parser *p, pv_words needed, line_name *name, pv_arc_words *arc,
-                       pv_paint *paint, pv_words *seen)
+                       pv_brush *paint, pv_words *seen)
 {
     pv_word word;
     need_mat(p);
@@ -186,7 +186,7 @@ static bool read_round(pv_parser *p, pv_words needed, line_name *name, pv_arc_wo
         if (!pv_part(p, needed | PV_PAINT, needed | PV_PAINT, seen, &word))
             return false;
         if (word != PV_WORD_COUNT &&
-            !((PV_PAINT & PV_W(word)) != 0 ? pv_paint_read(p, word, paint)
+            !((PV_PAINT & PV_W(word)) != 0 ? pv_brush_read(p, word, paint)
                                            : pv_arc_word_read(p, arc, word)))
             return false;
     } while (word != PV_WORD_COUNT);
@@ -194,7 +194,7 @@ static bool read_round(pv_parser *p, pv_words needed, line_name *name, pv_arc_wo
 }
 
 static bool add_round(pv_parser *p, const line_name *name, const pv_arc_words *arc,
-                      const pv_paint *paint, pv_words seen)
+                      const pv_brush *paint, pv_words seen)
 {
     pv_path path = {0};
     if (arc->radius * fabs(arc->sweep) <= PV_TOUCH)
@@ -213,7 +213,7 @@ bool pv_state_arc(pv_parser *p)
         PV_W(PV_WORD_CENTRE) | PV_W(PV_WORD_RADIUS) | PV_W(PV_WORD_FROM) | PV_W(PV_WORD_SWEEP);
     line_name name;
     pv_arc_words arc = {0};
-    pv_paint paint = p->paint;
+    pv_brush paint = p->paint;
     pv_words seen = 0;
     return read_round(p, needed, &name, &arc, &paint, &seen) &&
            add_round(p, &name, &arc, &paint, seen);
@@ -223,13 +223,13 @@ bool pv_state_circle(pv_parser *p)
 {
     line_name name;
     pv_arc_words arc = {.from = 0, .sweep = 2 * PV_PI};
-    pv_paint paint = p->paint;
+    pv_brush paint = p->paint;
     pv_words seen = 0;
     return read_round(p, PV_W(PV_WORD_CENTRE) | PV_W(PV_WORD_RADIUS), &name, &arc, &paint, &seen) &&
            add_round(p, &name, &arc, &paint, seen);
 }
 
-static bool add_box(pv_parser *p, const line_name *name, pv_vec a, pv_vec c, const pv_paint *paint,
+static bool add_box(pv_parser *p, const line_name *name, pv_vec a, pv_vec c, const pv_brush *paint,
                     pv_words seen)
 {
     if (fabs(c.x - a.x) <= PV_TOUCH || fabs(c.y - a.y) <= PV_TOUCH)
@@ -253,7 +253,7 @@ bool pv_state_box(pv_parser *p)
     const pv_words words = PV_W(PV_WORD_FROM) | second | PV_PAINT;
     line_name name;
     pv_vec from = {0, 0}, other = {0, 0};
-    pv_paint paint = p->paint;
+    pv_brush paint = p->paint;
     pv_words seen = 0;
     pv_word word;
     need_mat(p);
@@ -265,7 +265,7 @@ bool pv_state_box(pv_parser *p)
             return false;
         if (word != PV_WORD_COUNT &&
             !((PV_PAINT & PV_W(word)) != 0
-                  ? pv_paint_read(p, word, &paint)
+                  ? pv_brush_read(p, word, &paint)
                   : pv_point_read(p, word == PV_WORD_FROM ? &from : &other)))
             return false;
     } while (word != PV_WORD_COUNT);

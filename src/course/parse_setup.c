@@ -257,7 +257,7 @@ bool pv_ends_read(pv_parser *p, pv_ends *ends)
     return true;
 }
 
-bool pv_paint_read(pv_parser *p, pv_word word, pv_paint *paint)
+bool pv_brush_read(pv_parser *p, pv_word word, pv_brush *paint)
 {
     if (word == PV_WORD_WIDTH)
         return pv_size_read(p, "a line's width", PV_COURSE_WIDTH_MIN, &paint->width);
@@ -274,7 +274,7 @@ bool pv_state_paint(pv_parser *p)
         return pv_expected(p, "width, colour or ends", PV_PAINT);
     do {
         if (!pv_part(p, PV_PAINT, PV_PAINT, &seen, &word) ||
-            (word != PV_WORD_COUNT && !pv_paint_read(p, word, &p->paint)))
+            (word != PV_WORD_COUNT && !pv_brush_read(p, word, &p->paint)))
             return false;
     } while (word != PV_WORD_COUNT);
     return true;
@@ -327,15 +327,14 @@ bool pv_state_let(pv_parser *p)
                         (int)name->length, pv_chars(p, name),
                         said_where(meaning->let_line, where, sizeof where));
     pv_advance(p);
-    pv_quantity value = {PV_KIND_UNKNOWN, 0, 0};
-    bool good =
-        pv_accept(p, PV_TOKEN_EQUALS) ? pv_quantity_read(p, &value) : pv_expected(p, "=", 0);
+    pv_amount value = {PV_KIND_UNKNOWN, 0, 0};
+    bool good = pv_accept(p, PV_TOKEN_EQUALS) ? pv_amount_read(p, &value) : pv_expected(p, "=", 0);
     if (p->repeats > 0) {
         if (!PV_GROW(p->scoped, p->n_scoped, p->cap_scoped))
             return pv_no_memory(p);
         p->scoped[p->n_scoped++] = name->more;
     }
     meaning->let_line = name->line;
-    meaning->value = good ? value : (pv_quantity){PV_KIND_UNKNOWN, 0, 0};
+    meaning->value = good ? value : (pv_amount){PV_KIND_UNKNOWN, 0, 0};
     return good;
 }

@@ -18,8 +18,9 @@ static bool not_in_typeface(pv_parser *p, const pv_token *token, size_t offset, 
     p->errors++;
     if (p->stopped)
         return false;
-    return pv_finding(p, PV_ERROR, PV_CAUSE_DATA, token->line, token->at + offset, strlen(one),
-                      "texts are set in Helvetica with the characters of western Europe", message);
+    return pv_report_at(p, PV_ERROR, PV_CAUSE_DATA, token->line, token->at + offset, strlen(one),
+                        "texts are set in Helvetica with the characters of western Europe",
+                        message);
 }
 
 static bool fits(pv_parser *p, size_t n)
@@ -50,10 +51,10 @@ static bool add_chars(pv_parser *p, const pv_token *token, pv_text *out, size_t 
 
 static bool add_number(pv_parser *p, pv_text *out, size_t *n)
 {
-    pv_quantity q;
+    pv_amount q;
     uint32_t open = p->next;
     pv_advance(p);
-    if (!pv_quantity_read(p, &q))
+    if (!pv_amount_read(p, &q))
         return false;
     if (q.kind == PV_KIND_UNKNOWN)
         return pv_silent(p);

@@ -68,8 +68,8 @@ static char *shown_line(const char *s, size_t length)
     return pv_text_take(&out);
 }
 
-bool pv_finding(pv_parser *p, pv_severity severity, pv_cause cause, uint32_t line, size_t at,
-                size_t length, const char *hint, const char *message)
+bool pv_report_at(pv_parser *p, pv_severity severity, pv_cause cause, uint32_t line, size_t at,
+                  size_t length, const char *hint, const char *message)
 {
     pv_place place = pv_lex_place(&p->lexed, p->file, line, at, length);
     char *shown = NULL;
@@ -101,7 +101,7 @@ static void report(pv_parser *p, pv_severity severity, pv_cause cause, uint32_t 
     pv_text_addv(&message, format, args);
     char *text = pv_text_take(&message);
     if (text != NULL)
-        pv_finding(p, severity, cause, a->line, a->at, end - a->at, hint, text);
+        pv_report_at(p, severity, cause, a->line, a->at, end - a->at, hint, text);
     else
         pv_no_memory(p);
     free(text);

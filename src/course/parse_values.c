@@ -13,10 +13,10 @@ const char *pv_say_number(double value, char out[PV_SAID_NUMBER])
 }
 
 /* `what` is "a length"; an example helps where only the unit is missing. */
-static bool read_kind(pv_parser *p, pv_kind kind, const char *example, pv_quantity *out)
+static bool read_kind(pv_parser *p, pv_kind kind, const char *example, pv_amount *out)
 {
     uint32_t first = p->next;
-    if (!pv_quantity_read(p, out))
+    if (!pv_amount_read(p, out))
         return false;
     if (out->kind == PV_KIND_UNKNOWN)
         return pv_silent(p);
@@ -28,7 +28,7 @@ static bool read_kind(pv_parser *p, pv_kind kind, const char *example, pv_quanti
 
 bool pv_number_read(pv_parser *p, double *out)
 {
-    pv_quantity q = {PV_KIND_UNKNOWN, 0, 0};
+    pv_amount q = {PV_KIND_UNKNOWN, 0, 0};
     bool good = read_kind(p, PV_KIND_NUMBER, NULL, &q);
     *out = q.v;
     return good;
@@ -36,7 +36,7 @@ bool pv_number_read(pv_parser *p, double *out)
 
 bool pv_length_read(pv_parser *p, double *out)
 {
-    pv_quantity q = {PV_KIND_UNKNOWN, 0, 0};
+    pv_amount q = {PV_KIND_UNKNOWN, 0, 0};
     bool good = read_kind(p, PV_KIND_LENGTH, "a length has a unit: mm, cm, m, in or ft", &q);
     *out = q.v;
     return good;
@@ -44,7 +44,7 @@ bool pv_length_read(pv_parser *p, double *out)
 
 bool pv_angle_read(pv_parser *p, double *out)
 {
-    pv_quantity q = {PV_KIND_UNKNOWN, 0, 0};
+    pv_amount q = {PV_KIND_UNKNOWN, 0, 0};
     uint32_t first = p->next;
     bool good = read_kind(p, PV_KIND_ANGLE, "an angle has a unit: deg, rad or mrad", &q);
     *out = q.v;
@@ -64,7 +64,7 @@ bool pv_point_in_reach(pv_parser *p, pv_vec at, uint32_t first, uint32_t last)
 
 bool pv_point_read(pv_parser *p, pv_vec *out)
 {
-    pv_quantity q = {PV_KIND_UNKNOWN, 0, 0};
+    pv_amount q = {PV_KIND_UNKNOWN, 0, 0};
     uint32_t first = p->next;
     bool good = read_kind(p, PV_KIND_POINT, "a point is written (30mm, 40mm)", &q);
     *out = pv_v(q.v, q.y);

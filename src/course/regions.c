@@ -32,7 +32,7 @@ static GEOSGeometry **edge_strings(pv_geos *geos, const pv_arrangement *a)
     for (size_t i = 0; strings != NULL && i < a->n_edges; i++) {
         pv_vec *points;
         size_t n;
-        if (pv_edge_points(a, &a->edges[i], &points, &n)) {
+        if (pv_graph_edge_points(a, &a->edges[i], &points, &n)) {
             strings[i] = pv_geos_string(geos, points, n);
             free(points);
         }

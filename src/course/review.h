@@ -49,12 +49,12 @@ typedef struct pv_review_colour {
     double luminance, area; /* mm2 */
 } pv_review_colour;
 
-typedef struct pv_crossing {
+typedef struct pv_line_met {
     size_t line;
     pv_vec at;    /* the first place */
     double s;     /* mm along the route */
     bool follows; /* the route stays on the line's paint for long */
-} pv_crossing;
+} pv_line_met;
 
 typedef struct pv_nearness {
     bool known;
@@ -65,12 +65,12 @@ typedef struct pv_nearness {
 } pv_nearness;
 
 /* Where a route or search has nothing to say, known is false. */
-typedef struct pv_fit {
+typedef struct pv_standing {
     bool known, fits;
     double margin; /* mm to the nearest paint or region edge where the robot stands */
     pv_vec at;     /* of the pivot */
     double heading;
-} pv_fit;
+} pv_standing;
 
 struct pv_review {
     char *name, *edition, *file;
@@ -88,13 +88,13 @@ struct pv_review {
     bool has_start, has_finish, has_route;
     double route_length;
     pv_nearness paint, edge;
-    pv_crossing *crossings;
+    pv_line_met *crossings;
     size_t n_crossings, cap_crossings;
     struct {
         bool known;
         double sticks_out; /* mm, 0 where the robot covers all of it */
     } mark;
-    pv_fit finish;
+    pv_standing finish;
 };
 
 /* What the parts work on. */

@@ -1,5 +1,6 @@
 /* The review of colours: whether two that stand side by side can be told apart. */
 #include "base/memory.h"
+#include "base/text.h"
 #include "course/review.h"
 
 #include <stdio.h>
@@ -140,8 +141,8 @@ static bool report_pair(const contrasts *c, const pair *p)
     const char *id = mark ? "" : art->lines[p->line].id;
     int source_line = mark ? c->r->course->start.source_line : art->lines[p->line].source_line;
     char hint[100];
-    snprintf(hint, sizeof hint, "choose colours whose luminance differs by %.2f or more",
-             PV_CONTRAST_LEAST);
+    snprintf(hint, sizeof hint, "choose colours whose luminance differs by %s or more",
+             pv_fixed(PV_CONTRAST_LEAST, 2).chars);
     return pv_review_add(c->r, p->sensed && !p->across, "contrast", source_line, &p->at, hint,
                          "%s and %s %s %s%s and a reflectance sensor can hardly tell them apart "
                          "(luminance %.2f and %.2f)",

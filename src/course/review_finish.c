@@ -162,7 +162,7 @@ static bool find_place(pv_reviewing *r, pv_pose2 *out)
 static bool judge_end(pv_reviewing *r, pv_pose2 end)
 {
     const pv_course *course = r->course;
-    pv_fit *fit = &r->review->finish;
+    pv_standing *fit = &r->review->finish;
     if (!pv_area_covers(&course->finish.outline, end.at))
         return pv_review_add(r, true, "route end", course->route.source_line, &end.at,
                              "lead it into the finish region",
@@ -172,7 +172,7 @@ static bool judge_end(pv_reviewing *r, pv_pose2 end)
     double margin = room(r, end);
     if (margin < 0)
         return pv_geos_refused(&r->paint.geos, r->diags);
-    *fit = (pv_fit){true, margin > 0, margin, end.at, end.heading};
+    *fit = (pv_standing){true, margin > 0, margin, end.at, end.heading};
     return fit->fits ||
            pv_review_add(r, true, "finish", course->finish.source_line, &end.at,
                          "make the region larger, or end the route farther inside it",
@@ -182,7 +182,7 @@ static bool judge_end(pv_reviewing *r, pv_pose2 end)
 
 static bool judge_room(pv_reviewing *r)
 {
-    pv_fit *fit = &r->review->finish;
+    pv_standing *fit = &r->review->finish;
     r->finish_region = pv_regions_find(r->regions, r->course->finish.at);
     pv_pose2 pose = {r->course->finish.at, 0};
     fit->known = true;

@@ -146,7 +146,7 @@ static void write_route(pv_json_writer *w, const pv_review *r)
     pv_json_key(w, "crossings");
     pv_json_open(w, '[');
     for (size_t i = 0; i < r->n_crossings; i++) {
-        const pv_crossing *c = &r->crossings[i];
+        const pv_line_met *c = &r->crossings[i];
         pv_json_open_inline(w, '{');
         string(w, "line", r->lines[c->line].id);
         string(w, "how", c->follows ? "follows" : "crosses");

@@ -45,7 +45,7 @@ static void meet_path(size_t i, void *context)
             pv_fail_memory(run->r->diags);
             return;
         }
-        review->crossings[review->n_crossings++] = (pv_crossing){item->of, at, run->step.s, false};
+        review->crossings[review->n_crossings++] = (pv_line_met){item->of, at, run->step.s, false};
     }
     c->crossed = true;
     if (c->counted != run->index + 1) /* a line's solids overlap: count a step once */
@@ -64,7 +64,7 @@ static bool find_crossings(chase *run)
             return false;
     }
     for (size_t i = 0; i < r->review->n_crossings; i++) {
-        pv_crossing *crossing = &r->review->crossings[i];
+        pv_line_met *crossing = &r->review->crossings[i];
         double width = r->course->art.lines[crossing->line].width;
         crossing->follows =
             run->contacts[crossing->line].on_paint > PV_FOLLOW_WIDTHS * width + 2 * PV_STEP;

@@ -138,7 +138,7 @@ static void add_crossings(pv_text *out, const pv_review *r)
     for (int follows = 1; follows >= 0; follows--) {
         size_t n = 0;
         for (size_t i = 0; i < r->n_crossings; i++) {
-            const pv_crossing *c = &r->crossings[i];
+            const pv_line_met *c = &r->crossings[i];
             if (c->follows != (follows == 1) || n++ >= 20)
                 continue;
             if (n == 1)

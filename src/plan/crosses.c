@@ -57,11 +57,11 @@ static bool lattice_make(lattice *l, const pv_stretch *stretch)
     return true;
 }
 
-static int clearance(const pv_scene *scene, const pv_stretch *stretch, double along, int least)
+static int clearance(const pv_layers *scene, const pv_stretch *stretch, double along, int least)
 {
     for (int c = CLEARANCES; c >= least; c--) {
         size_t colour;
-        if (pv_scene_plain(scene, pv_cross_box(stretch, along, HALF * c / CLEARANCES), &colour))
+        if (pv_layers_plain(scene, pv_cross_box(stretch, along, HALF * c / CLEARANCES), &colour))
             return c;
     }
     return 0;
@@ -122,14 +122,14 @@ static bool best_chain(const lattice *l, int least, size_t *last, int *last_k)
     return best < HUGE_VAL;
 }
 
-static void measure(const pv_scene *scene, const pv_stretch *stretch, const lattice *l, int least)
+static void measure(const pv_layers *scene, const pv_stretch *stretch, const lattice *l, int least)
 {
     for (size_t i = 0; i < l->n; i++)
         if (l->places[i].clearance < CLEARANCES)
             l->places[i].clearance = clearance(scene, stretch, l->places[i].along, least);
 }
 
-static bool is_clear(const pv_scene *scene, const pv_stretch *stretch, place *p)
+static bool is_clear(const pv_layers *scene, const pv_stretch *stretch, place *p)
 {
     if (p->clearance == UNKNOWN)
         p->clearance = clearance(scene, stretch, p->along, CLEARANCES);
@@ -137,7 +137,7 @@ static bool is_clear(const pv_scene *scene, const pv_stretch *stretch, place *p)
 }
 
 /* The last clear place from `lo` to `hi`, or SIZE_MAX. */
-static size_t last_clear(const pv_scene *scene, const pv_stretch *stretch, const lattice *l,
+static size_t last_clear(const pv_layers *scene, const pv_stretch *stretch, const lattice *l,
                          double lo, double hi)
 {
     for (size_t i = l->n; i-- > 0 && l->places[i].along >= lo;)
@@ -150,7 +150,7 @@ typedef enum answer { NO, YES, PERHAPS } answer;
 
 /* Always going as far as the pitch allows looks at few places. Where that fails it proves that no
  * other choice could do, unless a place too close to the last one might have led further. */
-static answer hop_through(const pv_scene *scene, const pv_stretch *stretch, const lattice *l)
+static answer hop_through(const pv_layers *scene, const pv_stretch *stretch, const lattice *l)
 {
     size_t at = last_clear(scene, stretch, l, l->from, l->from + PV_CROSS_PITCH);
     if (at == SIZE_MAX)
@@ -172,7 +172,7 @@ static answer hop_through(const pv_scene *scene, const pv_stretch *stretch, cons
     return YES;
 }
 
-bool pv_crosses_possible(const pv_scene *scene, const pv_stretch *stretch, bool *possible)
+bool pv_crosses_possible(const pv_layers *scene, const pv_stretch *stretch, bool *possible)
 {
     lattice l;
     *possible = false;
@@ -191,7 +191,7 @@ bool pv_crosses_possible(const pv_scene *scene, const pv_stretch *stretch, bool 
 }
 
 /* Where evenly spread places are all clear, there is nothing to choose. */
-static bool even_chain(const pv_scene *scene, const pv_stretch *stretch, const lattice *l,
+static bool even_chain(const pv_layers *scene, const pv_stretch *stretch, const lattice *l,
                        size_t *last)
 {
     double step = l->n > 1 ? l->places[1].along - l->places[0].along : 0;
@@ -242,7 +242,7 @@ static bool take_chain(const lattice *l, size_t last, int k, pv_cross_places *pl
 }
 
 /* On a seam too short for two crosses, one in the middle. */
-static bool take_middle(lattice *l, const pv_scene *scene, const pv_stretch *stretch,
+static bool take_middle(lattice *l, const pv_layers *scene, const pv_stretch *stretch,
                         pv_cross_places *places)
 {
     place *p = &l->places[l->n / 2];
@@ -252,7 +252,7 @@ static bool take_middle(lattice *l, const pv_scene *scene, const pv_stretch *str
     return take_chain(l, l->n / 2, 0, places);
 }
 
-bool pv_crosses_place(const pv_scene *scene, const pv_stretch *stretch, pv_cross_places *places)
+bool pv_crosses_place(const pv_layers *scene, const pv_stretch *stretch, pv_cross_places *places)
 {
     *places = (pv_cross_places){NULL, 0, 0};
     lattice l;

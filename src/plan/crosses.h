@@ -32,10 +32,10 @@ typedef struct pv_cross_places {
 pv_box pv_cross_box(const pv_stretch *stretch, double along, double half);
 
 /* *possible: whether the rules can be kept on this stretch. False where memory ran out. */
-bool pv_crosses_possible(const pv_scene *scene, const pv_stretch *stretch, bool *possible);
+bool pv_crosses_possible(const pv_layers *scene, const pv_stretch *stretch, bool *possible);
 
 /* The places; where the rules can't be kept, the best that can be had. The caller frees
  * places->along. False where memory ran out. */
-bool pv_crosses_place(const pv_scene *scene, const pv_stretch *stretch, pv_cross_places *places);
+bool pv_crosses_place(const pv_layers *scene, const pv_stretch *stretch, pv_cross_places *places);
 
 #endif

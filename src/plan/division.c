@@ -17,8 +17,8 @@ bool pv_divide(pv_division *d, double length, size_t n, double most)
 
 /* On how many stretches of a seam across the whole mat the rules of crosses can't be kept; past
  * `limit` it stops counting. */
-static bool count_spoilt(const pv_scene *scene, bool vertical, double at, const pv_division *across,
-                         size_t limit, size_t *spoilt)
+static bool count_spoilt(const pv_layers *scene, bool vertical, double at,
+                         const pv_division *across, size_t limit, size_t *spoilt)
 {
     *spoilt = 0;
     for (size_t i = 0; i < across->n && *spoilt < limit; i++) {
@@ -40,7 +40,7 @@ static pv_box band(bool vertical, double lo, double hi, double length)
 
 /* Looks further and further from where the seam would stand until a place suits, else takes the
  * least bad that is nearest. */
-static bool search(const pv_scene *near, bool vertical, double lo, double hi, double aim,
+static bool search(const pv_layers *near, bool vertical, double lo, double hi, double aim,
                    const pv_division *across, double *at)
 {
     size_t least = SIZE_MAX;
@@ -63,7 +63,7 @@ static bool search(const pv_scene *near, bool vertical, double lo, double hi, do
 }
 
 /* Seam k between its neighbours: the one before stands, those after need room enough. */
-static bool settle(const pv_scene *scene, bool vertical, pv_division *d, const pv_division *across,
+static bool settle(const pv_layers *scene, bool vertical, pv_division *d, const pv_division *across,
                    size_t k)
 {
     double length = d->at[d->n], equal = length / (double)d->n;
@@ -79,16 +79,16 @@ static bool settle(const pv_scene *scene, bool vertical, pv_division *d, const p
     if (fabs(hi - aim) < 1e-9)
         hi = aim;
     aim = fmin(fmax(aim, lo), hi);
-    pv_scene *near = pv_scene_near(scene, band(vertical, lo, hi, across->at[across->n]));
+    pv_layers *near = pv_layers_near(scene, band(vertical, lo, hi, across->at[across->n]));
     if (near == NULL)
         return false;
     d->at[k] = aim;
     bool good = search(near, vertical, lo, hi, aim, across, &d->at[k]);
-    pv_scene_free(near);
+    pv_layers_free(near);
     return good;
 }
 
-static bool settle_all(const pv_scene *scene, bool vertical, pv_division *d,
+static bool settle_all(const pv_layers *scene, bool vertical, pv_division *d,
                        const pv_division *across, bool *moved)
 {
     for (size_t k = 1; k < d->n; k++) {
@@ -100,7 +100,7 @@ static bool settle_all(const pv_scene *scene, bool vertical, pv_division *d,
     return true;
 }
 
-bool pv_settle_seams(const pv_scene *scene, pv_division *x, pv_division *y)
+bool pv_settle_seams(const pv_layers *scene, pv_division *x, pv_division *y)
 {
     bool moved = true;
     for (int round = 0; round < PV_SEAM_ROUNDS && moved; round++) {

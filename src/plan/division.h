@@ -23,6 +23,6 @@ bool pv_divide(pv_division *d, double length, size_t n, double most);
  * the least amount, within what the paper leaves, that allows them; the others stay. Seams in both
  * directions are looked at in turn, since the crosses of one keep off the other. False where memory
  * ran out. */
-bool pv_settle_seams(const pv_scene *scene, pv_division *x, pv_division *y);
+bool pv_settle_seams(const pv_layers *scene, pv_division *x, pv_division *y);
 
 #endif

@@ -248,7 +248,7 @@ typedef struct shortfall {
     size_t crosses, seams, first;
 } shortfall;
 
-static bool add_crosses(pv_plan *plan, pv_seam *seam, const pv_scene *scene,
+static bool add_crosses(pv_plan *plan, pv_seam *seam, const pv_layers *scene,
                         const pv_stretch *stretch, const pv_cross_places *places)
 {
     seam->first_cross = plan->n_crosses;
@@ -260,7 +260,7 @@ static bool add_crosses(pv_plan *plan, pv_seam *seam, const pv_scene *scene,
             seam->vertical ? pv_v(seam->at, places->along[i]) : pv_v(places->along[i], seam->at);
         size_t colour = 0;
         pv_box box = pv_cross_box(stretch, places->along[i], PV_CROSS_ARM + PV_CROSS_CLEAR);
-        if (!pv_scene_plain(scene, box, &colour))
+        if (!pv_layers_plain(scene, box, &colour))
             colour = pv_art_spot(&plan->art, at).colour;
         /* The larger difference in linear light, by which inspection sees. */
         bool light = pv_colour_luminance(&plan->art.colours[colour]) < 0.5;
@@ -269,14 +269,15 @@ static bool add_crosses(pv_plan *plan, pv_seam *seam, const pv_scene *scene,
     return true;
 }
 
-static bool place_crosses_on(pv_plan *plan, size_t index, const pv_scene *whole, shortfall *missing)
+static bool place_crosses_on(pv_plan *plan, size_t index, const pv_layers *whole,
+                             shortfall *missing)
 {
     pv_seam *seam = &plan->seams[index];
     pv_stretch stretch = {seam->vertical, seam->at, seam->from, seam->to};
     pv_box window = pv_cross_box(&stretch, seam->from, PV_CROSS_ARM + PV_CROSS_CLEAR);
     pv_box other = pv_cross_box(&stretch, seam->to, PV_CROSS_ARM + PV_CROSS_CLEAR);
     window = pv_box_add(pv_box_add(window, other.lo), other.hi);
-    pv_scene *scene = pv_scene_near(whole, window);
+    pv_layers *scene = pv_layers_near(whole, window);
     pv_cross_places places = {NULL, 0, 0};
     bool good = scene != NULL && pv_crosses_place(scene, &stretch, &places) &&
                 add_crosses(plan, seam, scene, &stretch, &places);
@@ -287,7 +288,7 @@ static bool place_crosses_on(pv_plan *plan, size_t index, const pv_scene *whole,
         missing->crosses += short_of;
     }
     free(places.along);
-    pv_scene_free(scene);
+    pv_layers_free(scene);
     return good;
 }
 
@@ -305,7 +306,7 @@ static void say_shortfall(const pv_plan *plan, const shortfall *missing, pv_diag
 
 /* ---- all together ---- */
 
-static bool divide(pv_plan *plan, const laying *l, const pv_scene *scene)
+static bool divide(pv_plan *plan, const laying *l, const pv_layers *scene)
 {
     pv_division x = {0, NULL, 0}, y = {0, NULL, 0};
     bool good = pv_divide(&x, plan->art.size.x, (size_t)l->n[0], l->most[0]) &&
@@ -318,13 +319,13 @@ static bool divide(pv_plan *plan, const laying *l, const pv_scene *scene)
 
 static bool fill_plan(pv_plan *plan, const laying *l, pv_diags *diags)
 {
-    pv_scene *scene = pv_scene_of(&plan->art);
+    pv_layers *scene = pv_layers_of(&plan->art);
     bool good = scene != NULL && divide(plan, l, scene) &&
                 pv_plan_compute_fingerprint(plan, &plan->fingerprint);
     shortfall missing = {0, 0, 0};
     for (size_t i = 0; good && i < plan->n_seams; i++)
         good = place_crosses_on(plan, i, scene, &missing);
-    pv_scene_free(scene);
+    pv_layers_free(scene);
     if (!good) {
         pv_fail_memory(diags);
         return false;

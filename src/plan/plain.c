@@ -41,7 +41,7 @@ typedef struct layer {
     size_t first, n;
 } layer;
 
-struct pv_scene {
+struct pv_layers {
     pv_vec size;
     size_t ground;
     layer *layers; /* what is seen first stands first */
@@ -56,7 +56,7 @@ typedef enum meeting { OUTSIDE, MIXED, INSIDE } meeting;
 
 /* ---- building ---- */
 
-static bool add_part(pv_scene *scene, part p)
+static bool add_part(pv_layers *scene, part p)
 {
     if (!PV_GROW(scene->parts, scene->n_parts, scene->cap_parts))
         return false;
@@ -67,7 +67,7 @@ static bool add_part(pv_scene *scene, part p)
     return true;
 }
 
-static bool add_layer(pv_scene *scene, layer l)
+static bool add_layer(pv_layers *scene, layer l)
 {
     if (!PV_GROW(scene->layers, scene->n_layers, scene->cap_layers))
         return false;
@@ -79,7 +79,7 @@ static bool add_layer(pv_scene *scene, layer l)
 }
 
 /* Keeps an array of solids until the scene goes. */
-static bool own(pv_scene *scene, pv_solid *solids)
+static bool own(pv_layers *scene, pv_solid *solids)
 {
     if (!PV_GROW(scene->owned, scene->n_owned, scene->cap_owned)) {
         free(solids);
@@ -89,7 +89,7 @@ static bool own(pv_scene *scene, pv_solid *solids)
     return true;
 }
 
-static bool add_solids(pv_scene *scene, const pv_solid *solids, size_t n)
+static bool add_solids(pv_layers *scene, const pv_solid *solids, size_t n)
 {
     for (size_t i = 0; i < n; i++) {
         part p = {.kind = PART_SOLID, .box = pv_solid_box(&solids[i]), .u.solid = &solids[i]};
@@ -99,7 +99,7 @@ static bool add_solids(pv_scene *scene, const pv_solid *solids, size_t n)
     return true;
 }
 
-static bool add_end(pv_scene *scene, pv_vec at, double half)
+static bool add_end(pv_layers *scene, pv_vec at, double half)
 {
     return add_part(scene, (part){.kind = PART_END, .box = pv_box_grow((pv_box){at, at}, half)});
 }
@@ -112,7 +112,7 @@ static bool sharp(const pv_piece *before, const pv_piece *after)
     return !(PV_MITRE_LIMIT * PV_MITRE_LIMIT * (1 + pv_dot(t, u)) > 2 + 1e-9);
 }
 
-static bool add_pieces(pv_scene *scene, const pv_line *line)
+static bool add_pieces(pv_layers *scene, const pv_line *line)
 {
     const pv_piece *last = NULL, *first = NULL;
     for (size_t i = 0; i < line->n_pieces; i++) {
@@ -138,7 +138,7 @@ static bool add_pieces(pv_scene *scene, const pv_line *line)
            (add_end(scene, first->a, line->width / 2) && add_end(scene, last->b, line->width / 2));
 }
 
-static bool add_line(pv_scene *scene, const pv_line *line)
+static bool add_line(pv_layers *scene, const pv_line *line)
 {
     layer l = {.kind = LAYER_LINE, .colour = line->colour, .half = line->width / 2};
     pv_solid *solids = NULL;
@@ -147,7 +147,7 @@ static bool add_line(pv_scene *scene, const pv_line *line)
            add_solids(scene, solids, n) && add_pieces(scene, line);
 }
 
-static bool add_area(pv_scene *scene, const pv_area *area)
+static bool add_area(pv_layers *scene, const pv_area *area)
 {
     if (!add_layer(scene, (layer){.kind = LAYER_AREA, .colour = area->colour, .area = area}))
         return false;
@@ -164,7 +164,7 @@ static bool add_area(pv_scene *scene, const pv_area *area)
     return true;
 }
 
-static bool add_lettering(pv_scene *scene, const pv_lettering *lettering)
+static bool add_lettering(pv_layers *scene, const pv_lettering *lettering)
 {
     pv_solid *solid = PV_NEW(pv_solid);
     if (solid == NULL || !own(scene, solid) ||
@@ -180,9 +180,9 @@ static bool add_lettering(pv_scene *scene, const pv_lettering *lettering)
     return add_solids(scene, solid, 1);
 }
 
-pv_scene *pv_scene_of(const pv_art *art)
+pv_layers *pv_layers_of(const pv_art *art)
 {
-    pv_scene *scene = PV_NEW(pv_scene);
+    pv_layers *scene = PV_NEW(pv_layers);
     if (scene == NULL)
         return NULL;
     scene->size = art->size;
@@ -197,15 +197,15 @@ pv_scene *pv_scene_of(const pv_art *art)
     for (size_t i = art->n_fills; good && i-- > 0;)
         good = add_area(scene, &art->fills[i]);
     if (!good) {
-        pv_scene_free(scene);
+        pv_layers_free(scene);
         scene = NULL;
     }
     return scene;
 }
 
-pv_scene *pv_scene_near(const pv_scene *whole, pv_box window)
+pv_layers *pv_layers_near(const pv_layers *whole, pv_box window)
 {
-    pv_scene *scene = PV_NEW(pv_scene);
+    pv_layers *scene = PV_NEW(pv_layers);
     if (scene == NULL)
         return NULL;
     scene->size = whole->size;
@@ -219,7 +219,7 @@ pv_scene *pv_scene_near(const pv_scene *whole, pv_box window)
             if (pv_box_meets(whole->parts[k].box, window))
                 good = add_part(scene, whole->parts[k]);
         if (!good) {
-            pv_scene_free(scene);
+            pv_layers_free(scene);
             return NULL;
         }
         /* An area may cover the window without showing an edge in it. */
@@ -228,7 +228,7 @@ pv_scene *pv_scene_near(const pv_scene *whole, pv_box window)
     return scene;
 }
 
-void pv_scene_free(pv_scene *scene)
+void pv_layers_free(pv_layers *scene)
 {
     if (scene == NULL)
         return;
@@ -314,7 +314,7 @@ static bool segment_meets(pv_vec a, pv_vec b, pv_box box)
     return left < 4 && right < 4;
 }
 
-static meeting area_meets(const pv_scene *scene, const layer *l, pv_box b)
+static meeting area_meets(const pv_layers *scene, const layer *l, pv_box b)
 {
     for (size_t i = l->first; i < l->first + l->n; i++) {
         const part *p = &scene->parts[i];
@@ -327,7 +327,7 @@ static meeting area_meets(const pv_scene *scene, const layer *l, pv_box b)
 /* A box may be covered by several solids of a line together. It surely is where all of it lies
  * within half a width of the centre line and away from places where paint does not reach all
  * round. */
-static bool line_covers_together(const pv_scene *scene, const layer *l, pv_box b)
+static bool line_covers_together(const pv_layers *scene, const layer *l, pv_box b)
 {
     pv_vec middle = pv_box_middle(b);
     double reach = pv_dist(middle, b.hi), nearest = HUGE_VAL;
@@ -343,7 +343,7 @@ static bool line_covers_together(const pv_scene *scene, const layer *l, pv_box b
     return nearest + reach <= l->half;
 }
 
-static meeting solids_meet(const pv_scene *scene, const layer *l, pv_box b)
+static meeting solids_meet(const pv_layers *scene, const layer *l, pv_box b)
 {
     bool any = false;
     for (size_t i = l->first; i < l->first + l->n; i++) {
@@ -364,7 +364,7 @@ static meeting solids_meet(const pv_scene *scene, const layer *l, pv_box b)
 #define NO_COLOUR SIZE_MAX
 
 /* *colour: what was seen so far, or NO_COLOUR. */
-static bool plain(const pv_scene *scene, pv_box b, int quarterings, size_t *colour)
+static bool plain(const pv_layers *scene, pv_box b, int quarterings, size_t *colour)
 {
     size_t here = NO_COLOUR;
     bool several = false, hidden = false;
@@ -401,7 +401,7 @@ static bool plain(const pv_scene *scene, pv_box b, int quarterings, size_t *colo
     return true;
 }
 
-bool pv_scene_plain(const pv_scene *scene, pv_box box, size_t *colour)
+bool pv_layers_plain(const pv_layers *scene, pv_box box, size_t *colour)
 {
     *colour = NO_COLOUR;
     if (box.lo.x < 0 || box.lo.y < 0 || box.hi.x > scene->size.x || box.hi.y > scene->size.y)

@@ -32,6 +32,21 @@ static uint64_t random_bits(uint64_t *state)
     return *state;
 }
 
+START_TEST(texts_and_findings_keep_their_points)
+{
+    enter_comma_locale();
+    pv_text text = PV_TEXT_INIT;
+    pv_text_add(&text, "%.2f %g %5.1f", 1.25, -0.5, 2.5);
+    ck_assert_str_eq(text.chars, "1.25 -0.5   2.5");
+    ck_assert_str_eq(localeconv()->decimal_point, ","); /* the program's locale is as it was */
+    pv_text_drop(&text);
+    pv_diags *diags = pv_diags_new();
+    pv_fail(diags, PV_CAUSE_DATA, "%.1f mm", 0.5);
+    ck_assert_str_eq(pv_diags_at(diags, 0)->message, "0.5 mm");
+    pv_diags_free(diags);
+}
+END_TEST
+
 /* Every finite double must come back bit for bit, by the C library's strtod as the judge. */
 static void numbers_come_back(bool by_strtod)
 {
@@ -284,6 +299,7 @@ int main(void)
     tcase_set_timeout(tcase, 60);
     tcase_add_test(tcase, numbers_are_shortest_and_exact);
     tcase_add_test(tcase, numbers_do_not_know_the_locale);
+    tcase_add_test(tcase, texts_and_findings_keep_their_points);
     tcase_add_test(tcase, layout_is_fixed);
     tcase_add_test(tcase, malformed_text_is_refused_with_its_place);
     tcase_add_test(tcase, depth_is_limited);

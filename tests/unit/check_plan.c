@@ -373,25 +373,25 @@ START_TEST(plain_boxes_against_points)
     for (int round = 0; round < 30; round++) {
         pv_art art;
         art_random(&art, &d, 600);
-        pv_scene *scene = pv_scene_of(&art);
+        pv_layers *scene = pv_layers_of(&art);
         ck_assert_ptr_nonnull(scene);
         for (int i = 0; i < 300; i++) {
             pv_vec p = {between(&d, 0, art.size.x), between(&d, 0, art.size.y)};
             pv_box box = pv_box_grow((pv_box){p, p}, 3.5);
             size_t seen = 0, looked = 0;
-            bool plain = pv_scene_plain(scene, box, &seen);
+            bool plain = pv_layers_plain(scene, box, &seen);
             bool looks = looks_plain(&art, box, &looked);
             said[plain][looks]++;
-            pv_scene *near = pv_scene_near(scene, box);
+            pv_layers *near = pv_layers_near(scene, box);
             size_t near_seen;
-            ck_assert(pv_scene_plain(near, box, &near_seen) == plain);
-            pv_scene_free(near);
+            ck_assert(pv_layers_plain(near, box, &near_seen) == plain);
+            pv_layers_free(near);
             ck_assert_msg(!plain || (looks && seen == looked), "at %g, %g", p.x, p.y);
             /* What it refuses, a box hardly larger shows. */
             size_t colour;
             near_edge += !plain && looks && looks_plain(&art, pv_box_grow(box, 0.3), &colour);
         }
-        pv_scene_free(scene);
+        pv_layers_free(scene);
         pv_art_clear(&art);
     }
     printf("    boxes: %zu plain, %zu not; %zu refused without need\n", said[1][1],
@@ -410,7 +410,7 @@ START_TEST(possible_agrees_with_placing)
     for (int round = 0; round < 40; round++) {
         pv_art art;
         art_random(&art, &d, 500);
-        pv_scene *scene = pv_scene_of(&art);
+        pv_layers *scene = pv_layers_of(&art);
         ck_assert_ptr_nonnull(scene);
         for (int i = 0; i < 40; i++) {
             bool vertical = pick(&d, 2) == 0;
@@ -429,7 +429,7 @@ START_TEST(possible_agrees_with_placing)
             said[possible]++;
             free(places.along);
         }
-        pv_scene_free(scene);
+        pv_layers_free(scene);
         pv_art_clear(&art);
     }
     printf("    seams: %zu possible, %zu not\n", said[1], said[0]);
