@@ -4,6 +4,8 @@
 from a crossing's centre to the arc's centre line: dimensions that are common practice in the trade,
 with no published source."""
 import math
+import os
+import re
 
 import numpy as np
 
@@ -17,7 +19,7 @@ RADIUS = 9 * INCH
 # Quarter arcs: centre (mm) and the angle at which they begin (degrees, counter-clockwise).
 ARCS = {"south_west": ((9 * INCH, 9 * INCH), 0), "south_east": ((27 * INCH, 9 * INCH), 90),
         "north_east": ((27 * INCH, 27 * INCH), 180), "north_west": ((9 * INCH, 27 * INCH), 270)}
-WHITE, HARBOUR, SLATE, BUOY = (255, 255, 255), (31, 90, 160), (128, 128, 128), (255, 196, 37)
+WHITE = (255, 255, 255)
 # What stands in squares beside lines: two texts and the start mark, as boxes.
 CLUTTER = [(240, 740, 450, 830), (60, 20, 170, 60), (80, 80, 160, 150)]
 
@@ -28,12 +30,26 @@ BAND = 1.5  # mm of a line that one station averages
 ALONG, ACROSS = 4.0, 1.0
 
 
-def colour_at(x, y):
+def colour_codes():
+    """What the course's colours are called and what they are: its statements, read by their look
+    alone."""
+    path = os.path.join(os.path.dirname(os.path.abspath(__file__)), "check36.course")
+    with open(path, encoding="utf-8") as file:
+        text = file.read()
+    codes = {name: tuple(int(c) for c in rgb.split(","))
+             for name, rgb in re.findall(r"^colour (\w+) = rgb\(([\d, ]+)\)", text, re.M)}
+    codes.update((name, (int(gray),) * 3)
+                 for name, gray in re.findall(r"^colour (\w+) = grey\((\d+)\)", text, re.M))
+    return codes
+
+
+def colour_at(x, y, codes):
     """What a point off lines, texts and marks is painted; mat mm."""
     square = int(x // (9 * INCH)), int(y // (9 * INCH))
     if square == (1, 1) and math.hypot(x - 9 * INCH, y - 9 * INCH) < RADIUS:
-        return BUOY
-    return {(0, 1): HARBOUR, (2, 3): SLATE, (3, 3): SLATE}.get(square, WHITE)
+        return codes["buoy"]
+    name = {(0, 1): "harbour", (2, 3): "slate", (3, 3): "slate"}.get(square)
+    return codes[name] if name else WHITE
 
 
 def off_lines(x, y, distance):
@@ -155,13 +171,13 @@ def line_ends(sheet):
 
 def check_colours(raster, sheet, tolerance):
     """Spots in all squares: the squares seen, and descriptions of those of a wrong colour."""
-    seen, wrong = set(), []
+    seen, wrong, codes = set(), [], colour_codes()
     for x in np.arange(10, MAT, 16.7):
         for y in np.arange(10, MAT, 16.7):
             if (not sheet.holds(x, y, ALONG) or not off_lines(x, y, 2)
                     or any(a <= x <= c and b <= y <= d for a, b, c, d in CLUTTER)):
                 continue
-            got, want = raster.at(*sheet.on_sheet(x, y)), colour_at(x, y)
+            got, want = raster.at(*sheet.on_sheet(x, y)), colour_at(x, y, codes)
             seen.add((int(x // (9 * INCH)), int(y // (9 * INCH))))
             if max(abs(got - want)) > tolerance:
                 wrong.append(f"{sheet.name} at ({x:.1f}, {y:.1f}): {tuple(got)}, not {want}")
