@@ -1,6 +1,9 @@
 #include "base/typeface.h"
 
+#include "base/words.h"
+
 #include <stdint.h>
+#include <string.h>
 
 #define FIRST 0x20u
 
@@ -44,22 +47,13 @@ static const uint16_t upper[32] = {
     0x2013, 0x2014, 0x02DC, 0x2122, 0x0161, 0x203A, 0x0153, 0,      0x017E, 0x0178,
 };
 
-/* One character of UTF-8 (RFC 3629: shortest form, no surrogates); gives its length, or 0 where it
- * is malformed. Four-byte characters are checked but all lie outside the typeface. */
+/* One character of UTF-8; gives its length, or 0 where it is malformed. */
 static size_t decode(const unsigned char *s, uint32_t *code)
 {
-    static const uint32_t least[] = {0, 0, 0x80, 0x800, 0x10000};
-    size_t n = s[0] < 0x80 ? 1 : s[0] < 0xC0 ? 0 : s[0] < 0xE0 ? 2 : s[0] < 0xF0 ? 3 : 4;
-    if (n == 0 || s[0] > 0xF4)
-        return 0;
-    uint32_t c = n == 1 ? s[0] : s[0] & (0x7Fu >> n);
-    for (size_t i = 1; i < n; i++) {
-        if ((s[i] & 0xC0) != 0x80) /* the terminating NUL stops here too */
-            return 0;
+    size_t n = pv_utf8_length((const char *)s, strnlen((const char *)s, 4));
+    uint32_t c = n <= 1 ? s[0] : s[0] & (0x7Fu >> n);
+    for (size_t i = 1; i < n; i++)
         c = c << 6 | (s[i] & 0x3Fu);
-    }
-    if (c < least[n] || c > 0x10FFFF || (c >= 0xD800 && c <= 0xDFFF))
-        return 0;
     *code = c;
     return n;
 }

@@ -1,5 +1,6 @@
 #include "course/art.h"
 
+#include "base/light.h"
 #include "base/memory.h"
 #include "course/outline.h"
 
@@ -230,17 +231,10 @@ pv_spot pv_art_spot(const pv_art *art, pv_vec p)
 
 /* ---- colour ---- */
 
-/* IEC 61966-2-1:1999, 5.2: from an 8-bit code to linear light. */
-static double linear(uint8_t code)
-{
-    double c = code / 255.0;
-    return c <= 0.04045 ? c / 12.92 : pow((c + 0.055) / 1.055, 2.4);
-}
-
 void pv_colour_linear(const pv_colour *colour, double rgb[3])
 {
     for (int i = 0; i < 3; i++)
-        rgb[i] = linear(colour->rgb[i]);
+        rgb[i] = pv_srgb_decode(colour->rgb[i] / 255.0);
 }
 
 double pv_colour_luminance(const pv_colour *colour)

@@ -1,6 +1,7 @@
 #include "course/lex.h"
 
 #include "base/memory.h"
+#include "base/words.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -22,27 +23,6 @@ static bool is_digit(char c)
 static bool is_letter(char c)
 {
     return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '_';
-}
-
-size_t pv_utf8_length(const char *s, size_t n)
-{
-    const unsigned char *u = (const unsigned char *)s;
-    if (n == 0 || u[0] < 0x80)
-        return n > 0;
-    size_t need = u[0] >= 0xC2 && u[0] <= 0xDF   ? 2
-                  : u[0] >= 0xE0 && u[0] <= 0xEF ? 3
-                  : u[0] >= 0xF0 && u[0] <= 0xF4 ? 4
-                                                 : 0;
-    if (need == 0 || need > n)
-        return 0;
-    unsigned char low = u[0] == 0xE0 ? 0xA0 : u[0] == 0xF0 ? 0x90 : 0x80;
-    unsigned char high = u[0] == 0xED ? 0x9F : u[0] == 0xF4 ? 0x8F : 0xBF;
-    if (u[1] < low || u[1] > high)
-        return 0;
-    for (size_t i = 2; i < need; i++)
-        if ((u[i] & 0xC0) != 0x80)
-            return 0;
-    return need;
 }
 
 static void put(lexer *lex, pv_token_kind kind, size_t length, unsigned what, uint32_t more)

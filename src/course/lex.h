@@ -68,10 +68,6 @@ typedef struct pv_lexed {
 bool pv_lex(pv_lexed *lexed, const char *text, size_t length);
 void pv_lex_clear(pv_lexed *lexed);
 
-/* Bytes of the well-formed UTF-8 character that starts at s, of at most n bytes; 0 where it is
- * malformed (RFC 3629: no overlong forms, no surrogates, nothing past U+10FFFF). */
-size_t pv_utf8_length(const char *s, size_t n);
-
 /* The place of bytes at .. at + length - 1, as far as they are on one line. */
 pv_place pv_lex_place(const pv_lexed *lexed, const char *file, uint32_t line, size_t at,
                       size_t length);

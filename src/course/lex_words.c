@@ -2,6 +2,7 @@
 
 #include "base/units.h"
 #include "base/vec.h"
+#include "base/words.h"
 
 #include <string.h>
 
@@ -110,37 +111,6 @@ bool pv_unit_find(const char *chars, size_t length, bool *angle, double *factor)
     return *factor > 0;
 }
 
-static char lower(char c)
-{
-    return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
-}
-
-static size_t least(size_t a, size_t b)
-{
-    return a < b ? a : b;
-}
-
-/* Optimal string alignment, row by row; both words have at most PV_NAME_MAX characters. */
-static size_t distance(const char *a, size_t na, const char *b, size_t nb)
-{
-    size_t before[PV_NAME_MAX + 1] = {0}, last[PV_NAME_MAX + 1], row[PV_NAME_MAX + 1];
-    for (size_t j = 0; j <= nb; j++)
-        last[j] = j;
-    for (size_t i = 1; i <= na; i++) {
-        row[0] = i;
-        for (size_t j = 1; j <= nb; j++) {
-            bool equal = lower(a[i - 1]) == lower(b[j - 1]);
-            row[j] = least(last[j - 1] + !equal, least(last[j], row[j - 1]) + 1);
-            if (i > 1 && j > 1 && lower(a[i - 1]) == lower(b[j - 2]) &&
-                lower(a[i - 2]) == lower(b[j - 1]))
-                row[j] = least(row[j], before[j - 2] + 1);
-        }
-        memcpy(before, last, sizeof before);
-        memcpy(last, row, (nb + 1) * sizeof *row);
-    }
-    return last[nb];
-}
-
 void pv_nearest_offer(pv_nearest *nearest, const char *chars, size_t length)
 {
     size_t n = nearest->length;
@@ -148,7 +118,7 @@ void pv_nearest_offer(pv_nearest *nearest, const char *chars, size_t length)
     size_t most = n <= 2 ? 1 : n <= 4 ? 1 + (length > n) : n <= 7 ? 2 : 3;
     if (n > PV_NAME_MAX || length > PV_NAME_MAX || length > n + most || n > length + most)
         return;
-    size_t d = distance(nearest->word, n, chars, length);
+    size_t d = pv_word_distance(nearest->word, n, chars, length);
     if (d > most || d >= n || (nearest->best[0] != '\0' && d >= nearest->distance))
         return;
     nearest->distance = d;

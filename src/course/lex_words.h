@@ -2,6 +2,8 @@
 #ifndef COURSE_LEX_WORDS_H
 #define COURSE_LEX_WORDS_H
 
+#include "base/words.h"
+
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -82,7 +84,7 @@ bool pv_unit_find(const char *chars, size_t length, bool *angle, double *factor)
  * offer the candidates, read `best` (empty where none is near enough to be worth suggesting).
  * Distance is the number of characters to insert, delete, replace or swap with their neighbour;
  * capitals count as small letters. */
-#define PV_NAME_MAX 64
+#define PV_NAME_MAX PV_WORD_MAX
 typedef struct pv_nearest {
     const char *word;
     size_t length;

@@ -3,6 +3,7 @@
 
 #include "base/text.h"
 #include "base/typeface.h"
+#include "base/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>

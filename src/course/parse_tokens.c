@@ -2,6 +2,7 @@
 #include "course/parse.h"
 
 #include "base/text.h"
+#include "base/words.h"
 
 #include <stdarg.h>
 #include <stdio.h>

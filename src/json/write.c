@@ -1,5 +1,7 @@
 #include "json/json.h"
 
+#include "base/words.h"
+
 #include <float.h>
 #include <math.h>
 #include <stdio.h>
@@ -76,29 +78,13 @@ void pv_json_close(pv_json_writer *w, char bracket)
     w->first = false;
 }
 
-/* Length of the well-formed UTF-8 character at s (RFC 3629), or 0. */
-static size_t utf8_length(const unsigned char *s)
-{
-    if (s[0] < 0x80)
-        return 1;
-    size_t n = s[0] >= 0xC2 && s[0] <= 0xDF ? 2 : (s[0] & 0xF0) == 0xE0 ? 3 : 0;
-    if (s[0] >= 0xF0 && s[0] <= 0xF4)
-        n = 4;
-    for (size_t i = 1; i < n; i++)
-        if ((s[i] & 0xC0) != 0x80)
-            return 0;
-    bool bad = (s[0] == 0xE0 && s[1] < 0xA0) || (s[0] == 0xED && s[1] > 0x9F) ||
-               (s[0] == 0xF0 && s[1] < 0x90) || (s[0] == 0xF4 && s[1] > 0x8F);
-    return bad ? 0 : n;
-}
-
 /* File names are bytes, JSON is UTF-8: what isn't UTF-8 becomes U+FFFD. */
 static void quoted(pv_json_writer *w, const char *utf8)
 {
     add_chars(w, "\"");
     const unsigned char *s = (const unsigned char *)utf8;
     while (*s != '\0') {
-        size_t n = utf8_length(s);
+        size_t n = pv_utf8_length((const char *)s, strnlen((const char *)s, 4));
         if (n == 0)
             add_chars(w, "\xEF\xBF\xBD");
         else if (*s == '"' || *s == '\\')

@@ -2,13 +2,14 @@
 #include "base/text.h"
 #include "base/units.h"
 #include "base/vec.h"
+#include "base/words.h"
 #include "paper/paper.h"
 #include "paper/table.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-#define NAME_MAX_CHARS 64
+#define NAME_MAX_CHARS PV_WORD_MAX
 
 /* A name as it is compared: in lower case, without blanks, hyphens and underscores. False where it
  * is too long to be one. */
@@ -186,26 +187,6 @@ static bool find_custom(const char *text, char **name_out, double *width, double
     return true;
 }
 
-/* Levenshtein's distance: characters put in, left out or exchanged. */
-static int distance(const char *a, const char *b)
-{
-    int row[NAME_MAX_CHARS + 1];
-    size_t n = strlen(b);
-    for (size_t j = 0; j <= n; j++)
-        row[j] = (int)j;
-    for (size_t i = 0; a[i] != '\0'; i++) {
-        int diagonal = row[0];
-        row[0] = (int)i + 1;
-        for (size_t j = 0; j < n; j++) {
-            int change = diagonal + (a[i] != b[j]);
-            int shift = 1 + (row[j] < row[j + 1] ? row[j] : row[j + 1]);
-            diagonal = row[j + 1];
-            row[j + 1] = change < shift ? change : shift;
-        }
-    }
-    return row[n];
-}
-
 #define NEAR 3
 
 typedef struct nearest {
@@ -218,7 +199,7 @@ static void offer(nearest *best, const char *folded, const char *name)
     char other[NAME_MAX_CHARS];
     if (!fold(name, strlen(name), other))
         return;
-    int d = distance(folded, other);
+    int d = (int)pv_word_distance(folded, strlen(folded), other, strlen(other));
     const char *moving = name;
     for (int i = 0; i < NEAR; i++) {
         if (best->name[i] != NULL && best->distance[i] <= d)
