@@ -79,6 +79,25 @@ static bool usable(const pv_plane *plane, const double stated[2], const double s
     return true;
 }
 
+/* Where --dpi and the image or the sheet contradict each other, one of them is a slip. */
+static void doubt_given(const pv_plane *plane, const double given[2], const double shown[2],
+                        pv_text *note)
+{
+    const double *stated = plane->resolution;
+    bool states = stated[0] > 0 && stated[1] > 0 && plane->source != PV_RESOLUTION_SCREEN &&
+                  plane->source != PV_RESOLUTION_CONFLICT;
+    if (states && (fabs(stated[0] / given[0] - 1) > 0.01 || fabs(stated[1] / given[1] - 1) > 0.01))
+        pv_text_add(note,
+                    "--dpi %s overrides the %s x %s dpi that the image states: is it the setting "
+                    "that this picture was scanned with?",
+                    dpi_text(given[0]).chars, dpi_text(stated[0]).chars, dpi_text(stated[1]).chars);
+    else if (apart(given, shown))
+        pv_text_add(note,
+                    "--dpi %s is given but the sheet shows at about %s x %s dpi, which no printer "
+                    "is off by: is it the setting that this picture was scanned with?",
+                    dpi_text(given[0]).chars, dpi_text(shown[0]).chars, dpi_text(shown[1]).chars);
+}
+
 pv_reference pv_reference_decide(const pv_plane *plane, const pv_pose *pose,
                                  const pv_inspect_options *options, pv_text *note)
 {
@@ -99,6 +118,8 @@ pv_reference pv_reference_decide(const pv_plane *plane, const pv_pose *pose,
     }
     if (!given && !usable(plane, out.stated, shown, note))
         return out;
+    if (given)
+        doubt_given(plane, out.stated, shown, note);
     out.kind = PV_REFERENCE_SCANNER;
     out.px_per_mm[0] = out.stated[0];
     out.px_per_mm[1] = out.stated[1];

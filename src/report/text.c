@@ -106,13 +106,22 @@ static void bold(page *p, const char *text)
     pv_text_add(&p->out, "%s", p->colour ? "\033[0m" : "");
 }
 
+/* Up to the next blank where a line may be broken: not between a number and its "%". */
+static size_t word_length(const char *text)
+{
+    size_t length = strcspn(text, " ");
+    while (text[length] == ' ' && text[length + 1] == '%')
+        length += 1 + strcspn(text + length + 1, " ");
+    return length;
+}
+
 /* Words of a sentence, broken at blanks, later lines indented. */
 static void wrapped(page *p, const char *lead, const char *text)
 {
     size_t indent = columns(lead), at = indent;
     pv_text_add(&p->out, "%s", lead);
     while (*text != '\0') {
-        size_t length = strcspn(text, " ");
+        size_t length = word_length(text);
         char word[512];
         size_t kept = length < sizeof word ? length : sizeof word - 1;
         memcpy(word, text, kept);
@@ -225,7 +234,9 @@ static void add_head(page *p, const pv_inspection *in)
         pv_text_add(&line, " dpi, good to \xC2\xB1%s %%",
                     pv_fixed(100 * in->reference_U_rel, 2).chars);
     }
-    pv_text_add(&line, ", turned by %s\xC2\xB0", pv_fixed(in->turn, 1).chars);
+    /* A half turn has no sign. */
+    double turn = in->turn < -179.95 ? in->turn + 360 : in->turn;
+    pv_text_add(&line, ", turned by %s\xC2\xB0", pv_fixed(turn, 1).chars);
     char *text = pv_text_take(&line);
     if (text != NULL)
         wrapped(p, "    ", text);

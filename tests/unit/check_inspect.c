@@ -220,6 +220,18 @@ START_TEST(references_are_believed_or_not)
     ck_assert_int_eq(r.kind, PV_REFERENCE_SCANNER);
     ck_assert_str_eq(note, "");
     free(note);
+    /* --dpi counts, but where it contradicts the image or the sheet, that is said. */
+    r = decided(&plane, PV_POSE_AFFINE, 150, &note);
+    ck_assert_int_eq(r.kind, PV_REFERENCE_SCANNER);
+    ck_assert_ptr_nonnull(strstr(note, "--dpi 150 overrides the 300 x 300 dpi"));
+    free(note);
+    plane = (pv_plane){.source = PV_RESOLUTION_ABSENT};
+    r = decided(&plane, PV_POSE_AFFINE, 150, &note);
+    ck_assert_ptr_nonnull(strstr(note, "shows at about 300 x 300 dpi"));
+    free(note);
+    r = decided(&plane, PV_POSE_AFFINE, 300, &note);
+    ck_assert_str_eq(note, "");
+    free(note);
     /* 118 pixels per centimetre stand for 117.5 to 118.5. */
     plane = (pv_plane){.source = PV_RESOLUTION_JFIF, .resolution = {11.8, 11.8}};
     r = decided(&plane, PV_POSE_AFFINE, 0, &note);
