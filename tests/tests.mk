@@ -58,7 +58,7 @@ $(BUILD)/tests/fuzz/fuzz_%: $(BUILD)/tests/fuzz/fuzz_%.o $(BUILD)/tests/fuzz/rep
 .PRECIOUS: $(BUILD)/tests/fuzz/%.o
 test-replay: $(FUZZ_BIN:%=%.replayed)
 $(BUILD)/tests/fuzz/fuzz_%.replayed: $(BUILD)/tests/fuzz/fuzz_%
-	$< $(REPLAYED_$*)
+	@echo "== $<"; $< $(REPLAYED_$*)
 
 FUZZER := -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all
 fuzz-%:

@@ -2,6 +2,7 @@
  * of its allocations refused in turn: no crash, no leak (under the sanitizers), nothing half done,
  * and the reason is said. */
 #include "common.h"
+#include "refuse.h"
 
 #include "base/diag.h"
 #include "plan/layout.h"
@@ -9,39 +10,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-static long until = -1; /* allocations until one is refused; negative: none is */
-static bool hit;        /* one was */
-
-void *__real_malloc(size_t size);
-void *__real_calloc(size_t n, size_t size);
-void *__real_realloc(void *old, size_t size);
-void *__wrap_malloc(size_t size);
-void *__wrap_calloc(size_t n, size_t size);
-void *__wrap_realloc(void *old, size_t size);
-
-static bool refused(void)
-{
-    if (until < 0 || until-- > 0)
-        return false;
-    hit = true;
-    return true;
-}
-
-void *__wrap_malloc(size_t size)
-{
-    return refused() ? NULL : __real_malloc(size);
-}
-
-void *__wrap_calloc(size_t n, size_t size)
-{
-    return refused() ? NULL : __real_calloc(n, size);
-}
-
-void *__wrap_realloc(void *old, size_t size)
-{
-    return refused() ? NULL : __real_realloc(old, size);
-}
 
 /* All kinds of things in little space; its seams run along an edge, so that they are moved. */
 static const char text[] = "course \"Alloc\" edition \"1\"\n"

@@ -1,41 +1,13 @@
 /* Every allocation of drawing and of writing files is refused once: no crash, no leak (under the
  * sanitizers), and the reason is said. */
 #include "common.h"
+#include "refuse.h"
 
 #include "course/model.h"
 #include "draw/backend.h"
 
 #include <stdio.h>
 #include <stdlib.h>
-
-static long until = -1; /* allocations until one is refused; negative: none is */
-
-void *__real_malloc(size_t size);
-void *__real_calloc(size_t n, size_t size);
-void *__real_realloc(void *old, size_t size);
-void *__wrap_malloc(size_t size);
-void *__wrap_calloc(size_t n, size_t size);
-void *__wrap_realloc(void *old, size_t size);
-
-static bool refused(void)
-{
-    return until >= 0 && until-- == 0;
-}
-
-void *__wrap_malloc(size_t size)
-{
-    return refused() ? NULL : __real_malloc(size);
-}
-
-void *__wrap_calloc(size_t n, size_t size)
-{
-    return refused() ? NULL : __real_calloc(n, size);
-}
-
-void *__wrap_realloc(void *old, size_t size)
-{
-    return refused() ? NULL : __real_realloc(old, size);
-}
 
 static const char text[] = "course \"Alloc\" edition \"1\"\n"
                            "mat 250mm by 150mm ground white\n"

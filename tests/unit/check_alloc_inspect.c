@@ -1,38 +1,9 @@
 /* Allocations of a whole inspection and of its reports are refused, one in each run: no crash, no
  * leak (under the sanitizers), and the reason is said. */
+#include "refuse.h"
 #include "sheet_picture.h"
 
-static long until = -1; /* allocations until one is refused; negative: none is */
-static long made;
 static long silent; /* runs that failed without saying why */
-
-void *__real_malloc(size_t size);
-void *__real_calloc(size_t n, size_t size);
-void *__real_realloc(void *old, size_t size);
-void *__wrap_malloc(size_t size);
-void *__wrap_calloc(size_t n, size_t size);
-void *__wrap_realloc(void *old, size_t size);
-
-static bool refused(void)
-{
-    made++;
-    return until >= 0 && until-- == 0;
-}
-
-void *__wrap_malloc(size_t size)
-{
-    return refused() ? NULL : __real_malloc(size);
-}
-
-void *__wrap_calloc(size_t n, size_t size)
-{
-    return refused() ? NULL : __real_calloc(n, size);
-}
-
-void *__wrap_realloc(void *old, size_t size)
-{
-    return refused() ? NULL : __real_realloc(old, size);
-}
 
 /* No assertion in here: Check itself needs memory. */
 static bool inspect(const pv_plan *plan, const pv_bytes *png, pv_diags *diags)

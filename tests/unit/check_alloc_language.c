@@ -1,41 +1,13 @@
 /* Every allocation of reading a course is refused once, for a sound course and for a wrong one: no
  * crash, no leak (under the sanitizers), no course, and the reason is said. */
 #include "common.h"
+#include "refuse.h"
 
 #include "course/model.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-static long until = -1; /* allocations until one is refused; negative: none is */
-
-void *__real_malloc(size_t size);
-void *__real_calloc(size_t n, size_t size);
-void *__real_realloc(void *old, size_t size);
-void *__wrap_malloc(size_t size);
-void *__wrap_calloc(size_t n, size_t size);
-void *__wrap_realloc(void *old, size_t size);
-
-static bool refused(void)
-{
-    return until >= 0 && until-- == 0;
-}
-
-void *__wrap_malloc(size_t size)
-{
-    return refused() ? NULL : __real_malloc(size);
-}
-
-void *__wrap_calloc(size_t n, size_t size)
-{
-    return refused() ? NULL : __real_calloc(n, size);
-}
-
-void *__wrap_realloc(void *old, size_t size)
-{
-    return refused() ? NULL : __real_realloc(old, size);
-}
 
 /* Something of everything, with a warning. */
 static const char sound[] = "course \"Alloc {1 + 1}\" edition \"1\"\n"

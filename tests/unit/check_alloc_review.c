@@ -1,39 +1,11 @@
 /* Allocations of a review and of its two forms are refused, one in each run: no crash, no leak
  * (under the sanitizers), and the reason is said. */
 #include "common.h"
+#include "refuse.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-static long until = -1; /* allocations until one is refused; negative: none is */
-
-void *__real_malloc(size_t size);
-void *__real_calloc(size_t n, size_t size);
-void *__real_realloc(void *old, size_t size);
-void *__wrap_malloc(size_t size);
-void *__wrap_calloc(size_t n, size_t size);
-void *__wrap_realloc(void *old, size_t size);
-
-static bool refused(void)
-{
-    return until >= 0 && until-- == 0;
-}
-
-void *__wrap_malloc(size_t size)
-{
-    return refused() ? NULL : __real_malloc(size);
-}
-
-void *__wrap_calloc(size_t n, size_t size)
-{
-    return refused() ? NULL : __real_calloc(n, size);
-}
-
-void *__wrap_realloc(void *old, size_t size)
-{
-    return refused() ? NULL : __real_realloc(old, size);
-}
 
 /* Something for every rule: a miss, an open region, a touch, text over the edge, alike colours. */
 static const char text[] = "course \"Slip\" edition \"2\"\n"
