@@ -243,3 +243,22 @@ double pv_colour_luminance(const pv_colour *colour)
     pv_colour_linear(colour, rgb);
     return 0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2];
 }
+
+double pv_colour_spread(const pv_colour *own, const pv_colour *side)
+{
+    double a[3], b[3], signs = 0, squares = 0;
+    pv_colour_linear(own, a);
+    pv_colour_linear(side, b);
+    for (int c = 0; c < 3; c++) {
+        double d = b[c] - a[c];
+        signs += d * fabs(d);
+        squares += d * d;
+    }
+    return squares > 0 ? signs / squares : 0;
+}
+
+pv_lean pv_colour_lean(const pv_colour *own, const pv_colour *left, const pv_colour *right)
+{
+    double l = pv_colour_spread(own, left), r = pv_colour_spread(own, right);
+    return (pv_lean){(l - r) / 2, (1 - fabs(l)) / 2 + (1 - fabs(r)) / 2};
+}

@@ -126,4 +126,19 @@ pv_box pv_lettering_box(const pv_lettering *lettering);
 double pv_colour_luminance(const pv_colour *colour);
 void pv_colour_linear(const pv_colour *colour, double rgb[3]);
 
+/* Where an edge between two colours goes when ink spreads: 1 where it moves from `own` into `side`
+ * by all of the spread (own is the darker one), -1 where the other way, between where the two
+ * differ in hue so that not all of red, green and blue agree: each share of light moves by its own
+ * ink, and the edge by their mean, weighed with the squares of the differences. 0 for equal
+ * colours. */
+double pv_colour_spread(const pv_colour *own, const pv_colour *side);
+/* What spreading ink does to the centre of a line of colour `own`, per length of the spread: by how
+ * much it moves to the left, and how much of that either way is not certain because edges differ in
+ * hue. Both 0 for a line darker, or lighter, than both its sides in all of red, green and blue. */
+typedef struct pv_lean {
+    double left;  /* -1 to 1 */
+    double doubt; /* 0 to 1 */
+} pv_lean;
+pv_lean pv_colour_lean(const pv_colour *own, const pv_colour *left, const pv_colour *right);
+
 #endif

@@ -131,6 +131,21 @@ static bool residuals(const pv_station *const *st, size_t n, const pv_piece *pie
     return true;
 }
 
+/* A line whose sides change on its way leans here and not there when ink spreads. */
+static double lean_change(const pv_station *const *st, size_t n)
+{
+    double least = 1, most = -1, doubt = 0;
+    for (size_t i = 0; i < n; i++) {
+        least = fmin(least, st[i]->lean.left);
+        most = fmax(most, st[i]->lean.left);
+        doubt =
+            fmax(doubt, st[i]->beside[0] != st[0]->beside[0] || st[i]->beside[1] != st[0]->beside[1]
+                            ? st[i]->lean.doubt + st[0]->lean.doubt
+                            : 0);
+    }
+    return most - least + doubt;
+}
+
 /* work: 4 n doubles */
 static bow piece_bow(const pv_station *const *st, size_t n, const pv_piece *piece,
                      const pv_edge_floor *floor, double *work)
@@ -152,6 +167,7 @@ static bow piece_bow(const pv_station *const *st, size_t n, const pv_piece *piec
     double sigma = fmax(neighbour_noise(y, n), floor->scatter) / sqrt(SMOOTH);
     double m = (double)n / SMOOTH;
     out.u = hypot(sigma * (1 + sqrt(2 * log(2 * m))) / 2, floor->mm);
+    out.u = hypot(out.u, PV_U_SPREAD * lean_change(st, n));
     out.measured = true;
     return out;
 }

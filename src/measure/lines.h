@@ -14,6 +14,10 @@
  * transition. Half a pixel either way, evenly: 1 / (2 sqrt(3)). */
 #define PV_U_BILEVEL 0.29 /* px */
 
+/* How far ink may spread at an edge, either way, evenly: 0.1 mm / sqrt(3). The range is an
+ * estimate, common practice, no source. It counts where it moves a line's centre. */
+#define PV_U_SPREAD (0.1 / 1.7320508) /* mm */
+
 typedef struct pv_edge_floor {
     double mm;      /* standard uncertainty of each edge, shared by a line's stations */
     double scatter; /* mm, the least scatter of a station */

@@ -191,6 +191,7 @@ typedef struct spacing_work {
  * uncertainty, and the mean true length of the step to the other run. */
 typedef struct side {
     double offset, variance, gap;
+    double lean, doubt; /* see pv_lean; lean in the sense of the ruler's */
     size_t n;
 } side;
 
@@ -209,6 +210,8 @@ static side measure_side(spacing_work *w, const yardstick *ruler, const run *r, 
         w->values[out.n++] = sense * st->centre;
         out.offset += sense * st->centre;
         out.gap += fabs(pv_local_across(&local, st->heading, step));
+        out.lean += sense * st->lean.left;
+        out.doubt += st->lean.doubt;
         /* The tone curve moves both edges outwards alike; what it leaves of the centre is the
          * difference, where the same colour stands on both sides. */
         double right = 1 / st->slope[0], left = 1 / st->slope[1];
@@ -219,10 +222,20 @@ static side measure_side(spacing_work *w, const yardstick *ruler, const run *r, 
     double n = (double)out.n;
     out.offset /= n;
     out.gap /= n;
+    out.lean /= n;
+    out.doubt /= n;
     double u = pv_mean_u(w->values, out.n, out.offset, w->floor->scatter);
     tone *= PV_U_TONE / 2 / n;
     out.variance = u * u + tone * tone + w->floor->mm * w->floor->mm / 2;
     return out;
+}
+
+/* What ink's spread may do to a spacing. It moves both centres by as much as they lean; two that
+ * lean the same way may be of inks that don't spread alike. */
+static double spread_u(const side *a, const side *b)
+{
+    double most = fmax(fabs(a->lean - b->lean), fmax(fabs(a->lean), fabs(b->lean)));
+    return PV_U_SPREAD * (most + a->doubt + b->doubt);
 }
 
 static bool measure_pair(spacing_work *w, const run *a, const run *b, pv_measures *out)
@@ -250,7 +263,7 @@ static bool measure_pair(spacing_work *w, const run *a, const run *b, pv_measure
     pv_spacing_measure *one = &out->spacings[out->n_spacings++];
     *one = (pv_spacing_measure){.from = a->line, .to = b->line, .nominal = fabs(offset)};
     one->value.value = (here.gap + there.gap) / 2 + there.offset - here.offset;
-    one->value.u = sqrt(here.variance + there.variance);
+    one->value.u = hypot(sqrt(here.variance + there.variance), spread_u(&here, &there));
     one->value.measured = true;
     return true;
 }

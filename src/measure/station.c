@@ -116,6 +116,8 @@ static bool clear(const pv_scene *scene, const pv_line *line, double near, doubl
         !outside_clear(&check, st, -1, &st->beside[0]) ||
         !outside_clear(&check, st, 1, &st->beside[1]))
         return false;
+    st->lean = pv_colour_lean(&art->colours[line->colour], &art->colours[st->beside[1]],
+                              &art->colours[st->beside[0]]);
     return contrasting(art, line->colour, st->beside[0]) &&
            contrasting(art, line->colour, st->beside[1]);
 }

@@ -26,6 +26,7 @@ typedef struct pv_station {
     pv_vec at, heading; /* mat frame */
     double bend;        /* 1 / radius, positive where the centre lies to the left; 0: straight */
     size_t beside[2];   /* colours to the right and to the left */
+    pv_lean lean;       /* what ink's spread does to its centre */
     /* Measured; mm by the reference, or nominal mm where there is none. */
     bool found;
     double width;

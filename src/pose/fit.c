@@ -12,9 +12,8 @@
 #define TUKEY        4.685
 #define HUBER_ROUNDS 8
 #define TUKEY_ROUNDS 12
-#define SCALE_MIN    0.01   /* px: below it differences are the edge finder's own */
+#define SCALE_MIN    1.0    /* of what each sight's own noise lets expect */
 #define MAD_TO_SIGMA 1.4826 /* 1 / 0.6745, for normal errors */
-#define PLACE_FLOOR  0.01   /* px, error of a place that averaging does not lessen */
 
 /* A fit at work. Sheet and image are conditioned; residuals stay px. */
 typedef struct fit_job {
@@ -73,10 +72,11 @@ static bool solve_affinity(fit_job *job)
         const pv_sight *s = &job->sights[i];
         double row[8];
         double value = -residual(job, zero, s, row);
+        double part = s->weight / (s->sigma * s->sigma);
         for (int a = 0; a < 6; a++) {
             for (int b = 0; b <= a; b++)
-                normal[6 * a + b] += s->weight * row[a] * row[b];
-            x[a] += s->weight * row[a] * value;
+                normal[6 * a + b] += part * row[a] * row[b];
+            x[a] += part * row[a] * value;
         }
     }
     if (!pv_cholesky(normal, 6))
@@ -93,7 +93,7 @@ static int homography_values(void *context, int m, int n, const double *x, doubl
     const fit_job *job = context;
     for (int i = 0; i < m; i++) {
         const pv_sight *s = &job->sights[i];
-        double gradient[8], root = sqrt(s->weight);
+        double gradient[8], root = sqrt(s->weight) / s->sigma;
         double value = root * residual(job, x, s, gradient);
         if (wanted == 1)
             values[i] = value;
@@ -135,7 +135,7 @@ static double take_residuals(fit_job *job)
     for (size_t i = 0; i < job->n; i++) {
         pv_sight *s = &job->sights[i];
         s->residual = residual(job, job->h, s, NULL);
-        job->spare[i] = isfinite(s->residual) ? fabs(s->residual) : DBL_MAX;
+        job->spare[i] = isfinite(s->residual) ? fabs(s->residual) / s->sigma : DBL_MAX;
     }
     qsort(job->spare, job->n, sizeof *job->spare, by_value);
     double median = (job->spare[(job->n - 1) / 2] + job->spare[job->n / 2]) / 2;
@@ -148,7 +148,7 @@ static double reweigh(fit_job *job, double scale, bool tukey)
     double change = 0;
     for (size_t i = 0; i < job->n; i++) {
         pv_sight *s = &job->sights[i];
-        double off = fabs(s->residual) / scale, weight;
+        double off = fabs(s->residual) / (s->sigma * scale), weight;
         if (tukey) {
             double u = off / TUKEY;
             weight = u < 1 ? (1 - u * u) * (1 - u * u) : 0;
@@ -227,7 +227,7 @@ static void sum_up(const fit_job *job, pv_fitted *out)
     size_t last = SIZE_MAX;
     for (size_t i = 0; i < job->n; i++) {
         const pv_sight *s = &job->sights[i];
-        out->squares += s->weight * s->residual * s->residual;
+        out->squares += s->weight * pow(s->residual / s->sigma, 2);
         out->weights += s->weight;
         if (s->weight <= 0) {
             out->rejected++;
@@ -273,55 +273,105 @@ pv_fit_status pv_fit(pv_pose_kind kind, pv_sight *sights, size_t n, const double
 
 /* ---- uncertainty ---- */
 
-/* g^T C g by way of the factor of C's inverse. */
-static double quadratic(const double *factor, const double g[6])
+enum { FUNCTIONALS = 3 }; /* scale along x, along y, skew */
+
+typedef struct spread {
+    const pv_sight *sights;
+    size_t n;
+    pv_vec centre;             /* of those used */
+    double normal[36];         /* the weighted normal matrix, then its factor */
+    double by[FUNCTIONALS][6]; /* gradients by the map's elements, then these solved for */
+} spread;
+
+static void design_row(const spread *job, const pv_sight *s, double row[6])
 {
-    double x[6], sum = 0;
-    memcpy(x, g, sizeof x);
-    pv_cholesky_solve(factor, 6, x);
-    for (int i = 0; i < 6; i++)
-        sum += g[i] * x[i];
-    return sum;
+    pv_vec p = pv_sub(pv_scale(pv_add(s->a, s->b), 0.5), job->centre);
+    double all[6] = {s->normal.x * p.x, s->normal.x * p.y, s->normal.x,
+                     s->normal.y * p.x, s->normal.y * p.y, s->normal.y};
+    memcpy(row, all, sizeof all);
 }
 
-bool pv_fit_uncertainty(const pv_sight *sights, size_t n, const pv_fitted *fitted,
-                        double u_scale[2], double *u_skew)
+static double part_of(const pv_sight *s)
 {
-    const double *h = fitted->h;
-    double normal[36] = {0};
-    pv_vec centre = {0, 0};
-    pv_box span = pv_box_none();
-    for (size_t i = 0; i < n; i++)
-        if (sights[i].weight > 0) {
-            pv_vec p = pv_scale(pv_add(sights[i].a, sights[i].b), 0.5);
-            centre = pv_along(centre, p, 1 / (double)fitted->used);
-            span = pv_box_add(span, p);
-        }
-    for (size_t i = 0; i < n; i++) {
-        const pv_sight *s = &sights[i];
-        pv_vec p = pv_sub(pv_scale(pv_add(s->a, s->b), 0.5), centre);
-        double row[6] = {s->normal.x * p.x, s->normal.x * p.y, s->normal.x,
-                         s->normal.y * p.x, s->normal.y * p.y, s->normal.y};
-        for (int a = 0; a < 6; a++)
-            for (int b = 0; b <= a; b++)
-                normal[6 * a + b] += s->weight * row[a] * row[b];
-    }
-    if (!(fitted->weights > 6) || !pv_cholesky(normal, 6))
-        return false;
-    /* Variance of one sight, times how many of them say the same thing. */
-    double variance = fitted->squares / (fitted->weights - 6);
-    variance *= fmax(1, (double)fitted->used / (double)fitted->groups);
+    return s->weight / (s->sigma * s->sigma);
+}
+
+static void set_gradients(const double h[9], double by[FUNCTIONALS][6])
+{
     pv_vec x = {h[0], h[3]}, y = {h[1], h[4]};
     double xx = pv_dot(x, x), yy = pv_dot(y, y);
-    double by_x[6] = {x.x / xx, 0, 0, x.y / xx, 0, 0};
-    double by_y[6] = {0, y.x / yy, 0, 0, y.y / yy, 0};
     /* d(angle) = cross(a, da) / |a|^2; skew is the angle from x to y. */
-    double by_skew[6] = {x.y / xx, -y.y / yy, 0, -x.x / xx, y.x / yy, 0};
-    double floors[2] = {PLACE_FLOOR * sqrt(2) / (sqrt(xx) * (span.hi.x - span.lo.x)),
-                        PLACE_FLOOR * sqrt(2) / (sqrt(yy) * (span.hi.y - span.lo.y))};
-    u_scale[0] = sqrt(variance * quadratic(normal, by_x) + floors[0] * floors[0]);
-    u_scale[1] = sqrt(variance * quadratic(normal, by_y) + floors[1] * floors[1]);
-    double skew = variance * quadratic(normal, by_skew);
-    *u_skew = 1000 * sqrt(skew + floors[0] * floors[0] + floors[1] * floors[1]);
-    return isfinite(u_scale[0]) && isfinite(u_scale[1]) && isfinite(*u_skew);
+    double all[FUNCTIONALS][6] = {{x.x / xx, 0, 0, x.y / xx, 0, 0},
+                                  {0, y.x / yy, 0, 0, y.y / yy, 0},
+                                  {x.y / xx, -y.y / yy, 0, -x.x / xx, y.x / yy, 0}};
+    memcpy(by, all, sizeof all);
+}
+
+static bool spread_normal(spread *job, const pv_fitted *fitted)
+{
+    for (size_t i = 0; i < job->n; i++)
+        if (job->sights[i].weight > 0)
+            job->centre = pv_along(job->centre, pv_add(job->sights[i].a, job->sights[i].b),
+                                   0.5 / (double)fitted->used);
+    for (size_t i = 0; i < job->n; i++) {
+        double row[6], part = part_of(&job->sights[i]);
+        design_row(job, &job->sights[i], row);
+        for (int a = 0; a < 6; a++)
+            for (int b = 0; b <= a; b++)
+                job->normal[6 * a + b] += part * row[a] * row[b];
+    }
+    return fitted->weights > 6 && pv_cholesky(job->normal, 6);
+}
+
+/* Adds to each variance what the shared errors of marks do: a mark of shared error e moves a value
+ * by e times the sum of the value's derivatives by what its sights saw. */
+static bool add_shared(const spread *job, double variance[FUNCTIONALS])
+{
+    size_t marks = 0;
+    for (size_t i = 0; i < job->n; i++)
+        if (job->sights[i].mark >= marks)
+            marks = job->sights[i].mark + 1;
+    double *moved = PV_NEW_ARRAY(marks * FUNCTIONALS, double);
+    if (moved == NULL)
+        return false;
+    for (size_t i = 0; i < job->n; i++) {
+        const pv_sight *s = &job->sights[i];
+        double row[6];
+        design_row(job, s, row);
+        for (size_t f = 0; f < FUNCTIONALS; f++)
+            for (int a = 0; a < 6; a++)
+                moved[s->mark * FUNCTIONALS + f] += s->shared * part_of(s) * job->by[f][a] * row[a];
+    }
+    for (size_t i = 0; i < marks * FUNCTIONALS; i++)
+        variance[i % FUNCTIONALS] += moved[i] * moved[i];
+    free(moved);
+    return true;
+}
+
+pv_fit_status pv_fit_uncertainty(const pv_sight *sights, size_t n, const pv_fitted *fitted,
+                                 double u_scale[2], double *u_skew)
+{
+    spread job = {.sights = sights, .n = n};
+    if (!spread_normal(&job, fitted))
+        return PV_FIT_UNDETERMINED;
+    /* Variance of one sight in units of its own, times how many of them say the same thing. What
+     * the sights' noise lets expect is the least. */
+    double each = fmax(1, fitted->squares / (fitted->weights - 6));
+    each *= fmax(1, (double)fitted->used / (double)fitted->groups);
+    double variance[FUNCTIONALS] = {0};
+    set_gradients(fitted->h, job.by);
+    for (int f = 0; f < FUNCTIONALS; f++) {
+        double gradient[6];
+        memcpy(gradient, job.by[f], sizeof gradient);
+        pv_cholesky_solve(job.normal, 6, job.by[f]);
+        for (int a = 0; a < 6; a++)
+            variance[f] += each * gradient[a] * job.by[f][a];
+    }
+    if (!add_shared(&job, variance))
+        return PV_FIT_NO_MEMORY;
+    u_scale[0] = sqrt(variance[0]);
+    u_scale[1] = sqrt(variance[1]);
+    *u_skew = 1000 * sqrt(variance[2]);
+    bool good = isfinite(u_scale[0]) && isfinite(u_scale[1]) && isfinite(*u_skew);
+    return good ? PV_FIT_DONE : PV_FIT_UNDETERMINED;
 }

@@ -13,6 +13,9 @@ typedef struct pv_sight {
     pv_vec normal; /* unit, in the image */
     double at;     /* px: normal . middle, as seen */
     size_t group;  /* sights of one group stand within PV_SIGHT_GROUP of each other */
+    size_t mark;   /* sights of one mark (a scale bar, a stroke, a tag's side) share an error */
+    double sigma;  /* px, standard error of this sight alone, as its own noise lets expect */
+    double shared; /* px, standard error that all sights of its mark share */
     /* Set by the fit: */
     double residual; /* px, predicted - seen */
     double weight;   /* 0 (thrown out) to 1 */
@@ -24,26 +27,27 @@ typedef struct pv_sight {
 
 typedef struct pv_fitted {
     double h[9];
-    double squares;                /* weighted sum of squared residuals, px^2 */
+    double squares;                /* weighted sum of squares of residual / sigma */
     double weights;                /* sum of weights */
-    double scale;                  /* px, robust standard deviation of the residuals */
+    double scale;                  /* robust standard deviation of residual / sigma */
     double rms;                    /* px, of the sights that were kept */
     size_t used, rejected, groups; /* groups among those used */
 } pv_fitted;
 
 typedef enum pv_fit_status { PV_FIT_DONE, PV_FIT_UNDETERMINED, PV_FIT_NO_MEMORY } pv_fit_status;
 
-/* Iteratively reweighted least squares: Huber's weights first, which always settle, then Tukey's
- * biweight, which gives outliers no say (Holland and Welsch, Communications in Statistics A6, 1977;
- * tuning constants 1.345 and 4.685 for 95 % efficiency). The scale is 1.4826 times the median
- * absolute residual, at least 0.01 px. An affinity is solved directly; a homography by
- * Levenberg-Marquardt from `start`. */
+/* Iteratively reweighted least squares of residual / sigma: Huber's weights first, which always
+ * settle, then Tukey's biweight, which gives outliers no say (Holland and Welsch, Communications in
+ * Statistics A6, 1977; tuning constants 1.345 and 4.685 for 95 % efficiency). The scale is 1.4826
+ * times the median of |residual / sigma|, at least 1: so that many sights of exact lines don't make
+ * outliers of a few of thin ticks, which are less exact but may be all that tells one direction.
+ * An affinity is solved directly; a homography by Levenberg-Marquardt from `start`. */
 pv_fit_status pv_fit(pv_pose_kind kind, pv_sight *sights, size_t n, const double start[9],
                      pv_fitted *out);
 
-/* Standard uncertainties of an affine fit's scales (relative) and skew (mrad), see pose.h. False
- * where the sights do not determine them. */
-bool pv_fit_uncertainty(const pv_sight *sights, size_t n, const pv_fitted *fitted,
-                        double u_scale[2], double *u_skew);
+/* Standard uncertainties of an affine fit's scales (relative) and skew (mrad), see pose.h.
+ * PV_FIT_UNDETERMINED where the sights do not determine them. */
+pv_fit_status pv_fit_uncertainty(const pv_sight *sights, size_t n, const pv_fitted *fitted,
+                                 double u_scale[2], double *u_skew);
 
 #endif

@@ -86,7 +86,7 @@ static double bounded_squares(const pv_sight *sights, size_t n, double spread)
 {
     double sum = 0, bound = 9 * spread * spread;
     for (size_t i = 0; i < n; i++)
-        sum += fmin(bound, sights[i].residual * sights[i].residual);
+        sum += fmin(bound, pow(sights[i].residual / sights[i].sigma, 2));
     return sum;
 }
 
@@ -171,10 +171,12 @@ static pv_pose_failure finish(const pose_job *job, pv_pose *out, pv_diags *diags
                      .used = f->used,
                      .rejected = f->rejected};
     memcpy(out->h, f->h, sizeof out->h);
-    if (job->kind == PV_POSE_AFFINE &&
-        !pv_fit_uncertainty(job->sights, job->n, f, out->u_scale, &out->u_skew))
-        return no_fit(job, diags);
-    return PV_POSE_FOUND;
+    if (job->kind != PV_POSE_AFFINE)
+        return PV_POSE_FOUND;
+    pv_fit_status status = pv_fit_uncertainty(job->sights, job->n, f, out->u_scale, &out->u_skew);
+    if (status == PV_FIT_NO_MEMORY)
+        return no_memory(diags);
+    return status == PV_FIT_DONE ? PV_POSE_FOUND : no_fit(job, diags);
 }
 
 pv_pose_failure pv_pose_find(const pv_plan *plan, const pv_plane *plane, pv_pose *out,

@@ -23,9 +23,10 @@ typedef struct pv_pose {
     size_t used, rejected; /* edge places in the fit, and those thrown out as outliers */
     /* Standard uncertainties of an affine pose, from the covariance of the fit: the variance of a
      * residual is taken as many times as there are sights to a square of 20 mm, because errors of
-     * print, paper and scanner are alike over about that length and don't average out; and never
-     * less than 0.01 px at each end of what is seen of the sheet, which is what the edge finder's
-     * own error may be. Zeros for a photograph. */
+     * print, paper and scanner are alike over about that length and don't average out; and each
+     * mark (a scale bar, a cross's stroke, a tag's side, 20 mm of a line) has an error of its own
+     * that all its sights share, which is what tells where a direction hangs on a few marks alone.
+     * Zeros for a photograph. */
     double u_scale[2]; /* relative, along the sheet's x and y */
     double u_skew;     /* mrad */
 } pv_pose;

@@ -1,8 +1,6 @@
 #include "pose/target.h"
 
 #include "base/memory.h"
-#include "image/profile.h"
-#include "pose/solve.h"
 
 #include <stdlib.h>
 
@@ -17,13 +15,16 @@
 #define ARC_SAG      0.0005 /* mm that a band may miss an arc by, in the mean */
 #define CONTRAST_MIN 0.05   /* linear light */
 #define LIGHTER_MIN  0.02   /* luminance by which one colour is lighter for certain */
+#define LEAN_MAX     0.1    /* of ink's spread, that a line's centre may move by */
 #define STROKES_MAX  1500
+#define TAG_CORNER   0.5 /* cells of a tag's side left out at both ends */
 #define STROKE_ROOM  3.0 /* mm */
-#define STROKE_NEED  0.8 /* mm: less is not enough ground to see a stroke against */
 
 typedef struct target_list {
     pv_target *items;
     size_t n, cap;
+    size_t marks; /* given out */
+    double part;  /* of a piece, that the last mark is for; -1 before the first */
 } target_list;
 
 static bool add_target(target_list *list, const pv_target *target)
@@ -56,6 +57,18 @@ static double stroke_room(const pv_stroke *strokes, size_t n, size_t self, pv_ve
     return room;
 }
 
+/* Each stroke of a cross is a mark of its own, each scale bar one with all its ticks: these come
+ * last, and stand on the pixels alike where their step is a whole number of them. */
+static size_t stroke_mark(const pv_sheet *sheet, size_t i, size_t n)
+{
+    for (size_t k = sheet->n_bars; k-- > 0;) {
+        n -= (size_t)sheet->bar[k].count + 1;
+        if (i >= n)
+            return n;
+    }
+    return i;
+}
+
 static bool list_strokes(const pv_plan *plan, const pv_sheet *sheet, target_list *list)
 {
     pv_stroke *strokes = NULL;
@@ -75,14 +88,46 @@ static bool list_strokes(const pv_plan *plan, const pv_sheet *sheet, target_list
             pv_vec p = pv_along(s->a, along, length * (k == 0 ? 0.25 : 0.75));
             pv_vec at = pv_sub(p, sheet->origin);
             double band = 0.14 * length;
-            pv_target t = {at, at, along, pv_left(along), true, s->width, band, 0, 0};
+            pv_target t = {.kind = PV_TARGET_STROKE,
+                           .a = at,
+                           .b = at,
+                           .along = along,
+                           .across = pv_left(along),
+                           .width = s->width,
+                           .band = band,
+                           .mark = list->marks + stroke_mark(sheet, i, n)};
             t.room = stroke_room(strokes, n, i, p, along, band);
-            if (t.room >= STROKE_NEED)
+            if (t.room >= PV_STROKE_NEED)
                 good = add_target(list, &t);
         }
     }
+    list->marks += n;
     free(strokes);
     return good;
+}
+
+/* ---- tags ---- */
+
+/* The white square's sides, all but its corners; beside them lies one plain cell. */
+static bool list_tags(const pv_sheet *sheet, target_list *list)
+{
+    for (size_t i = 0; i < 2 * PV_TAG_PLACES; i++) {
+        const pv_tag *tag = &sheet->tag[i / 2];
+        double half = (PV_TAG_CELLS / 2.0 - PV_TAG_INSET) * tag->cell;
+        pv_vec along = i % 2 == 0 ? pv_v(0, 1) : pv_v(1, 0), across = pv_left(along);
+        pv_target t = {.kind = PV_TARGET_TAG,
+                       .a = pv_along(tag->centre, across, -half),
+                       .b = pv_along(tag->centre, across, half),
+                       .along = along,
+                       .across = across,
+                       .width = 2 * half,
+                       .band = half - TAG_CORNER * tag->cell,
+                       .room = tag->cell,
+                       .mark = list->marks++};
+        if (!add_target(list, &t))
+            return false;
+    }
+    return true;
 }
 
 /* ---- lines ---- */
@@ -187,10 +232,13 @@ static double colour_distance(const pv_art *art, size_t a, size_t b)
  * three, or the lightest. Between a darker and a lighter side both edges move the same way. */
 static bool is_level(const pv_art *art, size_t own, size_t left, size_t right)
 {
-    double y = pv_colour_luminance(&art->colours[own]);
-    double a = pv_colour_luminance(&art->colours[left]) - y;
-    double b = pv_colour_luminance(&art->colours[right]) - y;
-    return a * b > 0 && colour_distance(art, own, left) > CONTRAST_MIN &&
+    const pv_colour *colours = art->colours;
+    double y = pv_colour_luminance(&colours[own]);
+    double a = pv_colour_luminance(&colours[left]) - y;
+    double b = pv_colour_luminance(&colours[right]) - y;
+    pv_lean lean = pv_colour_lean(&colours[own], &colours[left], &colours[right]);
+    return a * b > 0 && fabs(lean.left) + lean.doubt < LEAN_MAX &&
+           colour_distance(art, own, left) > CONTRAST_MIN &&
            colour_distance(art, own, right) > CONTRAST_MIN && fmin(fabs(a), fabs(b)) > LIGHTER_MIN;
 }
 
@@ -222,6 +270,16 @@ static bool is_clear(const near_art *near, size_t line, pv_vec p, pv_vec along, 
     return is_level(art, art->lines[line].colour, side_colour[0], side_colour[1]);
 }
 
+/* One mark for each 20 mm of a piece; a piece's places come in order. */
+static size_t line_mark(target_list *list, double s)
+{
+    double part = floor(s / PV_SIGHT_GROUP);
+    if (part > list->part)
+        list->marks++;
+    list->part = part;
+    return list->marks - 1;
+}
+
 static bool try_place(const near_art *near, size_t line, const pv_piece *piece, double s,
                       target_list *list)
 {
@@ -239,15 +297,15 @@ static bool try_place(const near_art *near, size_t line, const pv_piece *piece, 
         !is_clear(near, line, p, along, band))
         return true;
     pv_vec at = pv_sub(p, near->sheet->origin);
-    pv_target t = {pv_along(at, across, -half),
-                   pv_along(at, across, half),
-                   along,
-                   across,
-                   false,
-                   2 * half,
-                   band,
-                   LINE_CLEAR,
-                   0};
+    pv_target t = {.kind = PV_TARGET_LINE,
+                   .a = pv_along(at, across, -half),
+                   .b = pv_along(at, across, half),
+                   .along = along,
+                   .across = across,
+                   .width = 2 * half,
+                   .band = band,
+                   .room = LINE_CLEAR,
+                   .mark = line_mark(list, s)};
     return add_target(list, &t);
 }
 
@@ -263,6 +321,7 @@ static bool list_line_places(const near_art *near, double pitch, target_list *li
             if (!clip_piece(&line->pieces[k], near->window, &from, &to))
                 continue;
             double left = to - from - next;
+            list->part = -1;
             size_t count = left > 0 ? (size_t)(left / pitch) + 1 : 0;
             for (size_t j = 0; j < count; j++)
                 if (!try_place(near, i, &line->pieces[k], from + next + (double)j * pitch, list))
@@ -309,8 +368,9 @@ static int by_group(const void *a, const void *b)
 bool pv_targets_list(const pv_plan *plan, const pv_sheet *sheet, pv_target **targets, size_t *n,
                      pv_diags *diags)
 {
-    target_list list = {NULL, 0, 0};
-    if (!list_strokes(plan, sheet, &list) || !list_lines(plan, sheet, &list)) {
+    target_list list = {0};
+    if (!list_strokes(plan, sheet, &list) || !list_tags(sheet, &list) ||
+        !list_lines(plan, sheet, &list)) {
         free(list.items);
         pv_fail_memory(diags);
         return false;
@@ -327,81 +387,4 @@ bool pv_targets_list(const pv_plan *plan, const pv_sheet *sheet, pv_target **tar
     *targets = list.items;
     *n = list.n;
     return true;
-}
-
-/* ---- sighting ---- */
-
-/* A target's frame in the image. */
-typedef struct view {
-    pv_vec a, b, normal;
-    double across, along; /* px per mm */
-} view;
-
-static pv_vec turned(pv_vec dx, pv_vec dy, pv_vec d)
-{
-    return pv_v(dx.x * d.x + dy.x * d.y, dx.y * d.x + dy.y * d.y);
-}
-
-static view take_view(const pv_target *target, const double h[9])
-{
-    pv_vec dx, dy;
-    pv_map_jacobian(h, pv_scale(pv_add(target->a, target->b), 0.5), &dx, &dy);
-    pv_vec along = turned(dx, dy, target->along), across = turned(dx, dy, target->across);
-    view v = {pv_map_point(h, target->a), pv_map_point(h, target->b), pv_left(pv_unit(along)), 0,
-              pv_len(along)};
-    if (pv_dot(v.normal, across) < 0)
-        v.normal = pv_scale(v.normal, -1);
-    v.across = pv_dot(v.normal, across);
-    return v;
-}
-
-static bool sight_stroke(const pv_target *target, const pv_plane *plane, const view *v,
-                         double reach, pv_sight *out)
-{
-    pv_profile profile;
-    pv_edge edge;
-    double half = fmin(fmax(reach, STROKE_NEED), target->room) * v->across;
-    if (!pv_profile_take(plane, v->a, v->normal, half + 0.5, target->band * v->along, &profile) ||
-        !pv_stroke_find(&profile, 0, half, &edge))
-        return false;
-    out->at = pv_dot(v->normal, v->a) + edge.at;
-    return true;
-}
-
-static bool sight_line(const pv_target *target, const pv_plane *plane, const view *v, double reach,
-                       pv_sight *out)
-{
-    double least = 3 / v->across; /* mm that are 3 px: blurs less than that in any image */
-    double near = fmax(fmin(reach, 0.6 * target->room), least);
-    double far = fmin(near + fmax(0.8, least), target->width - fmin(near, target->width / 3));
-    far = fmin(far, target->room - 0.1);
-    if (far < near + least / 3)
-        return false;
-    pv_vec ends[2] = {v->a, v->b};
-    double at[2];
-    for (int k = 0; k < 2; k++) {
-        pv_profile profile;
-        pv_edge edge;
-        if (!pv_profile_take(plane, ends[k], v->normal, far * v->across + 0.5,
-                             target->band * v->along, &profile) ||
-            !pv_edge_find(&profile, 0, near * v->across, far * v->across, &edge))
-            return false;
-        at[k] = edge.at;
-    }
-    /* Ink spreads a tenth of a millimetre or two; more is another edge. */
-    if (fabs(at[1] - at[0]) > 0.6 * v->across)
-        return false;
-    out->at = (pv_dot(v->normal, v->a) + at[0] + pv_dot(v->normal, v->b) + at[1]) / 2;
-    return true;
-}
-
-bool pv_target_sight(const pv_target *target, const pv_plane *plane, const double h[9],
-                     double reach, pv_sight *out)
-{
-    view v = take_view(target, h);
-    if (!(v.across > 0 && v.along > 0) || !isfinite(v.across) || !isfinite(v.along))
-        return false;
-    *out = (pv_sight){target->a, target->b, v.normal, 0, target->group, 0, 1};
-    return target->stroke ? sight_stroke(target, plane, &v, reach, out)
-                          : sight_line(target, plane, &v, reach, out);
 }
