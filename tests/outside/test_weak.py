@@ -152,7 +152,7 @@ def judge(rows, failures):
 
 
 def main():
-    draws = int(sys.argv[1]) if len(sys.argv) > 1 else 6
+    draws = int(sys.argv[1]) if len(sys.argv) > 1 else 4
     seed = int(sys.argv[2]) if len(sys.argv) > 2 else 1
     dpis = [150, 200, 300] if len(sys.argv) <= 2 else [150, 200, 300, 300, 600]
     failures, rows, weak = [], [], []
