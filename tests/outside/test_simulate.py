@@ -139,7 +139,7 @@ def test_quarters(folder):
 
 def test_photograph(folder):
     """Spots in a photograph lie where the homography puts them, and the homography is that of a
-    camera: decomposing it with opencv gives the focal length back."""
+    camera: opencv finds a pose of the stated camera that puts them there too."""
     path = os.path.join(folder, "spots.pdf")
     drawing = rawpdf.Drawing(200, 150)
     drawing.colour((255, 255, 255))
