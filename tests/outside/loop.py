@@ -6,6 +6,7 @@ import os
 import re
 import subprocess
 import time
+from collections import Counter
 
 import numpy as np
 
@@ -263,31 +264,36 @@ def jobs_of(kits, folder, long, first_seed, only):
     return sorted(jobs, key=lambda job: (raster(job), job[1]))
 
 
-def summary(results):
-    """Prints the table and says what failed outright. Returns the groups' records, of the exact
-    and of the doubtful scanner."""
+def summary(jobs, results):
+    """Prints the table, a row as soon as all draws of its group are done, and what failed outright.
+    Returns the groups' records, of the exact and of the doubtful scanner."""
     exact, doubtful, times = {}, {}, {}
-    for index, first, second, seconds in results:
-        if second is None:
-            expect(GROUPS[index].name, False, first)
-            continue
-        exact.setdefault(index, []).extend(first)
-        doubtful.setdefault(index, []).extend(second)
-        times.setdefault(index, []).append(seconds)
+    left = Counter(job[0] for job in jobs)
     print(f"  worst errors, scanner's resolution as stated{'':9} {'':>9} {'':>9} {'':>9}   share "
           "within U, scanner\n"
           f"  {'kit, resolution, kind':30} {'draws':>5} {'scale %':>9} {'width mm':>9} "
-          f"{'spacing':>9} {'skew mrad':>9}   {'exact':>7} {'doubtful':>8} {'s':>5}")
-    for index in sorted(times):
-        cells = []
-        for what, _, factor in WHATS:
-            errors = [abs(r.error) for r in exact[index] if r.what == what]
-            cells.append(f"{max(errors) * factor:9.4f}" if errors else f"{'-':>9}")
-        shares = [f"{100 * np.mean([r.held for r in found[index]]):5.1f} %"
-                  for found in (exact, doubtful)]
-        print(f"  {GROUPS[index].name:30} {len(times[index]):5} {' '.join(cells)}   "
-              f"{shares[0]:>7} {shares[1]:>8} {np.median(times[index]):5.1f}")
+          f"{'spacing':>9} {'skew mrad':>9}   {'exact':>7} {'doubtful':>8} {'s':>5}", flush=True)
+    for index, first, second, seconds in results:
+        left[index] -= 1
+        if second is None:
+            expect(GROUPS[index].name, False, first)
+        else:
+            exact.setdefault(index, []).extend(first)
+            doubtful.setdefault(index, []).extend(second)
+            times.setdefault(index, []).append(seconds)
+        if left[index] == 0 and index in times:
+            print_row(index, exact[index], doubtful[index], times[index])
     return exact, doubtful
+
+
+def print_row(index, exact, doubtful, times):
+    cells = []
+    for what, _, factor in WHATS:
+        errors = [abs(r.error) for r in exact if r.what == what]
+        cells.append(f"{max(errors) * factor:9.4f}" if errors else f"{'-':>9}")
+    shares = [f"{100 * np.mean([r.held for r in found]):5.1f} %" for found in (exact, doubtful)]
+    print(f"  {GROUPS[index].name:30} {len(times):5} {' '.join(cells)}   "
+          f"{shares[0]:>7} {shares[1]:>8} {np.median(times):5.1f}", flush=True)
 
 
 def judge_errors(exact):

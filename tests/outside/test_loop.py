@@ -182,8 +182,8 @@ def main():
             check_several(kits, folder)
         jobs = loop.jobs_of(kits, folder, a.long, a.seed, a.only)
         with multiprocessing.Pool(2) as pool:
-            results = pool.map(loop.run_draw, jobs, chunksize=4)
-        exact, doubtful = loop.summary(results)
+            exact, doubtful = loop.summary(
+                jobs, pool.imap_unordered(loop.run_draw, jobs, chunksize=2))
         loop.judge_errors(exact)
         if any(loop.GROUPS[index].kit == "pairs" for index in exact):
             loop.judge_pairs(exact)
