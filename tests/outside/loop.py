@@ -151,12 +151,8 @@ def inspect(plan, *images, options=()):
 
 
 def true_width(kit, line, scale):
-    """A line's mean width in print. None where it hangs on the line's direction, which isn't known
-    here, and the two scales differ; and for the layout's stacks, whose boxes share their sides: a
-    rasteriser blends an edge that is painted twice a second time, which widens it by up to a
-    quarter of a pixel, and so the picture itself isn't true there."""
-    if kit == "quayside" and line["id"].startswith("stack"):
-        return None
+    """A line's mean width in print; None where it hangs on the line's direction, which isn't known
+    here, and the two scales differ."""
     if scale[0] == scale[1]:
         return line["nominal_mm"] * scale[0]
     straight = re.fullmatch("(north|east)-[123]", line["id"]) if kit == "check36" else None

@@ -68,8 +68,7 @@ def coverage_to_light(code):
     A rasteriser mixes codes in proportion to coverage, but light mixes in proportion to coverage:
     decoding the mixed code would move every edge towards the dark. So the two colours that meet in
     a pixel are read from its 3 x 3 neighbourhood, and mixed again as light. Exact for any straight
-    edge between areas wider than two pixels that is painted once: where two shapes end in one
-    place, the rasteriser has blended twice, and the edge lies up to a quarter of a pixel off."""
+    edge between areas wider than two pixels."""
     kernel = np.ones((3, 3), np.uint8)
     low, high = cv2.erode(code, kernel), cv2.dilate(code, kernel)
     light = cv2.LUT(code, np.rint(LIGHT_OF_CODE * FULL).astype(np.uint16))

@@ -21,7 +21,7 @@ import simulate  # noqa: E402
 
 PAVIOR = os.path.abspath(os.environ.get("PAVIOR", "build/pavior"))
 HELD_MIN = 0.95
-IDLE_MAX = 15  # median U over the 95th percentile of errors
+IDLE_MAX = 12  # median U over the 95th percentile of errors
 SKEW_MAX = 0.15  # mrad, of any sheet whose tags have cells of 1 mm
 
 # What a course is, beside its lines; whether all its lines are darker than their sides, so that
