@@ -17,12 +17,69 @@ typedef enum pv_verdict { PV_CONFORMS, PV_DOES_NOT_CONFORM, PV_UNDECIDED } pv_ve
 /* "conforms", "does not conform", "undecided". */
 PV_API const char *pv_verdict_name(pv_verdict verdict);
 
+/* What a value's uncertainty comes from; docs/measuring.md says what each stands for. */
+typedef enum pv_contribution {
+    PV_PART_SCATTER,   /* of the places that were averaged: noise, ragged ink, grain (type A) */
+    PV_PART_GRID,      /* where pixels lie under an edge */
+    PV_PART_TONE,      /* the tone curve of scanner or camera, and a level of 1-bit scans */
+    PV_PART_POSE,      /* the map from sheet to image: its fit, lens, a sheet that isn't flat */
+    PV_PART_INK,       /* ink's spread where it moves a centre */
+    PV_PART_REFERENCE, /* what tells how long a millimetre is */
+    PV_PARTS
+} pv_contribution;
+
+/* "scatter", "pixel grid", ... */
+PV_API const char *pv_contribution_name(pv_contribution part);
+
+/* A measured value. Its standard uncertainty u is the root of the sum of squares of its parts
+ * (JCGM 100:2008, 5.1.2), its expanded one U = k u with k for 95.45 % from the effective degrees of
+ * freedom (annex G.4): 2.00 where there are many. */
 typedef struct pv_value {
     double value, U;
-    double tolerance; /* how far the value may be off, in its own unit */
+    double u, k;
+    double freedom;        /* effective degrees of freedom; HUGE_VAL where none is limited */
+    double part[PV_PARTS]; /* standard uncertainties, in the value's own unit */
+    double tolerance;      /* how far the value may be off, in its own unit */
+    double probability;    /* that it is within tolerance, JCGM 106:2012, 7.2; 0 to 1 */
     pv_verdict verdict;
-    bool measured; /* false: value and U mean nothing, verdict is undecided */
+    bool measured; /* false: all else but the tolerance means nothing, verdict is undecided */
 } pv_value;
+
+/* One place across a line where its width was measured. */
+typedef struct pv_station_result {
+    double x, y;   /* mm, mat frame, on the line's centre as planned */
+    double nx, ny; /* unit, to the left of the line's way */
+    double s;      /* mm along the line from its start */
+    double width;  /* mm */
+    double centre; /* mm to the left of where the sheet's map puts it */
+} pv_station_result;
+
+/* How a line is printed, besides its width (docs/measuring.md, "Shape"). The terms are those of
+ * ISO/IEC 24790. A value that couldn't be measured is negative. */
+typedef struct pv_shape {
+    double raggedness;  /* mm, standard deviation of its edges from their own smooth course */
+    double blurriness;  /* mm, the larger of its edges' transitions, from 10 % to 90 %, with the
+                           scanner's own blur */
+    double reflectance; /* of the line, linear light relative to white paper = 1 */
+    double contrast; /* of the line to its neighbours: (lighter - darker) / lighter, luminance; the
+                        lesser of its sides */
+    double broken, blobbed; /* mm of its length that is interrupted, or swollen */
+    size_t breaks, blobs;
+    bool fair; /* false: something here is worth a note */
+} pv_shape;
+
+/* One area of plain colour. */
+typedef struct pv_fill_result {
+    const char *colour; /* as the course names it */
+    double x, y;        /* mm, mat frame: a place of it on this sheet */
+    double area;        /* mm2 looked at */
+    double nominal[3];  /* linear light, red, green, blue */
+    double printed[3];  /* relative to the sheet's paper = 1 */
+    double missing;     /* share of it that looks like bare paper, 0 to 1 */
+    double mottle; /* standard deviation of luminance over squares of 1 mm, relative to white */
+    bool gray;     /* a colour came out without hue */
+    bool fair;
+} pv_fill_result;
 
 typedef struct pv_line_result {
     const char *id;
@@ -32,27 +89,63 @@ typedef struct pv_line_result {
     size_t planned;    /* places where by the plan both its edges stand clear; where there are none
                           the line counts for nothing in the verdict */
     size_t stations;   /* those where its width was measured */
+    pv_station_result *station; /* `stations` of them, in the line's order */
+    pv_shape shape;
 } pv_line_result;
 
 typedef struct pv_spacing_result {
     const char *from, *to; /* ids of two neighbouring lines */
     double nominal;        /* mm, centre to centre */
     pv_value value;        /* mm */
+    double x[2],
+        y[2]; /* mm, mat frame: a place on each line, about the middle of what they share */
 } pv_spacing_result;
 
 /* What tells how long a millimetre is. Without any, no length is proven: widths and spacings are
  * then relative to the sheet's own nominal size, and undecided. */
-typedef enum pv_reference_kind { PV_REFERENCE_NONE, PV_REFERENCE_SCANNER } pv_reference_kind;
+typedef enum pv_reference_kind {
+    PV_REFERENCE_NONE,
+    PV_REFERENCE_SCANNER, /* a scan's stated resolution */
+    PV_REFERENCE_CARD,    /* an ID-1 card, ISO/IEC 7810, in the picture */
+    PV_REFERENCE_RULER,   /* lengths of the print measured by hand, typed in */
+    PV_REFERENCE_PAPER,   /* the paper's own edges */
+    PV_REFERENCE_COMBINED /* several of them, by weight */
+} pv_reference_kind;
+
+/* "none", "scanner", "card", "ruler", "paper", "combined". */
+PV_API const char *pv_reference_name(pv_reference_kind kind);
+
+/* What one reference says of this print. */
+typedef struct pv_reference_result {
+    pv_reference_kind kind;
+    double scale[2],
+        U[2]; /* printed mm per nominal mm along the sheet's x and y; U 0: says nothing */
+    double skew, skew_U; /* mrad; skew_U 0: says nothing */
+    double weight[2];    /* its share in the combined scale, 0 to 1 */
+    bool disagrees;      /* with the others, by more than their uncertainties allow */
+    double corner[4][2]; /* mm, sheet frame: where the object lies (card, paper); else zeros */
+} pv_reference_result;
+
+/* The picture rectified into the sheet's frame, sRGB codes, the sheet's top row first. */
+typedef struct pv_picture {
+    size_t width, height;
+    double px_per_mm;
+    unsigned char *rgb; /* 3 width height */
+} pv_picture;
 
 /* One image's result. Everything belongs to the inspection. */
 typedef struct pv_inspection {
     const char *file;
     const char *error; /* why the image can't be used, or NULL; then nothing below counts */
     const char *sheet; /* "B2" */
+    size_t number;     /* of the sheet, in the plan */
     const char *kit;   /* name, edition and fingerprint as printed on the sheet */
     pv_verdict verdict;
+    bool photograph;
     pv_reference_kind reference;
-    double reference_U_rel;        /* relative, k = 2 */
+    double reference_U_rel;          /* relative, k = 2: the larger of both directions */
+    pv_reference_result *references; /* each that was found */
+    size_t n_references;
     double resolution[2];          /* stated, px per mm along the image's x and y; 0 where none */
     double measured_resolution[2]; /* the same as the print has it: px per nominal mm */
     pv_value scale[2]; /* printed mm per nominal mm along the sheet's own upright axes */
@@ -60,10 +153,16 @@ typedef struct pv_inspection {
                           right angle */
     double turn;       /* degrees counter-clockwise by which the sheet lies turned in the image */
     double residual;   /* px, RMS of the pose's fit */
+    double uneven; /* mm, RMS of what the map leaves systematically, over areas of 20 mm: a sheet
+                      that isn't flat, or a print that isn't true within itself */
+    double lens;   /* relative, radial displacement at the image's corner; 0 for a scan */
     pv_line_result *lines;
     size_t n_lines;
     pv_spacing_result *spacings;
     size_t n_spacings;
+    pv_fill_result *fills;
+    size_t n_fills;
+    pv_picture picture; /* where asked for; else all zero */
     const char **notes;
     size_t n_notes;
 } pv_inspection;
@@ -73,10 +172,33 @@ typedef struct pv_inspection {
  * mm over A4 for a poor one. */
 #define PV_SCANNER_U_REL 0.001
 
+/* How a scanner's true resolution differs from what it states (`pavior calibrate --scanner`): true
+ * mm per stated mm along the image's x and y, and how far its axes are from square. */
+typedef struct pv_scanner {
+    double factor[2], U_rel[2]; /* U: expanded, k = 2 */
+    double skew, skew_U;        /* mrad */
+} pv_scanner;
+
+/* A length of the print measured by hand. */
+typedef struct pv_ruler_reading {
+    bool vertical;   /* along the sheet's y, else x */
+    double nominal;  /* mm by the sheet's own bars */
+    double measured; /* mm by the ruler */
+    double U;        /* mm, expanded, k = 2 */
+} pv_ruler_reading;
+
+/* Half a division of a ruler with millimetres, at both ends, evenly: 2 (0.5 / sqrt(3)) sqrt(2)
+ * would be 0.82; a careful reading against fine ticks reaches this (an estimate). */
+#define PV_RULER_U 0.3 /* mm, k = 2 */
+
 typedef struct pv_inspect_options {
-    double scanner_U_rel; /* relative expanded uncertainty of a scanner's stated resolution */
-    double dpi;           /* overrides what the image states; 0: use what it states */
-    size_t pixels_max;    /* refuse larger images */
+    double scanner_U_rel;      /* relative expanded uncertainty of a scanner's stated resolution */
+    const pv_scanner *scanner; /* of this scanner, or NULL */
+    double dpi;                /* overrides what the image states; 0: use what it states */
+    const pv_ruler_reading *readings;
+    size_t n_readings;
+    bool picture;      /* keep the rectified picture, for the report */
+    size_t pixels_max; /* refuse larger images */
 } pv_inspect_options;
 
 PV_API pv_inspect_options pv_inspect_defaults(void);
@@ -95,6 +217,13 @@ PV_API void pv_inspection_free(pv_inspection *inspection);
  * pv_free; NULL where memory ran out. */
 PV_API char *pv_inspections_text(const pv_inspection *const *items, size_t n, bool colour);
 PV_API char *pv_inspections_json(const pv_inspection *const *items, size_t n);
+
+/* Every value's uncertainty budget, for people. */
+PV_API char *pv_inspections_budget(const pv_inspection *const *items, size_t n);
+
+/* One self-contained page for people. */
+PV_API char *pv_inspections_html(const pv_plan *plan, const pv_inspection *const *items, size_t n,
+                                 pv_diags *diags);
 
 #ifdef __cplusplus
 }

@@ -2,10 +2,11 @@
 #include "base/memory.h"
 #include "judge/judge.h"
 #include "judge/notes.h"
-#include "judge/reference.h"
+#include "measure/measure.h"
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 pv_inspect_options pv_inspect_defaults(void)
 {
@@ -17,8 +18,10 @@ void pv_inspection_free(pv_inspection *inspection)
 {
     if (inspection == NULL)
         return;
-    for (size_t i = 0; i < inspection->n_lines; i++)
+    for (size_t i = 0; i < inspection->n_lines; i++) {
         free((char *)inspection->lines[i].id);
+        free(inspection->lines[i].station);
+    }
     for (size_t i = 0; i < inspection->n_spacings; i++) {
         free((char *)inspection->spacings[i].from);
         free((char *)inspection->spacings[i].to);
@@ -27,6 +30,11 @@ void pv_inspection_free(pv_inspection *inspection)
         free((char *)inspection->notes[i]);
     free(inspection->lines);
     free(inspection->spacings);
+    for (size_t i = 0; i < inspection->n_fills; i++)
+        free((char *)inspection->fills[i].colour);
+    free(inspection->fills);
+    free(inspection->references);
+    free(inspection->picture.rgb);
     free((void *)inspection->notes);
     free((char *)inspection->file);
     free((char *)inspection->error);
@@ -51,14 +59,17 @@ pv_inspection *pv_inspection_unread(const char *name, const char *why)
 
 /* ---- values ---- */
 
-/* relative: how much of the reference's uncertainty works on the value, in the value's unit. */
-static pv_value judged(const pv_quantity *q, double nominal, double relative, double tolerance)
+static pv_value judged(const pv_quantity *q, double nominal, double tolerance)
 {
     pv_value out = {.tolerance = tolerance, .verdict = PV_UNDECIDED, .measured = q->measured};
     if (!q->measured)
         return out;
     out.value = q->value;
-    out.U = hypot(2 * q->u, relative);
+    memcpy(out.part, q->part, sizeof out.part);
+    out.u = pv_quantity_u(q);
+    out.k = 2;
+    out.freedom = HUGE_VAL;
+    out.U = out.k * out.u;
     out.verdict = pv_judge(q->value - nominal, out.U, tolerance);
     return out;
 }
@@ -67,21 +78,28 @@ static pv_value judged(const pv_quantity *q, double nominal, double relative, do
 static pv_value judged_length(const pv_inspection *in, const pv_quantity *q, double nominal,
                               double tolerance)
 {
-    pv_value out = judged(q, nominal, in->reference_U_rel * q->value, tolerance);
+    pv_value out = judged(q, nominal, tolerance);
     if (in->reference == PV_REFERENCE_NONE)
         out.verdict = PV_UNDECIDED;
     return out;
 }
 
-static void judge_sheet(pv_inspection *in, const pv_tolerances *tolerances, double scanner_U_rel,
-                        const pv_measures *m)
+static void judge_sheet(pv_inspection *in, const pv_tolerances *tolerances, const pv_measures *m)
 {
     for (int i = 0; i < 2; i++)
-        in->scale[i] =
-            judged(&m->scale[i], 1, in->reference_U_rel * m->scale[i].value, tolerances->scale);
-    /* A scanner whose lengths are good to so much is taken to have its axes square to as much. */
-    in->skew = judged(&m->skew, 0, 1000 * scanner_U_rel, tolerances->skew);
+        in->scale[i] = judged(&m->scale[i], 1, tolerances->scale);
+    in->skew = judged(&m->skew, 0, tolerances->skew);
     in->turn = m->turn;
+}
+
+static bool keep_stations(const pv_measures *m, const pv_line_measure *from, pv_line_result *to)
+{
+    to->station = PV_NEW_ARRAY(from->stations, pv_station_result);
+    if (to->station == NULL)
+        return false;
+    for (size_t i = 0; i < from->stations; i++)
+        to->station[i] = m->stations[from->first + i];
+    return true;
 }
 
 static bool judge_lines(pv_inspection *in, const pv_art *art, const pv_measures *m)
@@ -98,9 +116,12 @@ static bool judge_lines(pv_inspection *in, const pv_art *art, const pv_measures 
             return false;
         to->nominal = line->width;
         to->width = judged_length(in, &from->width, line->width, art->tolerances.width);
-        to->straight = judged(&from->straight, 0, 0, art->tolerances.straight);
+        to->straight = judged(&from->straight, 0, art->tolerances.straight);
         to->planned = from->planned;
         to->stations = from->stations;
+        to->shape = from->shape;
+        if (!keep_stations(m, from, to))
+            return false;
         if (2 * from->stations < from->planned)
             to->width.verdict = PV_UNDECIDED;
     }
@@ -120,7 +141,26 @@ static bool judge_spacings(pv_inspection *in, const pv_art *art, const pv_measur
         if (to->from == NULL || to->to == NULL)
             return false;
         to->nominal = from->nominal;
+        for (int k = 0; k < 2; k++) {
+            to->x[k] = from->at[k].x;
+            to->y[k] = from->at[k].y;
+        }
         to->value = judged_length(in, &from->value, from->nominal, art->tolerances.spacing);
+    }
+    return true;
+}
+
+static bool keep_fills(pv_inspection *in, const pv_measures *m)
+{
+    in->fills = PV_NEW_ARRAY(m->n_fills, pv_fill_result);
+    if (in->fills == NULL)
+        return false;
+    for (size_t i = 0; i < m->n_fills; i++) {
+        pv_fill_result *to = &in->fills[in->n_fills++];
+        *to = m->fills[i];
+        to->colour = pv_copy_text(m->fills[i].colour);
+        if (to->colour == NULL)
+            return false;
     }
     return true;
 }
@@ -186,7 +226,10 @@ static bool describe_sheet(inspect_job *job, const pv_pose *pose)
                 plan->fingerprint);
     out->kit = pv_text_take(&kit);
     out->sheet = pv_copy_text(plan->sheets[pose->sheet].name);
+    out->number = pose->sheet;
+    out->photograph = pose->kind == PV_POSE_PERSPECTIVE;
     out->residual = pose->rms;
+    out->uneven = pose->uneven;
     pv_vec middle = pv_v(plan->page[0] / 2, plan->page[1] / 2);
     pv_pose_resolution(pose, middle, out->measured_resolution);
     return out->kit != NULL && out->sheet != NULL;
@@ -197,8 +240,8 @@ static bool judge_all(inspect_job *job, const pv_plane *plane, const pv_pose *po
 {
     pv_inspection *out = job->out;
     const pv_art *art = &job->plan->art;
-    judge_sheet(out, &art->tolerances, job->options.scanner_U_rel, m);
-    if (!judge_lines(out, art, m) || !judge_spacings(out, art, m))
+    judge_sheet(out, &art->tolerances, m);
+    if (!judge_lines(out, art, m) || !judge_spacings(out, art, m) || !keep_fills(out, m))
         return false;
     out->verdict = whole_verdict(out);
     pv_notes_of_scale(&job->notes, out);
@@ -206,6 +249,29 @@ static bool judge_all(inspect_job *job, const pv_plane *plane, const pv_pose *po
     pv_notes_of_lines(&job->notes, out);
     pv_notes_of_undecided(&job->notes, out);
     return !job->notes.failed;
+}
+
+/* What was remarked without refusing. */
+static void keep_remarks(inspect_job *job, const pv_diags *why)
+{
+    for (size_t i = 0; i < pv_diags_size(why); i++) {
+        pv_text text = PV_TEXT_INIT;
+        if (pv_diags_at(why, i)->severity != PV_ERROR)
+            pv_text_add(&text, "%s", pv_diags_at(why, i)->message);
+        pv_notes_take(&job->notes, &text);
+    }
+}
+
+/* The list moves over. */
+static void take_references(pv_inspection *out, pv_references *from)
+{
+    out->reference = from->kind;
+    out->reference_U_rel = from->U_rel;
+    memcpy(out->resolution, from->stated, sizeof out->resolution);
+    out->references = from->items;
+    out->n_references = from->n;
+    from->items = NULL;
+    from->n = 0;
 }
 
 static bool measure_plane(inspect_job *job, const pv_plane *plane)
@@ -219,32 +285,20 @@ static bool measure_plane(inspect_job *job, const pv_plane *plane)
     if (found)
         good = describe_sheet(job, &pose);
     if (found && good) {
-        pv_inspection *out = job->out;
-        pv_text note = PV_TEXT_INIT;
-        pv_reference reference = pv_reference_decide(plane, &pose, &job->options, &note);
-        pv_notes_take(&job->notes, &note);
-        out->reference = reference.kind;
-        out->reference_U_rel = reference.U_rel;
-        out->resolution[0] = reference.stated[0];
-        out->resolution[1] = reference.stated[1];
-        pv_measures m;
-        good = pv_measure_sheet(job->plan, plane, &pose, reference.px_per_mm, &m, why);
-        good = good && judge_all(job, plane, &pose, &m);
+        pv_references references;
+        pv_measures m = {0};
+        good = pv_references_find(job->plan, plane, &pose, &job->options, &references, why) &&
+               pv_measure_sheet(job->plan, plane, &pose, &references.metric, &m, why);
+        keep_remarks(job, why);
+        if (good) {
+            take_references(job->out, &references);
+            good = judge_all(job, plane, &pose, &m);
+        }
         pv_measures_clear(&m);
+        pv_references_clear(&references);
     }
     pv_diags_free(why);
     return good;
-}
-
-/* What decoding had to remark without refusing. */
-static void keep_remarks(inspect_job *job, const pv_diags *why)
-{
-    for (size_t i = 0; i < pv_diags_size(why); i++) {
-        pv_text text = PV_TEXT_INIT;
-        if (pv_diags_at(why, i)->severity != PV_ERROR)
-            pv_text_add(&text, "%s", pv_diags_at(why, i)->message);
-        pv_notes_take(&job->notes, &text);
-    }
 }
 
 static bool inspect_image(inspect_job *job, const unsigned char *bytes, size_t size)

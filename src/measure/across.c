@@ -11,14 +11,8 @@ pv_local pv_frame_at(const pv_frame *frame, pv_vec mat)
     pv_vec sheet = pv_sub(mat, frame->origin);
     local.px = pv_pose_map(frame->pose, sheet);
     pv_pose_jacobian(frame->pose, sheet, &local.dx, &local.dy);
-    if (frame->absolute) {
-        const double *px = frame->px_per_mm;
-        local.tx = pv_v(local.dx.x / px[0], local.dx.y / px[1]);
-        local.ty = pv_v(local.dy.x / px[0], local.dy.y / px[1]);
-    } else {
-        local.tx = pv_v(1, 0);
-        local.ty = pv_v(0, 1);
-    }
+    local.tx = pv_metric_true(frame->metric, pv_v(1, 0));
+    local.ty = pv_metric_true(frame->metric, pv_v(0, 1));
     return local;
 }
 
@@ -32,12 +26,11 @@ pv_vec pv_local_true(const pv_local *local, pv_vec nominal)
     return pv_add(pv_scale(local->tx, nominal.x), pv_scale(local->ty, nominal.y));
 }
 
-pv_vec pv_local_from_px(const pv_frame *frame, const pv_local *local, pv_vec px)
+pv_vec pv_local_from_px(const pv_local *local, pv_vec px)
 {
-    if (frame->absolute)
-        return pv_v(px.x / frame->px_per_mm[0], px.y / frame->px_per_mm[1]);
     double det = pv_cross_z(local->dx, local->dy);
-    return pv_v(pv_cross_z(px, local->dy) / det, pv_cross_z(local->dx, px) / det);
+    pv_vec nominal = pv_v(pv_cross_z(px, local->dy) / det, pv_cross_z(local->dx, px) / det);
+    return pv_local_true(local, nominal);
 }
 
 /* The unit vector in the true frame that points to a line's left, at right angles to it there. */
@@ -106,7 +99,7 @@ static bool edge_offset(const pv_frame *frame, const pv_plane *plane, double lin
         return false;
     if (!seek(&profile, near * px, far * px, SEARCH * px, &edge))
         return false;
-    double per_px = pv_dot(pv_local_from_px(frame, &local, across), true_left(&local, st->heading));
+    double per_px = pv_dot(pv_local_from_px(&local, across), true_left(&local, st->heading));
     *offset = edge.at * per_px - curve_shift(st, side, line_width);
     *slope = edge.slope / per_px;
     return *slope > 0;

@@ -10,9 +10,9 @@
 #define ARC_MIN  0.5 /* rad of an arc that must be seen before its radius may be fitted */
 #define OUTLIERS 4.5 /* standard deviations */
 
-pv_edge_floor pv_edge_floor_of(const pv_plane *plane, double px)
+pv_edge_floor pv_edge_floor_of(const pv_plane *plane, const pv_metric *metric, double px)
 {
-    pv_edge_floor floor = {.bilevel = plane->bilevel};
+    pv_edge_floor floor = {.bilevel = plane->bilevel, .metric = metric};
     floor.mm = (plane->bilevel ? PV_U_BILEVEL : PV_U_GRID) / px;
     floor.scatter = 0.01 / px;
     return floor;
@@ -68,7 +68,7 @@ bool pv_stations_clean(pv_stations *stations, const pv_edge_floor *floor)
 static void measure_width(const pv_station *st, size_t n, const pv_edge_floor *floor,
                           double *values, pv_line_measure *out)
 {
-    double sum = 0, soft = 0;
+    double sum = 0, soft = 0, metric = 0;
     size_t m = 0;
     for (size_t i = 0; i < n; i++) {
         if (!st[i].found)
@@ -76,6 +76,7 @@ static void measure_width(const pv_station *st, size_t n, const pv_edge_floor *f
         values[m++] = st[i].width;
         sum += st[i].width;
         soft += 1 / st[i].slope[0] + 1 / st[i].slope[1];
+        metric += pv_metric_u(floor->metric, pv_left(st[i].heading));
     }
     out->stations = m;
     if (m == 0)
@@ -85,16 +86,14 @@ static void measure_width(const pv_station *st, size_t n, const pv_edge_floor *f
     /* The tone curve moves both edges of a line alike outwards or inwards; the grid doesn't. */
     double tone = PV_U_TONE * soft / (double)m;
     double grid = floor->bilevel ? 2 * floor->mm : sqrt(2) * floor->mm;
-    out->width =
-        (pv_quantity){.value = mean, .u = hypot(scatter, hypot(tone, grid)), .measured = true};
+    out->width = (pv_quantity){.value = mean, .measured = true};
+    out->width.part[PV_PART_SCATTER] = scatter;
+    out->width.part[PV_PART_TONE] = tone;
+    out->width.part[PV_PART_GRID] = grid;
+    out->width.part[PV_PART_REFERENCE] = mean * metric / (double)m;
 }
 
 /* ---- straightness ---- */
-
-typedef struct bow {
-    double value, u;
-    bool measured;
-} bow;
 
 /* Standard deviation of one station's noise, from the differences of neighbours, which a bow
  * doesn't touch. */
@@ -147,10 +146,10 @@ static double lean_change(const pv_station *const *st, size_t n)
 }
 
 /* work: 4 n doubles */
-static bow piece_bow(const pv_station *const *st, size_t n, const pv_piece *piece,
-                     const pv_edge_floor *floor, double *work)
+static pv_quantity piece_bow(const pv_station *const *st, size_t n, const pv_piece *piece,
+                             const pv_edge_floor *floor, double *work)
 {
-    bow out = {0};
+    pv_quantity out = {0};
     double *y = work, *columns = work + n;
     for (size_t i = 0; i < n; i++)
         y[i] = st[i]->centre;
@@ -166,8 +165,9 @@ static bow piece_bow(const pv_station *const *st, size_t n, const pv_piece *piec
      * that a straight line isn't called bowed. */
     double sigma = fmax(neighbour_noise(y, n), floor->scatter) / sqrt(SMOOTH);
     double m = (double)n / SMOOTH;
-    out.u = hypot(sigma * (1 + sqrt(2 * log(2 * m))) / 2, floor->mm);
-    out.u = hypot(out.u, PV_U_SPREAD * lean_change(st, n));
+    out.part[PV_PART_SCATTER] = sigma * (1 + sqrt(2 * log(2 * m))) / 2;
+    out.part[PV_PART_GRID] = floor->mm;
+    out.part[PV_PART_INK] = PV_U_SPREAD * lean_change(st, n);
     out.measured = true;
     return out;
 }
@@ -182,10 +182,10 @@ static void measure_straight(const pv_art *art, const pv_station *st, size_t n,
         for (; i < n && st[i].piece == piece; i++)
             if (st[i].found)
                 some[m++] = &st[i];
-        bow one = piece_bow(some, m, &line->pieces[piece], floor, work);
+        pv_quantity one = piece_bow(some, m, &line->pieces[piece], floor, work);
         if (!one.measured || (out->straight.measured && one.value <= out->straight.value))
             continue;
-        out->straight = (pv_quantity){.value = one.value, .u = one.u, .measured = true};
+        out->straight = one;
     }
 }
 

@@ -22,10 +22,11 @@ typedef struct pv_edge_floor {
     double mm;      /* standard uncertainty of each edge, shared by a line's stations */
     double scatter; /* mm, the least scatter of a station */
     bool bilevel;
+    const pv_metric *metric;
 } pv_edge_floor;
 
 /* px per true mm. */
-pv_edge_floor pv_edge_floor_of(const pv_plane *plane, double px);
+pv_edge_floor pv_edge_floor_of(const pv_plane *plane, const pv_metric *metric, double px);
 
 /* Marks outliers among the stations of each line as not found. False where memory ran out. */
 bool pv_stations_clean(pv_stations *stations, const pv_edge_floor *floor);

@@ -10,28 +10,31 @@
 #define U_SCALE_MIN 1e-5
 #define U_SKEW_MIN  0.02 /* mrad, alike */
 
+double pv_quantity_u(const pv_quantity *quantity)
+{
+    double sum = 0;
+    for (int i = 0; i < PV_PARTS; i++)
+        sum += quantity->part[i] * quantity->part[i];
+    return sqrt(sum);
+}
+
 static void measure_scale(const pv_frame *frame, pv_vec middle, pv_measures *out)
 {
+    const pv_metric *metric = frame->metric;
     pv_local local = pv_frame_at(frame, middle);
     /* The image's y runs down: turned up, so that angles run counter-clockwise as seen. */
     out->turn = atan2(-local.dx.y, local.dx.x) * 180 / PV_PI;
-    if (frame->pose->kind != PV_POSE_AFFINE)
-        return;
-    pv_vec tx = local.tx, ty = local.ty;
-    if (!frame->absolute) { /* square pixels are taken for granted: only the angle is used */
-        tx = local.dx;
-        ty = local.dy;
+    if (metric->has_skew) {
+        out->skew = (pv_quantity){.value = metric->skew * 1000, .measured = true};
+        out->skew.part[PV_PART_POSE] = hypot(frame->pose->u_skew, U_SKEW_MIN);
+        out->skew.part[PV_PART_REFERENCE] = 1000 * sqrt(metric->cov[8]);
     }
-    double lx = pv_len(tx), ly = pv_len(ty);
-    if (!(lx > 0) || !(ly > 0))
-        return;
-    double sine = fmax(-1, fmin(1, pv_dot(tx, ty) / (lx * ly)));
-    out->skew = (pv_quantity){
-        .value = asin(sine) * 1000, .u = hypot(frame->pose->u_skew, U_SKEW_MIN), .measured = true};
-    if (!frame->absolute)
-        return;
-    out->scale[0] = (pv_quantity){lx, lx * hypot(frame->pose->u_scale[0], U_SCALE_MIN), true};
-    out->scale[1] = (pv_quantity){ly, ly * hypot(frame->pose->u_scale[1], U_SCALE_MIN), true};
+    for (int i = 0; metric->known && i < 2; i++) {
+        double scale = metric->scale[i];
+        out->scale[i] = (pv_quantity){.value = scale, .measured = true};
+        out->scale[i].part[PV_PART_POSE] = scale * hypot(frame->pose->u_scale[i], U_SCALE_MIN);
+        out->scale[i].part[PV_PART_REFERENCE] = scale * sqrt(metric->cov[4 * i]);
+    }
 }
 
 /* Pixels per true mm, the mean of both directions. */
@@ -48,6 +51,30 @@ static bool add_line(pv_measures *out, const pv_line_measure *line)
     if (!PV_GROW(out->lines, out->n_lines, out->cap_lines))
         return false;
     out->lines[out->n_lines++] = *line;
+    return true;
+}
+
+/* Keeps the stations of one line that were used. False where memory ran out. */
+static bool keep_stations(const pv_line *line, const pv_station *st, size_t n, pv_measures *out)
+{
+    double start = 0;
+    size_t piece = 0;
+    for (size_t i = 0; i < n; i++) {
+        for (; piece < st[i].piece; piece++)
+            start += pv_piece_length(&line->pieces[piece]);
+        if (!st[i].found)
+            continue;
+        if (!PV_GROW(out->stations, out->n_stations, out->cap_stations))
+            return false;
+        pv_vec left = pv_left(st[i].heading);
+        out->stations[out->n_stations++] = (pv_station_result){.x = st[i].at.x,
+                                                               .y = st[i].at.y,
+                                                               .nx = left.x,
+                                                               .ny = left.y,
+                                                               .s = start + st[i].s,
+                                                               .width = st[i].width,
+                                                               .centre = st[i].centre};
+    }
     return true;
 }
 
@@ -68,7 +95,9 @@ static bool measure_lines(const pv_scene *scene, const pv_stations *stations,
         if (end > at && !pv_measure_line(scene->art, stations->items + at, end - at, floor, &line))
             return false;
         line.planned = end - at;
-        if (!add_line(out, &line))
+        line.first = out->n_stations;
+        if (!add_line(out, &line) ||
+            !keep_stations(&scene->art->lines[index], stations->items + at, end - at, out))
             return false;
         at = end;
     }
@@ -93,16 +122,12 @@ static bool measure_stations(const pv_frame *frame, const pv_plane *plane, const
 }
 
 bool pv_measure_sheet(const pv_plan *plan, const pv_plane *plane, const pv_pose *pose,
-                      const double px_per_mm[2], pv_measures *out, pv_diags *diags)
+                      const pv_metric *metric, pv_measures *out, pv_diags *diags)
 {
     const pv_sheet *sheet = &plan->sheets[pose->sheet];
     *out = (pv_measures){0};
-    pv_frame frame = {.pose = pose, .origin = sheet->origin};
-    frame.absolute = pose->kind == PV_POSE_AFFINE && px_per_mm[0] > 0 && px_per_mm[1] > 0;
-    frame.px_per_mm[0] = px_per_mm[0];
-    frame.px_per_mm[1] = px_per_mm[1];
-    out->absolute = frame.absolute;
-
+    pv_frame frame = {.pose = pose, .metric = metric, .origin = sheet->origin};
+    out->absolute = metric->known;
     pv_vec middle = pv_box_middle(pv_sheet_art_box(plan, sheet));
     measure_scale(&frame, middle, out);
     pv_local local = pv_frame_at(&frame, middle);
@@ -110,7 +135,7 @@ bool pv_measure_sheet(const pv_plan *plan, const pv_plane *plane, const pv_pose 
     pv_scene scene = {0};
     bool good = pv_scene_make(&scene, plan, sheet);
     if (good && px > 0 && isfinite(px)) {
-        pv_edge_floor floor = pv_edge_floor_of(plane, px_per_true(&frame, middle));
+        pv_edge_floor floor = pv_edge_floor_of(plane, metric, px_per_true(&frame, middle));
         good = measure_stations(&frame, plane, &scene, px, &floor, out);
     }
     pv_scene_clear(&scene);
@@ -125,5 +150,7 @@ void pv_measures_clear(pv_measures *measures)
 {
     free(measures->lines);
     free(measures->spacings);
+    free(measures->stations);
+    free(measures->fills);
     *measures = (pv_measures){0};
 }

@@ -187,10 +187,21 @@ typedef struct spacing_work {
     double *values; /* one for each station */
 } spacing_work;
 
+/* The middle one of the shared cells. */
+static size_t middle_cell(const yardstick *ruler, const unsigned char *cells)
+{
+    size_t half = shared(ruler, cells) / 2, i = 0;
+    for (size_t n = 0; i < ruler->cells; i++)
+        if (cells[i] == (HERE | THERE) && n++ == half)
+            break;
+    return i;
+}
+
 /* A run's centre line over the shared cells: mean offset in the sense of the ruler's, its standard
  * uncertainty, and the mean true length of the step to the other run. */
 typedef struct side {
-    double offset, variance, gap;
+    double offset, scatter, tone, gap, metric;
+    pv_vec at;          /* middle of its stations */
     double lean, doubt; /* see pv_lean; lean in the sense of the ruler's */
     size_t n;
 } side;
@@ -199,6 +210,7 @@ static side measure_side(spacing_work *w, const yardstick *ruler, const run *r, 
 {
     side out = {0};
     double tone = 0;
+    size_t middle = middle_cell(ruler, w->cells);
     for (size_t i = r->first; i < r->end; i++) {
         const pv_station *st = &w->stations->items[i];
         size_t cell = st->found ? cell_of(ruler, st->at) : SIZE_MAX;
@@ -207,10 +219,13 @@ static side measure_side(spacing_work *w, const yardstick *ruler, const run *r, 
         pv_vec step = step_to(ruler, st->at, offset);
         pv_local local = pv_frame_at(w->frame, st->at);
         double sense = pv_dot(pv_left(st->heading), step) < 0 ? -1 : 1;
+        if (out.n == 0 || cell == middle)
+            out.at = st->at;
         w->values[out.n++] = sense * st->centre;
         out.offset += sense * st->centre;
         out.gap += fabs(pv_local_across(&local, st->heading, step));
         out.lean += sense * st->lean.left;
+        out.metric += pv_metric_u(w->frame->metric, pv_left(st->heading));
         out.doubt += st->lean.doubt;
         /* The tone curve moves both edges outwards alike; what it leaves of the centre is the
          * difference, where the same colour stands on both sides. */
@@ -222,11 +237,11 @@ static side measure_side(spacing_work *w, const yardstick *ruler, const run *r, 
     double n = (double)out.n;
     out.offset /= n;
     out.gap /= n;
+    out.metric /= n;
     out.lean /= n;
     out.doubt /= n;
-    double u = pv_mean_u(w->values, out.n, out.offset, w->floor->scatter);
-    tone *= PV_U_TONE / 2 / n;
-    out.variance = u * u + tone * tone + w->floor->mm * w->floor->mm / 2;
+    out.scatter = pv_mean_u(w->values, out.n, out.offset, w->floor->scatter);
+    out.tone = tone * PV_U_TONE / 2 / n;
     return out;
 }
 
@@ -263,7 +278,14 @@ static bool measure_pair(spacing_work *w, const run *a, const run *b, pv_measure
     pv_spacing_measure *one = &out->spacings[out->n_spacings++];
     *one = (pv_spacing_measure){.from = a->line, .to = b->line, .nominal = fabs(offset)};
     one->value.value = (here.gap + there.gap) / 2 + there.offset - here.offset;
-    one->value.u = hypot(sqrt(here.variance + there.variance), spread_u(&here, &there));
+    double *part = one->value.part;
+    part[PV_PART_SCATTER] = hypot(here.scatter, there.scatter);
+    part[PV_PART_TONE] = hypot(here.tone, there.tone);
+    part[PV_PART_GRID] = w->floor->mm;
+    part[PV_PART_REFERENCE] = one->value.value * (here.metric + there.metric) / 2;
+    one->at[0] = here.at;
+    one->at[1] = there.at;
+    part[PV_PART_INK] = spread_u(&here, &there);
     one->value.measured = true;
     return true;
 }

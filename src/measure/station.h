@@ -42,9 +42,8 @@ typedef struct pv_stations {
 /* The frame in which lengths are true: mm by the reference, or nominal mm. */
 typedef struct pv_frame {
     const pv_pose *pose;
+    const pv_metric *metric;
     pv_vec origin; /* of the sheet, mat frame */
-    bool absolute;
-    double px_per_mm[2];
 } pv_frame;
 
 /* The frame's map at a place of the mat. */
@@ -58,7 +57,7 @@ pv_local pv_frame_at(const pv_frame *frame, pv_vec mat);
 /* A nominal direction in px, and in true mm; a direction in px in true mm. */
 pv_vec pv_local_px(const pv_local *local, pv_vec nominal);
 pv_vec pv_local_true(const pv_local *local, pv_vec nominal);
-pv_vec pv_local_from_px(const pv_frame *frame, const pv_local *local, pv_vec px);
+pv_vec pv_local_from_px(const pv_local *local, pv_vec px);
 /* How far, in true mm, a nominal step leads away from a line of that heading, to its left. */
 double pv_local_across(const pv_local *local, pv_vec heading, pv_vec nominal);
 

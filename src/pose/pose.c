@@ -39,16 +39,6 @@ typedef struct pose_job {
     double h[9];
 } pose_job;
 
-pv_vec pv_pose_map(const pv_pose *pose, pv_vec sheet_mm)
-{
-    return pv_map_point(pose->h, sheet_mm);
-}
-
-void pv_pose_jacobian(const pv_pose *pose, pv_vec sheet_mm, pv_vec *dx, pv_vec *dy)
-{
-    pv_map_jacobian(pose->h, sheet_mm, dx, dy);
-}
-
 static pv_pose_failure no_memory(pv_diags *diags)
 {
     pv_fail_memory(diags);

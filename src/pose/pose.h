@@ -18,15 +18,24 @@ typedef enum pv_pose_kind {
 typedef struct pv_pose {
     pv_pose_kind kind;
     size_t sheet; /* in the plan */
-    double h[9];  /* row by row; (X, Y, W) = h (x, y, 1), px = (X/W, Y/W), x and y in sheet mm */
-    double rms;   /* px, of the residuals that were kept */
+    double h[9];  /* row by row; (X, Y, W) = h (x, y, 1), p = (X/W, Y/W), x and y in sheet mm; for a
+                     scan p is the place in the image, px */
+    /* Radial distortion of a photograph: with r the distance of p from lens_centre in units of
+     * lens_unit (px), the place in the image is lens_centre + (p - lens_centre) (1 + k1 r^2 + k2
+     * r^4) (the radial part of Brown's model, Photogrammetric Engineering 37, 1971). */
+    double lens[2]; /* k1, k2; 0 for none */
+    pv_vec lens_centre;
+    double lens_unit;
+    double uneven;         /* mm, RMS of what the fit leaves systematically, over areas of 20 mm */
+    double rms;            /* px, of the residuals that were kept */
     size_t used, rejected; /* edge places in the fit, and those thrown out as outliers */
     /* Standard uncertainties of an affine pose, from the covariance of the fit: the variance of a
      * residual is taken as many times as there are sights to a square of 20 mm, because errors of
      * print, paper and scanner are alike over about that length and don't average out; and each
      * mark (a scale bar, a cross's stroke, a tag's side, 20 mm of a line) has an error of its own
      * that all its sights share, which is what tells where a direction hangs on a few marks alone.
-     * Zeros for a photograph. */
+     * Of a photograph: of the mean size of a millimetre over the sheet, as needed to carry a length
+     * from one place of it to another. */
     double u_scale[2]; /* relative, along the sheet's x and y */
     double u_skew;     /* mrad */
 } pv_pose;
@@ -50,5 +59,11 @@ pv_pose_failure pv_pose_find(const pv_plan *plan, const pv_plane *plane, pv_pose
 pv_vec pv_pose_map(const pv_pose *pose, pv_vec sheet_mm);
 /* Derivative of the map at a place: column vectors d(px)/dx and d(px)/dy, px per mm. */
 void pv_pose_jacobian(const pv_pose *pose, pv_vec sheet_mm, pv_vec *dx, pv_vec *dy);
+/* Back again; not finite where a place has no counterpart. */
+pv_vec pv_pose_unmap(const pv_pose *pose, pv_vec px);
+
+/* Relative standard uncertainty of the map's size at a place along a sheet direction, as against
+ * its mean over the sheet. */
+double pv_pose_u_stretch(const pv_pose *pose, pv_vec sheet_mm, pv_vec direction);
 
 #endif

@@ -48,7 +48,7 @@ static void add_reference(pv_json_writer *w, const pv_inspection *in)
     bool any = in->reference != PV_REFERENCE_NONE;
     pv_json_key(w, "reference");
     pv_json_open_inline(w, '{');
-    text(w, "kind", any ? "scanner" : "none");
+    text(w, "kind", pv_reference_name(in->reference));
     number_or_null(w, "U_rel", in->reference_U_rel, 7, any);
     pv_json_close(w, '}');
 }

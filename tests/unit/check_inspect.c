@@ -1,7 +1,7 @@
 /* The whole way from an image's bytes to a judged inspection, on small sheets painted here. */
 #include "sheet_picture.h"
 
-#include "judge/reference.h"
+#include "reference/scanner.h"
 
 static const picture_setup plain = {
     .dpi = {200, 200}, .scale = {1, 1}, .turn = 0.013, .stated_dpi = {200, 200}, .shown = 1};
@@ -190,14 +190,14 @@ END_TEST
 
 /* ---- the reference by itself ---- */
 
-static pv_reference decided(const pv_plane *plane, pv_pose_kind kind, double dpi, char **note)
+static pv_scan_reference decided(const pv_plane *plane, pv_pose_kind kind, double dpi, char **note)
 {
     double k = 300 / 25.4;
     pv_pose pose = {.kind = kind, .h = {k, 0, 0, 0, -k, 3000, 0, 0, 1}};
     pv_inspect_options options = pv_inspect_defaults();
     options.dpi = dpi;
     pv_text text = PV_TEXT_INIT;
-    pv_reference out = pv_reference_decide(plane, &pose, &options, &text);
+    pv_scan_reference out = pv_scan_reference_decide(plane, &pose, &options, &text);
     *note = pv_text_take(&text);
     return out;
 }
@@ -206,23 +206,23 @@ START_TEST(references_are_believed_or_not)
 {
     char *note;
     pv_plane plane = {.source = PV_RESOLUTION_CONFLICT};
-    ck_assert_int_eq(decided(&plane, PV_POSE_AFFINE, 0, &note).kind, PV_REFERENCE_NONE);
+    ck_assert(!decided(&plane, PV_POSE_AFFINE, 0, &note).believed);
     ck_assert_ptr_nonnull(strstr(note, "disagree"));
     free(note);
     plane = (pv_plane){.source = PV_RESOLUTION_EXIF, .resolution = {300 / 25.4, 300 / 25.4}};
-    ck_assert_int_eq(decided(&plane, PV_POSE_PERSPECTIVE, 0, &note).kind, PV_REFERENCE_NONE);
+    ck_assert(!decided(&plane, PV_POSE_PERSPECTIVE, 0, &note).believed);
     ck_assert_ptr_nonnull(strstr(note, "photograph"));
     free(note);
     /* Not even by --dpi: a photograph has no one resolution. */
-    ck_assert_int_eq(decided(&plane, PV_POSE_PERSPECTIVE, 300, &note).kind, PV_REFERENCE_NONE);
+    ck_assert(!decided(&plane, PV_POSE_PERSPECTIVE, 300, &note).believed);
     free(note);
-    pv_reference r = decided(&plane, PV_POSE_AFFINE, 0, &note);
-    ck_assert_int_eq(r.kind, PV_REFERENCE_SCANNER);
+    pv_scan_reference r = decided(&plane, PV_POSE_AFFINE, 0, &note);
+    ck_assert(r.believed);
     ck_assert_str_eq(note, "");
     free(note);
     /* --dpi counts, but where it contradicts the image or the sheet, that is said. */
     r = decided(&plane, PV_POSE_AFFINE, 150, &note);
-    ck_assert_int_eq(r.kind, PV_REFERENCE_SCANNER);
+    ck_assert(r.believed);
     ck_assert_ptr_nonnull(strstr(note, "--dpi 150 overrides the 300 x 300 dpi"));
     free(note);
     plane = (pv_plane){.source = PV_RESOLUTION_ABSENT};
@@ -246,7 +246,7 @@ START_TEST(references_are_believed_or_not)
         plane =
             (pv_plane){.source = PV_RESOLUTION_PNG, .resolution = {dpi[i] / 25.4, dpi[i] / 25.4}};
         r = decided(&plane, PV_POSE_AFFINE, 0, &note);
-        ck_assert_int_eq(r.kind, i < 2 ? PV_REFERENCE_SCANNER : PV_REFERENCE_NONE);
+        ck_assert_int_eq(r.believed, i < 2);
         free(note);
     }
 }

@@ -308,8 +308,15 @@ static void measure(const setup *s, const pv_plan *plan, painter *paint, bool ab
         pose.h[5] -= 0.1 * k;
     }
     pv_diags *diags = pv_diags_new();
-    double px[2] = {absolute ? k : 0, absolute ? k : 0};
-    ck_assert(pv_measure_sheet(plan, &plane, &pose, px, out, diags));
+    double px[2] = {k, k};
+    pv_metric metric = pv_metric_of_scan(&pose, px);
+    if (!absolute) {
+        double skew = metric.skew;
+        metric = pv_metric_unknown();
+        metric.skew = skew;
+        metric.has_skew = true;
+    }
+    ck_assert(pv_measure_sheet(plan, &plane, &pose, &metric, out, diags));
     pv_diags_free(diags);
     free(plane.samples);
 }
@@ -326,9 +333,9 @@ static void note(tally *t, const pv_quantity *q, double truth, double *worst, do
     ck_assert(q->measured);
     double error = fabs(q->value - truth);
     *worst = fmax(*worst, error);
-    *U = fmax(*U, 2 * q->u);
+    *U = fmax(*U, 2 * pv_quantity_u(q));
     t->all++;
-    t->inside += error <= 2 * q->u;
+    t->inside += error <= 2 * pv_quantity_u(q);
 }
 
 static const setup setups[] = {
@@ -370,7 +377,7 @@ START_TEST(straight_lines_measure_true)
             note(&t, &m.lines[k].width, (widths[k] + 2 * s->gain) * across, &t.width, &t.U_width);
             ck_assert(m.lines[k].straight.measured);
             t.straight = fmax(t.straight, m.lines[k].straight.value);
-            ck_assert_double_le(m.lines[k].straight.value, 2 * m.lines[k].straight.u);
+            ck_assert_double_le(m.lines[k].straight.value, 2 * pv_quantity_u(&m.lines[k].straight));
         }
         ck_assert_uint_eq(m.n_spacings, 2);
         for (size_t k = 0; k < 2; k++) {
@@ -412,12 +419,12 @@ START_TEST(a_line_that_leans_says_so)
         pv_measures m;
         measure(&s, &plan, paint_wall, true, false, &m);
         ck_assert_uint_eq(m.n_spacings, 1);
-        double error = m.spacings[0].value.value - 30, U = 2 * m.spacings[0].value.u;
+        double error = m.spacings[0].value.value - 30, U = 2 * pv_quantity_u(&m.spacings[0].value);
         worst = fmax(worst, fabs(error + s.gain));
         ck_assert_double_le(fabs(error), U);
         ck_assert_double_lt(U, 0.15);
-        ck_assert_double_le(fabs(m.lines[0].width.value - 8), 2 * m.lines[0].width.u);
-        ck_assert_double_lt(2 * m.lines[0].straight.u, 0.03);
+        ck_assert_double_le(fabs(m.lines[0].width.value - 8), 2 * pv_quantity_u(&m.lines[0].width));
+        ck_assert_double_lt(2 * pv_quantity_u(&m.lines[0].straight), 0.03);
         pv_measures_clear(&m);
     }
     say_worst("spacing of a leaning line less the ink's spread", worst, 0.01, "mm");

@@ -19,7 +19,14 @@ static const char *notes[] = {"the page came out at 96.0 %: print it again at 10
 
 static pv_value value_of(double value, double U, double tolerance, pv_verdict verdict)
 {
-    return (pv_value){value, U, tolerance, verdict, true};
+    return (pv_value){.value = value,
+                      .U = U,
+                      .u = U / 2,
+                      .k = 2,
+                      .part = {[PV_PART_SCATTER] = U / 2},
+                      .tolerance = tolerance,
+                      .verdict = verdict,
+                      .measured = true};
 }
 
 static pv_inspection sample(size_t n_lines)
@@ -34,11 +41,17 @@ static pv_inspection sample(size_t n_lines)
         line->straight = value_of(0.02, 0.02, 0.5, PV_CONFORMS);
     }
     lines[1].width = value_of(20.4, 0.02, 0.3, PV_DOES_NOT_CONFORM);
-    lines[2].width = (pv_value){0, 0, 0.3, PV_UNDECIDED, false};
-    lines[2].straight = (pv_value){0, 0, 0.5, PV_UNDECIDED, false};
+    lines[2].width = (pv_value){.tolerance = 0.3, .verdict = PV_UNDECIDED};
+    lines[2].straight = (pv_value){.tolerance = 0.5, .verdict = PV_UNDECIDED};
     lines[2].stations = 0;
-    spacings[0] = (pv_spacing_result){ids[0], ids[1], 60, value_of(60.1, 0.06, 0.5, PV_CONFORMS)};
-    spacings[1] = (pv_spacing_result){ids[2], ids[3], 160, value_of(159.6, 0.2, 0.5, PV_UNDECIDED)};
+    spacings[0] = (pv_spacing_result){.from = ids[0],
+                                      .to = ids[1],
+                                      .nominal = 60,
+                                      .value = value_of(60.1, 0.06, 0.5, PV_CONFORMS)};
+    spacings[1] = (pv_spacing_result){.from = ids[2],
+                                      .to = ids[3],
+                                      .nominal = 160,
+                                      .value = value_of(159.6, 0.2, 0.5, PV_UNDECIDED)};
     pv_inspection in = {
         .file = "scans/b2.png", .sheet = "B2", .kit = "Quayside, edition 1, kit 0A4F"};
     in.verdict = PV_DOES_NOT_CONFORM;
@@ -202,7 +215,7 @@ START_TEST(without_a_reference_the_scale_is_null)
 {
     pv_inspection one = sample(2);
     one.reference = PV_REFERENCE_NONE;
-    one.scale[0] = one.scale[1] = (pv_value){0, 0, 0.003, PV_UNDECIDED, false};
+    one.scale[0] = one.scale[1] = (pv_value){.tolerance = 0.003, .verdict = PV_UNDECIDED};
     const pv_inspection *items[] = {&one};
     char *text = pv_inspections_json(items, 1);
     ck_assert_ptr_nonnull(strstr(text, "\"kind\": \"none\", \"U_rel\": null"));

@@ -1,4 +1,5 @@
-#include "judge/reference.h"
+/* A scan's stated resolution, and whether it is believed. */
+#include "reference/scanner.h"
 
 #define GIVE_DPI                                                                                   \
     "scan it on a flatbed with the resolution kept in the file, or give the scanner's setting "    \
@@ -98,10 +99,10 @@ static void doubt_given(const pv_plane *plane, const double given[2], const doub
                     dpi_text(given[0]).chars, dpi_text(shown[0]).chars, dpi_text(shown[1]).chars);
 }
 
-pv_reference pv_reference_decide(const pv_plane *plane, const pv_pose *pose,
-                                 const pv_inspect_options *options, pv_text *note)
+pv_scan_reference pv_scan_reference_decide(const pv_plane *plane, const pv_pose *pose,
+                                           const pv_inspect_options *options, pv_text *note)
 {
-    pv_reference out = {.kind = PV_REFERENCE_NONE};
+    pv_scan_reference out = {0};
     bool given = options->dpi > 0;
     double shown[2], u[2] = {0, 0};
     pv_pose_resolution(pose, pv_v(0, 0), shown);
@@ -120,7 +121,7 @@ pv_reference pv_reference_decide(const pv_plane *plane, const pv_pose *pose,
         return out;
     if (given)
         doubt_given(plane, out.stated, shown, note);
-    out.kind = PV_REFERENCE_SCANNER;
+    out.believed = true;
     out.px_per_mm[0] = out.stated[0];
     out.px_per_mm[1] = out.stated[1];
     out.U_rel = hypot(options->scanner_U_rel, 2 * fmax(u[0], u[1]));
