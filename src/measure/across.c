@@ -79,8 +79,8 @@ static bool seek(const pv_profile *profile, double near, double far, double most
 static bool edge_offset(const pv_frame *frame, const pv_plane *plane, double line_width,
                         double side, const pv_station *st, double *offset, double *slope)
 {
-    pv_vec left = pv_left(st->heading);
-    pv_local local = pv_frame_at(frame, pv_along(st->at, left, side * line_width / 2));
+    pv_vec left = pv_left(st->heading), planned = pv_along(st->at, left, side * line_width / 2);
+    pv_local local = pv_frame_at(frame, planned);
     pv_vec along = pv_local_px(&local, st->heading);
     double along_px = pv_len(along);
     pv_vec across = pv_unit(pv_left(along));
@@ -100,22 +100,24 @@ static bool edge_offset(const pv_frame *frame, const pv_plane *plane, double lin
     if (!seek(&profile, near * px, far * px, SEARCH * px, &edge))
         return false;
     double per_px = pv_dot(pv_local_from_px(&local, across), true_left(&local, st->heading));
-    *offset = edge.at * per_px - curve_shift(st, side, line_width);
+    /* Back through the map itself: its size changes on the way in a photograph. */
+    pv_vec found = pv_pose_unmap(frame->pose, pv_along(local.px, across, edge.at));
+    pv_vec off = pv_sub(pv_add(found, frame->origin), planned);
+    *offset = pv_local_across(&local, st->heading, off) - curve_shift(st, side, line_width);
     *slope = edge.slope / per_px;
-    return *slope > 0;
+    return *slope > 0 && isfinite(*offset);
 }
 
 void pv_station_measure(const pv_frame *frame, const pv_plane *plane, double line_width,
                         pv_station *station)
 {
-    double right, left;
-    station->found =
-        edge_offset(frame, plane, line_width, -1, station, &right, &station->slope[0]) &&
-        edge_offset(frame, plane, line_width, 1, station, &left, &station->slope[1]);
+    double *edge = station->edge, *slope = station->slope;
+    station->found = edge_offset(frame, plane, line_width, -1, station, &edge[0], &slope[0]) &&
+                     edge_offset(frame, plane, line_width, 1, station, &edge[1], &slope[1]);
     if (!station->found)
         return;
     pv_local local = pv_frame_at(frame, station->at);
     pv_vec step = pv_scale(pv_left(station->heading), line_width);
-    station->width = pv_local_across(&local, station->heading, step) + left - right;
-    station->centre = (left + right) / 2;
+    station->width = pv_local_across(&local, station->heading, step) + edge[1] - edge[0];
+    station->centre = (edge[0] + edge[1]) / 2;
 }

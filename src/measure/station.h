@@ -30,7 +30,8 @@ typedef struct pv_station {
     /* Measured; mm by the reference, or nominal mm where there is none. */
     bool found;
     double width;
-    double centre;   /* of the two edges, to the left of where the pose says */
+    double edge[2];  /* the right and the left one, each to the left of where the pose says */
+    double centre;   /* of the two edges, their mean */
     double slope[2]; /* of the right and the left transition, fraction of contrast per mm */
 } pv_station;
 
