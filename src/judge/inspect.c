@@ -288,7 +288,8 @@ static bool measure_plane(inspect_job *job, const pv_plane *plane)
         pv_references references;
         pv_measures m = {0};
         good = pv_references_find(job->plan, plane, &pose, &job->options, &references, why) &&
-               pv_measure_sheet(job->plan, plane, &pose, &references.metric, &m, why);
+               pv_measure_sheet(job->plan, plane, &pose, &references.metric, &references.covered,
+                                &m, why);
         keep_remarks(job, why);
         if (good) {
             take_references(job->out, &references);

@@ -122,7 +122,8 @@ static bool measure_stations(const pv_frame *frame, const pv_plane *plane, const
 }
 
 bool pv_measure_sheet(const pv_plan *plan, const pv_plane *plane, const pv_pose *pose,
-                      const pv_metric *metric, pv_measures *out, pv_diags *diags)
+                      const pv_metric *metric, const pv_covered *covered, pv_measures *out,
+                      pv_diags *diags)
 {
     const pv_sheet *sheet = &plan->sheets[pose->sheet];
     *out = (pv_measures){0};
@@ -133,7 +134,8 @@ bool pv_measure_sheet(const pv_plan *plan, const pv_plane *plane, const pv_pose 
     pv_local local = pv_frame_at(&frame, middle);
     double px = sqrt(fabs(pv_cross_z(local.dx, local.dy)));
     pv_scene scene = {0};
-    bool good = pv_scene_make(&scene, plan, sheet);
+    bool good = pv_scene_make(&scene, plan, sheet) &&
+                (covered == NULL || pv_scene_cover(&scene, sheet, covered));
     if (good && px > 0 && isfinite(px)) {
         pv_edge_floor floor = pv_edge_floor_of(plane, metric, px_per_true(&frame, middle));
         good = measure_stations(&frame, plane, &scene, px, &floor, out);

@@ -46,9 +46,10 @@ typedef struct pv_measures {
     size_t n_fills, cap_fills;
 } pv_measures;
 
-/* False where memory ran out (said). */
+/* covered may be NULL. False where memory ran out (said). */
 bool pv_measure_sheet(const pv_plan *plan, const pv_plane *plane, const pv_pose *pose,
-                      const pv_metric *metric, pv_measures *out, pv_diags *diags);
+                      const pv_metric *metric, const pv_covered *covered, pv_measures *out,
+                      pv_diags *diags);
 void pv_measures_clear(pv_measures *measures);
 
 #endif

@@ -91,6 +91,17 @@ bool pv_scene_make(pv_scene *scene, const pv_plan *plan, const pv_sheet *sheet)
     return good;
 }
 
+bool pv_scene_cover(pv_scene *scene, const pv_sheet *sheet, const pv_covered *covered)
+{
+    bool good = true;
+    for (size_t i = 0; good && i < covered->n; i++) {
+        pv_box box = covered->box[i];
+        box = (pv_box){pv_add(box.lo, sheet->origin), pv_add(box.hi, sheet->origin)};
+        good = !pv_box_meets(box, scene->window) || add_clutter(scene, box);
+    }
+    return good;
+}
+
 bool pv_scene_part(pv_scene *part, const pv_scene *scene, pv_box box)
 {
     part->art = scene->art;

@@ -5,6 +5,7 @@
 
 #include "course/outline.h"
 #include "plan/layout.h"
+#include "reference/reference.h"
 
 typedef struct pv_scene_solid {
     pv_solid solid;
@@ -24,12 +25,15 @@ typedef struct pv_scene {
     size_t n_solids, cap_solids;
     pv_scene_area *fills, *marks;
     size_t n_fills, cap_fills, n_marks, cap_marks;
-    pv_box *clutter; /* lettering, and what a sheet prints over the art: alignment crosses */
+    pv_box *clutter; /* lettering, what a sheet prints over the art (alignment crosses), and what
+                        lies on it */
     size_t n_clutter, cap_clutter;
 } pv_scene;
 
 /* False, with nothing held, where memory ran out. The scene borrows from the plan. */
 bool pv_scene_make(pv_scene *scene, const pv_plan *plan, const pv_sheet *sheet);
+/* Adds what lies on the sheet. False where memory ran out. */
+bool pv_scene_cover(pv_scene *scene, const pv_sheet *sheet, const pv_covered *covered);
 /* The part of a scene that meets a box, into `part` whose arrays are used again; `part` starts
  * zeroed and is cleared like any other. */
 bool pv_scene_part(pv_scene *part, const pv_scene *scene, pv_box box);

@@ -19,6 +19,13 @@
 /* Standard uncertainty, rad, of a print's skew where nothing shows it (an estimate). */
 #define PV_SKEW_UNKNOWN 0.002
 
+/* Parts of the sheet that something lies on, sheet mm: nothing there is print. */
+#define PV_COVERED_MAX 16
+typedef struct pv_covered {
+    pv_box box[PV_COVERED_MAX];
+    size_t n;
+} pv_covered;
+
 typedef struct pv_references {
     pv_reference_kind kind;
     pv_metric metric;           /* all of them together */
@@ -26,6 +33,7 @@ typedef struct pv_references {
     double stated[2];           /* px per mm along the image's x and y; 0 where nothing is said */
     pv_reference_result *items; /* those that say something; freed with pv_references_clear */
     size_t n, cap;
+    pv_covered covered;
 } pv_references;
 
 /* Finds them all. What there is to say to the user (why one is not believed, that two disagree,

@@ -316,7 +316,7 @@ static void measure(const setup *s, const pv_plan *plan, painter *paint, bool ab
         metric.skew = skew;
         metric.has_skew = true;
     }
-    ck_assert(pv_measure_sheet(plan, &plane, &pose, &metric, out, diags));
+    ck_assert(pv_measure_sheet(plan, &plane, &pose, &metric, NULL, out, diags));
     pv_diags_free(diags);
     free(plane.samples);
 }
