@@ -139,6 +139,8 @@ typedef struct pv_inspection {
     const char *error; /* why the image can't be used, or NULL; then nothing below counts */
     const char *sheet; /* "B2" */
     size_t number;     /* of the sheet, in the plan */
+    double page[2];    /* mm, width and height of the page as sent to the printer */
+    const char *paper; /* the paper's name, as in the plan */
     const char *kit;   /* name, edition and fingerprint as printed on the sheet */
     pv_verdict verdict;
     bool photograph;
@@ -152,10 +154,12 @@ typedef struct pv_inspection {
     pv_value skew;     /* mrad by which the angle from the sheet's x to its y axis falls short of a
                           right angle */
     double turn;       /* degrees counter-clockwise by which the sheet lies turned in the image */
-    double residual;   /* px, RMS of the pose's fit */
-    double uneven; /* mm, RMS of what the map leaves systematically, over areas of 20 mm: a sheet
-                      that isn't flat, or a print that isn't true within itself */
-    double lens;   /* relative, radial displacement at the image's corner; 0 for a scan */
+    pv_value ink;    /* mm by which dark spreads into light at each edge, negative where it shrinks;
+                        its tolerance is 0 and its verdict undecided: the widths are judged */
+    double residual; /* px, RMS of the pose's fit */
+    double uneven;   /* mm, RMS of what the map leaves systematically, over areas of 20 mm: a sheet
+                        that isn't flat, or a print that isn't true within itself */
+    double lens;     /* relative, radial displacement at the image's corner; 0 for a scan */
     pv_line_result *lines;
     size_t n_lines;
     pv_spacing_result *spacings;

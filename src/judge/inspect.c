@@ -40,6 +40,7 @@ void pv_inspection_free(pv_inspection *inspection)
     free((char *)inspection->error);
     free((char *)inspection->sheet);
     free((char *)inspection->kit);
+    free((char *)inspection->paper);
     free(inspection);
 }
 
@@ -232,7 +233,9 @@ static bool describe_sheet(inspect_job *job, const pv_pose *pose)
     out->uneven = pose->uneven;
     pv_vec middle = pv_v(plan->page[0] / 2, plan->page[1] / 2);
     pv_pose_resolution(pose, middle, out->measured_resolution);
-    return out->kit != NULL && out->sheet != NULL;
+    memcpy(out->page, plan->page, sizeof out->page);
+    out->paper = pv_copy_text(plan->paper);
+    return out->kit != NULL && out->sheet != NULL && out->paper != NULL;
 }
 
 static bool judge_all(inspect_job *job, const pv_plane *plane, const pv_pose *pose,

@@ -58,6 +58,12 @@ static bool gather_clutter(pv_scene *scene, const pv_plan *plan, const pv_sheet 
         if (pv_box_meets(box, scene->window) && !add_clutter(scene, box))
             return false;
     }
+    if (sheet->has_card) {
+        pv_box card = pv_sheet_card_box(sheet);
+        card = (pv_box){pv_add(card.lo, sheet->origin), pv_add(card.hi, sheet->origin)};
+        if (pv_box_meets(card, scene->window) && !add_clutter(scene, card))
+            return false;
+    }
     pv_stroke *strokes = NULL;
     size_t n = 0;
     if (!pv_sheet_strokes(plan, sheet, &strokes, &n))

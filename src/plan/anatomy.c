@@ -271,6 +271,41 @@ void pv_sheet_place_bars(const pv_plan *plan, pv_sheet *sheet)
     }
 }
 
+/* ---- the card ---- */
+
+pv_box pv_sheet_card_box(const pv_sheet *sheet)
+{
+    return pv_box_grow(sheet->card, PV_CARD_BEYOND);
+}
+
+size_t pv_sheet_card_teeth(const pv_sheet *sheet, pv_box teeth[PV_CARD_TEETH_MAX])
+{
+    pv_box c = sheet->card;
+    pv_vec m = pv_box_middle(c);
+    size_t n = 0;
+    for (int vertical = 0; sheet->has_card && vertical < 2; vertical++) {
+        double half = (vertical ? c.hi.y - c.lo.y : c.hi.x - c.lo.x) / 2, wide = PV_CARD_PITCH / 4;
+        int most = (int)floor((half - wide) / PV_CARD_PITCH);
+        for (int k = -most; k <= most && n + 2 <= PV_CARD_TEETH_MAX; k++) {
+            double u = k * PV_CARD_PITCH;
+            if (vertical) {
+                double y[2] = {m.y + u - wide, m.y + u + wide};
+                teeth[n++] =
+                    (pv_box){{c.lo.x - PV_CARD_BEYOND, y[0]}, {c.lo.x + PV_CARD_BENEATH, y[1]}};
+                teeth[n++] =
+                    (pv_box){{c.hi.x - PV_CARD_BENEATH, y[0]}, {c.hi.x + PV_CARD_BEYOND, y[1]}};
+            } else {
+                double x[2] = {m.x + u - wide, m.x + u + wide};
+                teeth[n++] =
+                    (pv_box){{x[0], c.lo.y - PV_CARD_BEYOND}, {x[1], c.lo.y + PV_CARD_BENEATH}};
+                teeth[n++] =
+                    (pv_box){{x[0], c.hi.y - PV_CARD_BENEATH}, {x[1], c.hi.y + PV_CARD_BEYOND}};
+            }
+        }
+    }
+    return n;
+}
+
 /* ---- strokes ---- */
 
 static void cross_strokes(const pv_cross *cross, pv_stroke out[2])

@@ -60,6 +60,18 @@ typedef struct pv_bar {
 #define PV_SHEET_BARS_MAX 4
 #define PV_BAR_END        2.5 /* mm kept free beyond a bar's first and last tick */
 
+/* Where an ID-1 card is to be laid (ISO/IEC 7810: 85.60 x 53.98 mm), either way round. Around it
+ * stands a comb of black and white teeth that reaches beneath the card's edge, so that a card of
+ * any tone, and not laid quite true, shows its edge against one of them. On each side of the card a
+ * tooth is black where its place along the side, from the side's middle, is within a quarter of
+ * PV_CARD_PITCH of a multiple of that; teeth that would reach past the card's corner are left out.
+ */
+#define PV_CARD_LONG    85.60
+#define PV_CARD_SHORT   53.98
+#define PV_CARD_PITCH   10.0 /* mm, a black and a white tooth */
+#define PV_CARD_BENEATH 2.0  /* mm that the teeth reach beneath the card */
+#define PV_CARD_BEYOND  5.0  /* mm that they reach beyond its edge */
+
 /* What a service strip keeps free in one piece for its seam's label, before any bar: the label is
  * shorter along a seam under PV_SEAM_SHORT. */
 #define PV_SEAM_SHORT      110.0 /* mm */
@@ -92,6 +104,8 @@ typedef struct pv_sheet {
     pv_tag tag[PV_TAG_PLACES];
     pv_bar bar[PV_SHEET_BARS_MAX];
     size_t n_bars;
+    bool has_card;
+    pv_box card; /* sheet frame: the card's nominal outline */
 } pv_sheet;
 
 struct pv_plan {
@@ -103,6 +117,7 @@ struct pv_plan {
     double overlap;   /* mm, lap_art + service */
     double lap_art, service;
     unsigned fingerprint; /* PV_FINGERPRINT_BITS bits */
+    bool proof;           /* one page to prove a printer by (plan/proof.h), to be cut nowhere */
     size_t rows, columns;
     pv_sheet *sheets; /* in reading order, which is the order of taping */
     size_t n_sheets;
@@ -130,6 +145,13 @@ pv_box pv_plan_printable(const pv_plan *plan);
 pv_box pv_sheet_strip(const pv_plan *plan, const pv_sheet *sheet, pv_side side);
 /* A tag with its quiet zone, sheet frame. */
 pv_box pv_tag_box(const pv_tag *tag);
+
+/* The card's outline with its comb, sheet frame. */
+pv_box pv_sheet_card_box(const pv_sheet *sheet);
+
+/* The black teeth of the comb, as boxes in the sheet's frame. */
+#define PV_CARD_TEETH_MAX 40
+size_t pv_sheet_card_teeth(const pv_sheet *sheet, pv_box teeth[PV_CARD_TEETH_MAX]);
 
 /* A part of a strip that no tag, scale bar with its figures or cut mark needs: for labels. */
 typedef struct pv_free_box {

@@ -51,6 +51,8 @@ static void read_page(pv_plan_reader *r, const pv_json_node *root)
     plan->lap_art = pv_read_number(r, root, "lap_art", PV_LAP_ART, PV_OVERLAP_MAX);
     plan->service = pv_read_number(r, root, "service", PV_SERVICE_MIN, PV_SERVICE);
     plan->overlap = plan->lap_art + plan->service;
+    const pv_json_node *proof = pv_json_optional(r->json, root, "proof");
+    plan->proof = proof != NULL && pv_json_get_bool(r->json, proof);
 }
 
 static void read_tolerances(pv_plan_reader *r, const pv_json_node *node)
@@ -227,6 +229,35 @@ static void read_bars(pv_plan_reader *r, const pv_json_node *list, pv_sheet *she
     }
 }
 
+/* An ID-1 card, upright or lying. */
+static bool is_card(pv_box box)
+{
+    double w = box.hi.x - box.lo.x, h = box.hi.y - box.lo.y;
+    return fabs(fmax(w, h) - PV_CARD_LONG) < PV_PLAN_JOIN &&
+           fabs(fmin(w, h) - PV_CARD_SHORT) < PV_PLAN_JOIN;
+}
+
+static void read_card(pv_plan_reader *r, const pv_json_node *node, pv_sheet *sheet)
+{
+    double v[4];
+    if (node == NULL)
+        return;
+    pv_read_numbers(r, node, v, 4, 0, PV_PAPER_SIDE_MAX);
+    sheet->has_card = true;
+    sheet->card = (pv_box){{v[0], v[1]}, {v[2], v[3]}};
+    if (!pv_read_good(r))
+        return;
+    pv_box whole = pv_sheet_card_box(sheet);
+    if (!is_card(sheet->card))
+        pv_json_complain(r->json, node, "must be left, bottom, right, top of a card of %s x %s mm",
+                         pv_fixed(PV_CARD_LONG, 2).chars, pv_fixed(PV_CARD_SHORT, 2).chars);
+    else if (!within(whole, pv_plan_printable(r->plan)))
+        pv_json_complain(r->json, node, "stands where the printer can't reach");
+    for (int p = 0; p < PV_TAG_PLACES; p++)
+        if (overlap(whole, pv_tag_box(&sheet->tag[p])))
+            pv_json_complain(r->json, node, "stands on a tag");
+}
+
 static void read_sheet(pv_plan_reader *r, const pv_json_node *node, pv_sheet *sheet)
 {
     const pv_json_node *name = pv_json_member(r->json, node, "name");
@@ -238,6 +269,7 @@ static void read_sheet(pv_plan_reader *r, const pv_json_node *node, pv_sheet *sh
         pv_json_complain(r->json, origin, "puts the cell where the printer can't reach");
     read_tags(r, pv_json_member(r->json, node, "tags"), sheet);
     read_bars(r, pv_json_member(r->json, node, "bars"), sheet);
+    read_card(r, pv_json_optional(r->json, node, "card"), sheet);
 }
 
 /* ---- seams ---- */

@@ -199,6 +199,14 @@ static void write_page(pv_json_writer *w, const pv_plan *plan)
     key_number(w, "service", plan->service);
     key_count(w, "rows", plan->rows);
     key_count(w, "columns", plan->columns);
+    if (plan->proof)
+        key_bool(w, "proof", true);
+}
+
+static void write_box(pv_json_writer *w, pv_box box)
+{
+    const double values[4] = {box.lo.x, box.lo.y, box.hi.x, box.hi.y};
+    write_numbers(w, values, 4);
 }
 
 /* Left out where there is none. */
@@ -243,14 +251,17 @@ static void write_bars(pv_json_writer *w, const pv_sheet *sheet)
 
 static void write_sheet(pv_json_writer *w, const pv_sheet *sheet)
 {
-    const double cell[4] = {sheet->cell.lo.x, sheet->cell.lo.y, sheet->cell.hi.x, sheet->cell.hi.y};
     pv_json_open(w, '{');
     key_string(w, "name", sheet->name);
     pv_json_key(w, "cell");
-    write_numbers(w, cell, 4);
+    write_box(w, sheet->cell);
     key_vec(w, "origin", sheet->origin);
     write_tags(w, sheet);
     write_bars(w, sheet);
+    if (sheet->has_card) {
+        pv_json_key(w, "card");
+        write_box(w, sheet->card);
+    }
     pv_json_close(w, '}');
 }
 
@@ -333,6 +344,22 @@ static unsigned fold(uint32_t h, unsigned bits)
     return folded;
 }
 
+/* Left out where there is none, so that plans without keep their fingerprint. */
+static void write_cards(pv_json_writer *w, const pv_plan *plan)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < plan->n_sheets; i++)
+        n += plan->sheets[i].has_card;
+    if (n == 0)
+        return;
+    pv_json_key(w, "cards");
+    pv_json_open(w, '[');
+    for (size_t i = 0; i < plan->n_sheets; i++)
+        if (plan->sheets[i].has_card)
+            write_box(w, plan->sheets[i].card);
+    pv_json_close(w, ']');
+}
+
 bool pv_plan_compute_fingerprint(const pv_plan *plan, unsigned *fingerprint)
 {
     pv_json_writer w = PV_JSON_WRITER_INIT;
@@ -351,6 +378,7 @@ bool pv_plan_compute_fingerprint(const pv_plan *plan, unsigned *fingerprint)
         write_vec(&w, sheet->cell.hi);
     }
     pv_json_close(&w, ']');
+    write_cards(&w, plan);
     pv_json_close(&w, '}');
     char *canonical = pv_json_take(&w);
     if (canonical == NULL)

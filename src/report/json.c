@@ -53,6 +53,39 @@ static void add_reference(pv_json_writer *w, const pv_inspection *in)
     pv_json_close(w, '}');
 }
 
+static void add_measured(pv_json_writer *w, const char *key, double value, double U, int decimals)
+{
+    pv_json_key(w, key);
+    pv_json_open_inline(w, '{');
+    number_or_null(w, "value", value, decimals, U > 0);
+    number_or_null(w, "U", U, decimals, U > 0);
+    pv_json_close(w, '}');
+}
+
+/* What each reference says of the print by itself: calibrating a scanner needs them apart. */
+static void add_references(pv_json_writer *w, const pv_inspection *in)
+{
+    pv_json_key(w, "references");
+    pv_json_open(w, '[');
+    for (size_t i = 0; i < in->n_references; i++) {
+        const pv_reference_result *one = &in->references[i];
+        pv_json_open_inline(w, '{');
+        text(w, "kind", pv_reference_name(one->kind));
+        add_measured(w, "x", one->scale[0], one->U[0], 6);
+        add_measured(w, "y", one->scale[1], one->U[1], 6);
+        add_measured(w, "skew_mrad", one->skew, one->skew_U, 3);
+        pv_json_key(w, "weight");
+        pv_json_open(w, '[');
+        for (int k = 0; k < 2; k++)
+            pv_json_rounded(w, one->weight[k], 3);
+        pv_json_close(w, ']');
+        pv_json_key(w, "disagrees");
+        pv_json_bool(w, one->disagrees);
+        pv_json_close(w, '}');
+    }
+    pv_json_close(w, ']');
+}
+
 static void add_line(pv_json_writer *w, const pv_line_result *line)
 {
     pv_json_open_inline(w, '{');
@@ -136,7 +169,12 @@ static void add_inspection(pv_json_writer *w, const pv_inspection *in)
     text(w, "sheet", in->sheet);
     text(w, "kit", in->kit);
     text(w, "verdict", pv_verdict_name(in->verdict));
+    text(w, "paper", in->paper);
+    add_pair(w, "page_mm", in->page);
+    pv_json_key(w, "photograph");
+    pv_json_bool(w, in->photograph);
     add_reference(w, in);
+    add_references(w, in);
     add_pair(w, "stated_px_per_mm", in->resolution);
     add_pair(w, "shown_px_per_mm", in->measured_resolution);
     pv_json_key(w, "scale");
@@ -145,6 +183,7 @@ static void add_inspection(pv_json_writer *w, const pv_inspection *in)
     add_value(w, "y", &in->scale[1], 6);
     pv_json_close(w, '}');
     add_value(w, "skew_mrad", &in->skew, 3);
+    add_measured(w, "ink_mm", in->ink.value, in->ink.measured ? in->ink.U : 0, 4);
     number_or_null(w, "turn_deg", in->turn, 4, true);
     number_or_null(w, "residual_px", in->residual, 4, true);
     add_lists(w, in);
