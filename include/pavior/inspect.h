@@ -60,13 +60,27 @@ typedef struct pv_shape {
     double raggedness;  /* mm, standard deviation of its edges from their own smooth course */
     double blurriness;  /* mm, the larger of its edges' transitions, from 10 % to 90 %, with the
                            scanner's own blur */
-    double reflectance; /* of the line, linear light relative to white paper = 1 */
-    double contrast; /* of the line to its neighbours: (lighter - darker) / lighter, luminance; the
-                        lesser of its sides */
-    double broken, blobbed; /* mm of its length that is interrupted, or swollen */
+    double reflectance; /* of the line, luminance relative to bare paper beside it = 1 */
+    double contrast;    /* of the line to its neighbours: (lighter - darker) / lighter, luminance;
+                           the lesser of its sides */
+    double nominal_contrast; /* what the course asks for, likewise */
+    double broken, blobbed;  /* mm of its length that is interrupted, or swollen */
+    double looked;           /* mm of its length along which breaks and blobs were sought */
     size_t breaks, blobs;
+    bool gray; /* the course asks for hue, the picture has hues, and the line has none */
     bool fair; /* false: something here is worth a note */
 } pv_shape;
+
+/* One break or blob. */
+typedef struct pv_flaw {
+    size_t line;   /* in the inspection's lines */
+    bool blob;     /* else a break */
+    double x, y;   /* mm, mat frame: its middle; of a blob, on the edge as printed */
+    double length; /* mm along the line */
+    double reach; /* mm: how far a blob stands out from the edge; what a break takes of the width */
+} pv_flaw;
+
+#define PV_FLAWS_MAX 1000 /* in one image; more are counted in their lines only */
 
 /* One area of plain colour. */
 typedef struct pv_fill_result {
@@ -75,9 +89,12 @@ typedef struct pv_fill_result {
     double area;        /* mm2 looked at */
     double nominal[3];  /* linear light, red, green, blue */
     double printed[3];  /* relative to the sheet's paper = 1 */
-    double missing;     /* share of it that looks like bare paper, 0 to 1 */
+    double strength;    /* printed difference from paper, as a share of the nominal one */
+    double missing;     /* share of it that looks like bare paper, 0 to 1; negative where the colour
+                           is too near to paper to tell */
     double mottle; /* standard deviation of luminance over squares of 1 mm, relative to white */
-    bool gray;     /* a colour came out without hue */
+    bool gray;     /* a colour came out without hue, in a picture that has hues */
+    bool weak;     /* far less ink than the course asks for */
     bool fair;
 } pv_fill_result;
 
@@ -166,6 +183,8 @@ typedef struct pv_inspection {
     size_t n_spacings;
     pv_fill_result *fills;
     size_t n_fills;
+    pv_flaw *flaws; /* by line; at most PV_FLAWS_MAX */
+    size_t n_flaws;
     pv_picture picture; /* where asked for; else all zero */
     const char **notes;
     size_t n_notes;

@@ -33,6 +33,7 @@ void pv_inspection_free(pv_inspection *inspection)
     for (size_t i = 0; i < inspection->n_fills; i++)
         free((char *)inspection->fills[i].colour);
     free(inspection->fills);
+    free(inspection->flaws);
     free(inspection->references);
     free(inspection->picture.rgb);
     free((void *)inspection->notes);
@@ -151,7 +152,7 @@ static bool judge_spacings(pv_inspection *in, const pv_art *art, const pv_measur
     return true;
 }
 
-static bool keep_fills(pv_inspection *in, const pv_measures *m)
+static bool keep_shapes(pv_inspection *in, const pv_measures *m)
 {
     in->fills = PV_NEW_ARRAY(m->n_fills, pv_fill_result);
     if (in->fills == NULL)
@@ -163,6 +164,11 @@ static bool keep_fills(pv_inspection *in, const pv_measures *m)
         if (to->colour == NULL)
             return false;
     }
+    in->flaws = PV_NEW_ARRAY(m->n_flaws, pv_flaw);
+    if (in->flaws == NULL)
+        return false;
+    for (size_t i = 0; i < m->n_flaws; i++)
+        in->flaws[in->n_flaws++] = m->flaws[i];
     return true;
 }
 
@@ -244,7 +250,7 @@ static bool judge_all(inspect_job *job, const pv_plane *plane, const pv_pose *po
     pv_inspection *out = job->out;
     const pv_art *art = &job->plan->art;
     judge_sheet(out, &art->tolerances, m);
-    if (!judge_lines(out, art, m) || !judge_spacings(out, art, m) || !keep_fills(out, m))
+    if (!judge_lines(out, art, m) || !judge_spacings(out, art, m) || !keep_shapes(out, m))
         return false;
     out->verdict = whole_verdict(out);
     pv_notes_of_scale(&job->notes, out);

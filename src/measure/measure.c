@@ -154,5 +154,6 @@ void pv_measures_clear(pv_measures *measures)
     free(measures->spacings);
     free(measures->stations);
     free(measures->fills);
+    free(measures->flaws);
     *measures = (pv_measures){0};
 }

@@ -44,6 +44,8 @@ typedef struct pv_measures {
     size_t n_stations, cap_stations;
     pv_fill_result *fills; /* .colour borrowed from the plan */
     size_t n_fills, cap_fills;
+    pv_flaw *flaws; /* .line in `lines` */
+    size_t n_flaws, cap_flaws;
 } pv_measures;
 
 /* covered may be NULL. False where memory ran out (said). */
