@@ -196,10 +196,12 @@ typedef struct pv_inspection {
 #define PV_SCANNER_U_REL 0.001
 
 /* How a scanner's true resolution differs from what it states (`pavior calibrate --scanner`): true
- * mm per stated mm along the image's x and y, and how far its axes are from square. */
+ * mm per stated mm along the image's x and y, and how far its axes are from square. A place X to
+ * the right and Y up in stated mm truly lies at (fx X + fy sin(skew) Y, fy cos(skew) Y). */
 typedef struct pv_scanner {
     double factor[2], U_rel[2]; /* U: expanded, k = 2 */
-    double skew, skew_U;        /* mrad */
+    double skew, skew_U;        /* mrad by which the image's x axis and its y axis (up) truly
+                                   enclose less than a right angle */
 } pv_scanner;
 
 /* A length of the print measured by hand. */
@@ -210,9 +212,14 @@ typedef struct pv_ruler_reading {
     double U;        /* mm, expanded, k = 2 */
 } pv_ruler_reading;
 
-/* Half a division of a ruler with millimetres, at both ends, evenly: 2 (0.5 / sqrt(3)) sqrt(2)
- * would be 0.82; a careful reading against fine ticks reaches this (an estimate). */
+/* Of a reading by a steel rule with millimetres against fine ticks, its own error included (an
+ * estimate). Half a division at both ends, evenly, would be 2 (0.5 / sqrt(3)) sqrt(2) = 0.82; a
+ * careful eye tells a quarter. */
 #define PV_RULER_U 0.3 /* mm, k = 2 */
+
+/* How far a reading may be from the bar's nominal length: more is a slip. */
+#define PV_RULER_APART  0.25
+#define PV_READINGS_MAX 64
 
 typedef struct pv_inspect_options {
     double scanner_U_rel;      /* relative expanded uncertainty of a scanner's stated resolution */

@@ -20,12 +20,17 @@ static const char help[] =
     "      --scanner-uncertainty P\n"
     "                       how well the scanner's resolution is known, in per cent, k = 2;\n"
     "                       0.1 without it, which is what an office flatbed may reach\n"
+    "      --measured R     a printed bar measured by hand: x:180mm=179.6mm, or y:...; with its\n"
+    "                       uncertainty (k = 2) x:180mm=179.6mm+-0.2mm, 0.3 mm without it;\n"
+    "                       may be given several times\n"
     "      --json           for the machine: an array with one object an image\n"
     "  -o, --output FILE    the report into a file\n"
     "  -q, --quiet          no report but where --json or -o ask for one; errors only\n"
     "\n"
     "IMAGE is a PNG or JPEG: a flatbed scan of one untrimmed sheet, 300 dpi or more, in gray or\n"
-    "colour, saved with its resolution. It may lie any way round. \"-\" is standard input.\n"
+    "colour, saved with its resolution; or a photograph with a bank card (ISO/IEC 7810 ID-1) "
+    "lying\n"
+    "beside the print or on it. It may lie any way round. \"-\" is standard input.\n"
     "An image that can't be used is said so and doesn't stop the others.\n"
     "\n"
     "Exit status: 1 if any sheet does not conform; else 66 or 65 if any image can't be read or\n"
@@ -36,18 +41,19 @@ static const char help[] =
     "  pavior inspect --plan quayside.plan.json --json -o report.json scans/*.png\n"
     "  pavior inspect --plan quayside.plan.json --dpi 600 --scanner-uncertainty 0.02 b2.jpg\n";
 
-enum { OPT_PLAN, OPT_DPI, OPT_UNCERTAINTY, OPT_JSON, OPT_OUTPUT, OPT_QUIET };
+enum { OPT_PLAN, OPT_DPI, OPT_UNCERTAINTY, OPT_MEASURED, OPT_JSON, OPT_OUTPUT, OPT_QUIET };
 
 static const cli_option options[] = {
-    {"plan", 'p', true}, {"dpi", 0, true},      {"scanner-uncertainty", 0, true},
-    {"json", 0, false},  {"output", 'o', true}, {"quiet", 'q', false},
-    {NULL, 0, false}};
+    {"plan", 'p', true},   {"dpi", 0, true},   {"scanner-uncertainty", 0, true},
+    {"measured", 0, true}, {"json", 0, false}, {"output", 'o', true},
+    {"quiet", 'q', false}, {NULL, 0, false}};
 
 typedef struct request {
     const char *plan, *output; /* borrowed, may be NULL */
     const char **images;       /* owned list of borrowed names */
     size_t n, cap;
-    pv_inspect_options how;
+    pv_ruler_reading readings[PV_READINGS_MAX];
+    pv_inspect_options how; /* its readings are those above */
     bool json, quiet;
 } request;
 
@@ -86,6 +92,15 @@ static bool take_image(request *r, const char *name)
     return true;
 }
 
+static bool take_reading(request *r, const char *text)
+{
+    if (r->how.n_readings == PV_READINGS_MAX) {
+        cli_usage("inspect", "--measured may be given %d times at most", PV_READINGS_MAX);
+        return false;
+    }
+    return cli_reading("inspect", text, &r->readings[r->how.n_readings++]);
+}
+
 static bool take_option(request *r, int option, const char *value)
 {
     double percent = 0;
@@ -100,6 +115,8 @@ static bool take_option(request *r, int option, const char *value)
             return false;
         r->how.scanner_U_rel = percent / 100;
         return true;
+    case OPT_MEASURED:
+        return take_reading(r, value);
     case OPT_JSON:
         r->json = true;
         return true;
@@ -259,6 +276,7 @@ static int work(const request *r, pv_diags *diags)
 static int run(int argc, char **argv)
 {
     request r = {.how = pv_inspect_defaults()};
+    r.how.readings = r.readings;
     int status = CLI_USAGE;
     pv_diags *diags = NULL;
     if (take_all(&r, argc, argv)) {

@@ -2,72 +2,150 @@
 
 #include "base/diag.h"
 #include "base/memory.h"
+#include "reference/combine.h"
+#include "reference/ruler.h"
 #include "reference/scanner.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-static bool add_one(pv_references *out, const pv_reference_result *one)
+/* The search: what was found so far, and what there is to say. */
+typedef struct search {
+    const pv_plan *plan;
+    const pv_plane *plane;
+    const pv_pose *pose;
+    const pv_inspect_options *options;
+    pv_references *out;
+    pv_diags *diags;
+    pv_evidence items[PV_EVIDENCE_MAX];
+    size_t n;
+    bool failed; /* memory ran out */
+} search;
+
+/* Says a note and empties it. */
+static void say(search *s, pv_text *note)
 {
-    if (!PV_GROW(out->items, out->n, out->cap))
-        return false;
-    out->items[out->n++] = *one;
+    s->failed = s->failed || note->failed;
+    if (!s->failed && note->length > 0)
+        pv_diags_add(s->diags, PV_NOTE, PV_CAUSE_NONE, NULL, NULL, "%s", note->chars);
+    pv_text_drop(note);
+}
+
+static void take(search *s, const pv_evidence *item)
+{
+    if (item->rows > 0 && s->n < PV_EVIDENCE_MAX)
+        s->items[s->n++] = *item;
+}
+
+/* Why a scan's resolution isn't believed only matters where nothing else tells the size: `unknown`
+ * keeps it. */
+static void ask_scanner(search *s, pv_text *unknown)
+{
+    pv_text note = PV_TEXT_INIT;
+    pv_scan_reference scan = pv_scan_reference_decide(s->plane, s->pose, s->options, &note);
+    memcpy(s->out->stated, scan.stated, sizeof s->out->stated);
+    pv_evidence item = {.rows = 0};
+    if (scan.believed) {
+        say(s, &note);
+        item = pv_scan_evidence(&scan, s->pose, s->options);
+    } else {
+        *unknown = note;
+        if (s->pose->kind == PV_POSE_AFFINE)
+            item = pv_square_evidence(s->pose, s->options);
+    }
+    take(s, &item);
+}
+
+static void ask_ruler(search *s)
+{
+    pv_text note = PV_TEXT_INIT;
+    pv_evidence item = pv_ruler_evidence(s->options->readings, s->options->n_readings, &note);
+    say(s, &note);
+    take(s, &item);
+}
+
+static bool keep_results(search *s)
+{
+    pv_references *out = s->out;
+    for (size_t i = 0; i < s->n; i++) {
+        if (s->items[i].silent)
+            continue;
+        if (!PV_GROW(out->items, out->n, out->cap))
+            return false;
+        out->items[out->n++] = s->items[i].result;
+    }
     return true;
 }
 
-/* A scanner's lengths are off alike in both directions, as far as anybody knows. */
-static bool add_scanner(pv_references *out, const pv_pose *pose, const pv_scan_reference *scan)
+/* One kind, or several by weight. */
+static pv_reference_kind kind_of(const pv_references *found)
 {
-    double u = scan->U_rel / 2, u_skew = PV_SCANNER_SKEW_U(scan->U_rel) / 2000;
-    out->metric = pv_metric_of_scan(pose, scan->px_per_mm);
-    for (int i = 0; i < 4; i++)
-        out->metric.cov[3 * (i / 2) + i % 2] = u * u;
-    out->metric.cov[8] = u_skew * u_skew;
-    out->kind = PV_REFERENCE_SCANNER;
-    out->U_rel = scan->U_rel;
-    pv_reference_result one = {.kind = PV_REFERENCE_SCANNER,
-                               .skew = 1000 * out->metric.skew,
-                               .skew_U = 2000 * u_skew,
-                               .weight = {1, 1}};
-    for (int i = 0; i < 2; i++) {
-        one.scale[i] = out->metric.scale[i];
-        one.U[i] = scan->U_rel * one.scale[i];
+    pv_reference_kind kind = PV_REFERENCE_NONE;
+    for (size_t i = 0; i < found->n; i++) {
+        const pv_reference_result *one = &found->items[i];
+        if (!(one->weight[0] > 0 || one->weight[1] > 0))
+            continue;
+        kind = kind == PV_REFERENCE_NONE ? one->kind : PV_REFERENCE_COMBINED;
     }
-    return add_one(out, &one);
+    return kind;
 }
 
-/* Square pixels are taken for granted: a scan without a resolution still shows its right angle. */
-static void take_skew(pv_references *out, const pv_pose *pose, double scanner_U_rel)
+/* One axis alone is measured, and nothing carries it over to the other. */
+static void say_half(search *s)
 {
-    static const double square[2] = {1, 1};
-    double u = PV_SCANNER_SKEW_U(scanner_U_rel) / 2000;
-    out->metric.skew = pv_metric_of_scan(pose, square).skew;
-    out->metric.has_skew = true;
-    out->metric.cov[8] = u * u;
+    const pv_reference_result *ruler = NULL;
+    for (size_t i = 0; i < s->n; i++)
+        if (s->items[i].result.kind == PV_REFERENCE_RULER)
+            ruler = &s->items[i].result;
+    if (ruler == NULL)
+        return;
+    pv_text note = PV_TEXT_INIT;
+    pv_text_add(&note,
+                "the reading tells the scale along %s alone (%s %%): measure a bar along %s too",
+                ruler->U[0] > 0 ? "x" : "y",
+                pv_fixed(100 * (ruler->U[0] > 0 ? ruler->scale[0] : ruler->scale[1]), 2).chars,
+                ruler->U[0] > 0 ? "y" : "x");
+    say(s, &note);
+}
+
+static void settle(search *s, pv_text *unknown)
+{
+    pv_references *out = s->out;
+    pv_combined all = pv_combine(s->items, s->n);
+    out->metric = all.metric;
+    if (!keep_results(s)) {
+        s->failed = true;
+        return;
+    }
+    if (!out->metric.known) {
+        say(s, unknown);
+        say_half(s);
+        return;
+    }
+    out->kind = kind_of(out);
+    out->U_rel = 2 * sqrt(fmax(out->metric.cov[0], out->metric.cov[4]));
+    pv_text note = PV_TEXT_INIT;
+    pv_combined_note(&all, s->items, s->n, &note);
+    say(s, &note);
 }
 
 bool pv_references_find(const pv_plan *plan, const pv_plane *plane, const pv_pose *pose,
                         const pv_inspect_options *options, pv_references *out, pv_diags *diags)
 {
-    (void)plan;
     *out = (pv_references){.metric = pv_metric_unknown()};
-    out->metric.cov[8] = PV_SKEW_UNKNOWN * PV_SKEW_UNKNOWN;
-    pv_text note = PV_TEXT_INIT;
-    pv_scan_reference scan = pv_scan_reference_decide(plane, pose, options, &note);
-    memcpy(out->stated, scan.stated, sizeof out->stated);
-    bool good = !note.failed;
-    if (good && note.length > 0)
-        pv_diags_add(diags, PV_NOTE, PV_CAUSE_NONE, NULL, NULL, "%s", note.chars);
-    pv_text_drop(&note);
-    if (good && scan.believed)
-        good = add_scanner(out, pose, &scan);
-    else if (good && pose->kind == PV_POSE_AFFINE)
-        take_skew(out, pose, options->scanner_U_rel);
-    if (!good) {
+    search s = {.plan = plan, .plane = plane, .pose = pose, .options = options, .out = out};
+    s.diags = diags;
+    pv_text unknown = PV_TEXT_INIT;
+    ask_scanner(&s, &unknown);
+    ask_ruler(&s);
+    settle(&s, &unknown);
+    s.failed = s.failed || unknown.failed;
+    pv_text_drop(&unknown);
+    if (s.failed) {
         pv_references_clear(out);
         pv_fail_memory(diags);
     }
-    return good;
+    return !s.failed;
 }
 
 void pv_references_clear(pv_references *references)

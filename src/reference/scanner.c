@@ -1,6 +1,8 @@
 /* A scan's stated resolution, and whether it is believed. */
 #include "reference/scanner.h"
 
+#define U_LEAST 2e-5 /* relative, and rad: nobody's scanner is better, whatever is typed in */
+
 #define GIVE_DPI                                                                                   \
     "scan it on a flatbed with the resolution kept in the file, or give the scanner's setting "    \
     "with --dpi"
@@ -113,8 +115,10 @@ pv_scan_reference pv_scan_reference_decide(const pv_plane *plane, const pv_pose 
     }
     if (pose->kind == PV_POSE_PERSPECTIVE) {
         pv_text_add(note, "this is a photograph: marks on a print grow and shrink with it, so no "
-                          "photograph of a print alone proves its scale, which is undecided: scan "
-                          "the sheet on a flatbed");
+                          "photograph of a print alone proves its scale, which is undecided: lay "
+                          "a bank card beside the print or on it (ISO/IEC 7810 ID-1), measure a "
+                          "printed bar each way with a ruler and give --measured, or scan the "
+                          "sheet on a flatbed");
         return out;
     }
     if (!given && !usable(plane, out.stated, shown, note))
@@ -124,11 +128,118 @@ pv_scan_reference pv_scan_reference_decide(const pv_plane *plane, const pv_pose 
     out.believed = true;
     out.px_per_mm[0] = out.stated[0];
     out.px_per_mm[1] = out.stated[1];
-    out.U_rel = hypot(options->scanner_U_rel, 2 * fmax(u[0], u[1]));
+    out.rounding_U = 2 * fmax(u[0], u[1]);
+    out.U_rel = hypot(options->scanner_U_rel, out.rounding_U);
     if (out.U_rel > 1.5 * options->scanner_U_rel && fmax(u[0], u[1]) > 1e-4)
         pv_text_add(note,
                     "the image states its resolution in whole pixels per centimetre, which is good "
                     "to %s %% only: give the scanner's setting with --dpi",
                     pv_fixed(100 * 2 * fmax(u[0], u[1]), 2).chars);
+    return out;
+}
+
+/* ---- what it says ---- */
+
+/* A scanner's truth about itself: ln of its two factors and its skew. */
+typedef struct scanner_state {
+    double value[3];
+    double cov[9];
+} scanner_state;
+
+static scanner_state state_of(double U_rel, double rounding_U, const pv_scanner *own)
+{
+    scanner_state out = {{0, 0, 0}, {0}};
+    double u[3] = {U_rel / 2, U_rel / 2, PV_SCANNER_SKEW_U(U_rel) / 2000};
+    double shared = PV_SCANNER_SHARED * u[0] * u[1];
+    for (int i = 0; own != NULL && i < 2; i++) {
+        out.value[i] = log(own->factor[i]);
+        u[i] = hypot(own->U_rel[i], rounding_U) / 2;
+        shared = 0;
+    }
+    if (own != NULL) {
+        out.value[2] = own->skew / 1000;
+        u[2] = own->skew_U / 2000;
+    }
+    for (int i = 0; i < 3; i++)
+        out.cov[4 * i] = fmax(u[i] * u[i], U_LEAST * U_LEAST);
+    out.cov[1] = out.cov[3] = shared;
+    return out;
+}
+
+/* The print as (ln sx, ln sy, skew), were the scanner like that. */
+static bool print_of(const pv_pose *pose, const double px_per_mm[2], const double scanner[3],
+                     double out[3])
+{
+    pv_vec d[2];
+    double fx = exp(scanner[0]), fy = exp(scanner[1]);
+    pv_pose_jacobian(pose, pv_v(0, 0), &d[0], &d[1]);
+    for (int i = 0; i < 2; i++) {
+        double right = d[i].x / px_per_mm[0], up = -d[i].y / px_per_mm[1];
+        d[i] = pv_v(fx * right + fy * sin(scanner[2]) * up, fy * cos(scanner[2]) * up);
+    }
+    double lx = pv_len(d[0]), ly = pv_len(d[1]);
+    if (!(lx > 0) || !(ly > 0))
+        return false;
+    out[0] = log(lx);
+    out[1] = log(ly);
+    out[2] = asin(fmax(-1, fmin(1, pv_dot(d[0], d[1]) / (lx * ly))));
+    return true;
+}
+
+/* By differences: the print's three by the scanner's three. */
+static pv_evidence evidence_of(const pv_pose *pose, const double px_per_mm[2],
+                               const scanner_state *state)
+{
+    static const double step = 1e-5;
+    pv_evidence out = {.result = {.kind = PV_REFERENCE_SCANNER}, .rows = 3};
+    double by[3][3];
+    if (!print_of(pose, px_per_mm, state->value, out.z))
+        return (pv_evidence){.rows = 0};
+    for (int k = 0; k < 3; k++) {
+        double moved[3] = {state->value[0], state->value[1], state->value[2]}, p[3];
+        moved[k] += step;
+        if (!print_of(pose, px_per_mm, moved, p))
+            return (pv_evidence){.rows = 0};
+        for (int i = 0; i < 3; i++)
+            by[i][k] = (p[i] - out.z[i]) / step;
+    }
+    for (int i = 0; i < 3; i++) {
+        out.row[i][i] = 1;
+        for (int k = 0; k < 3; k++)
+            for (int a = 0; a < 3; a++)
+                for (int b = 0; b < 3; b++)
+                    out.cov[3 * i + k] += by[i][a] * state->cov[3 * a + b] * by[k][b];
+    }
+    return out;
+}
+
+pv_evidence pv_scan_evidence(const pv_scan_reference *scan, const pv_pose *pose,
+                             const pv_inspect_options *options)
+{
+    scanner_state state = state_of(scan->U_rel, scan->rounding_U, options->scanner);
+    pv_evidence out = evidence_of(pose, scan->px_per_mm, &state);
+    pv_evidence_result(&out);
+    return out;
+}
+
+pv_evidence pv_square_evidence(const pv_pose *pose, const pv_inspect_options *options)
+{
+    double shown[2], square[2];
+    pv_pose_resolution(pose, pv_v(0, 0), shown);
+    square[0] = square[1] = sqrt(shown[0] * shown[1]);
+    scanner_state state = state_of(options->scanner_U_rel, 0, options->scanner);
+    pv_evidence all = evidence_of(pose, square, &state);
+    pv_evidence out = {.result = {.kind = PV_REFERENCE_SCANNER}, .silent = true};
+    if (all.rows == 0 || !(fabs(shown[0] / shown[1] - 1) < PV_SCANNER_SQUARE))
+        return out;
+    out.rows = 2;
+    out.row[0][0] = 1;
+    out.row[0][1] = -1;
+    out.row[1][2] = 1;
+    out.z[0] = all.z[0] - all.z[1];
+    out.z[1] = all.z[2];
+    out.cov[0] = all.cov[0] + all.cov[4] - 2 * all.cov[1];
+    out.cov[1] = out.cov[2] = all.cov[2] - all.cov[5];
+    out.cov[3] = all.cov[8];
     return out;
 }

@@ -1,0 +1,65 @@
+/* Several references for one print, by weight. */
+#ifndef REFERENCE_COMBINE_H
+#define REFERENCE_COMBINE_H
+
+#include "reference/reference.h"
+
+/* What one reference says, as up to three linear statements about p = (ln sx, ln sy, skew in rad):
+ * row . p = z, with a covariance (k = 1). */
+typedef struct pv_evidence {
+    pv_reference_result result; /* its kind; the rest is filled by pv_evidence_result */
+    bool silent;                /* helps, but is no reference by itself: not in the result's list */
+    size_t rows;
+    double row[3][3], z[3];
+    double cov[9]; /* rows x rows, row by row */
+} pv_evidence;
+
+#define PV_EVIDENCE_MAX 8
+
+/* Evidence about all three. */
+pv_evidence pv_evidence_of_metric(pv_reference_kind kind, const pv_metric *metric);
+/* Sets scale, U, skew and skew_U of `result` from the statements: each by itself, where a row is
+ * about it alone. */
+void pv_evidence_result(pv_evidence *evidence);
+
+typedef enum pv_agreement {
+    PV_AGREE,
+    PV_ONE_LEFT_OUT, /* the others agree without it, and it stands far off */
+    PV_WIDENED       /* they don't, and nothing tells which is wrong */
+} pv_agreement;
+
+typedef struct pv_combined {
+    pv_metric metric;
+    pv_agreement agreement;
+    size_t left_out;           /* where one is */
+    double chi_squared, limit; /* of the fit to all, and what chance exceeds in 5 % of cases */
+    int freedom;               /* its degrees of freedom; 0: there is nothing to compare */
+    double widened;            /* factor on the standard uncertainties, 1 or more */
+} pv_combined;
+
+/* An outlier is left out only where it is farther from what the others say than this many standard
+ * uncertainties of the difference. */
+#define PV_LEFT_OUT_FROM 4.0
+
+/* Weighted least squares (JCGM 102; Mandel and Paule's and Birge's setting):
+ *     p = cov sum(H' C^-1 z),  cov = (sum(H' C^-1 H))^-1
+ * and the sum of squares of what is left, weighted alike, against chi-squared at 5 % (its quantile
+ * after Wilson and Hilferty, PNAS 17, 1931; from memory). Where it is larger:
+ *   - if there are three references or more and leaving out exactly one of them makes the rest
+ *     agree, and that one is farther than PV_LEFT_OUT_FROM off, it is left out;
+ *   - else the uncertainties are multiplied by Birge's ratio, the root of chi-squared by its
+ *     degrees of freedom (Birge, Phys. Rev. 40, 1932; from memory), and by more where that is
+ *     needed for the expanded interval to hold the whole interval of each that disagrees: a
+ *     precise reference that is wrong must not silence a coarse one that is right.
+ * Sets weight and disagrees of each result. What isn't known stays as in pv_metric_unknown; an
+ * unknown skew gets PV_SKEW_UNKNOWN. */
+pv_combined pv_combine(pv_evidence *items, size_t n);
+
+/* "the scanner", "the card", ... */
+const char *pv_reference_noun(pv_reference_kind kind);
+
+/* One sentence about disagreement; nothing where they agree. */
+void pv_combined_note(const pv_combined *combined, const pv_evidence *items, size_t n,
+                      pv_text *note);
+
+#endif
