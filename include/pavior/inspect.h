@@ -11,7 +11,8 @@ extern "C" {
 #endif
 
 /* JCGM 106:2012 with a guard band of U: conforms where |error| + U <= tolerance, does not conform
- * where |error| - U > tolerance, undecided between. */
+ * where |error| - U > tolerance, undecided between. A whole sheet conforms where all its values do;
+ * it does not conform where more values don't than chance explains (docs/measuring.md). */
 typedef enum pv_verdict { PV_CONFORMS, PV_DOES_NOT_CONFORM, PV_UNDECIDED } pv_verdict;
 
 /* "conforms", "does not conform", "undecided". */
@@ -31,6 +32,15 @@ typedef enum pv_contribution {
 /* "scatter", "pixel grid", ... */
 PV_API const char *pv_contribution_name(pv_contribution part);
 
+/* What would settle an undecided value; several may be needed together (docs/measuring.md). */
+typedef enum pv_remedy {
+    PV_REMEDY_REFERENCE = 1, /* one, or a better one */
+    PV_REMEDY_IMAGE = 2,     /* a finer picture of its edges */
+    PV_REMEDY_FLAT = 4,      /* a flat sheet, seen straight: the map */
+    PV_REMEDY_SIGHT = 8,     /* its edges to be seen at all */
+    PV_REMEDY_PRINT = 16     /* nothing that measures: it is too near its limit */
+} pv_remedy;
+
 /* A measured value. Its standard uncertainty u is the root of the sum of squares of its parts
  * (JCGM 100:2008, 5.1.2), its expanded one U = k u with k for 95.45 % from the effective degrees of
  * freedom (annex G.4): 2.00 where there are many. */
@@ -42,7 +52,9 @@ typedef struct pv_value {
     double tolerance;      /* how far the value may be off, in its own unit */
     double probability;    /* that it is within tolerance, JCGM 106:2012, 7.2; 0 to 1 */
     pv_verdict verdict;
-    bool measured; /* false: all else but the tolerance means nothing, verdict is undecided */
+    unsigned remedy; /* of pv_remedy, together, where it is undecided; else 0 */
+    double U_needed; /* where undecided: what U would have to be to decide it; 0: cannot be said */
+    bool measured;   /* false: all else but tolerance and remedy means nothing, it is undecided */
 } pv_value;
 
 /* One place across a line where its width was measured. */
@@ -243,10 +255,10 @@ PV_API pv_inspection *pv_inspect(const pv_plan *plan, const unsigned char *bytes
 PV_API pv_inspection *pv_inspection_unread(const char *name, const char *why);
 PV_API void pv_inspection_free(pv_inspection *inspection);
 
-/* For people and for machines (docs/inspection-format.md has the keys). The caller frees them with
- * pv_free; NULL where memory ran out. */
+/* For people and for machines (docs/inspection-format.md has the keys), with every value's parts of
+ * its uncertainty where `budget`. The caller frees them with pv_free; NULL where memory ran out. */
 PV_API char *pv_inspections_text(const pv_inspection *const *items, size_t n, bool colour);
-PV_API char *pv_inspections_json(const pv_inspection *const *items, size_t n);
+PV_API char *pv_inspections_json(const pv_inspection *const *items, size_t n, bool budget);
 
 /* Every value's uncertainty budget, for people. */
 PV_API char *pv_inspections_budget(const pv_inspection *const *items, size_t n);

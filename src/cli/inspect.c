@@ -231,7 +231,7 @@ static bool report(const request *r, const outcome *done, pv_diags *diags)
     if (r->quiet && !r->json && r->output == NULL)
         return true;
     char *text = r->json
-                     ? pv_inspections_json(items, done->n)
+                     ? pv_inspections_json(items, done->n, false)
                      : pv_inspections_text(items, done->n, strcmp(to, "-") == 0 && cli_colour());
     return cli_write_text(to, text, diags);
 }

@@ -1,7 +1,7 @@
 /* One image's whole inspection: decode, find the pose, choose the reference, measure, judge. */
 #include "base/memory.h"
-#include "judge/judge.h"
 #include "judge/notes.h"
+#include "judge/results.h"
 #include "measure/measure.h"
 
 #include <math.h>
@@ -57,137 +57,6 @@ pv_inspection *pv_inspection_unread(const char *name, const char *why)
         return out;
     pv_inspection_free(out);
     return NULL;
-}
-
-/* ---- values ---- */
-
-static pv_value judged(const pv_quantity *q, double nominal, double tolerance)
-{
-    pv_value out = {.tolerance = tolerance, .verdict = PV_UNDECIDED, .measured = q->measured};
-    if (!q->measured)
-        return out;
-    out.value = q->value;
-    memcpy(out.part, q->part, sizeof out.part);
-    out.u = pv_quantity_u(q);
-    out.k = 2;
-    out.freedom = HUGE_VAL;
-    out.U = out.k * out.u;
-    out.verdict = pv_judge(q->value - nominal, out.U, tolerance);
-    return out;
-}
-
-/* A length: without a reference it is only relative, and proves nothing. */
-static pv_value judged_length(const pv_inspection *in, const pv_quantity *q, double nominal,
-                              double tolerance)
-{
-    pv_value out = judged(q, nominal, tolerance);
-    if (in->reference == PV_REFERENCE_NONE)
-        out.verdict = PV_UNDECIDED;
-    return out;
-}
-
-static void judge_sheet(pv_inspection *in, const pv_tolerances *tolerances, const pv_measures *m)
-{
-    for (int i = 0; i < 2; i++)
-        in->scale[i] = judged(&m->scale[i], 1, tolerances->scale);
-    in->skew = judged(&m->skew, 0, tolerances->skew);
-    in->turn = m->turn;
-}
-
-static bool keep_stations(const pv_measures *m, const pv_line_measure *from, pv_line_result *to)
-{
-    to->station = PV_NEW_ARRAY(from->stations, pv_station_result);
-    if (to->station == NULL)
-        return false;
-    for (size_t i = 0; i < from->stations; i++)
-        to->station[i] = m->stations[from->first + i];
-    return true;
-}
-
-static bool judge_lines(pv_inspection *in, const pv_art *art, const pv_measures *m)
-{
-    in->lines = PV_NEW_ARRAY(m->n_lines, pv_line_result);
-    if (in->lines == NULL)
-        return false;
-    for (size_t i = 0; i < m->n_lines; i++) {
-        const pv_line_measure *from = &m->lines[i];
-        const pv_line *line = &art->lines[from->line];
-        pv_line_result *to = &in->lines[in->n_lines++];
-        to->id = pv_copy_text(line->id);
-        if (to->id == NULL)
-            return false;
-        to->nominal = line->width;
-        to->width = judged_length(in, &from->width, line->width, art->tolerances.width);
-        to->straight = judged(&from->straight, 0, art->tolerances.straight);
-        to->planned = from->planned;
-        to->stations = from->stations;
-        to->shape = from->shape;
-        if (!keep_stations(m, from, to))
-            return false;
-        if (2 * from->stations < from->planned)
-            to->width.verdict = PV_UNDECIDED;
-    }
-    return true;
-}
-
-static bool judge_spacings(pv_inspection *in, const pv_art *art, const pv_measures *m)
-{
-    in->spacings = PV_NEW_ARRAY(m->n_spacings, pv_spacing_result);
-    if (in->spacings == NULL)
-        return false;
-    for (size_t i = 0; i < m->n_spacings; i++) {
-        const pv_spacing_measure *from = &m->spacings[i];
-        pv_spacing_result *to = &in->spacings[in->n_spacings++];
-        to->from = pv_copy_text(art->lines[from->from].id);
-        to->to = pv_copy_text(art->lines[from->to].id);
-        if (to->from == NULL || to->to == NULL)
-            return false;
-        to->nominal = from->nominal;
-        for (int k = 0; k < 2; k++) {
-            to->x[k] = from->at[k].x;
-            to->y[k] = from->at[k].y;
-        }
-        to->value = judged_length(in, &from->value, from->nominal, art->tolerances.spacing);
-    }
-    return true;
-}
-
-static bool keep_shapes(pv_inspection *in, const pv_measures *m)
-{
-    in->fills = PV_NEW_ARRAY(m->n_fills, pv_fill_result);
-    if (in->fills == NULL)
-        return false;
-    for (size_t i = 0; i < m->n_fills; i++) {
-        pv_fill_result *to = &in->fills[in->n_fills++];
-        *to = m->fills[i];
-        to->colour = pv_copy_text(m->fills[i].colour);
-        if (to->colour == NULL)
-            return false;
-    }
-    in->flaws = PV_NEW_ARRAY(m->n_flaws, pv_flaw);
-    if (in->flaws == NULL)
-        return false;
-    for (size_t i = 0; i < m->n_flaws; i++)
-        in->flaws[in->n_flaws++] = m->flaws[i];
-    return true;
-}
-
-/* The worst of all that could be judged by the plan. */
-static pv_verdict whole_verdict(const pv_inspection *in)
-{
-    pv_verdict worst = pv_judge_worse(in->scale[0].verdict, in->scale[1].verdict);
-    worst = pv_judge_worse(worst, in->skew.verdict);
-    for (size_t i = 0; i < in->n_lines; i++) {
-        const pv_line_result *line = &in->lines[i];
-        if (line->planned == 0)
-            continue;
-        worst = pv_judge_worse(worst, line->width.verdict);
-        if (line->straight.measured)
-            worst = pv_judge_worse(worst, line->straight.verdict);
-    }
-    for (size_t i = 0; i < in->n_spacings; i++)
-        worst = pv_judge_worse(worst, in->spacings[i].value.verdict);
-    return worst;
 }
 
 /* ---- the way through ---- */
@@ -248,14 +117,12 @@ static bool judge_all(inspect_job *job, const pv_plane *plane, const pv_pose *po
                       const pv_measures *m)
 {
     pv_inspection *out = job->out;
-    const pv_art *art = &job->plan->art;
-    judge_sheet(out, &art->tolerances, m);
-    if (!judge_lines(out, art, m) || !judge_spacings(out, art, m) || !keep_shapes(out, m))
+    if (!pv_results_fill(out, &job->plan->art, m))
         return false;
-    out->verdict = whole_verdict(out);
     pv_notes_of_scale(&job->notes, out);
     pv_notes_of_image(&job->notes, out, plane, pose);
     pv_notes_of_lines(&job->notes, out);
+    pv_notes_of_chance(&job->notes, out);
     pv_notes_of_undecided(&job->notes, out);
     return !job->notes.failed;
 }

@@ -1,6 +1,9 @@
 #include "judge/judge.h"
 
+#include "judge/gum.h"
+
 #include <math.h>
+#include <stdlib.h>
 
 pv_verdict pv_judge(double error, double U, double tolerance)
 {
@@ -10,6 +13,33 @@ pv_verdict pv_judge(double error, double U, double tolerance)
     if (off + U <= tolerance)
         return PV_CONFORMS;
     return off - U > tolerance ? PV_DOES_NOT_CONFORM : PV_UNDECIDED;
+}
+
+double pv_conformance(double y, double u, double freedom, double lower, double upper)
+{
+    if (!(u > 0))
+        return lower <= y && y <= upper ? 1 : 0;
+    /* Both as tails of the side on which they are small, so that nothing cancels. */
+    double a = (lower - y) / u, b = (upper - y) / u;
+    if (a > 0)
+        return pv_student_cdf(-a, freedom) - pv_student_cdf(-b, freedom);
+    return pv_student_cdf(b, freedom) - pv_student_cdf(a, freedom);
+}
+
+static int compare(const void *a, const void *b)
+{
+    double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+bool pv_judge_many(double *chance, size_t n_chance, size_t n)
+{
+    const double one = (1 - PV_COVERAGE) / 2;
+    qsort(chance, n_chance, sizeof *chance, compare);
+    for (size_t m = 0; m < n_chance; m++)
+        if (chance[m] * (double)n <= one * (double)(m + 1))
+            return true;
+    return false;
 }
 
 pv_verdict pv_judge_worse(pv_verdict a, pv_verdict b)

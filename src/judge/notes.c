@@ -1,6 +1,8 @@
 #include "judge/notes.h"
 
 #include "base/memory.h"
+#include "judge/remedy.h"
+#include "judge/results.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -120,54 +122,102 @@ void pv_notes_of_lines(pv_notes *notes, const pv_inspection *in)
     pv_text_drop(&names);
 }
 
-/* ---- what would settle it ---- */
+/* ---- many values ---- */
 
-/* How many measured values are too near to their limit, and for how many of them the scanner's own
- * uncertainty is most of it. */
-typedef struct doubt {
-    size_t n, scanner;
-} doubt;
-
-/* `length` as far as the scanner's relative uncertainty works on it. */
-static void doubt_value(doubt *d, const pv_inspection *in, const pv_value *value, double length)
+/* The kinds' names, one and many of them. */
+static const char *kind_name(pv_value_kind kind, size_t n)
 {
-    if (!value->measured || value->verdict != PV_UNDECIDED)
-        return;
-    double scanner = in->reference_U_rel * fabs(length);
-    d->n++;
-    d->scanner += 2 * scanner * scanner > value->U * value->U;
+    static const char *const names[PV_KINDS][2] = {{"scale", "scales"},
+                                                   {"skew", "skews"},
+                                                   {"width", "widths"},
+                                                   {"straightness", "straightnesses"},
+                                                   {"spacing", "spacings"}};
+    return names[kind][n == 1 ? 0 : 1];
 }
 
+/* Values that lie outside one by one, but no more of them than chance explains. */
+void pv_notes_of_chance(pv_notes *notes, const pv_inspection *in)
+{
+    for (int i = 0; i < PV_KINDS; i++) {
+        pv_value_kind kind = (pv_value_kind)i;
+        pv_kind_result one;
+        pv_text text = PV_TEXT_INIT;
+        text.failed = !pv_results_of_kind(in, kind, &one);
+        if (!text.failed && one.outside > 0 && one.verdict != PV_DOES_NOT_CONFORM)
+            pv_text_add(&text,
+                        "%zu of %zu %s %s just outside, which may be chance where so many are "
+                        "measured, and does not condemn the sheet: inspect a second picture of it",
+                        one.outside, one.n, kind_name(kind, one.n),
+                        one.outside == 1 ? "lies" : "lie");
+        pv_notes_take(notes, &text);
+    }
+}
+
+/* ---- what would settle it ---- */
+
+/* Undecided values that the same remedies would settle. */
+typedef struct doubt {
+    size_t n, of_kind[PV_KINDS];
+    pv_judged worst; /* whose U must shrink most */
+    double most;
+} doubt;
+
+static doubt gather(const pv_inspection *in, unsigned remedy)
+{
+    doubt d = {.n = 0};
+    size_t all = pv_judged_count(in);
+    for (size_t i = 0; i < all; i++) {
+        pv_judged one = pv_judged_at(in, i);
+        if (!one.counts || one.value->remedy != remedy || !(one.value->U_needed > 0))
+            continue;
+        double much = one.value->U / one.value->U_needed;
+        d.of_kind[one.kind]++;
+        if (d.n++ == 0 || much > d.most) {
+            d.worst = one;
+            d.most = much;
+        }
+    }
+    return d;
+}
+
+static void add_counts(pv_text *text, const doubt *d)
+{
+    bool first = true;
+    for (int i = 0; i < PV_KINDS; i++) {
+        if (d->of_kind[i] == 0)
+            continue;
+        pv_text_add(text, "%s%zu %s", first ? "" : ", ", d->of_kind[i],
+                    kind_name((pv_value_kind)i, d->of_kind[i]));
+        first = false;
+    }
+}
+
+static void add_name(pv_text *text, const pv_judged *judged)
+{
+    if (judged->kind == PV_KIND_SCALE)
+        pv_text_add(text, "scale %s", judged->name);
+    else if (judged->kind == PV_KIND_SKEW)
+        pv_text_add(text, "skew");
+    else
+        pv_text_add(text, "%s%s%s", judged->name, judged->to[0] != '\0' ? " - " : "", judged->to);
+}
+
+/* One note for all that the same remedies would settle, with the worst of them. What has no
+ * reference, and lines that are not seen, have notes of their own. */
 void pv_notes_of_undecided(pv_notes *notes, const pv_inspection *in)
 {
-    if (in->reference == PV_REFERENCE_NONE)
-        return; /* the reference's own note says it */
-    doubt d = {0, 0};
-    doubt_value(&d, in, &in->scale[0], in->scale[0].value);
-    doubt_value(&d, in, &in->scale[1], in->scale[1].value);
-    doubt_value(&d, in, &in->skew, 1000);
-    for (size_t i = 0; i < in->n_lines; i++) {
-        if (patchy(&in->lines[i]))
-            continue;
-        doubt_value(&d, in, &in->lines[i].width, in->lines[i].width.value);
-        doubt_value(&d, in, &in->lines[i].straight, 0);
+    for (unsigned remedy = 1; remedy < 2 * PV_REMEDY_PRINT; remedy++) {
+        doubt d = gather(in, remedy);
+        pv_text text = PV_TEXT_INIT;
+        if (d.n > 0) {
+            add_counts(&text, &d);
+            pv_text_add(&text, " undecided (");
+            add_name(&text, &d.worst);
+            pv_text_add(&text, ": ");
+            pv_remedy_need(&text, &d.worst);
+            pv_text_add(&text, "): ");
+            pv_remedy_advice(&text, in, remedy);
+        }
+        pv_notes_take(notes, &text);
     }
-    for (size_t i = 0; i < in->n_spacings; i++)
-        doubt_value(&d, in, &in->spacings[i].value, in->spacings[i].value.value);
-    pv_text text = PV_TEXT_INIT;
-    if (d.scanner > 0)
-        pv_text_add(&text,
-                    "%zu value%s too near to the limit for a scanner that is good to %s %%: scan "
-                    "a steel rule or a calibrated target, find by how much this scanner is off, "
-                    "and give what is left with --scanner-uncertainty (and its true resolution "
-                    "with --dpi)",
-                    d.scanner, d.scanner > 1 ? "s are" : " is",
-                    pv_fixed(100 * in->reference_U_rel, 2).chars);
-    pv_notes_take(notes, &text);
-    if (d.n > d.scanner)
-        pv_text_add(&text,
-                    "%zu value%s too near to the limit for what this picture shows of the edges: "
-                    "scan at a higher resolution (600 dpi), in colour or gray, without sharpening",
-                    d.n - d.scanner, d.n - d.scanner > 1 ? "s are" : " is");
-    pv_notes_take(notes, &text);
 }

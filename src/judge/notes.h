@@ -23,6 +23,7 @@ void pv_notes_of_scale(pv_notes *notes, const pv_inspection *in);
 void pv_notes_of_image(pv_notes *notes, const pv_inspection *in, const pv_plane *plane,
                        const pv_pose *pose);
 void pv_notes_of_lines(pv_notes *notes, const pv_inspection *in);
+void pv_notes_of_chance(pv_notes *notes, const pv_inspection *in);
 void pv_notes_of_undecided(pv_notes *notes, const pv_inspection *in);
 
 #endif

@@ -1,7 +1,8 @@
 /* Inspections for machines; docs/inspection-format.md has the keys. */
 #include "json/json.h"
+#include "judge/remedy.h"
 
-#include <pavior/inspect.h>
+#include <math.h>
 
 static void number_or_null(pv_json_writer *w, const char *key, double value, int decimals,
                            bool known)
@@ -19,15 +20,70 @@ static void text(pv_json_writer *w, const char *key, const char *value)
     pv_json_string(w, value);
 }
 
-static void add_value(pv_json_writer *w, const char *key, const pv_value *value, int decimals)
+/* A list of one image, and what is asked for. */
+typedef struct sheet_writer {
+    pv_json_writer *w;
+    const pv_inspection *in;
+    bool budget;
+} sheet_writer;
+
+/* What a judged value is judged with, past the value, U and the tolerance; keys as they stand in an
+ * object of its own. */
+typedef struct value_keys {
+    const char *u, *k, *probability, *settle, *budget;
+    int decimals; /* of u and its parts */
+} value_keys;
+
+static void add_parts(pv_json_writer *w, const pv_value *value, int decimals)
 {
-    pv_json_key(w, key);
+    static const char *const names[PV_PARTS] = {"scatter", "grid", "tone",
+                                                "map",     "ink",  "reference"};
     pv_json_open_inline(w, '{');
-    number_or_null(w, "value", value->value, decimals, value->measured);
-    number_or_null(w, "U", value->U, decimals, value->measured);
-    number_or_null(w, "tolerance", value->tolerance, decimals, true);
-    text(w, "verdict", pv_verdict_name(value->verdict));
+    for (int i = 0; i < PV_PARTS; i++)
+        number_or_null(w, names[i], value->part[i], decimals, true);
+    number_or_null(w, "freedom", value->freedom, 1, isfinite(value->freedom));
     pv_json_close(w, '}');
+}
+
+static void add_decision(const sheet_writer *s, const pv_judged *judged, const value_keys *keys)
+{
+    const pv_value *value = judged->value;
+    bool proven =
+        value->measured && (s->in->reference != PV_REFERENCE_NONE || judged->kind == PV_KIND_SKEW ||
+                            judged->kind == PV_KIND_STRAIGHT);
+    number_or_null(s->w, keys->u, value->u, keys->decimals, value->measured);
+    number_or_null(s->w, keys->k, value->k, 3, value->measured);
+    number_or_null(s->w, keys->probability, value->probability, 4, proven);
+    if (value->remedy != 0) {
+        pv_text words = PV_TEXT_INIT;
+        pv_remedy_need(&words, judged);
+        if (words.length > 0)
+            pv_text_add(&words, ": ");
+        pv_remedy_advice(&words, s->in, value->remedy);
+        text(s->w, keys->settle, words.chars);
+        s->w->out.failed = s->w->out.failed || words.failed;
+        pv_text_drop(&words);
+    }
+    if (s->budget && value->measured) {
+        pv_json_key(s->w, keys->budget);
+        add_parts(s->w, value, keys->decimals);
+    }
+}
+
+static void add_value(const sheet_writer *s, const char *key, pv_judged judged, int decimals)
+{
+    static const value_keys own = {"u", "k", "probability", "settle", "budget", 0};
+    const pv_value *value = judged.value;
+    value_keys keys = own;
+    keys.decimals = decimals + 1;
+    pv_json_key(s->w, key);
+    pv_json_open_inline(s->w, '{');
+    number_or_null(s->w, "value", value->value, decimals, value->measured);
+    number_or_null(s->w, "U", value->U, decimals, value->measured);
+    number_or_null(s->w, "tolerance", value->tolerance, decimals, true);
+    text(s->w, "verdict", pv_verdict_name(value->verdict));
+    add_decision(s, &judged, &keys);
+    pv_json_close(s->w, '}');
 }
 
 static void add_pair(pv_json_writer *w, const char *key, const double values[2])
@@ -52,6 +108,8 @@ static void add_reference(pv_json_writer *w, const pv_inspection *in)
     number_or_null(w, "U_rel", in->reference_U_rel, 7, any);
     pv_json_close(w, '}');
 }
+
+/* ---- references ---- */
 
 static void add_measured(pv_json_writer *w, const char *key, double value, double U, int decimals)
 {
@@ -86,8 +144,44 @@ static void add_references(pv_json_writer *w, const pv_inspection *in)
     pv_json_close(w, ']');
 }
 
-static void add_line(pv_json_writer *w, const pv_line_result *line)
+/* ---- lines ---- */
+
+static void shape_number(pv_json_writer *w, const char *key, double value, int decimals)
 {
+    number_or_null(w, key, value, decimals, value >= 0);
+}
+
+static void add_shape(pv_json_writer *w, const pv_shape *shape)
+{
+    pv_json_key(w, "shape");
+    pv_json_open_inline(w, '{');
+    shape_number(w, "raggedness_mm", shape->raggedness, 4);
+    shape_number(w, "blurriness_mm", shape->blurriness, 4);
+    shape_number(w, "reflectance", shape->reflectance, 4);
+    shape_number(w, "contrast", shape->contrast, 4);
+    shape_number(w, "nominal_contrast", shape->nominal_contrast, 4);
+    shape_number(w, "looked_mm", shape->looked, 2);
+    shape_number(w, "broken_mm", shape->broken, 2);
+    shape_number(w, "blobbed_mm", shape->blobbed, 2);
+    pv_json_key(w, "breaks");
+    pv_json_integer(w, (long long)shape->breaks);
+    pv_json_key(w, "blobs");
+    pv_json_integer(w, (long long)shape->blobs);
+    pv_json_key(w, "gray");
+    pv_json_bool(w, shape->gray);
+    pv_json_key(w, "fair");
+    pv_json_bool(w, shape->fair);
+    pv_json_close(w, '}');
+}
+
+static void add_line(const sheet_writer *s, const pv_line_result *line)
+{
+    static const value_keys of_width = {"u_mm", "k", "probability", "settle", "budget_mm", 5};
+    static const value_keys of_bow = {"bow_u_mm",   "bow_k",         "bow_probability",
+                                      "bow_settle", "bow_budget_mm", 5};
+    pv_json_writer *w = s->w;
+    pv_judged width = {PV_KIND_WIDTH, &line->width, line->nominal, line->id, "", true};
+    pv_judged bow = {PV_KIND_STRAIGHT, &line->straight, 0, line->id, "", true};
     pv_json_open_inline(w, '{');
     text(w, "id", line->id);
     number_or_null(w, "nominal_mm", line->nominal, 4, true);
@@ -95,6 +189,7 @@ static void add_line(pv_json_writer *w, const pv_line_result *line)
     number_or_null(w, "U_mm", line->width.U, 4, true);
     number_or_null(w, "tolerance_mm", line->width.tolerance, 4, true);
     text(w, "verdict", pv_verdict_name(line->width.verdict));
+    add_decision(s, &width, &of_width);
     pv_json_key(w, "stations");
     pv_json_integer(w, (long long)line->stations);
     pv_json_key(w, "planned");
@@ -103,6 +198,9 @@ static void add_line(pv_json_writer *w, const pv_line_result *line)
     number_or_null(w, "bow_U_mm", line->straight.U, 4, line->straight.measured);
     number_or_null(w, "bow_tolerance_mm", line->straight.tolerance, 4, true);
     text(w, "bow_verdict", pv_verdict_name(line->straight.verdict));
+    if (line->straight.measured)
+        add_decision(s, &bow, &of_bow);
+    add_shape(w, &line->shape);
     pv_json_close(w, '}');
 }
 
@@ -117,9 +215,31 @@ static void add_unmeasured(pv_json_writer *w, const pv_line_result *line)
     pv_json_close(w, '}');
 }
 
-static void add_spacing(pv_json_writer *w, const pv_spacing_result *spacing)
+static void add_lines(const sheet_writer *s)
 {
+    const pv_inspection *in = s->in;
+    pv_json_key(s->w, "lines");
+    pv_json_open(s->w, '[');
+    for (size_t i = 0; i < in->n_lines; i++)
+        if (in->lines[i].width.measured)
+            add_line(s, &in->lines[i]);
+    pv_json_close(s->w, ']');
+    pv_json_key(s->w, "unmeasured");
+    pv_json_open(s->w, '[');
+    for (size_t i = 0; i < in->n_lines; i++)
+        if (!in->lines[i].width.measured)
+            add_unmeasured(s->w, &in->lines[i]);
+    pv_json_close(s->w, ']');
+}
+
+/* ---- spacings, fills ---- */
+
+static void add_spacing(const sheet_writer *s, const pv_spacing_result *spacing)
+{
+    static const value_keys keys = {"u_mm", "k", "probability", "settle", "budget_mm", 5};
+    pv_json_writer *w = s->w;
     const pv_value *value = &spacing->value;
+    pv_judged judged = {PV_KIND_SPACING, value, spacing->nominal, spacing->from, spacing->to, true};
     pv_json_open_inline(w, '{');
     text(w, "from", spacing->from);
     text(w, "to", spacing->to);
@@ -128,27 +248,72 @@ static void add_spacing(pv_json_writer *w, const pv_spacing_result *spacing)
     number_or_null(w, "U_mm", value->U, 4, value->measured);
     number_or_null(w, "tolerance_mm", value->tolerance, 4, true);
     text(w, "verdict", pv_verdict_name(value->verdict));
+    add_decision(s, &judged, &keys);
     pv_json_close(w, '}');
 }
 
-static void add_lists(pv_json_writer *w, const pv_inspection *in)
+static void add_light(pv_json_writer *w, const char *key, const double light[3])
 {
-    pv_json_key(w, "lines");
-    pv_json_open(w, '[');
-    for (size_t i = 0; i < in->n_lines; i++)
-        if (in->lines[i].width.measured)
-            add_line(w, &in->lines[i]);
+    pv_json_key(w, key);
+    pv_json_open_inline(w, '[');
+    for (int i = 0; i < 3; i++)
+        pv_json_rounded(w, light[i], 4);
     pv_json_close(w, ']');
-    pv_json_key(w, "unmeasured");
-    pv_json_open(w, '[');
-    for (size_t i = 0; i < in->n_lines; i++)
-        if (!in->lines[i].width.measured)
-            add_unmeasured(w, &in->lines[i]);
-    pv_json_close(w, ']');
+}
+
+static void add_fill(pv_json_writer *w, const pv_fill_result *fill)
+{
+    pv_json_open_inline(w, '{');
+    text(w, "colour", fill->colour);
+    number_or_null(w, "x_mm", fill->x, 1, true);
+    number_or_null(w, "y_mm", fill->y, 1, true);
+    number_or_null(w, "area_mm2", fill->area, 0, true);
+    add_light(w, "nominal", fill->nominal);
+    add_light(w, "printed", fill->printed);
+    shape_number(w, "strength", fill->strength, 4);
+    shape_number(w, "missing", fill->missing, 4);
+    shape_number(w, "mottle", fill->mottle, 4);
+    pv_json_key(w, "gray");
+    pv_json_bool(w, fill->gray);
+    pv_json_key(w, "weak");
+    pv_json_bool(w, fill->weak);
+    pv_json_key(w, "fair");
+    pv_json_bool(w, fill->fair);
+    pv_json_close(w, '}');
+}
+
+static void add_flaw(const sheet_writer *s, const pv_flaw *flaw)
+{
+    pv_json_writer *w = s->w;
+    pv_json_open_inline(w, '{');
+    text(w, "kind", flaw->blob ? "blob" : "break");
+    text(w, "line", s->in->lines[flaw->line].id);
+    number_or_null(w, "x_mm", flaw->x, 2, true);
+    number_or_null(w, "y_mm", flaw->y, 2, true);
+    number_or_null(w, "length_mm", flaw->length, 2, true);
+    number_or_null(w, "reach_mm", flaw->reach, 3, true);
+    pv_json_close(w, '}');
+}
+
+static void add_lists(const sheet_writer *s)
+{
+    pv_json_writer *w = s->w;
+    const pv_inspection *in = s->in;
+    add_lines(s);
     pv_json_key(w, "spacings");
     pv_json_open(w, '[');
     for (size_t i = 0; i < in->n_spacings; i++)
-        add_spacing(w, &in->spacings[i]);
+        add_spacing(s, &in->spacings[i]);
+    pv_json_close(w, ']');
+    pv_json_key(w, "fills");
+    pv_json_open(w, '[');
+    for (size_t i = 0; i < in->n_fills; i++)
+        add_fill(w, &in->fills[i]);
+    pv_json_close(w, ']');
+    pv_json_key(w, "flaws");
+    pv_json_open(w, '[');
+    for (size_t i = 0; i < in->n_flaws; i++)
+        add_flaw(s, &in->flaws[i]);
     pv_json_close(w, ']');
     pv_json_key(w, "notes");
     pv_json_open(w, '[');
@@ -157,8 +322,9 @@ static void add_lists(pv_json_writer *w, const pv_inspection *in)
     pv_json_close(w, ']');
 }
 
-static void add_inspection(pv_json_writer *w, const pv_inspection *in)
+static void add_inspection(pv_json_writer *w, const pv_inspection *in, bool budget)
 {
+    sheet_writer s = {w, in, budget};
     pv_json_open(w, '{');
     text(w, "file", in->file);
     if (in->error != NULL) {
@@ -179,23 +345,25 @@ static void add_inspection(pv_json_writer *w, const pv_inspection *in)
     add_pair(w, "shown_px_per_mm", in->measured_resolution);
     pv_json_key(w, "scale");
     pv_json_open(w, '{');
-    add_value(w, "x", &in->scale[0], 6);
-    add_value(w, "y", &in->scale[1], 6);
+    add_value(&s, "x", pv_judged_at(in, 0), 6);
+    add_value(&s, "y", pv_judged_at(in, 1), 6);
     pv_json_close(w, '}');
-    add_value(w, "skew_mrad", &in->skew, 3);
+    add_value(&s, "skew_mrad", pv_judged_at(in, 2), 3);
     add_measured(w, "ink_mm", in->ink.value, in->ink.measured ? in->ink.U : 0, 4);
     number_or_null(w, "turn_deg", in->turn, 4, true);
     number_or_null(w, "residual_px", in->residual, 4, true);
-    add_lists(w, in);
+    number_or_null(w, "uneven_mm", in->uneven, 4, true);
+    number_or_null(w, "lens", in->lens, 5, true);
+    add_lists(&s);
     pv_json_close(w, '}');
 }
 
-char *pv_inspections_json(const pv_inspection *const *items, size_t n)
+char *pv_inspections_json(const pv_inspection *const *items, size_t n, bool budget)
 {
     pv_json_writer w = PV_JSON_WRITER_INIT;
     pv_json_open(&w, '[');
     for (size_t i = 0; i < n; i++)
-        add_inspection(&w, items[i]);
+        add_inspection(&w, items[i], budget);
     pv_json_close(&w, ']');
     return pv_json_take(&w);
 }

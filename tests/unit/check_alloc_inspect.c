@@ -13,7 +13,8 @@ static bool inspect(const pv_plan *plan, const pv_bytes *png, pv_diags *diags)
     silent += in == NULL && pv_diags_cause(diags) != PV_CAUSE_MEMORY;
     if (good) {
         const pv_inspection *items[] = {in, in};
-        char *text = pv_inspections_text(items, 2, true), *json = pv_inspections_json(items, 2);
+        char *text = pv_inspections_text(items, 2, true),
+             *json = pv_inspections_json(items, 2, true);
         good = text != NULL && json != NULL;
         pv_free(text);
         pv_free(json);

@@ -127,7 +127,7 @@ START_TEST(the_user_knows_better_than_the_file)
     options.scanner_U_rel = 0.01; /* too coarse a scanner to tell 0.3 % */
     in = inspected(&s, &options);
     ck_assert_int_eq(in->verdict, PV_UNDECIDED);
-    ck_assert(noted(in, "--scanner-uncertainty"));
+    ck_assert(noted(in, "--scanner"));
     pv_inspection_free(in);
 }
 END_TEST

@@ -2,7 +2,9 @@
 #include "common.h"
 
 #include "base/vec.h"
+#include "judge/gum.h"
 #include "judge/judge.h"
+#include "judge/remedy.h"
 
 #include <math.h>
 
@@ -81,6 +83,217 @@ START_TEST(the_whole_is_as_bad_as_its_worst_part)
 }
 END_TEST
 
+/* JCGM 106:2012, table 1 (clause 7.3): how far, in u, a limit must be for a conformance probability
+ * p. The figures are computed. */
+START_TEST(one_limit_as_in_table_1)
+{
+    static const double p[] = {0.80, 0.90, 0.95, 0.99, 0.999};
+    static const double z[] = {0.8416, 1.2816, 1.6449, 2.3263, 3.0902};
+    double worst = 0;
+    for (size_t i = 0; i < 5; i++) {
+        double above = pv_conformance(0.3, 0.01, HUGE_VAL, -HUGE_VAL, 0.3 + 0.01 * z[i]);
+        double below = pv_conformance(0.3, 0.01, HUGE_VAL, 0.3 - 0.01 * z[i], HUGE_VAL);
+        worst = fmax(worst, fmax(fabs(above - p[i]), fabs(below - p[i])));
+    }
+    say_worst("table 1 of JCGM 106", worst, 2e-5, ""); /* z has four decimals */
+    ck_assert_double_lt(worst, 2e-5);
+}
+END_TEST
+
+/* The worked examples of JCGM 106:2012, 7.3 and 7.4; their inputs are from memory, the results
+ * computed from them. */
+START_TEST(conformance_probabilities_of_the_examples)
+{
+    double gauge = pv_conformance(-5.47, 0.05, HUGE_VAL, -HUGE_VAL, -5.40);
+    double zener = pv_conformance(509.7, 8.6, HUGE_VAL, 490, HUGE_VAL);
+    double both = pv_conformance(13.6, 1.8, HUGE_VAL, 12.5, 16.3);
+    ck_assert_double_eq_tol(gauge, 0.9192, 5e-5);
+    ck_assert_double_eq_tol(zener, 0.9890, 5e-5);
+    ck_assert_double_eq_tol(both, 0.6626, 5e-5);
+}
+END_TEST
+
+/* Annex B and clause 9 of JCGM 106:2012: resistors of a nominal 1500 ohm that are made with a
+ * standard deviation of 0.12 and measured with 0.04, tolerance 0.20, accepted within 0.18. The risk
+ * of accepting a bad one, or rejecting a good one, is the integral of the density of what is made
+ * over what the instrument then says; for one true value that is pv_conformance again, of the
+ * acceptance interval. Inputs from memory, results computed. */
+static void global_risks(double acceptance, double *consumer, double *producer)
+{
+    const double made = 0.12, read = 0.04, tolerance = 0.20;
+    int n = 40000;
+    double reach = 1, h = 2 * reach / n;
+    *consumer = *producer = 0;
+    for (int i = 0; i < n; i++) { /* midpoints; the limits lie between cells */
+        double at = -reach + (i + 0.5) * h;
+        double density = exp(-at * at / (2 * made * made)) / (made * sqrt(2 * PV_PI));
+        double accepted = pv_conformance(at, read, HUGE_VAL, -acceptance, acceptance);
+        if (fabs(at) > tolerance)
+            *consumer += density * accepted * h;
+        else
+            *producer += density * (1 - accepted) * h;
+    }
+}
+
+START_TEST(risks_of_the_examples)
+{
+    double conforming = pv_conformance(0, 0.12, HUGE_VAL, -0.20, 0.20);
+    ck_assert_double_eq_tol(conforming, 0.9044, 5e-5);
+    double consumer, producer;
+    global_risks(0.18, &consumer, &producer);
+    ck_assert_double_eq_tol(consumer, 0.00988, 5e-6);
+    ck_assert_double_eq_tol(producer, 0.0690, 5e-5);
+    global_risks(0.20, &consumer, &producer);
+    ck_assert_double_eq_tol(consumer, 0.01894, 5e-6);
+    ck_assert_double_eq_tol(producer, 0.03721, 5e-6);
+    /* A guard band of U = 2 u leaves Phi(2) on the acceptance limit (8.3.3). */
+    ck_assert_double_eq_tol(pv_conformance(0.8, 0.1, HUGE_VAL, -HUGE_VAL, 1), 0.97725, 5e-6);
+}
+END_TEST
+
+START_TEST(few_degrees_of_freedom_make_less_sure)
+{
+    double last = 0;
+    static const double freedom[] = {1, 2, 3, 5, 10, 30, 100, HUGE_VAL};
+    for (size_t i = 0; i < sizeof freedom / sizeof *freedom; i++) {
+        double p = pv_conformance(0.1, 0.1, freedom[i], -0.4, 0.4);
+        ck_assert_double_gt(p, last);
+        last = p;
+        /* Where U with its own k reaches just to the limit, the other limit far away. */
+        double k = pv_student_t(PV_COVERAGE, freedom[i]);
+        double near = pv_conformance(1 - 0.1 * k, 0.1, freedom[i], -HUGE_VAL, 1);
+        ck_assert_double_eq_tol(near, 0.5 + PV_COVERAGE / 2, 1e-12);
+    }
+    ck_assert_double_eq(pv_conformance(0.2, 0, HUGE_VAL, -0.2, 0.2), 1);
+    ck_assert_double_eq(pv_conformance(0.21, 0, HUGE_VAL, -0.2, 0.2), 0);
+}
+END_TEST
+
+/* ---- many values ---- */
+
+/* Of n values in a sheet, all right on their limit, which is the worst case; a share `common` of
+ * their variance is an error that all share. How often the sheet is condemned. */
+static double condemned(size_t n, double common, int sheets)
+{
+    int times = 0;
+    for (int i = 0; i < sheets; i++) {
+        double chance[60], shared = sqrt(common) * gauss();
+        size_t outside = 0;
+        for (size_t k = 0; k < n; k++) {
+            double z = shared + sqrt(1 - common) * gauss();
+            if (z > 2)
+                chance[outside++] = normal_cdf(-z);
+        }
+        times += pv_judge_many(chance, outside, n);
+    }
+    return (double)times / sheets;
+}
+
+START_TEST(one_of_many_condemns_no_sheet)
+{
+    double one = (1 - PV_COVERAGE) / 2, worst = 0;
+    static const double common[] = {0, 0.3, 0.7, 0.95, 1};
+    for (size_t i = 0; i < sizeof common / sizeof *common; i++)
+        worst = fmax(worst, condemned(60, common[i], 20000));
+    /* Three standard deviations of the count above what a single value is allowed. */
+    double most = one + 3 * sqrt(one * (1 - one) / 20000);
+    say_worst("share of sheets condemned, 60 values at their limit", worst, most, "");
+    ck_assert_double_lt(worst, most);
+    /* For comparison: with the worst value alone deciding it would be 1 - 0.977^60 = 75 %. */
+    double chance[] = {0.02, 0.0003};
+    ck_assert(!pv_judge_many(chance, 1, 60));
+    ck_assert(pv_judge_many(chance + 1, 1, 60));
+    ck_assert(pv_judge_many(chance, 1, 1));
+    /* Many that are moderately out are as telling as one that is far out, in any order. */
+    double some[] = {0.01, 0.02, 0.001, 0.015};
+    ck_assert(pv_judge_many(some, 4, 4));
+    ck_assert(!pv_judge_many(some, 4, 400));
+    ck_assert(!pv_judge_many(some, 0, 10));
+}
+END_TEST
+
+/* ---- what would settle it ---- */
+
+static pv_inspection scanned(double dpi, double U_rel)
+{
+    pv_inspection in = {.reference = PV_REFERENCE_SCANNER, .reference_U_rel = U_rel};
+    in.measured_resolution[0] = in.measured_resolution[1] = dpi / 25.4;
+    return in;
+}
+
+static pv_value undecided(double value, double tolerance)
+{
+    return (pv_value){.value = value,
+                      .k = 2,
+                      .freedom = HUGE_VAL,
+                      .tolerance = tolerance,
+                      .verdict = PV_UNDECIDED,
+                      .measured = true};
+}
+
+static pv_value with_part(pv_value value, pv_contribution part, double u)
+{
+    value.part[part] = u;
+    value.u = hypot(value.u, u);
+    value.U = value.k * value.u;
+    return value;
+}
+
+START_TEST(the_remedy_is_where_the_budget_says)
+{
+    pv_inspection in = scanned(300, 0.001);
+    pv_value v = with_part(undecided(400.5, 0.8), PV_PART_REFERENCE, 0.2);
+    v = with_part(v, PV_PART_SCATTER, 0.001);
+    pv_remedy_find(&in, &v, 400, false);
+    ck_assert_uint_eq(v.remedy, PV_REMEDY_REFERENCE);
+    ck_assert_double_eq_tol(v.U_needed, 0.3, 1e-9);
+    v = with_part(undecided(20.293, 0.3), PV_PART_GRID, 0.005);
+    pv_remedy_find(&in, &v, 20, false);
+    ck_assert_uint_eq(v.remedy, PV_REMEDY_IMAGE);
+    v = with_part(undecided(2.5, 3), PV_PART_POSE, 0.4);
+    pv_remedy_find(&in, &v, 0, false);
+    ck_assert_uint_eq(v.remedy, PV_REMEDY_FLAT);
+    /* Two at once, where neither alone is enough. */
+    v = with_part(with_part(undecided(2.45, 3), PV_PART_POSE, 0.4), PV_PART_REFERENCE, 0.4);
+    pv_remedy_find(&in, &v, 0, false);
+    ck_assert_uint_eq(v.remedy, PV_REMEDY_FLAT | PV_REMEDY_REFERENCE);
+    /* On the limit itself nothing that measures decides; nor where ink's spread is the doubt. */
+    v = with_part(undecided(20.3, 0.3), PV_PART_GRID, 0.005);
+    pv_remedy_find(&in, &v, 20, false);
+    ck_assert_uint_eq(v.remedy, PV_REMEDY_PRINT);
+    v = with_part(undecided(20.25, 0.3), PV_PART_INK, 0.05);
+    pv_remedy_find(&in, &v, 20, false);
+    ck_assert_uint_eq(v.remedy, PV_REMEDY_PRINT);
+    /* A picture of 600 dpi can't be taken finer. */
+    in = scanned(600, 0.001);
+    v = with_part(undecided(20.299, 0.3), PV_PART_SCATTER, 0.005);
+    pv_remedy_find(&in, &v, 20, false);
+    ck_assert_uint_eq(v.remedy, PV_REMEDY_PRINT);
+}
+END_TEST
+
+START_TEST(what_was_not_measured_says_what_is_missing)
+{
+    pv_inspection in = {.photograph = true};
+    pv_value v = {.tolerance = 0.003, .verdict = PV_UNDECIDED};
+    pv_remedy_find(&in, &v, 1, false);
+    ck_assert_uint_eq(v.remedy, PV_REMEDY_REFERENCE);
+    ck_assert_double_eq(v.U_needed, 0);
+    v = undecided(20.1, 0.3); /* relative only */
+    pv_remedy_find(&in, &v, 20, false);
+    ck_assert_uint_eq(v.remedy, PV_REMEDY_REFERENCE);
+    pv_remedy_find(&in, &v, 20, true);
+    ck_assert_uint_eq(v.remedy, PV_REMEDY_SIGHT);
+    in = scanned(300, 0.001);
+    v = (pv_value){.tolerance = 0.3, .verdict = PV_UNDECIDED};
+    pv_remedy_find(&in, &v, 20, false);
+    ck_assert_uint_eq(v.remedy, PV_REMEDY_SIGHT);
+    v.verdict = PV_CONFORMS;
+    pv_remedy_find(&in, &v, 20, false);
+    ck_assert_uint_eq(v.remedy, 0);
+}
+END_TEST
+
 START_TEST(verdicts_have_the_names_of_the_format)
 {
     ck_assert_str_eq(pv_verdict_name(PV_CONFORMS), "conforms");
@@ -97,6 +310,13 @@ int main(void)
     tcase_add_test(tcase, what_is_not_a_number_decides_nothing);
     tcase_add_test(tcase, wrong_decisions_are_as_rare_as_the_guard_band_says);
     tcase_add_test(tcase, the_whole_is_as_bad_as_its_worst_part);
+    tcase_add_test(tcase, one_limit_as_in_table_1);
+    tcase_add_test(tcase, conformance_probabilities_of_the_examples);
+    tcase_add_test(tcase, risks_of_the_examples);
+    tcase_add_test(tcase, few_degrees_of_freedom_make_less_sure);
+    tcase_add_test(tcase, one_of_many_condemns_no_sheet);
+    tcase_add_test(tcase, the_remedy_is_where_the_budget_says);
+    tcase_add_test(tcase, what_was_not_measured_says_what_is_missing);
     tcase_add_test(tcase, verdicts_have_the_names_of_the_format);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);

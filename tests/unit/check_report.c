@@ -157,7 +157,7 @@ START_TEST(json_has_the_fixed_keys)
 {
     pv_inspection one = sample(4), two = failed();
     const pv_inspection *items[] = {&one, &two};
-    char *text = pv_inspections_json(items, 2);
+    char *text = pv_inspections_json(items, 2, true);
     pv_diags *diags = pv_diags_new();
     pv_json *json = pv_json_parse(text, strlen(text), "report", diags);
     ck_assert_ptr_nonnull(json);
@@ -217,7 +217,7 @@ START_TEST(without_a_reference_the_scale_is_null)
     one.reference = PV_REFERENCE_NONE;
     one.scale[0] = one.scale[1] = (pv_value){.tolerance = 0.003, .verdict = PV_UNDECIDED};
     const pv_inspection *items[] = {&one};
-    char *text = pv_inspections_json(items, 1);
+    char *text = pv_inspections_json(items, 1, true);
     ck_assert_ptr_nonnull(strstr(text, "\"kind\": \"none\", \"U_rel\": null"));
     ck_assert_ptr_nonnull(strstr(text, "\"value\": null, \"U\": null"));
     pv_free(text);
@@ -239,11 +239,13 @@ START_TEST(numbers_are_the_same_in_any_locale)
     static const char *const names[] = {"de_DE.UTF-8", "fr_FR.UTF-8", "de_DE", "ps_AF"};
     pv_inspection one = sample(5);
     const pv_inspection *items[] = {&one};
-    char *before = pv_inspections_text(items, 1, false), *json = pv_inspections_json(items, 1);
+    char *before = pv_inspections_text(items, 1, false),
+         *json = pv_inspections_json(items, 1, true);
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
         if (setlocale(LC_ALL, names[i]) == NULL)
             continue;
-        char *text = pv_inspections_text(items, 1, false), *other = pv_inspections_json(items, 1);
+        char *text = pv_inspections_text(items, 1, false),
+             *other = pv_inspections_json(items, 1, true);
         ck_assert_str_eq(text, before);
         ck_assert_str_eq(other, json);
         pv_free(text);

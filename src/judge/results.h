@@ -1,0 +1,24 @@
+/* From measures to judged results. */
+#ifndef JUDGE_RESULTS_H
+#define JUDGE_RESULTS_H
+
+#include "judge/values.h"
+#include "measure/measure.h"
+
+/* Every value with its uncertainty, verdict and remedy, and the sheet's verdict, into an inspection
+ * whose reference and resolution are known. False where memory ran out; the inspection can then
+ * still be freed. */
+bool pv_results_fill(pv_inspection *in, const pv_art *art, const pv_measures *measures);
+
+/* All values of one kind together. Each is judged by itself; that one of many lies outside of its
+ * limit by more than its own U may be chance, so the kind does not conform only where pv_judge_many
+ * says so, and is undecided else. */
+typedef struct pv_kind_result {
+    pv_verdict verdict;
+    size_t n, outside; /* measured; those that do not conform by themselves */
+} pv_kind_result;
+
+/* False where memory ran out. */
+bool pv_results_of_kind(const pv_inspection *in, pv_value_kind kind, pv_kind_result *out);
+
+#endif
