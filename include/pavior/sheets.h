@@ -38,6 +38,9 @@ typedef struct pv_plan pv_plan;
  * all that it needs. The caller frees it. */
 PV_API pv_plan *pv_plan_make(const pv_course *course, const pv_layout_options *options,
                              pv_diags *diags);
+/* One page to measure a printer by, as a plan of one sheet; it stands upright, and the overlap is
+ * its own. NULL with a reason. The caller frees it. */
+PV_API pv_plan *pv_plan_proof(const pv_layout_options *options, pv_diags *diags);
 PV_API void pv_plan_free(pv_plan *plan);
 
 /* The plan as JSON (docs/plan-format.md) and back. Reading checks everything: a plan that was read

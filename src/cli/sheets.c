@@ -1,5 +1,5 @@
 /* pavior sheets: the sheets to print as one PDF, and the plan of them beside it. */
-#include "cli/cli.h"
+#include "cli/sheets.h"
 
 #include "base/memory.h"
 #include "base/text.h"
@@ -19,6 +19,7 @@ static const char help[] =
     "Lays a course on sheets of paper: one PDF with a page a sheet, and the plan of them.\n"
     "\n"
     "Usage: pavior sheets COURSE [OPTION...]\n"
+    "       pavior sheets --proof [OPTION...]\n"
     "\n"
     "  -p, --paper NAME     sheet size: \"A4\", \"letter\", \"iso_a3_297x420mm\", \"300x450mm\";\n"
     "                       without it the locale's, A4 or letter\n"
@@ -28,10 +29,11 @@ static const char help[] =
     "      --overlap L      how far a sheet goes on beneath its neighbour, such as 16mm\n"
     "      --margin L       what the printer leaves blank along the edges, such as 5mm; for\n"
     "                       each side by itself: --margin left=5mm,bottom=12mm\n"
+    "      --proof          no course but one page by which a printer is measured\n"
     "      --range WHICH    only these sheets in the PDF: \"B2\", \"A1-B3\", \"A1,C4-D5\"; the\n"
     "                       plan is whole nevertheless\n"
     "  -o, --output F.pdf   the PDF, \"-\" for standard output; without it, the course's name\n"
-    "                       with .pdf, in the present folder\n"
+    "                       (or \"proof\") with .pdf, in the present folder\n"
     "      --plan FILE      the plan; without it, F.plan.json\n"
     "      --json           what was made as JSON instead of text\n"
     "  -q, --quiet          errors only\n"
@@ -46,7 +48,8 @@ static const char help[] =
     "  pavior sheets quayside.course\n"
     "  pavior sheets quayside.course --paper A3 -o mat.pdf\n"
     "  pavior sheets quayside.course --paper letter --margin 0.25in --range B2\n"
-    "  pavior sheets quayside.course --paper A4 --margin left=4mm,bottom=13mm --overlap 20mm\n";
+    "  pavior sheets quayside.course --paper A4 --margin left=4mm,bottom=13mm --overlap 20mm\n"
+    "  pavior sheets --proof --paper A4\n";
 
 enum {
     OPT_PAPER,
@@ -56,6 +59,7 @@ enum {
     OPT_OVERLAP,
     OPT_MARGIN,
     OPT_RANGE,
+    OPT_PROOF,
     OPT_OUTPUT,
     OPT_PLAN,
     OPT_JSON,
@@ -65,30 +69,14 @@ enum {
 static const cli_option options[] = {
     {"paper", 'p', true},    {"list-papers", 0, false}, {"portrait", 0, false},
     {"landscape", 0, false}, {"overlap", 0, true},      {"margin", 0, true},
-    {"range", 0, true},      {"output", 'o', true},     {"plan", 0, true},
-    {"json", 0, false},      {"quiet", 'q', false},     {NULL, 0, false}};
-
-typedef struct request {
-    const char *course, *range, *output, *plan; /* borrowed, may be NULL */
-    pv_layout_options layout;
-    bool paper_by_locale, list, json, quiet;
-    char *pdf_name, *plan_name; /* owned */
-} request;
-
-/* What was made, ready to be written. */
-typedef struct product {
-    pv_plan *plan;
-    bool *chosen;
-    size_t printed;
-    unsigned char *pdf;
-    size_t pdf_size;
-    char *plan_text;
-} product;
+    {"range", 0, true},      {"proof", 0, false},       {"output", 'o', true},
+    {"plan", 0, true},       {"json", 0, false},        {"quiet", 'q', false},
+    {NULL, 0, false}};
 
 /* ---- options ---- */
 
 /* One "left=5mm" or "5mm" of a list. */
-static bool margin_part(request *r, const char *part)
+static bool margin_part(cli_sheets_request *r, const char *part)
 {
     static const char *const sides[] = {"left", "bottom", "right", "top"};
     const char *equals = strchr(part, '=');
@@ -109,7 +97,7 @@ static bool margin_part(request *r, const char *part)
     return known;
 }
 
-static bool take_margin(request *r, const char *text)
+static bool take_margin(cli_sheets_request *r, const char *text)
 {
     char *copy = pv_copy_text(text), *part = copy;
     bool good = copy != NULL;
@@ -126,7 +114,7 @@ static bool take_margin(request *r, const char *text)
     return good;
 }
 
-static bool take_orientation(request *r, pv_orientation orientation)
+static bool take_orientation(cli_sheets_request *r, pv_orientation orientation)
 {
     if (r->layout.orientation != PV_FEWEST && r->layout.orientation != orientation) {
         cli_usage("sheets", "--portrait and --landscape exclude each other");
@@ -136,7 +124,7 @@ static bool take_orientation(request *r, pv_orientation orientation)
     return true;
 }
 
-static bool take_option(request *r, int option, const char *value)
+static bool take_option(cli_sheets_request *r, int option, const char *value)
 {
     switch (option) {
     case OPT_PAPER:
@@ -150,11 +138,15 @@ static bool take_option(request *r, int option, const char *value)
     case OPT_LANDSCAPE:
         return take_orientation(r, PV_LANDSCAPE);
     case OPT_OVERLAP:
+        r->overlap_given = true;
         return cli_length("sheets", "--overlap", value, &r->layout.overlap);
     case OPT_MARGIN:
         return take_margin(r, value);
     case OPT_RANGE:
         r->range = value;
+        break;
+    case OPT_PROOF:
+        r->proof = true;
         break;
     case OPT_OUTPUT:
         r->output = value;
@@ -192,9 +184,9 @@ static const char *locale_paper(void)
 }
 
 /* "F.pdf" beside which "F.plan.json" stands; by default named after the course. */
-static bool name_files(request *r)
+static bool name_files(cli_sheets_request *r)
 {
-    const char *base = r->course, *slash = strrchr(r->course, '/');
+    const char *base = r->proof ? "proof" : r->course, *slash = strrchr(base, '/');
     if (strcmp(base, "-") == 0)
         base = "course";
     else if (slash != NULL)
@@ -220,22 +212,36 @@ static bool name_files(request *r)
     return r->plan_name != NULL;
 }
 
-static int check_names(const request *r)
+static int check_names(const cli_sheets_request *r)
 {
     bool to_output = strcmp(r->pdf_name, "-") == 0;
     if (to_output && r->plan == NULL)
         return cli_usage("sheets", "with -o - say by --plan where the plan is to go");
     if (strcmp(r->pdf_name, r->plan_name) == 0 || cli_same_file(r->pdf_name, r->plan_name))
         return cli_usage("sheets", "the PDF and its plan need two names");
-    if (cli_overwrites("sheets", r->pdf_name, "course", r->course) ||
-        cli_overwrites("sheets", r->plan_name, "course", r->course))
-        return CLI_USAGE;
+    const char *const outputs[2] = {r->pdf_name, r->plan_name};
+    for (int i = 0; i < 2; i++)
+        if (cli_overwrites("sheets", outputs[i], "course", r->course) ||
+            cli_overwrites("sheets", outputs[i], "printer", r->printer))
+            return CLI_USAGE;
     if (to_output && isatty(STDOUT_FILENO) == 1)
         return cli_usage("sheets", "a PDF is no reading for a terminal: redirect it");
     return CLI_OK;
 }
 
-static int read_options(request *r, int argc, char **argv)
+/* A proof has neither course nor overlap nor range. */
+static int check_proof(const cli_sheets_request *r)
+{
+    if (!r->proof)
+        return r->course == NULL ? cli_usage("sheets", "which course?") : CLI_OK;
+    if (r->course != NULL)
+        return cli_usage("sheets", "--proof takes no course: what is \"%.100s\"?", r->course);
+    if (r->overlap_given || r->range != NULL)
+        return cli_usage("sheets", "--proof is one page: it takes neither --overlap nor --range");
+    return CLI_OK;
+}
+
+static int read_options(cli_sheets_request *r, int argc, char **argv)
 {
     cli_scan scan = cli_scan_start("sheets", options, argc, argv);
     for (int option; (option = cli_scan_next(&scan)) != CLI_END;)
@@ -243,8 +249,9 @@ static int read_options(request *r, int argc, char **argv)
             return CLI_USAGE;
     if (r->list)
         return CLI_OK;
-    if (r->course == NULL)
-        return cli_usage("sheets", "which course?");
+    int status = check_proof(r);
+    if (status != CLI_OK)
+        return status;
     if (r->layout.paper == NULL) {
         r->layout.paper = locale_paper();
         r->paper_by_locale = true;
@@ -288,8 +295,10 @@ static bool show_progress(void *context, size_t done, size_t total)
     return true;
 }
 
-static pv_plan *make_plan(const request *r, pv_diags *diags)
+static pv_plan *make_plan(const cli_sheets_request *r, pv_diags *diags)
 {
+    if (r->proof)
+        return pv_plan_proof(&r->layout, diags);
     pv_bytes text;
     if (!pv_file_read(r->course, PV_COURSE_BYTES_MAX, &text, diags))
         return NULL;
@@ -302,7 +311,7 @@ static pv_plan *make_plan(const request *r, pv_diags *diags)
 }
 
 /* Everything in memory, before the first file is touched. */
-static bool make(const request *r, product *p, pv_diags *diags)
+static bool make(const cli_sheets_request *r, cli_sheets_product *p, pv_diags *diags)
 {
     p->plan = make_plan(r, diags);
     if (p->plan == NULL || !pv_plan_choose(p->plan, r->range, &p->chosen, diags))
@@ -322,7 +331,7 @@ static bool make(const request *r, product *p, pv_diags *diags)
     return good;
 }
 
-static bool write_files(const request *r, const product *p, pv_diags *diags)
+static bool write_files(const cli_sheets_request *r, const cli_sheets_product *p, pv_diags *diags)
 {
     if (!pv_file_write(r->pdf_name, p->pdf, p->pdf_size, diags))
         return false;
@@ -334,7 +343,7 @@ static bool write_files(const request *r, const product *p, pv_diags *diags)
     return false;
 }
 
-static void drop(request *r, product *p)
+static void drop(cli_sheets_request *r, cli_sheets_product *p)
 {
     pv_plan_free(p->plan);
     pv_free(p->chosen);
@@ -344,131 +353,13 @@ static void drop(request *r, product *p)
     pv_free(r->plan_name);
 }
 
-/* ---- saying what was made ---- */
-
-static void say_order(FILE *to, const pv_plan *plan)
-{
-    fputs("taping    ", to);
-    size_t n = plan->n_sheets, column = 10;
-    for (size_t i = 0; i < n; i++) {
-        if (n > 60 && i == 20) { /* reading order needs no long list */
-            fprintf(to, " ... %s", plan->sheets[n - 1].name);
-            break;
-        }
-        int width = fprintf(to, " %s", plan->sheets[i].name);
-        column += width > 0 ? (size_t)width : 0;
-        if (column > 70 && i + 1 < n) {
-            fputs("\n          ", to);
-            column = 10;
-        }
-    }
-    fputs(n > 1 ? "\n           each lies over its left and its upper neighbour\n" : "\n", to);
-}
-
-static void say(FILE *to, const request *r, const product *p)
-{
-    const pv_plan *plan = p->plan;
-    bool upright = plan->page[0] <= plan->page[1];
-    fprintf(to, "%s, edition %s: %g x %g mm\n", plan->art.name, plan->art.edition, plan->art.size.x,
-            plan->art.size.y);
-    fprintf(to, "paper      %s %s, %g x %g mm%s\n", plan->paper, upright ? "portrait" : "landscape",
-            plan->page[0], plan->page[1],
-            r->paper_by_locale ? " (by the locale; --paper chooses another)" : "");
-    fprintf(to, "margins    left %g, bottom %g, right %g, top %g mm; overlap %g mm\n",
-            plan->margin[PV_LEFT], plan->margin[PV_BOTTOM], plan->margin[PV_RIGHT],
-            plan->margin[PV_TOP], plan->overlap);
-    fprintf(to, "sheets     %zu: %zu %s of %zu, kit %04X\n", plan->n_sheets, plan->rows,
-            plan->rows == 1 ? "row" : "rows", plan->columns, plan->fingerprint);
-    fprintf(to, "seams      %zu with %zu alignment crosses\n", plan->n_seams, plan->n_crosses);
-    say_order(to, plan);
-    fprintf(to, "to print   %s, %zu %s\n", r->pdf_name, p->printed,
-            p->printed == 1 ? "page" : "pages");
-    fprintf(to, "plan       %s\n", r->plan_name);
-    fputs("\nPrint at 100 %, no scaling. Print one sheet first and hold its scale bars against a\n"
-          "ruler, or scan it and run: pavior inspect --plan ",
-          to);
-    fprintf(to, "%s IMAGE\n", r->plan_name);
-}
-
-static void json_box(pv_json_writer *w, const char *key, const double *values, int n)
-{
-    pv_json_key(w, key);
-    pv_json_open_inline(w, '[');
-    for (int i = 0; i < n; i++)
-        pv_json_number(w, values[i]);
-    pv_json_close(w, ']');
-}
-
-static void json_text(pv_json_writer *w, const char *key, const char *value)
-{
-    pv_json_key(w, key);
-    pv_json_string(w, value);
-}
-
-static void json_count(pv_json_writer *w, const char *key, size_t value)
-{
-    pv_json_key(w, key);
-    pv_json_integer(w, (long long)value);
-}
-
-static char *summary_json(const request *r, const product *p)
-{
-    const pv_plan *plan = p->plan;
-    char kit[8];
-    snprintf(kit, sizeof kit, "%04X", plan->fingerprint & 0xFFFFu);
-    pv_json_writer w = PV_JSON_WRITER_INIT;
-    pv_json_open(&w, '{');
-    json_text(&w, "pdf", r->pdf_name);
-    json_text(&w, "plan", r->plan_name);
-    json_text(&w, "name", plan->art.name);
-    json_text(&w, "edition", plan->art.edition);
-    json_text(&w, "kit", kit);
-    json_text(&w, "paper", plan->paper);
-    json_text(&w, "paper_from", r->paper_by_locale ? "locale" : "option");
-    json_box(&w, "page_mm", plan->page, 2);
-    json_box(&w, "margin_mm", plan->margin, 4);
-    pv_json_key(&w, "overlap_mm");
-    pv_json_number(&w, plan->overlap);
-    json_count(&w, "rows", plan->rows);
-    json_count(&w, "columns", plan->columns);
-    json_count(&w, "sheets", plan->n_sheets);
-    json_count(&w, "pages", p->printed);
-    json_count(&w, "seams", plan->n_seams);
-    json_count(&w, "crosses", plan->n_crosses);
-    pv_json_key(&w, "taping");
-    pv_json_open_inline(&w, '[');
-    for (size_t i = 0; i < plan->n_sheets; i++)
-        pv_json_string(&w, plan->sheets[i].name);
-    pv_json_close(&w, ']');
-    pv_json_close(&w, '}');
-    return pv_json_take(&w);
-}
-
-static bool tell(const request *r, const product *p)
-{
-    FILE *to = strcmp(r->pdf_name, "-") == 0 || strcmp(r->plan_name, "-") == 0 ? stderr : stdout;
-    if (!r->json) {
-        if (!r->quiet)
-            say(to, r, p);
-        return true;
-    }
-    char *text = summary_json(r, p);
-    if (text == NULL)
-        fputs("error: out of memory\n", stderr);
-    else
-        fputs(text, to);
-    bool good = text != NULL;
-    pv_free(text);
-    return good;
-}
-
 static int run(int argc, char **argv)
 {
-    request r = {.layout = pv_layout_defaults()};
-    product p = {0};
+    cli_sheets_request r = {.layout = pv_layout_defaults()};
+    cli_sheets_product p = {0};
     r.layout.paper = NULL;
     int status = read_options(&r, argc, argv);
-    if (status != CLI_OK || r.list || r.course == NULL || r.plan_name == NULL) {
+    if (status != CLI_OK || r.list || r.plan_name == NULL) {
         drop(&r, &p);
         return status == CLI_OK ? list_papers() : status;
     }
@@ -481,7 +372,7 @@ static int run(int argc, char **argv)
     bool good = make(&r, &p, diags) && write_files(&r, &p, diags);
     cli_report(diags, r.quiet);
     status = good ? CLI_OK : cli_status(diags);
-    if (good && !tell(&r, &p))
+    if (good && !cli_sheets_tell(&r, &p))
         status = CLI_OS;
     pv_diags_free(diags);
     drop(&r, &p);

@@ -28,6 +28,13 @@ void pv_draw_cut_marks(pv_anatomy *a);
 void pv_draw_map(pv_anatomy *a);
 void pv_draw_way_up(pv_anatomy *a);
 
+/* The comb in which a card is laid, where there is one. */
+void pv_draw_comb(pv_anatomy *a);
+
+/* ---- proof.c ---- */
+/* What a proof page says in words. False where memory ran out. */
+bool pv_draw_proof_words(pv_anatomy *a);
+
 /* ---- travel.c ---- */
 /* Where the robot's route crosses the sheet's seams: a dart that points the way, with its word.
  * False where memory ran out. */

@@ -91,6 +91,16 @@ bool pv_draw_tags(pv_anatomy *a)
     return true;
 }
 
+void pv_draw_comb(pv_anatomy *a)
+{
+    pv_box teeth[PV_CARD_TEETH_MAX];
+    size_t n = pv_sheet_card_teeth(a->sheet, teeth);
+    for (size_t i = 0; i < n; i++)
+        pv_draw_box(a->drawing, teeth[i]);
+    if (n > 0)
+        pv_draw_fill(a->drawing, pv_ink, false);
+}
+
 /* ---- cut marks ---- */
 
 /* One mark on a trim line, from the art's edge outwards; shorter where something is in the way. */

@@ -28,9 +28,11 @@ bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t index, pv_di
     pv_draw_end_clip(drawing);
     bool good = pv_draw_strokes(&a) && pv_draw_tags(&a);
     if (good) {
-        pv_draw_cut_marks(&a);
+        pv_draw_comb(&a);
+        if (!plan->proof)
+            pv_draw_cut_marks(&a);
         pv_draw_numbers(&a);
-        good = pv_draw_labels(&a);
+        good = plan->proof ? pv_draw_proof_words(&a) : pv_draw_labels(&a);
         drawing->failed = drawing->failed || a.space.failed;
     }
     pv_space_drop(&a.space);

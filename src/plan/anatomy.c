@@ -10,6 +10,7 @@
 #define IN_STEP  (PV_MM_PER_IN / 2)
 #define IN_MOST  4 /* whole inches */
 #define IN_LEAST 1
+#define BAR_MOST 60 /* of either, on a proof */
 /* Where ticks begin and how long they are, as shares of the strip's width from the art outwards. */
 #define MM_FROM (1.0 / 12)
 #define IN_FROM (6.5 / 12)
@@ -235,10 +236,9 @@ static double length_of(span s)
 
 /* Where a bar can stand: the longest span, less what the seam's label needs where no other span has
  * that. */
-static span bar_room(const span *spans, size_t n, double strip)
+static span bar_room(const span *spans, size_t n, double label)
 {
     size_t longest = 0;
-    double label = strip < PV_SEAM_SHORT ? PV_SEAM_ROOM_SHORT : PV_SEAM_ROOM;
     for (size_t i = 1; i < n; i++)
         if (length_of(spans[i]) > length_of(spans[longest]) + 1e-9)
             longest = i;
@@ -246,7 +246,7 @@ static span bar_room(const span *spans, size_t n, double strip)
     for (size_t i = 0; i < n; i++)
         elsewhere = elsewhere || (i != longest && length_of(spans[i]) >= label);
     span room = spans[longest];
-    if (!elsewhere)
+    if (!elsewhere && label > 0)
         room.hi -= label;
     return room;
 }
@@ -260,10 +260,13 @@ void pv_sheet_place_bars(const pv_plan *plan, pv_sheet *sheet)
         size_t n = free_spans(plan, sheet, side, spans);
         if (n == 0)
             continue;
-        span strip = along(pv_sheet_strip(plan, sheet, side), vertical == 1);
-        span within = bar_room(spans, n, length_of(strip));
+        double strip = length_of(along(pv_sheet_strip(plan, sheet, side), vertical == 1));
+        double label = strip < PV_SEAM_SHORT ? PV_SEAM_ROOM_SHORT : PV_SEAM_ROOM;
+        span within = bar_room(spans, n, plan->proof ? 0 : label);
         double from = within.lo + PV_BAR_END, room = within.hi - PV_BAR_END - from;
-        int mm = fitting(room, MM_STEP, MM_MOST), inches = fitting(room, PV_MM_PER_IN, IN_MOST);
+        /* A proof has no seams to name, and a long bar is read the better. */
+        int mm = fitting(room, MM_STEP, plan->proof ? BAR_MOST : MM_MOST);
+        int inches = fitting(room, PV_MM_PER_IN, plan->proof ? BAR_MOST : IN_MOST);
         if (mm >= MM_LEAST)
             add_bar(plan, sheet, vertical, false, from, mm);
         if (inches >= IN_LEAST)

@@ -1,0 +1,123 @@
+/* pavior sheets: saying what was made. */
+#include "cli/sheets.h"
+
+#include "json/json.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static void say_order(FILE *to, const pv_plan *plan)
+{
+    fputs("taping    ", to);
+    size_t n = plan->n_sheets, column = 10;
+    for (size_t i = 0; i < n; i++) {
+        if (n > 60 && i == 20) { /* reading order needs no long list */
+            fprintf(to, " ... %s", plan->sheets[n - 1].name);
+            break;
+        }
+        int width = fprintf(to, " %s", plan->sheets[i].name);
+        column += width > 0 ? (size_t)width : 0;
+        if (column > 70 && i + 1 < n) {
+            fputs("\n          ", to);
+            column = 10;
+        }
+    }
+    fputs(n > 1 ? "\n           each lies over its left and its upper neighbour\n" : "\n", to);
+}
+
+static void say(FILE *to, const cli_sheets_request *r, const cli_sheets_product *p)
+{
+    const pv_plan *plan = p->plan;
+    bool upright = plan->page[0] <= plan->page[1];
+    fprintf(to, "%s, edition %s: %g x %g mm\n", plan->art.name, plan->art.edition, plan->art.size.x,
+            plan->art.size.y);
+    fprintf(to, "paper      %s %s, %g x %g mm%s\n", plan->paper, upright ? "portrait" : "landscape",
+            plan->page[0], plan->page[1],
+            r->paper_by_locale ? " (by the locale; --paper chooses another)" : "");
+    fprintf(to, "margins    left %g, bottom %g, right %g, top %g mm; overlap %g mm\n",
+            plan->margin[PV_LEFT], plan->margin[PV_BOTTOM], plan->margin[PV_RIGHT],
+            plan->margin[PV_TOP], plan->overlap);
+    fprintf(to, "sheets     %zu: %zu %s of %zu, kit %04X\n", plan->n_sheets, plan->rows,
+            plan->rows == 1 ? "row" : "rows", plan->columns, plan->fingerprint);
+    fprintf(to, "seams      %zu with %zu alignment crosses\n", plan->n_seams, plan->n_crosses);
+    say_order(to, plan);
+    fprintf(to, "to print   %s, %zu %s\n", r->pdf_name, p->printed,
+            p->printed == 1 ? "page" : "pages");
+    fprintf(to, "plan       %s\n", r->plan_name);
+    fputs("\nPrint at 100 %, no scaling. Print one sheet first and hold its scale bars against a\n"
+          "ruler, or scan it and run: pavior inspect --plan ",
+          to);
+    fprintf(to, "%s IMAGE\n", r->plan_name);
+}
+
+static void json_box(pv_json_writer *w, const char *key, const double *values, int n)
+{
+    pv_json_key(w, key);
+    pv_json_open_inline(w, '[');
+    for (int i = 0; i < n; i++)
+        pv_json_number(w, values[i]);
+    pv_json_close(w, ']');
+}
+
+static void json_text(pv_json_writer *w, const char *key, const char *value)
+{
+    pv_json_key(w, key);
+    pv_json_string(w, value);
+}
+
+static void json_count(pv_json_writer *w, const char *key, size_t value)
+{
+    pv_json_key(w, key);
+    pv_json_integer(w, (long long)value);
+}
+
+static char *summary_json(const cli_sheets_request *r, const cli_sheets_product *p)
+{
+    const pv_plan *plan = p->plan;
+    char kit[8];
+    snprintf(kit, sizeof kit, "%04X", plan->fingerprint & 0xFFFFu);
+    pv_json_writer w = PV_JSON_WRITER_INIT;
+    pv_json_open(&w, '{');
+    json_text(&w, "pdf", r->pdf_name);
+    json_text(&w, "plan", r->plan_name);
+    json_text(&w, "name", plan->art.name);
+    json_text(&w, "edition", plan->art.edition);
+    json_text(&w, "kit", kit);
+    json_text(&w, "paper", plan->paper);
+    json_text(&w, "paper_from", r->paper_by_locale ? "locale" : "option");
+    json_box(&w, "page_mm", plan->page, 2);
+    json_box(&w, "margin_mm", plan->margin, 4);
+    pv_json_key(&w, "overlap_mm");
+    pv_json_number(&w, plan->overlap);
+    json_count(&w, "rows", plan->rows);
+    json_count(&w, "columns", plan->columns);
+    json_count(&w, "sheets", plan->n_sheets);
+    json_count(&w, "pages", p->printed);
+    json_count(&w, "seams", plan->n_seams);
+    json_count(&w, "crosses", plan->n_crosses);
+    pv_json_key(&w, "taping");
+    pv_json_open_inline(&w, '[');
+    for (size_t i = 0; i < plan->n_sheets; i++)
+        pv_json_string(&w, plan->sheets[i].name);
+    pv_json_close(&w, ']');
+    pv_json_close(&w, '}');
+    return pv_json_take(&w);
+}
+
+bool cli_sheets_tell(const cli_sheets_request *r, const cli_sheets_product *p)
+{
+    FILE *to = strcmp(r->pdf_name, "-") == 0 || strcmp(r->plan_name, "-") == 0 ? stderr : stdout;
+    if (!r->json) {
+        if (!r->quiet)
+            say(to, r, p);
+        return true;
+    }
+    char *text = summary_json(r, p);
+    if (text == NULL)
+        fputs("error: out of memory\n", stderr);
+    else
+        fputs(text, to);
+    bool good = text != NULL;
+    pv_free(text);
+    return good;
+}

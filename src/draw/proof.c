@@ -1,0 +1,63 @@
+/* What a proof page says, in the two strips that have no bars. */
+#include "base/text.h"
+#include "base/typeface.h"
+#include "draw/anatomy.h"
+
+#define EM_MOST  3.4 /* mm */
+#define LEADING  1.25
+#define ROOM_OFF 3.0 /* mm kept free of tags */
+
+static const char *const steps[] = {
+    "Print at 100 %, no scaling, on the paper and with the settings of the mat. Let the ink dry.",
+    "Scan it at 300 dpi or more, with a card in its place if you can; or read the long bars by a "
+    "ruler.",
+};
+#define STEPS 2
+
+/* Lines from the top downwards in a box, in the largest size that fits; the first of upright ones
+ * is bold. */
+static void write_lines(pv_anatomy *a, pv_box box, const char *const *lines, int n, bool turned)
+{
+    double wide = turned ? box.hi.y - box.lo.y : box.hi.x - box.lo.x;
+    double high = turned ? box.hi.x - box.lo.x : box.hi.y - box.lo.y;
+    double em = fmin(EM_MOST, high / (LEADING * n));
+    for (int i = 0; i < n; i++)
+        em = fmin(em, wide / pv_text_ems(lines[i], !turned && i == 0));
+    double block = em * (LEADING * (n - 1) + pv_text_height(lines[0]));
+    for (int i = 0; i < n; i++) {
+        double from_top = (high - block) / 2 + em * (LEADING * i + pv_text_height(lines[0]));
+        double up = high - from_top + PV_TEXT_BELOW * em;
+        pv_vec at = turned ? pv_v(box.hi.x - up, box.lo.y) : pv_v(box.lo.x, box.lo.y + up);
+        pv_draw_text(a->drawing, at, em, turned ? PV_PI / 2 : 0, !turned && i == 0, pv_ink,
+                     lines[i]);
+    }
+}
+
+bool pv_draw_proof_words(pv_anatomy *a)
+{
+    const pv_plan *plan = a->plan;
+    pv_text title = PV_TEXT_INIT;
+    pv_text_add(&title, "%s \xC2\xB7 %s \xC2\xB7 kit %04X", plan->art.name, plan->paper,
+                plan->fingerprint);
+    if (title.chars == NULL || title.failed) {
+        pv_text_drop(&title);
+        pv_fail_memory(a->diags);
+        return false;
+    }
+    double lap = plan->lap_art, service = plan->service;
+    pv_box top = {{a->cell.lo.x, a->cell.hi.y + lap / 2},
+                  {a->cell.hi.x + lap, a->cell.hi.y + lap + service}};
+    top.hi.x -= ROOM_OFF;
+    const char *lines[1 + STEPS] = {title.chars, steps[0], steps[1]};
+    write_lines(a, top, lines, 1 + STEPS, false);
+    static const char *const turned[] = {
+        "pavior inspect --plan proof.plan.json --json -o proof.json scan.png",
+        "pavior calibrate proof.json -o printer.json",
+        "pavior sheets quayside.course --printer printer.json",
+    };
+    pv_box left = {{a->cell.lo.x - lap - service, a->cell.lo.y + lap},
+                   {a->cell.lo.x - lap / 2, a->cell.hi.y - ROOM_OFF}};
+    write_lines(a, left, turned, 3, true);
+    pv_text_drop(&title);
+    return true;
+}
