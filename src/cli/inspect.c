@@ -2,6 +2,7 @@
 #include "cli/cli.h"
 
 #include "base/memory.h"
+#include "base/text.h"
 #include "base/units.h"
 #include "image/plane.h"
 
@@ -23,6 +24,8 @@ static const char help[] =
     "      --measured R     a printed bar measured by hand: x:180mm=179.6mm, or y:...; with its\n"
     "                       uncertainty (k = 2) x:180mm=179.6mm+-0.2mm, 0.3 mm without it;\n"
     "                       may be given several times\n"
+    "      --budget         every kind of value's uncertainty by its parts; with --json, each "
+    "value's\n"
     "      --json           for the machine: an array with one object an image\n"
     "  -o, --output FILE    the report into a file\n"
     "  -q, --quiet          no report but where --json or -o ask for one; errors only\n"
@@ -41,12 +44,21 @@ static const char help[] =
     "  pavior inspect --plan quayside.plan.json --json -o report.json scans/*.png\n"
     "  pavior inspect --plan quayside.plan.json --dpi 600 --scanner-uncertainty 0.02 b2.jpg\n";
 
-enum { OPT_PLAN, OPT_DPI, OPT_UNCERTAINTY, OPT_MEASURED, OPT_JSON, OPT_OUTPUT, OPT_QUIET };
+enum {
+    OPT_PLAN,
+    OPT_DPI,
+    OPT_UNCERTAINTY,
+    OPT_MEASURED,
+    OPT_BUDGET,
+    OPT_JSON,
+    OPT_OUTPUT,
+    OPT_QUIET
+};
 
 static const cli_option options[] = {
-    {"plan", 'p', true},   {"dpi", 0, true},   {"scanner-uncertainty", 0, true},
-    {"measured", 0, true}, {"json", 0, false}, {"output", 'o', true},
-    {"quiet", 'q', false}, {NULL, 0, false}};
+    {"plan", 'p', true},   {"dpi", 0, true},      {"scanner-uncertainty", 0, true},
+    {"measured", 0, true}, {"budget", 0, false},  {"json", 0, false},
+    {"output", 'o', true}, {"quiet", 'q', false}, {NULL, 0, false}};
 
 typedef struct request {
     const char *plan, *output; /* borrowed, may be NULL */
@@ -54,7 +66,7 @@ typedef struct request {
     size_t n, cap;
     pv_ruler_reading readings[PV_READINGS_MAX];
     pv_inspect_options how; /* its readings are those above */
-    bool json, quiet;
+    bool budget, json, quiet;
 } request;
 
 /* What the images came to. */
@@ -117,6 +129,9 @@ static bool take_option(request *r, int option, const char *value)
         return true;
     case OPT_MEASURED:
         return take_reading(r, value);
+    case OPT_BUDGET:
+        r->budget = true;
+        return true;
     case OPT_JSON:
         r->json = true;
         return true;
@@ -216,6 +231,25 @@ static bool inspect_all(const request *r, const pv_plan *plan, outcome *done, pv
 
 /* ---- report ---- */
 
+/* NULL where memory ran out. */
+static char *report_text(const request *r, const pv_inspection *const *items, size_t n,
+                         bool to_terminal)
+{
+    if (r->json)
+        return pv_inspections_json(items, n, r->budget);
+    char *said = pv_inspections_text(items, n, to_terminal && cli_colour());
+    if (said == NULL || !r->budget)
+        return said;
+    char *budget = pv_inspections_budget(items, n);
+    pv_text both = PV_TEXT_INIT;
+    if (budget != NULL)
+        pv_text_add(&both, "%s%s%s", said, *budget != '\0' ? "\n" : "", budget);
+    both.failed = both.failed || budget == NULL;
+    pv_free(said);
+    pv_free(budget);
+    return pv_text_take(&both);
+}
+
 static bool report(const request *r, const outcome *done, pv_diags *diags)
 {
     const pv_inspection *const *items = (const pv_inspection *const *)done->items;
@@ -230,10 +264,7 @@ static bool report(const request *r, const outcome *done, pv_diags *diags)
         }
     if (r->quiet && !r->json && r->output == NULL)
         return true;
-    char *text = r->json
-                     ? pv_inspections_json(items, done->n, false)
-                     : pv_inspections_text(items, done->n, strcmp(to, "-") == 0 && cli_colour());
-    return cli_write_text(to, text, diags);
+    return cli_write_text(to, report_text(r, items, done->n, strcmp(to, "-") == 0), diags);
 }
 
 static int verdict_status(const outcome *done)

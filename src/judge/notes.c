@@ -127,7 +127,7 @@ void pv_notes_of_lines(pv_notes *notes, const pv_inspection *in)
 /* The kinds' names, one and many of them. */
 static const char *kind_name(pv_value_kind kind, size_t n)
 {
-    static const char *const names[PV_KINDS][2] = {{"scale", "scales"},
+    static const char *const names[PV_KINDS][2] = {{"scale", "scale x and y"},
                                                    {"skew", "skews"},
                                                    {"width", "widths"},
                                                    {"straightness", "straightnesses"},
@@ -186,8 +186,12 @@ static void add_counts(pv_text *text, const doubt *d)
     for (int i = 0; i < PV_KINDS; i++) {
         if (d->of_kind[i] == 0)
             continue;
-        pv_text_add(text, "%s%zu %s", first ? "" : ", ", d->of_kind[i],
-                    kind_name((pv_value_kind)i, d->of_kind[i]));
+        const char *name = kind_name((pv_value_kind)i, d->of_kind[i]);
+        pv_text_add(text, "%s", first ? "" : ", ");
+        if (i == PV_KIND_SCALE || i == PV_KIND_SKEW)
+            pv_text_add(text, "%s", name);
+        else
+            pv_text_add(text, "%zu %s", d->of_kind[i], name);
         first = false;
     }
 }

@@ -176,9 +176,9 @@ static void add_shape(pv_json_writer *w, const pv_shape *shape)
 
 static void add_line(const sheet_writer *s, const pv_line_result *line)
 {
-    static const value_keys of_width = {"u_mm", "k", "probability", "settle", "budget_mm", 5};
-    static const value_keys of_bow = {"bow_u_mm",   "bow_k",         "bow_probability",
-                                      "bow_settle", "bow_budget_mm", 5};
+    static const value_keys of_width = {"u", "k", "probability", "settle", "budget", 5};
+    static const value_keys of_bow = {"bow_u",      "bow_k",      "bow_probability",
+                                      "bow_settle", "bow_budget", 5};
     pv_json_writer *w = s->w;
     pv_judged width = {PV_KIND_WIDTH, &line->width, line->nominal, line->id, "", true};
     pv_judged bow = {PV_KIND_STRAIGHT, &line->straight, 0, line->id, "", true};
@@ -236,7 +236,7 @@ static void add_lines(const sheet_writer *s)
 
 static void add_spacing(const sheet_writer *s, const pv_spacing_result *spacing)
 {
-    static const value_keys keys = {"u_mm", "k", "probability", "settle", "budget_mm", 5};
+    static const value_keys keys = {"u", "k", "probability", "settle", "budget", 5};
     pv_json_writer *w = s->w;
     const pv_value *value = &spacing->value;
     pv_judged judged = {PV_KIND_SPACING, value, spacing->nominal, spacing->from, spacing->to, true};

@@ -1,155 +1,31 @@
 /* Inspections for people, on a terminal of 80 columns. */
-#include "base/text.h"
-
-#include <pavior/inspect.h>
+#include "report/text_page.h"
 
 #include <math.h>
 #include <string.h>
 
-#define COLUMNS  78
 #define ROWS_MAX 24 /* of a table; the worst are shown */
 #define INCH     25.4
 
-typedef struct page {
-    pv_text out;
-    bool colour;
-} page;
-
-/* ---- characters ---- */
-
-/* Columns that a UTF-8 text takes, one for each character. */
-static size_t columns(const char *text)
-{
-    size_t n = 0;
-    for (; *text != '\0'; text++)
-        n += (*text & 0xC0) != 0x80;
-    return n;
-}
-
-static void blanks(page *p, size_t n)
-{
-    pv_text_add(&p->out, "%*s", (int)n, "");
-}
-
-/* Bytes from files and names: control characters must not reach a terminal. */
-static void add_plain(page *p, const char *text, size_t length)
-{
-    for (size_t i = 0; i < length; i++) {
-        unsigned char c = (unsigned char)text[i];
-        pv_text_add(&p->out, "%c", c < 0x20 || c == 0x7F ? '?' : c);
-    }
-}
-
-/* Left in a field of so many columns, cut with an ellipsis where it is longer. */
-static void left(page *p, const char *text, size_t width)
-{
-    size_t n = columns(text), length = strlen(text);
-    if (n > width) {
-        size_t seen = 0;
-        for (length = 0; text[length] != '\0'; length++)
-            if ((text[length] & 0xC0) != 0x80 && ++seen == width)
-                break;
-        add_plain(p, text, length);
-        pv_text_add(&p->out, "\xE2\x80\xA6");
-        return;
-    }
-    add_plain(p, text, length);
-    blanks(p, width - n);
-}
-
-static void right(page *p, const char *text, size_t width)
-{
-    size_t n = columns(text);
-    blanks(p, n < width ? width - n : 0);
-    pv_text_add(&p->out, "%s", text);
-}
-
-static void number(page *p, double value, int decimals, size_t width)
-{
-    right(p, pv_fixed(value, decimals).chars, width);
-}
-
-static void uncertainty(page *p, double U, int decimals, size_t width)
-{
-    char text[48] = "\xC2\xB1";
-    strncat(text, pv_fixed(U, decimals).chars, sizeof text - 3);
-    right(p, text, width);
-}
-
-static void off(page *p, double error, int decimals, size_t width)
-{
-    char text[48] = "";
-    const pv_digits digits = pv_fixed(error, decimals);
-    if (digits.chars[0] != '-' && strspn(digits.chars, "0.") < strlen(digits.chars))
-        text[0] = '+';
-    strncat(text, digits.chars, sizeof text - 2);
-    right(p, text, width);
-}
-
-static const char *paint(pv_verdict verdict)
-{
-    return verdict == PV_CONFORMS           ? "\033[1;32m"
-           : verdict == PV_DOES_NOT_CONFORM ? "\033[1;31m"
-                                            : "\033[1;33m";
-}
-
-static void painted(page *p, pv_verdict verdict, const char *text)
-{
-    pv_text_add(&p->out, "%s%s%s", p->colour ? paint(verdict) : "", text,
-                p->colour ? "\033[0m" : "");
-}
-
-static void bold(page *p, const char *text)
-{
-    pv_text_add(&p->out, "%s", p->colour ? "\033[1m" : "");
-    add_plain(p, text, strlen(text));
-    pv_text_add(&p->out, "%s", p->colour ? "\033[0m" : "");
-}
-
-/* Up to the next blank where a line may be broken: not between a number and its "%". */
-static size_t word_length(const char *text)
-{
-    size_t length = strcspn(text, " ");
-    while (text[length] == ' ' && text[length + 1] == '%')
-        length += 1 + strcspn(text + length + 1, " ");
-    return length;
-}
-
-/* Words of a sentence, broken at blanks, later lines indented. */
-static void wrapped(page *p, const char *lead, const char *text)
-{
-    size_t indent = columns(lead), at = indent;
-    pv_text_add(&p->out, "%s", lead);
-    while (*text != '\0') {
-        size_t length = word_length(text);
-        char word[512];
-        size_t kept = length < sizeof word ? length : sizeof word - 1;
-        memcpy(word, text, kept);
-        word[kept] = '\0';
-        if (at > indent && at + 1 + columns(word) > COLUMNS) {
-            pv_text_add(&p->out, "\n");
-            blanks(p, indent);
-            at = indent;
-        } else if (at > indent) {
-            pv_text_add(&p->out, " ");
-            at++;
-        }
-        add_plain(p, word, kept);
-        at += columns(word);
-        text += length + (text[length] == ' ');
-    }
-    pv_text_add(&p->out, "\n");
-}
-
-/* In a column headed "conforms". */
-static void answer(page *p, pv_verdict verdict)
+/* In a column headed "conforms"; with the probability that it does where that is known and nothing
+ * is decided. */
+static void answer(pv_text_page *p, pv_verdict verdict, double probability)
 {
     pv_text_add(&p->out, "  ");
-    painted(p, verdict,
-            verdict == PV_CONFORMS           ? "yes"
-            : verdict == PV_DOES_NOT_CONFORM ? "no"
-                                             : "undecided");
+    pv_put_painted(p, verdict,
+                   verdict == PV_CONFORMS           ? "yes"
+                   : verdict == PV_DOES_NOT_CONFORM ? "no"
+                                                    : "undecided");
+    if (verdict == PV_UNDECIDED && probability >= 0)
+        pv_text_add(&p->out, " %s %%", pv_fixed(100 * probability, 0).chars);
     pv_text_add(&p->out, "\n");
+}
+
+/* Negative where it isn't known: not measured, or seen only in part, or relative alone. */
+static double probability_of(const pv_value *value)
+{
+    bool known = value->measured && value->U_needed > 0;
+    return known ? value->probability : -1;
 }
 
 /* ---- which rows ---- */
@@ -174,6 +50,15 @@ static pv_verdict line_verdict(const pv_line_result *line)
     if (!line->straight.measured || width == PV_DOES_NOT_CONFORM)
         return width;
     return straight == PV_DOES_NOT_CONFORM || width == PV_CONFORMS ? straight : width;
+}
+
+/* Of a line that is undecided: the lesser of what is undecided of it. */
+static double line_probability(const pv_line_result *line)
+{
+    double width = probability_of(&line->width), straight = probability_of(&line->straight);
+    if (line->width.verdict != PV_UNDECIDED || width < 0)
+        return line->width.verdict != PV_UNDECIDED ? straight : width;
+    return straight >= 0 ? fmin(width, straight) : width;
 }
 
 /* Both kinds of table choose rows alike: those of rank below ROWS_MAX by strain. */
@@ -208,80 +93,117 @@ static double least_shown(const pv_inspection *in, size_t n, strain_at *of)
 
 /* ---- the parts of a report ---- */
 
-static void add_head(page *p, const pv_inspection *in)
+/* What kind of picture, and how fine. */
+static void add_kind(pv_text *line, const pv_inspection *in)
 {
-    bold(p, in->sheet);
+    double x = in->resolution[0] * INCH, y = in->resolution[1] * INCH;
+    const double *shown = in->measured_resolution;
+    if (in->photograph) {
+        pv_text_add(line, "photograph, %s px to a mm",
+                    pv_fixed((shown[0] + shown[1]) / 2, 1).chars);
+        return;
+    }
+    pv_text_add(line, "scan");
+    if (!(x > 0 && y > 0))
+        return;
+    pv_text_add(line, " at %s", pv_fixed(x, 0).chars);
+    if (fabs(x - y) > 0.5)
+        pv_text_add(line, " x %s", pv_fixed(y, 0).chars);
+    pv_text_add(line, " dpi");
+}
+
+/* What its scale rests on, and how well. */
+static void add_reference(pv_text *line, const pv_inspection *in)
+{
+    if (in->reference == PV_REFERENCE_NONE) {
+        pv_text_add(line, ", no reference, so lengths are relative to the sheet's own size");
+        return;
+    }
+    pv_text_add(line, ", scale good to " PV_PLUS_MINUS "%s %% by ",
+                pv_fixed(100 * in->reference_U_rel, 2).chars);
+    size_t n = 0;
+    for (size_t i = 0; i < in->n_references; i++) {
+        const pv_reference_result *one = &in->references[i];
+        if (fmax(one->weight[0], one->weight[1]) > 0)
+            pv_text_add(line, "%s%s", n++ > 0 ? " and " : "", pv_reference_name(one->kind));
+    }
+    if (n == 0)
+        pv_text_add(line, "%s", pv_reference_name(in->reference));
+}
+
+static void add_head(pv_text_page *p, const pv_inspection *in)
+{
+    pv_put_bold(p, in->sheet);
     pv_text_add(&p->out, "  ");
-    painted(p, in->verdict, pv_verdict_name(in->verdict));
-    size_t used = columns(in->sheet) + 2 + columns(pv_verdict_name(in->verdict));
-    size_t kit = columns(in->kit);
-    if (used + 2 + kit <= COLUMNS)
-        blanks(p, COLUMNS - used - kit);
+    pv_put_painted(p, in->verdict, pv_verdict_name(in->verdict));
+    size_t used = pv_columns(in->sheet) + 2 + pv_columns(pv_verdict_name(in->verdict));
+    size_t kit = pv_columns(in->kit);
+    if (used + 2 + kit <= PV_COLUMNS)
+        pv_put_blanks(p, PV_COLUMNS - used - kit);
     else
         pv_text_add(&p->out, "\n    ");
-    add_plain(p, in->kit, strlen(in->kit));
+    pv_put_plain(p, in->kit, strlen(in->kit));
     pv_text_add(&p->out, "\n");
 
     pv_text line = PV_TEXT_INIT;
-    double x = in->resolution[0] * INCH, y = in->resolution[1] * INCH;
     pv_text_add(&line, "%s: ", in->file);
-    if (in->reference == PV_REFERENCE_NONE) {
-        pv_text_add(&line, "no reference, so lengths are relative to the sheet's own size");
-    } else {
-        pv_text_add(&line, "scan at %s", pv_fixed(x, 0).chars);
-        if (fabs(x - y) > 0.5)
-            pv_text_add(&line, " x %s", pv_fixed(y, 0).chars);
-        pv_text_add(&line, " dpi, good to \xC2\xB1%s %%",
-                    pv_fixed(100 * in->reference_U_rel, 2).chars);
-    }
+    add_kind(&line, in);
+    add_reference(&line, in);
     /* A half turn has no sign. */
     double turn = in->turn < -179.95 ? in->turn + 360 : in->turn;
     pv_text_add(&line, ", turned by %s\xC2\xB0", pv_fixed(turn, 1).chars);
     char *text = pv_text_take(&line);
     if (text != NULL)
-        wrapped(p, "    ", text);
+        pv_put_wrapped(p, "    ", text);
     else
         p->out.failed = true;
     pv_free(text);
 }
 
-static void add_sheet_row(page *p, const char *name, const pv_value *value, double factor,
+static void add_sheet_row(pv_text_page *p, const char *name, const pv_value *value, double factor,
                           int decimals, const char *unit)
 {
     pv_text_add(&p->out, "  ");
-    left(p, name, 10);
+    pv_put_left(p, name, 10);
     if (value->measured) {
-        number(p, factor * value->value, decimals, 9);
-        uncertainty(p, factor * value->U, decimals, 8);
+        pv_put_number(p, factor * value->value, decimals, 9);
+        pv_put_U(p, factor * value->U, decimals, 8);
         pv_text_add(&p->out, " ");
-        left(p, unit, 4);
+        pv_put_left(p, unit, 4);
     } else {
-        left(p, "      not measured", 22);
+        pv_put_left(p, "      not measured", 22);
     }
     pv_text_add(&p->out, "  allowed ");
-    uncertainty(p, factor * value->tolerance, decimals, 7);
+    pv_put_U(p, factor * value->tolerance, decimals, 7);
     pv_text_add(&p->out, " ");
-    left(p, unit, 16);
-    answer(p, value->verdict);
+    pv_put_left(p, unit, 12);
+    answer(p, value->verdict, probability_of(value));
 }
 
-static void add_sheet_rows(page *p, const pv_inspection *in)
+static void add_sheet_rows(pv_text_page *p, const pv_inspection *in)
 {
-    blanks(p, 68);
+    pv_put_blanks(p, 64);
     pv_text_add(&p->out, "  conforms\n");
     add_sheet_row(p, "scale x", &in->scale[0], 100, 3, "%");
     add_sheet_row(p, "scale y", &in->scale[1], 100, 3, "%");
     add_sheet_row(p, "skew", &in->skew, 1, 2, "mrad");
+    if (!in->ink.measured)
+        return;
+    pv_text_add(&p->out, "  ");
+    pv_put_left(p, "ink spread", 10);
+    pv_put_off(p, in->ink.value, 3, 9);
+    pv_put_U(p, in->ink.U, 3, 8);
+    pv_text_add(&p->out, " mm at each edge\n");
 }
 
-static void more_rows(page *p, size_t hidden)
+static void more_rows(pv_text_page *p, size_t hidden)
 {
     if (hidden > 0)
         pv_text_add(&p->out, "  %zu more that use less of their tolerance (--json has all)\n",
                     hidden);
 }
 
-static void add_line_rows(page *p, const pv_inspection *in)
+static void add_line_rows(pv_text_page *p, const pv_inspection *in)
 {
     size_t hidden = 0, shown = 0;
     double least = least_shown(in, in->n_lines, strain_of_line);
@@ -294,26 +216,27 @@ static void add_line_rows(page *p, const pv_inspection *in)
             continue;
         }
         if (shown++ == 0)
-            pv_text_add(&p->out, "\n  line, mm              drawn  printed       U      off   bow "
-                                 "places  conforms\n");
+            pv_text_add(&p->out,
+                        "\n  line, mm             drawn printed      U     off   bow places"
+                        "  conforms\n");
         pv_text_add(&p->out, "  ");
-        left(p, line->id, 18);
-        number(p, line->nominal, 3, 9);
+        pv_put_left(p, line->id, 18);
+        pv_put_number(p, line->nominal, 3, 8);
         if (line->width.measured) {
-            number(p, line->width.value, 3, 9);
-            uncertainty(p, line->width.U, 3, 8);
-            off(p, line->width.value - line->nominal, 3, 9);
+            pv_put_number(p, line->width.value, 3, 8);
+            pv_put_U(p, line->width.U, 3, 7);
+            pv_put_off(p, line->width.value - line->nominal, 3, 8);
         } else {
-            left(p, "   not found", 26);
+            pv_put_left(p, "  not found", 23);
         }
-        right(p, line->straight.measured ? pv_fixed(line->straight.value, 2).chars : "-", 6);
-        number(p, (double)line->stations, 0, 7);
-        answer(p, line_verdict(line));
+        pv_put_right(p, line->straight.measured ? pv_fixed(line->straight.value, 2).chars : "-", 6);
+        pv_put_number(p, (double)line->stations, 0, 7);
+        answer(p, line_verdict(line), line_probability(line));
     }
     more_rows(p, hidden);
 }
 
-static void add_spacing_rows(page *p, const pv_inspection *in)
+static void add_spacing_rows(pv_text_page *p, const pv_inspection *in)
 {
     size_t hidden = 0, shown = 0;
     double least = least_shown(in, in->n_spacings, strain_of_spacing);
@@ -325,26 +248,25 @@ static void add_spacing_rows(page *p, const pv_inspection *in)
         }
         if (shown++ == 0)
             pv_text_add(&p->out, "\n  between centre lines, mm       drawn  printed       U      "
-                                 "off      conforms\n");
+                                 "off  conforms\n");
         pv_text_add(&p->out, "  ");
-        size_t from = columns(s->from), to = columns(s->to);
+        size_t from = pv_columns(s->from), to = pv_columns(s->to);
         size_t room = 27 - 3, half = room / 2;
         size_t first = from <= half ? from : to < room - half ? room - to : half;
         first = first < from ? first : from;
-        left(p, s->from, first);
+        pv_put_left(p, s->from, first);
         pv_text_add(&p->out, " - ");
-        left(p, s->to, room - first);
-        number(p, s->nominal, 3, 9);
-        number(p, s->value.value, 3, 9);
-        uncertainty(p, s->value.U, 3, 8);
-        off(p, s->value.value - s->nominal, 3, 9);
-        blanks(p, 4);
-        answer(p, s->value.verdict);
+        pv_put_left(p, s->to, room - first);
+        pv_put_number(p, s->nominal, 3, 9);
+        pv_put_number(p, s->value.value, 3, 9);
+        pv_put_U(p, s->value.U, 3, 8);
+        pv_put_off(p, s->value.value - s->nominal, 3, 9);
+        answer(p, s->value.verdict, probability_of(&s->value));
     }
     more_rows(p, hidden);
 }
 
-static void add_worst(page *p, const pv_inspection *in)
+static void add_worst(pv_text_page *p, const pv_inspection *in)
 {
     const pv_line_result *worst = NULL;
     for (size_t i = 0; i < in->n_lines; i++) {
@@ -369,20 +291,20 @@ static void add_worst(page *p, const pv_inspection *in)
     char *chars = pv_text_take(&text);
     pv_text_add(&p->out, "\n");
     if (chars != NULL)
-        wrapped(p, "  worst line: ", chars);
+        pv_put_wrapped(p, "  worst line: ", chars);
     else
         p->out.failed = true;
     pv_free(chars);
 }
 
-static void add_inspection(page *p, const pv_inspection *in)
+static void add_inspection(pv_text_page *p, const pv_inspection *in)
 {
     if (in->error != NULL) {
-        bold(p, in->file);
+        pv_put_bold(p, in->file);
         pv_text_add(&p->out, "  ");
-        painted(p, PV_DOES_NOT_CONFORM, "can't be used");
+        pv_put_painted(p, PV_DOES_NOT_CONFORM, "can't be used");
         pv_text_add(&p->out, "\n");
-        wrapped(p, "    ", in->error);
+        pv_put_wrapped(p, "    ", in->error);
         return;
     }
     add_head(p, in);
@@ -392,10 +314,10 @@ static void add_inspection(page *p, const pv_inspection *in)
     add_spacing_rows(p, in);
     add_worst(p, in);
     for (size_t i = 0; i < in->n_notes; i++)
-        wrapped(p, "  note: ", in->notes[i]);
+        pv_put_wrapped(p, "  note: ", in->notes[i]);
 }
 
-static void add_summary(page *p, const pv_inspection *const *items, size_t n)
+static void add_summary(pv_text_page *p, const pv_inspection *const *items, size_t n)
 {
     size_t count[3] = {0, 0, 0}, errors = 0;
     for (size_t i = 0; i < n; i++) {
@@ -417,7 +339,7 @@ static void add_summary(page *p, const pv_inspection *const *items, size_t n)
 
 char *pv_inspections_text(const pv_inspection *const *items, size_t n, bool colour)
 {
-    page p = {PV_TEXT_INIT, colour};
+    pv_text_page p = {PV_TEXT_INIT, colour};
     for (size_t i = 0; i < n; i++) {
         if (i > 0)
             pv_text_add(&p.out, "\n");

@@ -14,8 +14,9 @@ static bool inspect(const pv_plan *plan, const pv_bytes *png, pv_diags *diags)
     if (good) {
         const pv_inspection *items[] = {in, in};
         char *text = pv_inspections_text(items, 2, true),
-             *json = pv_inspections_json(items, 2, true);
-        good = text != NULL && json != NULL;
+             *json = pv_inspections_json(items, 2, true), *budget = pv_inspections_budget(items, 2);
+        good = text != NULL && json != NULL && budget != NULL;
+        pv_free(budget);
         pv_free(text);
         pv_free(json);
     }

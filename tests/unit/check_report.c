@@ -23,6 +23,8 @@ static pv_value value_of(double value, double U, double tolerance, pv_verdict ve
                       .U = U,
                       .u = U / 2,
                       .k = 2,
+                      .freedom = HUGE_VAL,
+                      .probability = verdict == PV_CONFORMS ? 0.99 : 0.12,
                       .part = {[PV_PART_SCATTER] = U / 2},
                       .tolerance = tolerance,
                       .verdict = verdict,
@@ -70,6 +72,18 @@ static pv_inspection sample(size_t n_lines)
     in.n_spacings = 2;
     in.notes = notes;
     in.n_notes = 1;
+    static pv_reference_result references[2];
+    references[0] = (pv_reference_result){.kind = PV_REFERENCE_SCANNER,
+                                          .scale = {0.96, 0.9601},
+                                          .U = {0.001, 0.001},
+                                          .weight = {0.8, 1}};
+    references[1] = (pv_reference_result){.kind = PV_REFERENCE_RULER,
+                                          .scale = {0.9601, 0},
+                                          .U = {0.002, 0},
+                                          .weight = {0.2, 0},
+                                          .disagrees = true};
+    in.references = references;
+    in.n_references = 2;
     return in;
 }
 
@@ -228,6 +242,83 @@ START_TEST(without_a_reference_the_scale_is_null)
 }
 END_TEST
 
+START_TEST(a_budget_is_a_table_of_each_kind)
+{
+    pv_inspection one = sample(LINES), two = failed();
+    lines[7].width.part[PV_PART_TONE] = lines[7].width.part[PV_PART_SCATTER];
+    lines[7].width.U = 0.05; /* the largest of all */
+    lines[7].width.freedom = 11.26;
+    lines[7].width.k = 2.25;
+    lines[7].width.probability = 0.977;
+    const pv_inspection *items[] = {&one, &two};
+    char *text = pv_inspections_budget(items, 2);
+    ck_assert_ptr_nonnull(text);
+    say_worst("widest line of a budget", (double)widest(text), 80, "columns");
+    ck_assert_uint_le(widest(text), 80);
+    ck_assert_uint_eq(count(text, "uncertainty budget"), 1); /* none of what can't be used */
+    ck_assert_uint_eq(count(text, "standard uncertainty u"), 5);
+    ck_assert_ptr_nonnull(strstr(text, "\n  scale, %"));
+    ck_assert_ptr_nonnull(strstr(text, "\n  skew, mrad\n"));
+    ck_assert_ptr_nonnull(strstr(text, "\n  straightness, mm"));
+    ck_assert_ptr_nonnull(strstr(text, "\n  spacing, mm"));
+    ck_assert_ptr_nonnull(strstr(text, "disagrees"));
+    const char *width = strstr(text, "\n  width, mm");
+    ck_assert_ptr_nonnull(width);
+    ck_assert_ptr_nonnull(strstr(width, "11.3"));
+    ck_assert_ptr_nonnull(strstr(width, "2.25"));
+    ck_assert_ptr_nonnull(strstr(width, "97.7"));
+    ck_assert_ptr_nonnull(strstr(width, "tone curve"));
+    ck_assert_ptr_null(strstr(text, " \n"));
+    pv_free(text);
+    /* Without a reference nothing is proven of lengths. */
+    one.reference = PV_REFERENCE_NONE;
+    one.scale[0] = one.scale[1] = (pv_value){.tolerance = 0.003, .verdict = PV_UNDECIDED};
+    text = pv_inspections_budget(items, 1);
+    ck_assert_ptr_null(strstr(text, "\n  scale, %"));
+    width = strstr(text, "\n  width, mm");
+    ck_assert_ptr_nonnull(width);
+    ck_assert_uint_eq(count(width, "moved by"), 0);
+    pv_free(text);
+}
+END_TEST
+
+START_TEST(json_has_the_budget_where_it_is_asked_for)
+{
+    pv_inspection one = sample(4);
+    one.spacings[1].value.remedy = PV_REMEDY_REFERENCE;
+    one.spacings[1].value.U_needed = 0.1;
+    one.spacings[1].value.probability = 0.84134;
+    const pv_inspection *items[] = {&one};
+    char *text = pv_inspections_json(items, 1, false);
+    ck_assert_ptr_null(strstr(text, "budget"));
+    ck_assert_uint_eq(count(text, "\"settle\""), 1);
+    ck_assert_ptr_nonnull(strstr(text, "\"probability\": 0.8413, "
+                                       "\"settle\": \"U must fall from 0.200 to 0.100 mm: "));
+    pv_free(text);
+    text = pv_inspections_json(items, 1, true);
+    pv_diags *diags = pv_diags_new();
+    pv_json *json = pv_json_parse(text, strlen(text), "report", diags);
+    ck_assert_ptr_nonnull(json);
+    const pv_json_node *first = pv_json_item(json, pv_json_root(json), 0);
+    const pv_json_node *gap = pv_json_item(json, pv_json_member(json, first, "spacings"), 1);
+    const pv_json_node *budget = pv_json_member(json, gap, "budget");
+    static const char *const parts[] = {"grid", "tone", "map", "ink", "reference"};
+    for (size_t i = 0; i < 5; i++)
+        ck_assert_double_eq(NUMBER(budget, parts[i]), 0);
+    ck_assert_double_eq(NUMBER(budget, "scatter"), 0.1);
+    ck_assert_ptr_null(pv_json_optional(json, budget, "freedom"));
+    ck_assert_double_eq(NUMBER(gap, "k"), 2);
+    ck_assert_double_eq(NUMBER(gap, "u"), 0.1);
+    const pv_json_node *line = pv_json_item(json, pv_json_member(json, first, "lines"), 0);
+    pv_json_member(json, line, "bow_budget");
+    pv_json_member(json, pv_json_member(json, first, "skew_mrad"), "budget");
+    ck_assert(pv_json_good(json));
+    pv_json_free(json);
+    pv_diags_free(diags);
+    pv_free(text);
+}
+END_TEST
+
 START_TEST(numbers_are_the_same_in_any_locale)
 {
     ck_assert_str_eq(pv_fixed(3.14159, 2).chars, "3.14");
@@ -265,6 +356,8 @@ int main(void)
     tcase_add_test(tcase, colour_adds_nothing_but_colour);
     tcase_add_test(tcase, json_has_the_fixed_keys);
     tcase_add_test(tcase, without_a_reference_the_scale_is_null);
+    tcase_add_test(tcase, a_budget_is_a_table_of_each_kind);
+    tcase_add_test(tcase, json_has_the_budget_where_it_is_asked_for);
     tcase_add_test(tcase, numbers_are_the_same_in_any_locale);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);

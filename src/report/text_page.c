@@ -1,0 +1,123 @@
+#include "report/text_page.h"
+
+#include <string.h>
+
+size_t pv_columns(const char *text)
+{
+    size_t n = 0;
+    for (; *text != '\0'; text++)
+        n += (*text & 0xC0) != 0x80;
+    return n;
+}
+
+void pv_put_blanks(pv_text_page *p, size_t n)
+{
+    pv_text_add(&p->out, "%*s", (int)n, "");
+}
+
+void pv_put_plain(pv_text_page *p, const char *text, size_t length)
+{
+    for (size_t i = 0; i < length; i++) {
+        unsigned char c = (unsigned char)text[i];
+        pv_text_add(&p->out, "%c", c < 0x20 || c == 0x7F ? '?' : c);
+    }
+}
+
+void pv_put_left(pv_text_page *p, const char *text, size_t width)
+{
+    size_t n = pv_columns(text), length = strlen(text);
+    if (n > width) {
+        size_t seen = 0;
+        for (length = 0; text[length] != '\0'; length++)
+            if ((text[length] & 0xC0) != 0x80 && ++seen == width)
+                break;
+        pv_put_plain(p, text, length);
+        pv_text_add(&p->out, "\xE2\x80\xA6");
+        return;
+    }
+    pv_put_plain(p, text, length);
+    pv_put_blanks(p, width - n);
+}
+
+void pv_put_right(pv_text_page *p, const char *text, size_t width)
+{
+    size_t n = pv_columns(text);
+    pv_put_blanks(p, n < width ? width - n : 0);
+    pv_text_add(&p->out, "%s", text);
+}
+
+void pv_put_number(pv_text_page *p, double value, int decimals, size_t width)
+{
+    pv_put_right(p, pv_fixed(value, decimals).chars, width);
+}
+
+void pv_put_U(pv_text_page *p, double U, int decimals, size_t width)
+{
+    char text[48] = "\xC2\xB1";
+    strncat(text, pv_fixed(U, decimals).chars, sizeof text - 3);
+    pv_put_right(p, text, width);
+}
+
+void pv_put_off(pv_text_page *p, double error, int decimals, size_t width)
+{
+    char text[48] = "";
+    const pv_digits digits = pv_fixed(error, decimals);
+    if (digits.chars[0] != '-' && strspn(digits.chars, "0.") < strlen(digits.chars))
+        text[0] = '+';
+    strncat(text, digits.chars, sizeof text - 2);
+    pv_put_right(p, text, width);
+}
+
+static const char *paint(pv_verdict verdict)
+{
+    return verdict == PV_CONFORMS           ? "\033[1;32m"
+           : verdict == PV_DOES_NOT_CONFORM ? "\033[1;31m"
+                                            : "\033[1;33m";
+}
+
+void pv_put_painted(pv_text_page *p, pv_verdict verdict, const char *text)
+{
+    pv_text_add(&p->out, "%s%s%s", p->colour ? paint(verdict) : "", text,
+                p->colour ? "\033[0m" : "");
+}
+
+void pv_put_bold(pv_text_page *p, const char *text)
+{
+    pv_text_add(&p->out, "%s", p->colour ? "\033[1m" : "");
+    pv_put_plain(p, text, strlen(text));
+    pv_text_add(&p->out, "%s", p->colour ? "\033[0m" : "");
+}
+
+/* Up to the next blank where a line may be broken: not between a number and its "%". */
+static size_t word_length(const char *text)
+{
+    size_t length = strcspn(text, " ");
+    while (text[length] == ' ' && text[length + 1] == '%')
+        length += 1 + strcspn(text + length + 1, " ");
+    return length;
+}
+
+void pv_put_wrapped(pv_text_page *p, const char *lead, const char *text)
+{
+    size_t indent = pv_columns(lead), at = indent;
+    pv_text_add(&p->out, "%s", lead);
+    while (*text != '\0') {
+        size_t length = word_length(text);
+        char word[512];
+        size_t kept = length < sizeof word ? length : sizeof word - 1;
+        memcpy(word, text, kept);
+        word[kept] = '\0';
+        if (at > indent && at + 1 + pv_columns(word) > PV_COLUMNS) {
+            pv_text_add(&p->out, "\n");
+            pv_put_blanks(p, indent);
+            at = indent;
+        } else if (at > indent) {
+            pv_text_add(&p->out, " ");
+            at++;
+        }
+        pv_put_plain(p, word, kept);
+        at += pv_columns(word);
+        text += length + (text[length] == ' ');
+    }
+    pv_text_add(&p->out, "\n");
+}
