@@ -162,6 +162,9 @@ typedef struct pv_picture {
     unsigned char *rgb; /* 3 width height */
 } pv_picture;
 
+#define PV_PICTURE_PX_PER_MM  5.0       /* without another wish */
+#define PV_PICTURE_PIXELS_MAX 4000000.0 /* of one; larger sheets come at less px_per_mm */
+
 /* One image's result. Everything belongs to the inspection. */
 typedef struct pv_inspection {
     const char *file;
@@ -239,8 +242,9 @@ typedef struct pv_inspect_options {
     double dpi;                /* overrides what the image states; 0: use what it states */
     const pv_ruler_reading *readings;
     size_t n_readings;
-    bool picture;      /* keep the rectified picture, for the report */
-    size_t pixels_max; /* refuse larger images */
+    bool picture;             /* keep the rectified picture, for the report */
+    double picture_px_per_mm; /* at most; 0: PV_PICTURE_PX_PER_MM */
+    size_t pixels_max;        /* refuse larger images */
 } pv_inspect_options;
 
 PV_API pv_inspect_options pv_inspect_defaults(void);
@@ -263,7 +267,11 @@ PV_API char *pv_inspections_json(const pv_inspection *const *items, size_t n, bo
 /* Every value's uncertainty budget, for people. */
 PV_API char *pv_inspections_budget(const pv_inspection *const *items, size_t n);
 
-/* One self-contained page for people. */
+/* One self-contained page (HTML5, no script, nothing from outside) for people, docs/report.md. The
+ * plan is the one by which all of them were inspected. Pictures that would make it larger than
+ * PV_REPORT_PICTURES_MAX are embedded with fewer pixels. The caller frees it with pv_free; NULL
+ * with a reason. */
+#define PV_REPORT_PICTURES_MAX (24u << 20) /* bytes of all pictures, as JPEG */
 PV_API char *pv_inspections_html(const pv_plan *plan, const pv_inspection *const *items, size_t n,
                                  pv_diags *diags);
 

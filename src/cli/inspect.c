@@ -6,6 +6,7 @@
 #include "base/units.h"
 #include "image/plane.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -26,9 +27,12 @@ static const char help[] =
     "                       may be given several times\n"
     "      --budget         every kind of value's uncertainty by its parts; with --json, each "
     "value's\n"
+    "      --report F.html  a page for people, beside the rest: the sheets' pictures with their\n"
+    "                       deviations drawn, a profile of each line, budgets, every number;\n"
+    "                       one file that needs no network. \"-\" instead of the text\n"
     "      --json           for the machine: an array with one object an image\n"
-    "  -o, --output FILE    the report into a file\n"
-    "  -q, --quiet          no report but where --json or -o ask for one; errors only\n"
+    "  -o, --output FILE    the text or JSON into a file\n"
+    "  -q, --quiet          no text but where --json or -o ask for it; errors only\n"
     "\n"
     "IMAGE is a PNG or JPEG: a flatbed scan of one untrimmed sheet, 300 dpi or more, in gray or\n"
     "colour, saved with its resolution; or a photograph with a bank card (ISO/IEC 7810 ID-1) "
@@ -42,7 +46,13 @@ static const char help[] =
     "Examples:\n"
     "  pavior inspect --plan quayside.plan.json scan.png\n"
     "  pavior inspect --plan quayside.plan.json --json -o report.json scans/*.png\n"
+    "  pavior inspect --plan quayside.plan.json --report report.html scans/*.png\n"
     "  pavior inspect --plan quayside.plan.json --dpi 600 --scanner-uncertainty 0.02 b2.jpg\n";
+
+/* What a batch's pictures may take in memory while it is inspected, as pixels of A4 pages; a single
+ * sheet's is as fine as the library makes it. */
+#define BATCH_PIXELS 40e6
+#define A4           (210.0 * 297.0)
 
 enum {
     OPT_PLAN,
@@ -50,6 +60,7 @@ enum {
     OPT_UNCERTAINTY,
     OPT_MEASURED,
     OPT_BUDGET,
+    OPT_REPORT,
     OPT_JSON,
     OPT_OUTPUT,
     OPT_QUIET
@@ -57,12 +68,13 @@ enum {
 
 static const cli_option options[] = {
     {"plan", 'p', true},   {"dpi", 0, true},      {"scanner-uncertainty", 0, true},
-    {"measured", 0, true}, {"budget", 0, false},  {"json", 0, false},
-    {"output", 'o', true}, {"quiet", 'q', false}, {NULL, 0, false}};
+    {"measured", 0, true}, {"budget", 0, false},  {"report", 0, true},
+    {"json", 0, false},    {"output", 'o', true}, {"quiet", 'q', false},
+    {NULL, 0, false}};
 
 typedef struct request {
-    const char *plan, *output; /* borrowed, may be NULL */
-    const char **images;       /* owned list of borrowed names */
+    const char *plan, *output, *report; /* borrowed, may be NULL */
+    const char **images;                /* owned list of borrowed names */
     size_t n, cap;
     pv_ruler_reading readings[PV_READINGS_MAX];
     pv_inspect_options how; /* its readings are those above */
@@ -141,9 +153,38 @@ static bool take_option(request *r, int option, const char *value)
     case OPT_QUIET:
         r->quiet = true;
         return true;
+    case OPT_REPORT:
+        r->report = value;
+        r->how.picture = true;
+        return true;
     default: /* CLI_OPERAND */
         return take_image(r, value);
     }
+}
+
+static bool page_to_screen(const request *r)
+{
+    return r->report != NULL && strcmp(r->report, "-") == 0;
+}
+
+/* No output takes the place of an input, nor of the other output. */
+static bool outputs_are_safe(const request *r)
+{
+    const char *outputs[] = {r->output, r->report};
+    for (int k = 0; k < 2; k++) {
+        if (cli_overwrites("inspect", outputs[k], "plan", r->plan))
+            return false;
+        for (size_t i = 0; i < r->n; i++)
+            if (cli_overwrites("inspect", outputs[k], "image", r->images[i]))
+                return false;
+    }
+    if (cli_overwrites("inspect", r->report, "output", r->output))
+        return false;
+    bool text = r->output != NULL ? strcmp(r->output, "-") == 0 : r->json;
+    if (!page_to_screen(r) || !text)
+        return true;
+    cli_usage("inspect", "two reports cannot both go to standard output: name a file for one");
+    return false;
 }
 
 static bool take_all(request *r, int argc, char **argv)
@@ -160,10 +201,8 @@ static bool take_all(request *r, int argc, char **argv)
         cli_usage("inspect", "no image given");
         return false;
     }
-    bool safe = !cli_overwrites("inspect", r->output, "plan", r->plan);
-    for (size_t i = 0; safe && i < r->n; i++)
-        safe = !cli_overwrites("inspect", r->output, "image", r->images[i]);
-    return safe;
+    r->how.picture_px_per_mm = fmin(PV_PICTURE_PX_PER_MM, sqrt(BATCH_PIXELS / A4 / (double)r->n));
+    return outputs_are_safe(r);
 }
 
 /* ---- images ---- */
@@ -250,11 +289,20 @@ static char *report_text(const request *r, const pv_inspection *const *items, si
     return pv_text_take(&both);
 }
 
+static bool write_page(const request *r, const pv_plan *plan, const outcome *done, pv_diags *diags)
+{
+    if (r->report == NULL)
+        return true;
+    const pv_inspection *const *items = (const pv_inspection *const *)done->items;
+    return cli_write_text(r->report, pv_inspections_html(plan, items, done->n, diags), diags);
+}
+
 static bool report(const request *r, const outcome *done, pv_diags *diags)
 {
     const pv_inspection *const *items = (const pv_inspection *const *)done->items;
     const char *to = r->output != NULL ? r->output : "-";
-    bool to_screen = strcmp(to, "-") == 0 && !r->json && !r->quiet;
+    bool page = page_to_screen(r);
+    bool to_screen = strcmp(to, "-") == 0 && !r->json && !r->quiet && !page;
     for (size_t i = 0; !to_screen && i < done->n; i++)
         if (items[i]->error != NULL) {
             cli_say(items[i]->file);
@@ -262,7 +310,7 @@ static bool report(const request *r, const outcome *done, pv_diags *diags)
             cli_say(items[i]->error);
             fputc('\n', stderr);
         }
-    if (r->quiet && !r->json && r->output == NULL)
+    if ((r->quiet || page) && !r->json && r->output == NULL)
         return true;
     return cli_write_text(to, report_text(r, items, done->n, strcmp(to, "-") == 0), diags);
 }
@@ -292,7 +340,7 @@ static int work(const request *r, pv_diags *diags)
                 r->images[done.n < r->n ? done.n : 0]);
         good = false;
     }
-    good = good && report(r, &done, diags);
+    good = good && report(r, &done, diags) && write_page(r, plan, &done, diags);
     cli_report(diags, r->quiet);
     int status = good ? verdict_status(&done) : cli_status(diags);
     if (!good && status == CLI_OK) /* text that memory ran out for has been said already */

@@ -3,6 +3,7 @@
 #include "judge/notes.h"
 #include "judge/results.h"
 #include "measure/measure.h"
+#include "pose/rectify.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -138,6 +139,15 @@ static void keep_remarks(inspect_job *job, const pv_diags *why)
     }
 }
 
+static bool keep_picture(inspect_job *job, const pv_plane *plane, const pv_pose *pose)
+{
+    double wish = job->options.picture_px_per_mm;
+    if (!job->options.picture)
+        return true;
+    return pv_rectify(plane, pose, job->plan->page, wish > 0 ? wish : PV_PICTURE_PX_PER_MM,
+                      &job->out->picture);
+}
+
 /* The list moves over. */
 static void take_references(pv_inspection *out, pv_references *from)
 {
@@ -169,7 +179,7 @@ static bool measure_plane(inspect_job *job, const pv_plane *plane)
         keep_remarks(job, why);
         if (good) {
             take_references(job->out, &references);
-            good = judge_all(job, plane, &pose, &m);
+            good = judge_all(job, plane, &pose, &m) && keep_picture(job, plane, &pose);
         }
         pv_measures_clear(&m);
         pv_references_clear(&references);

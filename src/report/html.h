@@ -1,0 +1,106 @@
+/* What the parts of the HTML report share. Private to this room.
+ *
+ * A part adds to the page's text; memory that runs out there shows when the text is taken. Where a
+ * part needs memory of its own, or a library, it gives false with the reason in diags. */
+#ifndef REPORT_HTML_H
+#define REPORT_HTML_H
+
+#include "base/text.h"
+#include "plan/layout.h"
+
+#include <pavior/inspect.h>
+
+typedef struct pv_html {
+    pv_text out;
+    const pv_plan *plan;
+    const pv_inspection *const *items;
+    size_t n;
+    size_t share; /* bytes that each picture may take */
+    pv_diags *diags;
+} pv_html;
+
+/* One image's part of the page. */
+typedef struct pv_html_sheet {
+    const pv_inspection *in;
+    const pv_sheet *sheet;
+    size_t number;    /* of the image, from 1 */
+    size_t *line;     /* indices of the lines, the worst first */
+    size_t *spacing;  /* likewise */
+    double deviation; /* mm, the largest of an edge or a spacing from its place */
+} pv_html_sheet;
+
+/* ---- html_markup.c: characters and numbers ---- */
+
+/* Text of strangers: what HTML means something by is escaped; control characters, malformed UTF-8
+ * and what turns the direction of writing become U+FFFD. Fits between tags and in quotes. */
+void pv_html_text(pv_text *to, const char *text);
+/* With a true minus sign; a dash where not finite. */
+void pv_html_number(pv_text *to, double value, int decimals);
+/* With its sign always, but for zero. */
+void pv_html_signed(pv_text *to, double value, int decimals);
+void pv_html_uncertainty(pv_text *to, double U, int decimals);
+void pv_html_base64(pv_text *to, const unsigned char *bytes, size_t size);
+/* A coordinate: two decimals at most, as few characters as it takes; 0 where not finite. */
+void pv_svg_number(pv_text *to, double value);
+/* A letter of a path with its place. */
+void pv_svg_point(pv_text *to, char letter, pv_vec p);
+
+/* ---- html_verdict.c: what a value, a line, a sheet comes to ---- */
+
+/* "ok", "no", "un": the class of everything that has this verdict. */
+const char *pv_html_class(pv_verdict verdict);
+/* The sign of a class ("er": can't be used), and with its words. */
+void pv_html_sign(pv_text *to, const char *kind);
+void pv_html_badge(pv_text *to, pv_verdict verdict);
+/* How much of its tolerance a value uses up; more than 1 isn't proven to conform. */
+double pv_html_strain(const pv_value *value, double nominal);
+/* A value against its tolerance, to scale: a picture of one line of text's height. */
+void pv_html_gauge(pv_text *to, const pv_value *value, double nominal);
+/* Fills in the orders and the largest deviation. False where memory ran out; free with the other
+ * either way. */
+bool pv_html_sheet_open(pv_html_sheet *sheet);
+void pv_html_sheet_close(pv_html_sheet *sheet);
+
+/* ---- html_outline.c ---- */
+
+/* The outline of what a line paints, where it comes near to `window`, as the data of a path: places
+ * less `origin`, y downwards from `height`. *room counts down with each piece and stops at 0. */
+void pv_html_outline(pv_text *to, const pv_line *line, pv_box window, pv_vec origin, double height,
+                     size_t *room);
+
+/* ---- html_picture.c ---- */
+
+/* The sheet's picture with the course and the deviations drawn over it. */
+bool pv_html_picture(pv_html *page, const pv_html_sheet *sheet);
+
+/* ---- html_map.c ---- */
+
+/* The mat with its sheets: those inspected with their verdicts, or one of them alone marked. The
+ * whole map comes first in the page, since the others show its art. */
+bool pv_html_map_fits(const pv_html *page);
+bool pv_html_map(pv_html *page);
+void pv_html_locator(pv_html *page, const pv_html_sheet *sheet);
+
+/* ---- html_charts.c ---- */
+
+/* Widths along the worst lines; how the widths of all places spread; the print's own shape. */
+void pv_html_profiles(pv_html *page, const pv_html_sheet *sheet);
+void pv_html_histogram(pv_html *page, const pv_html_sheet *sheet);
+void pv_html_form(pv_html *page, const pv_inspection *in);
+/* A line's widths in a row of a table; `range` is half its height, mm. */
+void pv_html_spark(pv_text *to, const pv_line_result *line, double range);
+/* mm: stations of a line that lie farther apart along it aren't neighbours. */
+double pv_html_gap(const pv_line_result *line);
+
+/* ---- html_tables.c, html_budget.c ---- */
+
+void pv_html_tables(pv_html *page, const pv_html_sheet *sheet);
+void pv_html_table_start(pv_html *page, const char *caption, const char *const *heads);
+void pv_html_table_end(pv_html *page);
+void pv_html_budget(pv_html *page, const pv_html_sheet *sheet);
+
+/* ---- html_style.c ---- */
+
+void pv_html_head(pv_html *page);
+
+#endif

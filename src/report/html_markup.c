@@ -1,0 +1,147 @@
+/* Characters, numbers and bytes as HTML and SVG want them. */
+#include "report/html.h"
+
+#include "base/words.h"
+
+#include <math.h>
+#include <string.h>
+
+#define REPLACEMENT "\xEF\xBF\xBD" /* U+FFFD */
+
+static unsigned long code_point(const unsigned char *c, size_t length)
+{
+    unsigned long code = length == 1 ? c[0] : c[0] & (0x7Fu >> length);
+    for (size_t i = 1; i < length; i++)
+        code = code << 6 | (c[i] & 0x3Fu);
+    return code;
+}
+
+/* Characters that a page must not have, or that would make a name read as another. */
+static bool shown(unsigned long code)
+{
+    bool control = code < 0x20 || (code >= 0x7F && code < 0xA0);
+    bool turns = (code >= 0x202A && code <= 0x202E) || (code >= 0x2066 && code <= 0x2069) ||
+                 code == 0x200E || code == 0x200F || code == 0x061C;
+    bool breaks = code == 0x2028 || code == 0x2029;
+    bool none = (code & 0xFFFE) == 0xFFFE || (code >= 0xFDD0 && code <= 0xFDEF);
+    return !control && !turns && !breaks && !none;
+}
+
+static const char *entity(char c)
+{
+    switch (c) {
+    case '&':
+        return "&amp;";
+    case '<':
+        return "&lt;";
+    case '>':
+        return "&gt;";
+    case '"':
+        return "&quot;";
+    case '\'':
+        return "&#39;";
+    default:
+        return NULL;
+    }
+}
+
+void pv_html_text(pv_text *to, const char *text)
+{
+    size_t left = strlen(text);
+    while (left > 0) {
+        size_t length = pv_utf8_length(text, left), used = length > 0 ? length : 1;
+        const char *escaped = entity(*text);
+        if (escaped != NULL)
+            pv_text_bytes(to, escaped, strlen(escaped));
+        else if (length > 0 && shown(code_point((const unsigned char *)text, length)))
+            pv_text_bytes(to, text, length);
+        else
+            pv_text_bytes(to, REPLACEMENT, strlen(REPLACEMENT));
+        text += used;
+        left -= used;
+    }
+}
+
+static void add_digits(pv_text *to, double value, int decimals, bool plus)
+{
+    const pv_digits digits = pv_fixed(value, decimals);
+    const char *chars = digits.chars;
+    bool number = chars[chars[0] == '-'] != '\0';
+    bool zero = strspn(chars, "0.") == strlen(chars);
+    if (!number)
+        pv_text_add(to, "\xE2\x80\x93");
+    else if (chars[0] == '-')
+        pv_text_add(to, "\xE2\x88\x92%s", chars + 1);
+    else
+        pv_text_add(to, "%s%s", plus && !zero ? "+" : "", chars);
+}
+
+void pv_html_number(pv_text *to, double value, int decimals)
+{
+    add_digits(to, value, decimals, false);
+}
+
+void pv_html_signed(pv_text *to, double value, int decimals)
+{
+    add_digits(to, value, decimals, true);
+}
+
+void pv_html_uncertainty(pv_text *to, double U, int decimals)
+{
+    pv_text_add(to, "\xC2\xB1");
+    add_digits(to, U, decimals, false);
+}
+
+void pv_html_base64(pv_text *to, const unsigned char *bytes, size_t size)
+{
+    static const char letters[] =
+        "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    char line[4096];
+    size_t used = 0;
+    for (size_t i = 0; i < size; i += 3) {
+        size_t left = size - i;
+        unsigned long three = (unsigned long)bytes[i] << 16;
+        three |= left > 1 ? (unsigned long)bytes[i + 1] << 8 : 0;
+        three |= left > 2 ? bytes[i + 2] : 0;
+        for (size_t k = 0; k < 4; k++)
+            line[used++] = k <= left ? letters[three >> (18 - 6 * k) & 63] : '=';
+        if (used == sizeof line) {
+            pv_text_bytes(to, line, used);
+            used = 0;
+        }
+    }
+    pv_text_bytes(to, line, used);
+}
+
+void pv_svg_number(pv_text *to, double value)
+{
+    char digits[24];
+    size_t at = sizeof digits;
+    if (!(fabs(value) < 1e12))
+        value = 0;
+    long long parts = llround(value * 100);
+    unsigned long long rest = (unsigned long long)(parts < 0 ? -parts : parts);
+    int decimals = rest % 100 == 0 ? 0 : rest % 10 == 0 ? 1 : 2;
+    for (int i = decimals; i < 2; i++)
+        rest /= 10;
+    for (int i = 0; i < decimals; i++, rest /= 10)
+        digits[--at] = (char)('0' + rest % 10);
+    if (decimals > 0)
+        digits[--at] = '.';
+    if (rest > 0 || decimals == 0)
+        do {
+            digits[--at] = (char)('0' + rest % 10);
+            rest /= 10;
+        } while (rest > 0);
+    if (parts < 0)
+        digits[--at] = '-';
+    pv_text_bytes(to, digits + at, sizeof digits - at);
+}
+
+void pv_svg_point(pv_text *to, char letter, pv_vec p)
+{
+    pv_text_bytes(to, &letter, 1);
+    pv_svg_number(to, p.x);
+    pv_text_bytes(to, " ", 1);
+    pv_svg_number(to, p.y);
+}

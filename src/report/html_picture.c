@@ -1,0 +1,524 @@
+/* A sheet's picture with the plan and the deviations drawn over it. Everything is in the sheet's
+ * mm, y downwards; strokes and lettering grow with the page, since the drawing is scaled to the
+ * reader's page. */
+#include "report/html.h"
+
+#include "base/memory.h"
+#include "image/encode.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define QUALITY      82
+#define WIDTH_LEAST  160   /* px: below this a picture shows nothing any more */
+#define PIECES_MAX   20000 /* of outlines on one sheet */
+#define WHISKERS_MAX 2400  /* on one sheet; neighbours are averaged */
+#define NUMBERS_MAX  60    /* lines that bear their number */
+#define LABELS_MAX   100
+#define DRAWN_MOST   0.030 /* of the page's width: the largest deviation as drawn */
+
+typedef struct overlay {
+    pv_html *page;
+    pv_text *to;
+    const pv_html_sheet *sheet;
+    double factor; /* by which deviations are drawn larger */
+    double unit;   /* mm: of the page's width, what is 1 mm on a sheet of 210 mm */
+    pv_box seen;   /* sheet mm */
+    pv_box labels[LABELS_MAX];
+    size_t n_labels;
+} overlay;
+
+/* ---- the picture ---- */
+
+static unsigned char *halved(const pv_picture *from, pv_picture *to)
+{
+    *to = (pv_picture){
+        .width = from->width / 2, .height = from->height / 2, .px_per_mm = from->px_per_mm / 2};
+    to->rgb = pv_new_array(3 * to->width, to->height);
+    for (size_t y = 0; to->rgb != NULL && y < to->height; y++)
+        for (size_t x = 0; x < 3 * to->width; x++) {
+            const unsigned char *at = from->rgb + 6 * from->width * y + 6 * (x / 3) + x % 3;
+            const unsigned char *below = at + 3 * from->width;
+            to->rgb[3 * to->width * y + x] =
+                (unsigned char)((at[0] + at[3] + below[0] + below[3] + 2) / 4);
+        }
+    return to->rgb;
+}
+
+/* The picture as a JPEG of at most `share` bytes, with fewer pixels where need be; data NULL where
+ * it would be too small to show anything. False with a finding. */
+static bool encode(const pv_picture *picture, size_t share, pv_bytes *out, pv_diags *diags)
+{
+    pv_picture now = *picture;
+    bool good = true;
+    *out = (pv_bytes){NULL, 0};
+    while (good && now.width >= WIDTH_LEAST) {
+        good = pv_jpeg_encode(now.rgb, now.width, now.height, QUALITY, out, diags);
+        if (!good || out->size <= share)
+            break;
+        free(out->data);
+        *out = (pv_bytes){NULL, 0};
+        pv_picture less;
+        if (halved(&now, &less) == NULL) {
+            pv_fail_memory(diags);
+            good = false;
+        }
+        if (now.rgb != picture->rgb)
+            free(now.rgb);
+        now = less;
+    }
+    if (now.rgb != picture->rgb)
+        free(now.rgb);
+    return good;
+}
+
+static bool image(overlay *o)
+{
+    const pv_picture *picture = &o->sheet->in->picture;
+    pv_bytes jpeg = {NULL, 0};
+    if (picture->rgb == NULL || picture->width == 0 || picture->height == 0)
+        return true;
+    if (!encode(picture, o->page->share, &jpeg, o->page->diags))
+        return false;
+    if (jpeg.data == NULL)
+        return true;
+    pv_text_add(o->to, "<image class=\"px\" width=\"");
+    pv_svg_number(o->to, o->page->plan->page[0]);
+    pv_text_add(o->to, "\" height=\"");
+    pv_svg_number(o->to, o->page->plan->page[1]);
+    pv_text_add(o->to, "\" preserveAspectRatio=\"none\" href=\"data:image/jpeg;base64,");
+    pv_html_base64(o->to, jpeg.data, jpeg.size);
+    pv_text_add(o->to, "\"/>\n");
+    free(jpeg.data);
+    return true;
+}
+
+/* ---- strokes and labels ---- */
+
+static pv_vec from_mat(const overlay *o, pv_vec mat)
+{
+    pv_vec p = pv_sub(mat, o->sheet->sheet->origin);
+    return pv_v(p.x, o->page->plan->page[1] - p.y);
+}
+
+/* A place beside the page isn't worth its characters. */
+static bool within(const overlay *o, pv_vec p)
+{
+    return p.x >= o->seen.lo.x && p.x <= o->seen.hi.x && p.y >= o->seen.lo.y && p.y <= o->seen.hi.y;
+}
+
+static void stroke(overlay *o, pv_vec a, pv_vec b)
+{
+    pv_svg_point(o->to, 'M', a);
+    pv_svg_point(o->to, 'L', b);
+}
+
+/* Keeps a box for a label if nothing else has it. */
+static bool take(overlay *o, pv_vec mid, double width, double height)
+{
+    pv_box box = {pv_v(mid.x - width / 2, mid.y - height / 2),
+                  pv_v(mid.x + width / 2, mid.y + height / 2)};
+    bool free_place = o->n_labels < LABELS_MAX && within(o, box.lo) && within(o, box.hi);
+    for (size_t i = 0; free_place && i < o->n_labels; i++)
+        free_place = !pv_box_meets(pv_box_grow(box, 0.6 * o->unit), o->labels[i]);
+    if (free_place)
+        o->labels[o->n_labels++] = box;
+    return free_place;
+}
+
+static void text_start(overlay *o, const char *kind, pv_vec mid, const char *anchor)
+{
+    pv_text_add(o->to, "<text class=\"%s\" text-anchor=\"%s\" x=\"", kind, anchor);
+    pv_svg_number(o->to, mid.x);
+    pv_text_add(o->to, "\" y=\"");
+    pv_svg_number(o->to, mid.y + 1.35 * o->unit);
+    pv_text_add(o->to, "\">");
+}
+
+static void rect(overlay *o, const char *kind, pv_box b)
+{
+    pv_text_add(o->to, "<rect class=\"%s\" x=\"", kind);
+    pv_svg_number(o->to, b.lo.x);
+    pv_text_add(o->to, "\" y=\"");
+    pv_svg_number(o->to, b.lo.y);
+    pv_text_add(o->to, "\" width=\"");
+    pv_svg_number(o->to, b.hi.x - b.lo.x);
+    pv_text_add(o->to, "\" height=\"");
+    pv_svg_number(o->to, b.hi.y - b.lo.y);
+    pv_text_add(o->to, "\"/>\n");
+}
+
+/* ---- the plan ---- */
+
+static pv_box from_mat_box(const overlay *o, pv_box mat)
+{
+    pv_vec lo = from_mat(o, mat.lo), hi = from_mat(o, mat.hi);
+    return (pv_box){pv_v(lo.x, hi.y), pv_v(hi.x, lo.y)};
+}
+
+static void planned(overlay *o)
+{
+    const pv_plan *plan = o->page->plan;
+    const pv_sheet *sheet = o->sheet->sheet;
+    pv_box art = pv_sheet_art_box(plan, sheet);
+    size_t room = PIECES_MAX, number = o->sheet->number;
+    pv_text_add(o->to, "<clipPath id=\"k%zu\">", number);
+    rect(o, "", from_mat_box(o, art));
+    pv_text_add(o->to, "</clipPath><g class=\"lp\">");
+    rect(o, "cell", from_mat_box(o, sheet->cell));
+    pv_text_add(o->to, "<g clip-path=\"url(#k%zu)\">\n", number);
+    for (size_t i = 0; i < plan->art.n_lines; i++) {
+        const pv_line *line = &plan->art.lines[i];
+        if (!pv_box_meets(pv_line_box(line), art))
+            continue;
+        pv_text_add(o->to, "<path data-line=\"");
+        pv_html_text(o->to, line->id);
+        pv_text_add(o->to, "\" d=\"");
+        pv_html_outline(o->to, line, art, sheet->origin, plan->page[1], &room);
+        pv_text_add(o->to, "\"/>\n");
+    }
+    pv_text_add(o->to, "</g></g>\n");
+}
+
+/* ---- deviations of lines ---- */
+
+/* Some neighbouring stations as one. */
+typedef struct place {
+    pv_vec at, left; /* page */
+    double width, centre;
+} place;
+
+/* Averages up to `step` stations from *i on, which moves past them; *gap says whether the next one
+ * lies apart. */
+static place next_place(const overlay *o, const pv_line_result *line, size_t *i, size_t step,
+                        double far, bool *gap)
+{
+    place sum = {{0, 0}, {0, 0}, 0, 0};
+    size_t n = 0;
+    pv_vec normal = {0, 0};
+    *gap = false;
+    do {
+        const pv_station_result *at = &line->station[*i];
+        sum.at = pv_add(sum.at, pv_v(at->x, at->y));
+        normal = pv_add(normal, pv_v(at->nx, at->ny));
+        sum.width += at->width;
+        sum.centre += at->centre;
+        n++;
+        ++*i;
+        *gap = *i < line->stations && line->station[*i].s - at->s > far;
+    } while (n < step && *i < line->stations && !*gap);
+    double k = 1 / (double)n;
+    pv_vec left = pv_unit(normal);
+    return (place){from_mat(o, pv_scale(sum.at, k)), pv_v(left.x, -left.y), k * sum.width,
+                   k * sum.centre};
+}
+
+typedef enum trace { TRACE_LEFT, TRACE_RIGHT, TRACE_CENTRE } trace;
+
+/* One edge's whiskers, from where it is planned to where it was found, or the way through their
+ * ends. */
+static void edge(overlay *o, const pv_line_result *line, size_t step, trace which, bool whiskers)
+{
+    double half = line->nominal / 2, far = pv_html_gap(line);
+    bool begun = false;
+    for (size_t i = 0; i < line->stations;) {
+        bool gap;
+        place p = next_place(o, line, &i, step, far, &gap);
+        double side = which == TRACE_RIGHT ? -1 : 1;
+        double off = (p.width - line->nominal) / 2 + side * p.centre;
+        pv_vec base = pv_along(p.at, p.left, side * half);
+        if (which == TRACE_CENTRE) {
+            base = p.at;
+            off = p.centre;
+        }
+        pv_vec tip = pv_along(base, p.left, side * o->factor * off);
+        if (!within(o, tip) || !within(o, base)) {
+            begun = false;
+            continue;
+        }
+        if (whiskers)
+            stroke(o, base, tip);
+        else
+            pv_svg_point(o->to, begun ? 'L' : 'M', tip);
+        if (!begun && gap && !whiskers)
+            pv_text_add(o->to, "h.1");
+        begun = !gap;
+    }
+}
+
+static pv_verdict worse_of(const pv_line_result *line)
+{
+    pv_verdict a = line->width.verdict, b = line->straight.verdict;
+    if (!line->straight.measured || a == PV_DOES_NOT_CONFORM)
+        return a;
+    return b == PV_DOES_NOT_CONFORM || a == PV_CONFORMS ? b : a;
+}
+
+static void deviations(overlay *o)
+{
+    const pv_inspection *in = o->sheet->in;
+    size_t all = 0;
+    for (size_t i = 0; i < in->n_lines; i++)
+        all += 2 * in->lines[i].stations;
+    size_t step = all / WHISKERS_MAX + 1;
+    pv_text_add(o->to, "<g class=\"ld\">\n");
+    for (size_t i = 0; i < in->n_lines; i++) {
+        const pv_line_result *line = &in->lines[i];
+        if (line->stations == 0)
+            continue;
+        pv_text_add(o->to, "<g class=\"%s\" data-line=\"", pv_html_class(worse_of(line)));
+        pv_html_text(o->to, line->id);
+        pv_text_add(o->to, "\"><path class=\"wh\" d=\"");
+        edge(o, line, step, TRACE_LEFT, true);
+        edge(o, line, step, TRACE_RIGHT, true);
+        pv_text_add(o->to, "\"/><path class=\"ce\" d=\"");
+        edge(o, line, step, TRACE_CENTRE, false);
+        pv_text_add(o->to, "\"/><path class=\"ed\" d=\"");
+        edge(o, line, step, TRACE_LEFT, false);
+        edge(o, line, step, TRACE_RIGHT, false);
+        pv_text_add(o->to, "\"/></g>\n");
+    }
+    pv_text_add(o->to, "</g>\n");
+}
+
+/* Each line's number in the tables, beside its middle or where else there is room. */
+static void numbers(overlay *o)
+{
+    static const double along[] = {0.5, 0.35, 0.65, 0.2, 0.8, 0.08, 0.92};
+    const pv_inspection *in = o->sheet->in;
+    pv_text_add(o->to, "<g class=\"ln\">\n");
+    for (size_t rank = 0; rank < in->n_lines && rank < NUMBERS_MAX; rank++) {
+        const pv_line_result *line = &in->lines[o->sheet->line[rank]];
+        double width = (rank < 9 ? 4.6 : 6.4) * o->unit, height = 4.6 * o->unit;
+        bool placed = line->stations == 0;
+        for (size_t k = 0; !placed && k < 2 * sizeof along / sizeof *along; k++) {
+            const pv_station_result *at =
+                &line->station[(size_t)(along[k / 2] * (double)(line->stations - 1))];
+            double side = k % 2 == 0 ? 1 : -1;
+            pv_vec left = pv_v(side * at->nx, -side * at->ny);
+            double away = line->nominal / 2 + 0.4 * o->unit +
+                          (fabs(left.x) * width + fabs(left.y) * height) / 2;
+            pv_vec mid = pv_along(from_mat(o, pv_v(at->x, at->y)), left, away);
+            placed = take(o, mid, width, height);
+            if (!placed)
+                continue;
+            pv_box box = {pv_v(mid.x - width / 2, mid.y - height / 2),
+                          pv_v(mid.x + width / 2, mid.y + height / 2)};
+            rect(o, "tag", box);
+            text_start(o, pv_html_class(worse_of(line)), mid, "middle");
+            pv_text_add(o->to, "%zu</text>\n", rank + 1);
+        }
+    }
+    pv_text_add(o->to, "</g>\n");
+}
+
+/* ---- deviations of spacings ---- */
+
+static void spacing(overlay *o, const pv_spacing_result *one)
+{
+    pv_vec a = from_mat(o, pv_v(one->x[0], one->y[0]));
+    pv_vec b = from_mat(o, pv_v(one->x[1], one->y[1]));
+    pv_vec way = pv_unit(pv_sub(b, a)), tick = pv_scale(pv_left(way), 1.4 * o->unit);
+    double off = one->value.value - one->nominal;
+    if (!within(o, a) || !within(o, b) || !one->value.measured)
+        return;
+    pv_text_add(o->to, "<g class=\"%s\"><path class=\"sp\" d=\"",
+                pv_html_class(one->value.verdict));
+    stroke(o, a, b);
+    stroke(o, pv_sub(a, tick), pv_add(a, tick));
+    stroke(o, pv_sub(b, tick), pv_add(b, tick));
+    pv_text_add(o->to, "\"/><path class=\"so\" d=\"");
+    stroke(o, b, pv_along(b, way, o->factor * off));
+    pv_text_add(o->to, "\"/>");
+    pv_vec mid = pv_scale(pv_add(a, b), 0.5);
+    double width = 11.5 * o->unit, height = 4 * o->unit;
+    if (pv_dist(a, b) > 1.3 * width && take(o, mid, width, height)) {
+        pv_box box = {pv_v(mid.x - width / 2, mid.y - height / 2),
+                      pv_v(mid.x + width / 2, mid.y + height / 2)};
+        rect(o, "tag", box);
+        text_start(o, "st", mid, "middle");
+        pv_html_signed(o->to, off, 2);
+        pv_text_add(o->to, "</text>");
+    }
+    pv_text_add(o->to, "</g>\n");
+}
+
+static void spacings(overlay *o)
+{
+    const pv_inspection *in = o->sheet->in;
+    pv_text_add(o->to, "<g class=\"ls\">\n");
+    for (size_t i = 0; i < in->n_spacings; i++)
+        spacing(o, &in->spacings[o->sheet->spacing[i]]);
+    pv_text_add(o->to, "</g>\n");
+}
+
+/* ---- references ---- */
+
+static bool has_outline(const pv_reference_result *reference)
+{
+    for (int i = 0; i < 4; i++)
+        if (!isfinite(reference->corner[i][0]) || !isfinite(reference->corner[i][1]))
+            return false;
+    return reference->corner[0][0] != reference->corner[2][0] ||
+           reference->corner[0][1] != reference->corner[2][1];
+}
+
+static pv_vec corner(const overlay *o, const pv_reference_result *reference, int i)
+{
+    return pv_v(reference->corner[i][0], o->page->plan->page[1] - reference->corner[i][1]);
+}
+
+static void references(overlay *o)
+{
+    const pv_inspection *in = o->sheet->in;
+    pv_text_add(o->to, "<g class=\"lr\">\n");
+    for (size_t i = 0; i < in->n_references; i++) {
+        const pv_reference_result *one = &in->references[i];
+        if (!has_outline(one))
+            continue;
+        pv_text_add(o->to, "<path d=\"");
+        for (int k = 0; k < 4; k++)
+            pv_svg_point(o->to, k == 0 ? 'M' : 'L', corner(o, one, k));
+        pv_text_add(o->to, "Z\"/>");
+        pv_vec a = corner(o, one, 0), b = corner(o, one, 2), mid = pv_scale(pv_add(a, b), 0.5);
+        if (one->kind == PV_REFERENCE_PAPER)
+            mid = pv_v(mid.x, fmin(a.y, b.y) + 3 * o->unit);
+        if (take(o, mid, 16 * o->unit, 4 * o->unit)) {
+            text_start(o, "rt", mid, "middle");
+            pv_text_add(o->to, "%s</text>\n", pv_reference_name(one->kind));
+        }
+    }
+    pv_text_add(o->to, "</g>\n");
+}
+
+/* ---- the whole ---- */
+
+/* By how many times deviations are drawn larger, so that the largest is still near its line. */
+static double choose_factor(double deviation, double page)
+{
+    static const double factors[] = {1000, 500, 200, 100, 50, 20, 10, 5, 2, 1};
+    size_t i = 0;
+    while (i + 1 < sizeof factors / sizeof *factors && factors[i] * deviation > DRAWN_MOST * page)
+        i++;
+    return factors[i];
+}
+
+/* 1, 2 or 5 times a power of ten: the longest that fits. */
+static double round_length(double most)
+{
+    double power = pow(10, floor(log10(most))), rest = most / power;
+    return power * (rest >= 5 ? 5 : rest >= 2 ? 2 : 1);
+}
+
+static void bar(overlay *o, pv_vec at, double length, double value, int decimals, const char *what)
+{
+    double u = o->unit;
+    pv_text_add(o->to, "<path class=\"key\" d=\"");
+    stroke(o, at, pv_v(at.x + length, at.y));
+    stroke(o, pv_v(at.x, at.y - u), pv_v(at.x, at.y + u));
+    stroke(o, pv_v(at.x + length, at.y - u), pv_v(at.x + length, at.y + u));
+    pv_text_add(o->to, "\"/>");
+    text_start(o, "kt", pv_v(at.x + length + 2 * u, at.y), "start");
+    pv_html_number(o->to, value, decimals);
+    pv_text_add(o->to, " mm %s</text>\n", what);
+}
+
+/* Below the page: how long is a millimetre of the sheet, and of the deviations. */
+static void scale_key(overlay *o)
+{
+    double y = o->seen.hi.y - 4.5 * o->unit, width = o->page->plan->page[0];
+    double one = round_length(0.16 * width / o->factor), all = round_length(0.24 * width);
+    pv_text_add(o->to, "<g class=\"lk\">");
+    bar(o, pv_v(2 * o->unit, y), one * o->factor, one, one >= 1 ? 0 : (int)ceil(-log10(one) - 1e-9),
+        "of deviation");
+    bar(o, pv_v(width - all - 34 * o->unit, y), all, all, all >= 1 ? 0 : 2, "of the sheet");
+    pv_text_add(o->to, "</g>\n");
+}
+
+static pv_box seen_box(const overlay *o)
+{
+    const double *page = o->page->plan->page;
+    pv_box box = {pv_v(0, 0), pv_v(page[0], page[1])};
+    pv_box most = {pv_v(-0.1 * page[0], -0.1 * page[1]), pv_v(1.1 * page[0], 1.1 * page[1])};
+    for (size_t i = 0; i < o->sheet->in->n_references; i++)
+        for (int k = 0; has_outline(&o->sheet->in->references[i]) && k < 4; k++) {
+            pv_vec p = corner(o, &o->sheet->in->references[i], k);
+            p = pv_v(fmin(fmax(p.x, most.lo.x), most.hi.x), fmin(fmax(p.y, most.lo.y), most.hi.y));
+            box = pv_box_add(box, p);
+        }
+    box = pv_box_grow(box, 0.5 * o->unit);
+    box.hi.y += 9 * o->unit;
+    return box;
+}
+
+static void switches(const overlay *o)
+{
+    static const char *const layers[][2] = {
+        {"p", "plan"}, {"d", "deviations"}, {"s", "spacings"}, {"f", "fade the picture"}};
+    pv_text_add(o->to, "<fieldset class=\"sw\"><legend>Show</legend>");
+    for (size_t i = 0; i < sizeof layers / sizeof *layers; i++)
+        pv_text_add(o->to, "<label><input type=\"checkbox\" class=\"x%s\" checked> %s</label> ",
+                    layers[i][0], layers[i][1]);
+    pv_text_add(o->to, "</fieldset>\n");
+}
+
+static void caption(const overlay *o)
+{
+    const pv_inspection *in = o->sheet->in;
+    pv_text_add(o->to,
+                "<figcaption>The picture rectified to the sheet\xE2\x80\x99s plan. Thin blue: "
+                "the lines and the cell as planned. Deviations of edges, centre lines and "
+                "spacings are drawn <b>%.0f times</b> larger, at right angles; the largest is ",
+                o->factor);
+    pv_html_number(o->to, o->sheet->deviation, 3);
+    pv_text_add(o->to, " mm. <span class=\"k ok\">thin: conforms</span> "
+                       "<span class=\"k un\">dashed: undecided</span> "
+                       "<span class=\"k no\">thick: does not conform</span> Numbers are those of "
+                       "the tables, the worst line first.");
+    if (in->picture.rgb == NULL)
+        pv_text_add(o->to, " The picture itself was not kept.");
+    pv_text_add(o->to, "</figcaption>");
+}
+
+bool pv_html_picture(pv_html *page, const pv_html_sheet *sheet)
+{
+    overlay o = {.page = page, .to = &page->out, .sheet = sheet};
+    o.unit = page->plan->page[0] / 210;
+    o.factor = choose_factor(sheet->deviation, page->plan->page[0]);
+    o.seen = seen_box(&o);
+    pv_text_add(o.to, "<figure class=\"pic\">");
+    switches(&o);
+    pv_text_add(o.to,
+                "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"picture of "
+                "the sheet\"><svg viewBox=\"");
+    const double view[] = {o.seen.lo.x, o.seen.lo.y, o.seen.hi.x - o.seen.lo.x,
+                           o.seen.hi.y - o.seen.lo.y};
+    for (int i = 0; i < 4; i++) {
+        pv_text_add(o.to, "%s", i > 0 ? " " : "");
+        pv_svg_number(o.to, view[i]);
+    }
+    pv_text_add(o.to, "\" role=\"img\" aria-label=\"sheet ");
+    pv_html_text(o.to, sheet->in->sheet);
+    pv_text_add(o.to,
+                ", rectified, with the planned lines and their deviations drawn %.0f times "
+                "larger\" style=\"--u:",
+                o.factor);
+    pv_svg_number(o.to, o.unit);
+    pv_text_add(o.to, "px\">\n");
+    bool good = image(&o);
+    if (good) {
+        pv_box whole = {pv_v(0, 0), pv_v(page->plan->page[0], page->plan->page[1])};
+        rect(&o, "sheet", whole);
+        planned(&o);
+        spacings(&o);
+        deviations(&o);
+        references(&o);
+        numbers(&o);
+        scale_key(&o);
+    }
+    pv_text_add(o.to, "</svg></div>\n");
+    caption(&o);
+    pv_text_add(o.to, "</figure>\n");
+    return good;
+}
