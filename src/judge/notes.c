@@ -8,6 +8,7 @@
 #include <stdlib.h>
 
 #define DPI_LEAST 145.0 /* below that edges blur into their surroundings */
+#define UNEVEN    0.05  /* mm, from which it is worth a word */
 #define NAMES_MAX 6     /* in one note */
 
 void pv_notes_take(pv_notes *notes, pv_text *text)
@@ -65,6 +66,15 @@ void pv_notes_of_image(pv_notes *notes, const pv_inspection *in, const pv_plane 
     if (plane->bilevel)
         pv_text_add(&text, "the image is in black and white without any gray, so that edges are "
                            "known to half a pixel only: scan in gray or colour");
+    pv_notes_take(notes, &text);
+    if (in->uneven > UNEVEN)
+        pv_text_add(&text,
+                    "places on this sheet are off by %s mm (RMS) in a way that no flat and even "
+                    "print is, which the uncertainties take into account: %s",
+                    pv_fixed(in->uneven, 2).chars,
+                    in->photograph
+                        ? "lay it flat, and photograph it again"
+                        : "does it lie flat on the glass, and did the paper feed evenly?");
     pv_notes_take(notes, &text);
     size_t all = pose->used + pose->rejected;
     if (all > 0 && pose->rejected > all / 5)

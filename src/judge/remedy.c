@@ -6,6 +6,7 @@
 #define BEST_DPI       600.0
 #define BEST_REFERENCE 0.0003 /* relative, k = 2: a scanner checked against a long steel rule */
 #define BEST_GRID      0.001  /* mm, at that resolution, in gray */
+#define BEST_TONE      0.003  /* mm, alike */
 #define BEST_SCATTER   0.7    /* of what it is, by less noise: the print's own raggedness stays */
 #define BEST_MAP       0.5    /* of what it is, by a flat sheet seen straight */
 
@@ -24,7 +25,7 @@ static double reachable(const pv_inspection *in, pv_contribution part, double u)
     case PV_PART_GRID:
         return fmin(finer * u, BEST_GRID);
     case PV_PART_TONE:
-        return finer * u;
+        return fmin(finer * u, BEST_TONE);
     case PV_PART_POSE:
         return BEST_MAP * u;
     case PV_PART_REFERENCE:
@@ -79,18 +80,21 @@ static unsigned choose(const pv_inspection *in, const pv_value *value)
     return remedy;
 }
 
-void pv_remedy_find(const pv_inspection *in, pv_value *value, double nominal, bool partly)
+void pv_remedy_find(const pv_inspection *in, pv_value_kind kind, pv_value *value, double nominal,
+                    bool partly)
 {
+    bool of_sheet = kind == PV_KIND_SCALE || kind == PV_KIND_SKEW;
+    bool relative = in->reference == PV_REFERENCE_NONE && kind != PV_KIND_STRAIGHT;
     value->remedy = 0;
     value->U_needed = 0;
     if (value->verdict != PV_UNDECIDED)
         return;
     if (partly)
         value->remedy = PV_REMEDY_SIGHT;
-    else if (in->reference == PV_REFERENCE_NONE && nominal > 0)
-        value->remedy = PV_REMEDY_REFERENCE;
     else if (!value->measured)
-        value->remedy = nominal > 0 ? PV_REMEDY_SIGHT : PV_REMEDY_REFERENCE;
+        value->remedy = of_sheet ? PV_REMEDY_REFERENCE : PV_REMEDY_SIGHT;
+    else if (relative && kind != PV_KIND_SKEW)
+        value->remedy = PV_REMEDY_REFERENCE;
     if (value->remedy != 0)
         return;
     value->U_needed = fabs(value->tolerance - fabs(value->value - nominal));

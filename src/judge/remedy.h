@@ -8,7 +8,8 @@
 
 /* Fills in remedy and U_needed where a value is undecided. `partly`: of a line of which too little
  * was found. The inspection's reference, kind and resolution must be there already. */
-void pv_remedy_find(const pv_inspection *in, pv_value *value, double nominal, bool partly);
+void pv_remedy_find(const pv_inspection *in, pv_value_kind kind, pv_value *value, double nominal,
+                    bool partly);
 
 /* What to do, for remedies together; no full stop. */
 void pv_remedy_advice(pv_text *out, const pv_inspection *in, unsigned remedy);

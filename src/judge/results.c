@@ -48,8 +48,8 @@ static void judge_sheet(pv_inspection *in, const pv_tolerances *tolerances, cons
         in->scale[i] = judged(&m->scale[i], 1, tolerances->scale);
     in->skew = judged(&m->skew, 0, tolerances->skew);
     for (int i = 0; i < 2; i++)
-        pv_remedy_find(in, &in->scale[i], 1, false);
-    pv_remedy_find(in, &in->skew, 0, false);
+        pv_remedy_find(in, PV_KIND_SCALE, &in->scale[i], 1, false);
+    pv_remedy_find(in, PV_KIND_SKEW, &in->skew, 0, false);
     in->turn = m->turn;
 }
 
@@ -86,8 +86,10 @@ static bool judge_lines(pv_inspection *in, const pv_art *art, const pv_measures 
         bool partly = 2 * from->stations < from->planned;
         if (partly)
             to->width.verdict = PV_UNDECIDED;
-        pv_remedy_find(in, &to->width, to->nominal, partly);
-        pv_remedy_find(in, &to->straight, 0, partly);
+        if (to->planned == 0)
+            continue; /* it counts for nothing */
+        pv_remedy_find(in, PV_KIND_WIDTH, &to->width, to->nominal, partly);
+        pv_remedy_find(in, PV_KIND_STRAIGHT, &to->straight, 0, partly);
     }
     return true;
 }
@@ -110,7 +112,7 @@ static bool judge_spacings(pv_inspection *in, const pv_art *art, const pv_measur
             to->y[k] = from->at[k].y;
         }
         to->value = judged_length(in, &from->value, from->nominal, art->tolerances.spacing);
-        pv_remedy_find(in, &to->value, to->nominal, false);
+        pv_remedy_find(in, PV_KIND_SPACING, &to->value, to->nominal, false);
     }
     return true;
 }

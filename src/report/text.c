@@ -1,4 +1,5 @@
 /* Inspections for people, on a terminal of 80 columns. */
+#include "reference/combine.h"
 #include "report/text_page.h"
 
 #include <math.h>
@@ -124,11 +125,12 @@ static void add_reference(pv_text *line, const pv_inspection *in)
     size_t n = 0;
     for (size_t i = 0; i < in->n_references; i++) {
         const pv_reference_result *one = &in->references[i];
-        if (fmax(one->weight[0], one->weight[1]) > 0)
-            pv_text_add(line, "%s%s", n++ > 0 ? " and " : "", pv_reference_name(one->kind));
+        bool again = i > 0 && one->kind == in->references[i - 1].kind;
+        if (fmax(one->weight[0], one->weight[1]) > 0 && !again)
+            pv_text_add(line, "%s%s", n++ > 0 ? " and " : "", pv_reference_noun(one->kind));
     }
     if (n == 0)
-        pv_text_add(line, "%s", pv_reference_name(in->reference));
+        pv_text_add(line, "%s", pv_reference_noun(in->reference));
 }
 
 static void add_head(pv_text_page *p, const pv_inspection *in)

@@ -244,30 +244,30 @@ START_TEST(the_remedy_is_where_the_budget_says)
     pv_inspection in = scanned(300, 0.001);
     pv_value v = with_part(undecided(400.5, 0.8), PV_PART_REFERENCE, 0.2);
     v = with_part(v, PV_PART_SCATTER, 0.001);
-    pv_remedy_find(&in, &v, 400, false);
+    pv_remedy_find(&in, PV_KIND_SPACING, &v, 400, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_REFERENCE);
     ck_assert_double_eq_tol(v.U_needed, 0.3, 1e-9);
     v = with_part(undecided(20.293, 0.3), PV_PART_GRID, 0.005);
-    pv_remedy_find(&in, &v, 20, false);
+    pv_remedy_find(&in, PV_KIND_WIDTH, &v, 20, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_IMAGE);
     v = with_part(undecided(2.5, 3), PV_PART_POSE, 0.4);
-    pv_remedy_find(&in, &v, 0, false);
+    pv_remedy_find(&in, PV_KIND_SKEW, &v, 0, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_FLAT);
     /* Two at once, where neither alone is enough. */
     v = with_part(with_part(undecided(2.45, 3), PV_PART_POSE, 0.4), PV_PART_REFERENCE, 0.4);
-    pv_remedy_find(&in, &v, 0, false);
+    pv_remedy_find(&in, PV_KIND_SKEW, &v, 0, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_FLAT | PV_REMEDY_REFERENCE);
     /* On the limit itself nothing that measures decides; nor where ink's spread is the doubt. */
     v = with_part(undecided(20.3, 0.3), PV_PART_GRID, 0.005);
-    pv_remedy_find(&in, &v, 20, false);
+    pv_remedy_find(&in, PV_KIND_WIDTH, &v, 20, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_PRINT);
     v = with_part(undecided(20.25, 0.3), PV_PART_INK, 0.05);
-    pv_remedy_find(&in, &v, 20, false);
+    pv_remedy_find(&in, PV_KIND_WIDTH, &v, 20, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_PRINT);
     /* A picture of 600 dpi can't be taken finer. */
     in = scanned(600, 0.001);
     v = with_part(undecided(20.299, 0.3), PV_PART_SCATTER, 0.005);
-    pv_remedy_find(&in, &v, 20, false);
+    pv_remedy_find(&in, PV_KIND_WIDTH, &v, 20, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_PRINT);
 }
 END_TEST
@@ -276,20 +276,22 @@ START_TEST(what_was_not_measured_says_what_is_missing)
 {
     pv_inspection in = {.photograph = true};
     pv_value v = {.tolerance = 0.003, .verdict = PV_UNDECIDED};
-    pv_remedy_find(&in, &v, 1, false);
+    pv_remedy_find(&in, PV_KIND_SCALE, &v, 1, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_REFERENCE);
     ck_assert_double_eq(v.U_needed, 0);
     v = undecided(20.1, 0.3); /* relative only */
-    pv_remedy_find(&in, &v, 20, false);
+    pv_remedy_find(&in, PV_KIND_WIDTH, &v, 20, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_REFERENCE);
-    pv_remedy_find(&in, &v, 20, true);
+    pv_remedy_find(&in, PV_KIND_WIDTH, &v, 20, true);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_SIGHT);
     in = scanned(300, 0.001);
     v = (pv_value){.tolerance = 0.3, .verdict = PV_UNDECIDED};
-    pv_remedy_find(&in, &v, 20, false);
+    pv_remedy_find(&in, PV_KIND_WIDTH, &v, 20, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_SIGHT);
+    pv_remedy_find(&in, PV_KIND_SCALE, &v, 1, false); /* of one direction nothing tells it */
+    ck_assert_uint_eq(v.remedy, PV_REMEDY_REFERENCE);
     v.verdict = PV_CONFORMS;
-    pv_remedy_find(&in, &v, 20, false);
+    pv_remedy_find(&in, PV_KIND_WIDTH, &v, 20, false);
     ck_assert_uint_eq(v.remedy, 0);
 }
 END_TEST
