@@ -2,6 +2,7 @@
 
 #include "base/memory.h"
 #include "measure/lines.h"
+#include "measure/shape.h"
 
 #include <stdlib.h>
 
@@ -138,7 +139,8 @@ bool pv_measure_sheet(const pv_plan *plan, const pv_plane *plane, const pv_pose 
                 (covered == NULL || pv_scene_cover(&scene, sheet, covered));
     if (good && px > 0 && isfinite(px)) {
         pv_edge_floor floor = pv_edge_floor_of(plane, metric, px_per_true(&frame, middle));
-        good = measure_stations(&frame, plane, &scene, px, &floor, out);
+        good = measure_stations(&frame, plane, &scene, px, &floor, out) &&
+               pv_measure_shape(plan, sheet, &frame, plane, &scene, px, out);
     }
     pv_scene_clear(&scene);
     if (!good) {

@@ -1,0 +1,200 @@
+/* Areas of plain colour: how they came out. */
+#include "base/memory.h"
+#include "measure/shape.h"
+#include "measure/stats.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define LIKE_PAPER 0.6  /* of the way from the colour to paper: looks bare */
+#define ALL_BARE   0.25 /* of the nominal difference from paper: the ink isn't there at all */
+#define MOTTLE_NEAR                                                                                \
+    0.3 /* of the nominal difference from paper: squares within that of the median                 \
+           are ink */
+
+/* Squares of one label that touch. */
+typedef struct patch {
+    const pv_view *view;
+    size_t *items; /* indices of squares; those of one patch after another */
+    size_t n;
+    double *light; /* n x 3, relative to paper */
+    double *work;  /* 2 n */
+} patch;
+
+static pv_vec place(const pv_view *view, size_t index)
+{
+    const pv_cells *cells = &view->cells;
+    return pv_add(cells->lo, pv_v((double)(index % cells->nx) * cells->pitch,
+                                  (double)(index / cells->nx) * cells->pitch));
+}
+
+/* Collects the squares that hang together with one, from p->items on; marks them in `taken`. */
+static void collect(patch *p, size_t start, bool *taken)
+{
+    const pv_cells *cells = &p->view->cells;
+    uint32_t label = cells->at[start].label;
+    p->n = 0;
+    p->items[p->n++] = start;
+    taken[start] = true;
+    for (size_t at = 0; at < p->n; at++) {
+        size_t k = p->items[at], i = k % cells->nx, j = k / cells->nx;
+        const size_t next[4] = {i > 0 ? k - 1 : k, i + 1 < cells->nx ? k + 1 : k,
+                                j > 0 ? k - cells->nx : k, j + 1 < cells->ny ? k + cells->nx : k};
+        for (int d = 0; d < 4; d++) {
+            if (taken[next[d]] || cells->at[next[d]].label != label)
+                continue;
+            taken[next[d]] = true;
+            p->items[p->n++] = next[d];
+        }
+    }
+}
+
+/* Every square's light relative to paper, and the median. */
+static void read_light(patch *p, double median[3])
+{
+    const pv_view *view = p->view;
+    for (size_t i = 0; i < p->n; i++) {
+        double white[3];
+        pv_white_at(&view->white, place(view, p->items[i]), white);
+        const pv_cell *cell = &view->cells.at[p->items[i]];
+        for (size_t c = 0; c < 3; c++) {
+            size_t from = view->plane->channels == 3 ? c : 0;
+            p->light[3 * i + c] = (double)cell->light[from] / white[c];
+        }
+    }
+    for (size_t c = 0; c < 3; c++) {
+        for (size_t i = 0; i < p->n; i++)
+            p->work[i] = p->light[3 * i + c];
+        median[c] = pv_median(p->work, p->n, p->work + p->n);
+    }
+}
+
+/* How much of the way from paper to the nominal colour. */
+static double strength_of(const pv_view *view, const double printed[3], const double nominal[3])
+{
+    double square = 0, sum = 0;
+    int channels = view->plane->channels;
+    for (int c = 0; c < channels; c++) {
+        square += (1 - nominal[c]) * (1 - nominal[c]);
+        sum += (1 - printed[c]) * (1 - nominal[c]);
+    }
+    return square > 0 ? sum / square : 1;
+}
+
+/* Squares that look bare: nearer to paper than to the colour, by a margin. */
+static double share_missing(const patch *p, const double colour[3])
+{
+    size_t n = 0;
+    double square = 0;
+    int channels = p->view->plane->channels;
+    for (int c = 0; c < channels; c++)
+        square += (1 - colour[c]) * (1 - colour[c]);
+    for (size_t i = 0; i < p->n; i++) {
+        double sum = 0;
+        for (int c = 0; c < channels; c++)
+            sum += (p->light[3 * i + (size_t)c] - colour[c]) * (1 - colour[c]);
+        n += sum >= LIKE_PAPER * square;
+    }
+    return (double)n / (double)p->n;
+}
+
+/* Of the squares that have ink. */
+static double mottle_of(const patch *p, const double median[3], double asked)
+{
+    double sum = 0, squares = 0;
+    size_t n = 0;
+    for (size_t i = 0; i < p->n; i++) {
+        if (pv_view_apart(p->view, &p->light[3 * i], median) > fmax(MOTTLE_NEAR * asked, 0.05))
+            continue;
+        double y = pv_view_luminance(p->view, &p->light[3 * i]);
+        sum += y;
+        squares += y * y;
+        n++;
+    }
+    if (n < 2)
+        return 0;
+    double mean = sum / (double)n;
+    return sqrt(fmax(squares / (double)n - mean * mean, 0));
+}
+
+static pv_fill_result judge(patch *p, size_t colour)
+{
+    static const double paper[3] = {1, 1, 1};
+    const pv_view *view = p->view;
+    pv_fill_result out = {.colour = view->art->colours[colour].name, .fair = true, .missing = -1};
+    double median[3], nominal[3];
+    read_light(p, median);
+    pv_view_nominal(view, colour, nominal);
+    pv_vec at = place(view, p->items[p->n / 2]);
+    out.x = at.x;
+    out.y = at.y;
+    out.area = (double)p->n * view->cells.pitch * view->cells.pitch;
+    for (int c = 0; c < 3; c++) {
+        out.nominal[c] = nominal[c];
+        out.printed[c] = median[c];
+    }
+    double asked = pv_view_apart(view, nominal, paper), got = pv_view_apart(view, median, paper);
+    out.mottle = mottle_of(p, median, asked);
+    out.strength = strength_of(view, median, nominal);
+    out.gray = pv_view_gray(view, median, nominal);
+    if (asked >= PV_FILL_APART) {
+        bool bare = got < ALL_BARE * asked;
+        out.missing = share_missing(p, bare ? nominal : median);
+        out.weak = !bare && out.strength < PV_STRONG_FAIR;
+    }
+    out.fair =
+        out.missing < PV_MISSING_FAIR && !out.weak && !out.gray && out.mottle <= PV_MOTTLE_FAIR;
+    return out;
+}
+
+/* Keeps the largest where they are too many. */
+static bool keep(pv_measures *out, const pv_fill_result *fill)
+{
+    if (out->n_fills < PV_FILLS_MAX) {
+        if (!PV_GROW(out->fills, out->n_fills, out->cap_fills))
+            return false;
+        out->fills[out->n_fills++] = *fill;
+        return true;
+    }
+    size_t least = 0;
+    for (size_t i = 1; i < out->n_fills; i++)
+        if (out->fills[i].area < out->fills[least].area)
+            least = i;
+    if (out->fills[least].area < fill->area)
+        out->fills[least] = *fill;
+    return true;
+}
+
+static bool is_bare(const pv_colour *colour)
+{
+    return colour->rgb[0] == 255 && colour->rgb[1] == 255 && colour->rgb[2] == 255;
+}
+
+bool pv_shape_fills(const pv_view *view, pv_measures *out)
+{
+    const pv_cells *cells = &view->cells;
+    size_t n = cells->nx * cells->ny;
+    if (!view->white.known || view->plane->bilevel)
+        return true;
+    patch p = {.view = view};
+    bool *taken = PV_NEW_ARRAY(n, bool);
+    p.items = PV_NEW_ARRAY(n, size_t);
+    p.light = PV_NEW_ARRAY(3 * n, double);
+    p.work = PV_NEW_ARRAY(2 * n, double);
+    bool good = taken != NULL && p.items != NULL && p.light != NULL && p.work != NULL;
+    for (size_t k = 0; good && k < n; k++) {
+        uint32_t label = cells->at[k].label;
+        if (taken[k] || label >= view->art->n_colours || is_bare(&view->art->colours[label]))
+            continue;
+        collect(&p, k, taken);
+        if (p.n < PV_FILL_CELLS_MIN)
+            continue;
+        pv_fill_result fill = judge(&p, label);
+        good = keep(out, &fill);
+    }
+    free(taken);
+    free(p.items);
+    free(p.light);
+    free(p.work);
+    return good;
+}

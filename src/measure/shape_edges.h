@@ -1,0 +1,23 @@
+/* What the two edges of a line tell: raggedness, blurriness, blobs. */
+#ifndef MEASURE_SHAPE_EDGES_H
+#define MEASURE_SHAPE_EDGES_H
+
+#include "measure/shape_rows.h"
+
+typedef struct pv_blob {
+    size_t row; /* its middle */
+    int side;
+    double length, reach, edge; /* mm; edge: of the printed edge from the planned one */
+} pv_blob;
+
+typedef struct pv_edges {
+    double raggedness, blurriness; /* mm; negative: not measured */
+    pv_blob *blobs;
+    size_t n_blobs, cap_blobs;
+} pv_edges;
+
+/* After pv_rows_edges and with row.broken set. False where memory ran out. */
+bool pv_edges_measure(pv_edges *edges, const pv_rows *rows, const pv_view *view);
+void pv_edges_clear(pv_edges *edges);
+
+#endif
