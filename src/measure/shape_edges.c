@@ -62,14 +62,16 @@ static double level_of(const trace *t, size_t i)
 }
 
 /* The upward crossing of a level nearest to `about` mm; false where there is none. */
-static bool crossing(const pv_rows *rows, const float *part, double level, double about, double *at)
+static bool crossing(const trace *t, size_t row, double level, double about, double *at)
 {
+    const pv_rows *rows = t->rows;
+    const float *part = part_of(t, row);
     bool found = false;
     for (size_t k = 0; k + 1 < rows->places; k++) {
         if (!(part[k] < level && part[k + 1] >= level))
             continue;
         double f = (level - part[k]) / ((double)part[k + 1] - part[k]);
-        double x = rows->first + ((double)k + f) * rows->pitch;
+        double x = pv_rows_place(rows, row, (double)k + f);
         if (!found || fabs(x - about) < fabs(*at - about))
             *at = x;
         found = true;
@@ -149,7 +151,7 @@ static void drop(trace *t, double limit)
 static void take_trace(trace *t)
 {
     for (size_t i = 0; i < t->rows->n; i++)
-        t->seen[i] = usable(t, i) && crossing(t->rows, part_of(t, i), level_of(t, i), 0, &t->at[i]);
+        t->seen[i] = usable(t, i) && crossing(t, i, level_of(t, i), 0, &t->at[i]);
     find_course(t);
     drop(t, FAR_OUT);
     find_course(t);
@@ -176,7 +178,7 @@ static void mean_profile(const trace *t, double sum[PROFILE], size_t count[PROFI
             continue;
         const float *part = part_of(t, i);
         for (size_t k = 0; k < rows->places; k++) {
-            double u = rows->first / rows->pitch + (double)k - t->at[i] / rows->pitch;
+            double u = (pv_rows_place(rows, i, (double)k) - t->at[i]) / rows->pitch;
             double place = 4 * u + PROFILE / 2.0;
             if (place >= 0 && place < PROFILE) {
                 sum[(size_t)place] += part[k];
@@ -227,7 +229,7 @@ static double noise_of(const trace *t, double slope)
             continue;
         const float *part = part_of(t, i);
         for (size_t k = rows->places - 1; k > 1; k--) {
-            double out = rows->first + (double)k * rows->pitch - t->at[i];
+            double out = pv_rows_place(rows, i, (double)k) - t->at[i];
             if (out < 0.5)
                 break;
             double d = (double)part[k] - part[k - 2];
@@ -308,7 +310,7 @@ static double blob_reach(const trace *t, size_t row)
 {
     const pv_rows *rows = t->rows;
     double start = t->course[row] + BLOB_START;
-    size_t k = (size_t)fmax(0, ceil((start - rows->first) / rows->pitch));
+    size_t k = (size_t)fmax(0, ceil((start - pv_rows_place(rows, row, 0)) / rows->pitch));
     double last = 0;
     for (; k < rows->places; k++) {
         double ink = ink_at(t, row, k);
@@ -316,11 +318,11 @@ static double blob_reach(const trace *t, size_t row)
             if (last == 0)
                 return 0;
             double f = (BLOB_INK - last) / (ink - last);
-            return rows->first + ((double)k - 1 + f) * rows->pitch - t->course[row];
+            return pv_rows_place(rows, row, (double)k - 1 + f) - t->course[row];
         }
         last = fmax(ink, 1e-9);
     }
-    return rows->first + (double)(rows->places - 1) * rows->pitch - t->course[row];
+    return pv_rows_place(rows, row, (double)(rows->places - 1)) - t->course[row];
 }
 
 static bool add_blob(pv_edges *edges, const pv_blob *blob)

@@ -5,15 +5,16 @@
 
 #include <stdlib.h>
 
-#define GONE        0.5  /* of the way from ink to what shows through */
-#define APART_MIN   0.15 /* two colours nearer than that don't tell ink from no ink */
-#define BREAK_GAP   2    /* rows */
-#define MISSING_OF  0.55 /* of the width: a great part of it */
-#define THIN_MM     0.75 /* mm: thin lines must lose that much, or nearly all */
-#define OFFSET_MAX  0.8  /* mm */
-#define SIDE_ROWS   40   /* 5 mm: a neighbour seen along less isn't judged */
-#define BILEVEL_LOW 0.25 /* luminance: darker than that, and lighter than the next, black and */
-#define BILEVEL_TOP 0.60 /* white alone still tells a line from its side */
+#define GONE         0.5  /* of the way from ink to what shows through */
+#define APART_MIN    0.15 /* two colours nearer than that don't tell ink from no ink */
+#define BREAK_GAP    2    /* rows */
+#define MISSING_OF   0.55 /* of the width: a great part of it */
+#define THIN_MM      0.75 /* mm: thin lines must lose that much, or nearly all */
+#define OFFSET_MAX   0.8  /* mm */
+#define SIDE_ROWS    40   /* 5 mm: a neighbour seen along less isn't judged */
+#define CONTRAST_ANY 0.02 /* nominal: a neighbour of the same colour is none */
+#define BILEVEL_LOW  0.25 /* luminance: darker than that, and lighter than the next, black and */
+#define BILEVEL_TOP  0.60 /* white alone still tells a line from its side */
 
 typedef struct line_work {
     const pv_view *view;
@@ -179,8 +180,8 @@ static bool find_breaks(line_work *w)
 
 static double contrast_of(double a, double b)
 {
-    double light = fmax(fmax(a, b), 1e-6);
-    return (light - fmin(a, b)) / light;
+    double light = fmax(a, b);
+    return light > 0 ? (light - fmax(fmin(a, b), 0)) / light : 0;
 }
 
 static void judge_colours(line_work *w, pv_shape *shape)
@@ -200,12 +201,13 @@ static void judge_colours(line_work *w, pv_shape *shape)
             continue;
         double beside[3];
         pv_view_nominal(view, colour, beside);
+        double asked =
+            contrast_of(pv_view_luminance(view, nominal), pv_view_luminance(view, beside));
         double contrast = contrast_of(own, pv_view_luminance(view, near->light));
-        if (shape->contrast >= 0 && contrast >= shape->contrast)
+        if (asked < CONTRAST_ANY || (shape->contrast >= 0 && contrast >= shape->contrast))
             continue;
         shape->contrast = contrast;
-        shape->nominal_contrast =
-            contrast_of(pv_view_luminance(view, nominal), pv_view_luminance(view, beside));
+        shape->nominal_contrast = asked;
     }
 }
 

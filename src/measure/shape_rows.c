@@ -366,11 +366,18 @@ static way way_between(const pv_view *view, const double own[3], const double si
     return w;
 }
 
-static void read_edge(const pv_rows *rows, const pv_view *view, const row_line *at, int side,
-                      const way *w, float *part)
+double pv_rows_place(const pv_rows *rows, size_t row, double k)
+{
+    static const double turns[4] = {0, 0.5, 0.25, 0.75};
+    return rows->first + (k + turns[row % 4]) * rows->pitch;
+}
+
+static void read_edge(const pv_rows *rows, const pv_view *view, size_t row, const row_line *at,
+                      int side, const way *w)
 {
     double sign = side == 0 ? -1 : 1;
-    double from = rows->line->width / 2 + rows->offset[side] + rows->first;
+    double from = rows->line->width / 2 + rows->offset[side] + pv_rows_place(rows, row, 0);
+    float *part = &rows->part[side][row * rows->places];
     pv_vec step = pv_scale(at->left, sign * rows->pitch);
     pv_vec px = pv_along(at->px, at->left, sign * from);
     int channels = view->plane->channels;
@@ -388,7 +395,7 @@ bool pv_rows_edges(pv_rows *rows, const pv_view *view)
 {
     double depth = fmin(DEPTH, rows->line->width / 2);
     rows->pitch = fmax(1 / view->px, PITCH_MIN);
-    rows->places = (size_t)((depth + REACH) / rows->pitch) + 1;
+    rows->places = (size_t)((depth + REACH) / rows->pitch);
     rows->first = -depth;
     for (int side = 0; side < 2; side++) {
         rows->part[side] = PV_NEW_ARRAY(rows->n * rows->places, float);
@@ -408,7 +415,7 @@ bool pv_rows_edges(pv_rows *rows, const pv_view *view)
             if (near == NULL)
                 continue;
             way w = way_between(view, rows->own, near->light, white);
-            read_edge(rows, view, &at, side, &w, &rows->part[side][i * rows->places]);
+            read_edge(rows, view, i, &at, side, &w);
         }
     }
     return true;

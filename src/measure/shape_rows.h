@@ -39,7 +39,9 @@ typedef struct pv_rows {
     size_t n_near;
     /* Edges: part of the way from the line's own colour (0) to its side's (1), from inside to
      * outside. */
-    double pitch, first; /* mm between places; of the first from the edge, negative: inside */
+    double pitch, first; /* mm between places; of the first from the edge, negative: inside. Rows
+                            begin by turns up to a place farther out, so that all of them together
+                            see an edge in finer steps */
     size_t places;
     float *part[2]; /* n x places, right and left */
 } pv_rows;
@@ -53,6 +55,9 @@ bool pv_rows_inside(pv_rows *rows, const pv_view *view);
 /* Reads the edges. False where memory ran out. */
 bool pv_rows_edges(pv_rows *rows, const pv_view *view);
 void pv_rows_clear(pv_rows *rows);
+
+/* mm outwards from the expected edge of place k of a row. */
+double pv_rows_place(const pv_rows *rows, size_t row, double k);
 
 /* The neighbour of a row's side, or NULL. */
 const pv_neighbour *pv_rows_near(const pv_rows *rows, const pv_row *row, int side);

@@ -12,11 +12,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define EVERY       3    /* squares: one in so many along x and y is used */
-#define COLOURS_MAX 64   /* with an unknown reflectance; further ones aren't used */
-#define WORDS_APART 0.08 /* ln: paper in the waste is what is this near to the lightest about it   \
-                          */
-#define NEAR    2        /* places of the sieve, to each side, in which the lightest is sought */
+#define EVERY       3  /* squares: one in so many along x and y is used */
+#define COLOURS_MAX 64 /* with an unknown reflectance; further ones aren't used */
+#define WORDS_APART                                                                                \
+    0.08          /* ln: paper in the waste is what is this near to the lightest about it          \
+                   */
+#define NEAR    2 /* places of the sieve, to each side, in which the lightest is sought */
 #define ROUNDS  4
 #define DARKEST 0.004 /* of light, before the logarithm */
 
