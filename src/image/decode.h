@@ -43,17 +43,22 @@ void pv_raster_drop(pv_raster *raster);
 void pv_raster_resolution(pv_raster *raster, pv_resolution_source source, double x, double y,
                           int orientation);
 
-/* The four fields that pavior needs of EXIF's first directory (TIFF 6.0, section 8; the EXIF
- * standard, CIPA DC-008, 4.6.4). */
+/* The fields that pavior needs of EXIF's first directory (TIFF 6.0, section 8; the EXIF standard,
+ * CIPA DC-008, 4.6.4) and of the one for the conditions of a picture's taking (4.6.5). */
 typedef struct pv_exif {
     int orientation;  /* 1 to 8; 1 where not stated */
     bool stated;      /* both resolutions are there */
     double per_mm[2]; /* px per mm, as stored */
+    bool camera;      /* a focal length, an aperture or an exposure is named */
+    double focal35;   /* mm, equivalent focal length on 35 mm film; 0 where not stated */
     bool damaged;     /* an offset points outside, or the header is wrong */
 } pv_exif;
 
 /* tiff: the bytes after "Exif\0\0", from "II" or "MM" on. */
 pv_exif pv_exif_read(const unsigned char *tiff, size_t size);
+
+/* What EXIF says of the picture's taking, into the plane. Nothing where it is damaged. */
+void pv_raster_camera(pv_raster *raster, const pv_exif *exif);
 
 /* ---- the decoders ---- */
 pv_plane *pv_png_decode(const unsigned char *bytes, size_t size, size_t pixels_max,

@@ -80,7 +80,7 @@ static void on_progress(j_common_ptr jpeg)
 static pv_exif find_exif(jpeg_job *job)
 {
     static const unsigned char head[6] = {'E', 'x', 'i', 'f', 0, 0};
-    pv_exif exif = {1, false, {0, 0}, false};
+    pv_exif exif = {.orientation = 1};
     for (jpeg_saved_marker_ptr m = job->jpeg.marker_list; m != NULL; m = m->next) {
         if (m->data_length < sizeof head || memcmp(m->data, head, sizeof head) != 0)
             continue;
@@ -89,7 +89,7 @@ static pv_exif find_exif(jpeg_job *job)
             pv_diags_add(job->diags, PV_WARNING, PV_CAUSE_DATA, NULL, NULL,
                          "the image's EXIF data is damaged and not used");
             exif.orientation = 1;
-            exif.stated = false;
+            exif.stated = exif.camera = false;
         }
         break;
     }
@@ -136,6 +136,7 @@ static bool read_header(jpeg_job *job)
                          exif.orientation, job->diags))
         return false;
     job->raster.plane->coarse_hue = jpeg->jpeg_color_space == JCS_YCbCr;
+    pv_raster_camera(&job->raster, &exif);
     find_resolution(job, &exif);
     return true;
 }

@@ -210,6 +210,12 @@ void pv_raster_resolution(pv_raster *raster, pv_resolution_source source, double
     }
 }
 
+void pv_raster_camera(pv_raster *raster, const pv_exif *exif)
+{
+    raster->plane->camera = exif->camera && !exif->damaged;
+    raster->plane->focal35 = exif->damaged ? 0 : exif->focal35;
+}
+
 /* ---- reducing ---- */
 
 /* Gray as the eye sees it: the luminance of IEC 61966-2-1 (ITU-R BT.709 primaries), in 1/65536. */

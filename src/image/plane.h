@@ -28,6 +28,8 @@ typedef struct pv_plane {
     double resolution[2]; /* stated px per mm along x and y; 0 where absent */
     bool bilevel;         /* every sample is 0 or 65535 */
     bool coarse_hue;      /* JPEG's YCbCr: luma is exact, the rest was thinned out and coarsened */
+    bool camera;          /* EXIF names a focal length, an aperture or an exposure */
+    double focal35;       /* mm, equivalent focal length on 35 mm film, as EXIF states it; or 0 */
 } pv_plane;
 
 #define PV_IMAGE_BYTES_MAX  (1u << 30)

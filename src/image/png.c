@@ -25,7 +25,7 @@ typedef struct png_job {
     size_t columns, height, row_bytes;
     int samples; /* a pixel, alpha counted */
     bool deep;   /* 16 bits a sample */
-    int orientation;
+    pv_exif exif;
 } png_job;
 
 static _Noreturn void on_error(png_structp png, png_const_charp message)
@@ -84,16 +84,16 @@ static double find_exponent(png_job *job)
     return 100000.0 / gamma;
 }
 
-static void find_orientation(png_job *job)
+static void find_exif(png_job *job)
 {
     png_bytep bytes = NULL;
     png_uint_32 length = 0;
-    job->orientation = 1;
+    job->exif = (pv_exif){.orientation = 1};
     if (png_get_eXIf_1(job->png, job->info, &length, &bytes) == 0)
         return;
     pv_exif exif = pv_exif_read(bytes, length);
     if (!exif.damaged)
-        job->orientation = exif.orientation;
+        job->exif = exif;
 }
 
 static void find_resolution(png_job *job)
@@ -103,7 +103,7 @@ static void find_resolution(png_job *job)
     bool stated = png_get_pHYs(job->png, job->info, &x, &y, &unit) != 0;
     stated = stated && unit == PNG_RESOLUTION_METER;
     pv_raster_resolution(&job->raster, stated ? PV_RESOLUTION_PNG : PV_RESOLUTION_ABSENT,
-                         x / 1000.0, y / 1000.0, job->orientation);
+                         x / 1000.0, y / 1000.0, job->exif.orientation);
 }
 
 /* Everything up to the pixels. */
@@ -130,11 +130,12 @@ static bool read_header(png_job *job)
     job->samples = png_get_channels(png, job->info);
     job->deep = png_get_bit_depth(png, job->info) == 16;
     job->row_bytes = png_get_rowbytes(png, job->info);
-    find_orientation(job);
+    find_exif(job);
     int channels = job->samples >= 3 ? 3 : 1;
-    if (!pv_raster_start(&job->raster, job->columns, job->height, channels, job->orientation,
+    if (!pv_raster_start(&job->raster, job->columns, job->height, channels, job->exif.orientation,
                          job->diags))
         return false;
+    pv_raster_camera(&job->raster, &job->exif);
     find_resolution(job);
     size_t codes = job->deep ? 65536 : 256;
     job->table = PV_NEW_ARRAY(codes, uint16_t);

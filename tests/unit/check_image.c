@@ -577,6 +577,64 @@ START_TEST(jpeg_resolution)
 }
 END_TEST
 
+/* One field in the directory that the first one points to (CIPA DC-008, 4.6.3 and 4.6.5): a SHORT,
+ * or a RATIONAL over 10. */
+static bytes make_camera_exif(bool big, unsigned tag, unsigned type, unsigned value)
+{
+    const unsigned long values[] = {
+        big ? 0x4D4D : 0x4949, 42, 8, 1, 0x8769, 4, 1, 26, 0, 1, tag, type, 1};
+    static const unsigned sizes[] = {2, 2, 4, 2, 2, 2, 4, 4, 4, 2, 2, 2, 4};
+    bytes b = {NULL, 0, 0};
+    put(&b, "Exif\0\0", 6);
+#define WORD(v, size)                                                                              \
+    for (unsigned k = 0; k < (size); k++) {                                                        \
+        unsigned char byte = (unsigned char)((v) >> 8 * (big ? (size)-1 - k : k));                 \
+        put(&b, &byte, 1);                                                                         \
+    }
+    for (unsigned i = 0; i < sizeof sizes / sizeof *sizes; i++)
+        WORD(values[i], sizes[i])
+    if (type == 3) {
+        WORD(value, 2u)
+        WORD(0u, 2u)
+        WORD(0u, 4u)
+    } else {
+        WORD(44u, 4u)
+        WORD(0u, 4u)
+        WORD(value, 4u)
+        WORD(10u, 4u)
+    }
+#undef WORD
+    return b;
+}
+
+static void check_camera(unsigned tag, unsigned type, unsigned value, bool camera, double focal35)
+{
+    for (int big = 0; big < 2; big++) {
+        bytes exif = make_camera_exif(big != 0, tag, type, value);
+        jpeg_kind kind = {JCS_RGB, false, 1, {300, 300}, exif.data, exif.size};
+        bytes b = encode_jpeg(&kind);
+        pv_plane *plane = decode(&b);
+        ck_assert_int_eq(plane->camera, camera);
+        ck_assert_double_eq(plane->focal35, focal35);
+        pv_plane_free(plane);
+        free(b.data);
+        free(exif.data);
+    }
+}
+
+START_TEST(a_camera_is_known_by_its_exif)
+{
+    check_camera(0x829A, 5, 1, true, 0);   /* exposure time */
+    check_camera(0x829D, 5, 18, true, 0);  /* aperture */
+    check_camera(0x920A, 5, 42, true, 0);  /* focal length */
+    check_camera(0xA405, 3, 26, true, 26); /* that on 35 mm film */
+    check_camera(0xA405, 3, 0, false, 0);  /* which is "unknown" */
+    check_camera(0x829A, 5, 0, false, 0);
+    check_camera(0x829A, 3, 1, false, 0); /* of the wrong type */
+    check_camera(0xA401, 3, 1, false, 0); /* another field */
+}
+END_TEST
+
 START_TEST(damaged_exif_is_said_and_left_out)
 {
     bytes good = make_exif(false, 6, 300, 2);
@@ -623,7 +681,7 @@ START_TEST(reducing_averages_light)
     uint16_t samples[4 * 6];
     for (size_t i = 0; i < 24; i++)
         samples[i] = i % 2 == 0 ? 65535 : 0;
-    pv_plane plane = {6, 4, 1, samples, PV_RESOLUTION_ABSENT, {0, 0}, true, false};
+    pv_plane plane = {.width = 6, .height = 4, .channels = 1, .samples = samples};
     size_t w = 0, h = 0;
     uint8_t *out = pv_plane_reduced(&plane, 2, &w, &h);
     ck_assert_uint_eq(w, 3);
@@ -637,7 +695,7 @@ START_TEST(reducing_averages_light)
     free(out);
     /* A colour by its luminance: 0.7152 of green. */
     uint16_t green[3] = {0, 65535, 0};
-    pv_plane one = {1, 1, 3, green, PV_RESOLUTION_ABSENT, {0, 0}, true, false};
+    pv_plane one = {.width = 1, .height = 1, .channels = 3, .samples = green};
     out = pv_plane_reduced(&one, 1, &w, &h);
     ck_assert_int_eq(out[0], (int)lround(pv_linear_to_srgb(0.7152)));
     free(out);
@@ -661,6 +719,7 @@ int main(void)
     tcase_add_test(tests, cmyk_jpeg_is_refused);
     tcase_add_test(tests, orientation_is_applied);
     tcase_add_test(tests, jpeg_resolution);
+    tcase_add_test(tests, a_camera_is_known_by_its_exif);
     tcase_add_test(tests, damaged_exif_is_said_and_left_out);
     tcase_add_test(tests, every_cut_jpeg_is_refused);
     tcase_add_test(tests, reducing_averages_light);
