@@ -2,6 +2,7 @@
 
 #include "base/diag.h"
 #include "base/memory.h"
+#include "reference/card.h"
 #include "reference/combine.h"
 #include "reference/ruler.h"
 #include "reference/scanner.h"
@@ -62,6 +63,28 @@ static void ask_ruler(search *s)
     pv_evidence item = pv_ruler_evidence(s->options->readings, s->options->n_readings, &note);
     say(s, &note);
     take(s, &item);
+}
+
+/* What lies on the sheet or beside it, and the paper itself. */
+static void look(search *s, pv_text *unknown)
+{
+    pv_ground ground;
+    bool found;
+    if (!pv_ground_make(s->plane, s->pose, s->plan->page, &ground, &found)) {
+        s->failed = true;
+        return;
+    }
+    pv_evidence card;
+    pv_text note = PV_TEXT_INIT;
+    if (pv_card_find(s->plan, s->plane, s->pose, &ground, &card, &s->out->covered, &note))
+        take(s, &card);
+    else
+        s->failed = true;
+    if (note.length > 0)
+        pv_text_add(unknown, "%s%s", unknown->length > 0 ? "; " : "", note.chars);
+    unknown->failed = unknown->failed || note.failed;
+    pv_text_drop(&note);
+    pv_ground_clear(&ground);
 }
 
 static bool keep_results(search *s)
@@ -138,6 +161,7 @@ bool pv_references_find(const pv_plan *plan, const pv_plane *plane, const pv_pos
     pv_text unknown = PV_TEXT_INIT;
     ask_scanner(&s, &unknown);
     ask_ruler(&s);
+    look(&s, &unknown);
     settle(&s, &unknown);
     s.failed = s.failed || unknown.failed;
     pv_text_drop(&unknown);

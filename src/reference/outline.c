@@ -1,0 +1,220 @@
+#include "reference/outline.h"
+
+#include "image/profile.h"
+
+#define PLACES_MAX 100
+#define ROUNDS     8
+#define PLATEAU    0.6  /* mm, length of a plateau */
+#define NEAR_MM    0.35 /* in the second pass: where the plateaus begin */
+#define NEAR_PX    2.5
+
+/* One place of a side, where an edge was seen. */
+typedef struct place {
+    double s, d; /* mm along and out from the side's middle */
+    double soft;
+    bool kept;
+} place;
+
+/* Reads the edge across a side at s, within +-near of its present line. */
+static bool see(const pv_plane *plane, const pv_pose *pose, const pv_outline_side *side, double s,
+                double near, place *out)
+{
+    pv_vec at = pv_along(side->middle, side->along, s);
+    at = pv_along(at, side->out, side->off + side->slope * s);
+    pv_vec dx, dy;
+    pv_pose_jacobian(pose, at, &dx, &dy);
+    pv_vec along = pv_add(pv_scale(dx, side->along.x), pv_scale(dy, side->along.y));
+    pv_vec outwards = pv_add(pv_scale(dx, side->out.x), pv_scale(dy, side->out.y));
+    pv_vec across = pv_unit(pv_left(along));
+    if (pv_dot(across, outwards) < 0)
+        across = pv_scale(across, -1);
+    double px = pv_dot(across, outwards); /* per mm */
+    double half = (near + PLATEAU) * px + 2;
+    pv_profile profile;
+    pv_edge edge;
+    pv_vec centre = pv_pose_map(pose, at);
+    if (!(px > 0) ||
+        !pv_profile_take(plane, centre, across, half, PV_OUTLINE_BAND * pv_len(along), &profile) ||
+        !pv_edge_find(&profile, 0, near * px, (near + PLATEAU) * px, &edge))
+        return false;
+    pv_vec from = pv_sub(pv_pose_unmap(pose, pv_along(centre, across, edge.at)), side->middle);
+    *out = (place){.s = pv_dot(from, side->along), .d = pv_dot(from, side->out)};
+    out->soft = 1 / (edge.slope * px);
+    return isfinite(out->s) && isfinite(out->d);
+}
+
+static size_t see_all(const pv_plane *plane, const pv_pose *pose, pv_outline_side *side,
+                      double near, place *places)
+{
+    double reach = side->half - PV_OUTLINE_ENDS;
+    size_t n = 0;
+    side->places = (size_t)fmin(PLACES_MAX, 1 + floor(2 * reach / PV_OUTLINE_PITCH));
+    for (size_t i = 0; i < side->places; i++) {
+        double s = -reach + 2 * reach * ((double)i + 0.5) / (double)side->places;
+        n += see(plane, pose, side, s, near, &places[n]);
+    }
+    return n;
+}
+
+static double away(const place *p, double off, double slope)
+{
+    return fabs(p->d - off - slope * p->s);
+}
+
+/* The line through two places that most others lie near: many places see something else. */
+static bool most_agree(const place *places, size_t n, double within, double *off, double *slope)
+{
+    size_t best = 0;
+    for (size_t gap = n / 4; gap < n; gap += (n + 11) / 12)
+        for (size_t i = 0; i + gap < n; i++) {
+            const place *a = &places[i], *b = &places[i + gap];
+            if (!(b->s - a->s > 5))
+                continue;
+            double g = (b->d - a->d) / (b->s - a->s), o = a->d - g * a->s;
+            size_t count = 0;
+            for (size_t k = 0; k < n; k++)
+                count += away(&places[k], o, g) <= within;
+            if (count > best && fabs(g) < 0.05) {
+                best = count;
+                *off = o;
+                *slope = g;
+            }
+        }
+    return best >= 3;
+}
+
+/* Least squares of the kept places. */
+static bool fit_line(const place *places, size_t n, pv_outline_side *side)
+{
+    double m = 0, ss = 0, dd = 0, sum_s = 0, sum_d = 0, cross = 0, soft = 0;
+    for (size_t i = 0; i < n; i++) {
+        if (!places[i].kept)
+            continue;
+        m++;
+        sum_s += places[i].s;
+        sum_d += places[i].d;
+        soft += places[i].soft;
+    }
+    if (m < 4)
+        return false;
+    double s0 = sum_s / m, d0 = sum_d / m;
+    for (size_t i = 0; i < n; i++) {
+        if (!places[i].kept)
+            continue;
+        double s = places[i].s - s0, d = places[i].d - d0;
+        ss += s * s;
+        dd += d * d;
+        cross += s * d;
+    }
+    if (!(ss > 0))
+        return false;
+    side->slope = cross / ss;
+    side->off = d0 - side->slope * s0;
+    double left = fmax(0, dd - side->slope * cross);
+    side->rms = sqrt(left / (m - 2));
+    side->u_slope = side->rms * sqrt(PV_OUTLINE_ALIKE / ss);
+    side->u_off = hypot(side->rms * sqrt(PV_OUTLINE_ALIKE / m), s0 * side->u_slope);
+    side->soft = soft / m;
+    side->kept = (size_t)m;
+    return true;
+}
+
+static bool spread(const place *places, size_t n, const pv_outline_side *side)
+{
+    double lo = HUGE_VAL, hi = -HUGE_VAL;
+    for (size_t i = 0; i < n; i++)
+        if (places[i].kept) {
+            lo = fmin(lo, places[i].s);
+            hi = fmax(hi, places[i].s);
+        }
+    return hi - lo >= PV_OUTLINE_SPREAD * 2 * side->half;
+}
+
+/* One pass: reads all places near the side's present line, and moves the line. */
+static bool pass(const pv_plane *plane, const pv_pose *pose, double near, double px,
+                 pv_outline_side *side, bool *whole)
+{
+    place places[PLACES_MAX];
+    size_t n = see_all(plane, pose, side, near, places);
+    double most = fmax(PV_OUTLINE_RMS, PV_OUTLINE_RMS_PX / px), within = 1.5 * most;
+    if (!most_agree(places, n, within, &side->off, &side->slope))
+        return false;
+    for (int round = 0; round < ROUNDS; round++) {
+        for (size_t i = 0; i < n; i++)
+            places[i].kept = away(&places[i], side->off, side->slope) <= within;
+        if (!fit_line(places, n, side))
+            return false;
+        within = fmin(1.5 * most, fmax(3 * side->rms, 0.02));
+    }
+    *whole = (double)side->kept >= PV_OUTLINE_KEPT * (double)side->places && side->rms <= most &&
+             spread(places, n, side);
+    return true;
+}
+
+/* Where the guess is turned a little, a first pass sees one end of the side only, and a second one
+ * the rest. */
+static bool measure_side(const pv_plane *plane, const pv_pose *pose, double near, double px,
+                         pv_outline_side *side)
+{
+    bool whole = false;
+    double close = fmax(NEAR_MM, NEAR_PX / px);
+    near = fmax(near, close);
+    for (int i = 0; i < 3 && !whole; i++)
+        if (!pass(plane, pose, near, px, side, &whole))
+            return false;
+    return whole && pass(plane, pose, close, px, side, &whole) && whole;
+}
+
+bool pv_outline_measure(const pv_plane *plane, const pv_pose *pose, const pv_vec corner[4],
+                        double near, pv_outline *out)
+{
+    pv_vec dx, dy;
+    pv_pose_jacobian(pose, corner[0], &dx, &dy);
+    double px = sqrt(fabs(pv_cross_z(dx, dy)));
+    if (!(px > 0))
+        return false;
+    for (int k = 0; k < 4; k++) {
+        pv_vec a = corner[k], b = corner[(k + 1) % 4];
+        pv_outline_side *side = &out->side[k];
+        *side = (pv_outline_side){.middle = pv_scale(pv_add(a, b), 0.5),
+                                  .half = pv_dist(a, b) / 2,
+                                  .along = pv_unit(pv_sub(b, a))};
+        side->out = pv_scale(pv_left(side->along), -1);
+        if (!(side->half > 2 * PV_OUTLINE_ENDS) || !measure_side(plane, pose, near, px, side))
+            return false;
+    }
+    return true;
+}
+
+void pv_outline_corners(const pv_outline *outline, const double off[4], pv_vec corner[4])
+{
+    for (int k = 0; k < 4; k++) {
+        const pv_outline_side *a = &outline->side[(k + 3) % 4], *b = &outline->side[k];
+        pv_vec pa = pv_along(a->middle, a->out, a->off + off[(k + 3) % 4]);
+        pv_vec pb = pv_along(b->middle, b->out, b->off + off[k]);
+        pv_vec da = pv_along(a->along, a->out, a->slope), db = pv_along(b->along, b->out, b->slope);
+        double t = pv_cross_z(pv_sub(pb, pa), db) / pv_cross_z(da, db);
+        corner[k] = pv_along(pa, da, t);
+    }
+}
+
+int pv_outline_round_corners(const pv_plane *plane, const pv_pose *pose, const pv_outline *outline)
+{
+    static const double none[4] = {0, 0, 0, 0};
+    pv_vec corner[4], middle = pv_v(0, 0);
+    int n = 0;
+    pv_outline_corners(outline, none, corner);
+    for (int k = 0; k < 4; k++)
+        middle = pv_along(middle, corner[k], 0.25);
+    for (int k = 0; k < 4; k++) {
+        const pv_outline_side *a = &outline->side[(k + 3) % 4], *b = &outline->side[k];
+        pv_vec out = pv_unit(pv_add(a->out, b->out));
+        pv_outline_side cut = {.along = pv_left(out), .out = out};
+        double share = sqrt(2) - 1;
+        cut.middle = pv_along(corner[k], out, -share * PV_CARD_RADIUS);
+        place at;
+        n += see(plane, pose, &cut, 0, share * PV_CARD_RADIUS_OFF + 0.4, &at) &&
+             fabs(at.d) <= share * PV_CARD_RADIUS_OFF;
+    }
+    return n;
+}

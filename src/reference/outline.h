@@ -1,0 +1,48 @@
+/* A rectangle that lies on the sheet, measured to a fraction of a pixel: four straight edges. */
+#ifndef REFERENCE_OUTLINE_H
+#define REFERENCE_OUTLINE_H
+
+#include "reference/rectangle.h"
+
+/* Side k runs from corner k to corner k + 1; the inside is at its left. Its edge is at
+ *     middle + s along + (off + slope s) out */
+typedef struct pv_outline_side {
+    pv_vec middle, along, out; /* sheet mm; unit vectors */
+    double half;               /* mm from the middle to a corner */
+    double off, slope;
+    double u_off, u_slope; /* standard uncertainties by the scatter of the places */
+    double rms;            /* mm, of the places that were kept */
+    double soft;           /* mm in which the transition takes place: 1 / its slope */
+    size_t places, kept;
+} pv_outline_side;
+
+typedef struct pv_outline {
+    pv_outline_side side[4];
+} pv_outline;
+
+#define PV_OUTLINE_PITCH  1.0  /* mm between places along a side */
+#define PV_OUTLINE_ENDS   5.0  /* mm at a side's ends that are left out: the corners are round */
+#define PV_OUTLINE_BAND   0.45 /* mm to each side of a place, averaged over */
+#define PV_OUTLINE_KEPT   0.40 /* share of a side's places that must lie on one line */
+#define PV_OUTLINE_SPREAD 0.60 /* share of a side's length from the first of these to the last */
+#define PV_OUTLINE_RMS    0.10 /* mm, and PV_OUTLINE_RMS_PX px: more is no card's edge */
+#define PV_OUTLINE_RMS_PX 0.30
+
+/* Errors of neighbouring places are taken as alike over so many of them (an estimate). */
+#define PV_OUTLINE_ALIKE 3.0
+
+/* Measures all four sides, first within +-`near` mm of where they are thought to be, then closely.
+ * False where any of them isn't there. */
+bool pv_outline_measure(const pv_plane *plane, const pv_pose *pose, const pv_vec corner[4],
+                        double near, pv_outline *out);
+
+/* Where its sides meet: corner k is the beginning of side k. `off` is added to each side's own. */
+void pv_outline_corners(const pv_outline *outline, const double off[4], pv_vec corner[4]);
+
+/* How many corners are seen to be rounded as a card's are: the edge crosses the corner's bisector
+ * at (sqrt(2) - 1) r from where the sides meet. */
+#define PV_CARD_RADIUS     3.18 /* mm; ISO/IEC 7810 has 2.88 to 3.48 */
+#define PV_CARD_RADIUS_OFF 1.2  /* mm, how far the radius may be off as seen */
+int pv_outline_round_corners(const pv_plane *plane, const pv_pose *pose, const pv_outline *outline);
+
+#endif

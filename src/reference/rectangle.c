@@ -1,0 +1,394 @@
+#include "reference/rectangle.h"
+
+#include "base/memory.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define ANGLES     360 /* over half a turn */
+#define SPREAD     6   /* bins to each side that an edge pixel votes for: its direction is noisy */
+#define GRADIENT   4.0 /* codes per px: less is no edge */
+#define LINES_MAX  360
+#define SHARE      0.40 /* of a side must show an edge */
+#define TURNED     3    /* bins by which sides may be off parallel, or off square */
+#define ROUNDED_MM 4.0  /* at the ends of a side nothing is expected */
+
+typedef struct edges {
+    size_t width, height;
+    int16_t *bin; /* direction of the gradient, -1: no edge */
+} edges;
+
+typedef struct ruled {
+    int angle; /* bin of its normal */
+    double at; /* normal . p, px from the ground's middle */
+    unsigned votes;
+    uint16_t *sum; /* edge pixels along it from its start up to each place */
+} ruled;
+
+typedef struct hough {
+    const pv_ground *ground;
+    edges edges;
+    pv_vec middle;  /* px */
+    size_t reach;   /* px from the middle to a corner, rounded up */
+    uint16_t *vote; /* ANGLES rows of 2 reach */
+    ruled line[LINES_MAX];
+    size_t n;
+    uint16_t *sums;
+    pv_vec normal[ANGLES];
+} hough;
+
+static size_t span(const hough *h)
+{
+    return 2 * h->reach;
+}
+
+/* ---- edges ---- */
+
+static bool all_seen(const pv_ground *g, size_t k)
+{
+    for (int dy = -1; dy <= 1; dy++)
+        for (int dx = -1; dx <= 1; dx++)
+            if (!g->seen[(size_t)((ptrdiff_t)k + dy * (ptrdiff_t)g->width + dx)])
+                return false;
+    return true;
+}
+
+/* Sobel's, codes per px. */
+static pv_vec gradient(const pv_ground *g, size_t k)
+{
+    const uint8_t *p = g->gray + k, *low = p - g->width, *high = p + g->width;
+    double x = (high[1] - high[-1]) + 2 * (p[1] - p[-1]) + (low[1] - low[-1]);
+    double y = (high[-1] + 2 * high[0] + high[1]) - (low[-1] + 2 * low[0] + low[1]);
+    return pv_v(x / 8, y / 8);
+}
+
+static int bin_of(pv_vec d)
+{
+    double turn = atan2(d.y, d.x) / PV_PI; /* -1 to 1; half turns are alike */
+    int bin = (int)floor((turn + 1) * ANGLES);
+    return ((bin % ANGLES) + ANGLES) % ANGLES;
+}
+
+/* Thinned: an edge pixel's gradient is the largest along its own direction. */
+static bool find_edges(const pv_ground *g, edges *out)
+{
+    size_t n = g->width * g->height;
+    out->width = g->width;
+    out->height = g->height;
+    out->bin = PV_NEW_ARRAY(n, int16_t);
+    float *size = PV_NEW_ARRAY(n, float);
+    if (out->bin == NULL || size == NULL) {
+        free(size);
+        return false;
+    }
+    for (size_t k = 0; k < n; k++)
+        out->bin[k] = -1;
+    for (size_t y = 1; y + 1 < g->height; y++)
+        for (size_t x = 1; x + 1 < g->width; x++) {
+            size_t k = y * g->width + x;
+            if (all_seen(g, k))
+                size[k] = (float)pv_len(gradient(g, k));
+        }
+    for (size_t y = 1; y + 1 < g->height; y++)
+        for (size_t x = 1; x + 1 < g->width; x++) {
+            size_t k = y * g->width + x;
+            if (!((double)size[k] >= GRADIENT))
+                continue;
+            pv_vec d = pv_unit(gradient(g, k));
+            ptrdiff_t step = (ptrdiff_t)g->width * (ptrdiff_t)lround(d.y) + (ptrdiff_t)lround(d.x);
+            const float *at = size + k;
+            if (*at >= at[step] && *at > at[-step])
+                out->bin[k] = (int16_t)bin_of(d);
+        }
+    free(size);
+    return true;
+}
+
+/* ---- lines ---- */
+
+static void vote(hough *h)
+{
+    const edges *e = &h->edges;
+    for (size_t y = 0; y < e->height; y++)
+        for (size_t x = 0; x < e->width; x++) {
+            int bin = e->bin[y * e->width + x];
+            if (bin < 0)
+                continue;
+            pv_vec p = pv_sub(pv_v((double)x + 0.5, (double)y + 0.5), h->middle);
+            for (int k = bin - SPREAD; k <= bin + SPREAD; k++) {
+                int angle = (k + ANGLES) % ANGLES;
+                double at = pv_dot(h->normal[angle], p) + (double)h->reach;
+                uint16_t *cell = &h->vote[(size_t)angle * span(h) + (size_t)at];
+                *cell = (uint16_t)(*cell + (*cell < UINT16_MAX));
+            }
+        }
+}
+
+/* Votes of a cell with its neighbours in place: a line falls between two. Angles wrap round to the
+ * other side. */
+static unsigned votes_at(const hough *h, int angle, ptrdiff_t at)
+{
+    ptrdiff_t wide = (ptrdiff_t)span(h);
+    if (angle < 0 || angle >= ANGLES) {
+        angle = (angle + ANGLES) % ANGLES;
+        at = wide - 1 - at;
+    }
+    const uint16_t *row = h->vote + (size_t)angle * span(h);
+    unsigned sum = 0;
+    for (ptrdiff_t k = at - 1; k <= at + 1; k++)
+        if (k >= 0 && k < wide)
+            sum += row[k];
+    return sum;
+}
+
+static bool is_peak(const hough *h, int angle, ptrdiff_t at, unsigned votes)
+{
+    for (int da = -2; da <= 2; da++)
+        for (ptrdiff_t dp = -2; dp <= 2; dp++) {
+            bool before = da < 0 || (da == 0 && dp < 0);
+            unsigned other = votes_at(h, angle + da, at + dp);
+            if ((da != 0 || dp != 0) && (other > votes || (other == votes && before)))
+                return false;
+        }
+    return true;
+}
+
+static void keep_line(hough *h, int angle, ptrdiff_t at, unsigned votes)
+{
+    size_t k = h->n < LINES_MAX ? h->n++ : LINES_MAX;
+    if (k == LINES_MAX && h->line[LINES_MAX - 1].votes >= votes)
+        return;
+    k = k == LINES_MAX ? LINES_MAX - 1 : k;
+    for (; k > 0 && h->line[k - 1].votes < votes; k--)
+        h->line[k] = h->line[k - 1];
+    h->line[k] = (ruled){.angle = angle, .at = (double)at + 0.5 - (double)h->reach, .votes = votes};
+}
+
+static void find_lines(hough *h, double least)
+{
+    ptrdiff_t wide = (ptrdiff_t)span(h);
+    for (int angle = 0; angle < ANGLES; angle++)
+        for (ptrdiff_t at = 1; at + 1 < wide; at++) {
+            unsigned votes = votes_at(h, angle, at);
+            if ((double)votes >= least && is_peak(h, angle, at, votes))
+                keep_line(h, angle, at, votes);
+        }
+}
+
+static bool edge_at(const hough *h, pv_vec p, int angle)
+{
+    const edges *e = &h->edges;
+    if (!(p.x >= 0 && p.y >= 0 && p.x < (double)e->width && p.y < (double)e->height))
+        return false;
+    int bin = e->bin[(size_t)p.y * e->width + (size_t)p.x];
+    if (bin < 0)
+        return false;
+    int apart = abs(bin - angle);
+    apart = apart > ANGLES / 2 ? ANGLES - apart : apart;
+    return apart <= 4 * SPREAD;
+}
+
+/* Counts edge pixels along every line, give or take one and a half px across. */
+static bool walk_lines(hough *h)
+{
+    h->sums = PV_NEW_ARRAY(h->n * span(h), uint16_t);
+    if (h->sums == NULL)
+        return false;
+    for (size_t i = 0; i < h->n; i++) {
+        ruled *l = &h->line[i];
+        pv_vec n = h->normal[l->angle], along = pv_left(n);
+        pv_vec foot = pv_along(h->middle, n, l->at);
+        unsigned sum = 0;
+        l->sum = h->sums + i * span(h);
+        for (size_t s = 0; s < span(h); s++) {
+            pv_vec p = pv_along(foot, along, (double)s - (double)h->reach + 0.5);
+            sum += edge_at(h, p, l->angle) || edge_at(h, pv_add(p, n), l->angle) ||
+                   edge_at(h, pv_sub(p, n), l->angle);
+            l->sum[s] = (uint16_t)sum;
+        }
+    }
+    return true;
+}
+
+/* ---- rectangles ---- */
+
+typedef struct crossing {
+    size_t line;
+    double at; /* px along the line that is crossed, from its foot */
+    pv_vec p;
+} crossing;
+
+static bool cross_at(const hough *h, const ruled *a, const ruled *b, crossing *out)
+{
+    pv_vec na = h->normal[a->angle], nb = h->normal[b->angle];
+    double det = pv_cross_z(na, nb);
+    if (fabs(det) < 0.5)
+        return false;
+    pv_vec p = pv_v((a->at * nb.y - b->at * na.y) / det, (b->at * na.x - a->at * nb.x) / det);
+    out->p = p;
+    out->at = pv_dot(pv_left(na), p);
+    return fabs(out->at) < (double)h->reach;
+}
+
+/* Share of a line between two places that shows an edge, without the rounded ends. */
+static double share(const hough *h, const ruled *l, double from, double to)
+{
+    double cut = ROUNDED_MM * h->ground->px_per_mm;
+    double lo = fmin(from, to) + cut + (double)h->reach,
+           hi = fmax(from, to) - cut + (double)h->reach;
+    if (!(lo >= 0 && hi > lo && hi < (double)span(h)))
+        return 0;
+    size_t a = (size_t)lo, b = (size_t)hi;
+    return b > a ? (double)(l->sum[b] - l->sum[a]) / (double)(b - a) : 0;
+}
+
+static double share_between(const hough *h, const ruled *l, pv_vec a, pv_vec b)
+{
+    pv_vec along = pv_left(h->normal[l->angle]);
+    return share(h, l, pv_dot(along, a), pv_dot(along, b));
+}
+
+static bool like(double value, double nominal)
+{
+    return fabs(value / nominal - 1) <= PV_RECTANGLE_TOO;
+}
+
+static int turned(const ruled *a, const ruled *b)
+{
+    int apart = abs(a->angle - b->angle);
+    return apart > ANGLES / 2 ? ANGLES - apart : apart;
+}
+
+typedef struct rectangles {
+    const hough *h;
+    double length, width; /* px */
+    pv_rectangle *out;
+    size_t n;
+} rectangles;
+
+static bool same_place(const pv_rectangle *a, const pv_rectangle *b)
+{
+    for (int k = 0; k < 4; k++) {
+        double nearest = HUGE_VAL;
+        for (int i = 0; i < 4; i++)
+            nearest = fmin(nearest, pv_dist(a->corner[k], b->corner[i]));
+        if (nearest > 0.7)
+            return false;
+    }
+    return true;
+}
+
+/* Sorted by score; of two at one place the better. */
+static void keep_rectangle(rectangles *r, const pv_rectangle *one)
+{
+    for (size_t i = 0; i < r->n; i++) {
+        if (!same_place(&r->out[i], one))
+            continue;
+        if (r->out[i].score >= one->score)
+            return;
+        memmove(&r->out[i], &r->out[i + 1], (r->n - i - 1) * sizeof *r->out);
+        r->n--;
+        break;
+    }
+    if (r->n == PV_RECTANGLES_MAX && r->out[r->n - 1].score >= one->score)
+        return;
+    size_t k = r->n < PV_RECTANGLES_MAX ? r->n++ : r->n - 1;
+    for (; k > 0 && r->out[k - 1].score < one->score; k--)
+        r->out[k] = r->out[k - 1];
+    r->out[k] = *one;
+}
+
+static void keep_corners(rectangles *r, const pv_vec corner[4], double score)
+{
+    const hough *h = r->h;
+    pv_rectangle one = {.score = score};
+    bool left = pv_cross_z(pv_sub(corner[1], corner[0]), pv_sub(corner[2], corner[1])) > 0;
+    for (int k = 0; k < 4; k++) {
+        /* Turned round, the long side stays first. */
+        pv_vec px = pv_add(corner[left ? k : k ^ 1], h->middle);
+        one.corner[k] = pv_ground_sheet(h->ground, px.x, px.y);
+    }
+    keep_rectangle(r, &one);
+}
+
+/* A long side with both its short ones: is there another long side? */
+static void close_up(rectangles *r, size_t first, const crossing *k, const crossing *l, double base)
+{
+    const hough *h = r->h;
+    const ruled *i = &h->line[first], *a = &h->line[k->line], *b = &h->line[l->line];
+    for (size_t j = first + 1; j < h->n; j++) {
+        const ruled *other = &h->line[j];
+        crossing p, q;
+        if (turned(i, other) > TURNED || !cross_at(h, other, a, &p) || !cross_at(h, other, b, &q))
+            continue;
+        if (!like(pv_dist(p.p, k->p), r->width) || !like(pv_dist(q.p, l->p), r->width) ||
+            !like(pv_dist(p.p, q.p), r->length))
+            continue;
+        double far = share(h, other, p.at, q.at), left = share_between(h, a, k->p, p.p);
+        double right = share_between(h, b, l->p, q.p);
+        if (far < SHARE || left < SHARE || right < SHARE)
+            continue;
+        pv_vec corner[4] = {k->p, l->p, q.p, p.p};
+        keep_corners(r, corner, base + far + left + right);
+    }
+}
+
+static int by_place(const void *a, const void *b)
+{
+    double x = ((const crossing *)a)->at, y = ((const crossing *)b)->at;
+    return x < y ? -1 : x > y;
+}
+
+static void pairs_on(rectangles *r, size_t first)
+{
+    const hough *h = r->h;
+    crossing across[LINES_MAX];
+    size_t n = 0;
+    for (size_t k = 0; k < h->n; k++)
+        if (abs(turned(&h->line[first], &h->line[k]) - ANGLES / 2) <= TURNED &&
+            cross_at(h, &h->line[first], &h->line[k], &across[n]))
+            across[n++].line = k;
+    qsort(across, n, sizeof *across, by_place);
+    for (size_t k = 0; k < n; k++)
+        for (size_t l = k + 1; l < n; l++) {
+            double apart = across[l].at - across[k].at;
+            if (apart > r->length * (1 + PV_RECTANGLE_TOO))
+                break;
+            if (!like(apart, r->length))
+                continue;
+            double base = share(h, &h->line[first], across[k].at, across[l].at);
+            if (base >= SHARE)
+                close_up(r, first, &across[k], &across[l], base);
+        }
+}
+
+bool pv_rectangles_find(const pv_ground *ground, double length, double width,
+                        pv_rectangle out[PV_RECTANGLES_MAX], size_t *n)
+{
+    *n = 0;
+    hough *h = PV_NEW(hough);
+    if (h == NULL)
+        return false;
+    h->ground = ground;
+    h->middle = pv_v((double)ground->width / 2, (double)ground->height / 2);
+    h->reach = (size_t)ceil(pv_len(h->middle)) + 2;
+    h->vote = PV_NEW_ARRAY(ANGLES * span(h), uint16_t);
+    for (int i = 0; i < ANGLES; i++)
+        h->normal[i] = pv_polar(1, PV_PI * (i + 0.5) / ANGLES);
+    double k = ground->px_per_mm;
+    bool good = h->vote != NULL && find_edges(ground, &h->edges);
+    if (good) {
+        vote(h);
+        find_lines(h, SHARE * (width - 2 * ROUNDED_MM) * k);
+        good = walk_lines(h);
+    }
+    rectangles r = {.h = h, .length = length * k, .width = width * k, .out = out};
+    for (size_t i = 0; good && i < h->n; i++)
+        pairs_on(&r, i);
+    *n = r.n;
+    free(h->sums);
+    free(h->vote);
+    free(h->edges.bin);
+    free(h);
+    return good;
+}
