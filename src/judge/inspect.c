@@ -107,6 +107,7 @@ static bool describe_sheet(inspect_job *job, const pv_pose *pose)
     out->photograph = pose->kind == PV_POSE_PERSPECTIVE;
     out->residual = pose->rms;
     out->uneven = pose->uneven;
+    out->lens = pose->lens[0] + pose->lens[1]; /* where r is 1: at the corner */
     pv_vec middle = pv_v(plan->page[0] / 2, plan->page[1] / 2);
     pv_pose_resolution(pose, middle, out->measured_resolution);
     memcpy(out->page, plan->page, sizeof out->page);

@@ -1,4 +1,4 @@
-#include "pose/fit.h"
+#include "pose/model.h"
 
 #include "base/memory.h"
 #include "pose/solve.h"
@@ -15,63 +15,25 @@
 #define SCALE_MIN    1.0    /* of what each sight's own noise lets expect */
 #define MAD_TO_SIGMA 1.4826 /* 1 / 0.6745, for normal errors */
 
-/* A fit at work. Sheet and image are conditioned; residuals stay px. */
+/* A fit at work. */
 typedef struct fit_job {
     pv_sight *sights;
     size_t n;
-    pv_vec from_centre, to_centre;
-    double from_scale, to_scale;
-    double h[9];    /* conditioned */
+    pv_model model;
     double *spare;  /* n values */
-    double *solver; /* lmder1's, for a homography */
+    double *solver; /* lmder1's, of a perspective */
 } fit_job;
-
-static pv_vec conditioned(const fit_job *job, pv_vec p)
-{
-    return pv_scale(pv_sub(p, job->from_centre), 1 / job->from_scale);
-}
-
-/* px; the image's origin moved to the sights' centre */
-static double seen(const fit_job *job, const pv_sight *s)
-{
-    return s->at - pv_dot(s->normal, job->to_centre);
-}
-
-/* Residual of a sight; gradient, if not NULL, by the eight free elements of h. */
-static double residual(const fit_job *job, const double *h, const pv_sight *s, double gradient[8])
-{
-    double sum = 0;
-    pv_vec ends[2] = {conditioned(job, s->a), conditioned(job, s->b)};
-    if (gradient != NULL)
-        memset(gradient, 0, 8 * sizeof *gradient);
-    for (int k = 0; k < 2; k++) {
-        pv_vec p = ends[k];
-        double w = h[6] * p.x + h[7] * p.y + 1;
-        double x = (h[0] * p.x + h[1] * p.y + h[2]) / w;
-        double y = (h[3] * p.x + h[4] * p.y + h[5]) / w;
-        double along = s->normal.x * x + s->normal.y * y;
-        sum += along / 2;
-        if (gradient == NULL)
-            continue;
-        double v = 0.5 * job->to_scale / w;
-        double parts[8] = {s->normal.x * p.x, s->normal.x * p.y, s->normal.x,  s->normal.y * p.x,
-                           s->normal.y * p.y, s->normal.y,       -along * p.x, -along * p.y};
-        for (int i = 0; i < 8; i++)
-            gradient[i] += v * parts[i];
-    }
-    return job->to_scale * sum - seen(job, s);
-}
 
 /* ---- one weighted least squares ---- */
 
 static bool solve_affinity(fit_job *job)
 {
     double normal[36] = {0}, x[6] = {0};
-    double zero[9] = {0, 0, 0, 0, 0, 0, 0, 0, 1};
+    static const double zero[6] = {0};
     for (size_t i = 0; i < job->n; i++) {
         const pv_sight *s = &job->sights[i];
-        double row[8];
-        double value = -residual(job, zero, s, row);
+        double row[6];
+        double value = -pv_model_residual(&job->model, zero, s, row);
         double part = s->weight / (s->sigma * s->sigma);
         for (int a = 0; a < 6; a++) {
             for (int b = 0; b <= a; b++)
@@ -82,42 +44,51 @@ static bool solve_affinity(fit_job *job)
     if (!pv_cholesky(normal, 6))
         return false;
     pv_cholesky_solve(normal, 6, x);
-    memcpy(job->h, x, sizeof x);
-    job->h[6] = job->h[7] = 0;
+    memcpy(job->model.x, x, sizeof x);
     return true;
 }
 
-static int homography_values(void *context, int m, int n, const double *x, double *values,
-                             double *jacobian, int stride, int wanted)
+/* The sights' residuals, and after them what is known of the lens beforehand. */
+static int perspective_values(void *context, int m, int n, const double *x, double *values,
+                              double *jacobian, int stride, int wanted)
 {
+    static const double priors[PV_LENS_UNKNOWNS] = PV_LENS_PRIORS;
     const fit_job *job = context;
-    for (int i = 0; i < m; i++) {
+    int sights = m - PV_LENS_UNKNOWNS;
+    for (int i = 0; i < sights; i++) {
         const pv_sight *s = &job->sights[i];
-        double gradient[8], root = sqrt(s->weight) / s->sigma;
-        double value = root * residual(job, x, s, gradient);
+        double gradient[PV_POSE_UNKNOWNS], root = sqrt(s->weight) / s->sigma;
+        double value = pv_model_residual(&job->model, x, s, wanted == 1 ? NULL : gradient);
         if (wanted == 1)
-            values[i] = value;
+            values[i] = root * value;
         else
             for (int k = 0; k < n; k++)
                 jacobian[i + stride * k] = root * gradient[k];
     }
+    for (int i = 0; i < PV_LENS_UNKNOWNS; i++) {
+        if (wanted == 1)
+            values[sights + i] = x[PV_LENS_FIRST + i] / priors[i];
+        else
+            for (int k = 0; k < n; k++)
+                jacobian[sights + i + stride * k] = k == PV_LENS_FIRST + i ? 1 / priors[i] : 0;
+    }
     return 0;
 }
 
-static bool solve_homography(fit_job *job)
+static bool solve_perspective(fit_job *job)
 {
-    int m = (int)job->n, n = 8, pivots[8];
-    double *values = job->solver, *jacobian = values + job->n, *work = jacobian + 8 * job->n;
-    double x[8];
-    memcpy(x, job->h, sizeof x);
-    int info = lmder1(homography_values, job, m, n, x, values, jacobian, m, 1e-12, pivots, work,
+    int m = (int)job->n + PV_LENS_UNKNOWNS, n = PV_POSE_UNKNOWNS, pivots[PV_POSE_UNKNOWNS];
+    double *values = job->solver, *jacobian = values + m, *work = jacobian + (ptrdiff_t)n * m;
+    double x[PV_POSE_UNKNOWNS];
+    memcpy(x, job->model.x, sizeof x);
+    int info = lmder1(perspective_values, job, m, n, x, values, jacobian, m, 1e-12, pivots, work,
                       5 * n + m);
     for (int i = 0; i < n; i++)
         if (!isfinite(x[i]))
             return false;
+    memcpy(job->model.x, x, sizeof x);
     /* 0: refused its input; above 4: stopped at the limit of precision, which the residuals judge
      */
-    memcpy(job->h, x, sizeof x);
     return info >= 1;
 }
 
@@ -134,7 +105,7 @@ static double take_residuals(fit_job *job)
 {
     for (size_t i = 0; i < job->n; i++) {
         pv_sight *s = &job->sights[i];
-        s->residual = residual(job, job->h, s, NULL);
+        s->residual = pv_model_residual(&job->model, job->model.x, s, NULL);
         job->spare[i] = isfinite(s->residual) ? fabs(s->residual) / s->sigma : DBL_MAX;
     }
     qsort(job->spare, job->n, sizeof *job->spare, by_value);
@@ -161,12 +132,13 @@ static double reweigh(fit_job *job, double scale, bool tukey)
     return change;
 }
 
-static pv_fit_status iterate(fit_job *job, pv_pose_kind kind)
+static pv_fit_status iterate(fit_job *job)
 {
     for (size_t i = 0; i < job->n; i++)
         job->sights[i].weight = 1;
     for (int round = 0; round < HUBER_ROUNDS + TUKEY_ROUNDS; round++) {
-        bool good = kind == PV_POSE_AFFINE ? solve_affinity(job) : solve_homography(job);
+        bool good =
+            job->model.kind == PV_POSE_AFFINE ? solve_affinity(job) : solve_perspective(job);
         if (!good)
             return PV_FIT_UNDETERMINED;
         double scale = take_residuals(job);
@@ -181,44 +153,6 @@ static pv_fit_status iterate(fit_job *job, pv_pose_kind kind)
 }
 
 /* ---- the whole ---- */
-
-static bool condition(fit_job *job, const double start[9])
-{
-    pv_vec *points = (pv_vec *)malloc(2 * job->n * sizeof *points);
-    if (points == NULL)
-        return false;
-    for (size_t i = 0; i < job->n; i++) {
-        points[2 * i] = job->sights[i].a;
-        points[2 * i + 1] = job->sights[i].b;
-    }
-    bool good = pv_conditioning(points, 2 * job->n, &job->from_centre, &job->from_scale);
-    for (size_t i = 0; i < 2 * job->n; i++)
-        points[i] = pv_map_point(start, points[i]);
-    good = good && pv_conditioning(points, 2 * job->n, &job->to_centre, &job->to_scale);
-    free(points);
-    if (!good) {
-        job->from_scale = job->to_scale = 0;
-        return true; /* memory was there; the caller looks at the scale */
-    }
-    double back[9] = {
-        job->from_scale, 0, job->from_centre.x, 0, job->from_scale, job->from_centre.y, 0, 0, 1};
-    double to[9] = {1 / job->to_scale,
-                    0,
-                    -job->to_centre.x / job->to_scale,
-                    0,
-                    1 / job->to_scale,
-                    -job->to_centre.y / job->to_scale,
-                    0,
-                    0,
-                    1};
-    double half[9];
-    pv_matrix3_product(start, back, half);
-    pv_matrix3_product(to, half, job->h);
-    double k = job->h[8];
-    for (int i = 0; i < 9; i++)
-        job->h[i] /= k;
-    return true;
-}
 
 static void sum_up(const fit_job *job, pv_fitted *out)
 {
@@ -239,139 +173,43 @@ static void sum_up(const fit_job *job, pv_fitted *out)
         last = s->group;
     }
     out->rms = out->used > 0 ? sqrt(kept / (double)out->used) : 0;
-    pv_uncondition(job->h, job->from_centre, job->from_scale, job->to_centre, job->to_scale,
-                   out->h);
+    pv_model_map(&job->model, job->model.x, &out->map);
 }
 
-pv_fit_status pv_fit(pv_pose_kind kind, pv_sight *sights, size_t n, const double start[9],
-                     pv_fitted *out)
+static bool is_finite(const pv_pose *map)
 {
-    size_t unknowns = kind == PV_POSE_AFFINE ? 6 : 8;
-    if (n <= unknowns)
-        return PV_FIT_UNDETERMINED;
+    for (int i = 0; i < 9; i++)
+        if (!isfinite(map->h[i]))
+            return false;
+    return true;
+}
+
+pv_fit_status pv_fit(pv_pose_kind kind, pv_sight *sights, size_t n, const pv_pose *start,
+                     pv_vec middle, pv_fitted *out)
+{
     fit_job job = {.sights = sights, .n = n};
+    if (n <= (kind == PV_POSE_AFFINE ? PV_AFFINE_UNKNOWNS : PV_LENS_FIRST))
+        return PV_FIT_UNDETERMINED;
+    pv_fit_status status = pv_model_make(kind, sights, n, start, middle, &job.model);
+    if (status != PV_FIT_DONE)
+        return status;
+    size_t rows = n + PV_LENS_UNKNOWNS, unknowns = PV_POSE_UNKNOWNS;
     job.spare = PV_NEW_ARRAY(n, double);
     if (kind == PV_POSE_PERSPECTIVE)
-        job.solver = PV_NEW_ARRAY(n * 10 + 5 * 8, double);
-    pv_fit_status status = PV_FIT_NO_MEMORY;
-    if (job.spare != NULL && (kind == PV_POSE_AFFINE || job.solver != NULL) &&
-        condition(&job, start)) {
-        status = job.from_scale > 0 ? iterate(&job, kind) : PV_FIT_UNDETERMINED;
-        if (status == PV_FIT_DONE) {
-            double scale = take_residuals(&job);
-            sum_up(&job, out);
-            out->scale = scale;
-            for (int i = 0; i < 9; i++)
-                if (!isfinite(out->h[i]))
-                    status = PV_FIT_UNDETERMINED;
-        }
+        job.solver = PV_NEW_ARRAY(rows * (unknowns + 2) + 5 * unknowns, double);
+    if (job.spare == NULL || (kind == PV_POSE_PERSPECTIVE && job.solver == NULL))
+        status = PV_FIT_NO_MEMORY;
+    else
+        status = iterate(&job);
+    if (status == PV_FIT_DONE) {
+        double scale = take_residuals(&job);
+        sum_up(&job, out);
+        out->map.kind = kind;
+        out->scale = scale;
+        if (!is_finite(&out->map))
+            status = PV_FIT_UNDETERMINED;
     }
     free(job.spare);
     free(job.solver);
     return status;
-}
-
-/* ---- uncertainty ---- */
-
-enum { FUNCTIONALS = 3 }; /* scale along x, along y, skew */
-
-typedef struct spread {
-    const pv_sight *sights;
-    size_t n;
-    pv_vec centre;             /* of those used */
-    double normal[36];         /* the weighted normal matrix, then its factor */
-    double by[FUNCTIONALS][6]; /* gradients by the map's elements, then these solved for */
-} spread;
-
-static void design_row(const spread *job, const pv_sight *s, double row[6])
-{
-    pv_vec p = pv_sub(pv_scale(pv_add(s->a, s->b), 0.5), job->centre);
-    double all[6] = {s->normal.x * p.x, s->normal.x * p.y, s->normal.x,
-                     s->normal.y * p.x, s->normal.y * p.y, s->normal.y};
-    memcpy(row, all, sizeof all);
-}
-
-static double part_of(const pv_sight *s)
-{
-    return s->weight / (s->sigma * s->sigma);
-}
-
-static void set_gradients(const double h[9], double by[FUNCTIONALS][6])
-{
-    pv_vec x = {h[0], h[3]}, y = {h[1], h[4]};
-    double xx = pv_dot(x, x), yy = pv_dot(y, y);
-    /* d(angle) = cross(a, da) / |a|^2; skew is the angle from x to y. */
-    double all[FUNCTIONALS][6] = {{x.x / xx, 0, 0, x.y / xx, 0, 0},
-                                  {0, y.x / yy, 0, 0, y.y / yy, 0},
-                                  {x.y / xx, -y.y / yy, 0, -x.x / xx, y.x / yy, 0}};
-    memcpy(by, all, sizeof all);
-}
-
-static bool spread_normal(spread *job, const pv_fitted *fitted)
-{
-    for (size_t i = 0; i < job->n; i++)
-        if (job->sights[i].weight > 0)
-            job->centre = pv_along(job->centre, pv_add(job->sights[i].a, job->sights[i].b),
-                                   0.5 / (double)fitted->used);
-    for (size_t i = 0; i < job->n; i++) {
-        double row[6], part = part_of(&job->sights[i]);
-        design_row(job, &job->sights[i], row);
-        for (int a = 0; a < 6; a++)
-            for (int b = 0; b <= a; b++)
-                job->normal[6 * a + b] += part * row[a] * row[b];
-    }
-    return fitted->weights > 6 && pv_cholesky(job->normal, 6);
-}
-
-/* Adds to each variance what the shared errors of marks do: a mark of shared error e moves a value
- * by e times the sum of the value's derivatives by what its sights saw. */
-static bool add_shared(const spread *job, double variance[FUNCTIONALS])
-{
-    size_t marks = 0;
-    for (size_t i = 0; i < job->n; i++)
-        if (job->sights[i].mark >= marks)
-            marks = job->sights[i].mark + 1;
-    double *moved = PV_NEW_ARRAY(marks * FUNCTIONALS, double);
-    if (moved == NULL)
-        return false;
-    for (size_t i = 0; i < job->n; i++) {
-        const pv_sight *s = &job->sights[i];
-        double row[6];
-        design_row(job, s, row);
-        for (size_t f = 0; f < FUNCTIONALS; f++)
-            for (int a = 0; a < 6; a++)
-                moved[s->mark * FUNCTIONALS + f] += s->shared * part_of(s) * job->by[f][a] * row[a];
-    }
-    for (size_t i = 0; i < marks * FUNCTIONALS; i++)
-        variance[i % FUNCTIONALS] += moved[i] * moved[i];
-    free(moved);
-    return true;
-}
-
-pv_fit_status pv_fit_uncertainty(const pv_sight *sights, size_t n, const pv_fitted *fitted,
-                                 double u_scale[2], double *u_skew)
-{
-    spread job = {.sights = sights, .n = n};
-    if (!spread_normal(&job, fitted))
-        return PV_FIT_UNDETERMINED;
-    /* Variance of one sight in units of its own, times how many of them say the same thing. What
-     * the sights' noise lets expect is the least. */
-    double each = fmax(1, fitted->squares / (fitted->weights - 6));
-    each *= fmax(1, (double)fitted->used / (double)fitted->groups);
-    double variance[FUNCTIONALS] = {0};
-    set_gradients(fitted->h, job.by);
-    for (int f = 0; f < FUNCTIONALS; f++) {
-        double gradient[6];
-        memcpy(gradient, job.by[f], sizeof gradient);
-        pv_cholesky_solve(job.normal, 6, job.by[f]);
-        for (int a = 0; a < 6; a++)
-            variance[f] += each * gradient[a] * job.by[f][a];
-    }
-    if (!add_shared(&job, variance))
-        return PV_FIT_NO_MEMORY;
-    u_scale[0] = sqrt(variance[0]);
-    u_scale[1] = sqrt(variance[1]);
-    *u_skew = 1000 * sqrt(variance[2]);
-    bool good = isfinite(u_scale[0]) && isfinite(u_scale[1]) && isfinite(*u_skew);
-    return good ? PV_FIT_DONE : PV_FIT_UNDETERMINED;
 }

@@ -21,12 +21,12 @@ typedef struct pv_sight {
     double weight;   /* 0 (thrown out) to 1 */
 } pv_sight;
 
-/* Errors of print, paper and scanner are alike over about this length, mm (common practice, no
- * source): only sights farther apart count as independent. */
-#define PV_SIGHT_GROUP 20.0
+/* Errors of print, paper and scanner are alike over about this length, mm: only sights farther
+ * apart count as independent. */
+#define PV_SIGHT_GROUP PV_UNEVEN_AREA
 
 typedef struct pv_fitted {
-    double h[9];
+    pv_pose map;                   /* h and lens alone */
     double squares;                /* weighted sum of squares of residual / sigma */
     double weights;                /* sum of weights */
     double scale;                  /* robust standard deviation of residual / sigma */
@@ -41,13 +41,15 @@ typedef enum pv_fit_status { PV_FIT_DONE, PV_FIT_UNDETERMINED, PV_FIT_NO_MEMORY 
  * Statistics A6, 1977; tuning constants 1.345 and 4.685 for 95 % efficiency). The scale is 1.4826
  * times the median of |residual / sigma|, at least 1: so that many sights of exact lines don't make
  * outliers of a few of thin ticks, which are less exact but may be all that tells one direction.
- * An affinity is solved directly; a homography by Levenberg-Marquardt from `start`. */
-pv_fit_status pv_fit(pv_pose_kind kind, pv_sight *sights, size_t n, const double start[9],
-                     pv_fitted *out);
+ * An affinity is solved directly; a homography with its lens by Levenberg-Marquardt from `start`,
+ * of whose fields only h and the lens are read. `middle` is the image's: the lens's centre is
+ * believed to be about there (see model.h). */
+pv_fit_status pv_fit(pv_pose_kind kind, pv_sight *sights, size_t n, const pv_pose *start,
+                     pv_vec middle, pv_fitted *out);
 
-/* Standard uncertainties of an affine fit's scales (relative) and skew (mrad), see pose.h.
+/* The covariance of a fit: fills the pose's `seen` and errors (see pose.h), and nothing else.
  * PV_FIT_UNDETERMINED where the sights do not determine them. */
-pv_fit_status pv_fit_uncertainty(const pv_sight *sights, size_t n, const pv_fitted *fitted,
-                                 double u_scale[2], double *u_skew);
+pv_fit_status pv_fit_spread(const pv_sight *sights, size_t n, const pv_fitted *fitted,
+                            pv_vec middle, pv_pose *pose);
 
 #endif

@@ -1,57 +1,102 @@
-/* The map itself: sheet mm to image px and back. */
+/* The map itself: sheet mm to image px and back, and how uncertain it is. */
 #include "pose/pose.h"
 #include "pose/solve.h"
 
-#define LENS_ROUNDS 30
+#include <string.h>
+
+#define LENS_ROUNDS 60
 #define LENS_EXACT  1e-9 /* px */
+#define GRID        5    /* places each way, for means over the sheet */
 
-/* Brown's radial factor at p, and its derivative by r^2. */
-static double radial(const pv_pose *pose, pv_vec from_centre, double *slope)
+/* ---- there and back ---- */
+
+/* A pose's map alone, so that it can be copied and moved. */
+typedef struct whole_map {
+    double h[9], lens[2];
+    pv_vec centre;
+    double unit;
+} whole_map;
+
+static whole_map map_of(const pv_pose *pose)
 {
-    double unit = pose->lens_unit, r2 = pv_dot(from_centre, from_centre) / (unit * unit);
-    *slope = (pose->lens[0] + 2 * pose->lens[1] * r2) / (unit * unit);
-    return 1 + r2 * (pose->lens[0] + pose->lens[1] * r2);
+    whole_map map = {.lens = {pose->lens[0], pose->lens[1]},
+                     .centre = pose->lens_centre,
+                     .unit = pose->lens_unit};
+    memcpy(map.h, pose->h, sizeof map.h);
+    return map;
 }
 
-static bool has_lens(const pv_pose *pose)
+/* The map with one of the fit's errors. */
+static whole_map map_moved(const pv_pose *pose, size_t error)
 {
-    return pose->lens_unit > 0 && (pose->lens[0] != 0 || pose->lens[1] != 0);
+    whole_map map = map_of(pose);
+    const pv_pose_error *by = &pose->error[error];
+    for (int i = 0; i < 9; i++)
+        map.h[i] += by->h[i];
+    for (int i = 0; i < 2; i++)
+        map.lens[i] += by->lens[i];
+    map.centre = pv_add(map.centre, by->lens_centre);
+    return map;
 }
 
-static pv_vec bend(const pv_pose *pose, pv_vec p)
+static bool has_lens(const whole_map *map)
+{
+    return map->unit > 0 && (map->lens[0] != 0 || map->lens[1] != 0);
+}
+
+/* Brown's radial factor, and its derivative by r^2. */
+static double radial(const whole_map *map, pv_vec from_centre, double *slope)
+{
+    double r2 = pv_dot(from_centre, from_centre) / (map->unit * map->unit);
+    *slope = (map->lens[0] + 2 * map->lens[1] * r2) / (map->unit * map->unit);
+    return 1 + r2 * (map->lens[0] + map->lens[1] * r2);
+}
+
+static pv_vec bend(const whole_map *map, pv_vec p)
 {
     double slope;
-    pv_vec from = pv_sub(p, pose->lens_centre);
-    return pv_along(pose->lens_centre, from, radial(pose, from, &slope));
+    pv_vec from = pv_sub(p, map->centre);
+    return pv_along(map->centre, from, radial(map, from, &slope));
 }
 
-pv_vec pv_pose_map(const pv_pose *pose, pv_vec sheet_mm)
+static void jacobian(const whole_map *map, pv_vec sheet_mm, pv_vec *dx, pv_vec *dy)
 {
-    pv_vec p = pv_map_point(pose->h, sheet_mm);
-    return has_lens(pose) ? bend(pose, p) : p;
-}
-
-void pv_pose_jacobian(const pv_pose *pose, pv_vec sheet_mm, pv_vec *dx, pv_vec *dy)
-{
-    pv_map_jacobian(pose->h, sheet_mm, dx, dy);
-    if (!has_lens(pose))
+    pv_map_jacobian(map->h, sheet_mm, dx, dy);
+    if (!has_lens(map))
         return;
     double slope;
-    pv_vec from = pv_sub(pv_map_point(pose->h, sheet_mm), pose->lens_centre);
-    double factor = radial(pose, from, &slope);
+    pv_vec from = pv_sub(pv_map_point(map->h, sheet_mm), map->centre);
+    double factor = radial(map, from, &slope);
     pv_vec *both[] = {dx, dy};
     for (int i = 0; i < 2; i++)
         *both[i] =
             pv_add(pv_scale(*both[i], factor), pv_scale(from, 2 * slope * pv_dot(from, *both[i])));
 }
 
+pv_vec pv_pose_map(const pv_pose *pose, pv_vec sheet_mm)
+{
+    whole_map map = map_of(pose);
+    pv_vec p = pv_map_point(map.h, sheet_mm);
+    return has_lens(&map) ? bend(&map, p) : p;
+}
+
+void pv_pose_jacobian(const pv_pose *pose, pv_vec sheet_mm, pv_vec *dx, pv_vec *dy)
+{
+    whole_map map = map_of(pose);
+    jacobian(&map, sheet_mm, dx, dy);
+}
+
 pv_vec pv_pose_unmap(const pv_pose *pose, pv_vec px)
 {
-    const double *h = pose->h;
+    whole_map map = map_of(pose);
+    const double *h = map.h;
     pv_vec p = px;
-    for (int i = 0; has_lens(pose) && i < LENS_ROUNDS; i++) {
-        pv_vec off = pv_sub(px, bend(pose, p));
-        p = pv_add(p, off);
+    for (int i = 0; has_lens(&map) && i < LENS_ROUNDS; i++) {
+        double slope;
+        pv_vec from = pv_sub(p, map.centre), off = pv_sub(px, bend(&map, p));
+        /* Newton's step along the radius, where nearly all of it lies. */
+        double rise = radial(&map, from, &slope) + 2 * slope * pv_dot(from, from);
+        p = pv_along(p, off, rise > 0.2 ? 1 / rise : 1);
         if (pv_len(off) < LENS_EXACT)
             break;
     }
@@ -63,10 +108,83 @@ pv_vec pv_pose_unmap(const pv_pose *pose, pv_vec px)
     return pv_map_point(inverse, p);
 }
 
+/* ---- how uncertain ---- */
+
+/* How large a map is at a place along a direction, as a logarithm. */
+static double size_at(const whole_map *map, pv_vec at, pv_vec d)
+{
+    pv_vec dx, dy;
+    jacobian(map, at, &dx, &dy);
+    return log(hypot(d.x * dx.x + d.y * dy.x, d.x * dx.y + d.y * dy.y));
+}
+
+/* The angle from the image of x to that of y. */
+static double angle_at(const whole_map *map, pv_vec at)
+{
+    pv_vec dx, dy;
+    jacobian(map, at, &dx, &dy);
+    return atan2(pv_cross_z(dx, dy), pv_dot(dx, dy));
+}
+
+static pv_vec grid_place(const pv_pose *pose, int i)
+{
+    pv_vec size = pv_sub(pose->seen.hi, pose->seen.lo);
+    return pv_v(pose->seen.lo.x + size.x * (i % GRID + 0.5) / GRID,
+                pose->seen.lo.y + size.y * ((double)(i / GRID) + 0.5) / GRID);
+}
+
+/* Of lengths of about 20 mm, where places that far apart are off by `uneven` each on its own. */
+static double uneven_stretch(const pv_pose *pose)
+{
+    return pose->uneven > PV_UNEVEN_MIN ? sqrt(2) * pose->uneven / PV_UNEVEN_AREA : 0;
+}
+
 double pv_pose_u_stretch(const pv_pose *pose, pv_vec sheet_mm, pv_vec direction)
 {
-    (void)sheet_mm;
     pv_vec d = pv_unit(direction);
-    return hypot(hypot(d.x * d.x * pose->u_scale[0], d.y * d.y * pose->u_scale[1]),
-                 d.x * d.y * pose->u_skew / 1000);
+    if (pv_dot(d, d) == 0)
+        return 0;
+    whole_map map = map_of(pose);
+    double variance = pow(uneven_stretch(pose), 2);
+    for (size_t k = 0; pose->kind != PV_POSE_AFFINE && k < pose->n_errors; k++) {
+        whole_map moved = map_moved(pose, k);
+        double here = size_at(&moved, sheet_mm, d) - size_at(&map, sheet_mm, d), mean = 0;
+        for (int i = 0; i < GRID * GRID; i++) {
+            pv_vec at = grid_place(pose, i);
+            mean += (size_at(&moved, at, d) - size_at(&map, at, d)) / (GRID * GRID);
+        }
+        variance += (here - mean) * (here - mean);
+    }
+    return sqrt(variance);
+}
+
+/* Of a scan what an error does to the map's scales and angle, of a photograph the RMS over the
+ * sheet of what it does to a place's against their mean. */
+void pv_pose_sum_up(pv_pose *pose)
+{
+    enum { N = GRID * GRID };
+    whole_map map = map_of(pose);
+    double variance[3] = {0, 0, 0}, uneven = uneven_stretch(pose);
+    bool scan = pose->kind == PV_POSE_AFFINE;
+    for (size_t k = 0; k < pose->n_errors; k++) {
+        whole_map moved = map_moved(pose, k);
+        double sum[3] = {0, 0, 0}, squares[3] = {0, 0, 0};
+        for (int i = 0; i < N; i++) {
+            pv_vec at = grid_place(pose, i), x = {1, 0}, y = {0, 1};
+            double off[3] = {size_at(&moved, at, x) - size_at(&map, at, x),
+                             size_at(&moved, at, y) - size_at(&map, at, y),
+                             angle_at(&moved, at) - angle_at(&map, at)};
+            for (int q = 0; q < 3; q++) {
+                sum[q] += off[q];
+                squares[q] += off[q] * off[q];
+            }
+        }
+        for (int q = 0; q < 3; q++)
+            variance[q] += scan ? squares[q] / N : squares[q] / N - pow(sum[q] / N, 2);
+    }
+    for (int q = 0; q < 3; q++)
+        variance[q] = fmax(0, variance[q]) + (scan ? 0 : uneven * uneven);
+    pose->u_scale[0] = sqrt(variance[0]);
+    pose->u_scale[1] = sqrt(variance[1]);
+    pose->u_skew = 1000 * sqrt(variance[2]);
 }

@@ -3,8 +3,8 @@
 #include "base/memory.h"
 #include "pose/fit.h"
 #include "pose/seed.h"
-#include "pose/solve.h"
 #include "pose/target.h"
+#include "pose/uneven.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -15,13 +15,20 @@
 #define KEPT_MIN   0.5  /* of those found */
 #define RMS_MAX    0.25 /* mm: past that the print is another one, whatever the tags say */
 
-/* When a homography is believed: the size of a millimetre must change across the sheet by more than
- * SLANT_MIN (a flatbed keeps it to a few parts in ten thousand; a camera held by hand, a degree off
- * level, changes it by a hundredth), and the sum of squares must fall by more than chance allows:
- * the F test with 2 and (groups - 8) degrees of freedom, where 10 is passed by chance once in some
- * thousand times. */
-#define SLANT_MIN 0.003
-#define F_MIN     10.0
+/* When a picture that no camera signed is taken for a photograph, see is_photograph. */
+#define SIZE_CHANGE        0.001
+#define SIZE_CHANGE_STATED 0.01
+#define F_MIN              10.0
+#define STATED_APART       0.25 /* a page shrunk to fit differs by 6 % at most */
+
+/* Lenses to begin with, k1 of the half diagonal. */
+#define K1_MOST    0.16
+#define K1_STEP    0.01 /* that tags' corners may tell apart */
+#define K1_TRY     0.04 /* that bring lines within reach */
+#define TRY_PLACES 150  /* looked at for each */
+#define TRY_REACH  1.5  /* mm */
+#define TRY_NEAR   0.35 /* mm off that still counts as there */
+#define TRY_GOOD   0.7  /* of the places: no other is tried */
 
 /* How far off, mm, targets may be in each round. */
 static const double reaches[ROUNDS] = {1.5, 0.9, 0.6, 0.6};
@@ -34,9 +41,9 @@ typedef struct pose_job {
     size_t n_targets, inside;
     pv_sight *sights, *others; /* n_targets each; others for the second kind of fit */
     size_t n;
-    pv_pose_kind kind;
+    pv_vec middle; /* of the image */
+    pv_pose map;   /* as known so far */
     pv_fitted fitted;
-    double h[9];
 } pose_job;
 
 static pv_pose_failure no_memory(pv_diags *diags)
@@ -51,65 +58,142 @@ static void sight_all(pose_job *job, double reach)
     job->n = job->inside = 0;
     for (size_t i = 0; i < job->n_targets; i++) {
         const pv_target *t = &job->targets[i];
-        job->inside += pv_box_holds(image, pv_map_point(job->h, t->a));
-        job->n += pv_target_sight(t, job->plane, job->h, reach, &job->sights[job->n]);
+        job->inside += pv_box_holds(image, pv_pose_map(&job->map, t->a));
+        job->n += pv_target_sight(t, job->plane, &job->map, reach, &job->sights[job->n]);
     }
+}
+
+/* ---- the lens to begin with ---- */
+
+/* How many of some places are where a map has them. */
+static size_t count_near(const pose_job *job, const pv_pose *map)
+{
+    size_t near = 0, stride = job->n_targets / TRY_PLACES + 1;
+    for (size_t i = 0; i < job->n_targets; i += stride) {
+        pv_sight s;
+        if (!pv_target_sight(&job->targets[i], job->plane, map, TRY_REACH, &s))
+            continue;
+        pv_vec a = pv_pose_map(map, s.a), b = pv_pose_map(map, s.b), dx, dy;
+        pv_pose_jacobian(map, s.a, &dx, &dy);
+        double off = pv_dot(s.normal, pv_scale(pv_add(a, b), 0.5)) - s.at;
+        near += fabs(off) < TRY_NEAR * sqrt(fabs(pv_cross_z(dx, dy)));
+    }
+    return near;
+}
+
+static void try_map(pose_job *job, const pv_pose *map, size_t *best)
+{
+    size_t near = count_near(job, map);
+    if (near <= *best)
+        return;
+    *best = near;
+    job->map = *map;
+}
+
+/* A lens bends what lies between the tags by millimetres, so that nothing would be within reach. It
+ * is guessed from the tags' corners, which tell a little of it by their own shapes; where that
+ * doesn't bring most places within reach, one after another is tried. */
+static void guess_lens(pose_job *job, const pv_seed *seed)
+{
+    size_t best = 0, places = 0, stride = job->n_targets / TRY_PLACES + 1;
+    double least = HUGE_VAL, rms;
+    pv_pose map, told = job->map;
+    for (size_t i = 0; i < job->n_targets; i += stride)
+        places++;
+    try_map(job, &told, &best);
+    int steps = (int)lround(K1_MOST / K1_STEP);
+    for (int i = -steps; i <= steps; i++)
+        if (pv_seed_with_lens(seed, job->middle, i * K1_STEP, &map, &rms) && rms < least) {
+            least = rms;
+            told = map;
+        }
+    if ((double)best < TRY_GOOD * (double)places)
+        try_map(job, &told, &best);
+    steps = (int)lround(K1_MOST / K1_TRY);
+    for (int i = -steps; i <= steps && (double)best < TRY_GOOD * (double)places; i++)
+        if (pv_seed_with_lens(seed, job->middle, i * K1_TRY, &map, &rms))
+            try_map(job, &map, &best);
 }
 
 /* ---- which kind ---- */
 
 /* By how much the size of a millimetre changes across the page, relative. */
-static double slant(const pv_plan *plan, const double h[9])
+static double size_change(const pv_plan *plan, const pv_pose *map)
 {
     double least = HUGE_VAL, most = 0;
-    for (int i = 0; i < 4; i++) {
-        double x = (i & 1) != 0 ? plan->page[0] : 0, y = (i & 2) != 0 ? plan->page[1] : 0;
-        double w = h[6] * x + h[7] * y + h[8];
-        least = fmin(least, w);
-        most = fmax(most, w);
+    for (int i = 0; i < 25; i++) {
+        pv_vec at = {plan->page[0] * (i % 5) / 4, plan->page[1] * (double)(i / 5) / 4}, dx, dy;
+        pv_pose_jacobian(map, at, &dx, &dy);
+        double size = sqrt(fabs(pv_cross_z(dx, dy)));
+        least = fmin(least, size);
+        most = fmax(most, size);
     }
     return least > 0 ? most / least - 1 : HUGE_VAL;
 }
 
-/* Outliers count as at three times the spread of the better fit. */
+/* Outliers count as at ten times the spread of the better fit: what lies by itself at a sheet's
+ * corners, and is all that tells, may be thrown out by the wrong one. */
 static double bounded_squares(const pv_sight *sights, size_t n, double spread)
 {
-    double sum = 0, bound = 9 * spread * spread;
+    double sum = 0, bound = 100 * spread * spread;
     for (size_t i = 0; i < n; i++)
         sum += fmin(bound, pow(sights[i].residual / sights[i].sigma, 2));
     return sum;
 }
 
-/* sights have the affine fit's residuals, others the perspective's. */
-static bool is_perspective(const pose_job *job, const pv_fitted *perspective)
+/* Whether the image states a resolution that may be meant: scanners do, cameras don't. */
+static bool states_resolution(const pose_job *job)
 {
-    if (slant(job->plan, perspective->h) < SLANT_MIN || perspective->groups <= 8)
+    const double *stated = job->plane->resolution;
+    pv_vec middle = pv_v(job->plan->page[0] / 2, job->plan->page[1] / 2), dx, dy;
+    pv_pose_jacobian(&job->map, middle, &dx, &dy);
+    double shown = sqrt(fabs(pv_cross_z(dx, dy)));
+    return stated[0] > 0 && fabs(shown / sqrt(stated[0] * stated[1]) - 1) < STATED_APART;
+}
+
+/* A picture of which EXIF names focal length, aperture or exposure is a photograph. Of any other
+ * two things must hold. The size of a millimetre changes across the sheet: a flatbed keeps it to a
+ * few parts in ten thousand; a camera held by hand, a degree off level, changes it by a hundredth,
+ * which is asked for where a scanner's resolution is stated. And the sum of squares must fall by
+ * more than chance allows: the F test with 6 and (groups - 12) degrees of freedom, where 10 is
+ * passed by chance once in far more than a thousand times; prints that aren't true within
+ * themselves pass it, but not the first. sights have the affine fit's residuals, others the
+ * perspective's. */
+static bool is_photograph(const pose_job *job, const pv_fitted *affine,
+                          const pv_fitted *perspective)
+{
+    if (job->plane->camera)
+        return true;
+    double change = size_change(job->plan, &perspective->map);
+    if (change < (states_resolution(job) ? SIZE_CHANGE_STATED : SIZE_CHANGE) ||
+        perspective->groups <= PV_POSE_UNKNOWNS)
         return false;
-    double spread = fmax(job->fitted.scale, perspective->scale);
-    double affine = bounded_squares(job->sights, job->n, spread);
+    double spread = fmin(affine->scale, perspective->scale);
+    double flat = bounded_squares(job->sights, job->n, spread);
     double other = bounded_squares(job->others, job->n, spread);
-    double freedom = (double)perspective->groups - 8;
-    return (affine - other) / 2 > F_MIN * other / freedom;
+    double freedom = (double)(perspective->groups - PV_POSE_UNKNOWNS);
+    return (flat - other) / 6 > F_MIN * other / freedom;
 }
 
 /* One fit of each kind to the same sights; the right one is kept. */
 static pv_fit_status fit_both(pose_job *job)
 {
-    pv_fitted perspective;
+    pv_fitted affine, perspective;
     memcpy(job->others, job->sights, job->n * sizeof *job->sights);
-    pv_fit_status a = pv_fit(PV_POSE_AFFINE, job->sights, job->n, job->h, &job->fitted);
-    pv_fit_status p = pv_fit(PV_POSE_PERSPECTIVE, job->others, job->n, job->h, &perspective);
+    pv_fit_status a = pv_fit(PV_POSE_AFFINE, job->sights, job->n, &job->map, job->middle, &affine);
+    pv_fit_status p =
+        pv_fit(PV_POSE_PERSPECTIVE, job->others, job->n, &job->map, job->middle, &perspective);
     if (a == PV_FIT_NO_MEMORY || p == PV_FIT_NO_MEMORY)
         return PV_FIT_NO_MEMORY;
-    job->kind = PV_POSE_AFFINE;
-    if (p == PV_FIT_DONE && (a != PV_FIT_DONE || is_perspective(job, &perspective))) {
-        job->kind = PV_POSE_PERSPECTIVE;
+    if (p == PV_FIT_DONE && (a != PV_FIT_DONE || is_photograph(job, &affine, &perspective))) {
         job->fitted = perspective;
         memcpy(job->sights, job->others, job->n * sizeof *job->sights);
         a = p;
+    } else if (a == PV_FIT_DONE) {
+        job->fitted = affine;
     }
     if (a == PV_FIT_DONE)
-        memcpy(job->h, job->fitted.h, sizeof job->h);
+        job->map = job->fitted.map;
     return a;
 }
 
@@ -145,7 +229,7 @@ static pv_pose_failure refine(pose_job *job, pv_diags *diags)
 static double mean_resolution(const pose_job *job)
 {
     pv_vec dx, dy;
-    pv_map_jacobian(job->h, pv_v(job->plan->page[0] / 2, job->plan->page[1] / 2), &dx, &dy);
+    pv_pose_jacobian(&job->map, pv_v(job->plan->page[0] / 2, job->plan->page[1] / 2), &dx, &dy);
     return sqrt(fabs(pv_cross_z(dx, dy)));
 }
 
@@ -155,18 +239,17 @@ static pv_pose_failure finish(const pose_job *job, pv_pose *out, pv_diags *diags
     if (f->used < SIGHTS_MIN || (double)f->used < KEPT_MIN * (double)job->n ||
         f->rms > fmax(1, RMS_MAX * mean_resolution(job)))
         return no_fit(job, diags);
-    *out = (pv_pose){.kind = job->kind,
-                     .sheet = job->sheet->number,
-                     .rms = f->rms,
-                     .used = f->used,
-                     .rejected = f->rejected};
-    memcpy(out->h, f->h, sizeof out->h);
-    if (job->kind != PV_POSE_AFFINE)
-        return PV_POSE_FOUND;
-    pv_fit_status status = pv_fit_uncertainty(job->sights, job->n, f, out->u_scale, &out->u_skew);
-    if (status == PV_FIT_NO_MEMORY)
+    *out = job->fitted.map;
+    out->sheet = job->sheet->number;
+    out->rms = f->rms;
+    out->used = f->used;
+    out->rejected = f->rejected;
+    pv_fit_status status = pv_fit_spread(job->sights, job->n, f, job->middle, out);
+    if (status == PV_FIT_NO_MEMORY || !pv_uneven(job->sights, job->n, out, &out->uneven))
         return no_memory(diags);
-    return status == PV_FIT_DONE ? PV_POSE_FOUND : no_fit(job, diags);
+    pv_pose_sum_up(out);
+    bool good = isfinite(out->u_scale[0]) && isfinite(out->u_scale[1]) && isfinite(out->u_skew);
+    return status == PV_FIT_DONE && good ? PV_POSE_FOUND : no_fit(job, diags);
 }
 
 pv_pose_failure pv_pose_find(const pv_plan *plan, const pv_plane *plane, pv_pose *out,
@@ -177,15 +260,18 @@ pv_pose_failure pv_pose_find(const pv_plan *plan, const pv_plane *plane, pv_pose
     if (failure != PV_POSE_FOUND)
         return failure;
     pose_job job = {.plan = plan, .plane = plane, .sheet = &plan->sheets[seed.sheet]};
-    memcpy(job.h, seed.h, sizeof job.h);
+    job.middle = pv_v((double)plane->width / 2, (double)plane->height / 2);
+    memcpy(job.map.h, seed.h, sizeof seed.h);
     if (!pv_targets_list(plan, job.sheet, &job.targets, &job.n_targets, diags))
         return PV_POSE_NO_FIT;
     job.sights = PV_NEW_ARRAY(job.n_targets, pv_sight);
     job.others = PV_NEW_ARRAY(job.n_targets, pv_sight);
     if (job.sights == NULL || job.others == NULL)
         failure = no_memory(diags);
-    else
+    else {
+        guess_lens(&job, &seed);
         failure = refine(&job, diags);
+    }
     if (failure == PV_POSE_FOUND)
         failure = finish(&job, out, diags);
     free(job.targets);

@@ -6,14 +6,19 @@
 #include "image/plane.h"
 #include "plan/layout.h"
 
-/* A homography is believed only where it is needed: where the size of a millimetre changes across
- * the sheet by more than 0.3 % (a flatbed keeps it to some hundredths of a per cent, a camera a
- * degree off level is past it) and it lowers the sum of squared residuals by more than chance would
- * (an F test). */
+/* What tells one kind from the other is said at is_photograph in pose.c. */
 typedef enum pv_pose_kind {
     PV_POSE_AFFINE,     /* a scan */
-    PV_POSE_PERSPECTIVE /* a photograph */
+    PV_POSE_PERSPECTIVE /* a photograph: a homography, and a lens */
 } pv_pose_kind;
+
+#define PV_POSE_UNKNOWNS 12 /* at most: eight of a homography, four of a lens */
+
+/* What one error of the fit, one standard deviation of it, does to the map's numbers. */
+typedef struct pv_pose_error {
+    double h[9], lens[2];
+    pv_vec lens_centre;
+} pv_pose_error;
 
 typedef struct pv_pose {
     pv_pose_kind kind;
@@ -22,20 +27,28 @@ typedef struct pv_pose {
                      scan p is the place in the image, px */
     /* Radial distortion of a photograph: with r the distance of p from lens_centre in units of
      * lens_unit (px), the place in the image is lens_centre + (p - lens_centre) (1 + k1 r^2 + k2
-     * r^4) (the radial part of Brown's model, Photogrammetric Engineering 37, 1971). */
+     * r^4) (the radial part of Brown's model, Photogrammetric Engineering 37, 1971). The unit is
+     * half the image's diagonal, so that r is 1 at about its corners, and k1 + k2 is by how much
+     * the lens moves them. OpenCV and others count r in focal lengths f (px): their k1 is ours
+     * times (f / unit)^2, k2 times the square of that. */
     double lens[2]; /* k1, k2; 0 for none */
     pv_vec lens_centre;
     double lens_unit;
-    double uneven;         /* mm, RMS of what the fit leaves systematically, over areas of 20 mm */
+    double uneven;         /* mm, RMS of what the fit leaves systematically, see pose/uneven.c */
     double rms;            /* px, of the residuals that were kept */
     size_t used, rejected; /* edge places in the fit, and those thrown out as outliers */
-    /* Standard uncertainties of an affine pose, from the covariance of the fit: the variance of a
-     * residual is taken as many times as there are sights to a square of 20 mm, because errors of
-     * print, paper and scanner are alike over about that length and don't average out; and each
-     * mark (a scale bar, a cross's stroke, a tag's side, 20 mm of a line) has an error of its own
-     * that all its sights share, which is what tells where a direction hangs on a few marks alone.
-     * Of a photograph: of the mean size of a millimetre over the sheet, as needed to carry a length
-     * from one place of it to another. */
+    pv_box seen;           /* sheet mm: where those used lie */
+    /* The fit's covariance as independent errors: their squares add up. The variance of a residual
+     * is taken as many times as there are sights to a square of 20 mm, because errors of print,
+     * paper and scanner are alike over about that length and don't average out; and each mark (a
+     * scale bar, a cross's stroke, a tag's side, 20 mm of a line) has an error of its own that all
+     * its sights share, which is what tells where a direction hangs on a few marks alone. */
+    pv_pose_error error[PV_POSE_UNKNOWNS];
+    size_t n_errors;
+    /* Standard uncertainties that follow from them: of a scan, of the map's scales and its right
+     * angle; of a photograph, which has no scale of its own, of a place's size and right angle
+     * against their mean over the sheet, RMS over all places: what a length carried from one place
+     * of the sheet to another is good to. */
     double u_scale[2]; /* relative, along the sheet's x and y */
     double u_skew;     /* mrad */
 } pv_pose;
@@ -63,7 +76,19 @@ void pv_pose_jacobian(const pv_pose *pose, pv_vec sheet_mm, pv_vec *dx, pv_vec *
 pv_vec pv_pose_unmap(const pv_pose *pose, pv_vec px);
 
 /* Relative standard uncertainty of the map's size at a place along a sheet direction, as against
- * its mean over the sheet. */
+ * its mean over the sheet: the errors of the fit, and a sheet that is uneven. 0 along no direction.
+ */
 double pv_pose_u_stretch(const pv_pose *pose, pv_vec sheet_mm, pv_vec direction);
+
+/* A pose is uneven past this: the fit's residuals leave more than light, print and lens of a flat
+ * and true sheet do. Then, and only then, what is uneven counts in the uncertainties. */
+#define PV_UNEVEN_MIN 0.03 /* mm */
+
+/* Errors of print, paper and scanner are alike over about this length (common practice, no source).
+ */
+#define PV_UNEVEN_AREA 20.0 /* mm */
+
+/* Sets u_scale and u_skew from what else the pose holds. */
+void pv_pose_sum_up(pv_pose *pose);
 
 #endif

@@ -195,7 +195,7 @@ bool pv_seed_map(const pv_sheet *sheet, const pv_tag_seen *seen, size_t n, pv_se
     out->error = HUGE_VAL;
     /* Partly hidden tags are seen with wrong corners: the largest set that agrees is taken. */
     for (unsigned set = 1; set < 1u << have; set++) {
-        pv_vec from[4 * PV_TAG_PLACES], to[4 * PV_TAG_PLACES];
+        pv_vec from[PV_SEED_CORNERS], to[PV_SEED_CORNERS];
         size_t tags = count_bits(set), corners = 0;
         double cell = HUGE_VAL;
         if (tags < 2 || tags < out->tags)
@@ -219,9 +219,31 @@ bool pv_seed_map(const pv_sheet *sheet, const pv_tag_seen *seen, size_t n, pv_se
             memcpy(out->h, h, sizeof h);
             out->tags = tags;
             out->error = error;
+            out->n = corners;
+            memcpy(out->from, from, sizeof from);
+            memcpy(out->to, to, sizeof to);
         }
     }
     return out->tags >= 2;
+}
+
+bool pv_seed_with_lens(const pv_seed *seed, pv_vec middle, double k1, pv_pose *map, double *rms)
+{
+    pv_vec straight[PV_SEED_CORNERS];
+    *map = (pv_pose){.kind = PV_POSE_PERSPECTIVE,
+                     .h = {1, 0, 0, 0, 1, 0, 0, 0, 1},
+                     .lens = {k1, 0},
+                     .lens_centre = middle,
+                     .lens_unit = pv_len(middle)};
+    for (size_t i = 0; i < seed->n; i++)
+        straight[i] = pv_pose_unmap(map, seed->to[i]); /* the lens alone, h being nothing */
+    if (seed->n < 4 || !pv_homography(seed->from, straight, seed->n, map->h))
+        return false;
+    double squares = 0;
+    for (size_t i = 0; i < seed->n; i++)
+        squares += pow(pv_dist(pv_pose_map(map, seed->from[i]), seed->to[i]), 2);
+    *rms = sqrt(squares / (double)seed->n);
+    return isfinite(*rms);
 }
 
 /* ---- saying why not ---- */
@@ -340,8 +362,11 @@ static pv_pose_failure judge_look(const pv_plan *plan, const look *l, pv_seed *o
                      plan->sheets[l->sheet].name);
         return PV_POSE_NO_FIT;
     }
+    /* To px of the whole image. */
     for (int i = 0; i < 6; i++)
-        out->h[i] *= (double)l->factor; /* to px of the whole image */
+        out->h[i] *= (double)l->factor;
+    for (size_t i = 0; i < out->n; i++)
+        out->to[i] = pv_scale(out->to[i], (double)l->factor);
     return PV_POSE_FOUND;
 }
 

@@ -4,11 +4,15 @@
 
 #include "pose/pose.h"
 
+#define PV_SEED_CORNERS (4 * PV_TAG_PLACES)
+
 typedef struct pv_seed {
     size_t sheet; /* in the plan */
     double h[9];  /* sheet mm to px of the whole image */
     double error; /* mm, largest distance of a kept tag's corner from where h puts it */
     size_t tags;  /* kept */
+    size_t n;     /* their corners: where they are on the sheet (mm), and were seen (px) */
+    pv_vec from[PV_SEED_CORNERS], to[PV_SEED_CORNERS];
 } pv_seed;
 
 /* Says in diags why not, where it isn't PV_POSE_FOUND. */
@@ -18,5 +22,10 @@ pv_pose_failure pv_seed_find(const pv_plan *plan, const pv_plane *plane, pv_seed
 /* The first map from tags already found, px being those of the image in which they were. False
  * where no two tags agree. */
 bool pv_seed_map(const pv_sheet *sheet, const pv_tag_seen *seen, size_t n, pv_seed *out);
+
+/* The map, without its lens, that a lens of that k1 (of the half diagonal, about the image's
+ * middle) makes of a seed's corners, and how well they agree with it (px, RMS). False where they
+ * don't determine it. */
+bool pv_seed_with_lens(const pv_seed *seed, pv_vec middle, double k1, pv_pose *map, double *rms);
 
 #endif

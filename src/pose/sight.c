@@ -1,6 +1,5 @@
 /* Where a target is seen in the image, and how well. */
 #include "image/profile.h"
-#include "pose/solve.h"
 #include "pose/target.h"
 
 #include <math.h>
@@ -36,12 +35,12 @@ static pv_vec turned(pv_vec dx, pv_vec dy, pv_vec d)
     return pv_v(dx.x * d.x + dy.x * d.y, dx.y * d.x + dy.y * d.y);
 }
 
-static view take_view(const pv_target *target, const double h[9])
+static view take_view(const pv_target *target, const pv_pose *map)
 {
     pv_vec dx, dy;
-    pv_map_jacobian(h, pv_scale(pv_add(target->a, target->b), 0.5), &dx, &dy);
+    pv_pose_jacobian(map, pv_scale(pv_add(target->a, target->b), 0.5), &dx, &dy);
     pv_vec along = turned(dx, dy, target->along), across = turned(dx, dy, target->across);
-    view v = {pv_map_point(h, target->a), pv_map_point(h, target->b), pv_left(pv_unit(along)), 0,
+    view v = {pv_pose_map(map, target->a), pv_pose_map(map, target->b), pv_left(pv_unit(along)), 0,
               pv_len(along)};
     if (pv_dot(v.normal, across) < 0)
         v.normal = pv_scale(v.normal, -1);
@@ -118,10 +117,10 @@ static bool sight_tag(const pv_target *target, const pv_plane *plane, const view
     return take_pair(v, edges, PV_TARGET_TAG, out);
 }
 
-bool pv_target_sight(const pv_target *target, const pv_plane *plane, const double h[9],
+bool pv_target_sight(const pv_target *target, const pv_plane *plane, const pv_pose *map,
                      double reach, pv_sight *out)
 {
-    view v = take_view(target, h);
+    view v = take_view(target, map);
     if (!(v.across > 0 && v.along > 0) || !isfinite(v.across) || !isfinite(v.along))
         return false;
     *out = (pv_sight){.a = target->a,

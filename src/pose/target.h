@@ -30,9 +30,9 @@ typedef struct pv_target {
 bool pv_targets_list(const pv_plan *plan, const pv_sheet *sheet, pv_target **targets, size_t *n,
                      pv_diags *diags);
 
-/* Looks for a target where h puts it, give or take `reach` mm. False where it isn't there to be
- * seen, or lies outside the image. */
-bool pv_target_sight(const pv_target *target, const pv_plane *plane, const double h[9],
+/* Looks for a target where a map (h and lens) puts it, give or take `reach` mm. False where it
+ * isn't there to be seen, or lies outside the image. */
+bool pv_target_sight(const pv_target *target, const pv_plane *plane, const pv_pose *map,
                      double reach, pv_sight *out);
 
 #endif

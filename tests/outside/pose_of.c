@@ -24,10 +24,13 @@ static void print_pose(const pv_plan *plan, const char *name)
         failure = (int)pv_pose_find(plan, plane, &pose, diags);
     printf(
         "{\"failure\": %d, \"perspective\": %d, \"sheet\": \"%s\", \"rms\": %.6g, \"used\": %zu, "
-        "\"rejected\": %zu, \"u_scale\": [%.6g, %.6g], \"u_skew\": %.6g, \"h\": [",
+        "\"rejected\": %zu, \"u_scale\": [%.6g, %.6g], \"u_skew\": %.6g, "
+        "\"lens\": [%.9g, %.9g], \"lens_centre\": [%.9g, %.9g], \"lens_unit\": %.9g, "
+        "\"uneven\": %.6g, \"h\": [",
         failure, pose.kind == PV_POSE_PERSPECTIVE,
         failure == PV_POSE_FOUND ? pv_plan_sheet_name(plan, pose.sheet) : "", pose.rms, pose.used,
-        pose.rejected, pose.u_scale[0], pose.u_scale[1], pose.u_skew);
+        pose.rejected, pose.u_scale[0], pose.u_scale[1], pose.u_skew, pose.lens[0], pose.lens[1],
+        pose.lens_centre.x, pose.lens_centre.y, pose.lens_unit, pose.uneven);
     for (int i = 0; i < 9; i++)
         printf("%s%.15g", i > 0 ? ", " : "", pose.h[i]);
     printf("], \"words\": \"");

@@ -151,6 +151,31 @@ static double worst_on_page(const double h[9], const double truth[9])
     return worst;
 }
 
+/* For fits without a lens. */
+static const pv_vec middle = {1250, 1750};
+
+static pv_pose start_at(const double h[9])
+{
+    pv_pose start = {.lens_unit = 0};
+    memcpy(start.h, h, sizeof start.h);
+    return start;
+}
+
+static pv_fit_status fit_from(pv_pose_kind kind, pv_sight *sights, size_t n, const double h[9],
+                              pv_fitted *fitted)
+{
+    pv_pose start = start_at(h);
+    return pv_fit(kind, sights, n, &start, middle, fitted);
+}
+
+static pv_pose spread_of(const pv_sight *sights, size_t n, const pv_fitted *fitted)
+{
+    pv_pose pose = fitted->map;
+    ck_assert_int_eq(pv_fit_spread(sights, n, fitted, middle, &pose), PV_FIT_DONE);
+    pv_pose_sum_up(&pose);
+    return pose;
+}
+
 static const double scan[9] = {11.81, 0.11, 30, 0.10, -11.79, 3500, 0, 0, 1};
 static const double photo[9] = {11.81, 0.9, 300, 0.7, -11.79, 3500, 4e-4, -3e-4, 1};
 
@@ -170,12 +195,12 @@ START_TEST(exact_sights_give_the_exact_map)
     double start[9], worst = 0;
     make_sights(scan, 0, 0, &state, sights);
     nudged(scan, start);
-    ck_assert_int_eq(pv_fit(PV_POSE_AFFINE, sights, N, start, &fitted), PV_FIT_DONE);
-    worst = worst_on_page(fitted.h, scan);
+    ck_assert_int_eq(fit_from(PV_POSE_AFFINE, sights, N, start, &fitted), PV_FIT_DONE);
+    worst = worst_on_page(fitted.map.h, scan);
     make_sights(photo, 0, 0, &state, sights);
     nudged(photo, start);
-    ck_assert_int_eq(pv_fit(PV_POSE_PERSPECTIVE, sights, N, start, &fitted), PV_FIT_DONE);
-    worst = fmax(worst, worst_on_page(fitted.h, photo));
+    ck_assert_int_eq(fit_from(PV_POSE_PERSPECTIVE, sights, N, start, &fitted), PV_FIT_DONE);
+    worst = fmax(worst, worst_on_page(fitted.map.h, photo));
     say_worst("fits of exact sights, anywhere on the page", worst, 1e-7, "px");
     ck_assert(worst < 1e-7);
 }
@@ -194,9 +219,9 @@ START_TEST(outliers_have_no_say)
         make_sights(truth, 0.05, 90, &state, sights);
         nudged(truth, start);
         ck_assert_int_eq(
-            pv_fit(flat ? PV_POSE_AFFINE : PV_POSE_PERSPECTIVE, sights, N, start, &fitted),
+            fit_from(flat ? PV_POSE_AFFINE : PV_POSE_PERSPECTIVE, sights, N, start, &fitted),
             PV_FIT_DONE);
-        worst = fmax(worst, worst_on_page(fitted.h, truth));
+        worst = fmax(worst, worst_on_page(fitted.map.h, truth));
         ck_assert_uint_ge(fitted.rejected, 90);
         ck_assert_uint_le(fitted.rejected, 95);
     }
@@ -216,16 +241,15 @@ START_TEST(uncertainty_is_the_scatter)
         pv_sight sights[N];
         pv_fitted f;
         make_sights(scan, 0.2, 0, &state, sights);
-        ck_assert_int_eq(pv_fit(PV_POSE_AFFINE, sights, N, scan, &f), PV_FIT_DONE);
-        double u[2], skew;
-        ck_assert_int_eq(pv_fit_uncertainty(sights, N, &f, u, &skew), PV_FIT_DONE);
-        pv_vec x = {f.h[0], f.h[3]}, y = {f.h[1], f.h[4]};
+        ck_assert_int_eq(fit_from(PV_POSE_AFFINE, sights, N, scan, &f), PV_FIT_DONE);
+        pv_pose pose = spread_of(sights, N, &f);
+        pv_vec x = {f.map.h[0], f.map.h[3]}, y = {f.map.h[1], f.map.h[4]};
         pv_vec x0 = {scan[0], scan[3]}, y0 = {scan[1], scan[4]};
         double angle = atan2(pv_cross_z(x, y), pv_dot(x, y));
         double angle0 = atan2(pv_cross_z(x0, y0), pv_dot(x0, y0));
         double off[3] = {pv_len(x) / pv_len(x0) - 1, pv_len(y) / pv_len(y0) - 1,
                          1000 * (angle - angle0)};
-        double all[3] = {u[0], u[1], skew};
+        double all[3] = {pose.u_scale[0], pose.u_scale[1], pose.u_skew};
         for (int i = 0; i < 3; i++) {
             squares[i] += off[i] * off[i] / rounds;
             stated[i] += all[i] * all[i] / rounds;
@@ -276,16 +300,15 @@ START_TEST(uncertainty_of_a_weak_sheet)
         pv_sight sights[LEVEL + TICKS];
         make_weak_sights(0.06, 0.08, &state, sights);
         pv_fitted f;
-        ck_assert_int_eq(pv_fit(PV_POSE_AFFINE, sights, LEVEL + TICKS, scan, &f), PV_FIT_DONE);
-        double u[2], skew;
-        ck_assert_int_eq(pv_fit_uncertainty(sights, LEVEL + TICKS, &f, u, &skew), PV_FIT_DONE);
-        pv_vec x = {f.h[0], f.h[3]}, y = {f.h[1], f.h[4]};
+        ck_assert_int_eq(fit_from(PV_POSE_AFFINE, sights, LEVEL + TICKS, scan, &f), PV_FIT_DONE);
+        pv_pose pose = spread_of(sights, LEVEL + TICKS, &f);
+        pv_vec x = {f.map.h[0], f.map.h[3]}, y = {f.map.h[1], f.map.h[4]};
         pv_vec x0 = {scan[0], scan[3]}, y0 = {scan[1], scan[4]};
         double off = 1000 * (atan2(pv_cross_z(x, y), pv_dot(x, y)) -
                              atan2(pv_cross_z(x0, y0), pv_dot(x0, y0)));
         squares += off * off / rounds;
-        stated += skew * skew / rounds;
-        held += fabs(off) <= 2 * skew;
+        stated += pose.u_skew * pose.u_skew / rounds;
+        held += fabs(off) <= 2 * pose.u_skew;
         for (size_t i = LEVEL; i < LEVEL + TICKS; i++)
             kept += sights[i].weight > 0;
     }
@@ -305,12 +328,12 @@ START_TEST(too_little_to_go_by_is_refused)
     pv_fitted fitted;
     unsigned state = 13;
     make_sights(scan, 0.05, 0, &state, sights);
-    ck_assert_int_eq(pv_fit(PV_POSE_AFFINE, sights, 0, scan, &fitted), PV_FIT_UNDETERMINED);
-    ck_assert_int_eq(pv_fit(PV_POSE_AFFINE, sights, 6, scan, &fitted), PV_FIT_UNDETERMINED);
-    ck_assert_int_eq(pv_fit(PV_POSE_PERSPECTIVE, sights, 8, scan, &fitted), PV_FIT_UNDETERMINED);
+    ck_assert_int_eq(fit_from(PV_POSE_AFFINE, sights, 0, scan, &fitted), PV_FIT_UNDETERMINED);
+    ck_assert_int_eq(fit_from(PV_POSE_AFFINE, sights, 6, scan, &fitted), PV_FIT_UNDETERMINED);
+    ck_assert_int_eq(fit_from(PV_POSE_PERSPECTIVE, sights, 8, scan, &fitted), PV_FIT_UNDETERMINED);
     for (int i = 0; i < N; i++) /* nothing tells the place along the lines */
         sights[i].normal = pv_v(1, 0);
-    ck_assert_int_eq(pv_fit(PV_POSE_AFFINE, sights, N, scan, &fitted), PV_FIT_UNDETERMINED);
+    ck_assert_int_eq(fit_from(PV_POSE_AFFINE, sights, N, scan, &fitted), PV_FIT_UNDETERMINED);
 }
 END_TEST
 
