@@ -5,6 +5,7 @@
 #include <pavior/course.h>
 #include <pavior/diag.h>
 #include <pavior/inspect.h>
+#include <pavior/printer.h>
 #include <pavior/sheets.h>
 
 #ifdef __cplusplus

@@ -3,6 +3,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "paper/paper.h"
 #include "plan/layout.h"
 #include "json/json.h"
 
@@ -29,6 +30,7 @@ static const char help[] =
     "      --overlap L      how far a sheet goes on beneath its neighbour, such as 16mm\n"
     "      --margin L       what the printer leaves blank along the edges, such as 5mm; for\n"
     "                       each side by itself: --margin left=5mm,bottom=12mm\n"
+    "      --printer FILE   corrects for a printer that pavior calibrate has measured\n"
     "      --proof          no course but one page by which a printer is measured\n"
     "      --range WHICH    only these sheets in the PDF: \"B2\", \"A1-B3\", \"A1,C4-D5\"; the\n"
     "                       plan is whole nevertheless\n"
@@ -49,7 +51,8 @@ static const char help[] =
     "  pavior sheets quayside.course --paper A3 -o mat.pdf\n"
     "  pavior sheets quayside.course --paper letter --margin 0.25in --range B2\n"
     "  pavior sheets quayside.course --paper A4 --margin left=4mm,bottom=13mm --overlap 20mm\n"
-    "  pavior sheets --proof --paper A4\n";
+    "  pavior sheets --proof --paper A4\n"
+    "  pavior sheets quayside.course --paper A4 --printer printer.json\n";
 
 enum {
     OPT_PAPER,
@@ -59,6 +62,7 @@ enum {
     OPT_OVERLAP,
     OPT_MARGIN,
     OPT_RANGE,
+    OPT_PRINTER,
     OPT_PROOF,
     OPT_OUTPUT,
     OPT_PLAN,
@@ -69,9 +73,9 @@ enum {
 static const cli_option options[] = {
     {"paper", 'p', true},    {"list-papers", 0, false}, {"portrait", 0, false},
     {"landscape", 0, false}, {"overlap", 0, true},      {"margin", 0, true},
-    {"range", 0, true},      {"proof", 0, false},       {"output", 'o', true},
-    {"plan", 0, true},       {"json", 0, false},        {"quiet", 'q', false},
-    {NULL, 0, false}};
+    {"range", 0, true},      {"printer", 0, true},      {"proof", 0, false},
+    {"output", 'o', true},   {"plan", 0, true},         {"json", 0, false},
+    {"quiet", 'q', false},   {NULL, 0, false}};
 
 /* ---- options ---- */
 
@@ -144,6 +148,9 @@ static bool take_option(cli_sheets_request *r, int option, const char *value)
         return take_margin(r, value);
     case OPT_RANGE:
         r->range = value;
+        break;
+    case OPT_PRINTER:
+        r->printer = value;
         break;
     case OPT_PROOF:
         r->proof = true;
@@ -295,6 +302,32 @@ static bool show_progress(void *context, size_t done, size_t total)
     return true;
 }
 
+/* Reads the printer, and makes room for a page that is corrected for it. */
+static bool read_printer(cli_sheets_request *r, cli_sheets_product *p, pv_diags *diags)
+{
+    if (r->printer == NULL)
+        return true;
+    pv_bytes text;
+    if (!pv_file_read(r->printer, PV_PRINTER_BYTES_MAX, &text, diags))
+        return false;
+    p->printer = pv_printer_parse((const char *)text.data, text.size, r->printer, diags);
+    pv_free(text.data);
+    if (p->printer == NULL)
+        return false;
+    char *name = NULL;
+    double page[2];
+    if (!pv_paper_find(r->layout.paper, &name, &page[0], &page[1], diags))
+        return false;
+    if (fabs(page[0] - p->printer->page[0]) > 0.5 || fabs(page[1] - p->printer->page[1]) > 0.5)
+        pv_diags_add(diags, PV_WARNING, PV_CAUSE_NONE, NULL,
+                     "print a proof on this paper and calibrate by that",
+                     "%s was measured on %s, and may treat %s otherwise", r->printer,
+                     p->printer->paper, name);
+    pv_free(name);
+    p->widened = pv_printer_widen(p->printer, page, r->layout.margin);
+    return true;
+}
+
 static pv_plan *make_plan(const cli_sheets_request *r, pv_diags *diags)
 {
     if (r->proof)
@@ -311,8 +344,10 @@ static pv_plan *make_plan(const cli_sheets_request *r, pv_diags *diags)
 }
 
 /* Everything in memory, before the first file is touched. */
-static bool make(const cli_sheets_request *r, cli_sheets_product *p, pv_diags *diags)
+static bool make(cli_sheets_request *r, cli_sheets_product *p, pv_diags *diags)
 {
+    if (!read_printer(r, p, diags))
+        return false;
     p->plan = make_plan(r, diags);
     if (p->plan == NULL || !pv_plan_choose(p->plan, r->range, &p->chosen, diags))
         return false;
@@ -324,8 +359,8 @@ static bool make(const cli_sheets_request *r, cli_sheets_product *p, pv_diags *d
     watch w = {.shown = false};
     clock_gettime(CLOCK_MONOTONIC, &w.start);
     bool watched = !r->quiet && isatty(STDERR_FILENO) == 1;
-    bool good = pv_sheets_pdf(p->plan, p->chosen, watched ? show_progress : NULL, &w, &p->pdf,
-                              &p->pdf_size, diags);
+    bool good = pv_sheets_pdf_for(p->plan, p->printer, p->chosen, watched ? show_progress : NULL,
+                                  &w, &p->pdf, &p->pdf_size, diags);
     if (w.shown)
         fputs("\r                              \r", stderr);
     return good;
@@ -346,6 +381,7 @@ static bool write_files(const cli_sheets_request *r, const cli_sheets_product *p
 static void drop(cli_sheets_request *r, cli_sheets_product *p)
 {
     pv_plan_free(p->plan);
+    pv_printer_free(p->printer);
     pv_free(p->chosen);
     pv_free(p->pdf);
     pv_free(p->plan_text);

@@ -5,6 +5,8 @@
 #include "cli/cli.h"
 #include "plan/layout.h"
 
+#include <pavior/printer.h>
+
 typedef struct cli_sheets_request {
     const char *course, *range, *output, *plan, *printer; /* borrowed, may be NULL */
     pv_layout_options layout;
@@ -15,6 +17,8 @@ typedef struct cli_sheets_request {
 /* What was made, ready to be written. */
 typedef struct cli_sheets_product {
     pv_plan *plan;
+    pv_printer *printer; /* or NULL */
+    double widened;      /* mm by which its correction widened the margins */
     bool *chosen;
     size_t printed;
     unsigned char *pdf;

@@ -25,6 +25,29 @@ static void say_order(FILE *to, const pv_plan *plan)
     fputs(n > 1 ? "\n           each lies over its left and its upper neighbour\n" : "\n", to);
 }
 
+static void say_printer(FILE *to, const cli_sheets_product *p)
+{
+    const pv_printer *pr = p->printer;
+    const char *sep = "";
+    fprintf(to, "printer    %s%s", pr->name != NULL ? pr->name : "", pr->name != NULL ? ": " : "");
+    static const char *const axes[2] = {"across", "up"};
+    for (int i = 0; i < 2; i++)
+        if (pr->scale[i].corrected) {
+            fprintf(to, "%s%.2f %% %s", sep, 100 * pr->scale[i].value, axes[i]);
+            sep = ", ";
+        }
+    if (pr->skew.corrected)
+        fprintf(to, "%s%.2f mrad of skew", sep, pr->skew.value);
+    if (pr->skew.corrected)
+        sep = ", ";
+    if (pr->ink.corrected)
+        fprintf(to, "%s%+.3f mm of ink at each edge", sep, pr->ink.value);
+    fputs(pr->ink.corrected || *sep != '\0' ? " are corrected\n" : "nothing to correct\n", to);
+    if (p->widened > 0.05)
+        fprintf(to, "           the margins are wider by %.1f mm, for what is drawn larger\n",
+                p->widened);
+}
+
 static void say(FILE *to, const cli_sheets_request *r, const cli_sheets_product *p)
 {
     const pv_plan *plan = p->plan;
@@ -37,6 +60,8 @@ static void say(FILE *to, const cli_sheets_request *r, const cli_sheets_product 
     fprintf(to, "margins    left %g, bottom %g, right %g, top %g mm; overlap %g mm\n",
             plan->margin[PV_LEFT], plan->margin[PV_BOTTOM], plan->margin[PV_RIGHT],
             plan->margin[PV_TOP], plan->overlap);
+    if (p->printer != NULL)
+        say_printer(to, p);
     fprintf(to, "sheets     %zu: %zu %s of %zu, kit %04X\n", plan->n_sheets, plan->rows,
             plan->rows == 1 ? "row" : "rows", plan->columns, plan->fingerprint);
     fprintf(to, "seams      %zu with %zu alignment crosses\n", plan->n_seams, plan->n_crosses);

@@ -5,12 +5,15 @@
 
 #include "draw/drawing.h"
 #include "draw/space.h"
+#include "paper/printer.h"
 #include "plan/layout.h"
 
 typedef struct pv_anatomy {
     pv_drawing *drawing;
     const pv_plan *plan;
     const pv_sheet *sheet;
+    const pv_printer *printer; /* that all is corrected for, or NULL */
+    double ink;                /* mm, as pv_printer_ink */
     pv_diags *diags;
     pv_space space;
     pv_box cell;

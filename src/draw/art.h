@@ -4,6 +4,7 @@
 
 #include "course/model.h"
 #include "draw/drawing.h"
+#include "paper/printer.h"
 #include "plan/layout.h"
 
 /* Everything of the art that meets `window` (mat frame), shifted by -origin. Doesn't clip. */
@@ -15,5 +16,9 @@ void pv_draw_run(pv_drawing *drawing, const pv_course *course);
 
 /* The page of a sheet, with its anatomy. */
 bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t sheet, pv_diags *diags);
+/* The same so that a printer prints it true. `art` is what pv_gain_art made of the plan's for its
+ * ink. The page itself and its trim box stay true. */
+bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t sheet,
+                       const pv_printer *printer, const pv_art *art, pv_diags *diags);
 
 #endif

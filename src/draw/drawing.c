@@ -30,6 +30,20 @@ static void add(pv_drawing *d, const pv_op *op)
     d->ops[d->n_ops++] = *op;
 }
 
+void pv_drawing_map(pv_drawing *drawing, pv_linear map)
+{
+    pv_vec middle = pv_v(drawing->width / 2, drawing->height / 2);
+    double size = sqrt(fabs(map.a * map.d - map.b * map.c));
+    for (size_t i = 0; i < drawing->n_ops; i++) {
+        pv_op *op = &drawing->ops[i];
+        for (int k = 0; k < 3; k++) {
+            pv_vec p = pv_sub(op->p[k], middle);
+            op->p[k] = pv_add(middle, pv_v(map.a * p.x + map.b * p.y, map.c * p.x + map.d * p.y));
+        }
+        op->size *= size;
+    }
+}
+
 void pv_draw_move(pv_drawing *d, pv_vec p)
 {
     add(d, &(pv_op){.kind = PV_OP_MOVE, .p = {p}});

@@ -5,6 +5,7 @@
 
 #include "base/diag.h"
 #include "base/vec.h"
+#include "paper/printer.h"
 
 #include <stdint.h>
 
@@ -41,6 +42,10 @@ typedef struct pv_drawing {
 
 void pv_drawing_init(pv_drawing *drawing, double width, double height);
 void pv_drawing_clear(pv_drawing *drawing);
+
+/* Maps all that is drawn linearly about the page's middle. Text keeps its shape, and grows as the
+ * area does. */
+void pv_drawing_map(pv_drawing *drawing, pv_linear map);
 
 void pv_draw_move(pv_drawing *d, pv_vec p);
 void pv_draw_line(pv_drawing *d, pv_vec p);

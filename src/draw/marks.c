@@ -1,6 +1,7 @@
 /* The marks on a sheet: those that inspection looks for, and those that people cut and turn by. */
 #include "base/typeface.h"
 #include "draw/anatomy.h"
+#include "draw/gain.h"
 
 #include <stdlib.h>
 
@@ -37,7 +38,8 @@ bool pv_draw_strokes(pv_anatomy *a)
         for (size_t i = 0; i < n; i++)
             if (strokes[i].light == (light == 1))
                 pv_draw_bar(a->drawing, pv_sub(strokes[i].a, a->sheet->origin),
-                            pv_sub(strokes[i].b, a->sheet->origin), strokes[i].width);
+                            pv_sub(strokes[i].b, a->sheet->origin),
+                            pv_gain_stroke(strokes[i].width, a->ink, light == 1));
         if (a->drawing->n_ops > before)
             pv_draw_fill(a->drawing, light ? white : pv_ink, false);
     }
@@ -76,6 +78,44 @@ static void draw_cells(pv_drawing *d, uint8_t cells[PV_TAG_CELLS][PV_TAG_CELLS],
     }
 }
 
+static bool black(uint8_t cells[PV_TAG_CELLS][PV_TAG_CELLS], int row, int column)
+{
+    return row >= 0 && column >= 0 && row < PV_TAG_CELLS && column < PV_TAG_CELLS &&
+           cells[row][column] != 0;
+}
+
+/* For ink that spreads: every cell is drawn smaller where it meets white, and reaches into its black
+ * neighbours, so that no seam shows. */
+static void draw_gained_cells(pv_drawing *d, uint8_t cells[PV_TAG_CELLS][PV_TAG_CELLS],
+                              pv_vec upper_left, double size, double ink)
+{
+    double in = fmin(ink, size / 4), reach = size / 2;
+    for (int row = 0; row < PV_TAG_CELLS; row++)
+        for (int column = 0; column < PV_TAG_CELLS; column++) {
+            if (!black(cells, row, column))
+                continue;
+            pv_box cell = {{upper_left.x + size * column, upper_left.y - size * (row + 1)},
+                           {upper_left.x + size * (column + 1), upper_left.y - size * row}};
+            bool left = black(cells, row, column - 1), right = black(cells, row, column + 1);
+            bool up = black(cells, row - 1, column), down = black(cells, row + 1, column);
+            pv_box wide = cell, tall = cell;
+            wide.lo.x += left ? -reach : in;
+            wide.hi.x -= right ? -reach : in;
+            wide.lo.y += in;
+            wide.hi.y -= in;
+            tall.lo.x += in;
+            tall.hi.x -= in;
+            tall.lo.y += down ? -reach : in;
+            tall.hi.y -= up ? -reach : in;
+            pv_draw_box(d, wide);
+            pv_draw_box(d, tall);
+            /* The corner that four black cells share. */
+            if (right && down && black(cells, row + 1, column + 1))
+                pv_draw_box(d, (pv_box){{cell.hi.x - reach, cell.lo.y - reach},
+                                        {cell.hi.x + reach, cell.lo.y + reach}});
+        }
+}
+
 bool pv_draw_tags(pv_anatomy *a)
 {
     for (int i = 0; i < PV_TAG_PLACES; i++) {
@@ -84,7 +124,11 @@ bool pv_draw_tags(pv_anatomy *a)
         if (!pv_tag_cells(tag->id, cells, a->diags))
             return false;
         double half = tag->cell * PV_TAG_CELLS / 2;
-        draw_cells(a->drawing, cells, pv_add(tag->centre, pv_v(-half, half)), tag->cell);
+        pv_vec upper_left = pv_add(tag->centre, pv_v(-half, half));
+        if (a->ink == 0)
+            draw_cells(a->drawing, cells, upper_left, tag->cell);
+        else
+            draw_gained_cells(a->drawing, cells, upper_left, tag->cell, a->ink);
         pv_draw_fill(a->drawing, pv_ink, false);
         pv_space_take(&a->space, pv_tag_box(tag));
     }
@@ -96,7 +140,7 @@ void pv_draw_comb(pv_anatomy *a)
     pv_box teeth[PV_CARD_TEETH_MAX];
     size_t n = pv_sheet_card_teeth(a->sheet, teeth);
     for (size_t i = 0; i < n; i++)
-        pv_draw_box(a->drawing, teeth[i]);
+        pv_draw_box(a->drawing, pv_box_grow(teeth[i], -a->ink));
     if (n > 0)
         pv_draw_fill(a->drawing, pv_ink, false);
 }

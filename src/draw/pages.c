@@ -4,6 +4,7 @@
 #include "course/model.h"
 #include "draw/art.h"
 #include "draw/backend.h"
+#include "draw/gain.h"
 
 #include <stdlib.h>
 
@@ -41,8 +42,26 @@ char *pv_sheet_svg(const pv_plan *plan, size_t sheet, pv_diags *diags)
     return text;
 }
 
-static bool add_pages(pv_pdf *pdf, const pv_plan *plan, const bool *chosen, pv_progress *progress,
-                      void *context, pv_diags *diags)
+/* How the pages are to be printed: the art compensated for a printer's ink, or the plan's. */
+typedef struct printing {
+    const pv_printer *printer;
+    const pv_art *art;
+    pv_art own;
+} printing;
+
+static bool printing_open(printing *p, const pv_plan *plan, const pv_printer *printer,
+                          pv_diags *diags)
+{
+    *p = (printing){.printer = printer, .art = &plan->art};
+    double ink = pv_printer_ink(printer);
+    if (ink == 0)
+        return true;
+    p->art = &p->own;
+    return pv_gain_art(&plan->art, ink, &p->own, diags);
+}
+
+static bool add_pages(pv_pdf *pdf, const pv_plan *plan, const printing *how, const bool *chosen,
+                      pv_progress *progress, void *context, pv_diags *diags)
 {
     size_t total = 0, done = 0;
     for (size_t i = 0; i < plan->n_sheets; i++)
@@ -58,7 +77,8 @@ static bool add_pages(pv_pdf *pdf, const pv_plan *plan, const bool *chosen, pv_p
             return false;
         }
         pv_drawing drawing;
-        good = pv_draw_sheet(&drawing, plan, i, diags) && pv_pdf_page(pdf, &drawing, diags);
+        good = pv_draw_sheet_for(&drawing, plan, i, how->printer, how->art, diags) &&
+               pv_pdf_page(pdf, &drawing, diags);
         pv_drawing_clear(&drawing);
         done++;
     }
@@ -72,6 +92,13 @@ static bool add_pages(pv_pdf *pdf, const pv_plan *plan, const bool *chosen, pv_p
 bool pv_sheets_pdf(const pv_plan *plan, const bool *chosen, pv_progress *progress, void *context,
                    unsigned char **bytes, size_t *size, pv_diags *diags)
 {
+    return pv_sheets_pdf_for(plan, NULL, chosen, progress, context, bytes, size, diags);
+}
+
+bool pv_sheets_pdf_for(const pv_plan *plan, const pv_printer *printer, const bool *chosen,
+                       pv_progress *progress, void *context, unsigned char **bytes, size_t *size,
+                       pv_diags *diags)
+{
     *bytes = NULL;
     *size = 0;
     pv_text title = PV_TEXT_INIT;
@@ -83,8 +110,11 @@ bool pv_sheets_pdf(const pv_plan *plan, const bool *chosen, pv_progress *progres
     }
     pv_pdf *pdf = pv_pdf_new(words, diags);
     free(words);
-    bool good = pdf != NULL && add_pages(pdf, plan, chosen, progress, context, diags) &&
+    printing how = {0};
+    bool good = pdf != NULL && printing_open(&how, plan, printer, diags) &&
+                add_pages(pdf, plan, &how, chosen, progress, context, diags) &&
                 pv_pdf_finish(pdf, bytes, size, diags);
+    pv_art_clear(&how.own);
     pv_pdf_free(pdf);
     return good;
 }

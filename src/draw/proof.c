@@ -39,6 +39,8 @@ bool pv_draw_proof_words(pv_anatomy *a)
     pv_text title = PV_TEXT_INIT;
     pv_text_add(&title, "%s \xC2\xB7 %s \xC2\xB7 kit %04X", plan->art.name, plan->paper,
                 plan->fingerprint);
+    if (a->printer != NULL)
+        pv_text_add(&title, " \xC2\xB7 corrected, for %s only", pv_printer_words(a->printer));
     if (title.chars == NULL || title.failed) {
         pv_text_drop(&title);
         pv_fail_memory(a->diags);

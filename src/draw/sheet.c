@@ -10,12 +10,20 @@ static pv_box in_sheet(pv_box mat, pv_vec origin)
 
 bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t index, pv_diags *diags)
 {
+    return pv_draw_sheet_for(drawing, plan, index, NULL, &plan->art, diags);
+}
+
+bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t index,
+                       const pv_printer *printer, const pv_art *art, pv_diags *diags)
+{
     const pv_sheet *sheet = &plan->sheets[index];
     pv_box window = pv_sheet_art_box(plan, sheet);
     pv_drawing_init(drawing, plan->page[0], plan->page[1]);
     drawing->label = pv_copy_text(sheet->name);
     drawing->failed = drawing->label == NULL;
     pv_anatomy a = {.drawing = drawing, .plan = plan, .sheet = sheet, .diags = diags};
+    a.printer = printer;
+    a.ink = pv_printer_ink(printer);
     a.space.page =
         (pv_box){{plan->margin[PV_LEFT], plan->margin[PV_BOTTOM]},
                  {plan->page[0] - plan->margin[PV_RIGHT], plan->page[1] - plan->margin[PV_TOP]}};
@@ -24,7 +32,7 @@ bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t index, pv_di
     drawing->trim = a.cell;
     pv_draw_box(drawing, a.space.art);
     pv_draw_clip(drawing);
-    pv_draw_art(drawing, &plan->art, window, sheet->origin);
+    pv_draw_art(drawing, art, window, sheet->origin);
     pv_draw_end_clip(drawing);
     bool good = pv_draw_strokes(&a) && pv_draw_tags(&a);
     if (good) {
@@ -35,6 +43,8 @@ bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t index, pv_di
         good = plan->proof ? pv_draw_proof_words(&a) : pv_draw_labels(&a);
         drawing->failed = drawing->failed || a.space.failed;
     }
+    if (printer != NULL)
+        pv_drawing_map(drawing, pv_printer_inverse(printer, plan->page));
     pv_space_drop(&a.space);
     return good;
 }

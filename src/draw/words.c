@@ -283,7 +283,12 @@ static void say_what_this_is(pv_anatomy *a)
     snprintf(details, sizeof details / 2, "kit %04X \xC2\xB7 sheet %zu of %zu \xC2\xB7 ",
              plan->fingerprint, (size_t)a->sheet->number + 1, plan->n_sheets);
     append(details, sizeof details, plan->paper, 16);
-    card c = {a->sheet->name, {kit, details, "print at 100 %, no scaling"}, 3};
+    char print[TEXT_MAX] = "print at 100 %, no scaling";
+    if (a->printer != NULL) {
+        append(print, sizeof print, ", only on ", 99);
+        append(print, sizeof print, pv_printer_words(a->printer), 16);
+    }
+    card c = {a->sheet->name, {kit, details, print}, 3};
     /* A large card leaves the lines beside the art to the labels that belong there. */
     pv_box art = a->space.art;
     a->space.art = pv_box_grow(art, PV_LABEL_STRIP);

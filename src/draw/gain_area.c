@@ -1,0 +1,149 @@
+#include "draw/gain_area.h"
+
+#include "base/memory.h"
+
+#include <stdlib.h>
+
+#define BESIDE     0.05  /* mm from an edge, where the colours on both sides are looked up */
+#define STEP       1.0   /* mm along an edge between looks */
+#define STEPS_MAX  500   /* to an edge */
+#define POINTS_MAX 20000 /* areas of more corners are left alone: looking costs their square */
+#define CORNER     0.02  /* sine of the turn from which on two edges meet in a corner */
+#define MITRE      4.0   /* a corner moves by so many times its edges at most */
+
+/* A part of an edge, moved outwards. */
+typedef struct moved {
+    pv_vec a, b, normal; /* normal: unit, outwards */
+    double out;          /* mm */
+} moved;
+
+typedef struct moving {
+    moved *items;
+    size_t n_items, cap_items;
+    bool failed;
+} moving;
+
+/* What stands at p, if it is the area's own paint: true, else its colour. */
+static bool own_paint(const pv_gain_areas *g, const pv_area *area, const pv_spot *spot, pv_vec p)
+{
+    bool kind = g->marks ? spot->mark : !spot->mark && spot->line < 0;
+    return kind && spot->colour == area->colour && pv_area_covers(area, p);
+}
+
+/* How far the edge at p is to move along `normal`, where that leads out of the area; else against
+ * it: *inside tells. 0 where the edge isn't seen. */
+static double move_at(const pv_gain_areas *g, const pv_area *area, pv_vec p, pv_vec normal,
+                      bool *failed)
+{
+    pv_spot spot[2];
+    const pv_vec at[2] = {pv_along(p, normal, BESIDE), pv_along(p, normal, -BESIDE)};
+    pv_box mat = {{0, 0}, g->art->size};
+    for (int i = 0; i < 2; i++) {
+        if (!pv_box_holds(mat, at[i]))
+            return 0;
+        if (!pv_paint_spot(g->paint, at[i], &spot[i])) {
+            *failed = true;
+            return 0;
+        }
+    }
+    bool own[2] = {own_paint(g, area, &spot[0], at[0]), own_paint(g, area, &spot[1], at[1])};
+    if (own[0] == own[1])
+        return 0;
+    int beyond = own[0] ? 1 : 0;
+    const pv_colour *colours = g->art->colours;
+    double inwards =
+        g->ink * pv_colour_spread(&colours[area->colour], &colours[spot[beyond].colour]);
+    /* A line or a mark on top has the edge, and this goes on beneath it. */
+    if (!g->marks && (spot[beyond].mark || spot[beyond].line >= 0))
+        inwards = fmin(inwards, 0);
+    return own[0] ? inwards : -inwards;
+}
+
+static void add_moved(moving *m, pv_vec a, pv_vec b, pv_vec normal, double out)
+{
+    moved *last = m->n_items > 0 ? &m->items[m->n_items - 1] : NULL;
+    if (last != NULL && last->out == out && last->normal.x == normal.x &&
+        last->normal.y == normal.y) {
+        last->b = b;
+        return;
+    }
+    if (!PV_GROW(m->items, m->n_items, m->cap_items)) {
+        m->failed = true;
+        return;
+    }
+    m->items[m->n_items++] = (moved){a, b, normal, out};
+}
+
+static void move_edge(const pv_gain_areas *g, const pv_area *area, pv_vec a, pv_vec b, moving *m)
+{
+    double length = pv_dist(a, b);
+    if (!(length > 0))
+        return;
+    pv_vec normal = pv_left(pv_unit(pv_sub(b, a)));
+    int n = (int)fmin(ceil(length / STEP), STEPS_MAX);
+    for (int i = 0; i < n && !m->failed; i++) {
+        pv_vec from = pv_along(a, pv_sub(b, a), (double)i / n);
+        pv_vec to = pv_along(a, pv_sub(b, a), (i + 1.0) / n);
+        pv_vec middle = pv_scale(pv_add(from, to), 0.5);
+        add_moved(m, from, to, normal, move_at(g, area, middle, normal, &m->failed));
+    }
+}
+
+/* Where the moved ends of two parts meet: one point, or two where they don't. */
+static size_t meet(const moved *p, const moved *q, pv_vec out[2])
+{
+    pv_vec b = pv_along(p->b, p->normal, p->out), a = pv_along(q->a, q->normal, q->out);
+    pv_vec t = pv_sub(p->b, p->a), u = pv_sub(q->b, q->a);
+    double cross = pv_cross_z(pv_unit(t), pv_unit(u));
+    if (fabs(cross) < CORNER) {
+        out[0] = p->out == q->out ? pv_scale(pv_add(a, b), 0.5) : b;
+        out[1] = a;
+        return p->out == q->out ? 1 : 2;
+    }
+    double s = pv_cross_z(pv_sub(a, b), pv_unit(u)) / cross;
+    if (fabs(s) > MITRE * (fabs(p->out) + fabs(q->out))) {
+        out[0] = b;
+        out[1] = a;
+        return 2;
+    }
+    out[0] = pv_along(b, pv_unit(t), s);
+    return 1;
+}
+
+static bool move_ring(const pv_gain_areas *g, const pv_area *area, const pv_ring *from,
+                      pv_ring *to)
+{
+    moving m = {0};
+    for (size_t i = 0; i < from->n && !m.failed; i++)
+        move_edge(g, area, from->points[i], from->points[(i + 1) % from->n], &m);
+    pv_vec *points = m.failed ? NULL : PV_NEW_ARRAY(2 * m.n_items, pv_vec);
+    size_t n = 0;
+    for (size_t i = 0; points != NULL && i < m.n_items; i++) {
+        pv_vec at[2];
+        size_t k = meet(&m.items[i], &m.items[(i + 1) % m.n_items], at);
+        for (size_t j = 0; j < k; j++)
+            points[n++] = at[j];
+    }
+    free(m.items);
+    if (points == NULL)
+        return false;
+    if (n < 3) {
+        free(points);
+        return true;
+    }
+    free(to->points);
+    to->points = points;
+    to->n = n;
+    return true;
+}
+
+bool pv_gain_area(const pv_gain_areas *g, const pv_area *from, pv_area *to)
+{
+    size_t points = 0;
+    for (size_t i = 0; i < from->n_rings; i++)
+        points += from->rings[i].n;
+    bool good = true;
+    for (size_t i = 0; good && points <= POINTS_MAX && i < from->n_rings; i++)
+        good = move_ring(g, from, &from->rings[i], &to->rings[i]);
+    return good;
+}
