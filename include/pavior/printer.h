@@ -21,7 +21,7 @@ extern "C" {
 #define PV_PRINTER_SCALE_MAX 1.1
 #define PV_PRINTER_SKEW_MAX  20.0 /* mrad */
 #define PV_PRINTER_INK_MAX   0.3  /* mm */
-#define PV_PRINTER_NAME_MAX  100 /* bytes */
+#define PV_PRINTER_NAME_MAX  100  /* bytes */
 #define PV_PRINTER_BYTES_MAX (1u << 20)
 
 /* One property with its expanded uncertainty, k = 2. */
@@ -31,9 +31,9 @@ typedef struct pv_printer_value {
 } pv_printer_value;
 
 typedef struct pv_printer {
-    char *name;               /* of the printer, or NULL */
-    char *paper;              /* by which it was measured */
-    double page[2];           /* mm, that paper upright */
+    char *name;                /* of the printer, or NULL */
+    char *paper;               /* by which it was measured */
+    double page[2];            /* mm, that paper upright */
     pv_printer_value scale[2]; /* printed mm per nominal mm, x and y of its own frame */
     pv_printer_value skew;     /* mrad by which x and y enclose less than a right angle */
     pv_printer_value ink;      /* mm by which dark spreads into light at each edge */

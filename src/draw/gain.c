@@ -54,8 +54,8 @@ static double inwards_at(gaining *g, pv_vec p)
     }
     if (!spot.mark && spot.line == (long)g->index)
         return NAN;
-    return g->ink * pv_colour_spread(&g->art->colours[g->line->colour],
-                                     &g->art->colours[spot.colour]);
+    return g->ink *
+           pv_colour_spread(&g->art->colours[g->line->colour], &g->art->colours[spot.colour]);
 }
 
 static double inwards_beside(gaining *g, const pv_piece *piece, int side, double s)
@@ -127,8 +127,8 @@ static void move_end(pv_piece *piece, bool first, double inwards)
     double from = first ? inwards : 0, to = first ? length : length - inwards;
     if (piece->arc) {
         double turn = piece->sweep / length;
-        *piece = pv_arc(piece->centre, piece->radius, piece->from + turn * from,
-                        turn * (to - from));
+        *piece =
+            pv_arc(piece->centre, piece->radius, piece->from + turn * from, turn * (to - from));
         return;
     }
     pv_vec way = pv_piece_heading(piece, 0);

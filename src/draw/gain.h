@@ -9,8 +9,9 @@
  * (pv_colour_spread), it is as planned. A line gets another width and, where what lies beside it
  * changes on its way, thin lines along its sides; flat ends that stand free are moved, too. The
  * edges of fills and marks move; those of fills beneath a line stay. Lettering is left alone, and
- * no line gets thinner than PV_GAIN_LEAST. *out is overwritten, to be cleared with pv_art_clear. Ids
- * are no longer unique. False with a finding where memory ran out or the geometry library refused.
+ * no line gets thinner than PV_GAIN_LEAST. *out is overwritten, to be cleared with pv_art_clear.
+ * Ids are no longer unique. False with a finding where memory ran out or the geometry library
+ * refused.
  */
 bool pv_gain_art(const pv_art *art, double ink, pv_art *out, pv_diags *diags);
 

@@ -110,8 +110,7 @@ static size_t meet(const moved *p, const moved *q, pv_vec out[2])
     return 1;
 }
 
-static bool move_ring(const pv_gain_areas *g, const pv_area *area, const pv_ring *from,
-                      pv_ring *to)
+static bool move_ring(const pv_gain_areas *g, const pv_area *area, const pv_ring *from, pv_ring *to)
 {
     moving m = {0};
     for (size_t i = 0; i < from->n && !m.failed; i++)

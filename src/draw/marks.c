@@ -84,8 +84,8 @@ static bool black(uint8_t cells[PV_TAG_CELLS][PV_TAG_CELLS], int row, int column
            cells[row][column] != 0;
 }
 
-/* For ink that spreads: every cell is drawn smaller where it meets white, and reaches into its black
- * neighbours, so that no seam shows. */
+/* For ink that spreads: every cell is drawn smaller where it meets white, and reaches into its
+ * black neighbours, so that no seam shows. */
 static void draw_gained_cells(pv_drawing *d, uint8_t cells[PV_TAG_CELLS][PV_TAG_CELLS],
                               pv_vec upper_left, double size, double ink)
 {

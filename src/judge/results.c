@@ -47,6 +47,8 @@ static void judge_sheet(pv_inspection *in, const pv_tolerances *tolerances, cons
     for (int i = 0; i < 2; i++)
         in->scale[i] = judged(&m->scale[i], 1, tolerances->scale);
     in->skew = judged(&m->skew, 0, tolerances->skew);
+    in->ink = judged(&m->ink, 0, 0);
+    in->ink.verdict = PV_UNDECIDED; /* nobody asks for it: the widths are judged */
     for (int i = 0; i < 2; i++)
         pv_remedy_find(in, PV_KIND_SCALE, &in->scale[i], 1, false);
     pv_remedy_find(in, PV_KIND_SKEW, &in->skew, 0, false);

@@ -35,6 +35,11 @@ bool pv_stations_clean(pv_stations *stations, const pv_edge_floor *floor);
 bool pv_measure_line(const pv_art *art, const pv_station *stations, size_t n,
                      const pv_edge_floor *floor, pv_line_measure *out);
 
+/* By how much ink spreads, from the widths of all lines of `out`, which must be measured, into
+ * out->ink. */
+void pv_measure_ink(const pv_frame *frame, const pv_art *art, const pv_stations *stations,
+                    pv_measures *out);
+
 /* All spacings; appends to out->spacings. False where memory ran out. */
 bool pv_measure_spacings(const pv_frame *frame, const pv_scene *scene, const pv_stations *stations,
                          const pv_edge_floor *floor, pv_measures *out);

@@ -118,6 +118,8 @@ static bool measure_stations(const pv_frame *frame, const pv_plane *plane, const
     bool good = pv_stations_clean(&stations, floor) &&
                 measure_lines(scene, &stations, floor, out) &&
                 pv_measure_spacings(frame, scene, &stations, floor, out);
+    if (good)
+        pv_measure_ink(frame, scene->art, &stations, out);
     free(stations.items);
     return good;
 }

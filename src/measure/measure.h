@@ -35,6 +35,7 @@ typedef struct pv_measures {
     bool absolute; /* lengths are mm by the reference; else by the sheet's own nominal size */
     pv_quantity scale[2];   /* along the sheet's x and y; only where absolute */
     pv_quantity skew;       /* mrad, positive where +x and +y enclose less than a right angle */
+    pv_quantity ink;        /* mm by which dark spreads into light; only where absolute */
     double turn;            /* degrees counter-clockwise */
     pv_line_measure *lines; /* every line that the sheet shows, in the art's order */
     size_t n_lines, cap_lines;

@@ -2,8 +2,8 @@
 
 #include "base/memory.h"
 #include "base/typeface.h"
-#include "json/json.h"
 #include "paper/paper.h"
+#include "json/json.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -139,8 +139,7 @@ static void read_value(reader *r, const pv_json_node *object, const char *key, d
                        double most, double U_most, pv_printer_value *out)
 {
     const pv_json_node *node = pv_json_member(r->json, object, key);
-    out->value =
-        pv_json_get_number(r->json, pv_json_member(r->json, node, "value"), least, most);
+    out->value = pv_json_get_number(r->json, pv_json_member(r->json, node, "value"), least, most);
     out->U = pv_json_get_number(r->json, pv_json_member(r->json, node, "U"), 0, U_most);
     out->corrected = pv_json_get_bool(r->json, pv_json_member(r->json, node, "corrected"));
 }
