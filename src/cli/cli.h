@@ -27,7 +27,7 @@ typedef struct cli_command {
     int (*run)(int argc, char **argv); /* argv[0] is the command's name */
 } cli_command;
 
-extern const cli_command cli_review, cli_sheets, cli_inspect;
+extern const cli_command cli_review, cli_sheets, cli_inspect, cli_calibrate;
 
 /* Exit status for a list's first error; CLI_OK where there is none. */
 int cli_status(const pv_diags *diags);

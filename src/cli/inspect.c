@@ -22,6 +22,7 @@ static const char help[] =
     "      --scanner-uncertainty P\n"
     "                       how well the scanner's resolution is known, in per cent, k = 2;\n"
     "                       0.1 without it, which is what an office flatbed may reach\n"
+    "      --scanner FILE   what pavior calibrate --scanner found of this scanner\n"
     "      --measured R     a printed bar measured by hand: x:180mm=179.6mm, or y:...; with its\n"
     "                       uncertainty (k = 2) x:180mm=179.6mm+-0.2mm, 0.3 mm without it;\n"
     "                       may be given several times\n"
@@ -58,6 +59,7 @@ enum {
     OPT_PLAN,
     OPT_DPI,
     OPT_UNCERTAINTY,
+    OPT_SCANNER,
     OPT_MEASURED,
     OPT_BUDGET,
     OPT_REPORT,
@@ -68,16 +70,17 @@ enum {
 
 static const cli_option options[] = {
     {"plan", 'p', true},   {"dpi", 0, true},      {"scanner-uncertainty", 0, true},
-    {"measured", 0, true}, {"budget", 0, false},  {"report", 0, true},
-    {"json", 0, false},    {"output", 'o', true}, {"quiet", 'q', false},
-    {NULL, 0, false}};
+    {"scanner", 0, true},  {"measured", 0, true}, {"budget", 0, false},
+    {"report", 0, true},   {"json", 0, false},    {"output", 'o', true},
+    {"quiet", 'q', false}, {NULL, 0, false}};
 
 typedef struct request {
-    const char *plan, *output, *report; /* borrowed, may be NULL */
-    const char **images;                /* owned list of borrowed names */
+    const char *plan, *output, *report, *scanner; /* borrowed, may be NULL */
+    const char **images;                          /* owned list of borrowed names */
     size_t n, cap;
     pv_ruler_reading readings[PV_READINGS_MAX];
-    pv_inspect_options how; /* its readings are those above */
+    pv_scanner own;
+    pv_inspect_options how; /* its readings are those above, its scanner `own` or none */
     bool budget, json, quiet;
 } request;
 
@@ -139,6 +142,9 @@ static bool take_option(request *r, int option, const char *value)
             return false;
         r->how.scanner_U_rel = percent / 100;
         return true;
+    case OPT_SCANNER:
+        r->scanner = value;
+        return true;
     case OPT_MEASURED:
         return take_reading(r, value);
     case OPT_BUDGET:
@@ -172,7 +178,8 @@ static bool outputs_are_safe(const request *r)
 {
     const char *outputs[] = {r->output, r->report};
     for (int k = 0; k < 2; k++) {
-        if (cli_overwrites("inspect", outputs[k], "plan", r->plan))
+        if (cli_overwrites("inspect", outputs[k], "plan", r->plan) ||
+            cli_overwrites("inspect", outputs[k], "scanner", r->scanner))
             return false;
         for (size_t i = 0; i < r->n; i++)
             if (cli_overwrites("inspect", outputs[k], "image", r->images[i]))
@@ -215,6 +222,19 @@ static pv_plan *read_plan(const char *name, pv_diags *diags)
     pv_plan *plan = pv_plan_parse((const char *)bytes.data, bytes.size, name, diags);
     pv_free(bytes.data);
     return plan;
+}
+
+static bool read_scanner(request *r, pv_diags *diags)
+{
+    if (r->scanner == NULL)
+        return true;
+    pv_bytes bytes;
+    if (!pv_file_read(r->scanner, PV_PRINTER_BYTES_MAX, &bytes, diags))
+        return false;
+    bool good = pv_scanner_parse((const char *)bytes.data, bytes.size, r->scanner, &r->own, diags);
+    r->how.scanner = &r->own;
+    pv_free(bytes.data);
+    return good;
 }
 
 static const char *first_error(const pv_diags *diags)
@@ -330,11 +350,11 @@ static int verdict_status(const outcome *done)
     return undecided ? CLI_UNDECIDED : CLI_OK;
 }
 
-static int work(const request *r, pv_diags *diags)
+static int work(request *r, pv_diags *diags)
 {
     outcome done = {NULL, 0, CLI_OK};
     pv_plan *plan = read_plan(r->plan, diags);
-    bool good = plan != NULL;
+    bool good = plan != NULL && read_scanner(r, diags);
     if (good && !inspect_all(r, plan, &done, diags)) {
         pv_fail(diags, PV_CAUSE_MEMORY, "out of memory while inspecting %s",
                 r->images[done.n < r->n ? done.n : 0]);

@@ -4,7 +4,8 @@
 #include <stdio.h>
 #include <string.h>
 
-static const cli_command *const commands[] = {&cli_review, &cli_sheets, &cli_inspect, NULL};
+static const cli_command *const commands[] = {&cli_review, &cli_sheets, &cli_inspect,
+                                              &cli_calibrate, NULL};
 
 static void print_help(FILE *to)
 {

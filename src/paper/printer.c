@@ -59,6 +59,7 @@ double pv_printer_widen(const pv_printer *printer, const double page[2], double 
         most = fmax(most, ((fabs(m.a) - 1) * size[0] + fabs(m.b) * size[1]) / 2);
         most = fmax(most, (fabs(m.d) - 1) * size[1] / 2);
     }
+    most = ceil(10 * most - 1e-9) / 10;
     for (int i = 0; i < 4; i++)
         margin[i] += most;
     return most;

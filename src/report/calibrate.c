@@ -1,0 +1,271 @@
+/* From reports to a printer. */
+#include "report/calibrate.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+#include "base/vec.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define SAME_PAPER 0.5 /* mm */
+
+/* How a property is told, and what of it is worth correcting. The least own part is how well a
+ * printer repeats itself from sheet to sheet at best; the largest U is past what a correction is
+ * good for. Both are estimates. */
+typedef struct property {
+    const char *name, *unit;
+    double neutral, shown; /* value of a true printer; factor to the unit */
+    int decimals;
+    double least_own, most_U;
+    double least, most; /* that are believed */
+} property;
+
+static const property properties[PV_PROPERTIES] = {
+    {"scale across", " %", 1, 100, 3, 2e-5, 0.003, PV_PRINTER_SCALE_MIN, PV_PRINTER_SCALE_MAX},
+    {"scale up", " %", 1, 100, 3, 2e-5, 0.003, PV_PRINTER_SCALE_MIN, PV_PRINTER_SCALE_MAX},
+    {"skew", " mrad", 0, 1, 2, 0.05, 3, -PV_PRINTER_SKEW_MAX, PV_PRINTER_SKEW_MAX},
+    {"ink spread", " mm", 0, 1, 3, 0.003, 0.1, -PV_PRINTER_INK_MAX, PV_PRINTER_INK_MAX},
+};
+
+/* ---- means ---- */
+
+/* 95 % quantile of chi-squared by Wilson and Hilferty's approximation (1931). */
+static double chi_limit(size_t freedom)
+{
+    double n = (double)freedom, h = 2 / (9 * n), root = 1 - h + 1.6449 * sqrt(h);
+    return n * root * root * root;
+}
+
+pv_mean pv_mean_of(const pv_sample *samples, size_t n)
+{
+    double weight = 0, sum = 0, shared = 0;
+    for (size_t i = 0; i < n; i++) {
+        double w = 1 / (samples[i].own * samples[i].own);
+        weight += w;
+        sum += w * samples[i].value;
+        shared += w * samples[i].shared;
+    }
+    pv_mean out = {.value = sum / weight};
+    for (size_t i = 0; i < n; i++) {
+        double off = (samples[i].value - out.value) / samples[i].own;
+        out.chi += off * off;
+    }
+    double own = 1 / sqrt(weight);
+    if (n > 1) {
+        out.limit = chi_limit(n - 1);
+        if (out.chi > out.limit)
+            own *= sqrt(out.chi / (double)(n - 1));
+    }
+    out.u = hypot(own, shared / weight);
+    return out;
+}
+
+/* ---- which images count ---- */
+
+static void say(pv_diags *diags, const char *hint, const pv_reported_image *image, const char *why)
+{
+    pv_diags_add(diags, PV_NOTE, PV_CAUSE_NONE, NULL, hint, "%s is not used: %s", image->file, why);
+}
+
+static bool usable(const pv_reported_image *image, pv_diags *diags)
+{
+    if (image->error != NULL) {
+        say(diags, NULL, image, image->error);
+        return false;
+    }
+    if (image->value[PV_OF_X].U > 0 && image->value[PV_OF_Y].U > 0 && image->U_rel > 0)
+        return true;
+    say(diags,
+        image->photograph
+            ? "lay a card in its outline, or give readings of the bars with --measured"
+            : "scan it with its resolution, give that with --dpi, or lay a card in its outline",
+        image, "nothing told how long a millimetre is");
+    return false;
+}
+
+static void upright(const pv_reported_image *image, double page[2])
+{
+    page[0] = fmin(image->page[0], image->page[1]);
+    page[1] = fmax(image->page[0], image->page[1]);
+}
+
+/* A printer may feed each paper otherwise, so that one file is for one paper. */
+static bool same_paper(const pv_reported_image *first, const pv_reported_image *other,
+                       pv_diags *diags)
+{
+    double a[2], b[2];
+    upright(first, a);
+    upright(other, b);
+    if (fabs(a[0] - b[0]) <= SAME_PAPER && fabs(a[1] - b[1]) <= SAME_PAPER)
+        return true;
+    pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
+                 "calibrate for each paper by itself: a printer may feed them in other ways",
+                 "%s shows %s, and %s shows %s", first->file, first->paper, other->file,
+                 other->paper);
+    return false;
+}
+
+/* ---- samples ---- */
+
+/* What an image says of a property, in the printer's own frame: a page that lies has its axes the
+ * other way round, and the other angle between them. What the sheet was corrected for comes on top.
+ */
+static pv_reported of_printer(const pv_reported_image *image, int which)
+{
+    bool lies = image->page[0] > image->page[1];
+    int from = which;
+    if (lies && (which == PV_OF_X || which == PV_OF_Y))
+        from = which == PV_OF_X ? PV_OF_Y : PV_OF_X;
+    pv_reported out = image->value[from];
+    if (lies && which == PV_OF_SKEW)
+        out.value = -out.value;
+    if (!image->corrected)
+        return out;
+    if (properties[which].neutral > 0)
+        out.value *= image->applied[which];
+    else
+        out.value += image->applied[which];
+    return out;
+}
+
+/* The part that images of one scanner, or by one card, have in common. */
+static double shared_part(const pv_reported_image *image, int which, const pv_reported *value)
+{
+    switch (which) {
+    case PV_OF_X:
+    case PV_OF_Y:
+        return fmin(value->U, image->U_rel * value->value) / 2;
+    case PV_OF_SKEW:
+        return fmin(value->U, 1000 * image->U_rel) / 2;
+    default: /* the scanner's tone curve */
+        return value->U / 2;
+    }
+}
+
+static pv_sample sample_of(const pv_reported_image *image, int which)
+{
+    pv_reported value = of_printer(image, which);
+    pv_sample out = {.value = value.value, .shared = shared_part(image, which, &value)};
+    double own = value.U * value.U / 4 - out.shared * out.shared;
+    out.own = hypot(sqrt(fmax(own, 0)), properties[which].least_own);
+    return out;
+}
+
+/* ---- one property ---- */
+
+static pv_digits shown(const property *p, double value)
+{
+    return pv_fixed(p->shown * value, p->decimals);
+}
+
+/* Says what was found, and decides whether it is corrected. */
+static void settle(const property *p, const pv_mean *mean, size_t n, pv_printer_value *out,
+                   pv_diags *diags)
+{
+    *out = (pv_printer_value){mean->value, 2 * mean->u, false};
+    const char *why = NULL;
+    double off = fabs(mean->value - p->neutral);
+    if (mean->value < p->least || mean->value > p->most)
+        why = "left alone: no sound printer is off by that; print at 100 %, no scaling";
+    else if (out->U > p->most_U)
+        why = "left alone: too uncertain to correct for";
+    else if (off <= out->U)
+        why = "left alone: it may as well be true";
+    out->corrected = why == NULL;
+    pv_diags_add(diags, PV_NOTE, PV_CAUSE_NONE, NULL, NULL, "%s %s ±%s%s: %s", p->name,
+                 shown(p, out->value).chars, shown(p, out->U).chars, p->unit,
+                 out->corrected ? "will be corrected" : why);
+    if (n > 1 && mean->chi > mean->limit)
+        pv_diags_add(diags, PV_WARNING, PV_CAUSE_NONE, NULL,
+                     "print and scan more sheets, each by itself",
+                     "the %zu images disagree on the %s by more than their uncertainties allow "
+                     "(chi-squared %s, at most %s expected)",
+                     n, p->name, pv_fixed(mean->chi, 1).chars, pv_fixed(mean->limit, 1).chars);
+}
+
+static bool settle_all(const pv_reported_image *const *used, size_t n, pv_printer *out,
+                       pv_diags *diags)
+{
+    pv_sample *samples = PV_NEW_ARRAY(n, pv_sample);
+    if (samples == NULL)
+        return false;
+    pv_printer_value *values[PV_PROPERTIES] = {&out->scale[0], &out->scale[1], &out->skew,
+                                               &out->ink};
+    for (int which = 0; which < PV_PROPERTIES; which++) {
+        const property *p = &properties[which];
+        size_t m = 0;
+        for (size_t i = 0; i < n; i++)
+            if (of_printer(used[i], which).U > 0)
+                samples[m++] = sample_of(used[i], which);
+        *values[which] = (pv_printer_value){.value = p->neutral};
+        if (m == 0) {
+            pv_diags_add(diags, PV_NOTE, PV_CAUSE_NONE, NULL, NULL, "%s: not measured, left alone",
+                         p->name);
+            continue;
+        }
+        pv_mean mean = pv_mean_of(samples, m);
+        settle(p, &mean, m, values[which], diags);
+        /* Only what is believed can be written down. */
+        values[which]->value = fmin(fmax(values[which]->value, p->least), p->most);
+    }
+    free(samples);
+    return true;
+}
+
+static bool any_corrected(const pv_printer *p)
+{
+    return p->scale[0].corrected || p->scale[1].corrected || p->skew.corrected || p->ink.corrected;
+}
+
+/* ---- all together ---- */
+
+static pv_printer *printer_of(const pv_reported_image *const *used, size_t n, pv_diags *diags)
+{
+    for (size_t i = 1; i < n; i++)
+        if (!same_paper(used[0], used[i], diags))
+            return NULL;
+    pv_printer *out = PV_NEW(pv_printer);
+    bool good = out != NULL && (out->paper = pv_copy_text(used[0]->paper)) != NULL;
+    if (good)
+        upright(used[0], out->page);
+    if (!good || !settle_all(used, n, out, diags)) {
+        pv_fail_memory(diags);
+        pv_printer_free(out);
+        return NULL;
+    }
+    if (any_corrected(out))
+        return out;
+    pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
+                 "where it isn't true enough, measure it better: a card or a ruler beside the "
+                 "scanner, more sheets, a finer scan",
+                 "the measurements support no correction of this printer");
+    pv_printer_free(out);
+    return NULL;
+}
+
+pv_printer *pv_calibrate_printer(const pv_report_text *reports, size_t n, pv_diags *diags)
+{
+    pv_reported_images images;
+    pv_printer *out = NULL;
+    const pv_reported_image **used = NULL;
+    if (pv_reports_read(reports, n, &images, diags)) {
+        used = PV_NEW_ARRAY(images.n, const pv_reported_image *);
+        size_t m = 0;
+        for (size_t i = 0; used != NULL && i < images.n; i++)
+            if (usable(&images.items[i], diags))
+                used[m++] = &images.items[i];
+        if (used == NULL)
+            pv_fail_memory(diags);
+        else if (m == 0)
+            pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
+                         "scan a proof (pavior sheets --proof) and inspect it with --json",
+                         "no image can be calibrated from");
+        else
+            out = printer_of(used, m, diags);
+    }
+    free((void *)used);
+    pv_reports_clear(&images);
+    return out;
+}

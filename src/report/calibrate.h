@@ -1,0 +1,67 @@
+/* Inspection reports as calibration sees them. Private to this room. */
+#ifndef REPORT_CALIBRATE_H
+#define REPORT_CALIBRATE_H
+
+#include "base/diag.h"
+
+#include <pavior/printer.h>
+
+/* The properties of a printer. */
+enum { PV_OF_X, PV_OF_Y, PV_OF_SKEW, PV_OF_INK, PV_PROPERTIES };
+
+/* A value with its expanded uncertainty; U 0: not measured. */
+typedef struct pv_reported {
+    double value, U;
+} pv_reported;
+
+#define PV_REPORTED_REFERENCES_MAX 16
+
+/* One reference besides the scanner, or the scanner itself. */
+typedef struct pv_reported_reference {
+    pv_reference_kind kind;
+    pv_reported scale[2], skew;
+    bool disagrees;
+} pv_reported_reference;
+
+/* One image of a report, along the page's own axes. Texts belong to it. */
+typedef struct pv_reported_image {
+    char *file, *error, *paper;
+    double page[2];
+    pv_reported value[PV_PROPERTIES];
+    double U_rel; /* of all its lengths, by its references; 0: none */
+    double turn;  /* degrees counter-clockwise */
+    bool photograph;
+    /* What the sheet was corrected for when it was printed, in the printer's own frame. */
+    bool corrected;
+    double applied[PV_PROPERTIES];
+    pv_reported_reference references[PV_REPORTED_REFERENCES_MAX];
+    size_t n_references;
+} pv_reported_image;
+
+typedef struct pv_reported_images {
+    pv_reported_image *items;
+    size_t n, cap;
+} pv_reported_images;
+
+/* All images of all reports. False with a finding; to be cleared either way. */
+bool pv_reports_read(const pv_report_text *reports, size_t n, pv_reported_images *out,
+                     pv_diags *diags);
+void pv_reports_clear(pv_reported_images *images);
+
+/* One of several measurements of the same thing: `own` is its standard uncertainty as far as the
+ * others don't share it, `shared` the rest. */
+typedef struct pv_sample {
+    double value, own, shared;
+} pv_sample;
+
+typedef struct pv_mean {
+    double value, u;
+    double chi, limit; /* chi-squared of the samples about the mean; what chance exceeds in 5 % */
+} pv_mean;
+
+/* Weighted mean by 1 / own^2. The own parts are taken as independent, the shared ones as fully
+ * correlated (JCGM 100:2008, 5.2.2); where chi-squared is over its limit, u grows by Birge's ratio.
+ * n > 0. */
+pv_mean pv_mean_of(const pv_sample *samples, size_t n);
+
+#endif

@@ -1,0 +1,231 @@
+/* From a scan with another reference besides the scanner to the scanner's own truth. */
+#include "report/calibrate.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+#include "base/vec.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#define TURN_MOST  20.0 /* degrees from a quarter turn: past that the axes can't be told apart */
+#define LEAST_OWN  2e-5 /* relative: how well a scanner repeats itself at best (an estimate) */
+#define LEAST_SKEW 0.02 /* mrad, alike */
+#define FACTOR_MIN 0.97 /* no scanner is off by more (an estimate) */
+#define FACTOR_MAX 1.03
+#define U_MOST     0.002 /* relative: worse than a scanner by itself is no help */
+
+/* A print as one reference has it: scales, and skew in rad. */
+typedef struct shape {
+    double x, y, skew;
+} shape;
+
+/* The scanner as (factor x, factor y, skew in rad), which makes of the print as the scanner states
+ * it the print as it is: both in nominal steps, the first turned in the image. True lengths are
+ * F T n, so that T^t F^t F T is the true print's metric. */
+static bool solve(const shape *stated, const shape *truth, double turn, shape *out)
+{
+    pv_vec tx = pv_polar(stated->x, turn);
+    pv_vec ty = pv_polar(stated->y, turn + PV_PI / 2 - stated->skew);
+    double det = pv_cross_z(tx, ty);
+    if (!(fabs(det) > 1e-9))
+        return false;
+    /* Rows of the inverse of T = (tx, ty). */
+    double i[2][2] = {{ty.y / det, -ty.x / det}, {-tx.y / det, tx.x / det}};
+    double g[2][2] = {{truth->x * truth->x, truth->x * truth->y * sin(truth->skew)},
+                      {0, truth->y * truth->y}};
+    g[1][0] = g[0][1];
+    double f[2][2];
+    for (int a = 0; a < 2; a++)
+        for (int b = 0; b < 2; b++) {
+            f[a][b] = 0;
+            for (int k = 0; k < 2; k++)
+                for (int l = 0; l < 2; l++)
+                    f[a][b] += i[k][a] * g[k][l] * i[l][b];
+        }
+    if (!(f[0][0] > 0 && f[1][1] > 0))
+        return false;
+    out->x = sqrt(f[0][0]);
+    out->y = sqrt(f[1][1]);
+    out->skew = asin(fmax(-1, fmin(1, f[0][1] / (out->x * out->y))));
+    return true;
+}
+
+/* What one image says; standard uncertainties in u. */
+typedef struct said {
+    shape value, u;
+    bool has_skew;
+} said;
+
+static bool propagate(const shape *stated, const shape *truth, const shape *u, double turn,
+                      said *out)
+{
+    if (!solve(stated, truth, turn, &out->value))
+        return false;
+    double sum[3] = {0, 0, 0};
+    for (int k = 0; k < 3; k++) {
+        shape moved = *truth, by;
+        moved.x += k == 0 ? u->x : 0;
+        moved.y += k == 1 ? u->y : 0;
+        moved.skew += k == 2 ? u->skew : 0;
+        if (!solve(stated, &moved, turn, &by))
+            return false;
+        const double d[3] = {by.x - out->value.x, by.y - out->value.y, by.skew - out->value.skew};
+        for (int j = 0; j < 3; j++)
+            sum[j] += d[j] * d[j];
+    }
+    out->u = (shape){sqrt(sum[0]), sqrt(sum[1]), sqrt(sum[2])};
+    return true;
+}
+
+/* A weighted mean of what the references besides the scanner say; false where they say nothing. */
+static bool mean_of(const pv_reported_image *image, int which, double *value, double *u)
+{
+    double weight = 0, sum = 0;
+    for (size_t i = 0; i < image->n_references; i++) {
+        const pv_reported_reference *one = &image->references[i];
+        const pv_reported *v = which < 2 ? &one->scale[which] : &one->skew;
+        if (one->kind == PV_REFERENCE_SCANNER || one->kind == PV_REFERENCE_PAPER || !(v->U > 0))
+            continue;
+        weight += 4 / (v->U * v->U);
+        sum += v->value * 4 / (v->U * v->U);
+    }
+    if (!(weight > 0))
+        return false;
+    *value = sum / weight;
+    *u = 1 / sqrt(weight);
+    return true;
+}
+
+static const char *ask_image(const pv_reported_image *image, said *out)
+{
+    const pv_reported_reference *scanner = NULL;
+    bool disagree = false;
+    for (size_t i = 0; i < image->n_references; i++) {
+        if (image->references[i].kind == PV_REFERENCE_SCANNER)
+            scanner = &image->references[i];
+        else
+            disagree = disagree || image->references[i].disagrees;
+    }
+    if (image->error != NULL)
+        return image->error;
+    if (image->photograph || scanner == NULL || !(scanner->scale[0].U > 0))
+        return "it is not a scan that states its resolution";
+    double turn = image->turn, quarter = fabs(turn - 90 * rint(turn / 90));
+    if (quarter > TURN_MOST)
+        return "the sheet lies askew by more than 20°, so that the scanner's axes can't be told "
+               "apart";
+    shape truth = {0}, u = {0};
+    if (!mean_of(image, 0, &truth.x, &u.x) || !mean_of(image, 1, &truth.y, &u.y))
+        return "it has no card and no readings of a ruler (--measured) in both directions";
+    shape stated = {scanner->scale[0].value, scanner->scale[1].value, scanner->skew.value / 1000};
+    out->has_skew = scanner->skew.U > 0 && mean_of(image, 2, &truth.skew, &u.skew);
+    if (out->has_skew) {
+        truth.skew /= 1000;
+        u.skew /= 1000;
+    } else {
+        truth.skew = stated.skew;
+    }
+    if (disagree && image->n_references > 2)
+        return "its references disagree";
+    if (!propagate(&stated, &truth, &u, turn * PV_PI / 180, out))
+        return "its numbers contradict each other";
+    return NULL;
+}
+
+/* ---- all images ---- */
+
+typedef struct scans {
+    pv_sample *samples[3]; /* factor x, factor y, skew in mrad */
+    size_t n, n_skew;
+} scans;
+
+static void add(scans *s, const said *one)
+{
+    s->samples[0][s->n] = (pv_sample){one->value.x, LEAST_OWN, one->u.x};
+    s->samples[1][s->n] = (pv_sample){one->value.y, LEAST_OWN, one->u.y};
+    s->n++;
+    if (one->has_skew)
+        s->samples[2][s->n_skew++] =
+            (pv_sample){1000 * one->value.skew, LEAST_SKEW, 1000 * one->u.skew};
+}
+
+static bool settle(const scans *s, pv_scanner *out, pv_diags *diags)
+{
+    static const char *const axes[2] = {"across", "down"};
+    for (int i = 0; i < 2; i++) {
+        pv_mean mean = pv_mean_of(s->samples[i], s->n);
+        out->factor[i] = mean.value;
+        out->U_rel[i] = 2 * mean.u / mean.value;
+        if (!(mean.value >= FACTOR_MIN && mean.value <= FACTOR_MAX)) {
+            pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
+                         "was the picture's resolution changed after the scan?",
+                         "the scanner would be off by %s %%, which none is",
+                         pv_fixed(100 * (mean.value - 1), 2).chars);
+            return false;
+        }
+        if (out->U_rel[i] > U_MOST) {
+            pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
+                         "measure the longest bars by a good ruler, or lay the card close",
+                         "the scanner's lengths %s are known to ±%s %% by this only, which is "
+                         "worse than taking it at its word",
+                         axes[i], pv_fixed(100 * out->U_rel[i], 3).chars);
+            return false;
+        }
+        pv_diags_add(diags, PV_NOTE, PV_CAUSE_NONE, NULL, NULL,
+                     "a millimetre %s, as the scanner states it, is %s mm long, ±%s %%", axes[i],
+                     pv_fixed(mean.value, 5).chars, pv_fixed(100 * out->U_rel[i], 3).chars);
+        if (s->n > 1 && mean.chi > mean.limit)
+            pv_diags_add(diags, PV_WARNING, PV_CAUSE_NONE, NULL, NULL,
+                         "the %zu scans disagree on its lengths %s by more than it repeats itself",
+                         s->n, axes[i]);
+    }
+    if (s->n_skew == 0)
+        return true;
+    pv_mean mean = pv_mean_of(s->samples[2], s->n_skew);
+    out->skew = mean.value;
+    out->skew_U = 2 * mean.u;
+    pv_diags_add(diags, PV_NOTE, PV_CAUSE_NONE, NULL, NULL,
+                 "its axes are off the right angle by %s ±%s mrad", pv_fixed(out->skew, 2).chars,
+                 pv_fixed(out->skew_U, 2).chars);
+    return true;
+}
+
+static bool ask_all(const pv_reported_images *images, scans *s, pv_diags *diags)
+{
+    for (int i = 0; i < 3; i++)
+        s->samples[i] = PV_NEW_ARRAY(images->n, pv_sample);
+    if (s->samples[0] == NULL || s->samples[1] == NULL || s->samples[2] == NULL) {
+        pv_fail_memory(diags);
+        return false;
+    }
+    for (size_t i = 0; i < images->n; i++) {
+        said one = {0};
+        const char *why = ask_image(&images->items[i], &one);
+        if (why == NULL)
+            add(s, &one);
+        else
+            pv_diags_add(diags, PV_NOTE, PV_CAUSE_NONE, NULL, NULL, "%s is not used: %s",
+                         images->items[i].file, why);
+    }
+    if (s->n > 0)
+        return true;
+    pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
+                 "scan a proof with a card in its outline, or measure its bars both ways and give "
+                 "the readings with --measured",
+                 "no image tells how true the scanner is");
+    return false;
+}
+
+bool pv_calibrate_scanner(const pv_report_text *reports, size_t n, pv_scanner *out, pv_diags *diags)
+{
+    *out = (pv_scanner){{1, 1}, {0, 0}, 0, 0};
+    pv_reported_images images;
+    scans s = {{NULL, NULL, NULL}, 0, 0};
+    bool good = pv_reports_read(reports, n, &images, diags) && ask_all(&images, &s, diags) &&
+                settle(&s, out, diags);
+    for (int i = 0; i < 3; i++)
+        free(s.samples[i]);
+    pv_reports_clear(&images);
+    return good;
+}
