@@ -213,19 +213,31 @@ static double luma_place(const luma_way *way, const double rgb[3])
     return f;
 }
 
-/* Every sample as its part of the way from colour `zero` to colour `one`; the distance between the
- * two.
+/* Which channels decide. */
+static void weigh(const luma_way *way, bool luma, double weight[3])
+{
+    double sum = 0;
+    for (int c = 0; c < 3; c++) {
+        double middle = way->zero[c] + way->step[c] / 2;
+        weight[c] = way->step[c] * (luma ? luma_share[c] * code_slope(middle) : way->step[c]);
+        sum += weight[c];
+    }
+    for (int c = 0; c < 3; c++)
+        weight[c] /= sum;
+}
+
+/* Every sample as its part of the way from the edge's colour `zero` to its colour `one`; the
+ * distance between the two.
  *
  * An error of JPEG's chroma changes the three codes so that luma stays. So where hue is coarse and
  * luma tells, a sample stands where the mixture of the two colours in light has its luma. */
-static double project(const pv_profile *profile, const double zero[3], const double one[3],
-                      signal *out)
+static double project(const pv_profile *profile, pv_edge *edge, signal *out)
 {
     luma_way way = {{0}, {0}};
     double square = 0;
     for (int c = 0; c < profile->channels; c++) {
-        way.zero[c] = zero[c];
-        way.step[c] = one[c] - zero[c];
+        way.zero[c] = edge->zero[c];
+        way.step[c] = edge->one[c] - edge->zero[c];
         square += way.step[c] * way.step[c];
     }
     out->n = profile->n;
@@ -234,11 +246,12 @@ static double project(const pv_profile *profile, const double zero[3], const dou
     if (square < DBL_MIN)
         return 0;
     bool luma = profile->coarse_hue && luma_tells(&way);
+    weigh(&way, luma, edge->weight);
     for (size_t i = 0; i < profile->n; i++) {
         const double *rgb = profile->rgb[i];
         out->p[i] = 0;
         for (int c = 0; c < profile->channels && !luma; c++)
-            out->p[i] += (rgb[c] - zero[c]) * way.step[c] / square;
+            out->p[i] += (rgb[c] - way.zero[c]) * way.step[c] / square;
         if (luma)
             out->p[i] = luma_place(&way, rgb);
     }
@@ -299,11 +312,10 @@ bool pv_edge_find(const pv_profile *profile, double guess, double near, double f
     if (!(near > 0 && far > near) || !span(profile, guess - far, guess - near, &l0, &l1) ||
         !span(profile, guess + near, guess + far, &r0, &r1))
         return false;
-    double left[3], right[3];
-    mean_colour(profile, l0, l1, left);
-    mean_colour(profile, r0, r1, right);
+    mean_colour(profile, l0, l1, out->zero);
+    mean_colour(profile, r0, r1, out->one);
     signal s;
-    out->contrast = project(profile, left, right, &s);
+    out->contrast = project(profile, out, &s);
     if (!(out->contrast >= PV_EDGE_CONTRAST_MIN))
         return false;
     double squares = squares_about(&s, l0, l1, 0) + squares_about(&s, r0, r1, 1);
@@ -313,6 +325,16 @@ bool pv_edge_find(const pv_profile *profile, double guess, double near, double f
         return false;
     out->slope = value_at(&s, out->at + 0.5) - value_at(&s, out->at - 0.5);
     return out->slope > 0;
+}
+
+bool pv_edge_find_in(const pv_profile *profile, int channel, double guess, double near, double far,
+                     pv_edge *out)
+{
+    pv_profile one = {.n = profile->n, .first = profile->first, .step = profile->step};
+    one.channels = 1;
+    for (size_t i = 0; i < profile->n; i++)
+        one.rgb[i][0] = profile->rgb[i][channel];
+    return pv_edge_find(&one, guess, near, far, out);
 }
 
 /* ---- strokes ---- */
@@ -400,12 +422,13 @@ bool pv_stroke_find(const pv_profile *profile, double guess, double reach, pv_ed
     size_t lo, hi;
     if (!(reach > 0) || !span(profile, guess - reach, guess + reach, &lo, &hi) || hi - lo < 8)
         return false;
-    double ground[3] = {0, 0, 0};
+    memset(out->zero, 0, sizeof out->zero);
     for (int c = 0; c < profile->channels; c++)
-        ground[c] = median_channel(profile, lo, hi, c);
-    size_t peak = farthest(profile, lo, hi, ground);
+        out->zero[c] = median_channel(profile, lo, hi, c);
+    size_t peak = farthest(profile, lo, hi, out->zero);
+    memcpy(out->one, profile->rgb[peak], sizeof out->one);
     signal s;
-    out->contrast = project(profile, ground, profile->rgb[peak], &s);
+    out->contrast = project(profile, out, &s);
     if (!(out->contrast >= PV_EDGE_CONTRAST_MIN))
         return false;
     double half = half_extent(&s, lo, hi, peak) + 0.5;

@@ -26,10 +26,12 @@ bool pv_profile_take(const pv_plane *plane, pv_vec centre, pv_vec across, double
                      pv_profile *out);
 
 typedef struct pv_edge {
-    double at;       /* offset where the light crosses midway between the two plateaus */
-    double contrast; /* linear light between the plateaus, length of the colour difference */
-    double noise;    /* of a plateau's samples, RMS as a fraction of the contrast */
-    double slope;    /* of the transition at the crossing, fraction of contrast per px */
+    double at;              /* offset where the light crosses midway between the two plateaus */
+    double contrast;        /* linear light between the plateaus, length of the colour difference */
+    double noise;           /* of a plateau's samples, RMS as a fraction of the contrast */
+    double slope;           /* of the transition at the crossing, fraction of contrast per px */
+    double zero[3], one[3]; /* the plateaus before and behind, linear light */
+    double weight[3]; /* by how much of its own shift each channel moves the crossing; sum 1 */
 } pv_edge;
 
 /* Below this colour difference (linear light, 0 to sqrt(3)), or above this noise, nothing is taken
@@ -44,6 +46,10 @@ typedef struct pv_edge {
  * is where the edge is, and on which the place of the pixels doesn't tell. False where there is no
  * clear transition. */
 bool pv_edge_find(const pv_profile *profile, double guess, double near, double far, pv_edge *out);
+
+/* The same of one channel alone. */
+bool pv_edge_find_in(const pv_profile *profile, int channel, double guess, double near, double far,
+                     pv_edge *out);
 
 /* The centre of a thin stroke near `guess` (within +-reach): centroid of its contrast against the
  * plain ground on its two sides, for which the window of +-reach must be more than twice as wide as

@@ -2,6 +2,8 @@
 #include "image/profile.h"
 #include "measure/station.h"
 
+#include <string.h>
+
 #define SEARCH 0.60 /* mm that an edge may lie from where the pose says */
 #define ROUNDS 4    /* in which the plateaus follow the edge that was found */
 
@@ -46,6 +48,21 @@ double pv_local_across(const pv_local *local, pv_vec heading, pv_vec nominal)
     return pv_dot(pv_local_true(local, nominal), true_left(local, heading));
 }
 
+double pv_frame_u_stretch(const pv_frame *frame, pv_vec mat, pv_vec direction)
+{
+    /* Where the image itself says how long a millimetre is, nominal lengths come by the pose and go
+     * by it again, and its errors with them. */
+    if (frame->metric->own)
+        return 0;
+    return pv_pose_u_stretch(frame->pose, pv_sub(mat, frame->origin), direction);
+}
+
+double pv_local_px_across(const pv_local *local, pv_vec heading)
+{
+    pv_vec across = pv_unit(pv_left(pv_local_px(local, heading)));
+    return fabs(pv_dot(across, pv_local_px(local, pv_left(heading))));
+}
+
 /* A band of +-b along the tangent of a curve of radius r sees it, in the mean, b^2 / 6 r nearer to
  * the centre of the curve than at the station: the mean of s^2 / 2 r. */
 static double curve_shift(const pv_station *st, double side, double line_width)
@@ -75,49 +92,129 @@ static bool seek(const pv_profile *profile, double near, double far, double most
     return false;
 }
 
-/* One edge: how far to the line's left it lies of where the pose says, in true mm. */
-static bool edge_offset(const pv_frame *frame, const pv_plane *plane, double line_width,
-                        double side, const pv_station *st, double *offset, double *slope)
+/* ---- one edge ---- */
+
+/* Where it should be, and the path across it. */
+typedef struct edge_site {
+    pv_vec planned;      /* mat frame */
+    pv_local local;      /* there */
+    pv_vec across;       /* px, unit, to the line's left */
+    double px, along_px; /* per nominal mm across and along */
+} edge_site;
+
+static bool make_site(const pv_frame *frame, const pv_station *st, double side, double line_width,
+                      edge_site *out)
 {
-    pv_vec left = pv_left(st->heading), planned = pv_along(st->at, left, side * line_width / 2);
-    pv_local local = pv_frame_at(frame, planned);
-    pv_vec along = pv_local_px(&local, st->heading);
-    double along_px = pv_len(along);
-    pv_vec across = pv_unit(pv_left(along));
-    double px = pv_dot(across, pv_local_px(&local, left)); /* per nominal mm across */
-    if (px < 0) {
-        across = pv_scale(across, -1);
-        px = -px;
+    pv_vec left = pv_left(st->heading);
+    out->planned = pv_along(st->at, left, side * line_width / 2);
+    out->local = pv_frame_at(frame, out->planned);
+    pv_vec along = pv_local_px(&out->local, st->heading);
+    out->along_px = pv_len(along);
+    out->across = pv_unit(pv_left(along));
+    out->px = pv_dot(out->across, pv_local_px(&out->local, left));
+    if (out->px < 0) {
+        out->across = pv_scale(out->across, -1);
+        out->px = -out->px;
     }
-    double near, far;
-    if (!(px > 0) || !(along_px > 0) || !pv_plateaus(line_width, px, &near, &far))
-        return false;
-    pv_profile profile;
-    pv_edge edge = {0};
-    if (!pv_profile_take(plane, local.px, across, (far + SEARCH) * px + 1,
-                         PV_STATION_BAND * along_px, &profile))
-        return false;
-    if (!seek(&profile, near * px, far * px, SEARCH * px, &edge))
-        return false;
-    double per_px = pv_dot(pv_local_from_px(&local, across), true_left(&local, st->heading));
-    /* Back through the map itself: its size changes on the way in a photograph. */
-    pv_vec found = pv_pose_unmap(frame->pose, pv_along(local.px, across, edge.at));
-    pv_vec off = pv_sub(pv_add(found, frame->origin), planned);
-    *offset = pv_local_across(&local, st->heading, off) - curve_shift(st, side, line_width);
-    *slope = edge.slope / per_px;
-    return *slope > 0 && isfinite(*offset);
+    return out->px > 0 && out->along_px > 0;
 }
 
-void pv_station_measure(const pv_frame *frame, const pv_plane *plane, double line_width,
-                        pv_station *station)
+/* The unit vector turned by an edge's place among the pixels, where it runs along them; averaged
+ * over the rows of the band, where it runs across. */
+static pv_vec grid_phase(pv_vec px, pv_vec across, double band_px)
 {
-    double *edge = station->edge, *slope = station->slope;
-    station->found = edge_offset(frame, plane, line_width, -1, station, &edge[0], &slope[0]) &&
-                     edge_offset(frame, plane, line_width, 1, station, &edge[1], &slope[1]);
+    bool upright = fabs(across.x) >= fabs(across.y);
+    double place = upright ? px.x : px.y, minor = upright ? across.y : across.x;
+    double angle = 2 * PV_PI * place, half = 2 * PV_PI * band_px * fabs(minor);
+    double shorter = half > 1e-6 ? sin(half) / half : 1;
+    return pv_v(shorter * cos(angle), shorter * sin(angle));
+}
+
+static double luminance(const double rgb[3], int channels)
+{
+    return channels == 1 ? rgb[0] : 0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2];
+}
+
+/* Where the colours differ by about as much in each channel, and by much: a neutral edge. */
+static bool look_at_fringe(const pv_profile *profile, const pv_edge *edge, double near, double far,
+                           double fringe[2])
+{
+    double least = 1, most = 0, at[3];
+    for (int c = 0; c < 3; c++) {
+        least = fmin(least, fabs(edge->one[c] - edge->zero[c]));
+        most = fmax(most, fabs(edge->one[c] - edge->zero[c]));
+    }
+    if (least < 0.2 || least < 0.7 * most)
+        return false;
+    for (int c = 0; c < 3; c++) {
+        pv_edge alone;
+        if (!pv_edge_find_in(profile, c, edge->at, near, far, &alone))
+            return false;
+        at[c] = alone.at;
+    }
+    fringe[0] = at[0] - at[1];
+    fringe[1] = at[2] - at[1];
+    return true;
+}
+
+static void fill_seen(const edge_site *site, const pv_profile *profile, const pv_edge *edge,
+                      pv_seen *seen)
+{
+    double one = luminance(edge->one, profile->channels);
+    double zero = luminance(edge->zero, profile->channels);
+    seen->px = pv_along(site->local.px, site->across, edge->at);
+    seen->across = site->across;
+    seen->blur = pv_edge_blur(edge);
+    memcpy(seen->weight, edge->weight, sizeof seen->weight);
+    seen->dark = fmin(zero, one);
+    seen->light = fmax(zero, one);
+    seen->grid = grid_phase(seen->px, site->across, PV_STATION_BAND * site->along_px);
+}
+
+/* One edge: how far to the line's left it lies of where the pose says, in true mm. */
+static bool edge_offset(const pv_frame *frame, const pv_plane *plane, const pv_optics *optics,
+                        double line_width, int which, bool look, pv_station *st)
+{
+    double side = which == 0 ? -1 : 1;
+    edge_site site;
+    pv_profile profile;
+    pv_edge edge = {0};
+    pv_seen *seen = &st->seen[which];
+    if (!make_site(frame, st, side, line_width, &site))
+        return false;
+    double near = st->near * site.px, far = st->far * site.px;
+    if (!pv_profile_take(plane, site.local.px, site.across, far + SEARCH * site.px + 1,
+                         PV_STATION_BAND * site.along_px, &profile) ||
+        !seek(&profile, near, far, SEARCH * site.px, &edge))
+        return false;
+    fill_seen(&site, &profile, &edge, seen);
+    seen->fringed =
+        look && profile.channels == 3 && look_at_fringe(&profile, &edge, near, far, seen->fringe);
+    double add = pv_optics_tone(optics, &edge, seen->tone);
+    double at = edge.at + add - pv_optics_fringe(optics, &edge, seen->px, site.across);
+    double per_px =
+        pv_dot(pv_local_from_px(&site.local, site.across), true_left(&site.local, st->heading));
+    for (int i = 0; i < PV_TONES; i++)
+        seen->tone[i] *= per_px;
+    /* Back through the map itself: its size changes on the way in a photograph. */
+    pv_vec found = pv_pose_unmap(frame->pose, pv_along(site.local.px, site.across, at));
+    pv_vec off = pv_sub(pv_add(found, frame->origin), site.planned);
+    st->edge[which] =
+        pv_local_across(&site.local, st->heading, off) - curve_shift(st, side, line_width);
+    st->slope[which] = edge.slope / per_px;
+    return st->slope[which] > 0 && isfinite(st->edge[which]);
+}
+
+void pv_station_measure(const pv_frame *frame, const pv_plane *plane, const pv_optics *optics,
+                        double line_width, bool look, pv_station *station)
+{
+    station->found = edge_offset(frame, plane, optics, line_width, 0, look, station) &&
+                     edge_offset(frame, plane, optics, line_width, 1, look, station);
     if (!station->found)
         return;
     pv_local local = pv_frame_at(frame, station->at);
     pv_vec step = pv_scale(pv_left(station->heading), line_width);
+    double *edge = station->edge;
     station->width = pv_local_across(&local, station->heading, step) + edge[1] - edge[0];
     station->centre = (edge[0] + edge[1]) / 2;
 }

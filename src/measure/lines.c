@@ -1,109 +1,62 @@
 #include "measure/lines.h"
 
 #include "base/memory.h"
+#include "measure/shared.h"
 #include "measure/stats.h"
 
 #include <stdlib.h>
 
-#define SMOOTH   5   /* stations in the moving mean in which straightness is sought */
-#define FIT_MIN  7   /* stations on a piece, for its straightness */
-#define ARC_MIN  0.5 /* rad of an arc that must be seen before its radius may be fitted */
-#define OUTLIERS 4.5 /* standard deviations */
+#define SMOOTH  5   /* stations in the moving mean in which straightness is sought */
+#define FIT_MIN 7   /* stations on a piece, for its straightness */
+#define ARC_MIN 0.5 /* rad of an arc that must be seen before its radius may be fitted */
+#define FEW     4   /* stations: fewer don't tell their own scatter */
 
-pv_edge_floor pv_edge_floor_of(const pv_plane *plane, const pv_metric *metric, double px)
+pv_edge_floor pv_edge_floor_of(const pv_plane *plane, const pv_frame *frame, double px)
 {
-    pv_edge_floor floor = {.bilevel = plane->bilevel, .metric = metric};
-    floor.mm = (plane->bilevel ? PV_U_BILEVEL : PV_U_GRID) / px;
-    floor.scatter = 0.01 / px;
-    return floor;
-}
-
-/* ---- outliers ---- */
-
-static bool clean_some(pv_station *st, size_t n, const pv_edge_floor *floor, double *values,
-                       bool *keep)
-{
-    double *scratch = values + n;
-    for (int what = 0; what < 2; what++) {
-        size_t m = 0;
-        for (size_t i = 0; i < n; i++)
-            if (st[i].found)
-                values[m++] = what == 0 ? st[i].width : st[i].centre;
-        /* A line may bow, so that its centre is allowed more than its width. */
-        double least = what == 0 ? 10 * floor->scatter : 0.3;
-        pv_outliers(values, m, what == 0 ? OUTLIERS : 3 * OUTLIERS, least, keep, scratch);
-        m = 0;
-        for (size_t i = 0; i < n; i++)
-            if (st[i].found)
-                st[i].found = keep[m++];
-    }
-    return true;
-}
-
-/* The end of the run of stations of one line that starts at i. */
-static size_t line_end(const pv_stations *stations, size_t i)
-{
-    size_t end = i;
-    while (end < stations->n && stations->items[end].line == stations->items[i].line)
-        end++;
-    return end;
-}
-
-bool pv_stations_clean(pv_stations *stations, const pv_edge_floor *floor)
-{
-    double *values = PV_NEW_ARRAY(2 * stations->n, double);
-    bool *keep = PV_NEW_ARRAY(stations->n, bool);
-    bool good = values != NULL && keep != NULL;
-    for (size_t i = 0, end; good && i < stations->n; i = end) {
-        end = line_end(stations, i);
-        clean_some(stations->items + i, end - i, floor, values, keep);
-    }
-    free(values);
-    free(keep);
-    return good;
+    return (pv_edge_floor){
+        .frame = frame, .bilevel = plane->bilevel, .px = px, .scatter = 0.01 / px};
 }
 
 /* ---- width ---- */
 
+double pv_scatter_u(const pv_edge_floor *floor, const double *values, size_t n, double mean,
+                    double *freedom)
+{
+    return pv_mean_u(values, n, mean, n < FEW ? fmax(floor->usual, floor->scatter) : floor->scatter,
+                     freedom);
+}
+
 static void measure_width(const pv_station *st, size_t n, const pv_edge_floor *floor,
                           double *values, pv_line_measure *out)
 {
-    double sum = 0, soft = 0, metric = 0;
+    double sum = 0, metric = 0, pose = 0;
+    pv_shared shared = {.n = 0};
     size_t m = 0;
     for (size_t i = 0; i < n; i++) {
         if (!st[i].found)
             continue;
+        pv_vec left = pv_left(st[i].heading);
         values[m++] = st[i].width;
         sum += st[i].width;
-        soft += 1 / st[i].slope[0] + 1 / st[i].slope[1];
-        metric += pv_metric_u(floor->metric, pv_left(st[i].heading));
+        metric += pv_metric_u(floor->frame->metric, left);
+        pose += pv_frame_u_stretch(floor->frame, st[i].at, left);
+        pv_shared_add(&shared, &st[i]);
     }
     out->stations = m;
     if (m == 0)
         return;
     double mean = sum / (double)m;
-    double scatter = pv_mean_u(values, m, mean, floor->scatter);
-    /* The tone curve moves both edges of a line alike outwards or inwards; the grid doesn't. */
-    double tone = PV_U_TONE * soft / (double)m;
-    double grid = floor->bilevel ? 2 * floor->mm : sqrt(2) * floor->mm;
+    pv_shared_close(&shared, floor->bilevel, floor->px);
     out->width = (pv_quantity){.value = mean, .measured = true};
-    out->width.part[PV_PART_SCATTER] = scatter;
-    out->width.part[PV_PART_TONE] = tone;
-    out->width.part[PV_PART_GRID] = grid;
-    out->width.part[PV_PART_REFERENCE] = mean * metric / (double)m;
+    double *part = out->width.part;
+    part[PV_PART_SCATTER] = pv_scatter_u(floor, values, m, mean, &out->width.freedom);
+    part[PV_PART_TONE] = pv_shared_tone_of_width(&shared);
+    part[PV_PART_GRID] = pv_shared_grid_of_width(&shared);
+    part[PV_PART_POSE] = mean * pose / (double)m;
+    part[PV_PART_REFERENCE] = mean * metric / (double)m;
 }
 
 /* ---- straightness ---- */
-
-/* Standard deviation of one station's noise, from the differences of neighbours, which a bow
- * doesn't touch. */
-static double neighbour_noise(const double *y, size_t n)
-{
-    double sum = 0;
-    for (size_t i = 1; i < n; i++)
-        sum += (y[i] - y[i - 1]) * (y[i] - y[i - 1]);
-    return sqrt(sum / (2 * (double)(n - 1)));
-}
 
 /* Residuals of the centre line's offsets from their best fit, in place: a straight line may shift
  * and turn; an arc may also change its radius, where enough of it is seen to tell. */
@@ -163,10 +116,10 @@ static pv_quantity piece_bow(const pv_station *const *st, size_t n, const pv_pie
     }
     /* The largest of m means of pure noise is about sigma sqrt(2 ln 2m): U must reach that far, so
      * that a straight line isn't called bowed. */
-    double sigma = fmax(neighbour_noise(y, n), floor->scatter) / sqrt(SMOOTH);
+    double sigma = fmax(pv_neighbour_noise(y, n), floor->scatter) / sqrt(SMOOTH);
     double m = (double)n / SMOOTH;
     out.part[PV_PART_SCATTER] = sigma * (1 + sqrt(2 * log(2 * m))) / 2;
-    out.part[PV_PART_GRID] = floor->mm;
+    out.part[PV_PART_GRID] = pv_shared_grid_alone(floor->bilevel, floor->px) / sqrt(2);
     out.part[PV_PART_INK] = PV_U_SPREAD * lean_change(st, n);
     out.measured = true;
     return out;

@@ -4,32 +4,30 @@
 
 #include "measure/station.h"
 
-/* Parts of an edge's standard uncertainty that no scatter shows, because all stations share them.
- * Both are estimates. */
-#define PV_U_GRID 0.006 /* px: where pixels lie under an edge along them (see check_profile) */
-#define PV_U_TONE                                                                                  \
-    0.01 /* of the contrast: by how much a scanner's tone curve misses sRGB midway                 \
-          */
-/* A picture of black and white alone was cut at an unknown level: the edge may lie anywhere in the
- * transition. Half a pixel either way, evenly: 1 / (2 sqrt(3)). */
-#define PV_U_BILEVEL 0.29 /* px */
-
 /* How far ink may spread at an edge, either way, evenly: 0.1 mm / sqrt(3). The range is an
  * estimate, common practice, no source. It counts where it moves a line's centre. */
 #define PV_U_SPREAD (0.1 / 1.7320508) /* mm */
 
+/* What holds for all stations of a sheet. */
 typedef struct pv_edge_floor {
-    double mm;      /* standard uncertainty of each edge, shared by a line's stations */
-    double scatter; /* mm, the least scatter of a station */
+    const pv_frame *frame;
     bool bilevel;
-    const pv_metric *metric;
+    double px;      /* per true mm, about the sheet's middle */
+    double scatter; /* mm, the least scatter of a station */
+    double usual;   /* mm, that of most lines; 0 where no line has stations enough to tell */
 } pv_edge_floor;
 
 /* px per true mm. */
-pv_edge_floor pv_edge_floor_of(const pv_plane *plane, const pv_metric *metric, double px);
+pv_edge_floor pv_edge_floor_of(const pv_plane *plane, const pv_frame *frame, double px);
 
-/* Marks outliers among the stations of each line as not found. False where memory ran out. */
-bool pv_stations_clean(pv_stations *stations, const pv_edge_floor *floor);
+/* Marks outliers among the stations of each line as not found (what lies on the sheet: dust, hairs;
+ * breaks and blobs): places whose edges are far from those of their neighbours along the line. Then
+ * sets floor->usual. False where memory ran out. */
+bool pv_stations_clean(pv_stations *stations, pv_edge_floor *floor);
+
+/* pv_mean_u, where few values lean on what is usual on the sheet. */
+double pv_scatter_u(const pv_edge_floor *floor, const double *values, size_t n, double mean,
+                    double *freedom);
 
 /* All stations of one line: items [first, end). */
 bool pv_measure_line(const pv_art *art, const pv_station *stations, size_t n,

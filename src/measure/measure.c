@@ -2,6 +2,7 @@
 
 #include "base/memory.h"
 #include "measure/lines.h"
+#include "measure/look.h"
 #include "measure/shape.h"
 
 #include <stdlib.h>
@@ -106,14 +107,16 @@ static bool measure_lines(const pv_scene *scene, const pv_stations *stations,
 }
 
 static bool measure_stations(const pv_frame *frame, const pv_plane *plane, const pv_scene *scene,
-                             double px, const pv_edge_floor *floor, pv_measures *out)
+                             pv_edge_floor *floor, pv_measures *out)
 {
     pv_stations stations;
-    if (!pv_stations_plan(scene, px, &stations))
+    pv_optics optics = pv_optics_of(plane, frame->pose->kind == PV_POSE_PERSPECTIVE);
+    if (!pv_optics_look(scene, frame, plane, &optics) ||
+        !pv_stations_plan(scene, frame, &optics, PV_STATION_PITCH, &stations))
         return false;
     for (size_t i = 0; i < stations.n; i++) {
         const pv_line *line = &scene->art->lines[stations.items[i].line];
-        pv_station_measure(frame, plane, line->width, &stations.items[i]);
+        pv_station_measure(frame, plane, &optics, line->width, false, &stations.items[i]);
     }
     bool good = pv_stations_clean(&stations, floor) &&
                 measure_lines(scene, &stations, floor, out) &&
@@ -140,8 +143,8 @@ bool pv_measure_sheet(const pv_plan *plan, const pv_plane *plane, const pv_pose 
     bool good = pv_scene_make(&scene, plan, sheet) &&
                 (covered == NULL || pv_scene_cover(&scene, sheet, covered));
     if (good && px > 0 && isfinite(px)) {
-        pv_edge_floor floor = pv_edge_floor_of(plane, metric, px_per_true(&frame, middle));
-        good = measure_stations(&frame, plane, &scene, px, &floor, out) &&
+        pv_edge_floor floor = pv_edge_floor_of(plane, &frame, px_per_true(&frame, middle));
+        good = measure_stations(&frame, plane, &scene, &floor, out) &&
                pv_measure_shape(plan, sheet, &frame, plane, &scene, px, out);
     }
     pv_scene_clear(&scene);

@@ -305,7 +305,7 @@ bool pv_shape_lines(const pv_view *view, const pv_scene *scene, pv_measures *out
         out->lines[i].shape = pv_shape_unknown();
         double near, far;
         if (!view->white.known ||
-            !pv_plateaus(view->art->lines[out->lines[i].line].width, view->px, &near, &far))
+            !pv_plateaus(view->art->lines[out->lines[i].line].width, view->px, 0, &near, &far))
             continue;
         if (!measure_line(&w, scene, &budget))
             return false;

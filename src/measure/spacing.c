@@ -3,6 +3,7 @@
  * such piece between. */
 #include "base/memory.h"
 #include "measure/lines.h"
+#include "measure/shared.h"
 #include "measure/stats.h"
 
 #include <stdlib.h>
@@ -200,16 +201,26 @@ static size_t middle_cell(const yardstick *ruler, const unsigned char *cells)
 /* A run's centre line over the shared cells: mean offset in the sense of the ruler's, its standard
  * uncertainty, and the mean true length of the step to the other run. */
 typedef struct side {
-    double offset, scatter, tone, gap, metric;
+    double offset, scatter, freedom, gap, metric, pose;
+    pv_shared shared;
     pv_vec at;          /* middle of its stations */
     double lean, doubt; /* see pv_lean; lean in the sense of the ruler's */
     size_t n;
 } side;
 
+/* In the sense of the ruler's left. */
+static void add_shared(pv_shared *shared, const pv_station *st, double sense)
+{
+    pv_station turned = *st;
+    for (int e = 0; e < 2; e++)
+        for (int i = 0; i < PV_TONES; i++)
+            turned.seen[e].tone[i] *= sense;
+    pv_shared_add(shared, &turned);
+}
+
 static side measure_side(spacing_work *w, const yardstick *ruler, const run *r, double offset)
 {
     side out = {0};
-    double tone = 0;
     size_t middle = middle_cell(ruler, w->cells);
     for (size_t i = r->first; i < r->end; i++) {
         const pv_station *st = &w->stations->items[i];
@@ -227,10 +238,8 @@ static side measure_side(spacing_work *w, const yardstick *ruler, const run *r, 
         out.lean += sense * st->lean.left;
         out.metric += pv_metric_u(w->frame->metric, pv_left(st->heading));
         out.doubt += st->lean.doubt;
-        /* The tone curve moves both edges outwards alike; what it leaves of the centre is the
-         * difference, where the same colour stands on both sides. */
-        double right = 1 / st->slope[0], left = 1 / st->slope[1];
-        tone += st->beside[0] == st->beside[1] ? fabs(right - left) : right + left;
+        out.pose += pv_frame_u_stretch(w->frame, st->at, step);
+        add_shared(&out.shared, st, sense);
     }
     if (out.n == 0)
         return out;
@@ -238,10 +247,11 @@ static side measure_side(spacing_work *w, const yardstick *ruler, const run *r, 
     out.offset /= n;
     out.gap /= n;
     out.metric /= n;
+    out.pose /= n;
     out.lean /= n;
     out.doubt /= n;
-    out.scatter = pv_mean_u(w->values, out.n, out.offset, w->floor->scatter);
-    out.tone = tone * PV_U_TONE / 2 / n;
+    out.scatter = pv_scatter_u(w->floor, w->values, out.n, out.offset, &out.freedom);
+    pv_shared_close(&out.shared, w->floor->bilevel, w->floor->px);
     return out;
 }
 
@@ -251,6 +261,29 @@ static double spread_u(const side *a, const side *b)
 {
     double most = fmax(fabs(a->lean - b->lean), fmax(fabs(a->lean), fabs(b->lean)));
     return PV_U_SPREAD * (most + a->doubt + b->doubt);
+}
+
+/* All edges of a picture share its tone curve. */
+static double tone_u(const side *a, const side *b)
+{
+    double sum = 0;
+    for (int i = 0; i < PV_TONES; i++)
+        sum += pow(
+            pv_shared_tone_of_centre(&b->shared, i) - pv_shared_tone_of_centre(&a->shared, i), 2);
+    return sqrt(sum);
+}
+
+static void fill_parts(const side *here, const side *there, pv_quantity *q)
+{
+    double *part = q->part;
+    part[PV_PART_SCATTER] = hypot(here->scatter, there->scatter);
+    q->freedom = pv_freedom_of_sum(here->scatter, here->freedom, there->scatter, there->freedom);
+    part[PV_PART_TONE] = tone_u(here, there);
+    part[PV_PART_GRID] =
+        hypot(pv_shared_grid_of_centre(&here->shared), pv_shared_grid_of_centre(&there->shared));
+    part[PV_PART_POSE] = q->value * (here->pose + there->pose) / 2;
+    part[PV_PART_REFERENCE] = q->value * (here->metric + there->metric) / 2;
+    part[PV_PART_INK] = spread_u(here, there);
 }
 
 static bool measure_pair(spacing_work *w, const run *a, const run *b, pv_measures *out)
@@ -278,14 +311,9 @@ static bool measure_pair(spacing_work *w, const run *a, const run *b, pv_measure
     pv_spacing_measure *one = &out->spacings[out->n_spacings++];
     *one = (pv_spacing_measure){.from = a->line, .to = b->line, .nominal = fabs(offset)};
     one->value.value = (here.gap + there.gap) / 2 + there.offset - here.offset;
-    double *part = one->value.part;
-    part[PV_PART_SCATTER] = hypot(here.scatter, there.scatter);
-    part[PV_PART_TONE] = hypot(here.tone, there.tone);
-    part[PV_PART_GRID] = w->floor->mm;
-    part[PV_PART_REFERENCE] = one->value.value * (here.metric + there.metric) / 2;
+    fill_parts(&here, &there, &one->value);
     one->at[0] = here.at;
     one->at[1] = there.at;
-    part[PV_PART_INK] = spread_u(&here, &there);
     one->value.measured = true;
     return true;
 }

@@ -6,13 +6,17 @@
 
 #define STEPS_MAX 200000.0 /* along one piece: a circle may be far larger than the mat */
 
-bool pv_plateaus(double line_width, double px, double *near, double *far)
+bool pv_plateaus(double line_width, double px, double blur, double *near, double *far)
 {
-    *near = fmax(PV_PLATEAU_NEAR, PV_PLATEAU_NEAR_PX / px);
-    *far = fmin(PV_PLATEAU_FAR, line_width / 2);
-    if (line_width / 2 >= PV_PLATEAU_FAR) /* coarse images: keep some plateau where there is room */
-        *far = fmin(fmax(*far, *near + 3 / px), line_width / 2);
-    return (*far - *near) * px >= PV_PLATEAU_PX_MIN;
+    double half = line_width / 2;
+    double sharp = fmax(PV_PLATEAU_NEAR, PV_PLATEAU_NEAR_PX / px);
+    /* A thin line's plateau ends in its middle; closer than two standard deviations there is none.
+     */
+    *near = fmax(sharp, fmin(PV_PLATEAU_NEAR_BLURS * blur / px, half - PV_PLATEAU_PX_MIN / px));
+    *near = fmax(*near, 2 * blur / px);
+    /* Coarse images: keep some plateau where there is room. */
+    *far = fmin(fmax(PV_PLATEAU_FAR, *near + 3 / px), half);
+    return (*far - *near) * px >= PV_PLATEAU_PX_MIN * (1 - 1e-9);
 }
 
 /* ---- is it clear? ---- */
@@ -20,7 +24,7 @@ bool pv_plateaus(double line_width, double px, double *near, double *far)
 typedef struct spot_check {
     const pv_scene *scene; /* around the station */
     const pv_line *line;
-    double near, far;
+    double far;
 } spot_check;
 
 /* Rows at which the model is asked, along the line, in bands. */
@@ -95,11 +99,11 @@ static pv_box zone(const pv_station *st, double reach)
 }
 
 /* The other colour matters more than what it is of: lines, fills and marks may stand beside. */
-static bool clear(const pv_scene *scene, const pv_line *line, double near, double far,
-                  pv_scene *part, pv_station *st, bool *memory)
+static bool clear(const pv_scene *scene, const pv_line *line, pv_scene *part, pv_station *st,
+                  bool *memory)
 {
     const pv_art *art = scene->art;
-    pv_box box = zone(st, line->width / 2 + far);
+    pv_box box = zone(st, line->width / 2 + st->far);
     pv_box mat = {{0, 0}, art->size};
     if (!pv_box_holds(scene->window, box.lo) || !pv_box_holds(scene->window, box.hi) ||
         !pv_box_holds(mat, box.lo) || !pv_box_holds(mat, box.hi))
@@ -111,7 +115,7 @@ static bool clear(const pv_scene *scene, const pv_line *line, double near, doubl
         *memory = false;
         return false;
     }
-    spot_check check = {part, line, near, far};
+    spot_check check = {part, line, st->far};
     if (!inside_clear(&check, st, -1) || !inside_clear(&check, st, 1) ||
         !outside_clear(&check, st, -1, &st->beside[0]) ||
         !outside_clear(&check, st, 1, &st->beside[1]))
@@ -126,16 +130,21 @@ static bool clear(const pv_scene *scene, const pv_line *line, double near, doubl
 
 typedef struct walk {
     const pv_scene *scene;
+    const pv_frame *frame;
+    const pv_optics *optics;
     pv_scene part;
-    double pitch, px;
+    double pitch;
     pv_stations *out; /* NULL: only count what lies in the window */
     double visible;   /* mm of centre line in the window */
 } walk;
 
-static bool add_station(walk *w, const pv_line *line, double near, double far, pv_station *st)
+static bool add_station(walk *w, const pv_line *line, pv_station *st)
 {
     bool memory = true;
-    if (!clear(w->scene, line, near, far, &w->part, st, &memory))
+    pv_local local = pv_frame_at(w->frame, st->at);
+    double px = pv_local_px_across(&local, st->heading);
+    if (!(px > 0) || !pv_plateaus(line->width, px, w->optics->blur, &st->near, &st->far) ||
+        !clear(w->scene, line, &w->part, st, &memory))
         return memory;
     if (!PV_GROW(w->out->items, w->out->n, w->out->cap))
         return false;
@@ -143,7 +152,7 @@ static bool add_station(walk *w, const pv_line *line, double near, double far, p
     return true;
 }
 
-static bool walk_piece(walk *w, size_t index, size_t piece_index, double near, double far)
+static bool walk_piece(walk *w, size_t index, size_t piece_index)
 {
     const pv_line *line = &w->scene->art->lines[index];
     const pv_piece *piece = &line->pieces[piece_index];
@@ -164,7 +173,7 @@ static bool walk_piece(walk *w, size_t index, size_t piece_index, double near, d
         if (!pv_box_holds(w->scene->window, st.at))
             continue;
         w->visible += length / n;
-        if (w->out != NULL && !add_station(w, line, near, far, &st))
+        if (w->out != NULL && !add_station(w, line, &st))
             return false;
     }
     return true;
@@ -175,22 +184,21 @@ static bool walk_lines(walk *w)
     size_t last = SIZE_MAX;
     for (size_t i = 0; i < w->scene->n_solids; i++) {
         size_t index = w->scene->solids[i].line;
-        const pv_line *line = &w->scene->art->lines[index];
-        double near, far;
-        if (index == last || !pv_plateaus(line->width, w->px, &near, &far))
+        if (index == last)
             continue;
         last = index;
-        for (size_t k = 0; k < line->n_pieces; k++)
-            if (!walk_piece(w, index, k, near, far))
+        for (size_t k = 0; k < w->scene->art->lines[index].n_pieces; k++)
+            if (!walk_piece(w, index, k))
                 return false;
     }
     return true;
 }
 
-bool pv_stations_plan(const pv_scene *scene, double px, pv_stations *out)
+bool pv_stations_plan(const pv_scene *scene, const pv_frame *frame, const pv_optics *optics,
+                      double pitch, pv_stations *out)
 {
     *out = (pv_stations){0};
-    walk w = {.scene = scene, .pitch = PV_STATION_PITCH, .px = px};
+    walk w = {.scene = scene, .frame = frame, .optics = optics, .pitch = pitch};
     bool good = walk_lines(&w);
     w.pitch = fmax(w.pitch, w.visible / PV_STATIONS_MAX);
     w.out = out;

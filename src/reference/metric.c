@@ -32,7 +32,7 @@ pv_metric pv_metric_of_scan(const pv_pose *pose, const double px_per_mm[2])
     double lx = pv_len(tx), ly = pv_len(ty);
     if (!(lx > 0) || !(ly > 0))
         return out;
-    out.known = out.has_skew = true;
+    out.known = out.has_skew = out.own = true;
     out.scale[0] = lx;
     out.scale[1] = ly;
     out.skew = asin(fmax(-1, fmin(1, pv_dot(tx, ty) / (lx * ly))));

@@ -10,6 +10,7 @@
 typedef struct pv_metric {
     bool known;            /* both scales; else lengths are nominal, and prove nothing */
     bool has_skew;         /* else it is taken as 0, with an uncertainty to match */
+    bool own;              /* it is the image's own, by its resolution and this pose */
     double scale[2], skew; /* true mm per nominal mm along the sheet's x and y; rad */
     double cov[9]; /* of (ln sx, ln sy, skew), row by row, k = 1: the references' part alone,
                       without that of the pose */

@@ -146,6 +146,7 @@ static void settle(search *s, pv_text *unknown)
         return;
     }
     out->kind = kind_of(out);
+    out->metric.own = out->kind == PV_REFERENCE_SCANNER;
     out->U_rel = 2 * sqrt(fmax(out->metric.cov[0], out->metric.cov[4]));
     pv_text note = PV_TEXT_INIT;
     pv_combined_note(&all, s->items, s->n, &note);

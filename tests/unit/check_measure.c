@@ -585,7 +585,7 @@ START_TEST(correlated_stations_count_for_fewer)
             if (i >= 0)
                 sum += x[i] = now;
         }
-        double u = pv_mean_u(x, N, sum / N, 0);
+        double freedom, u = pv_mean_u(x, N, sum / N, 0, &freedom);
         double expected = sqrt((1 + a[k]) / (1 - a[k]) / N);
         worst = fmax(worst, fabs(u / expected - 1));
     }

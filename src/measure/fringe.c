@@ -1,0 +1,128 @@
+/* How red and blue lie against green, from edges between black and white. */
+#include "measure/look.h"
+
+#define UNKNOWNS 6
+
+/* What is known before: displacements are of this order, px; they change from the middle to a side
+ * by so much in a scan, and in a photograph, whose lens sees colours in different sizes; one edge
+ * shows them this well. They decide only what the edges don't show. Estimates. */
+#define PRIOR        0.5
+#define CHANGE_SCAN  0.03
+#define CHANGE_PHOTO 0.5
+#define SIGMA        0.05
+#define LIMIT        4.0 /* standard deviations past which an edge is left out */
+#define ROUNDS       3
+
+typedef struct normal {
+    double m[UNKNOWNS][UNKNOWNS], b[UNKNOWNS];
+} normal;
+
+/* Gauss without pivoting: the matrix is positive definite, by its prior. */
+static void solve(normal *e, double x[UNKNOWNS])
+{
+    for (int k = 0; k < UNKNOWNS; k++)
+        for (int r = k + 1; r < UNKNOWNS; r++) {
+            double f = e->m[r][k] / e->m[k][k];
+            for (int c = k; c < UNKNOWNS; c++)
+                e->m[r][c] -= f * e->m[k][c];
+            e->b[r] -= f * e->b[k];
+        }
+    for (int k = UNKNOWNS; k-- > 0;) {
+        double sum = e->b[k];
+        for (int c = k + 1; c < UNKNOWNS; c++)
+            sum -= e->m[k][c] * x[c];
+        x[k] = sum / e->m[k][k];
+    }
+}
+
+/* What one unit of each unknown adds to the displacement along an edge's path. */
+static void gradient(const pv_optics *optics, const pv_seen *seen, double by[UNKNOWNS])
+{
+    pv_vec at = pv_scale(pv_sub(seen->px, optics->middle), 1 / optics->unit);
+    double along[3] = {1, at.x, at.y};
+    for (int i = 0; i < 3; i++) {
+        by[2 * i] = along[i] * seen->across.x;
+        by[2 * i + 1] = along[i] * seen->across.y;
+    }
+}
+
+static double product(const double a[UNKNOWNS], const double b[UNKNOWNS])
+{
+    double sum = 0;
+    for (int i = 0; i < UNKNOWNS; i++)
+        sum += a[i] * b[i];
+    return sum;
+}
+
+/* One round: least squares of the edges within `limit` px of x. How many these are, and their RMS.
+ */
+static size_t fit(const pv_stations *stations, const pv_optics *optics, int channel, double limit,
+                  double x[UNKNOWNS], double *rms)
+{
+    normal e = {.b = {0}};
+    size_t n = 0;
+    double squares = 0;
+    for (size_t i = 0; i < 2 * stations->n; i++) {
+        const pv_seen *seen = &stations->items[i / 2].seen[i % 2];
+        double by[UNKNOWNS];
+        if (!stations->items[i / 2].found || !seen->fringed)
+            continue;
+        gradient(optics, seen, by);
+        double off = seen->fringe[channel] - product(by, x);
+        if (fabs(off) > limit)
+            continue;
+        n++;
+        squares += off * off;
+        for (int r = 0; r < UNKNOWNS; r++) {
+            e.b[r] += by[r] * seen->fringe[channel] / (SIGMA * SIGMA);
+            for (int c = 0; c < UNKNOWNS; c++)
+                e.m[r][c] += by[r] * by[c] / (SIGMA * SIGMA);
+        }
+    }
+    double change = optics->photograph ? CHANGE_PHOTO : CHANGE_SCAN;
+    for (int r = 0; r < UNKNOWNS; r++)
+        e.m[r][r] += pow(r < 2 ? PRIOR : change, -2);
+    *rms = n > 0 ? sqrt(squares / (double)n) : 0;
+    solve(&e, x);
+    return n;
+}
+
+static bool fit_channel(const pv_stations *stations, const pv_optics *optics, int channel,
+                        pv_fringe *out)
+{
+    double x[UNKNOWNS] = {0}, rms, limit = 4 * PRIOR;
+    for (int i = 0; i < ROUNDS; i++) {
+        if (fit(stations, optics, channel, limit, x, &rms) < PV_FRINGE_EDGES)
+            return false;
+        limit = i == 0 ? PRIOR : fmax(LIMIT * rms, 2 * SIGMA);
+    }
+    *out = (pv_fringe){{x[0], x[1]}, {x[2], x[3]}, {x[4], x[5]}};
+    return true;
+}
+
+static void fill_home(const pv_stations *stations, double home[3])
+{
+    double n = 0;
+    for (int c = 0; c < 3; c++)
+        home[c] = 0;
+    for (size_t i = 0; i < 2 * stations->n; i++) {
+        const pv_seen *seen = &stations->items[i / 2].seen[i % 2];
+        if (!stations->items[i / 2].found || !seen->fringed)
+            continue;
+        for (int c = 0; c < 3; c++)
+            home[c] += seen->weight[c];
+        n++;
+    }
+    for (int c = 0; n > 0 && c < 3; c++)
+        home[c] /= n;
+}
+
+void pv_fringes_fit(const pv_stations *stations, pv_optics *optics)
+{
+    pv_optics found = *optics;
+    found.fringes = fit_channel(stations, optics, 0, &found.red) &&
+                    fit_channel(stations, optics, 1, &found.blue);
+    fill_home(stations, found.home);
+    if (found.fringes)
+        *optics = found;
+}

@@ -1,0 +1,65 @@
+/* What a picture does to all its edges alike: its blur, its tone curve, and how its colours lie
+ * upon each other. Learnt from a first look at the sheet's lines. */
+#ifndef MEASURE_OPTICS_H
+#define MEASURE_OPTICS_H
+
+#include "image/profile.h"
+
+/* What is unknown of a tone curve, each thing by itself; all edges of a picture share it. */
+typedef enum pv_tone {
+    PV_TONE_POWER,   /* the exponent of the curve by which light was coded */
+    PV_TONE_STRETCH, /* an automatic contrast that took dark gray for black */
+    PV_TONE_LEVEL,   /* at which level a picture of black and white alone was cut */
+    PV_TONES
+} pv_tone;
+
+/* Light was coded as light^(1 / exponent) with an exponent between these, any as likely as another,
+ * where the sRGB curve (about 2.2) is stated or taken for granted: an estimate. */
+#define PV_TONE_EXPONENT_MIN 2.0
+#define PV_TONE_EXPONENT_MAX 2.4
+
+/* No ink on paper reflects less than about 1.5 % of what the paper does. Where the darkest ink
+ * shows less than PV_STRETCHED_BLACK the contrast was stretched: what is shown as code 0 was a code
+ * between 0 (it was stretched in linear light, which does no harm) and PV_STRETCH_CODE (ink that
+ * reflects 7 %), any as likely as another. Estimates. */
+#define PV_STRETCHED_BLACK 0.008
+#define PV_STRETCH_CODE    0.29
+
+/* A picture of black and white alone was cut at an unknown level: the edge may lie anywhere in the
+ * transition, half a pixel either way, evenly: 1 / (2 sqrt(3)). An estimate. */
+#define PV_U_LEVEL 0.29 /* px */
+
+/* A channel's picture lies displaced by shift + across * u + down * v, px, with (u, v) the place in
+ * the image from its middle in units of half its width. Green, or gray, is at home. */
+typedef struct pv_fringe {
+    pv_vec shift, across, down;
+} pv_fringe;
+
+typedef struct pv_optics {
+    bool bilevel, photograph;
+    double blur;    /* px, standard deviation of its transitions; 0: not known yet */
+    bool stretched; /* see PV_STRETCHED_BLACK */
+    pv_vec middle;  /* px */
+    double unit;    /* px: half the width */
+    pv_fringe red, blue;
+    double home[3]; /* what edges between black and white weigh the channels by */
+    bool fringes;   /* all these are known */
+} pv_optics;
+
+/* Nothing known but what the plane itself says. */
+pv_optics pv_optics_of(const pv_plane *plane, bool photograph);
+
+/* Standard deviation, px, of a Gaussian transition of that slope (fraction of contrast per px). */
+double pv_edge_blur(const pv_edge *edge);
+
+/* What the tone curve may do to where an edge was found, px along its path: to be added to its
+ * place (the mean of what is likely), and standard uncertainties. The light's middle between the
+ * two plateaus, taken through curve and inverse sRGB, is found at a level other than one half; the
+ * slope says how far off that is. */
+double pv_optics_tone(const pv_optics *optics, const pv_edge *edge, double u[PV_TONES]);
+
+/* By how much the channels' displacement moves the edge at `px` whose path runs along `across`, px
+ * along its path, against edges between black and white; to be subtracted. */
+double pv_optics_fringe(const pv_optics *optics, const pv_edge *edge, pv_vec px, pv_vec across);
+
+#endif
