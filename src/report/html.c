@@ -224,6 +224,8 @@ static bool usable(pv_html *page, const pv_html_sheet *sheet)
     pv_text_add(&page->out, "</div>");
     if (page->n > 1)
         pv_html_locator(page, sheet);
+    else
+        pv_html_map(page);
     pv_text_add(&page->out, "</div>\n");
     tiles(page, sheet);
     if (!pv_html_picture(page, sheet))
@@ -347,7 +349,8 @@ static void overview_value(pv_text *to, const pv_value *value, double nominal, d
         pv_html_signed(to, factor * (value->value - nominal), decimals);
     else
         pv_html_number(to, factor * value->value, decimals);
-    pv_html_gauge(to, value, nominal);
+    if (value->measured)
+        pv_html_gauge(to, value, nominal);
     pv_text_add(to, "</td>");
 }
 
@@ -392,9 +395,9 @@ static bool overview_row(pv_html *page, size_t index)
 
 static bool overview(pv_html *page)
 {
-    static const char *const heads[] = {"sheet",
-                                        "image",
-                                        "verdict",
+    static const char *const heads[] = {"|sheet",
+                                        "|image",
+                                        "|verdict",
                                         "scale x, %",
                                         "scale y, %",
                                         "skew, mrad",
@@ -427,7 +430,8 @@ static void guide(pv_html *page)
         "probability of about 95 %% (JCGM 100:2008). A value <b>conforms</b> if it is within its "
         "tolerance by more than <i>U</i>, <b>does not conform</b> if it is outside by more than "
         "<i>U</i>, and is <b>undecided</b> between (JCGM 106:2012, guarded on both sides). A sheet "
-        "is as good as its worst value.</p>\n<p>");
+        "conforms if all its values do; it does not conform if more of them don\xE2\x80\x99t than "
+        "chance explains.</p>\n<p>");
     pv_text_add(&page->out, "<svg class=\"g ok\" viewBox=\"0 0 140 20\" role=\"img\" aria-label=\""
                             "example of a gauge\"><use href=\"#zone\"/><path class=\"i\" d=\"M64 "
                             "10H104\"/><path class=\"d\" d=\"M82.5 3h3v14h-3Z\"/></svg> A gauge: "
@@ -442,12 +446,8 @@ static bool fill_page(pv_html *page, const batch *all)
     pv_html_head(page);
     masthead(page, all);
     pv_text_add(&page->out, "<main>\n");
-    if (page->n > 1) {
-        if (!overview(page))
-            return false;
-    } else if (page->items[0]->error == NULL) {
-        pv_html_map(page);
-    }
+    if (page->n > 1 && !overview(page))
+        return false;
     for (size_t i = 0; i < page->n; i++)
         if (!section(page, i))
             return false;

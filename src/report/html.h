@@ -26,7 +26,7 @@ typedef struct pv_html_sheet {
     size_t number;    /* of the image, from 1 */
     size_t *line;     /* indices of the lines, the worst first */
     size_t *spacing;  /* likewise */
-    double deviation; /* mm, the largest of an edge or a spacing from its place */
+    double deviation; /* mm, the largest of an edge from its place */
 } pv_html_sheet;
 
 /* ---- html_markup.c: characters and numbers ---- */
@@ -95,6 +95,7 @@ double pv_html_gap(const pv_line_result *line);
 /* ---- html_tables.c, html_budget.c ---- */
 
 void pv_html_tables(pv_html *page, const pv_html_sheet *sheet);
+/* A head that begins with "|" stands to the left, over words. */
 void pv_html_table_start(pv_html *page, const char *caption, const char *const *heads);
 void pv_html_table_end(pv_html *page);
 void pv_html_budget(pv_html *page, const pv_html_sheet *sheet);

@@ -68,8 +68,8 @@ static void start(pv_html *page, const char *caption)
 {
     const char *heads[PV_PARTS + 7];
     size_t n = 0;
-    heads[n++] = "value";
-    heads[n++] = "unit";
+    heads[n++] = "|value";
+    heads[n++] = "|unit";
     for (int part = 0; part < PV_PARTS; part++)
         heads[n++] = pv_contribution_name((pv_contribution)part);
     heads[n++] = "<i>u</i>";

@@ -40,7 +40,7 @@ static void art(pv_html *page)
     const pv_art *a = &page->plan->art;
     pv_box all = {{0, 0}, a->size};
     size_t room = PIECES_MAX;
-    pv_text_add(&page->out, "<g id=\"art\"><path d=\"");
+    pv_text_add(&page->out, "<g id=\"art\" fill=\"#c3cbd4\"><path d=\"");
     for (size_t i = 0; i < a->n_lines; i++)
         pv_html_outline(&page->out, &a->lines[i], all, pv_v(0, 0), a->size.y, &room);
     pv_text_add(&page->out, "\"/></g>");

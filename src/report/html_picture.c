@@ -432,7 +432,7 @@ static void scale_key(overlay *o)
     pv_text_add(o->to, "<g class=\"lk\">");
     bar(o, pv_v(2 * o->unit, y), one * o->factor, one, one >= 1 ? 0 : (int)ceil(-log10(one) - 1e-9),
         "of deviation");
-    bar(o, pv_v(width - all - 34 * o->unit, y), all, all, all >= 1 ? 0 : 2, "of the sheet");
+    bar(o, pv_v(width - all - 42 * o->unit, y), all, all, all >= 1 ? 0 : 2, "of the sheet");
     pv_text_add(o->to, "</g>\n");
 }
 
@@ -466,11 +466,12 @@ static void switches(const overlay *o)
 static void caption(const overlay *o)
 {
     const pv_inspection *in = o->sheet->in;
-    pv_text_add(o->to,
-                "<figcaption>The picture rectified to the sheet\xE2\x80\x99s plan. Thin blue: "
-                "the lines and the cell as planned. Deviations of edges, centre lines and "
-                "spacings are drawn <b>%.0f times</b> larger, at right angles; the largest is ",
-                o->factor);
+    pv_text_add(
+        o->to,
+        "<figcaption>The picture rectified to the sheet\xE2\x80\x99s plan. Thin blue: "
+        "the lines and the cell as planned. Deviations of edges, centre lines and "
+        "spacings are drawn <b>%.0f times</b> larger, at right angles; the largest of an edge is ",
+        o->factor);
     pv_html_number(o->to, o->sheet->deviation, 3);
     pv_text_add(o->to, " mm. <span class=\"k ok\">thin: conforms</span> "
                        "<span class=\"k un\">dashed: undecided</span> "

@@ -43,7 +43,7 @@ static const char *const style[] = {
     "margin-top:.3rem}",
     ".b{white-space:nowrap;font-weight:600}.b .v{margin-right:.35em}",
     /* gauges and sparks */
-    ".g{width:8.75rem;height:1.25rem;vertical-align:middle;overflow:visible}.g .i{stroke:"
+    ".g{width:7rem;height:1.25rem;vertical-align:middle;overflow:visible}.g .i{stroke:"
     "currentColor;stroke-width:5;stroke-opacity:.45;fill:none}.g .d{fill:currentColor}",
     ".s{width:7.5rem;height:1.4rem;vertical-align:middle}",
     ".w{display:block;width:2.5rem;height:.25rem;margin:.1rem 0 0 auto}.w path{fill:#e3e7ec}.w "
@@ -117,9 +117,11 @@ static const char *const style[] = {
     "thead th{color:var(--mut);font-weight:500;border-bottom:1px solid var(--ink);vertical-align:"
     "bottom;white-space:normal}",
     "tbody "
-    "th{font-weight:500;text-align:left;min-width:6rem;white-space:normal}td.t{text-align:left;"
+    "th{font-weight:500;text-align:left;min-width:6rem;white-space:normal}td.t,th.t{text-align:"
+    "left}td.t{"
     "white-space:normal}",
-    ".over td .g{display:block;width:6rem;height:.86rem;margin-left:auto}.over "
+    ".over .two{display:block}.over .mapfig{max-width:24rem}.over td "
+    ".g{display:block;width:6rem;height:.86rem;margin-left:auto}.over "
     "td{min-width:6.5rem}",
     "details{margin:1.5rem 0}summary{cursor:pointer;font-weight:600;color:var(--plan)}",
     ".up{margin-top:1.5rem}",

@@ -12,7 +12,8 @@ void pv_html_table_start(pv_html *page, const char *caption, const char *const *
                 "<table><caption>%s</caption><thead><tr>",
                 caption, caption);
     for (size_t i = 0; heads[i] != NULL; i++)
-        pv_text_add(&page->out, "<th scope=\"col\">%s</th>", heads[i]);
+        pv_text_add(&page->out, "<th scope=\"col\"%s>%s</th>",
+                    heads[i][0] == '|' ? " class=\"t\"" : "", heads[i] + (heads[i][0] == '|'));
     pv_text_add(&page->out, "</tr></thead>\n<tbody>\n");
 }
 
@@ -93,7 +94,7 @@ static void cells_of_value(pv_text *to, const pv_value *value, double nominal, d
 }
 
 #define VALUE_HEADS                                                                                \
-    "printed", "<i>U</i>", "<i>k</i>", "off", "allowed", "in its tolerance", "within, %", "verdict"
+    "printed", "<i>U</i>", "<i>k</i>", "off", "allowed", "in its tolerance", "within, %", "|verdict"
 
 /* ---- the sheet ---- */
 
@@ -107,7 +108,7 @@ static void row_of_sheet(pv_text *to, const char *name, const pv_value *value, d
 
 static void table_of_sheet(pv_html *page, const pv_inspection *in)
 {
-    static const char *const heads[] = {"quantity", "unit", VALUE_HEADS, NULL};
+    static const char *const heads[] = {"|quantity", "|unit", VALUE_HEADS, NULL};
     pv_html_table_start(page, "Scale and skew", heads);
     row_of_sheet(&page->out, "scale x", &in->scale[0], 1, 100, 3, "%");
     row_of_sheet(&page->out, "scale y", &in->scale[1], 1, 100, 3, "%");
@@ -129,7 +130,7 @@ static double spark_range(const pv_inspection *in)
 
 static void table_of_widths(pv_html *page, const pv_html_sheet *sheet)
 {
-    static const char *const heads[] = {"no.",      "line",   "planned", VALUE_HEADS,
+    static const char *const heads[] = {"no.",      "|line",  "planned", VALUE_HEADS,
                                         "along it", "places", NULL};
     const pv_inspection *in = sheet->in;
     pv_text *to = &page->out;
@@ -164,7 +165,7 @@ static void table_of_widths(pv_html *page, const pv_html_sheet *sheet)
 
 static void table_of_straightness(pv_html *page, const pv_html_sheet *sheet)
 {
-    static const char *const heads[] = {"no.", "line", VALUE_HEADS, NULL};
+    static const char *const heads[] = {"no.", "|line", VALUE_HEADS, NULL};
     const pv_inspection *in = sheet->in;
     size_t n = 0;
     for (size_t i = 0; i < in->n_lines; i++)
@@ -189,7 +190,7 @@ static void table_of_straightness(pv_html *page, const pv_html_sheet *sheet)
 
 static void table_of_spacings(pv_html *page, const pv_html_sheet *sheet)
 {
-    static const char *const heads[] = {"from", "to", "planned", VALUE_HEADS, NULL};
+    static const char *const heads[] = {"|from", "|to", "planned", VALUE_HEADS, NULL};
     const pv_inspection *in = sheet->in;
     if (in->n_spacings == 0)
         return;
@@ -217,8 +218,8 @@ static bool has_shape(const pv_shape *shape)
 static void table_of_shape(pv_html *page, const pv_html_sheet *sheet)
 {
     static const char *const heads[] = {
-        "no.",         "line",        "raggedness, mm", "blurriness, mm", "reflectance, %",
-        "contrast, %", "interrupted", "swollen",        "fair",           NULL};
+        "no.",         "|line",       "raggedness, mm", "blurriness, mm", "reflectance, %",
+        "contrast, %", "interrupted", "swollen",        "|fair",          NULL};
     const pv_inspection *in = sheet->in;
     pv_text *to = &page->out;
     size_t n = 0;
@@ -260,14 +261,14 @@ static void cell_colour(pv_text *to, const double light[3])
 
 static void table_of_fills(pv_html *page, const pv_inspection *in)
 {
-    static const char *const heads[] = {"colour",
+    static const char *const heads[] = {"|colour",
                                         "at x, y, mm",
                                         "looked at, mm\xC2\xB2",
                                         "planned light, r/g/b %",
                                         "printed light, r/g/b %",
                                         "missing, %",
                                         "mottle, %",
-                                        "fair",
+                                        "|fair",
                                         NULL};
     pv_text *to = &page->out;
     if (in->n_fills == 0)
@@ -298,8 +299,8 @@ static void table_of_fills(pv_html *page, const pv_inspection *in)
 static void table_of_references(pv_html *page, const pv_inspection *in)
 {
     static const char *const heads[] = {
-        "reference", "scale x, %", "<i>U</i>, %",    "weight, %", "scale y, %", "<i>U</i>, %",
-        "weight, %", "skew, mrad", "<i>U</i>, mrad", "agrees",    NULL};
+        "|reference", "scale x, %", "<i>U</i>, %",    "weight, %", "scale y, %", "<i>U</i>, %",
+        "weight, %",  "skew, mrad", "<i>U</i>, mrad", "|agrees",   NULL};
     pv_text *to = &page->out;
     if (in->n_references == 0)
         return;
@@ -332,7 +333,7 @@ static void row_of_image(pv_text *to, const char *name, double value, int decima
 
 static void table_of_image(pv_html *page, const pv_inspection *in)
 {
-    static const char *const heads[] = {"of the image", "value", "unit", NULL};
+    static const char *const heads[] = {"|of the image", "value", "|unit", NULL};
     const double *stated = in->resolution, *shown = in->measured_resolution;
     pv_text *to = &page->out;
     pv_html_table_start(page, "The image", heads);

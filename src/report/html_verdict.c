@@ -139,9 +139,6 @@ static double largest_deviation(const pv_inspection *in)
             widen(&most, half + at->centre);
             widen(&most, half - at->centre);
         }
-    for (size_t i = 0; i < in->n_spacings; i++)
-        if (in->spacings[i].value.measured)
-            widen(&most, in->spacings[i].value.value - in->spacings[i].nominal);
     return most;
 }
 
