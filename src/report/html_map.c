@@ -119,7 +119,7 @@ bool pv_html_map(pv_html *page)
         seen += inspected(page, i, &times) > 0;
     pv_text_add(&page->out, "<figure class=\"mapfig\">");
     frame(page, "map");
-    pv_text_add(&page->out, " role=\"img\" aria-label=\"the mat: %zu of %zu sheets inspected\">",
+    pv_text_add(&page->out, " role=\"group\" aria-label=\"the mat: %zu of %zu sheets inspected\">",
                 seen, plan->n_sheets);
     pv_box all = {{0, 0}, plan->art.size};
     pv_text_add(&page->out, "<g class=\"ground\">");

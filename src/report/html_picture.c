@@ -392,6 +392,27 @@ static void references(overlay *o)
     pv_text_add(o->to, "</g>\n");
 }
 
+/* ---- breaks and blobs ---- */
+
+static void flaws(overlay *o)
+{
+    const pv_inspection *in = o->sheet->in;
+    pv_text_add(o->to, "<g class=\"lw\">");
+    for (size_t i = 0; i < in->n_flaws; i++) {
+        pv_vec at = from_mat(o, pv_v(in->flaws[i].x, in->flaws[i].y));
+        if (!within(o, at))
+            continue;
+        pv_text_add(o->to, "<circle cx=\"");
+        pv_svg_number(o->to, at.x);
+        pv_text_add(o->to, "\" cy=\"");
+        pv_svg_number(o->to, at.y);
+        pv_text_add(o->to, "\" r=\"");
+        pv_svg_number(o->to, in->flaws[i].length / 2 + 1.5 * o->unit);
+        pv_text_add(o->to, "\"/>");
+    }
+    pv_text_add(o->to, "</g>\n");
+}
+
 /* ---- the whole ---- */
 
 /* By how many times deviations are drawn larger, so that the largest is still near its line. */
@@ -477,6 +498,8 @@ static void caption(const overlay *o)
                        "<span class=\"k un\">dashed: undecided</span> "
                        "<span class=\"k no\">thick: does not conform</span> Numbers are those of "
                        "the tables, the worst line first.");
+    if (in->n_flaws > 0)
+        pv_text_add(o->to, " Rings: breaks and blobs.");
     if (in->picture.rgb == NULL)
         pv_text_add(o->to, " The picture itself was not kept.");
     pv_text_add(o->to, "</figcaption>");
@@ -515,6 +538,7 @@ bool pv_html_picture(pv_html *page, const pv_html_sheet *sheet)
         spacings(&o);
         deviations(&o);
         references(&o);
+        flaws(&o);
         numbers(&o);
         scale_key(&o);
     }

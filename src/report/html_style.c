@@ -91,6 +91,7 @@ static const char *const style[] = {
     ".ls .tag{fill:#fff;fill-opacity:.88}",
     ".lr path{fill:none;stroke:#6a1b9a;stroke-width:calc(.45*var(--u));stroke-dasharray:"
     "calc(2.4*var(--u)) calc(1.2*var(--u))}.lr text{fill:#6a1b9a}",
+    ".lw circle{fill:none;stroke:#6a1b9a;stroke-width:calc(.5*var(--u))}",
     ".key{stroke:var(--ink);stroke-width:calc(.4*var(--u));fill:none}.lk text{font-weight:400}",
     ".pic:has(.xp:not(:checked)) .lp,.pic:has(.xd:not(:checked)) .ld,.pic:has(.xd:not(:checked)) "
     ".ln,.pic:has(.xs:not(:checked)) .ls{display:none}",

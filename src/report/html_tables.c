@@ -218,8 +218,9 @@ static bool has_shape(const pv_shape *shape)
 static void table_of_shape(pv_html *page, const pv_html_sheet *sheet)
 {
     static const char *const heads[] = {
-        "no.",         "|line",       "raggedness, mm", "blurriness, mm", "reflectance, %",
-        "contrast, %", "interrupted", "swollen",        "|fair",          NULL};
+        "no.",         "|line",      "raggedness, mm", "blurriness, mm", "reflectance, %",
+        "contrast, %", "planned, %", "interrupted",    "swollen",        "|fair",
+        NULL};
     const pv_inspection *in = sheet->in;
     pv_text *to = &page->out;
     size_t n = 0;
@@ -239,12 +240,15 @@ static void table_of_shape(pv_html *page, const pv_html_sheet *sheet)
         cell_number(to, s->blurriness, 3, s->blurriness >= 0);
         cell_number(to, 100 * s->reflectance, 1, s->reflectance >= 0);
         cell_number(to, 100 * s->contrast, 1, s->contrast >= 0);
+        cell_number(to, 100 * s->nominal_contrast, 1, s->contrast >= 0);
         pv_text_add(to, "<td>%zu \xC3\x97, ", s->breaks);
         pv_html_number(to, s->broken, 1);
         pv_text_add(to, " mm</td><td>%zu \xC3\x97, ", s->blobs);
         pv_html_number(to, s->blobbed, 1);
         pv_text_add(to, " mm</td><td class=\"t\">%s</td></tr>\n",
-                    s->fair ? "yes" : "<b>no, see the notes</b>");
+                    s->fair   ? "yes"
+                    : s->gray ? "<b>no, printed gray</b>"
+                              : "<b>no, see the notes</b>");
     }
     pv_html_table_end(page);
 }
@@ -266,6 +270,7 @@ static void table_of_fills(pv_html *page, const pv_inspection *in)
                                         "looked at, mm\xC2\xB2",
                                         "planned light, r/g/b %",
                                         "printed light, r/g/b %",
+                                        "strength, %",
                                         "missing, %",
                                         "mottle, %",
                                         "|fair",
@@ -286,15 +291,41 @@ static void table_of_fills(pv_html *page, const pv_inspection *in)
         cell_number(to, fill->area, 0, true);
         cell_colour(to, fill->nominal);
         cell_colour(to, fill->printed);
-        cell_number(to, 100 * fill->missing, 2, true);
+        cell_number(to, 100 * fill->strength, 1, true);
+        cell_number(to, 100 * fill->missing, 2, fill->missing >= 0);
         cell_number(to, 100 * fill->mottle, 2, true);
-        pv_text_add(to, "<td class=\"t\">%s%s</td></tr>\n", fill->fair ? "yes" : "<b>no</b>",
-                    fill->gray ? ", printed gray" : "");
+        pv_text_add(to, "<td class=\"t\">%s%s%s</td></tr>\n", fill->fair ? "yes" : "<b>no</b>",
+                    fill->gray ? ", printed gray" : "", fill->weak ? ", weak" : "");
     }
     pv_html_table_end(page);
 }
 
 /* ---- references and the image ---- */
+
+/* Breaks and blobs, as the picture marks them. */
+static void table_of_flaws(pv_html *page, const pv_inspection *in)
+{
+    static const char *const heads[] = {"|what",      "|line",     "at x, y, mm",
+                                        "length, mm", "reach, mm", NULL};
+    pv_text *to = &page->out;
+    if (in->n_flaws == 0)
+        return;
+    pv_html_table_start(page, "Breaks and blobs in lines", heads);
+    for (size_t i = 0; i < in->n_flaws; i++) {
+        const pv_flaw *flaw = &in->flaws[i];
+        pv_text_add(to, "<tr><th scope=\"row\">%s</th>", flaw->blob ? "blob" : "break");
+        cell_text(to, "td class=\"t\"", flaw->line < in->n_lines ? in->lines[flaw->line].id : "");
+        pv_text_add(to, "<td>");
+        pv_html_number(to, flaw->x, 1);
+        pv_text_add(to, ", ");
+        pv_html_number(to, flaw->y, 1);
+        pv_text_add(to, "</td>");
+        cell_number(to, flaw->length, 2, true);
+        cell_number(to, flaw->reach, 2, true);
+        pv_text_add(to, "</tr>\n");
+    }
+    pv_html_table_end(page);
+}
 
 static void table_of_references(pv_html *page, const pv_inspection *in)
 {
@@ -346,6 +377,8 @@ static void table_of_image(pv_html *page, const pv_inspection *in)
     row_of_image(to, "turned by", in->turn, 2, true, "degrees counter-clockwise");
     row_of_image(to, "what the map leaves, RMS", in->residual, 3, true, "px");
     row_of_image(to, "unevenness, RMS over 20 mm", in->uneven, 3, in->uneven > 0, "mm");
+    row_of_image(to, "spread of ink at each edge", in->ink.value, 4, in->ink.measured, "mm");
+    row_of_image(to, "<i>U</i> of that", in->ink.U, 4, in->ink.measured, "mm");
     row_of_image(to, "lens, at the corner", 100 * in->lens, 2, in->photograph && in->lens != 0,
                  "%");
     row_of_image(to, "reference good to", 100 * in->reference_U_rel, 3,
@@ -362,6 +395,7 @@ void pv_html_tables(pv_html *page, const pv_html_sheet *sheet)
     table_of_straightness(page, sheet);
     table_of_spacings(page, sheet);
     table_of_shape(page, sheet);
+    table_of_flaws(page, in);
     table_of_fills(page, in);
     table_of_references(page, in);
     table_of_image(page, in);
