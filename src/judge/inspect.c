@@ -1,6 +1,7 @@
 /* One image's whole inspection: decode, find the pose, choose the reference, measure, judge. */
 #include "base/memory.h"
 #include "judge/notes.h"
+#include "judge/notes_shape.h"
 #include "judge/results.h"
 #include "measure/measure.h"
 #include "pose/rectify.h"
@@ -124,6 +125,7 @@ static bool judge_all(inspect_job *job, const pv_plane *plane, const pv_pose *po
     pv_notes_of_scale(&job->notes, out);
     pv_notes_of_image(&job->notes, out, plane, pose);
     pv_notes_of_lines(&job->notes, out);
+    pv_notes_of_shape(&job->notes, out);
     pv_notes_of_chance(&job->notes, out);
     pv_notes_of_undecided(&job->notes, out);
     return !job->notes.failed;

@@ -3,6 +3,7 @@
 #include "base/memory.h"
 #include "judge/gum.h"
 #include "judge/judge.h"
+#include "judge/notes_shape.h"
 #include "judge/remedy.h"
 
 #include <math.h>
@@ -181,6 +182,8 @@ static bool judge_whole(pv_inspection *in)
             return false;
         in->verdict = pv_judge_worse(in->verdict, one.verdict);
     }
+    if (pv_shape_withholds(in))
+        in->verdict = pv_judge_worse(in->verdict, PV_UNDECIDED);
     return true;
 }
 

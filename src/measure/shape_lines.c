@@ -81,29 +81,28 @@ static void mean_bins(const line_work *w, size_t i)
     }
 }
 
-/* Bins of a row that show `other` rather than the line's own colour; both relative to paper. */
-static size_t bins_like(const line_work *w, const double other[3], const double white[3],
-                        bool *is_gone)
+/* Marks the bins of a row that show `other` rather than the line's own colour; both relative to
+ * paper. */
+static void mark_bins(const line_work *w, const double other[3], const double white[3],
+                      bool *is_gone)
 {
     const double *own = w->rows.own;
     if (pv_view_apart(w->view, own, other) < APART_MIN)
-        return 0;
+        return;
     double square = 0;
     int channels = w->view->plane->channels;
     for (int c = 0; c < channels; c++)
         square += (other[c] - own[c]) * (other[c] - own[c]);
-    size_t n = 0;
     for (size_t b = 0; b < w->rows.bins; b++) {
         double part = 0;
         for (int c = 0; c < channels; c++)
             part += (w->mean[3 * b + (size_t)c] / white[c] - own[c]) * (other[c] - own[c]);
         is_gone[b] = is_gone[b] || part >= GONE * square;
-        n += is_gone[b];
     }
-    return n;
 }
 
-/* mm of a row's width that show paper, or a neighbour's colour. */
+/* mm of a row's width where the ink is missing. Paper shows there; a line that is as light as paper
+ * itself is interrupted by its neighbours' colours. */
 static double gone_width(const line_work *w, size_t i)
 {
     const pv_rows *rows = &w->rows;
@@ -112,11 +111,13 @@ static double gone_width(const line_work *w, size_t i)
     double white[3];
     mean_bins(w, i);
     pv_white_at(&w->view->white, rows->row[i].at, white);
-    bins_like(w, paper, white, is_gone);
-    for (int side = 0; side < 2; side++) {
+    bool inked = pv_view_apart(w->view, rows->own, paper) >= APART_MIN;
+    if (inked)
+        mark_bins(w, paper, white, is_gone);
+    for (int side = 0; !inked && side < 2; side++) {
         const pv_neighbour *near = pv_rows_near(rows, &rows->row[i], side);
         if (near != NULL)
-            bins_like(w, near->light, white, is_gone);
+            mark_bins(w, near->light, white, is_gone);
     }
     size_t n = 0;
     for (size_t b = 0; b < rows->bins; b++)

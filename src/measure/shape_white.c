@@ -19,6 +19,7 @@
                    */
 #define NEAR    2 /* places of the sieve, to each side, in which the lightest is sought */
 #define ROUNDS  4
+#define STIFF   100.0 /* weight of a bend of 1, against squares of bare paper */
 #define DARKEST 0.004 /* of light, before the logarithm */
 
 typedef struct sighting {
@@ -231,7 +232,10 @@ static bool solve(fit *f, int channel, double *solution)
 static bool solve_all(fit *f, double *solutions)
 {
     int channels = f->white->channels;
+    double stiff = f->stiff;
     for (int round = 0; round < ROUNDS; round++) {
+        /* Stiff at first, so that missing ink stands out and isn't taken for light. */
+        f->stiff = fmax(stiff, STIFF / pow(4, round));
         /* The weights are settled with one channel (green), the others then take them over. */
         int middle = channels / 2;
         if (!solve(f, middle, solutions))
@@ -254,7 +258,7 @@ static bool solve_all(fit *f, double *solutions)
 bool pv_white_make(pv_white *white, const pv_cells *cells, const pv_art *art, bool soft)
 {
     *white = (pv_white){0};
-    fit f = {.white = white, .stiff = soft ? 1 : 100, .loose = soft ? 0.2 : 0.05};
+    fit f = {.white = white, .stiff = soft ? 2 : STIFF, .loose = soft ? 0.12 : 0.05};
     bool good = start(white, cells) && gather(&f, cells, art);
     if (good && white->known) {
         f.size = white->nx * white->ny + f.n_colours;
