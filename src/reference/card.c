@@ -103,7 +103,9 @@ static void uncertainties(const card_search *s, const pv_outline *outline, doubl
         double grid = PV_CARD_GRID_U / px_per_mm(s->pose, side->middle);
         u[OFF + k] = hypot(hypot(side->u_off, PV_CARD_RIM_U), grid);
         u[SLOPE + k] = side->u_slope;
-        u[WALL + k] = fmax(0, -rim_shift(s, side, none)) / (2 * sqrt(3));
+        /* The wall's tone mostly goes with the face or with the paper, so that one of the two rims
+         * is seen, and seldom anything between. */
+        u[WALL + k] = fmax(0, -rim_shift(s, side, none)) / 2;
         soft += side->soft / 4;
         middle = pv_along(middle, side->middle, 0.25);
     }

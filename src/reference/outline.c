@@ -131,12 +131,12 @@ static bool spread(const place *places, size_t n, const pv_outline_side *side)
 }
 
 /* One pass: reads all places near the side's present line, and moves the line. */
-static bool pass(const pv_plane *plane, const pv_pose *pose, double near, double px,
+static bool pass(const pv_plane *plane, const pv_pose *pose, double near, double most,
                  pv_outline_side *side, bool *whole)
 {
     place places[PLACES_MAX];
     size_t n = see_all(plane, pose, side, near, places);
-    double most = fmax(PV_OUTLINE_RMS, PV_OUTLINE_RMS_PX / px), within = 1.5 * most;
+    double within = 1.5 * most;
     if (!most_agree(places, n, within, &side->off, &side->slope))
         return false;
     for (int round = 0; round < ROUNDS; round++) {
@@ -153,26 +153,26 @@ static bool pass(const pv_plane *plane, const pv_pose *pose, double near, double
 
 /* Where the guess is turned a little, a first pass sees one end of the side only, and a second one
  * the rest. */
-static bool measure_side(const pv_plane *plane, const pv_pose *pose, double near, double px,
-                         pv_outline_side *side)
+bool pv_outline_measure_side(const pv_plane *plane, const pv_pose *pose, double near, double most,
+                             pv_outline_side *side)
 {
     bool whole = false;
-    double close = fmax(NEAR_MM, NEAR_PX / px);
+    pv_vec dx, dy;
+    pv_pose_jacobian(pose, side->middle, &dx, &dy);
+    double px = sqrt(fabs(pv_cross_z(dx, dy))), close = fmax(NEAR_MM, NEAR_PX / px);
+    if (!(px > 0))
+        return false;
+    most = fmax(most, PV_OUTLINE_RMS_PX / px);
     near = fmax(near, close);
     for (int i = 0; i < 3 && !whole; i++)
-        if (!pass(plane, pose, near, px, side, &whole))
+        if (!pass(plane, pose, near, most, side, &whole))
             return false;
-    return whole && pass(plane, pose, close, px, side, &whole) && whole;
+    return whole && pass(plane, pose, close, most, side, &whole) && whole;
 }
 
 bool pv_outline_measure(const pv_plane *plane, const pv_pose *pose, const pv_vec corner[4],
                         double near, pv_outline *out)
 {
-    pv_vec dx, dy;
-    pv_pose_jacobian(pose, corner[0], &dx, &dy);
-    double px = sqrt(fabs(pv_cross_z(dx, dy)));
-    if (!(px > 0))
-        return false;
     for (int k = 0; k < 4; k++) {
         pv_vec a = corner[k], b = corner[(k + 1) % 4];
         pv_outline_side *side = &out->side[k];
@@ -180,7 +180,8 @@ bool pv_outline_measure(const pv_plane *plane, const pv_pose *pose, const pv_vec
                                   .half = pv_dist(a, b) / 2,
                                   .along = pv_unit(pv_sub(b, a))};
         side->out = pv_scale(pv_left(side->along), -1);
-        if (!(side->half > 2 * PV_OUTLINE_ENDS) || !measure_side(plane, pose, near, px, side))
+        if (!(side->half > 2 * PV_OUTLINE_ENDS) ||
+            !pv_outline_measure_side(plane, pose, near, PV_OUTLINE_RMS, side))
             return false;
     }
     return true;

@@ -31,6 +31,11 @@ typedef struct pv_outline {
 /* Errors of neighbouring places are taken as alike over so many of them (an estimate). */
 #define PV_OUTLINE_ALIKE 3.0
 
+/* Measures one side from its middle, along, out and half, where its places leave `most` mm (RMS) at
+ * most. */
+bool pv_outline_measure_side(const pv_plane *plane, const pv_pose *pose, double near, double most,
+                             pv_outline_side *side);
+
 /* Measures all four sides, first within +-`near` mm of where they are thought to be, then closely.
  * False where any of them isn't there. */
 bool pv_outline_measure(const pv_plane *plane, const pv_pose *pose, const pv_vec corner[4],

@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "reference/card.h"
 #include "reference/combine.h"
+#include "reference/paper.h"
 #include "reference/ruler.h"
 #include "reference/scanner.h"
 
@@ -80,6 +81,8 @@ static void look(search *s, pv_text *unknown)
         take(s, &card);
     else
         s->failed = true;
+    pv_evidence paper = pv_paper_evidence(s->plan, s->plane, s->pose, &ground);
+    take(s, &paper);
     if (note.length > 0)
         pv_text_add(unknown, "%s%s", unknown->length > 0 ? "; " : "", note.chars);
     unknown->failed = unknown->failed || note.failed;
