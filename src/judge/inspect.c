@@ -122,7 +122,7 @@ static bool judge_all(inspect_job *job, const pv_plane *plane, const pv_pose *po
     pv_inspection *out = job->out;
     if (!pv_results_fill(out, &job->plan->art, m))
         return false;
-    pv_notes_of_scale(&job->notes, out);
+    pv_notes_of_scale(&job->notes, out, job->plan->proof);
     pv_notes_of_image(&job->notes, out, plane, pose);
     pv_notes_of_lines(&job->notes, out);
     pv_notes_of_shape(&job->notes, out);

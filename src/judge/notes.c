@@ -27,8 +27,11 @@ void pv_notes_take(pv_notes *notes, pv_text *text)
 
 /* ---- scale ---- */
 
-void pv_notes_of_scale(pv_notes *notes, const pv_inspection *in)
+void pv_notes_of_scale(pv_notes *notes, const pv_inspection *in, bool proof)
 {
+    const char *next = proof ? "calibrate by this page, and print the sheets with --printer"
+                             : "calibrate by a proof page (pavior sheets --proof), and print again "
+                               "with --printer";
     const pv_value *x = &in->scale[0], *y = &in->scale[1];
     if (!x->measured || !y->measured)
         return;
@@ -42,13 +45,14 @@ void pv_notes_of_scale(pv_notes *notes, const pv_inspection *in)
                     "with fitting to the page switched off",
                     pv_fixed(100 * both, 1).chars);
     else if (apart < 0.25 * fabs(both - 1))
-        pv_text_add(&text, "the printer makes everything %s %% too %s, alike in both directions",
-                    pv_fixed(100 * fabs(both - 1), 2).chars, both > 1 ? "large" : "small");
+        pv_text_add(&text,
+                    "the printer makes everything %s %% too %s, alike in both directions: %s",
+                    pv_fixed(100 * fabs(both - 1), 2).chars, both > 1 ? "large" : "small", next);
     else
         pv_text_add(&text,
                     "the printer's scale differs between the directions: %s %% across the page, "
-                    "%s %% along it; paper feed and paper that takes up moisture do that",
-                    pv_fixed(100 * x->value, 2).chars, pv_fixed(100 * y->value, 2).chars);
+                    "%s %% along it; paper feed and paper that takes up moisture do that: %s",
+                    pv_fixed(100 * x->value, 2).chars, pv_fixed(100 * y->value, 2).chars, next);
     pv_notes_take(notes, &text);
 }
 

@@ -19,7 +19,7 @@ void pv_notes_take(pv_notes *notes, pv_text *text);
 
 /* All but the reference's: why the page came out wrong, what could not be measured, and what would
  * settle what is undecided. */
-void pv_notes_of_scale(pv_notes *notes, const pv_inspection *in);
+void pv_notes_of_scale(pv_notes *notes, const pv_inspection *in, bool proof);
 void pv_notes_of_image(pv_notes *notes, const pv_inspection *in, const pv_plane *plane,
                        const pv_pose *pose);
 void pv_notes_of_lines(pv_notes *notes, const pv_inspection *in);

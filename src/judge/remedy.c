@@ -103,11 +103,19 @@ void pv_remedy_find(const pv_inspection *in, pv_value_kind kind, pv_value *value
 
 /* ---- in words ---- */
 
+static bool has_card(const pv_inspection *in)
+{
+    for (size_t i = 0; i < in->n_references; i++)
+        if (in->references[i].kind == PV_REFERENCE_CARD)
+            return true;
+    return false;
+}
+
 static const char *reference_advice(const pv_inspection *in)
 {
-    if (in->reference == PV_REFERENCE_NONE && in->photograph)
-        return "lay an ID-1 card into its outline on the sheet, or measure a scale bar with a "
-               "ruler and give --measured, or scan the sheet";
+    if (in->photograph && !has_card(in))
+        return "lay a bank card (ISO/IEC 7810 ID-1) beside the sheet or on it, or measure the "
+               "longest scale bars with a ruler and give --measured, or scan the sheet";
     if (in->reference == PV_REFERENCE_NONE)
         return "scan it with the resolution kept in the file, or measure a scale bar with a ruler "
                "and give --measured";

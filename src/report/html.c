@@ -96,8 +96,12 @@ static void decision(pv_html *page, const pv_html_sheet *sheet)
         to, "<p>%zu values judged: %zu conform%s, %zu undecided, %zu do%s not conform.</p>\n",
         c.of[0] + c.of[1] + c.of[2], c.of[PV_CONFORMS], c.of[PV_CONFORMS] == 1 ? "s" : "",
         c.of[PV_UNDECIDED], c.of[PV_DOES_NOT_CONFORM], c.of[PV_DOES_NOT_CONFORM] == 1 ? "es" : "");
-    if (c.of[PV_UNDECIDED] + c.of[PV_DOES_NOT_CONFORM] == 0)
+    if (c.of[PV_UNDECIDED] + c.of[PV_DOES_NOT_CONFORM] == 0) {
+        if (in->verdict != PV_CONFORMS)
+            pv_text_add(to, "<p>All of them conform, but the print has faults for which the course "
+                            "gives no tolerance, so a person has to decide.</p>\n");
         return;
+    }
     pv_text_add(to, "<ul class=\"why\">\n");
     size_t n = add_reasons(to, sheet, PV_DOES_NOT_CONFORM, 0);
     n = add_reasons(to, sheet, PV_UNDECIDED, n);
@@ -112,8 +116,14 @@ static void notes(pv_html *page, const pv_inspection *in)
         return;
     pv_text_add(&page->out, "<ul class=\"notes\">\n");
     for (size_t i = 0; i < in->n_notes; i++) {
+        const char *note = in->notes[i];
+        char first[2] = {note[0], '\0'};
+        if (first[0] >= 'a' && first[0] <= 'z')
+            first[0] = (char)(first[0] - 'a' + 'A');
         pv_text_add(&page->out, "<li>");
-        pv_html_text(&page->out, in->notes[i]);
+        if (first[0] != note[0])
+            pv_html_text(&page->out, first);
+        pv_html_text(&page->out, first[0] != note[0] ? note + 1 : note);
         pv_text_add(&page->out, "</li>\n");
     }
     pv_text_add(&page->out, "</ul>\n");
@@ -121,16 +131,25 @@ static void notes(pv_html *page, const pv_inspection *in)
 
 /* ---- the values at a glance ---- */
 
-static void tile(pv_text *to, const char *name, const char *of, const pv_value *value,
-                 double nominal, double factor, int decimals, const char *unit, bool off)
+static void tile_start(pv_text *to, const char *name, const char *of, const char *upto)
 {
     pv_text_add(to, "<div><dt>%s", name);
     if (of != NULL) {
         pv_text_add(to, " <span>");
         pv_html_text(to, of);
+        if (upto != NULL) {
+            pv_text_add(to, " \xE2\x80\x93 ");
+            pv_html_text(to, upto);
+        }
         pv_text_add(to, "</span>");
     }
-    pv_text_add(to, "</dt><dd><b>");
+    pv_text_add(to, "</dt><dd>");
+}
+
+static void tile(pv_text *to, const pv_value *value, double nominal, double factor, int decimals,
+                 const char *unit, bool off)
+{
+    pv_text_add(to, "<b>");
     if (!value->measured) {
         pv_text_add(to, "\xE2\x80\x93</b> not measured</dd></div>\n");
         return;
@@ -148,7 +167,8 @@ static void tile(pv_text *to, const char *name, const char *of, const pv_value *
 
 static void reference_tile(pv_text *to, const pv_inspection *in)
 {
-    pv_text_add(to, "<div><dt>Reference</dt><dd><b>%s</b> ", pv_reference_name(in->reference));
+    tile_start(to, "Reference", NULL, NULL);
+    pv_text_add(to, "<b>%s</b> ", pv_reference_name(in->reference));
     if (in->reference != PV_REFERENCE_NONE) {
         pv_text_add(to, "good to <span>");
         pv_html_uncertainty(to, 100 * in->reference_U_rel, 3);
@@ -164,22 +184,26 @@ static void tiles(pv_html *page, const pv_html_sheet *sheet)
     const pv_inspection *in = sheet->in;
     pv_text *to = &page->out;
     pv_text_add(to, "<dl class=\"tiles\">\n");
-    tile(to, "Scale x", NULL, &in->scale[0], 1, 100, 3, "%", false);
-    tile(to, "Scale y", NULL, &in->scale[1], 1, 100, 3, "%", false);
-    tile(to, "Skew", NULL, &in->skew, 0, 1, 2, "mrad", false);
+    tile_start(to, "Scale x", NULL, NULL);
+    tile(to, &in->scale[0], 1, 100, 3, "%", false);
+    tile_start(to, "Scale y", NULL, NULL);
+    tile(to, &in->scale[1], 1, 100, 3, "%", false);
+    tile_start(to, "Skew", NULL, NULL);
+    tile(to, &in->skew, 0, 1, 2, "mrad", false);
     if (in->n_lines > 0) {
         const pv_line_result *line = &in->lines[sheet->line[0]];
         bool bowed =
             pv_html_strain(&line->straight, 0) > pv_html_strain(&line->width, line->nominal);
+        tile_start(to, bowed ? "Worst line, bow" : "Worst line, width", line->id, NULL);
         if (bowed)
-            tile(to, "Worst line, bow", line->id, &line->straight, 0, 1, 3, "mm", true);
+            tile(to, &line->straight, 0, 1, 3, "mm", true);
         else
-            tile(to, "Worst line, width", line->id, &line->width, line->nominal, 1, 3, "mm off",
-                 true);
+            tile(to, &line->width, line->nominal, 1, 3, "mm off", true);
     }
     if (in->n_spacings > 0) {
         const pv_spacing_result *one = &in->spacings[sheet->spacing[0]];
-        tile(to, "Worst spacing", one->from, &one->value, one->nominal, 1, 3, "mm off", true);
+        tile_start(to, "Worst spacing", one->from, one->to);
+        tile(to, &one->value, one->nominal, 1, 3, "mm off", true);
     }
     reference_tile(to, in);
     pv_text_add(to, "</dl>\n");
@@ -190,11 +214,16 @@ static void tiles(pv_html *page, const pv_html_sheet *sheet)
 static void unusable(pv_html *page, const pv_inspection *in, size_t number)
 {
     pv_text *to = &page->out;
-    pv_text_add(to, "<section id=\"i%zu\" class=\"sheet\"><h2>", number);
-    pv_html_sign(to, "er");
-    pv_text_add(to, "Can\xE2\x80\x99t be used <small>");
+    pv_text_add(to, "<section id=\"i%zu\" class=\"sheet%s\">", number,
+                page->n == 1 ? " alone" : "");
+    if (page->n > 1) {
+        pv_text_add(to, "<h2>");
+        pv_html_sign(to, "er");
+        pv_text_add(to, "<span class=\"er\">Can\xE2\x80\x99t be used</span></h2>\n");
+    }
+    pv_text_add(to, "<p class=\"file\">");
     pv_html_text(to, in->file);
-    pv_text_add(to, "</small></h2>\n<p class=\"error\">");
+    pv_text_add(to, "</p>\n<p class=\"error\">");
     pv_html_text(to, in->error);
     pv_text_add(to, "</p>\n</section>\n");
 }
@@ -203,15 +232,19 @@ static void section_head(pv_html *page, const pv_html_sheet *sheet)
 {
     const pv_inspection *in = sheet->in;
     pv_text *to = &page->out;
-    pv_text_add(to, "<section id=\"i%zu\" class=\"sheet\"><h2>", sheet->number);
-    pv_html_sign(to, pv_html_class(in->verdict));
-    pv_text_add(to, "<span class=\"name\">");
-    pv_html_text(to, in->sheet);
-    pv_text_add(to, "</span> <span class=\"%s\">%s</span></h2>\n<p class=\"file\">",
-                pv_html_class(in->verdict), pv_verdict_name(in->verdict));
+    /* The page's own head has said it of a single image. */
+    pv_text_add(to, "<section id=\"i%zu\" class=\"sheet%s\">", sheet->number,
+                page->n == 1 ? " alone" : "");
+    if (page->n > 1) {
+        pv_text_add(to, "<h2>");
+        pv_html_sign(to, pv_html_class(in->verdict));
+        pv_text_add(to, "<span class=\"name\">");
+        pv_html_text(to, in->sheet);
+        pv_text_add(to, "</span> <span class=\"%s\">%s</span></h2>\n", pv_html_class(in->verdict),
+                    pv_verdict_name(in->verdict));
+    }
+    pv_text_add(to, "<p class=\"file\">%s ", in->photograph ? "Photograph" : "Scan");
     pv_html_text(to, in->file);
-    pv_text_add(to, " \xC2\xB7 %s \xC2\xB7 ", in->photograph ? "photograph" : "scan");
-    pv_html_text(to, in->kit);
     pv_text_add(to, "</p>\n");
 }
 
@@ -332,91 +365,12 @@ static void masthead(pv_html *page, const batch *all)
     pv_text_add(to, "</p>\n");
     if (page->n > 1)
         pv_text_add(to,
-                    "<p>%zu images: %zu conform, %zu undecided, %zu do not conform, %zu "
+                    "<p>%zu images: %zu conform%s, %zu undecided, %zu do%s not conform, %zu "
                     "can\xE2\x80\x99t be used.</p>\n",
-                    page->n, all->of[PV_CONFORMS], all->of[PV_UNDECIDED],
-                    all->of[PV_DOES_NOT_CONFORM], all->errors);
+                    page->n, all->of[PV_CONFORMS], all->of[PV_CONFORMS] == 1 ? "s" : "",
+                    all->of[PV_UNDECIDED], all->of[PV_DOES_NOT_CONFORM],
+                    all->of[PV_DOES_NOT_CONFORM] == 1 ? "es" : "", all->errors);
     pv_text_add(to, "</header>\n");
-}
-
-static void overview_value(pv_text *to, const pv_value *value, double nominal, double factor,
-                           int decimals, bool off)
-{
-    pv_text_add(to, "<td class=\"%s\">", pv_html_class(value->verdict));
-    if (!value->measured)
-        pv_text_add(to, "\xE2\x80\x93");
-    else if (off)
-        pv_html_signed(to, factor * (value->value - nominal), decimals);
-    else
-        pv_html_number(to, factor * value->value, decimals);
-    if (value->measured)
-        pv_html_gauge(to, value, nominal);
-    pv_text_add(to, "</td>");
-}
-
-static bool overview_row(pv_html *page, size_t index)
-{
-    pv_text *to = &page->out;
-    pv_html_sheet sheet = {.in = page->items[index]};
-    const pv_inspection *in = sheet.in;
-    pv_text_add(to, "<tr><th scope=\"row\"><a href=\"#i%zu\">", index + 1);
-    pv_html_text(to, in->error != NULL ? "image" : in->sheet);
-    pv_text_add(to, "</a></th><td class=\"t\">");
-    pv_html_text(to, in->file);
-    pv_text_add(to, "</td><td class=\"t\">");
-    if (in->error != NULL) {
-        pv_text_add(to, "<span class=\"b er\">");
-        pv_html_sign(to, "er");
-        pv_text_add(to, "can\xE2\x80\x99t be used</span></td><td class=\"t\" colspan=\"5\">");
-        pv_html_text(to, in->error);
-        pv_text_add(to, "</td></tr>\n");
-        return true;
-    }
-    if (!pv_html_sheet_open(&sheet)) {
-        pv_html_sheet_close(&sheet);
-        return false;
-    }
-    pv_html_badge(to, in->verdict);
-    pv_text_add(to, "</td>");
-    overview_value(to, &in->scale[0], 1, 100, 3, false);
-    overview_value(to, &in->scale[1], 1, 100, 3, false);
-    overview_value(to, &in->skew, 0, 1, 2, false);
-    pv_value none = {.verdict = PV_CONFORMS};
-    const pv_line_result *line = in->n_lines > 0 ? &in->lines[sheet.line[0]] : NULL;
-    const pv_spacing_result *gap = in->n_spacings > 0 ? &in->spacings[sheet.spacing[0]] : NULL;
-    overview_value(to, line != NULL ? &line->width : &none, line != NULL ? line->nominal : 0, 1, 3,
-                   true);
-    overview_value(to, gap != NULL ? &gap->value : &none, gap != NULL ? gap->nominal : 0, 1, 3,
-                   true);
-    pv_text_add(to, "</tr>\n");
-    pv_html_sheet_close(&sheet);
-    return true;
-}
-
-static bool overview(pv_html *page)
-{
-    static const char *const heads[] = {"|sheet",
-                                        "|image",
-                                        "|verdict",
-                                        "scale x, %",
-                                        "scale y, %",
-                                        "skew, mrad",
-                                        "worst width, mm off",
-                                        "worst spacing, mm off",
-                                        NULL};
-    pv_text_add(&page->out,
-                "<section class=\"over\"><h2>Overview</h2>\n<div class=\"two\">\n<div>");
-    pv_html_table_start(page, "All images of this report", heads);
-    for (size_t i = 0; i < page->n; i++)
-        if (!overview_row(page, i)) {
-            pv_fail_memory(page->diags);
-            return false;
-        }
-    pv_html_table_end(page);
-    pv_text_add(&page->out, "</div>\n");
-    pv_html_map(page);
-    pv_text_add(&page->out, "</div></section>\n");
-    return true;
 }
 
 /* ---- how to read it ---- */
@@ -446,7 +400,7 @@ static bool fill_page(pv_html *page, const batch *all)
     pv_html_head(page);
     masthead(page, all);
     pv_text_add(&page->out, "<main>\n");
-    if (page->n > 1 && !overview(page))
+    if (page->n > 1 && !pv_html_overview(page))
         return false;
     for (size_t i = 0; i < page->n; i++)
         if (!section(page, i))

@@ -6,6 +6,7 @@
 #define REPORT_HTML_H
 
 #include "base/text.h"
+#include "image/encode.h"
 #include "plan/layout.h"
 
 #include <pavior/inspect.h>
@@ -68,15 +69,33 @@ void pv_html_sheet_close(pv_html_sheet *sheet);
 void pv_html_outline(pv_text *to, const pv_line *line, pv_box window, pv_vec origin, double height,
                      size_t *room);
 
+/* ---- html_overview.c: of more than one image ---- */
+
+/* False with a finding. */
+bool pv_html_overview(pv_html *page);
+
+/* ---- html_jpeg.c ---- */
+
+/* The picture as a JPEG of at most `share` bytes, with fewer pixels where need be; data NULL where
+ * it would be too small to show anything. The caller frees out->data. False with a finding. */
+bool pv_html_jpeg(const pv_picture *picture, size_t share, pv_bytes *out, pv_diags *diags);
+
 /* ---- html_picture.c ---- */
 
 /* The sheet's picture with the course and the deviations drawn over it. */
 bool pv_html_picture(pv_html *page, const pv_html_sheet *sheet);
 
+/* ---- html_legend.c ---- */
+
+/* Whether a reference has a place in the picture: not one typed in. */
+bool pv_html_has_outline(const pv_reference_result *reference);
+void pv_html_legend(pv_text *to, const pv_inspection *in);
+
 /* ---- html_map.c ---- */
 
-/* The mat with its sheets: those inspected with their verdicts, or one of them alone marked. The
- * whole map comes first in the page, since the others show its art. */
+/* The mat with its sheets: those inspected with their verdicts, or one of them alone marked; of a
+ * mat of one sheet nothing. The whole map comes first in the page, since the others show its art.
+ */
 bool pv_html_map_fits(const pv_html *page);
 bool pv_html_map(pv_html *page);
 void pv_html_locator(pv_html *page, const pv_html_sheet *sheet);

@@ -271,7 +271,7 @@ static void histogram_chart(pv_text *to, const pv_inspection *in, const spread *
     while (used > 1 && bins[used - 1] == 0)
         used--;
     used = used < 6 ? 6 : used;
-    frame f = {34, 348, 10, 150, low, low + step * (double)used, 0, (double)most};
+    frame f = {34, 334, 10, 150, low, low + step * (double)used, 0, (double)most};
     pv_text_add(to,
                 "<svg class=\"c h\" viewBox=\"0 0 360 190\" role=\"img\" aria-label=\"histogram "
                 "of width less nominal width\">");
@@ -298,7 +298,7 @@ static void histogram_chart(pv_text *to, const pv_inspection *in, const spread *
         rule(to, "ax", at, pv_v(at.x, at.y + 4));
         label(to, "middle", pv_v(at.x, at.y + 17), low + step * (double)i, decimals, true, "");
     }
-    pv_text_add(to, "<text text-anchor=\"middle\" x=\"191\" y=\"186\">mm off the nominal width"
+    pv_text_add(to, "<text text-anchor=\"middle\" x=\"184\" y=\"186\">mm off the nominal width"
                     "</text></svg>\n");
 }
 
@@ -318,7 +318,7 @@ void pv_html_histogram(pv_html *page, const pv_html_sheet *sheet)
     pv_html_signed(to, all.low, 3);
     pv_text_add(to, " to ");
     pv_html_signed(to, all.high, 3);
-    pv_text_add(to, " mm; tolerance of a line's mean ");
+    pv_text_add(to, " mm; tolerance of a line\xE2\x80\x99s mean ");
     pv_html_uncertainty(to, tolerance, 3);
     pv_text_add(to, " mm</figcaption>");
     histogram_chart(to, in, &all, tolerance);

@@ -8,7 +8,7 @@
 
 bool pv_html_map_fits(const pv_html *page)
 {
-    return page->plan->n_sheets <= CELLS_MAX;
+    return page->plan->n_sheets > 1 && page->plan->n_sheets <= CELLS_MAX;
 }
 
 static void frame(pv_html *page, const char *kind)

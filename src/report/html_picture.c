@@ -3,15 +3,9 @@
  * reader's page. */
 #include "report/html.h"
 
-#include "base/memory.h"
-#include "image/encode.h"
-
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
-#define QUALITY      82
-#define WIDTH_LEAST  160   /* px: below this a picture shows nothing any more */
 #define PIECES_MAX   20000 /* of outlines on one sheet */
 #define WHISKERS_MAX 2400  /* on one sheet; neighbours are averaged */
 #define NUMBERS_MAX  60    /* lines that bear their number */
@@ -31,55 +25,13 @@ typedef struct overlay {
 
 /* ---- the picture ---- */
 
-static unsigned char *halved(const pv_picture *from, pv_picture *to)
-{
-    *to = (pv_picture){
-        .width = from->width / 2, .height = from->height / 2, .px_per_mm = from->px_per_mm / 2};
-    to->rgb = pv_new_array(3 * to->width, to->height);
-    for (size_t y = 0; to->rgb != NULL && y < to->height; y++)
-        for (size_t x = 0; x < 3 * to->width; x++) {
-            const unsigned char *at = from->rgb + 6 * from->width * y + 6 * (x / 3) + x % 3;
-            const unsigned char *below = at + 3 * from->width;
-            to->rgb[3 * to->width * y + x] =
-                (unsigned char)((at[0] + at[3] + below[0] + below[3] + 2) / 4);
-        }
-    return to->rgb;
-}
-
-/* The picture as a JPEG of at most `share` bytes, with fewer pixels where need be; data NULL where
- * it would be too small to show anything. False with a finding. */
-static bool encode(const pv_picture *picture, size_t share, pv_bytes *out, pv_diags *diags)
-{
-    pv_picture now = *picture;
-    bool good = true;
-    *out = (pv_bytes){NULL, 0};
-    while (good && now.width >= WIDTH_LEAST) {
-        good = pv_jpeg_encode(now.rgb, now.width, now.height, QUALITY, out, diags);
-        if (!good || out->size <= share)
-            break;
-        free(out->data);
-        *out = (pv_bytes){NULL, 0};
-        pv_picture less;
-        if (halved(&now, &less) == NULL) {
-            pv_fail_memory(diags);
-            good = false;
-        }
-        if (now.rgb != picture->rgb)
-            free(now.rgb);
-        now = less;
-    }
-    if (now.rgb != picture->rgb)
-        free(now.rgb);
-    return good;
-}
-
 static bool image(overlay *o)
 {
     const pv_picture *picture = &o->sheet->in->picture;
     pv_bytes jpeg = {NULL, 0};
     if (picture->rgb == NULL || picture->width == 0 || picture->height == 0)
         return true;
-    if (!encode(picture, o->page->share, &jpeg, o->page->diags))
+    if (!pv_html_jpeg(picture, o->page->share, &jpeg, o->page->diags))
         return false;
     if (jpeg.data == NULL)
         return true;
@@ -355,15 +307,6 @@ static void spacings(overlay *o)
 
 /* ---- references ---- */
 
-static bool has_outline(const pv_reference_result *reference)
-{
-    for (int i = 0; i < 4; i++)
-        if (!isfinite(reference->corner[i][0]) || !isfinite(reference->corner[i][1]))
-            return false;
-    return reference->corner[0][0] != reference->corner[2][0] ||
-           reference->corner[0][1] != reference->corner[2][1];
-}
-
 static pv_vec corner(const overlay *o, const pv_reference_result *reference, int i)
 {
     return pv_v(reference->corner[i][0], o->page->plan->page[1] - reference->corner[i][1]);
@@ -375,7 +318,7 @@ static void references(overlay *o)
     pv_text_add(o->to, "<g class=\"lr\">\n");
     for (size_t i = 0; i < in->n_references; i++) {
         const pv_reference_result *one = &in->references[i];
-        if (!has_outline(one))
+        if (!pv_html_has_outline(one))
             continue;
         pv_text_add(o->to, "<path d=\"");
         for (int k = 0; k < 4; k++)
@@ -463,7 +406,7 @@ static pv_box seen_box(const overlay *o)
     pv_box box = {pv_v(0, 0), pv_v(page[0], page[1])};
     pv_box most = {pv_v(-0.1 * page[0], -0.1 * page[1]), pv_v(1.1 * page[0], 1.1 * page[1])};
     for (size_t i = 0; i < o->sheet->in->n_references; i++)
-        for (int k = 0; has_outline(&o->sheet->in->references[i]) && k < 4; k++) {
+        for (int k = 0; pv_html_has_outline(&o->sheet->in->references[i]) && k < 4; k++) {
             pv_vec p = corner(o, &o->sheet->in->references[i], k);
             p = pv_v(fmin(fmax(p.x, most.lo.x), most.hi.x), fmin(fmax(p.y, most.lo.y), most.hi.y));
             box = pv_box_add(box, p);
@@ -494,12 +437,7 @@ static void caption(const overlay *o)
         "spacings are drawn <b>%.0f times</b> larger, at right angles; the largest of an edge is ",
         o->factor);
     pv_html_number(o->to, o->sheet->deviation, 3);
-    pv_text_add(o->to, " mm. <span class=\"k ok\">thin: conforms</span> "
-                       "<span class=\"k un\">dashed: undecided</span> "
-                       "<span class=\"k no\">thick: does not conform</span> Numbers are those of "
-                       "the tables, the worst line first.");
-    if (in->n_flaws > 0)
-        pv_text_add(o->to, " Rings: breaks and blobs.");
+    pv_text_add(o->to, " mm. Numbers are those of the tables, the worst line first.");
     if (in->picture.rgb == NULL)
         pv_text_add(o->to, " The picture itself was not kept.");
     pv_text_add(o->to, "</figcaption>");
@@ -543,6 +481,7 @@ bool pv_html_picture(pv_html *page, const pv_html_sheet *sheet)
         scale_key(&o);
     }
     pv_text_add(o.to, "</svg></div>\n");
+    pv_html_legend(o.to, sheet->in);
     caption(&o);
     pv_text_add(o.to, "</figure>\n");
     return good;

@@ -18,7 +18,6 @@ static const char *const style[] = {
     "line-height:1.15;font-weight:650;letter-spacing:-.01em}",
     "h2{display:flex;flex-wrap:wrap;gap:.25rem .6rem;align-items:center;margin:0 0 .25rem;"
     "font-size:1.6rem;line-height:1.2;font-weight:650}",
-    "h2 small{font-size:1rem;font-weight:400;color:var(--mut)}",
     "h3{margin:2.5rem 0 .5rem;padding-top:.6rem;border-top:1px solid var(--rule);font-size:1.15rem;"
     "line-height:1.3;font-weight:650}",
     "p{margin:.4rem 0;max-width:46rem}.m,.file{color:var(--mut)}.m{font-size:.9375rem}",
@@ -26,7 +25,7 @@ static const char *const style[] = {
     ".v{width:1.05em;height:1.05em;flex:none;vertical-align:-.17em}",
     ".sheet{margin-top:3.5rem;padding-top:1.5rem;border-top:3px solid var(--ink)}",
     ".over,.guide{margin-top:2rem}.guide{margin-top:3.5rem;padding-top:1.5rem;border-top:3px solid "
-    "var(--ink)}",
+    "var(--ink)}.alone{margin-top:0;padding-top:0;border-top:0}.alone>.file{margin-top:0}",
     ".two{display:grid;grid-template-columns:minmax(0,1fr) 17rem;gap:1.5rem "
     "2rem;align-items:start}",
     ".error{padding:.75rem 1rem;border-left:3px solid var(--er);background:var(--wash)}",
@@ -65,7 +64,8 @@ static const char *const style[] = {
     ".hb{fill:#7d8fa3}.hb.no{fill:var(--no)}.fm{fill:currentColor;fill-opacity:.12;stroke:"
     "currentColor;stroke-width:1.6}",
     /* the picture */
-    ".pic{margin:1.5rem 0}.pic svg{display:block;width:100%;max-width:56rem;height:auto}",
+    ".pic{margin:1.5rem 0}.pic .scroll{margin:0}.pic "
+    "svg{display:block;width:100%;max-width:56rem;height:auto}",
     ".pic figcaption{margin-top:.5rem;max-width:56rem}",
     ".sw{border:0;margin:0 0 .4rem;padding:0;display:flex;flex-wrap:wrap;gap:.2rem 1.1rem;"
     "font-size:.9375rem}.sw legend{float:left;padding:0;margin-right:1.1rem;color:var(--mut)}",
@@ -97,7 +97,10 @@ static const char *const style[] = {
     ".ln,.pic:has(.xs:not(:checked)) .ls{display:none}",
     ".pic:has(.xf:not(:checked)) .px{opacity:1}",
     "@supports not selector(:has(*)){.sw{display:none}}",
-    ".k{white-space:nowrap;font-weight:600}",
+    ".lg{list-style:none;display:flex;flex-wrap:wrap;gap:.15rem 1.4rem;margin:.6rem 0 0;padding:0;"
+    "font-size:.9375rem}.lg li{display:flex;align-items:center;gap:.5rem}.pic .lg svg{width:2rem;"
+    "min-width:0;height:.75rem;fill:none;stroke:currentColor}.lg .lp{color:var(--plan)}.lg .vi{"
+    "color:#6a1b9a}",
     /* the map */
     ".map{display:block;width:100%;height:auto}.mapfig{max-width:26rem}.two "
     ".mapfig{max-width:none}",
@@ -108,10 +111,16 @@ static const char *const style[] = {
     ".map .here rect{stroke:var(--ink);stroke-width:3;fill:var(--plan);fill-opacity:.2}",
     ".map text{fill:var(--ink);font-weight:600}.map .un0 text{fill:#6b7683;font-weight:400}",
     /* tables */
-    ".scroll{overflow-x:auto;margin:1.25rem 0}",
+    /* What scrolls shows a shadow where more of it lies. */
+    ".scroll{overflow-x:auto;margin:1.25rem 0;background:linear-gradient(to right,#fff 1rem,#fff0) "
+    "0 0/3rem 100% no-repeat local,linear-gradient(to left,#fff 1rem,#fff0) 100% 0/3rem 100% "
+    "no-repeat local,linear-gradient(to right,#18212c2e,#18212c00) 0 0/.8rem 100% no-repeat scroll,"
+    "linear-gradient(to left,#18212c2e,#18212c00) 100% 0/.8rem 100% no-repeat scroll}",
     "table{border-collapse:collapse;width:100%;font-size:.9375rem;line-height:1.35;"
     "overflow-wrap:normal}",
-    "caption{text-align:left;font-weight:600;padding-bottom:.4rem}",
+    "caption{text-align:left;font-weight:600;padding-bottom:.4rem}caption span{display:block;"
+    "position:sticky;left:0;width:max-content;max-width:min(100%,calc(100vw - 2rem))}",
+    ".narrow{max-width:40rem}",
     "th,td{padding:.28rem .6rem;text-align:right;border-bottom:1px solid var(--rule);"
     "vertical-align:baseline;white-space:nowrap}",
     "th:first-child,td:first-child{padding-left:0}",
@@ -129,12 +138,14 @@ static const char *const style[] = {
     "@media(max-width:46rem){header,main{padding-left:1rem;padding-right:1rem}h1{font-size:1.75rem}"
     ".two{grid-template-columns:minmax(0,1fr)}.pic svg{min-width:40rem}.two "
     ".mapfig{max-width:20rem}"
-    ".sheet{margin-top:2.5rem}}",
+    ".sheet{margin-top:2.5rem}.alone{margin-top:0}}",
     "@page{margin:13mm 12mm}",
-    "@media print{body{font-size:10pt;line-height:1.35}header,main{max-width:none;padding:0}"
+    "@media print{html{font-size:9.5pt}body{line-height:1.35}header,main{max-width:none;padding:0}"
     ".sheet{break-before:page;margin-top:0;padding-top:0;border-top:0}header+main>.sheet:first-of-"
     "type{break-before:auto}h2,h3,caption,summary,legend{break-after:avoid}h1{font-size:20pt}h2{"
-    "font-size:15pt}h3{font-size:11.5pt;margin-top:6mm}.scroll{overflow:visible;margin:3mm 0}"
+    "font-size:15pt}h3{font-size:11.5pt;margin-top:6mm}.scroll{overflow:visible;margin:3mm "
+    "0;background:none}tbody tr:first-child{break-before:"
+    "avoid}.lg{break-before:avoid}.pic .lg svg{width:8mm}.narrow{max-width:120mm}"
     "table{font-size:8pt}th,td{padding:.5mm 1.2mm}thead{display:table-header-group}tr,.tiles div,"
     ".why li,.notes li{break-inside:avoid}.sw,.up{display:none}.pic svg{width:auto;max-width:100%;"
     "max-height:215mm;min-width:0;margin:0 auto}.pic .lp,.pic .ld,.pic .ln,.pic .ls{display:inline!"

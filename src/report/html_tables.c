@@ -9,7 +9,7 @@ void pv_html_table_start(pv_html *page, const char *caption, const char *const *
 {
     pv_text_add(&page->out,
                 "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"table: %s\">"
-                "<table><caption>%s</caption><thead><tr>",
+                "<table><caption><span>%s</span></caption><thead><tr>",
                 caption, caption);
     for (size_t i = 0; heads[i] != NULL; i++)
         pv_text_add(&page->out, "<th scope=\"col\"%s>%s</th>",
@@ -367,6 +367,7 @@ static void table_of_image(pv_html *page, const pv_inspection *in)
     static const char *const heads[] = {"|of the image", "value", "|unit", NULL};
     const double *stated = in->resolution, *shown = in->measured_resolution;
     pv_text *to = &page->out;
+    pv_text_add(to, "<div class=\"narrow\">");
     pv_html_table_start(page, "The image", heads);
     row_of_image(to, "stated resolution x", stated[0] * PV_MM_PER_IN, 2, stated[0] > 0, "dpi");
     row_of_image(to, "stated resolution y", stated[1] * PV_MM_PER_IN, 2, stated[1] > 0, "dpi");
@@ -379,11 +380,12 @@ static void table_of_image(pv_html *page, const pv_inspection *in)
     row_of_image(to, "unevenness, RMS over 20 mm", in->uneven, 3, in->uneven > 0, "mm");
     row_of_image(to, "spread of ink at each edge", in->ink.value, 4, in->ink.measured, "mm");
     row_of_image(to, "<i>U</i> of that", in->ink.U, 4, in->ink.measured, "mm");
-    row_of_image(to, "lens, at the corner", 100 * in->lens, 2, in->photograph && in->lens != 0,
-                 "%");
+    if (in->photograph)
+        row_of_image(to, "lens, at the corner", 100 * in->lens, 2, in->lens != 0, "%");
     row_of_image(to, "reference good to", 100 * in->reference_U_rel, 3,
                  in->reference != PV_REFERENCE_NONE, "%, <i>k</i> = 2");
     pv_html_table_end(page);
+    pv_text_add(to, "</div>\n");
 }
 
 void pv_html_tables(pv_html *page, const pv_html_sheet *sheet)

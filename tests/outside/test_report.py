@@ -1,0 +1,123 @@
+#!/usr/bin/python3
+"""The HTML report, read by Python's own parser: tags balance, ids are unique, links lead to what is
+there, nothing comes from elsewhere, colours have contrast, and one sheet's page stays small.
+
+    test_report.py, with PAVIOR set to the command"""
+import html.parser
+import os
+import re
+import subprocess
+import sys
+import tempfile
+
+import simulate
+
+HERE = os.path.dirname(os.path.abspath(__file__))
+PAVIOR = os.path.abspath(os.environ.get("PAVIOR", "build/pavior"))
+LAYOUT = os.path.join(HERE, "..", "..", "layouts", "quayside.course")
+VOID = {"meta", "input", "br", "hr", "img", "link"}
+BYTES_MOST = 1 << 20
+CONTRAST_LEAST = 4.5  # of text to its ground: WCAG 2.1, 1.4.3
+MAY_CLOSE_ITSELF = {"path", "rect", "circle", "use", "image"}
+
+failures = []
+
+
+def expect(what, good, detail=""):
+    print(f"  {what}: {'yes' if good else 'FAILED'} {detail}", flush=True)
+    if not good:
+        failures.append(what)
+
+
+class Page(html.parser.HTMLParser):
+    def __init__(self, text):
+        super().__init__()
+        self.open, self.faults, self.ids, self.links, self.outside = [], [], [], [], []
+        self.style, self.words = "", []
+        self.feed(text)
+        self.close()
+        self.faults += [f"<{tag}> never closed" for tag in self.open]
+
+    def take(self, tag, attributes):
+        names = [name for name, _ in attributes]
+        if len(set(names)) < len(names):
+            self.faults.append(f"<{tag}> has an attribute twice")
+        for name, value in attributes:
+            if name == "id":
+                self.ids.append(value)
+            elif name in ("href", "src", "xlink:href"):
+                (self.links if value.startswith("#") else self.outside).append(value)
+            elif name.startswith("on"):
+                self.faults.append(f"<{tag}> has {name}")
+            self.links += ["#" + t for t in re.findall(r"url\(#([^)]+)\)", value or "")]
+
+    def handle_starttag(self, tag, attrs):
+        self.take(tag, attrs)
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag, attrs):
+        self.take(tag, attrs)
+        if tag not in MAY_CLOSE_ITSELF:
+            self.faults.append(f"<{tag}/>")
+
+    def handle_endtag(self, tag):
+        if not self.open or self.open.pop() != tag:
+            self.faults.append(f"</{tag}> out of turn at {self.getpos()}")
+
+    def handle_data(self, data):
+        if self.open and self.open[-1] == "style":
+            self.style += data
+        else:
+            self.words.append(data)
+
+
+def luminance(colour):
+    return sum(w * float(simulate.srgb_to_linear(int(colour[i:i + 2], 16)))
+               for w, i in ((0.2126, 1), (0.7152, 3), (0.0722, 5)))
+
+
+def check(path, images, most):
+    size = os.path.getsize(path)
+    with open(path, encoding="utf-8") as file:
+        text = file.read()
+    page = Page(text)
+    expect("tags balance", not page.faults, "; ".join(page.faults[:3]))
+    twice = {i for i in page.ids if page.ids.count(i) > 1}
+    expect("ids are unique", not twice, f"({len(page.ids)}) {sorted(twice)[:3]}")
+    lost = {link for link in page.links if link[1:] not in page.ids}
+    expect("links lead somewhere", not lost, f"({len(page.links)}) {sorted(lost)[:3]}")
+    foreign = [o[:40] for o in page.outside if not o.startswith("data:image/jpeg;base64,")]
+    expect("nothing from elsewhere", not foreign and "@import" not in page.style
+           and "http" not in page.style and "<script" not in text, str(foreign[:3]))
+    expect("a section each", all(f"i{k + 1}" in page.ids for k in range(images)))
+    colours = dict(re.findall(r"--(ink|mut|ok|no|un|er|plan):(#[0-9a-f]{6})", page.style))
+    ratios = {name: 1.05 / (luminance(c) + 0.05) for name, c in colours.items()}
+    expect("contrast on white", len(ratios) == 7 and min(ratios.values()) >= CONTRAST_LEAST,
+           ", ".join(f"{n} {r:.1f}" for n, r in ratios.items()))
+    expect("small enough", size <= most, f"({size / 1024:.0f} KiB)")
+    expect("verdict first", "conform" in "".join(page.words)[:400])
+
+
+def main():
+    with tempfile.TemporaryDirectory() as folder:
+        pdf, plan = os.path.join(folder, "q.pdf"), os.path.join(folder, "q.plan.json")
+        report = os.path.join(folder, "report.html")
+        subprocess.run([PAVIOR, "sheets", LAYOUT, "--paper", "A4", "-q", "-o", pdf], check=True)
+        scan, junk = os.path.join(folder, "scan.png"), os.path.join(folder, "<b>&amp;.png")
+        image, _ = simulate.scan(simulate.render(pdf, 17, 600, "colour"), dpi=300, kind="colour",
+                                 turn=0.7, gain=0.02, seed=1)
+        simulate.save(image, scan, dpi=300)
+        with open(junk, "w", encoding="utf-8") as file:
+            file.write("no image")
+        for images in ([scan], [scan, junk, scan]):
+            subprocess.run([PAVIOR, "inspect", "--plan", plan, "-q", "--report", report, *images],
+                           check=False, stderr=subprocess.DEVNULL)
+            print(f"{len(images)} images")
+            check(report, len(images), BYTES_MOST * len(images))
+            os.remove(report)
+    return 1 if failures else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
