@@ -1,6 +1,6 @@
 #!/usr/bin/python3
 """Times and peak memory of pavior's commands, as ratios to baselines measured in the same run:
-poppler rasterising the same sheets, Pillow decoding the same picture. Nothing here passes or fails;
+poppler rasterising the same sheets, Pillow decoding the same pictures. Nothing here passes or fails;
 absolute times say little across machines, ratios do.
 
 Usage: bench.py PAVIOR [COURSE]"""
@@ -11,60 +11,135 @@ import sys
 import tempfile
 import time
 
-SIMULATE = os.path.join(os.path.dirname(os.path.abspath(__file__)), "outside", "simulate.py")
-RUNS = 5
+import numpy as np
+import PIL
+
+HERE = os.path.dirname(os.path.abspath(__file__))
+sys.path.insert(0, os.path.join(HERE, "outside"))
+# pylint: disable=wrong-import-position
+import card_sim  # noqa: E402
+import expose  # noqa: E402
+import photo_sim  # noqa: E402
+import print_sim  # noqa: E402
+import simulate  # noqa: E402
+
+RUNS = 3
+LONG = 4.0  # s
 PAGE = 17  # of the default course on A4: C3, with many lines; a smaller course's last
-DECODE = ("import sys; from PIL import Image; Image.MAX_IMAGE_PIXELS = None; "
-          "Image.open(sys.argv[1]).load()")
+CARD = (-45.0, 120.0, 90.0)  # mm on the table, and degrees: to the left of the sheet
+BATCH = 10
+# Without what Python looks for at its start, which would take longer than small pictures.
+DECODE = (f"import sys; sys.path.append({os.path.dirname(os.path.dirname(PIL.__file__))!r})\n"
+          "from PIL import Image; Image.MAX_IMAGE_PIXELS = None\n"
+          "for name in sys.argv[1:]: Image.open(name).load()")
+BY_PILLOW = "Pillow decoding it"
+BY_POPPLER = "pdftoppm, 150 dpi"
 
 
 def measure(command):
-    """Shortest wall time in s of RUNS runs, and largest resident memory in MB. A child is counted
-    from the moment that it is a copy of this process, so nothing below this one's size shows."""
-    best, peak = float("inf"), 0
+    """Shortest wall time in s of RUNS runs (or as many as fit into LONG), and largest resident
+    memory in MB. A child counts from the moment that it is a copy of its parent, so a small process
+    stands between."""
+    best, peak, spent = float("inf"), 0, 0.0
     for _ in range(RUNS):
-        start = time.perf_counter()
-        child = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-        _, status, usage = os.wait4(child.pid, 0)
-        best = min(best, time.perf_counter() - start)
-        peak = max(peak, usage.ru_maxrss / 1024)
-        code = os.waitstatus_to_exitcode(status)
-        if code not in (0, 1, 2):  # verdicts are fine
-            raise SystemExit(f"status {code}: {' '.join(command)}")
+        if spent > LONG:
+            break
+        code = ("import os, resource, subprocess, sys, time\n"
+                "start = time.perf_counter()\n"
+                "done = subprocess.run(sys.argv[1:], stdout=-3, stderr=-3)\n"
+                "print(time.perf_counter() - start, done.returncode,\n"
+                "      resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss)")
+        said = subprocess.run([sys.executable, "-S", "-c", code, *command], check=True,
+                              capture_output=True, text=True).stdout.split()
+        best, peak = min(best, float(said[0])), max(peak, int(said[2]) / 1024)
+        spent += float(said[0])
+        if int(said[1]) not in (0, 1, 2):  # verdicts are fine
+            raise SystemExit(f"status {said[1]}: {' '.join(command)}")
     return best, peak
 
 
 def row(what, mine, base, base_name):
-    print(f"{what:34} {mine[0]:7.3f} s {mine[1]:7.0f} MB   {mine[0] / base[0]:6.2f} x   "
-          f"{mine[1] / base[1]:6.2f} x   {base_name} ({base[0]:.3f} s, {base[1]:.0f} MB)")
+    print(f"{what:37}{mine[0]:8.3f} s{mine[1]:6.0f} MB{mine[0] / base[0]:8.2f} x{mine[1] / base[1]:7.2f} x"
+          f"   {base_name} ({base[0]:.3f} s, {base[1]:.0f} MB)", flush=True)
+
+
+class Bench:
+    def __init__(self, pavior, course, folder):
+        self.pavior, self.course, self.folder = pavior, course, folder
+        self.pdf, self.plan = self.inside("sheets.pdf"), self.inside("sheets.plan.json")
+
+    def inside(self, name):
+        return os.path.join(self.folder, name)
+
+    def sheets(self):
+        """Commands that take no picture; the sheets of all the rest."""
+        proof = self.inside("proof.pdf")
+        make = [self.pavior, "sheets", self.course, "--paper", "A4", "-o", self.pdf]
+        made = measure(make)
+        prove = measure([self.pavior, "sheets", "--proof", "--paper", "A4", "-o", proof])
+        pages = measure(["pdftoppm", "-r", "150", "-gray", self.pdf, self.inside("page")])
+        page = measure(["pdftoppm", "-r", "150", "-gray", proof, self.inside("proof")])
+        row("review", measure([self.pavior, "review", self.course]), pages, BY_POPPLER)
+        row("sheets, A4", made, pages, BY_POPPLER)
+        row("sheets --proof, A4", prove, page, BY_POPPLER)
+
+    def inspect(self, what, names, *options):
+        base = measure([sys.executable, "-S", "-c", DECODE, *names])
+        mine = measure([self.pavior, "inspect", "--plan", self.plan, *options, *names])
+        row("inspect, " + what, mine, base, BY_PILLOW)
+
+    def scans(self, page):
+        kept = {}
+        for dpi, kind, end in ((150, "gray", "png"), (150, "colour", "png"), (300, "bilevel", "png"),
+                               (300, "gray", "png"), (300, "colour", "png"), (300, "gray", "jpg"),
+                               (300, "colour", "jpg"), (600, "bilevel", "png"),
+                               (600, "gray", "png"), (600, "colour", "png")):
+            name = self.inside(f"scan-{dpi}-{kind}.{end}")
+            image, _ = simulate.scan(page, dpi=dpi, kind=kind, turn=0.8, seed=dpi)
+            simulate.save(image, name, dpi=dpi)
+            self.inspect(f"{dpi} dpi {'1-bit' if kind == 'bilevel' else kind} {end.upper()}", [name])
+            kept[dpi, kind, end] = name
+            if dpi == 600:
+                os.remove(name)
+        name = kept[300, "colour", "png"]
+        self.inspect("300 dpi colour PNG, --report", [name], "--report", self.inside("r.html"))
+        self.inspect(f"{BATCH} of 300 dpi gray PNG", BATCH * [kept[300, "gray", "png"]])
+        self.inspect(f"{BATCH} of 300 dpi gray, --report", BATCH * [kept[300, "gray", "png"]],
+                     "--report", self.inside("r.html"))
+
+    def photographs(self, page):
+        print_ = print_sim.Print(page, 5, gain=0.02)
+        for what, with_card, tilt, k1 in (("photo, straight", False, 2, 0.0),
+                                          ("photo, card", True, 25, 0.0),
+                                          ("photo, card, lens", True, 25, 0.08),
+                                          ("photo, tilted, lens", False, 40, -0.08)):
+            rng = np.random.default_rng(7)
+            points, card = expose.outline(print_), None
+            if with_card:
+                card = card_sim.Card(rng, CARD[:2], CARD[2])
+                points = np.vstack([points, card.outline(0)[:, :2]])
+            camera = photo_sim.looking(points, tilt=tilt, azimuth=130, roll=90, k1=k1, rng=rng,
+                                       corners=print_.corners())
+            name = self.inside("photo.jpg")
+            image = photo_sim.photograph(print_, camera, rng, card, shadow=0.2)
+            photo_sim.save(image, name, photo_sim.exif_of(camera))
+            self.inspect("12 MP " + what, [name])
 
 
 def main(argv):
-    pavior = argv[0]
-    course = argv[1] if len(argv) > 1 else "layouts/quayside.course"
+    course = argv[1] if len(argv) > 1 else os.path.join(HERE, "..", "layouts", "quayside.course")
+    start = time.perf_counter()
     with tempfile.TemporaryDirectory() as folder:
-        def inside(name):
-            return os.path.join(folder, name)
-        pdf, plan = inside("sheets.pdf"), inside("sheets.plan.json")
-        sheets = [pavior, "sheets", course, "--paper", "A4", "-o", pdf]
-        made = measure(sheets)
-        with open(plan, encoding="utf-8") as file:
-            page = min(PAGE, len(json.load(file)["sheets"]))
-        raster = measure(["pdftoppm", "-r", "150", "-gray", pdf, inside("page")])
-        print(f"best of {RUNS} runs, largest memory; {os.cpu_count()} processors\n")
-        print(f"{'':34} {'time':>9} {'memory':>10}   {'time':>8}   {'memory':>8}   baseline")
-        by_poppler = "pdftoppm, all sheets, 150 dpi"
-        row("review", measure([pavior, "review", course]), raster, by_poppler)
-        row("sheets, A4", made, raster, by_poppler)
-        for dpi in (150, 300, 600):
-            for kind in ("gray", "colour"):
-                name = inside(f"scan-{dpi}-{kind}.png")
-                subprocess.run([sys.executable, SIMULATE, pdf, "-o", name, "--page", str(page),
-                                "--dpi", str(dpi), "--kind", kind, "--turn", "0.8"], check=True,
-                               stdout=subprocess.DEVNULL)
-                base = measure([sys.executable, "-c", DECODE, name])
-                mine = measure([pavior, "inspect", "--plan", plan, name])
-                row(f"inspect, {dpi} dpi {kind}", mine, base, "Pillow decoding it")
+        bench = Bench(os.path.abspath(argv[0]), course, folder)
+        print(f"best of up to {RUNS} runs, largest memory; {os.cpu_count()} processors\n")
+        print(f"{'':37}{'time':>8}  {'memory':>7}{'time':>10}{'memory':>9}   baseline")
+        bench.sheets()
+        with open(bench.plan, encoding="utf-8") as file:
+            number = min(PAGE, len(json.load(file)["sheets"]))
+        page = simulate.render(bench.pdf, number, 600, "colour")
+        bench.scans(page)
+        bench.photographs(page)
+    print(f"\nall this took {time.perf_counter() - start:.0f} s")
     return 0
 
 

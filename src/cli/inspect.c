@@ -13,42 +13,49 @@
 #include <unistd.h>
 
 static const char help[] =
-    "Measures printed sheets by their scans: scale, skew, line widths, spacings.\n"
+    "Measures printed sheets from scans or photographs: scale, skew, line widths,\n"
+    "spacings, shape; each with its uncertainty.\n"
     "\n"
     "Usage: pavior inspect --plan F.plan.json IMAGE... [OPTION...]\n"
     "\n"
-    "  -p, --plan FILE      the plan that the sheets were printed from (pavior sheets wrote it)\n"
-    "      --dpi N          what the scanner was set to, where the image doesn't state it\n"
+    "  -p, --plan FILE      the plan that the sheets were printed from (pavior sheets\n"
+    "                       wrote it)\n"
+    "      --dpi N          what the scanner was set to, where the image doesn't say\n"
     "      --scanner-uncertainty P\n"
-    "                       how well the scanner's resolution is known, in per cent, k = 2;\n"
-    "                       0.1 without it, which is what an office flatbed may reach\n"
+    "                       how well the scanner's resolution is known, in per cent,\n"
+    "                       k = 2; without it 0.1, which an office flatbed may reach\n"
     "      --scanner FILE   what pavior calibrate --scanner found of this scanner\n"
-    "      --measured R     a printed bar measured by hand: x:180mm=179.6mm, or y:...; with its\n"
-    "                       uncertainty (k = 2) x:180mm=179.6mm+-0.2mm, 0.3 mm without it;\n"
-    "                       may be given several times\n"
-    "      --budget         every kind of value's uncertainty by its parts; with --json, each "
-    "value's\n"
-    "      --report F.html  a page for people, beside the rest: the sheets' pictures with their\n"
-    "                       deviations drawn, a profile of each line, budgets, every number;\n"
-    "                       one file that needs no network. \"-\" instead of the text\n"
+    "      --measured R     a printed bar measured by hand: x:180mm=179.6mm, or\n"
+    "                       y:...; with its uncertainty (k = 2)\n"
+    "                       x:180mm=179.6mm+-0.2mm, 0.3 mm without it; may be given\n"
+    "                       several times\n"
+    "      --budget         every kind of value's uncertainty by its parts; with\n"
+    "                       --json, each value's\n"
+    "      --report F.html  a page for people, beside the rest: the sheets' pictures\n"
+    "                       with their deviations drawn, a profile of each line,\n"
+    "                       budgets, every number; one file that needs no network.\n"
+    "                       \"-\" instead of the text\n"
     "      --json           for the machine: an array with one object an image\n"
     "  -o, --output FILE    the text or JSON into a file\n"
     "  -q, --quiet          no text but where --json or -o ask for it; errors only\n"
+    "      --help           this text\n"
     "\n"
-    "IMAGE is a PNG or JPEG: a flatbed scan of one untrimmed sheet, 300 dpi or more, in gray or\n"
-    "colour, saved with its resolution; or a photograph with a bank card (ISO/IEC 7810 ID-1) "
-    "lying\n"
-    "beside the print or on it. It may lie any way round. \"-\" is standard input.\n"
-    "An image that can't be used is said so and doesn't stop the others.\n"
+    "IMAGE is a PNG or JPEG: a flatbed scan of one untrimmed sheet, 300 dpi or more,\n"
+    "in gray or colour, saved with its resolution; or a photograph with a bank card\n"
+    "(ISO/IEC 7810 ID-1) lying beside the print or on it. It may lie any way round.\n"
+    "\"-\" is standard input. An image that can't be used is said so and doesn't stop\n"
+    "the others.\n"
     "\n"
-    "Exit status: 1 if any sheet does not conform; else 66 or 65 if any image can't be read or\n"
-    "used; else 2 if any is undecided; else 0.\n"
+    "Exit status: 1 if any sheet does not conform; else 66 or 65 if any image can't\n"
+    "be read or used; else 2 if any is undecided; else 0.\n"
     "\n"
     "Examples:\n"
     "  pavior inspect --plan quayside.plan.json scan.png\n"
+    "  pavior inspect --plan quayside.plan.json photo-with-card.jpg --budget\n"
+    "  pavior inspect --plan quayside.plan.json photo.jpg \\\n"
+    "      --measured x:140mm=139.5mm --measured y:230mm=229.4mm\n"
     "  pavior inspect --plan quayside.plan.json --json -o report.json scans/*.png\n"
-    "  pavior inspect --plan quayside.plan.json --report report.html scans/*.png\n"
-    "  pavior inspect --plan quayside.plan.json --dpi 600 --scanner-uncertainty 0.02 b2.jpg\n";
+    "  pavior inspect --plan quayside.plan.json --report report.html scans/*.png\n";
 
 /* What a batch's pictures may take in memory while it is inspected, as pixels of A4 pages; a single
  * sheet's is as fine as the library makes it. */
@@ -389,7 +396,7 @@ static int run(int argc, char **argv)
 
 const cli_command cli_inspect = {
     .name = "inspect",
-    .summary = "measures printed sheets by their scans, and judges them",
+    .summary = "measures printed sheets from scans or photographs, and judges them",
     .help = help,
     .run = run,
 };

@@ -9,16 +9,15 @@ static const cli_command *const commands[] = {&cli_review, &cli_sheets, &cli_ins
 
 static void print_help(FILE *to)
 {
-    fputs("pavior prints a robot floor course true to scale over any paper, and proves the "
-          "print.\n\n"
+    fputs("Prints a robot floor course true to scale over any paper, and proves the print.\n\n"
           "Usage: pavior COMMAND [OPTION...] ARGUMENT...\n\nCommands:\n",
           to);
     for (size_t i = 0; commands[i] != NULL; i++)
-        fprintf(to, "  %-9s %s\n", commands[i]->name, commands[i]->summary);
+        fprintf(to, "  %-10s %s\n", commands[i]->name, commands[i]->summary);
     fputs("\n'pavior COMMAND --help' tells more of each.\n\n"
-          "Exit status: 0 done, and conforms; 1 does not conform, or the course is not sound;\n"
-          "2 undecided; 64 wrong usage; 65 bad input data; 66 input cannot be read;\n"
-          "70 a library refused; 71 out of memory; 73 output cannot be created; 74 output "
+          "Exit status: 0 done, and conforms; 1 does not conform, or the course is not\n"
+          "sound; 2 undecided; 64 wrong usage; 65 bad input data; 66 input cannot be read;\n"
+          "70 a library refused; 71 out of memory; 73 output cannot be created; 74 output\n"
           "failed.\n",
           to);
 }

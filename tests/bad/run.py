@@ -59,6 +59,17 @@ def run_case(binary, path):
     return wrong
 
 
+def helps_too_wide(binary):
+    """Commands whose help leaves 80 columns, or fails."""
+    wide = []
+    for command in ([], ["review"], ["sheets"], ["inspect"], ["calibrate"]):
+        done = subprocess.run([binary, *command, "--help"], capture_output=True, text=True,
+                              timeout=20)
+        if done.returncode != 0 or max(map(len, done.stdout.split("\n"))) > 80:
+            wide.append(" ".join(["pavior", *command, "--help"]))
+    return wide
+
+
 def main():
     binary = sys.argv[1]
     top = os.path.dirname(os.path.abspath(__file__))
@@ -69,7 +80,11 @@ def main():
         if wrong:
             failed += 1
             print(f"FAIL {os.path.relpath(path, top)}: " + "\n     ".join(wrong))
-    print(f"bad input: {len(cases) - failed} passed, {failed} failed")
+    wide = helps_too_wide(binary)
+    failed += len(wide)
+    for command in wide:
+        print(f"FAIL {command}: its lines must fit 80 columns, and its status be 0")
+    print(f"bad input: {len(cases) + 5 - failed} passed, {failed} failed")
     return 1 if failed else 0
 
 
