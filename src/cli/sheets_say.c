@@ -69,6 +69,15 @@ static void say(FILE *to, const cli_sheets_request *r, const cli_sheets_product 
     fprintf(to, "to print   %s, %zu %s\n", r->pdf_name, p->printed,
             p->printed == 1 ? "page" : "pages");
     fprintf(to, "plan       %s\n", r->plan_name);
+    if (r->proof) {
+        fprintf(to,
+                "\nPrint at 100 %%, no scaling, on the mat's paper and with its settings. "
+                "Scan it:\n"
+                "  pavior inspect --plan %s --json -o proof.json IMAGE\n"
+                "  pavior calibrate proof.json -o printer.json\n",
+                r->plan_name);
+        return;
+    }
     fputs("\nPrint at 100 %, no scaling. Print one sheet first and hold its scale bars against a\n"
           "ruler, or scan it and run: pavior inspect --plan ",
           to);

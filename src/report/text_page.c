@@ -23,20 +23,28 @@ void pv_put_plain(pv_text_page *p, const char *text, size_t length)
     }
 }
 
+/* Where the column starts that `columns` of a text's characters stand before. */
+static size_t byte_at(const char *text, size_t columns)
+{
+    size_t at = 0, seen = 0;
+    for (; text[at] != '\0'; at++)
+        if ((text[at] & 0xC0) != 0x80 && seen++ == columns)
+            break;
+    return at;
+}
+
 void pv_put_left(pv_text_page *p, const char *text, size_t width)
 {
-    size_t n = pv_columns(text), length = strlen(text);
-    if (n > width) {
-        size_t seen = 0;
-        for (length = 0; text[length] != '\0'; length++)
-            if ((text[length] & 0xC0) != 0x80 && ++seen == width)
-                break;
-        pv_put_plain(p, text, length);
-        pv_text_add(&p->out, "\xE2\x80\xA6");
+    size_t n = pv_columns(text);
+    if (n <= width || width == 0) {
+        pv_put_plain(p, text, strlen(text));
+        pv_put_blanks(p, n < width ? width - n : 0);
         return;
     }
-    pv_put_plain(p, text, length);
-    pv_put_blanks(p, width - n);
+    size_t tail = (width - 1) / 2, from = byte_at(text, n - tail);
+    pv_put_plain(p, text, byte_at(text, width - 1 - tail));
+    pv_text_add(&p->out, "\xE2\x80\xA6");
+    pv_put_plain(p, text + from, strlen(text) - from);
 }
 
 void pv_put_right(pv_text_page *p, const char *text, size_t width)

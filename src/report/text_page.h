@@ -20,7 +20,8 @@ size_t pv_columns(const char *text);
 void pv_put_blanks(pv_text_page *p, size_t n);
 /* Bytes from files and names: control characters don't reach a terminal. */
 void pv_put_plain(pv_text_page *p, const char *text, size_t length);
-/* Left in a field of so many columns, cut with an ellipsis where it is longer. */
+/* Left in a field of so many columns; of what is longer an ellipsis takes the middle out, since
+ * names differ at their ends. */
 void pv_put_left(pv_text_page *p, const char *text, size_t width);
 void pv_put_right(pv_text_page *p, const char *text, size_t width);
 void pv_put_number(pv_text_page *p, double value, int decimals, size_t width);
