@@ -176,6 +176,7 @@ typedef struct pv_inspection {
     const char *kit;   /* name, edition and fingerprint as printed on the sheet */
     pv_verdict verdict;
     bool photograph;
+    pv_correction corrected; /* what the plan's sheets were corrected for */
     pv_reference_kind reference;
     double reference_U_rel;          /* relative, k = 2: the larger of both directions */
     pv_reference_result *references; /* each that was found */

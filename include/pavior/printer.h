@@ -50,6 +50,10 @@ PV_API void pv_printer_free(pv_printer *printer); /* NULL is fine */
  * one: margin is left, bottom, right, top; page is the paper upright. By how much, mm. */
 PV_API double pv_printer_widen(const pv_printer *printer, const double page[2], double margin[4]);
 
+/* Writes down in the plan what its sheets will be corrected for, so that inspections of them know
+ * it and calibration counts it in; NULL: nothing. The drawing itself is pv_sheets_pdf_for's. */
+PV_API void pv_plan_correct(pv_plan *plan, const pv_printer *printer);
+
 /* As pv_sheets_pdf, drawn so that this printer prints it true; NULL: a printer without faults. */
 PV_API bool pv_sheets_pdf_for(const pv_plan *plan, const pv_printer *printer, const bool *chosen,
                               pv_progress *progress, void *context, unsigned char **bytes,

@@ -32,6 +32,15 @@ typedef struct pv_layout_options {
 
 PV_API pv_layout_options pv_layout_defaults(void);
 
+/* What sheets are corrected for when they are printed, in the printer's own frame
+ * (pavior/printer.h): neutral (1, 1, 0, 0) where nothing is. */
+typedef struct pv_correction {
+    bool any;        /* false: the sheets are drawn as planned, and nothing below counts */
+    double scale[2]; /* printed mm per nominal mm that were taken off */
+    double skew;     /* mrad */
+    double ink;      /* mm at each edge */
+} pv_correction;
+
 typedef struct pv_plan pv_plan;
 
 /* Lays a course on sheets. NULL with a reason where that is impossible. The plan holds copies of

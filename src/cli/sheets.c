@@ -355,6 +355,7 @@ static bool make(cli_sheets_request *r, cli_sheets_product *p, pv_diags *diags)
         return false;
     for (size_t i = 0; i < p->plan->n_sheets; i++)
         p->printed += p->chosen[i];
+    pv_plan_correct(p->plan, p->printer);
     p->plan_text = pv_plan_json(p->plan, diags);
     if (p->plan_text == NULL)
         return false;

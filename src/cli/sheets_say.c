@@ -28,21 +28,26 @@ static void say_order(FILE *to, const pv_plan *plan)
 static void say_printer(FILE *to, const cli_sheets_product *p)
 {
     const pv_printer *pr = p->printer;
+    bool any = pr->skew.corrected || pr->ink.corrected;
     const char *sep = "";
-    fprintf(to, "printer    %s%s", pr->name != NULL ? pr->name : "", pr->name != NULL ? ": " : "");
+    for (int i = 0; i < 2; i++)
+        any = any || pr->scale[i].corrected;
+    fprintf(to, "printer    %s%s\n", pr->name != NULL ? pr->name : "measured by its file",
+            any ? "; corrected are" : "; nothing to correct");
     static const char *const axes[2] = {"across", "up"};
     for (int i = 0; i < 2; i++)
         if (pr->scale[i].corrected) {
-            fprintf(to, "%s%.2f %% %s", sep, 100 * pr->scale[i].value, axes[i]);
+            fprintf(to, "%s%.2f %% %s", *sep == '\0' ? "           " : sep,
+                    100 * pr->scale[i].value, axes[i]);
             sep = ", ";
         }
-    if (pr->skew.corrected)
-        fprintf(to, "%s%.2f mrad of skew", sep, pr->skew.value);
-    if (pr->skew.corrected)
+    if (pr->skew.corrected) {
+        fprintf(to, "%s%.2f mrad of skew", *sep == '\0' ? "           " : sep, pr->skew.value);
         sep = ", ";
+    }
     if (pr->ink.corrected)
-        fprintf(to, "%s%+.3f mm of ink at each edge", sep, pr->ink.value);
-    fputs(pr->ink.corrected || *sep != '\0' ? " are corrected\n" : "nothing to correct\n", to);
+        fprintf(to, "%s%+.3f mm of ink", *sep == '\0' ? "           " : sep, pr->ink.value);
+    fputs(any ? "\n" : "", to);
     if (p->widened > 0.05)
         fprintf(to, "           the margins are wider by %.1f mm, for what is drawn larger\n",
                 p->widened);

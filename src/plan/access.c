@@ -3,6 +3,8 @@
 #include "base/text.h"
 #include "plan/layout.h"
 
+#include <pavior/printer.h>
+
 #include <stdlib.h>
 #include <string.h>
 
@@ -153,4 +155,21 @@ bool pv_plan_choose(const pv_plan *plan, const char *range, bool **chosen, pv_di
     }
     *chosen = flags;
     return true;
+}
+
+void pv_plan_correct(pv_plan *plan, const pv_printer *printer)
+{
+    plan->corrected = (pv_correction){.scale = {1, 1}};
+    if (printer == NULL)
+        return;
+    pv_correction *to = &plan->corrected;
+    for (int i = 0; i < 2; i++)
+        if (printer->scale[i].corrected)
+            to->scale[i] = printer->scale[i].value;
+    if (printer->skew.corrected)
+        to->skew = printer->skew.value;
+    if (printer->ink.corrected)
+        to->ink = printer->ink.value;
+    to->any = printer->scale[0].corrected || printer->scale[1].corrected ||
+              printer->skew.corrected || printer->ink.corrected;
 }

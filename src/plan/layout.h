@@ -116,8 +116,9 @@ struct pv_plan {
     double bleed;     /* mm */
     double overlap;   /* mm, lap_art + service */
     double lap_art, service;
-    unsigned fingerprint; /* PV_FINGERPRINT_BITS bits */
-    bool proof;           /* one page to prove a printer by (plan/proof.h), to be cut nowhere */
+    unsigned fingerprint;    /* PV_FINGERPRINT_BITS bits */
+    bool proof;              /* one page to prove a printer by (plan/proof.h), to be cut nowhere */
+    pv_correction corrected; /* by pv_plan_correct; it changes nothing of the plan */
     size_t rows, columns;
     pv_sheet *sheets; /* in reading order, which is the order of taping */
     size_t n_sheets;

@@ -8,6 +8,8 @@
 #include "plan/format.h"
 #include "plan/make.h"
 
+#include <pavior/printer.h>
+
 #include <stdlib.h>
 #include <string.h>
 
@@ -53,6 +55,19 @@ static void read_page(pv_plan_reader *r, const pv_json_node *root)
     plan->overlap = plan->lap_art + plan->service;
     const pv_json_node *proof = pv_json_optional(r->json, root, "proof");
     plan->proof = proof != NULL && pv_json_get_bool(r->json, proof);
+}
+
+static void read_correction(pv_plan_reader *r, const pv_json_node *root)
+{
+    const pv_json_node *node = pv_json_optional(r->json, root, "corrected");
+    pv_correction *to = &r->plan->corrected;
+    *to = (pv_correction){.any = node != NULL, .scale = {1, 1}};
+    if (node == NULL)
+        return;
+    pv_read_numbers(r, pv_json_member(r->json, node, "scale"), to->scale, 2, PV_PRINTER_SCALE_MIN,
+                    PV_PRINTER_SCALE_MAX);
+    to->skew = pv_read_number(r, node, "skew_mrad", -PV_PRINTER_SKEW_MAX, PV_PRINTER_SKEW_MAX);
+    to->ink = pv_read_number(r, node, "ink_mm", -PV_PRINTER_INK_MAX, PV_PRINTER_INK_MAX);
 }
 
 static void read_tolerances(pv_plan_reader *r, const pv_json_node *node)
@@ -371,6 +386,7 @@ static void read_plan(pv_plan_reader *r)
     read_head(r, root);
     read_kit(r, pv_json_member(r->json, root, "kit"));
     read_page(r, root);
+    read_correction(r, root);
     read_tolerances(r, pv_json_member(r->json, root, "tolerances"));
     pv_read_art(r, pv_json_member(r->json, root, "art"));
     const pv_json_node *route = pv_json_optional(r->json, root, "route");

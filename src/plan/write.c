@@ -203,6 +203,20 @@ static void write_page(pv_json_writer *w, const pv_plan *plan)
         key_bool(w, "proof", true);
 }
 
+/* Left out where nothing is corrected. Not in the fingerprint: the sheets are the same. */
+static void write_correction(pv_json_writer *w, const pv_correction *c)
+{
+    if (!c->any)
+        return;
+    pv_json_key(w, "corrected");
+    pv_json_open(w, '{');
+    pv_json_key(w, "scale");
+    write_numbers(w, c->scale, 2);
+    key_number(w, "skew_mrad", c->skew);
+    key_number(w, "ink_mm", c->ink);
+    pv_json_close(w, '}');
+}
+
 static void write_box(pv_json_writer *w, pv_box box)
 {
     const double values[4] = {box.lo.x, box.lo.y, box.hi.x, box.hi.y};
@@ -297,6 +311,7 @@ char *pv_plan_json(const pv_plan *plan, pv_diags *diags)
     write_kit(&w, plan);
     key_string(&w, "paper", plan->paper);
     write_page(&w, plan);
+    write_correction(&w, &plan->corrected);
     write_tolerances(&w, &plan->art.tolerances);
     pv_plan_write_art(&w, &plan->art);
     write_route(&w, plan);

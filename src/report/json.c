@@ -322,6 +322,19 @@ static void add_lists(const sheet_writer *s)
     pv_json_close(w, ']');
 }
 
+/* As in the plan; left out where nothing was corrected. */
+static void add_correction(pv_json_writer *w, const pv_correction *c)
+{
+    if (!c->any)
+        return;
+    pv_json_key(w, "corrected");
+    pv_json_open_inline(w, '{');
+    add_pair(w, "scale", c->scale);
+    number_or_null(w, "skew_mrad", c->skew, 3, true);
+    number_or_null(w, "ink_mm", c->ink, 4, true);
+    pv_json_close(w, '}');
+}
+
 static void add_inspection(pv_json_writer *w, const pv_inspection *in, bool budget)
 {
     sheet_writer s = {w, in, budget};
@@ -339,6 +352,7 @@ static void add_inspection(pv_json_writer *w, const pv_inspection *in, bool budg
     add_pair(w, "page_mm", in->page);
     pv_json_key(w, "photograph");
     pv_json_bool(w, in->photograph);
+    add_correction(w, &in->corrected);
     add_reference(w, in);
     add_references(w, in);
     add_pair(w, "stated_px_per_mm", in->resolution);

@@ -1,6 +1,9 @@
 #include "art_by_hand.h"
 
 #include "course/model.h"
+#include "plan/make.h"
+
+#include <pavior/printer.h>
 
 static pv_plan *yard_plan(const char *paper)
 {
@@ -373,6 +376,45 @@ START_TEST(malformed_routes_are_refused_with_their_place)
 END_TEST
 
 /* A plan cut off anywhere, or with any one byte changed, is read or refused, but never harms. */
+/* ---- corrections ---- */
+
+static const mutation of_correction[] = {
+    {"corrected", "\"scale\": [0.989, 1]", "\"scale\": [0.889, 1]", "corrected.scale[0]"},
+    {"corrected", "\"scale\": [0.989, 1]", "\"scale\": [0.989]", "corrected.scale"},
+    {"corrected", "\"skew_mrad\": -2.5", "\"skew_mrad\": -25", "corrected.skew_mrad"},
+    {"corrected", "\"ink_mm\": 0.06", "\"ink_mm\": \"some\"", "corrected.ink_mm"},
+};
+
+START_TEST(corrections_come_back_and_leave_the_fingerprint)
+{
+    pv_printer printer = {.scale = {{0.989, 0.001, true}, {0.996, 0.001, false}},
+                          .skew = {-2.5, 0.5, true},
+                          .ink = {0.06, 0.01, true}};
+    pv_plan *plan = yard_plan("A4");
+    char *plain = pv_plan_json(plan, NULL);
+    ck_assert_ptr_null(strstr(plain, "\"corrected\""));
+    unsigned before = plan->fingerprint, after;
+    pv_plan_correct(plan, &printer);
+    check_round_trip(plan);
+    ck_assert(pv_plan_compute_fingerprint(plan, &after));
+    ck_assert_uint_eq(after, before);
+    char *json = pv_plan_json(plan, NULL);
+    pv_plan *again = parsed(json);
+    const pv_correction *c = &again->corrected;
+    ck_assert(c->any && c->scale[0] == 0.989 && c->scale[1] == 1); /* y was not corrected */
+    ck_assert(c->skew == -2.5 && c->ink == 0.06);
+    check_mutations(plan, of_correction, sizeof of_correction / sizeof *of_correction);
+    pv_plan_correct(plan, NULL);
+    char *bare = pv_plan_json(plan, NULL);
+    ck_assert_str_eq(bare, plain);
+    pv_free(plain);
+    pv_free(json);
+    pv_free(bare);
+    pv_plan_free(again);
+    pv_plan_free(plan);
+}
+END_TEST
+
 START_TEST(damaged_plans_do_no_harm)
 {
     pv_plan *plan = yard_plan("A0");
@@ -437,6 +479,7 @@ int main(void)
     tcase_add_test(tcase, malformed_plans_are_refused_with_their_place);
     tcase_add_test(tcase, routes_come_back_and_make_the_fingerprint);
     tcase_add_test(tcase, malformed_routes_are_refused_with_their_place);
+    tcase_add_test(tcase, corrections_come_back_and_leave_the_fingerprint);
     tcase_add_test(tcase, damaged_plans_do_no_harm);
     tcase_add_test(tcase, over_and_under_may_be_exchanged);
     suite_add_tcase(suite, tcase);
