@@ -118,7 +118,9 @@ format:
 pictures: $(BIN)
 	@$(PYTHON) docs/pictures.py $(BIN)
 	@$(PYTHON) docs/sheet_picture.py $(BIN)
+	@$(PYTHON) docs/proof_picture.py $(BIN)
 	@$(PYTHON) docs/report_picture.py $(BIN)
+	@$(PYTHON) docs/report_page_picture.py $(BIN)
 	@$(BIN) review layouts/quayside.course --quiet --run --svg docs/pictures/quayside.svg
 
 install: all

@@ -12,13 +12,13 @@ extern "C" {
 
 /* JCGM 106:2012 with a guard band of U: conforms where |error| + U <= tolerance, does not conform
  * where |error| - U > tolerance, undecided between. A whole sheet conforms where all its values do;
- * it does not conform where more values don't than chance explains (docs/measuring.md). */
+ * it does not conform where more values don't than chance explains (docs/uncertainty.md). */
 typedef enum pv_verdict { PV_CONFORMS, PV_DOES_NOT_CONFORM, PV_UNDECIDED } pv_verdict;
 
 /* "conforms", "does not conform", "undecided". */
 PV_API const char *pv_verdict_name(pv_verdict verdict);
 
-/* What a value's uncertainty comes from; docs/measuring.md says what each stands for. */
+/* What a value's uncertainty comes from; docs/uncertainty.md says what each stands for. */
 typedef enum pv_contribution {
     PV_PART_SCATTER,   /* of the places that were averaged: noise, ragged ink, grain (type A) */
     PV_PART_GRID,      /* where pixels lie under an edge */
@@ -32,7 +32,7 @@ typedef enum pv_contribution {
 /* "scatter", "pixel grid", ... */
 PV_API const char *pv_contribution_name(pv_contribution part);
 
-/* What would settle an undecided value; several may be needed together (docs/measuring.md). */
+/* What would settle an undecided value; several may be needed together (docs/uncertainty.md). */
 typedef enum pv_remedy {
     PV_REMEDY_REFERENCE = 1, /* one, or a better one */
     PV_REMEDY_IMAGE = 2,     /* a finer picture of its edges */

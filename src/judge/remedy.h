@@ -1,5 +1,5 @@
-/* What would settle an undecided value, from its own budget (docs/measuring.md, "What would settle
- * it"). */
+/* What would settle an undecided value, from its own budget (docs/uncertainty.md, "What would
+ * settle it"). */
 #ifndef JUDGE_REMEDY_H
 #define JUDGE_REMEDY_H
 

@@ -1,0 +1,46 @@
+#!/usr/bin/env python3
+"""Draws docs/pictures/report-page.png: the beginning of `pavior inspect --report` for a simulated
+scan of sheet C3 of layouts/quayside.course, as chromium shows it. Where there is no chromium the
+picture stays as it is.
+Usage: report_page_picture.py PAVIOR"""
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+
+from PIL import Image, ImageOps
+
+WIDTH, HEIGHT = 1080, 1290  # px
+BROWSER = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+           "--disable-background-networking", "--hide-scrollbars"]
+
+
+def main():
+    pavior = os.path.abspath(sys.argv[1])
+    folder = os.path.dirname(os.path.abspath(__file__))
+    browser = shutil.which("chromium")
+    if browser is None:
+        print("no chromium: docs/pictures/report-page.png stays as it is")
+        return
+    with tempfile.TemporaryDirectory() as tmp:
+        def inside(name):
+            return os.path.join(tmp, name)
+        subprocess.run([pavior, "sheets", os.path.join(folder, "../layouts/quayside.course"),
+                        "--paper", "A4", "--quiet", "-o", inside("quayside.pdf")], check=True)
+        subprocess.run([sys.executable, os.path.join(folder, "../tests/outside/simulate.py"),
+                        inside("quayside.pdf"), "-o", inside("C3.png"), "--page", "17", "--dpi",
+                        "300", "--kind", "colour", "--turn", "0.8", "--scale", "0.9951,0.9988",
+                        "--gain", "0.05"], check=True, stdout=subprocess.DEVNULL)
+        subprocess.run([pavior, "inspect", "--plan", "quayside.plan.json", "-q", "--report",
+                        "report.html", "C3.png"], check=False, cwd=tmp)
+        subprocess.run([browser, *BROWSER, f"--user-data-dir={inside('profile')}",
+                        f"--screenshot={inside('page.png')}", f"--window-size={WIDTH},{HEIGHT}",
+                        f"file://{inside('report.html')}"], check=True, stdout=subprocess.DEVNULL,
+                       stderr=subprocess.DEVNULL, timeout=120)
+        page = Image.open(inside("page.png")).convert("RGB").crop((0, 0, WIDTH, HEIGHT))
+    page = ImageOps.expand(page, 1, (190, 196, 202))
+    page.quantize(96).save(os.path.join(folder, "pictures/report-page.png"), optimize=True)
+
+
+main()
