@@ -437,7 +437,10 @@ static void caption(const overlay *o)
         "spacings are drawn <b>%.0f times</b> larger, at right angles; the largest of an edge is ",
         o->factor);
     pv_html_number(o->to, o->sheet->deviation, 3);
-    pv_text_add(o->to, " mm. Numbers are those of the tables, the worst line first.");
+    pv_text_add(o->to,
+                " mm. What the whole sheet is off in scale and skew isn\xE2\x80\x99t in them: "
+                "the shape of the print, below, shows that. Numbers are those of the "
+                "tables, the worst line first.");
     if (in->picture.rgb == NULL)
         pv_text_add(o->to, " The picture itself was not kept.");
     pv_text_add(o->to, "</figcaption>");
