@@ -259,7 +259,7 @@ static int read_options(cli_sheets_request *r, int argc, char **argv)
     if (r->list)
         return CLI_OK;
     int status = check_proof(r);
-    if (status != CLI_OK)
+    if (status != CLI_OK || (r->course == NULL && !r->proof))
         return status;
     if (r->layout.paper == NULL) {
         r->layout.paper = locale_paper();
