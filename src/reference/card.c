@@ -196,6 +196,19 @@ static bool sharp(const pv_outline *outline)
     return most <= PV_CARD_SOFT * least;
 }
 
+/* However a print is stretched and sheared, sides that are parallel stay so. */
+static bool parallel(const pv_outline *outline)
+{
+    for (int k = 0; k < 2; k++) {
+        const pv_outline_side *a = &outline->side[k], *b = &outline->side[k + 2];
+        pv_vec da = pv_along(a->along, a->out, a->slope), db = pv_along(b->along, b->out, b->slope);
+        double apart = fabs(pv_cross_z(pv_unit(da), pv_unit(db)));
+        if (apart > PV_CARD_TURNED + 3 * hypot(a->u_slope, b->u_slope))
+            return false;
+    }
+    return true;
+}
+
 static bool believable(const pv_metric *m)
 {
     return fabs(log(m->scale[0])) <= PV_CARD_SCALE_OFF &&
@@ -204,16 +217,17 @@ static bool believable(const pv_metric *m)
            fabs(m->skew) <= PV_CARD_SKEW_OFF;
 }
 
-/* Measures one candidate, and keeps it where it is a better card than what there is. */
-static void consider(card_search *s, const pv_vec corner[4], double near)
+/* Measures one candidate, and keeps it where it is a better card than what there is. At least so
+ * many of its corners must be seen to be round. */
+static void consider(card_search *s, const pv_vec corner[4], double near, int least)
 {
     pv_outline outline;
     pv_metric metric;
     if (!pv_outline_measure(s->plane, s->pose, corner, near, &outline) || !sharp(&outline) ||
-        !metric_by(s, &outline, &metric) || !believable(&metric))
+        !parallel(&outline) || !metric_by(s, &outline, &metric) || !believable(&metric))
         return;
     int round = pv_outline_round_corners(s->plane, s->pose, &outline);
-    if (round < 2 || is_print(s, &outline))
+    if (round < least || is_print(s, &outline))
         return;
     double fitness = round;
     for (int k = 0; k < 4; k++)
@@ -246,7 +260,7 @@ static void look_in_outline(card_search *s)
             const double *at = sign[(k + first) % 4];
             corner[k] = pv_add(middle, pv_v(at[0] * x, at[1] * y));
         }
-        consider(s, corner, 2.3);
+        consider(s, corner, 2.3, 0); /* the comb about it hides corners */
     }
 }
 
@@ -259,7 +273,7 @@ static bool look_everywhere(card_search *s, const pv_ground *ground)
     if (!pv_rectangles_find(ground, PV_CARD_LONG, PV_CARD_SHORT, found, &n))
         return false;
     for (size_t i = 0; i < n; i++)
-        consider(s, found[i].corner, fmax(0.8, 2 / ground->px_per_mm));
+        consider(s, found[i].corner, fmax(0.8, 2 / ground->px_per_mm), 2);
     return true;
 }
 

@@ -24,6 +24,9 @@
 /* By how many times one side's transition may be softer than another's. */
 #define PV_CARD_SOFT 3.0
 
+/* How far opposite sides may be off parallel: rad, beyond what their scatter explains. */
+#define PV_CARD_TURNED 0.003
+
 /* What the print may be off by the card and still be believed: a page shrunk to fit is 6 % off, and
  * no printer stretches one direction more than the other by two per cent. */
 #define PV_CARD_SCALE_OFF 0.08

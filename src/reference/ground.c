@@ -4,6 +4,8 @@
 
 #include <stdlib.h>
 
+#define STRIDE 8 /* px of the ground */
+
 /* Which side of the camera a place is on: places behind it have no image. */
 static double depth(const pv_pose *pose, pv_vec p)
 {
@@ -27,34 +29,68 @@ static pv_box shown(const pv_plane *plane, const pv_pose *pose, double front)
 }
 
 typedef struct source {
-    const uint8_t *gray;
-    size_t width, height;
-    double factor;
+    const pv_plane *plane;
+    const uint8_t *code_of; /* of 16 bits of linear light */
+    size_t block;           /* px to a side that make one of the ground's */
 } source;
 
+/* The mean over a block about a place, to the nearest px. */
 static bool sample(const source *from, pv_vec px, uint8_t *code)
 {
-    double u = px.x / from->factor - 0.5, v = px.y / from->factor - 0.5;
-    if (!(u >= 0 && v >= 0 && u < (double)from->width - 1 && v < (double)from->height - 1))
+    const pv_plane *plane = from->plane;
+    double u = round(px.x - (double)from->block / 2), v = round(px.y - (double)from->block / 2);
+    if (!(u >= 0 && v >= 0 && u <= (double)(plane->width - from->block) &&
+          v <= (double)(plane->height - from->block)))
         return false;
-    size_t i = (size_t)u, j = (size_t)v;
-    double fu = u - (double)i, fv = v - (double)j;
-    const uint8_t *p = from->gray + j * from->width + i;
-    double top = p[0] + fu * (p[1] - p[0]);
-    double low = p[from->width] + fu * (p[from->width + 1] - p[from->width]);
-    *code = (uint8_t)(top + fv * (low - top) + 0.5);
+    size_t k = (size_t)plane->channels, row = plane->width * k;
+    const uint16_t *p = plane->samples + (size_t)v * row + (size_t)u * k;
+    uint32_t sum[3] = {0, 0, 0}, n = (uint32_t)(from->block * from->block);
+    for (size_t j = 0; j < from->block; j++, p += row)
+        for (size_t i = 0; i < from->block; i++)
+            for (size_t c = 0; c < k; c++)
+                sum[c] += p[i * k + c];
+    for (size_t c = 0; c < k; c++)
+        code[c] = from->code_of[sum[c] / n];
     return true;
 }
 
-static void fill(pv_ground *out, const source *from, const pv_pose *pose, double front)
+/* The map is worked out at every STRIDE-th place of a row, and runs straight between: it bends by
+ * far less than a px over so little. */
+static void fill_row(pv_ground *out, const source *from, const pv_pose *pose, double front,
+                     size_t y)
 {
-    for (size_t y = 0; y < out->height; y++)
-        for (size_t x = 0; x < out->width; x++) {
-            pv_vec p = pv_ground_sheet(out, (double)x + 0.5, (double)y + 0.5);
-            size_t k = y * out->width + x;
-            if (depth(pose, p) * front > 0)
-                out->seen[k] = sample(from, pv_pose_map(pose, p), &out->gray[k]);
+    size_t channels = (size_t)out->channels;
+    for (size_t x0 = 0; x0 < out->width; x0 += STRIDE) {
+        pv_vec a = pv_ground_sheet(out, (double)x0 + 0.5, (double)y + 0.5);
+        pv_vec b = pv_ground_sheet(out, (double)(x0 + STRIDE) + 0.5, (double)y + 0.5);
+        if (!(depth(pose, a) * front > 0 && depth(pose, b) * front > 0))
+            continue;
+        pv_vec p = pv_pose_map(pose, a), step = pv_sub(pv_pose_map(pose, b), p);
+        for (size_t i = 0; i < STRIDE && x0 + i < out->width; i++) {
+            size_t k = y * out->width + x0 + i;
+            out->seen[k] =
+                sample(from, pv_along(p, step, (double)i / STRIDE), &out->code[k * channels]);
         }
+    }
+}
+
+static bool fill(pv_ground *out, const pv_plane *plane, const pv_pose *pose, double front,
+                 double px)
+{
+    size_t n = out->width * out->height, whole = (size_t)fmax(1, round(px / out->px_per_mm));
+    uint8_t *code_of = pv_new_array(65536, 1);
+    out->channels = plane->channels;
+    out->code = pv_new_array(n * (size_t)plane->channels, 1);
+    out->seen = pv_new_array(n, 1);
+    bool good = code_of != NULL && out->code != NULL && out->seen != NULL;
+    size_t least = plane->width < plane->height ? plane->width : plane->height;
+    source from = {.plane = plane, .code_of = code_of, .block = whole < least ? whole : least};
+    for (size_t i = 0; good && i < 65536; i++)
+        code_of[i] = (uint8_t)lround(pv_linear_to_srgb((double)i / 65535.0));
+    for (size_t y = 0; good && y < out->height; y++)
+        fill_row(out, &from, pose, front, y);
+    free(code_of);
+    return good;
 }
 
 bool pv_ground_make(const pv_plane *plane, const pv_pose *pose, const double page[2],
@@ -80,25 +116,15 @@ bool pv_ground_make(const pv_plane *plane, const pv_pose *pose, const double pag
     out->lo = box.lo;
     out->width = (size_t)(size.x * out->px_per_mm);
     out->height = (size_t)(size.y * out->px_per_mm);
-    source from = {.factor = fmax(1, floor(px / out->px_per_mm))};
-    uint8_t *gray = pv_plane_reduced(plane, (size_t)from.factor, &from.width, &from.height);
-    out->gray = pv_new_array(out->width * out->height, 1);
-    out->seen = pv_new_array(out->width * out->height, 1);
-    bool good = gray != NULL && out->gray != NULL && out->seen != NULL;
-    if (good) {
-        from.gray = gray;
-        fill(out, &from, pose, front);
-        *found = true;
-    } else {
+    *found = fill(out, plane, pose, front, px);
+    if (!*found)
         pv_ground_clear(out);
-    }
-    free(gray);
-    return good;
+    return *found;
 }
 
 void pv_ground_clear(pv_ground *ground)
 {
-    free(ground->gray);
+    free(ground->code);
     free(ground->seen);
     *ground = (pv_ground){.width = 0};
 }

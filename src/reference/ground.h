@@ -9,15 +9,16 @@
 
 #define PV_GROUND_PX_PER_MM 4.0     /* at most */
 #define PV_GROUND_PX_LEAST  1.0     /* less shows nothing */
-#define PV_GROUND_PIXELS    2500000 /* at most */
-#define PV_GROUND_MARGIN    110.0   /* mm around the sheet: a card's length and some more */
+#define PV_GROUND_PIXELS    3200000 /* at most */
+#define PV_GROUND_MARGIN    150.0   /* mm around the sheet: a card's diagonal and some more */
 
 /* Row 0 is the lowest (y up); pixel (i, j) has its centre at lo + ((i, j) + 0.5) / px_per_mm. */
 typedef struct pv_ground {
     double px_per_mm;
     pv_vec lo; /* sheet mm */
     size_t width, height;
-    uint8_t *gray; /* sRGB codes of luminance; 0 where the image doesn't reach */
+    int channels;  /* the plane's, 1 or 3 */
+    uint8_t *code; /* sRGB codes, interleaved; 0 where the image doesn't reach */
     uint8_t *seen; /* 1 where it does */
 } pv_ground;
 

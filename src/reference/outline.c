@@ -8,10 +8,17 @@
 #define NEAR_MM    0.35 /* in the second pass: where the plateaus begin */
 #define NEAR_PX    2.5
 
+/* What a place's edge is good to, relative to others: mm, and as parts of its softness, by shading
+ * and by what its plateaus scatter (estimates). */
+#define PLACE_U       0.01
+#define PLACE_SHADING 0.05
+#define PLACE_NOISE   0.3
+
 /* One place of a side, where an edge was seen. */
 typedef struct place {
     double s, d; /* mm along and out from the side's middle */
     double soft;
+    double weight; /* of a soft or an uneven edge little */
     bool kept;
 } place;
 
@@ -40,6 +47,8 @@ static bool see(const pv_plane *plane, const pv_pose *pose, const pv_outline_sid
     pv_vec from = pv_sub(pv_pose_unmap(pose, pv_along(centre, across, edge.at)), side->middle);
     *out = (place){.s = pv_dot(from, side->along), .d = pv_dot(from, side->out)};
     out->soft = 1 / (edge.slope * px);
+    double u = hypot(PLACE_U, out->soft * (PLACE_SHADING + PLACE_NOISE * edge.noise));
+    out->weight = PLACE_U * PLACE_U / (u * u);
     return isfinite(out->s) && isfinite(out->d);
 }
 
@@ -64,58 +73,76 @@ static double away(const place *p, double off, double slope)
 /* The line through two places that most others lie near: many places see something else. */
 static bool most_agree(const place *places, size_t n, double within, double *off, double *slope)
 {
-    size_t best = 0;
+    double best = 0;
     for (size_t gap = n / 4; gap < n; gap += (n + 11) / 12)
         for (size_t i = 0; i + gap < n; i++) {
             const place *a = &places[i], *b = &places[i + gap];
             if (!(b->s - a->s > 5))
                 continue;
             double g = (b->d - a->d) / (b->s - a->s), o = a->d - g * a->s;
-            size_t count = 0;
+            double sum = 0;
             for (size_t k = 0; k < n; k++)
-                count += away(&places[k], o, g) <= within;
-            if (count > best && fabs(g) < 0.05) {
-                best = count;
+                sum += away(&places[k], o, g) <= within ? places[k].weight : 0;
+            if (sum > best && fabs(g) < 0.05) {
+                best = sum;
                 *off = o;
                 *slope = g;
             }
         }
-    return best >= 3;
+    return best > 0;
 }
 
-/* Least squares of the kept places. */
+/* Sums over the kept places. */
+typedef struct line_sums {
+    double n, w, ww, soft; /* their number, sums of weights, of squared ones, of softness */
+    double s, d;           /* the weighted middle */
+    double ss, sd, dd, wwss;
+} line_sums;
+
+static line_sums sum_up(const place *places, size_t n)
+{
+    line_sums t = {0};
+    for (size_t i = 0; i < n; i++) {
+        const place *p = &places[i];
+        if (!p->kept)
+            continue;
+        t.n++;
+        t.w += p->weight;
+        t.ww += p->weight * p->weight;
+        t.s += p->weight * p->s;
+        t.d += p->weight * p->d;
+        t.soft += p->weight * p->soft;
+    }
+    t.s /= t.w;
+    t.d /= t.w;
+    t.soft /= t.w;
+    for (size_t i = 0; i < n; i++) {
+        const place *p = &places[i];
+        if (!p->kept)
+            continue;
+        double s = p->s - t.s, d = p->d - t.d, w = p->weight;
+        t.ss += w * s * s;
+        t.sd += w * s * d;
+        t.dd += w * d * d;
+        t.wwss += w * w * s * s;
+    }
+    return t;
+}
+
+/* Weighted least squares of the kept places. */
 static bool fit_line(const place *places, size_t n, pv_outline_side *side)
 {
-    double m = 0, ss = 0, dd = 0, sum_s = 0, sum_d = 0, cross = 0, soft = 0;
-    for (size_t i = 0; i < n; i++) {
-        if (!places[i].kept)
-            continue;
-        m++;
-        sum_s += places[i].s;
-        sum_d += places[i].d;
-        soft += places[i].soft;
-    }
-    if (m < 4)
+    line_sums t = sum_up(places, n);
+    if (t.n < 4 || !(t.ss > 0))
         return false;
-    double s0 = sum_s / m, d0 = sum_d / m;
-    for (size_t i = 0; i < n; i++) {
-        if (!places[i].kept)
-            continue;
-        double s = places[i].s - s0, d = places[i].d - d0;
-        ss += s * s;
-        dd += d * d;
-        cross += s * d;
-    }
-    if (!(ss > 0))
-        return false;
-    side->slope = cross / ss;
-    side->off = d0 - side->slope * s0;
-    double left = fmax(0, dd - side->slope * cross);
-    side->rms = sqrt(left / (m - 2));
-    side->u_slope = side->rms * sqrt(PV_OUTLINE_ALIKE / ss);
-    side->u_off = hypot(side->rms * sqrt(PV_OUTLINE_ALIKE / m), s0 * side->u_slope);
-    side->soft = soft / m;
-    side->kept = (size_t)m;
+    side->slope = t.sd / t.ss;
+    side->off = t.d - side->slope * t.s;
+    double left = fmax(0, t.dd - side->slope * t.sd);
+    side->rms = sqrt(left / t.w * t.n / (t.n - 2));
+    side->u_slope = side->rms * sqrt(PV_OUTLINE_ALIKE * t.wwss) / t.ss;
+    side->u_off = hypot(side->rms * sqrt(PV_OUTLINE_ALIKE * t.ww) / t.w, t.s * side->u_slope);
+    side->soft = t.soft;
+    side->kept = (size_t)t.n;
     return true;
 }
 

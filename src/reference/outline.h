@@ -11,7 +11,7 @@ typedef struct pv_outline_side {
     double half;               /* mm from the middle to a corner */
     double off, slope;
     double u_off, u_slope; /* standard uncertainties by the scatter of the places */
-    double rms;            /* mm, of the places that were kept */
+    double rms;            /* mm, of the places that were kept, by their weight */
     double soft;           /* mm in which the transition takes place: 1 / its slope */
     size_t places, kept;
 } pv_outline_side;
@@ -23,8 +23,8 @@ typedef struct pv_outline {
 #define PV_OUTLINE_PITCH  1.0  /* mm between places along a side */
 #define PV_OUTLINE_ENDS   5.0  /* mm at a side's ends that are left out: the corners are round */
 #define PV_OUTLINE_BAND   0.45 /* mm to each side of a place, averaged over */
-#define PV_OUTLINE_KEPT   0.40 /* share of a side's places that must lie on one line */
-#define PV_OUTLINE_SPREAD 0.60 /* share of a side's length from the first of these to the last */
+#define PV_OUTLINE_KEPT   0.30 /* share of a side's places that must lie on one line */
+#define PV_OUTLINE_SPREAD 0.40 /* share of a side's length from the first of these to the last */
 #define PV_OUTLINE_RMS    0.10 /* mm, and PV_OUTLINE_RMS_PX px: more is no card's edge */
 #define PV_OUTLINE_RMS_PX 0.30
 

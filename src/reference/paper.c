@@ -21,14 +21,17 @@ static bool cut_to_size(const double page[2])
     return false;
 }
 
-/* Code of the ground at a place; -1 where the image doesn't reach. */
+/* Code of the ground at a place (the mean of its channels); -1 where the image doesn't reach. */
 static int code_at(const pv_ground *g, pv_vec p)
 {
     double x = (p.x - g->lo.x) * g->px_per_mm, y = (p.y - g->lo.y) * g->px_per_mm;
     if (!(x >= 0 && y >= 0 && x < (double)g->width && y < (double)g->height))
         return -1;
     size_t k = (size_t)y * g->width + (size_t)x;
-    return g->seen[k] ? g->gray[k] : -1;
+    if (!g->seen[k])
+        return -1;
+    const uint8_t *code = g->code + k * (size_t)g->channels;
+    return g->channels == 3 ? (code[0] + code[1] + code[2]) / 3 : code[0];
 }
 
 /* How far out of `from` the first clear step lies, mm; negative where there is none. */

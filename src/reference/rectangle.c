@@ -5,10 +5,16 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define ANGLES     360 /* over half a turn */
-#define SPREAD     6   /* bins to each side that an edge pixel votes for: its direction is noisy */
-#define GRADIENT   4.0 /* codes per px: less is no edge */
-#define LINES_MAX  360
+#define ANGLES     360  /* over half a turn */
+#define SPREAD     6    /* bins to each side that an edge pixel votes for: its direction is noisy */
+#define SMOOTH     2    /* px to each side that a smoothed code depends on */
+#define GRADIENT   2.0  /* codes per px: less is no edge */
+#define OVER_GRAIN 1.8  /* by how many times an edge is steeper than what is about it on the mean  \
+                         */
+#define GRAIN_MM   8.0  /* to each side: about it */
+#define GRAIN_MOST 20.0 /* codes per px: what is steeper counts as this, in the mean */
+#define PEAKS_MAX  2400 /* lines that are walked */
+#define LINES_MAX  360  /* of these, pairs are sought */
 #define SHARE      0.40 /* of a side must show an edge */
 #define TURNED     3    /* bins by which sides may be off parallel, or off square */
 #define ROUNDED_MM 4.0  /* at the ends of a side nothing is expected */
@@ -21,7 +27,8 @@ typedef struct edges {
 typedef struct ruled {
     int angle; /* bin of its normal */
     double at; /* normal . p, px from the ground's middle */
-    unsigned votes;
+    unsigned
+        votes;     /* edge pixels on it; where it was walked, on its best stretch of a short side */
     uint16_t *sum; /* edge pixels along it from its start up to each place */
 } ruled;
 
@@ -31,7 +38,7 @@ typedef struct hough {
     pv_vec middle;  /* px */
     size_t reach;   /* px from the middle to a corner, rounded up */
     uint16_t *vote; /* ANGLES rows of 2 reach */
-    ruled line[LINES_MAX];
+    ruled *line;
     size_t n;
     uint16_t *sums;
     pv_vec normal[ANGLES];
@@ -44,22 +51,61 @@ static size_t span(const hough *h)
 
 /* ---- edges ---- */
 
-static bool all_seen(const pv_ground *g, size_t k)
+/* The image reaches as far as anything that a gradient depends on. */
+static bool all_seen(const pv_ground *g, size_t x, size_t y)
 {
-    for (int dy = -1; dy <= 1; dy++)
-        for (int dx = -1; dx <= 1; dx++)
-            if (!g->seen[(size_t)((ptrdiff_t)k + dy * (ptrdiff_t)g->width + dx)])
-                return false;
-    return true;
+    size_t d = SMOOTH + 1;
+    if (x < d || y < d || x + d >= g->width || y + d >= g->height)
+        return false;
+    const uint8_t *row = g->seen + y * g->width + x, *low = row - d * g->width,
+                  *high = row + d * g->width;
+    ptrdiff_t e = (ptrdiff_t)d;
+    return low[-e] && low[0] && low[e] && row[-e] && row[e] && high[-e] && high[0] && high[e];
 }
 
-/* Sobel's, codes per px. */
+/* Binomial weights 1 4 6 4 1 over n values that stand `step` apart, in place; the ends stay. */
+static void smooth_line(uint8_t *code, size_t n, size_t step)
+{
+    if (n < 2 * SMOOTH + 1)
+        return;
+    unsigned a = code[0], b = code[step], c = code[2 * step], d = code[3 * step];
+    for (size_t i = 2; i + 2 < n; i++) {
+        unsigned e = code[(i + 2) * step];
+        code[i * step] = (uint8_t)((a + e + 4 * (b + d) + 6 * c + 8) / 16);
+        a = b;
+        b = c;
+        c = d;
+        d = e;
+    }
+}
+
+/* Without this the direction of a sharp edge's gradient is off by several degrees, as pixels fall.
+ */
+static void smooth(pv_ground *g)
+{
+    size_t n = (size_t)g->channels;
+    for (size_t y = 0; y < g->height; y++)
+        for (size_t c = 0; c < n; c++)
+            smooth_line(g->code + y * g->width * n + c, g->width, n);
+    for (size_t x = 0; x < g->width * n; x++)
+        smooth_line(g->code + x, g->height, g->width * n);
+}
+
+/* Sobel's, codes per px: of the channel that has the largest. */
 static pv_vec gradient(const pv_ground *g, size_t k)
 {
-    const uint8_t *p = g->gray + k, *low = p - g->width, *high = p + g->width;
-    double x = (high[1] - high[-1]) + 2 * (p[1] - p[-1]) + (low[1] - low[-1]);
-    double y = (high[-1] + 2 * high[0] + high[1]) - (low[-1] + 2 * low[0] + low[1]);
-    return pv_v(x / 8, y / 8);
+    size_t n = (size_t)g->channels, row = g->width * n;
+    pv_vec best = pv_v(0, 0);
+    for (size_t c = 0; c < n; c++) {
+        const uint8_t *p = g->code + k * n + c, *low = p - row, *high = p + row;
+        int left = high[-(ptrdiff_t)n] + 2 * p[-(ptrdiff_t)n] + low[-(ptrdiff_t)n];
+        int right = high[n] + 2 * p[n] + low[n];
+        int under = low[-(ptrdiff_t)n] + 2 * low[0] + low[n];
+        int over = high[-(ptrdiff_t)n] + 2 * high[0] + high[n];
+        pv_vec d = pv_v((right - left) / 8.0, (over - under) / 8.0);
+        best = pv_dot(d, d) > pv_dot(best, best) ? d : best;
+    }
+    return best;
 }
 
 static int bin_of(pv_vec d)
@@ -69,39 +115,91 @@ static int bin_of(pv_vec d)
     return ((bin % ANGLES) + ANGLES) % ANGLES;
 }
 
-/* Thinned: an edge pixel's gradient is the largest along its own direction. */
-static bool find_edges(const pv_ground *g, edges *out)
+/* Sums of what lies above and left of each place, at (width + 1) (height + 1) of them: of the
+ * gradient's size, none counted as more than GRAIN_MOST, and of the pixels that have one. */
+typedef struct grain {
+    double size;
+    uint32_t seen;
+} grain;
+
+static void add_up(const float *size, size_t width, size_t height, grain *sum)
 {
-    size_t n = g->width * g->height;
-    out->width = g->width;
-    out->height = g->height;
-    out->bin = PV_NEW_ARRAY(n, int16_t);
-    float *size = PV_NEW_ARRAY(n, float);
-    if (out->bin == NULL || size == NULL) {
-        free(size);
-        return false;
-    }
-    for (size_t k = 0; k < n; k++)
-        out->bin[k] = -1;
-    for (size_t y = 1; y + 1 < g->height; y++)
-        for (size_t x = 1; x + 1 < g->width; x++) {
-            size_t k = y * g->width + x;
-            if (all_seen(g, k))
-                size[k] = (float)pv_len(gradient(g, k));
+    for (size_t y = 0; y < height; y++) {
+        grain row = {0, 0};
+        grain *to = sum + (y + 1) * (width + 1) + 1;
+        for (size_t x = 0; x < width; x++) {
+            float one = size[y * width + x];
+            row.size += one > 0 ? fmin((double)one, GRAIN_MOST) : 0;
+            row.seen += one > 0;
+            to[x].size = to[(ptrdiff_t)x - (ptrdiff_t)(width + 1)].size + row.size;
+            to[x].seen = to[(ptrdiff_t)x - (ptrdiff_t)(width + 1)].seen + row.seen;
         }
+    }
+}
+
+/* The gradient's mean size about a place. */
+static double grain_at(const pv_ground *g, const grain *sum, size_t x, size_t y)
+{
+    size_t reach = (size_t)(GRAIN_MM * g->px_per_mm), row = g->width + 1;
+    size_t x0 = x > reach ? x - reach : 0, y0 = y > reach ? y - reach : 0;
+    size_t x1 = x + reach < g->width ? x + reach : g->width;
+    size_t y1 = y + reach < g->height ? y + reach : g->height;
+    const grain *a = &sum[y0 * row + x0], *b = &sum[y0 * row + x1];
+    const grain *c = &sum[y1 * row + x0], *d = &sum[y1 * row + x1];
+    uint32_t seen = d->seen - c->seen - b->seen + a->seen;
+    return seen > 0 ? (d->size - c->size - b->size + a->size) / seen : 0;
+}
+
+/* Thinned: an edge pixel's gradient is the largest along its own direction. A table's grain is full
+ * of edges, so one must also stand out from what is about it. */
+static void mark_edges(const pv_ground *g, const float *size, const grain *sum, edges *out)
+{
     for (size_t y = 1; y + 1 < g->height; y++)
         for (size_t x = 1; x + 1 < g->width; x++) {
             size_t k = y * g->width + x;
+            out->bin[k] = -1;
             if (!((double)size[k] >= GRADIENT))
                 continue;
             pv_vec d = pv_unit(gradient(g, k));
             ptrdiff_t step = (ptrdiff_t)g->width * (ptrdiff_t)lround(d.y) + (ptrdiff_t)lround(d.x);
             const float *at = size + k;
-            if (*at >= at[step] && *at > at[-step])
+            if (*at >= at[step] && *at > at[-step] &&
+                (double)*at >= OVER_GRAIN * grain_at(g, sum, x, y))
                 out->bin[k] = (int16_t)bin_of(d);
         }
+}
+
+static bool find_edges(const pv_ground *ground, edges *out)
+{
+    pv_ground soft = *ground, *g = &soft;
+    size_t n = g->width * g->height, codes = n * (size_t)g->channels;
+    soft.code = pv_new_array(codes, 1);
+    out->width = g->width;
+    out->height = g->height;
+    out->bin = PV_NEW_ARRAY(n, int16_t);
+    float *size = PV_NEW_ARRAY(n, float);
+    grain *sum = PV_NEW_ARRAY((g->width + 1) * (g->height + 1), grain);
+    bool good = soft.code != NULL && out->bin != NULL && size != NULL && sum != NULL;
+    if (good) {
+        memcpy(soft.code, ground->code, codes);
+        smooth(g);
+    }
+    for (size_t k = 0; good && k < n; k++)
+        out->bin[k] = -1;
+    for (size_t y = 1; good && y + 1 < g->height; y++)
+        for (size_t x = 1; x + 1 < g->width; x++) {
+            size_t k = y * g->width + x;
+            if (all_seen(g, x, y))
+                size[k] = (float)pv_len(gradient(g, k));
+        }
+    if (good) {
+        add_up(size, g->width, g->height, sum);
+        mark_edges(g, size, sum, out);
+    }
+    free(soft.code);
     free(size);
-    return true;
+    free(sum);
+    return good;
 }
 
 /* ---- lines ---- */
@@ -153,26 +251,31 @@ static bool is_peak(const hough *h, int angle, ptrdiff_t at, unsigned votes)
     return true;
 }
 
-static void keep_line(hough *h, int angle, ptrdiff_t at, unsigned votes)
+static int by_votes(const void *a, const void *b)
 {
-    size_t k = h->n < LINES_MAX ? h->n++ : LINES_MAX;
-    if (k == LINES_MAX && h->line[LINES_MAX - 1].votes >= votes)
-        return;
-    k = k == LINES_MAX ? LINES_MAX - 1 : k;
-    for (; k > 0 && h->line[k - 1].votes < votes; k--)
-        h->line[k] = h->line[k - 1];
-    h->line[k] = (ruled){.angle = angle, .at = (double)at + 0.5 - (double)h->reach, .votes = votes};
+    unsigned x = ((const ruled *)a)->votes, y = ((const ruled *)b)->votes;
+    return x < y ? 1 : x > y ? -1 : 0;
 }
 
-static void find_lines(hough *h, double least)
+/* The peaks of at least so many votes, most votes first. */
+static bool find_peaks(hough *h, double least)
 {
     ptrdiff_t wide = (ptrdiff_t)span(h);
+    size_t cap = 0;
     for (int angle = 0; angle < ANGLES; angle++)
         for (ptrdiff_t at = 1; at + 1 < wide; at++) {
             unsigned votes = votes_at(h, angle, at);
-            if ((double)votes >= least && is_peak(h, angle, at, votes))
-                keep_line(h, angle, at, votes);
+            if (!((double)votes >= least) || !is_peak(h, angle, at, votes))
+                continue;
+            if (!PV_GROW(h->line, h->n, cap))
+                return false;
+            h->line[h->n++] =
+                (ruled){.angle = angle, .at = (double)at + 0.5 - (double)h->reach, .votes = votes};
         }
+    if (h->n > 0)
+        qsort(h->line, h->n, sizeof *h->line, by_votes);
+    h->n = h->n < PEAKS_MAX ? h->n : PEAKS_MAX;
+    return true;
 }
 
 static bool edge_at(const hough *h, pv_vec p, int angle)
@@ -188,24 +291,56 @@ static bool edge_at(const hough *h, pv_vec p, int angle)
     return apart <= 4 * SPREAD;
 }
 
-/* Counts edge pixels along every line, give or take one and a half px across. */
-static bool walk_lines(hough *h)
+/* Counts edge pixels along a line, give or take one and a half px across. */
+static void walk(const hough *h, const ruled *l, uint16_t *sums)
 {
+    pv_vec n = h->normal[l->angle], along = pv_left(n);
+    pv_vec foot = pv_along(h->middle, n, l->at);
+    unsigned sum = 0;
+    for (size_t s = 0; s < span(h); s++) {
+        pv_vec p = pv_along(foot, along, (double)s - (double)h->reach + 0.5);
+        sum += edge_at(h, p, l->angle) || edge_at(h, pv_add(p, n), l->angle) ||
+               edge_at(h, pv_sub(p, n), l->angle);
+        sums[s] = (uint16_t)sum;
+    }
+}
+
+/* Most edge pixels on a stretch of so many px. */
+static unsigned best_stretch(const hough *h, const uint16_t *sums, size_t stretch)
+{
+    unsigned best = 0;
+    for (size_t s = stretch; s < span(h); s++) {
+        unsigned here = (unsigned)(sums[s] - sums[s - stretch]);
+        best = here > best ? here : best;
+    }
+    return best;
+}
+
+/* Keeps the lines that have the best stretch of a short side's length: a line right across grain
+ * has many edge pixels, too, but nowhere are they close. */
+static bool keep_lines(hough *h, size_t stretch)
+{
+    uint16_t *sums = PV_NEW_ARRAY(span(h), uint16_t);
+    if (sums == NULL)
+        return false;
+    size_t kept = 0;
+    for (size_t i = 0; i < h->n; i++) {
+        ruled *l = &h->line[i];
+        walk(h, l, sums);
+        l->votes = best_stretch(h, sums, stretch);
+        if ((double)l->votes >= SHARE * (double)stretch)
+            h->line[kept++] = *l;
+    }
+    free(sums);
+    if (kept > 0)
+        qsort(h->line, kept, sizeof *h->line, by_votes);
+    h->n = kept < LINES_MAX ? kept : LINES_MAX;
     h->sums = PV_NEW_ARRAY(h->n * span(h), uint16_t);
     if (h->sums == NULL)
         return false;
     for (size_t i = 0; i < h->n; i++) {
-        ruled *l = &h->line[i];
-        pv_vec n = h->normal[l->angle], along = pv_left(n);
-        pv_vec foot = pv_along(h->middle, n, l->at);
-        unsigned sum = 0;
-        l->sum = h->sums + i * span(h);
-        for (size_t s = 0; s < span(h); s++) {
-            pv_vec p = pv_along(foot, along, (double)s - (double)h->reach + 0.5);
-            sum += edge_at(h, p, l->angle) || edge_at(h, pv_add(p, n), l->angle) ||
-                   edge_at(h, pv_sub(p, n), l->angle);
-            l->sum[s] = (uint16_t)sum;
-        }
+        h->line[i].sum = h->sums + i * span(h);
+        walk(h, &h->line[i], h->line[i].sum);
     }
     return true;
 }
@@ -378,15 +513,16 @@ bool pv_rectangles_find(const pv_ground *ground, double length, double width,
     double k = ground->px_per_mm;
     bool good = h->vote != NULL && find_edges(ground, &h->edges);
     if (good) {
+        double stretch = (width - 2 * ROUNDED_MM) * k;
         vote(h);
-        find_lines(h, SHARE * (width - 2 * ROUNDED_MM) * k);
-        good = walk_lines(h);
+        good = find_peaks(h, SHARE * stretch) && keep_lines(h, (size_t)stretch);
     }
     rectangles r = {.h = h, .length = length * k, .width = width * k, .out = out};
     for (size_t i = 0; good && i < h->n; i++)
         pairs_on(&r, i);
     *n = r.n;
     free(h->sums);
+    free(h->line);
     free(h->vote);
     free(h->edges.bin);
     free(h);
