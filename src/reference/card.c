@@ -165,7 +165,9 @@ static double printed_share(const card_search *s, const pv_outline_side *side)
     const pv_sheet *sheet = &s->plan->sheets[s->pose->sheet];
     pv_box art = pv_sheet_art_box(s->plan, sheet);
     int n = 0, edges = 0;
-    for (double t = PV_OUTLINE_ENDS - side->half; t < side->half - PV_OUTLINE_ENDS; t += 2) {
+    double reach = side->half - PV_OUTLINE_ENDS;
+    for (int i = 0; i < (int)reach; i++) {
+        double t = 2 * i - reach;
         pv_vec at = pv_along(side->middle, side->along, t);
         at = pv_add(pv_along(at, side->out, side->off + side->slope * t), sheet->origin);
         pv_vec in = pv_along(at, side->out, -0.4), out = pv_along(at, side->out, 0.4);

@@ -38,7 +38,9 @@ static int code_at(const pv_ground *g, pv_vec p)
 static double first_step(const pv_ground *g, pv_vec from, pv_vec out)
 {
     double step = 1 / g->px_per_mm, best = 0, at = -1;
-    for (double d = step; d < PV_PAPER_INSIDE + PV_PAPER_OUTSIDE; d += step) {
+    int steps = (int)((PV_PAPER_INSIDE + PV_PAPER_OUTSIDE) * g->px_per_mm);
+    for (int i = 1; i < steps; i++) {
+        double d = step * i;
         int a = code_at(g, pv_along(from, out, d - step));
         int b = code_at(g, pv_along(from, out, d + step));
         if (a < 0 || b < 0)
