@@ -24,8 +24,8 @@ typedef struct patch {
 static pv_vec place(const pv_view *view, size_t index)
 {
     const pv_cells *cells = &view->cells;
-    return pv_add(cells->lo, pv_v((double)(index % cells->nx) * cells->pitch,
-                                  (double)(index / cells->nx) * cells->pitch));
+    size_t row = index / cells->nx, column = index % cells->nx;
+    return pv_add(cells->lo, pv_v((double)column * cells->pitch, (double)row * cells->pitch));
 }
 
 /* Collects the squares that hang together with one, from p->items on; marks them in `taken`. */

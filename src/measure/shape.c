@@ -24,7 +24,7 @@ double pv_view_luminance(const pv_view *view, const double light[3])
 double pv_view_apart(const pv_view *view, const double a[3], const double b[3])
 {
     double square = 0;
-    int channels = view->plane->channels;
+    int channels = view->plane->channels == 1 ? 1 : 3;
     for (int c = 0; c < channels; c++)
         square += (a[c] - b[c]) * (a[c] - b[c]);
     return sqrt(square / channels);

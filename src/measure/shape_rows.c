@@ -70,7 +70,7 @@ static bool walk_piece(pv_rows *rows, const pv_view *view, pv_box window, const 
         *follows = false;
         return true;
     }
-    for (double i = 0; i<n && * budget> 0; i++) {
+    for (double i = 0; i<n && * budget> 0; i += 1) { /* NOLINT: whole steps */
         double s = (i + 0.5) * length / n;
         pv_row row = {.at = pv_piece_point(piece, s), .heading = pv_piece_heading(piece, s)};
         double away = outside_by(window, row.at);

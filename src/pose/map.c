@@ -129,8 +129,9 @@ static double angle_at(const whole_map *map, pv_vec at)
 static pv_vec grid_place(const pv_pose *pose, int i)
 {
     pv_vec size = pv_sub(pose->seen.hi, pose->seen.lo);
-    return pv_v(pose->seen.lo.x + size.x * (i % GRID + 0.5) / GRID,
-                pose->seen.lo.y + size.y * ((double)(i / GRID) + 0.5) / GRID);
+    int row = i / GRID, column = i % GRID;
+    return pv_v(pose->seen.lo.x + size.x * (column + 0.5) / GRID,
+                pose->seen.lo.y + size.y * (row + 0.5) / GRID);
 }
 
 /* Of lengths of about 20 mm, where places that far apart are off by `uneven` each on its own. */

@@ -122,7 +122,8 @@ static double size_change(const pv_plan *plan, const pv_pose *map)
 {
     double least = HUGE_VAL, most = 0;
     for (int i = 0; i < 25; i++) {
-        pv_vec at = {plan->page[0] * (i % 5) / 4, plan->page[1] * (double)(i / 5) / 4}, dx, dy;
+        int row = i / 5, column = i % 5;
+        pv_vec at = {plan->page[0] * column / 4, plan->page[1] * row / 4}, dx, dy;
         pv_pose_jacobian(map, at, &dx, &dy);
         double size = sqrt(fabs(pv_cross_z(dx, dy)));
         least = fmin(least, size);

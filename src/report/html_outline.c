@@ -153,7 +153,7 @@ void pv_html_outline(pv_text *to, const pv_line *line, pv_box window, pv_vec ori
     size_t seen = 0, n = line->n_pieces;
     for (size_t i = 0; i < n; i++)
         seen += pv_box_meets(pv_piece_box(&line->pieces[i]), near);
-    if (seen > *room)
+    if (n == 0 || seen > *room)
         return;
     *room -= seen;
     if (seen == n) {
