@@ -90,6 +90,8 @@ bool pv_html_picture(pv_html *page, const pv_html_sheet *sheet);
 /* Whether a reference has a place in the picture: not one typed in. */
 bool pv_html_has_outline(const pv_reference_result *reference);
 void pv_html_legend(pv_text *to, const pv_inspection *in);
+/* What hides and shows the layers of the picture beside them, without a script. */
+void pv_html_switches(pv_text *to);
 
 /* ---- html_map.c ---- */
 

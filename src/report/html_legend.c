@@ -38,3 +38,14 @@ void pv_html_legend(pv_text *to, const pv_inspection *in)
                "a break or a blob");
     pv_text_add(to, "</ul>\n");
 }
+
+void pv_html_switches(pv_text *to)
+{
+    static const char *const layers[][2] = {
+        {"p", "plan"}, {"d", "deviations"}, {"s", "spacings"}, {"f", "fade the picture"}};
+    pv_text_add(to, "<fieldset class=\"sw\"><legend>Show</legend>");
+    for (size_t i = 0; i < sizeof layers / sizeof *layers; i++)
+        pv_text_add(to, "<label><input type=\"checkbox\" class=\"x%s\" checked> %s</label> ",
+                    layers[i][0], layers[i][1]);
+    pv_text_add(to, "</fieldset>\n");
+}

@@ -10,6 +10,7 @@
 #define WHISKERS_MAX 2400  /* on one sheet; neighbours are averaged */
 #define NUMBERS_MAX  60    /* lines that bear their number */
 #define LABELS_MAX   100
+#define BESIDE       0.10  /* of the page, around it, that the picture may show */
 #define DRAWN_MOST   0.030 /* of the page's width: the largest deviation as drawn */
 
 typedef struct overlay {
@@ -312,13 +313,26 @@ static pv_vec corner(const overlay *o, const pv_reference_result *reference, int
     return pv_v(reference->corner[i][0], o->page->plan->page[1] - reference->corner[i][1]);
 }
 
+/* A card that lies far beside the sheet isn't worth a picture in which the sheet is small. */
+static bool shown(const overlay *o, const pv_reference_result *reference)
+{
+    const double *page = o->page->plan->page;
+    bool near = pv_html_has_outline(reference);
+    for (int i = 0; near && i < 4; i++) {
+        pv_vec p = corner(o, reference, i);
+        near = p.x > -BESIDE * page[0] && p.x < (1 + BESIDE) * page[0] && p.y > -BESIDE * page[1] &&
+               p.y < (1 + BESIDE) * page[1];
+    }
+    return near;
+}
+
 static void references(overlay *o)
 {
     const pv_inspection *in = o->sheet->in;
     pv_text_add(o->to, "<g class=\"lr\">\n");
     for (size_t i = 0; i < in->n_references; i++) {
         const pv_reference_result *one = &in->references[i];
-        if (!pv_html_has_outline(one))
+        if (!shown(o, one))
             continue;
         pv_text_add(o->to, "<path d=\"");
         for (int k = 0; k < 4; k++)
@@ -404,27 +418,12 @@ static pv_box seen_box(const overlay *o)
 {
     const double *page = o->page->plan->page;
     pv_box box = {pv_v(0, 0), pv_v(page[0], page[1])};
-    pv_box most = {pv_v(-0.1 * page[0], -0.1 * page[1]), pv_v(1.1 * page[0], 1.1 * page[1])};
     for (size_t i = 0; i < o->sheet->in->n_references; i++)
-        for (int k = 0; pv_html_has_outline(&o->sheet->in->references[i]) && k < 4; k++) {
-            pv_vec p = corner(o, &o->sheet->in->references[i], k);
-            p = pv_v(fmin(fmax(p.x, most.lo.x), most.hi.x), fmin(fmax(p.y, most.lo.y), most.hi.y));
-            box = pv_box_add(box, p);
-        }
+        for (int k = 0; shown(o, &o->sheet->in->references[i]) && k < 4; k++)
+            box = pv_box_add(box, corner(o, &o->sheet->in->references[i], k));
     box = pv_box_grow(box, 0.5 * o->unit);
     box.hi.y += 9 * o->unit;
     return box;
-}
-
-static void switches(const overlay *o)
-{
-    static const char *const layers[][2] = {
-        {"p", "plan"}, {"d", "deviations"}, {"s", "spacings"}, {"f", "fade the picture"}};
-    pv_text_add(o->to, "<fieldset class=\"sw\"><legend>Show</legend>");
-    for (size_t i = 0; i < sizeof layers / sizeof *layers; i++)
-        pv_text_add(o->to, "<label><input type=\"checkbox\" class=\"x%s\" checked> %s</label> ",
-                    layers[i][0], layers[i][1]);
-    pv_text_add(o->to, "</fieldset>\n");
 }
 
 static void caption(const overlay *o)
@@ -441,6 +440,10 @@ static void caption(const overlay *o)
                 " mm. What the whole sheet is off in scale and skew isn\xE2\x80\x99t in them: "
                 "the shape of the print, below, shows that. Numbers are those of the "
                 "tables, the worst line first.");
+    for (size_t i = 0; i < in->n_references; i++)
+        if (pv_html_has_outline(&in->references[i]) && !shown(o, &in->references[i]))
+            pv_text_add(o->to, " The %s lies beside what is shown.",
+                        pv_reference_name(in->references[i].kind));
     if (in->picture.rgb == NULL)
         pv_text_add(o->to, " The picture itself was not kept.");
     pv_text_add(o->to, "</figcaption>");
@@ -453,7 +456,7 @@ bool pv_html_picture(pv_html *page, const pv_html_sheet *sheet)
     o.factor = choose_factor(sheet->deviation, page->plan->page[0]);
     o.seen = seen_box(&o);
     pv_text_add(o.to, "<figure class=\"pic\">");
-    switches(&o);
+    pv_html_switches(o.to);
     pv_text_add(o.to,
                 "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"picture of "
                 "the sheet\"><svg viewBox=\"");
