@@ -55,7 +55,8 @@ cat <<END
   (Lines come out some hundredths of a millimetre wide because the renderer blends a pixel that an
   edge crosses by its codes, not by its light.)
 END
-"$pavior" inspect --plan "$plan" --json "$out/$sheet-scan.png" >"$out/$sheet-report.json"
+"$pavior" inspect --plan "$plan" --json --report "$out/$sheet-report.html" "$out/$sheet-scan.png" \
+    >"$out/$sheet-report.json"
 
 say "The same sheet printed with \"fit to page\": shrunk to 96 %"
 # About 0.96 times A4, in whole points; poppler fits the page into it as a print dialog would.
@@ -75,5 +76,6 @@ lies quayside.plan.json "the plan, which inspection needs"
 lies "$sheet-scan.png" "sheet $sheet as scanned"
 lies "$sheet-report.txt" "its report: it conforms"
 lies "$sheet-report.json" "the same for a machine"
+lies "$sheet-report.html" "the same as a page for people, with pictures"
 lies "$sheet-fitted-scan.png" "the shrunken print as scanned"
 lies "$sheet-fitted-report.txt" "its report: caught"
