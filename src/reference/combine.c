@@ -1,6 +1,7 @@
 /* Weighted least squares of what the references say, and whether they agree. */
 #include "reference/combine.h"
 
+#include "base/chance.h"
 #include "pose/solve.h"
 
 #include <string.h>
@@ -9,8 +10,6 @@
  * move nothing that is known, and the standard uncertainty from which something counts as known. */
 #define PRIOR_SD 3.0
 #define KNOWN_U  0.02
-
-#define NORMAL_95 1.6448536 /* one-sided quantile of the normal distribution */
 
 typedef struct estimate {
     double p[3], cov[9];
@@ -149,18 +148,9 @@ static int freedom_of(const estimate *e)
     return e->rows > e->known ? e->rows - e->known : 0;
 }
 
-/* 95 % quantile of chi-squared, Wilson and Hilferty. */
-static double chi_limit(int freedom)
-{
-    if (freedom <= 0)
-        return HUGE_VAL;
-    double part = 2.0 / (9.0 * freedom), root = 1 - part + NORMAL_95 * sqrt(part);
-    return freedom * root * root * root;
-}
-
 static bool agree(const estimate *e)
 {
-    return e->chi_squared <= chi_limit(freedom_of(e));
+    return e->chi_squared <= pv_chi_squared_limit(freedom_of(e));
 }
 
 /* A reference is one that tells the size along x or y. */
@@ -231,7 +221,7 @@ static double widen(pv_evidence *items, size_t n, const estimate *all)
     for (size_t i = 0; i < n; i++) {
         double far = apart(items, n, i);
         items[i].result.disagrees =
-            far * far * (double)items[i].rows > chi_limit((int)items[i].rows);
+            far * far * (double)items[i].rows > pv_chi_squared_limit((int)items[i].rows);
         if (items[i].result.disagrees)
             factor = fmax(factor, factor_to_hold(&items[i], all));
     }
@@ -263,7 +253,7 @@ pv_combined pv_combine(pv_evidence *items, size_t n)
     pv_combined out = {.agreement = PV_AGREE, .left_out = n, .widened = 1};
     out.chi_squared = all.chi_squared;
     out.freedom = freedom_of(&all);
-    out.limit = chi_limit(out.freedom);
+    out.limit = pv_chi_squared_limit(out.freedom);
     if (!agree(&all)) {
         out.left_out = odd_one(items, n);
         if (out.left_out < n) {

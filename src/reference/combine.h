@@ -43,8 +43,8 @@ typedef struct pv_combined {
 
 /* Weighted least squares (JCGM 102; Mandel and Paule's and Birge's setting):
  *     p = cov sum(H' C^-1 z),  cov = (sum(H' C^-1 H))^-1
- * and the sum of squares of what is left, weighted alike, against chi-squared at 5 % (its quantile
- * after Wilson and Hilferty, PNAS 17, 1931; from memory). Where it is larger:
+ * and the sum of squares of what is left, weighted alike, against chi-squared at 5 %. Where it is
+ * larger:
  *   - if there are three references or more and leaving out exactly one of them makes the rest
  *     agree, and that one is farther than PV_LEFT_OUT_FROM off, it is left out;
  *   - else the uncertainties are multiplied by Birge's ratio, the root of chi-squared by its

@@ -1,6 +1,8 @@
 /* Lengths of the print measured by hand. */
 #include "reference/ruler.h"
 
+#include "base/chance.h"
+
 #define U_LEAST 1e-5 /* relative */
 
 static bool usable(const pv_ruler_reading *r)
@@ -18,18 +20,23 @@ static double u_of(const pv_ruler_reading *r)
 /* Sums over one axis: of weights 1/u^2, of these times ln(measured / nominal), and of 1/u. */
 typedef struct ruler_axis {
     double weight, value, root;
+    int n;
+    double wider; /* factor on the standard uncertainty, 1 or more */
 } ruler_axis;
 
-pv_evidence pv_ruler_evidence(const pv_ruler_reading *readings, size_t n, pv_text *note)
+static void say_unusable(const pv_ruler_reading *r, pv_text *note)
 {
-    pv_evidence out = {.result = {.kind = PV_REFERENCE_RULER}};
-    ruler_axis axis[2] = {{0, 0, 0}, {0, 0, 0}};
+    pv_text_add(note, "%sthe reading %s mm for %s mm can't be meant and is not used",
+                note->length > 0 ? "; " : "", pv_fixed(r->measured, 2).chars,
+                pv_fixed(r->nominal, 2).chars);
+}
+
+static void sum_up(const pv_ruler_reading *readings, size_t n, ruler_axis axis[2], pv_text *note)
+{
     for (size_t i = 0; i < n; i++) {
         const pv_ruler_reading *r = &readings[i];
         if (!usable(r)) {
-            pv_text_add(note, "%sthe reading %s mm for %s mm can't be meant and is not used",
-                        note->length > 0 ? "; " : "", pv_fixed(r->measured, 2).chars,
-                        pv_fixed(r->nominal, 2).chars);
+            say_unusable(r, note);
             continue;
         }
         ruler_axis *a = &axis[r->vertical];
@@ -37,7 +44,49 @@ pv_evidence pv_ruler_evidence(const pv_ruler_reading *readings, size_t n, pv_tex
         a->weight += w;
         a->value += w * log(r->measured / r->nominal);
         a->root += 1 / u;
+        a->n++;
     }
+}
+
+/* Whether one axis' readings agree with each other: chi-squared of what their least squares mean
+ * leaves, by their whole covariance C = (1 - shared) diag(u^2) + shared u u'. With d what the mean
+ * by 1/u^2 leaves in units of u, and a = 1/u, that is Q(d,d) - Q(d,a)^2 / Q(a,a), where
+ *     Q(p,q) = (sum(p q) - part sum(p) sum(q)) / (1 - shared)
+ * is the inverse of C (Sherman and Morrison), and sum(d a) = 0. */
+static void compare(const pv_ruler_reading *readings, size_t n, bool vertical, ruler_axis *a,
+                    pv_text *note)
+{
+    double mean = a->value / a->weight, squares = 0, sum = 0;
+    double part = PV_RULER_SHARED / (1 - PV_RULER_SHARED + a->n * PV_RULER_SHARED);
+    double lo = HUGE_VAL, hi = -HUGE_VAL;
+    for (size_t i = 0; i < n; i++) {
+        const pv_ruler_reading *r = &readings[i];
+        if (!usable(r) || r->vertical != vertical)
+            continue;
+        double off = (log(r->measured / r->nominal) - mean) / u_of(r);
+        squares += off * off;
+        sum += off;
+        lo = fmin(lo, r->measured / r->nominal);
+        hi = fmax(hi, r->measured / r->nominal);
+    }
+    double with = part * sum * a->root, own = a->weight - part * a->root * a->root;
+    double chi = (squares - part * sum * sum - with * with / own) / (1 - PV_RULER_SHARED);
+    if (a->n < 2 || chi <= pv_chi_squared_limit(a->n - 1))
+        return;
+    a->wider = sqrt(chi / (a->n - 1));
+    pv_text_add(note,
+                "%sthe %d readings along %s disagree: they say %s to %s %%, so what they tell "
+                "together is taken as %s times as uncertain: read them again",
+                note->length > 0 ? "; " : "", a->n, vertical ? "y" : "x",
+                pv_fixed(100 * lo, 2).chars, pv_fixed(100 * hi, 2).chars,
+                pv_fixed(a->wider, 1).chars);
+}
+
+pv_evidence pv_ruler_evidence(const pv_ruler_reading *readings, size_t n, pv_text *note)
+{
+    pv_evidence out = {.result = {.kind = PV_REFERENCE_RULER}};
+    ruler_axis axis[2] = {{.wider = 1}, {.wider = 1}};
+    sum_up(readings, n, axis, note);
     /* var(mean) = sum w_i w_k c_ik / (sum w)^2, with w = 1/u^2 and c_ii = u_i^2, else shared:
      * ((1 - shared) sum w + shared (sum 1/u)^2) / (sum w)^2. */
     double root[2];
@@ -45,17 +94,20 @@ pv_evidence pv_ruler_evidence(const pv_ruler_reading *readings, size_t n, pv_tex
     for (int k = 0; k < 2; k++) {
         if (!(axis[k].weight > 0))
             continue;
+        compare(readings, n, k == 1, &axis[k], note);
         size_t i = out.rows++;
         which[i] = k;
-        root[i] = axis[k].root / axis[k].weight;
+        root[i] = axis[k].wider * axis[k].root / axis[k].weight;
         out.row[i][k] = 1;
         out.z[i] = axis[k].value / axis[k].weight;
     }
     for (size_t i = 0; i < out.rows; i++)
-        for (size_t k = 0; k < out.rows; k++)
+        for (size_t k = 0; k < out.rows; k++) {
+            const ruler_axis *a = &axis[which[i]];
             out.cov[i * out.rows + k] =
                 PV_RULER_SHARED * root[i] * root[k] +
-                (i == k ? (1 - PV_RULER_SHARED) / axis[which[i]].weight : 0);
+                (i == k ? (1 - PV_RULER_SHARED) * a->wider * a->wider / a->weight : 0);
+        }
     pv_evidence_result(&out);
     return out;
 }

@@ -1,6 +1,7 @@
 /* From reports to a printer. */
 #include "report/calibrate.h"
 
+#include "base/chance.h"
 #include "base/memory.h"
 #include "base/text.h"
 #include "base/vec.h"
@@ -31,13 +32,6 @@ static const property properties[PV_PROPERTIES] = {
 
 /* ---- means ---- */
 
-/* 95 % quantile of chi-squared by Wilson and Hilferty's approximation (1931). */
-static double chi_limit(size_t freedom)
-{
-    double n = (double)freedom, h = 2 / (9 * n), root = 1 - h + 1.6449 * sqrt(h);
-    return n * root * root * root;
-}
-
 pv_mean pv_mean_of(const pv_sample *samples, size_t n)
 {
     double weight = 0, sum = 0, shared = 0;
@@ -54,7 +48,7 @@ pv_mean pv_mean_of(const pv_sample *samples, size_t n)
     }
     double own = 1 / sqrt(weight);
     if (n > 1) {
-        out.limit = chi_limit(n - 1);
+        out.limit = pv_chi_squared_limit((int)n - 1);
         if (out.chi > out.limit)
             own *= sqrt(out.chi / (double)(n - 1));
     }

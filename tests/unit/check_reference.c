@@ -1,0 +1,622 @@
+/* References and how they are combined, against closed forms, printed tables and Monte Carlo. */
+#include "common.h"
+
+#include "base/chance.h"
+#include "base/text.h"
+#include "reference/combine.h"
+#include "reference/ground.h"
+#include "reference/paper.h"
+#include "reference/ruler.h"
+#include "reference/scanner.h"
+
+#include <pavior/printer.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static unsigned long long state = 11;
+
+static double uniform(void)
+{
+    state = state * 6364136223846793005ull + 1442695040888963407ull;
+    return (double)(state >> 11) / 9007199254740992.0;
+}
+
+static double gauss(void)
+{
+    double u = 1 - uniform(), v = uniform();
+    return sqrt(-2 * log(u)) * cos(2 * PV_PI * v);
+}
+
+/* ---- chance ---- */
+
+/* Printed tables of chi-squared, 5 % beyond (NIST/SEMATECH e-Handbook, 1.3.6.7.4, and any
+ * textbook's; three decimals). */
+START_TEST(chi_squared_has_its_printed_quantiles)
+{
+    static const struct {
+        int freedom;
+        double limit;
+    } table[] = {{1, 3.841},   {2, 5.991},   {3, 7.815},   {4, 9.488},
+                 {5, 11.070},  {6, 12.592},  {7, 14.067},  {8, 15.507},
+                 {9, 16.919},  {10, 18.307}, {15, 24.996}, {20, 31.410},
+                 {25, 37.652}, {30, 43.773}, {50, 67.505}, {100, 124.342}};
+    double worst = 0;
+    for (size_t i = 0; i < sizeof table / sizeof *table; i++)
+        worst = fmax(worst, fabs(pv_chi_squared_limit(table[i].freedom) - table[i].limit));
+    say_worst("chi-squared's quantiles in print", worst, 0.00051, "");
+    ck_assert_double_le(worst, 0.00051);
+    /* One degree: the square of the normal distribution's two-sided limit; two: -2 ln 0.05. */
+    ck_assert_double_eq_tol(pv_chi_squared_limit(1), 1.959963984540054 * 1.959963984540054, 1e-9);
+    ck_assert_double_eq_tol(pv_chi_squared_limit(2), -2 * log(0.05), 1e-9);
+    ck_assert(isinf(pv_chi_squared_limit(0)) && isinf(pv_chi_squared_limit(-3)));
+    /* No step where the way of computing changes, and never less for more. */
+    double step = pv_chi_squared_limit(PV_CHANCE_EXACT + 1) - pv_chi_squared_limit(PV_CHANCE_EXACT);
+    ck_assert_double_eq_tol(step, 1.06, 0.03);
+    for (int f = 1; f < 1000; f++)
+        ck_assert_double_gt(pv_chi_squared_limit(f + 1), pv_chi_squared_limit(f));
+}
+END_TEST
+
+/* ---- several references ---- */
+
+static pv_evidence scan_says(double sx, double sy, double u, double shared, double skew,
+                             double u_skew)
+{
+    pv_metric m = {.scale = {sx, sy}, .skew = skew};
+    m.cov[0] = m.cov[4] = u * u;
+    m.cov[1] = m.cov[3] = shared * u * u;
+    m.cov[8] = u_skew * u_skew;
+    pv_evidence out = pv_evidence_of_metric(PV_REFERENCE_SCANNER, &m);
+    pv_evidence_result(&out);
+    return out;
+}
+
+/* About one axis alone. */
+static pv_evidence one_says(pv_reference_kind kind, int axis, double scale, double u)
+{
+    pv_evidence out = {.result = {.kind = kind}, .rows = 1};
+    out.row[0][axis] = 1;
+    out.z[0] = log(scale);
+    out.cov[0] = u * u;
+    pv_evidence_result(&out);
+    return out;
+}
+
+static pv_evidence card_says(double sx, double sy, double u)
+{
+    pv_evidence out = scan_says(sx, sy, u, 0, 0, 1e-3);
+    out.result.kind = PV_REFERENCE_CARD;
+    return out;
+}
+
+/* Uncorrelated: mean by 1/u^2, its variance the reciprocal of the sum. What the weak prior does to
+ * it is below 1e-6 of u. */
+START_TEST(two_that_agree_are_a_weighted_mean)
+{
+    pv_evidence items[] = {scan_says(1.001, 0.998, 5e-4, 0, 1e-3, 5e-4),
+                           card_says(1.0018, 0.9973, 4e-4)};
+    pv_combined c = pv_combine(items, 2);
+    double w[2] = {1 / (5e-4 * 5e-4), 1 / (4e-4 * 4e-4)}, worst = 0;
+    const double z[2][2] = {{log(1.001), log(0.998)}, {log(1.0018), log(0.9973)}};
+    double chi = 0;
+    for (int a = 0; a < 2; a++) {
+        double mean = (w[0] * z[0][a] + w[1] * z[1][a]) / (w[0] + w[1]);
+        chi += w[0] * pow(z[0][a] - mean, 2) + w[1] * pow(z[1][a] - mean, 2);
+        worst = fmax(worst, fabs(log(c.metric.scale[a]) - mean));
+        worst = fmax(worst, fabs(sqrt(c.metric.cov[4 * a]) - 1 / sqrt(w[0] + w[1])));
+        for (int i = 0; i < 2; i++)
+            ck_assert_double_eq_tol(items[i].result.weight[a], w[i] / (w[0] + w[1]), 1e-6);
+    }
+    double ws[2] = {1 / (5e-4 * 5e-4), 1 / (1e-3 * 1e-3)};
+    double skew = ws[0] * 1e-3 / (ws[0] + ws[1]);
+    chi += ws[0] * pow(1e-3 - skew, 2) + ws[1] * skew * skew;
+    worst = fmax(worst, fabs(c.metric.skew - skew));
+    say_worst("weighted mean of two references, and its u", worst, 1e-9, "");
+    ck_assert_double_lt(worst, 1e-9);
+    ck_assert_int_eq(c.agreement, PV_AGREE);
+    ck_assert_int_eq(c.freedom, 3);
+    ck_assert_double_eq_tol(c.chi_squared, chi, 1e-5);
+    ck_assert_double_eq_tol(c.limit, 7.815, 5e-4);
+    ck_assert_double_eq(c.widened, 1);
+    pv_text note = PV_TEXT_INIT;
+    pv_combined_note(&c, items, 2, &note);
+    ck_assert_uint_eq(note.length, 0);
+}
+END_TEST
+
+/* Correlated: a scan whose two scales share part of their error, and a reading along x alone. By
+ * the update form of least squares, p = p1 + K (z - x1), K = C h / (h'Ch + u^2), it moves y, too.
+ */
+START_TEST(what_is_shared_carries_over)
+{
+    double worst = 0, worst_u = 0, worst_chi = 0;
+    for (int i = 0; i < 500; i++) {
+        double u = 1e-4 * (1 + 20 * uniform()), r = -0.95 + 1.9 * uniform(),
+               v = 1e-4 * (1 + 20 * uniform());
+        double x = 1 + 0.02 * (uniform() - 0.5), y = 1 + 0.02 * (uniform() - 0.5);
+        double away = 1.3 * sqrt(u * u + v * v) * (2 * uniform() - 1), read = exp(log(x) + away);
+        pv_evidence items[] = {scan_says(x, y, u, r, 1e-3, 5e-4),
+                               one_says(PV_REFERENCE_RULER, 0, read, v)};
+        pv_combined c = pv_combine(items, 2);
+        double sum = u * u + v * v, kx = u * u / sum, ky = r * u * u / sum;
+        worst = fmax(worst, fabs(log(c.metric.scale[0]) - (log(x) + kx * away)) / u);
+        worst = fmax(worst, fabs(log(c.metric.scale[1]) - (log(y) + ky * away)) / u);
+        const double cov[3] = {u * u - kx * u * u, r * u * u - kx * r * u * u,
+                               u * u - ky * r * u * u};
+        worst_u = fmax(worst_u, fabs(c.metric.cov[0] - cov[0]) / (u * u));
+        worst_u = fmax(worst_u, fabs(c.metric.cov[1] - cov[1]) / (u * u));
+        worst_u = fmax(worst_u, fabs(c.metric.cov[4] - cov[2]) / (u * u));
+        worst_chi = fmax(worst_chi, fabs(c.chi_squared - away * away / sum));
+        ck_assert_int_eq(c.agreement, PV_AGREE);
+        ck_assert_int_eq(c.freedom, 1);
+    }
+    say_worst("correlated references, value by its u", worst, 1e-4, "");
+    say_worst("correlated references, covariance by u^2", worst_u, 1e-5, "");
+    say_worst("correlated references, chi-squared", worst_chi, 1e-4, "");
+    ck_assert_double_lt(worst, 1e-4);
+    ck_assert_double_lt(worst_u, 1e-5);
+    ck_assert_double_lt(worst_chi, 1e-4);
+}
+END_TEST
+
+/* Where two say what they are worth, they are said to disagree in 5 % of cases; and the interval
+ * holds the truth as often as it says. */
+START_TEST(chance_alone_is_called_disagreement_in_one_of_twenty)
+{
+    int n = 40000, apart = 0, held = 0;
+    for (int i = 0; i < n; i++) {
+        pv_evidence items[] = {one_says(PV_REFERENCE_RULER, 0, exp(4e-4 * gauss()), 4e-4),
+                               one_says(PV_REFERENCE_RULER, 1, exp(4e-4 * gauss()), 4e-4),
+                               one_says(PV_REFERENCE_PAPER, 0, exp(7e-4 * gauss()), 7e-4)};
+        pv_combined c = pv_combine(items, 3);
+        apart += c.agreement != PV_AGREE;
+        held += fabs(log(c.metric.scale[0])) <= 2 * sqrt(c.metric.cov[0]);
+    }
+    double share = (double)apart / n, hold = (double)held / n;
+    say_worst("share said to disagree by chance, from 5 %", fabs(share - 0.05), 0.0035, "");
+    ck_assert_double_eq_tol(share, 0.05, 0.0035); /* three standard deviations of the count */
+    printf("    intervals that hold the truth: %.2f %%\n", 100 * hold);
+    ck_assert_double_gt(hold, 0.951);
+}
+END_TEST
+
+START_TEST(two_that_disagree_widen_until_both_are_held)
+{
+    /* A scan good to 0.1 % that says 100 %, and a ruler good to 0.2 % that says 98.8 %. */
+    pv_evidence items[] = {scan_says(1, 1, 5e-4, 0.5, 0, 1e-3),
+                           one_says(PV_REFERENCE_RULER, 0, 0.988, 1e-3)};
+    pv_combined c = pv_combine(items, 2);
+    double sum = 5e-4 * 5e-4 + 1e-3 * 1e-3, off = log(0.988);
+    ck_assert_int_eq(c.agreement, PV_WIDENED);
+    ck_assert_double_eq_tol(c.chi_squared, off * off / sum, 1e-3);
+    ck_assert_double_ge(c.widened, sqrt(c.chi_squared) - 1e-6); /* Birge's ratio, one degree */
+    double at = log(c.metric.scale[0]), U = 2 * sqrt(c.metric.cov[0]);
+    ck_assert_double_le(at - U, off - 2e-3 + 1e-9);
+    ck_assert_double_ge(at + U, 1e-3 - 1e-9);
+    ck_assert(items[0].result.disagrees && items[1].result.disagrees);
+    pv_text note = PV_TEXT_INIT;
+    pv_combined_note(&c, items, 2, &note);
+    ck_assert_ptr_nonnull(strstr(note.chars, "the references disagree: the scanner says x 100.00"));
+    ck_assert_ptr_nonnull(strstr(note.chars, "the ruler says x 98.80"));
+    ck_assert_ptr_nonnull(strstr(note.chars, "Nothing tells which is wrong"));
+    pv_text_drop(&note);
+}
+END_TEST
+
+START_TEST(of_three_the_odd_one_is_left_out)
+{
+    pv_evidence items[] = {scan_says(0.971, 0.971, 5e-4, 0.5, 0, 1e-3), card_says(1, 1, 5e-4),
+                           one_says(PV_REFERENCE_RULER, 0, 1.0004, 1e-3),
+                           one_says(PV_REFERENCE_PAPER, 1, 0.9993, 2e-3)};
+    pv_combined c = pv_combine(items, 4);
+    ck_assert_int_eq(c.agreement, PV_ONE_LEFT_OUT);
+    ck_assert_uint_eq(c.left_out, 0);
+    /* As if it weren't there. */
+    pv_evidence rest[] = {items[1], items[2], items[3]};
+    pv_combined without = pv_combine(rest, 3);
+    for (int a = 0; a < 2; a++) {
+        ck_assert_double_eq(c.metric.scale[a], without.metric.scale[a]);
+        ck_assert_double_eq(c.metric.cov[4 * a], without.metric.cov[4 * a]);
+        ck_assert_double_eq(items[0].result.weight[a], 0);
+    }
+    pv_text note = PV_TEXT_INIT;
+    pv_combined_note(&c, items, 4, &note);
+    ck_assert_ptr_nonnull(strstr(note.chars, "All but the scanner agree, so the scanner is left "
+                                             "out"));
+    pv_text_drop(&note);
+}
+END_TEST
+
+START_TEST(one_axis_alone_is_not_known)
+{
+    pv_evidence ruler = one_says(PV_REFERENCE_RULER, 1, 0.99, 1e-3);
+    pv_combined c = pv_combine(&ruler, 1);
+    ck_assert(!c.metric.known && !c.metric.has_skew);
+    ck_assert_double_eq(c.metric.scale[0], 1);
+    ck_assert_double_eq(c.metric.scale[1], 1);
+    ck_assert_int_eq(c.freedom, 0);
+    c = pv_combine(NULL, 0);
+    ck_assert(!c.metric.known);
+    ck_assert_int_eq(c.agreement, PV_AGREE);
+    /* Square pixels carry the reading over: x = y + (x - y). */
+    pv_evidence square = {.result = {.kind = PV_REFERENCE_SCANNER}, .silent = true, .rows = 1};
+    square.row[0][0] = 1;
+    square.row[0][1] = -1;
+    square.z[0] = 0.002;
+    square.cov[0] = 3e-4 * 3e-4;
+    pv_evidence both[] = {ruler, square};
+    c = pv_combine(both, 2);
+    ck_assert(c.metric.known);
+    ck_assert_double_eq_tol(log(c.metric.scale[0]), log(0.99) + 0.002, 1e-7);
+    ck_assert_double_eq_tol(sqrt(c.metric.cov[0]), hypot(1e-3, 3e-4), 1e-8);
+    ck_assert_double_eq_tol(sqrt(c.metric.cov[4]), 1e-3, 1e-8);
+}
+END_TEST
+
+/* ---- ruler ---- */
+
+START_TEST(readings_by_weight)
+{
+    /* Two along x of different length, one along y. Half of the variance is shared (ruler.h). */
+    static const pv_ruler_reading readings[] = {
+        {false, 180, 179.6, 0.3}, {false, 90, 89.7, 0.3}, {true, 230, 229.4, 0.2}};
+    pv_text note = PV_TEXT_INIT;
+    pv_evidence e = pv_ruler_evidence(readings, 3, &note);
+    ck_assert_uint_eq(note.length, 0);
+    ck_assert_uint_eq(e.rows, 2);
+    double u[3] = {0.15 / 179.6, 0.15 / 89.7, 0.1 / 229.4};
+    double w[2] = {1 / (u[0] * u[0]), 1 / (u[1] * u[1])}, sum = w[0] + w[1];
+    double mean = (w[0] * log(179.6 / 180) + w[1] * log(89.7 / 90)) / sum;
+    double variance = (w[0] * w[0] * u[0] * u[0] + w[1] * w[1] * u[1] * u[1] +
+                       2 * w[0] * w[1] * PV_RULER_SHARED * u[0] * u[1]) /
+                      (sum * sum);
+    ck_assert_double_eq_tol(e.z[0], mean, 1e-12);
+    ck_assert_double_eq_tol(e.cov[0], variance, 1e-6 * variance);
+    ck_assert_double_eq_tol(e.z[1], log(229.4 / 230), 1e-12);
+    ck_assert_double_eq_tol(e.cov[3], u[2] * u[2], 1e-6 * u[2] * u[2]);
+    double both = PV_RULER_SHARED * u[2] * (w[0] * u[0] + w[1] * u[1]) / sum;
+    ck_assert_double_eq_tol(e.cov[1], both, 1e-6 * both);
+    ck_assert_double_eq(e.cov[1], e.cov[2]);
+    ck_assert_double_eq_tol(e.result.scale[0], exp(mean), 1e-12);
+    ck_assert_double_eq_tol(e.result.U[1], 2 * u[2] * 229.4 / 230, 1e-9);
+}
+END_TEST
+
+/* Readings whose errors are as stated, half of the variance one error that all share: U is true,
+ * and one set in twenty is said to disagree. */
+START_TEST(readings_are_as_good_as_they_say)
+{
+    int n = 20000, held = 0, said = 0;
+    for (int i = 0; i < n; i++) {
+        static const double nominal[] = {60, 120, 180, 180};
+        pv_ruler_reading readings[4];
+        double shared = gauss();
+        for (int k = 0; k < 4; k++) {
+            double error =
+                0.15 * (sqrt(PV_RULER_SHARED) * shared + sqrt(1 - PV_RULER_SHARED) * gauss());
+            readings[k] = (pv_ruler_reading){false, nominal[k], 0.995 * nominal[k] + error, 0.3};
+        }
+        pv_text note = PV_TEXT_INIT;
+        pv_evidence e = pv_ruler_evidence(readings, 4, &note);
+        held += fabs(e.z[0] - log(0.995)) <= 2 * sqrt(e.cov[0]);
+        said += note.length > 0;
+        pv_text_drop(&note);
+    }
+    printf("    readings: %.2f %% of intervals hold the truth\n", 100.0 * held / n);
+    ck_assert_double_gt((double)held / n, 0.951);
+    ck_assert_double_lt((double)held / n, 0.975);
+    say_worst("share of readings said to disagree, from 5 %", fabs((double)said / n - 0.05), 0.006,
+              "");
+    ck_assert_double_eq_tol((double)said / n, 0.05, 0.006);
+}
+END_TEST
+
+START_TEST(readings_that_contradict_each_other_are_said)
+{
+    static const pv_ruler_reading readings[] = {
+        {true, 200, 200, 0.3}, {true, 200, 204, 0.3}, {false, 100, 100, 0.3}};
+    pv_text note = PV_TEXT_INIT;
+    pv_evidence e = pv_ruler_evidence(readings, 3, &note);
+    ck_assert_ptr_nonnull(
+        strstr(note.chars, "the 2 readings along y disagree: they say 100.00 to 102.00 %"));
+    pv_text_drop(&note);
+    /* Of two alike, chi-squared is their difference by its own u, one degree of freedom. */
+    double u = 0.15 / 202, ratio = log(1.02) / (u * sqrt(2 * (1 - PV_RULER_SHARED)));
+    double alone = u * sqrt((1 + PV_RULER_SHARED) / 2);
+    ck_assert_double_eq_tol(sqrt(e.cov[3]) / (ratio * alone), 1, 1e-3);
+    ck_assert_double_eq_tol(sqrt(e.cov[0]), 0.0015, 1e-9); /* x isn't touched */
+    /* Slips. */
+    static const pv_ruler_reading slips[] = {
+        {false, 180, 90, 0.3}, {false, 180, 180, 100}, {false, 0, 0, 0.1}, {true, 100, -100, 0.1}};
+    e = pv_ruler_evidence(slips, 4, &note);
+    ck_assert_uint_eq(e.rows, 0);
+    ck_assert_ptr_nonnull(strstr(note.chars, "the reading 90.00 mm for 180.00 mm can't be meant"));
+    pv_text_drop(&note);
+    /* As sure as nobody is: still finite. */
+    static const pv_ruler_reading sure = {false, 180, 180, 0};
+    e = pv_ruler_evidence(&sure, 1, &note);
+    ck_assert_uint_eq(e.rows, 1);
+    ck_assert_double_gt(e.cov[0], 0);
+}
+END_TEST
+
+/* ---- scanner ---- */
+
+typedef struct print_setup {
+    double sx, sy, skew, turn; /* the print, rad */
+    double fx, fy, lean;       /* the scanner */
+    double px;                 /* stated, per mm */
+} print_setup;
+
+/* The image of a print: nominal to true mm by the print's map, turned, then by the scanner's
+ * inverse to stated mm, and to pixels with y down. */
+static pv_pose scanned(const print_setup *s)
+{
+    pv_pose pose = {.kind = PV_POSE_AFFINE, .h = {0, 0, 500, 0, 0, 4000, 0, 0, 1}};
+    for (int k = 0; k < 2; k++) {
+        double x = k == 0 ? s->sx : s->sy * sin(s->skew), y = k == 0 ? 0 : s->sy * cos(s->skew);
+        double right = cos(s->turn) * x - sin(s->turn) * y,
+               up = sin(s->turn) * x + cos(s->turn) * y;
+        double stated_up = up / (s->fy * cos(s->lean));
+        double stated_right = (right - s->fy * sin(s->lean) * stated_up) / s->fx;
+        pose.h[k] = s->px * stated_right;
+        pose.h[3 + k] = -s->px * stated_up;
+    }
+    return pose;
+}
+
+static pv_evidence scan_of(const print_setup *s, const pv_scanner *own, double U_rel)
+{
+    pv_pose pose = scanned(s);
+    pv_plane plane = {.source = PV_RESOLUTION_PNG, .resolution = {s->px, s->px}};
+    pv_inspect_options options = pv_inspect_defaults();
+    options.scanner = own;
+    options.scanner_U_rel = U_rel;
+    pv_text note = PV_TEXT_INIT;
+    pv_scan_reference scan = pv_scan_reference_decide(&plane, &pose, &options, &note);
+    ck_assert(scan.believed);
+    pv_text_drop(&note);
+    return pv_scan_evidence(&scan, &pose, &options);
+}
+
+START_TEST(a_scanner_known_is_put_right)
+{
+    double worst = 0, skew = 0;
+    for (int i = 0; i < 300; i++) {
+        print_setup s = {.sx = 0.95 + 0.1 * uniform(), .sy = 0.95 + 0.1 * uniform()};
+        s.skew = 0.01 * (uniform() - 0.5);
+        s.turn = 2 * PV_PI * uniform();
+        s.fx = 0.99 + 0.02 * uniform();
+        s.fy = 0.99 + 0.02 * uniform();
+        s.lean = 0.006 * (uniform() - 0.5);
+        s.px = 300 / 25.4;
+        pv_scanner own = {{s.fx, s.fy}, {2e-4, 2e-4}, 1000 * s.lean, 0.1};
+        pv_evidence e = scan_of(&s, &own, 0.001);
+        ck_assert_uint_eq(e.rows, 3);
+        worst = fmax(worst,
+                     fmax(fabs(e.result.scale[0] / s.sx - 1), fabs(e.result.scale[1] / s.sy - 1)));
+        skew = fmax(skew, fabs(e.result.skew - 1000 * s.skew));
+    }
+    say_worst("scale by a known scanner, any turn", worst, 1e-12, "");
+    say_worst("skew by a known scanner, any turn", skew, 1e-9, "mrad");
+    ck_assert_double_lt(worst, 1e-12);
+    ck_assert_double_lt(skew, 1e-9);
+}
+END_TEST
+
+/* What is stated of a scanner, carried over to the print's own axes: the spread of prints as they
+ * would come out, were the scanner off by as much at random. */
+START_TEST(a_scanners_doubt_is_the_prints)
+{
+    static const double turns[] = {0, 0.4, PV_PI / 4, PV_PI / 2, 2.5};
+    double worst = 0;
+    for (size_t t = 0; t < sizeof turns / sizeof *turns; t++) {
+        print_setup s = {1.01, 0.98, 0.003, turns[t], 1, 1, 0, 300 / 25.4};
+        double U = 0.002;
+        pv_evidence e = scan_of(&s, NULL, U);
+        pv_pose pose = scanned(&s);
+        int n = 20000;
+        double sum[3] = {0}, cross[9] = {0};
+        for (int i = 0; i < n; i++) {
+            double both = gauss(), f[2], lean = U / 2 * gauss();
+            for (int k = 0; k < 2; k++)
+                f[k] =
+                    exp(U / 2 *
+                        (sqrt(PV_SCANNER_SHARED) * both + sqrt(1 - PV_SCANNER_SHARED) * gauss()));
+            pv_vec d[2];
+            for (int k = 0; k < 2; k++) {
+                double right = pose.h[k] / s.px, up = -pose.h[3 + k] / s.px;
+                d[k] = pv_v(f[0] * right + f[1] * sin(lean) * up, f[1] * cos(lean) * up);
+            }
+            double p[3] = {log(pv_len(d[0])), log(pv_len(d[1])), 0};
+            p[2] = asin(pv_dot(d[0], d[1]) / (pv_len(d[0]) * pv_len(d[1])));
+            for (int a = 0; a < 3; a++) {
+                double off = p[a] - e.z[a];
+                sum[a] += off;
+                for (int b = 0; b < 3; b++)
+                    cross[3 * a + b] += off * (p[b] - e.z[b]);
+            }
+        }
+        for (int a = 0; a < 3; a++)
+            for (int b = 0; b < 3; b++) {
+                double seen = (cross[3 * a + b] - sum[a] * sum[b] / n) / n;
+                double unit = sqrt(e.cov[4 * a] * e.cov[4 * b]);
+                worst = fmax(worst, fabs(seen - e.cov[3 * a + b]) / unit);
+            }
+    }
+    say_worst("a scanner's covariance in the print's axes", worst, 0.05, "");
+    ck_assert_double_lt(worst, 0.05); /* five standard deviations of 20000 draws */
+}
+END_TEST
+
+START_TEST(square_pixels_tell_shape_but_no_size)
+{
+    print_setup s = {0.97, 0.975, 0.002, 0.3, 1, 1, 0, 9.1};
+    pv_pose pose = scanned(&s);
+    pv_inspect_options options = pv_inspect_defaults();
+    pv_evidence e = pv_square_evidence(&pose, &options);
+    ck_assert(e.silent);
+    ck_assert_uint_eq(e.rows, 2);
+    ck_assert_double_eq_tol(e.z[0], log(0.97 / 0.975), 2e-4); /* the mean of both isn't known */
+    ck_assert_double_eq_tol(e.z[1], 0.002, 1e-5);
+    pv_combined c = pv_combine(&e, 1);
+    ck_assert(!c.metric.known);
+    s.sy = 0.93; /* a fax */
+    s.turn = 0;
+    pose = scanned(&s);
+    ck_assert_uint_eq(pv_square_evidence(&pose, &options).rows, 0);
+}
+END_TEST
+
+START_TEST(a_scanners_file_comes_back)
+{
+    pv_scanner scanner = {{1.0012345, 0.9987654}, {2.5e-4, 3e-4}, -0.321, 0.25}, back;
+    pv_diags *diags = pv_diags_new();
+    char *json = pv_scanner_json(&scanner, diags);
+    ck_assert_ptr_nonnull(json);
+    ck_assert(pv_scanner_parse(json, strlen(json), "s", &back, diags));
+    for (int i = 0; i < 2; i++) {
+        ck_assert_double_eq_tol(back.factor[i], scanner.factor[i], 1e-9);
+        ck_assert_double_eq_tol(back.U_rel[i], scanner.U_rel[i], 1e-7);
+    }
+    ck_assert_double_eq_tol(back.skew, scanner.skew, 1e-9);
+    ck_assert_double_eq_tol(back.skew_U, scanner.skew_U, 1e-9);
+    pv_free(json);
+    static const struct {
+        const char *text, *says;
+    } bad[] = {
+        {"", "s:1:"},
+        {"[]", "should be an object"},
+        {"{\"format\": \"pavior printer\", \"version\": 1}", "must be \"pavior scanner\""},
+        {"{\"format\": \"pavior scanner\", \"version\": 2}", "reads up to version 1"},
+        {"{\"format\": \"pavior scanner\", \"version\": 1}", "true_mm_per_stated_mm"},
+        {"{\"format\": \"pavior scanner\", \"version\": 1, \"true_mm_per_stated_mm\": {\"x\": "
+         "{\"value\": 2, \"U\": 0.1}}}",
+         "0.9"},
+        {"{\"format\": \"pavior scanner\", \"version\": 1, \"true_mm_per_stated_mm\": {\"x\": "
+         "{\"value\": 1, \"U\": -0.1}}}",
+         "U"},
+    };
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+        pv_diags *said = pv_diags_new();
+        ck_assert(!pv_scanner_parse(bad[i].text, strlen(bad[i].text), "s", &back, said));
+        char *text = diags_text(said);
+        ck_assert_msg(strstr(text, bad[i].says) != NULL, "\"%s\" lacks \"%s\"", text, bad[i].says);
+        pv_free(text);
+        pv_diags_free(said);
+    }
+    char *large = calloc(1, PV_PRINTER_BYTES_MAX + 2);
+    ck_assert(!pv_scanner_parse(large, PV_PRINTER_BYTES_MAX + 1, "s", &back, diags));
+    ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_LIMIT);
+    free(large);
+    pv_diags_free(diags);
+}
+END_TEST
+
+/* ---- the paper's edges ---- */
+
+/* ISO 216:2007, 7.1. */
+START_TEST(paper_is_cut_as_the_standard_allows)
+{
+    ck_assert_double_eq(pv_paper_tolerance(105), 1.5);
+    ck_assert_double_eq(pv_paper_tolerance(150), 1.5);
+    ck_assert_double_eq(pv_paper_tolerance(150.1), 2);
+    ck_assert_double_eq(pv_paper_tolerance(600), 2);
+    ck_assert_double_eq(pv_paper_tolerance(600.1), 3);
+    ck_assert_double_eq(pv_paper_tolerance(1189), 3);
+}
+END_TEST
+
+/* A blank sheet of true size w by h on a table, its print of `scale` set off by `shift`; each pixel
+ * takes the paper's share of it, exactly. */
+static pv_plane sheet_on_table(double w, double h, double px, double edge, const pv_pose *pose,
+                               double scale, pv_vec shift)
+{
+    pv_plane plane = {.width = (size_t)((w + 2 * edge) * px), .channels = 1};
+    plane.height = (size_t)((h + 2 * edge) * px);
+    plane.samples = calloc(plane.width * plane.height, sizeof *plane.samples);
+    ck_assert_ptr_nonnull(plane.samples);
+    pv_vec a = pv_pose_map(pose, pv_v(-shift.x / scale, -shift.y / scale));
+    double x0 = a.x, x1 = a.x + w * px, y1 = a.y, y0 = a.y - h * px;
+    for (size_t y = 0; y < plane.height; y++)
+        for (size_t x = 0; x < plane.width; x++) {
+            double cx = fmin((double)x + 1, x1) - fmax((double)x, x0);
+            double cy = fmin((double)y + 1, y1) - fmax((double)y, y0);
+            double share = fmax(0, cx) * fmax(0, cy);
+            plane.samples[y * plane.width + x] = (uint16_t)(4000 + 50000 * share);
+        }
+    return plane;
+}
+
+static pv_evidence paper_says(double w, double h, double true_w, double true_h, double scale)
+{
+    double px = 6, edge = 12;
+    pv_plan plan = {.page = {w, h}};
+    pv_pose pose = {.h = {px * scale, 0, edge * px, 0, -px * scale, (h + edge) * px, 0, 0, 1}};
+    pv_plane plane = sheet_on_table(true_w, true_h, px, edge, &pose, scale, pv_v(0.4, 0.7));
+    pv_ground ground;
+    bool found;
+    ck_assert(pv_ground_make(&plane, &pose, plan.page, &ground, &found));
+    ck_assert(found);
+    pv_evidence e = pv_paper_evidence(&plan, &plane, &pose, &ground);
+    pv_ground_clear(&ground);
+    free(plane.samples);
+    return e;
+}
+
+START_TEST(paper_tells_the_size_of_its_print)
+{
+    double worst = 0;
+    static const double scales[] = {0.955, 0.98, 1, 1.005};
+    for (size_t i = 0; i < sizeof scales / sizeof *scales; i++) {
+        pv_evidence e = paper_says(210, 297, 210, 297, scales[i]);
+        ck_assert_uint_eq(e.rows, 2);
+        for (int a = 0; a < 2; a++)
+            worst = fmax(worst, fabs(e.result.scale[a] / scales[i] - 1));
+    }
+    say_worst("scale by A4's own edges", worst, 1e-5, "");
+    ck_assert_double_lt(worst, 1e-5);
+    pv_evidence e = paper_says(210, 297, 210, 297, 1);
+    /* 2 mm, evenly likely (7.1), and two edges of PV_PAPER_EDGE_U each. */
+    double u = hypot(2 / sqrt(3), sqrt(2) * PV_PAPER_EDGE_U);
+    ck_assert_double_eq_tol(sqrt(e.cov[0]), u / 210, 0.02 * u / 210);
+    ck_assert_double_eq_tol(sqrt(e.cov[3]), u / 297, 0.02 * u / 297);
+    /* Cut short within the standard: its interval still holds the truth. */
+    e = paper_says(210, 297, 208.1, 298.9, 1);
+    ck_assert_uint_eq(e.rows, 2);
+    for (int a = 0; a < 2; a++)
+        ck_assert_double_le(fabs(e.result.scale[a] - 1), e.result.U[a]);
+    /* An edge is sought from PV_PAPER_INSIDE: a print 2 % too large has lost it. */
+    ck_assert_uint_eq(paper_says(210, 297, 210, 297, 1.02).rows, 0);
+    /* Cut to no standard. */
+    ck_assert_uint_eq(paper_says(200, 280, 200, 280, 1).rows, 0);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("reference");
+    TCase *tcase = tcase_create("reference");
+    tcase_set_timeout(tcase, 120);
+    tcase_add_test(tcase, chi_squared_has_its_printed_quantiles);
+    tcase_add_test(tcase, two_that_agree_are_a_weighted_mean);
+    tcase_add_test(tcase, what_is_shared_carries_over);
+    tcase_add_test(tcase, chance_alone_is_called_disagreement_in_one_of_twenty);
+    tcase_add_test(tcase, two_that_disagree_widen_until_both_are_held);
+    tcase_add_test(tcase, of_three_the_odd_one_is_left_out);
+    tcase_add_test(tcase, one_axis_alone_is_not_known);
+    tcase_add_test(tcase, readings_by_weight);
+    tcase_add_test(tcase, readings_are_as_good_as_they_say);
+    tcase_add_test(tcase, readings_that_contradict_each_other_are_said);
+    tcase_add_test(tcase, a_scanner_known_is_put_right);
+    tcase_add_test(tcase, a_scanners_doubt_is_the_prints);
+    tcase_add_test(tcase, square_pixels_tell_shape_but_no_size);
+    tcase_add_test(tcase, a_scanners_file_comes_back);
+    tcase_add_test(tcase, paper_is_cut_as_the_standard_allows);
+    tcase_add_test(tcase, paper_tells_the_size_of_its_print);
+    suite_add_tcase(suite, tcase);
+    return run_suite(suite);
+}
