@@ -76,7 +76,7 @@ test-pictures: $(BIN)
 	@$(PYTHON) docs/pictures.py --check $(BIN)
 
 OUTSIDE := $(sort $(wildcard tests/outside/test_*.py))
-# A window on the pose, for test_pose.py.
+# A window on the pose, for test_pose.py and test_opencv.py.
 POSE_OF := $(BUILD)/tests/outside/pose_of
 $(POSE_OF): $(POSE_OF).o $(LIB_A)
 	$(SAY) LD $@
@@ -91,10 +91,11 @@ test-outside: $(BIN) $(POSE_OF)
 	@for t in $(OUTSIDE); do echo "== $$t"; PAVIOR=$(BIN) POSE_OF=$(POSE_OF) $(PYTHON) $$t || exit 1; done
 
 # Every page by every renderer, and hundreds of draws: about an hour on two cores.
-test-long: $(BIN)
+test-long: $(BIN) $(POSE_OF)
 	@.ci/install test
 	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_render.py --long
 	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_loop.py --long
+	@PAVIOR=$(BIN) POSE_OF=$(POSE_OF) $(PYTHON) tests/outside/test_opencv.py --long
 
 bench:
 	@.ci/install build test

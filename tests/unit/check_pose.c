@@ -115,6 +115,37 @@ START_TEST(jacobian_is_the_derivative)
 }
 END_TEST
 
+START_TEST(lens_is_opencvs)
+{
+    /* Focal length, centre, k1 and k2 of the calibration that opencv-doc ships with its photographs
+     * of a chessboard (left_intrinsics.yml); where (x, y, 1) is seen with these and no tangential
+     * or sixth-power part by cv2.projectPoints of OpenCV 4.6, in whose frame a pixel's centre is
+     * whole.
+     */
+    static const double f = 535.91573, cx = 342.28315, cy = 235.57083, k1 = -.26637261,
+                        k2 = -.03858890, half = 0.5;
+    static const pv_vec from[3] = {{.1, .2}, {-.5, .3}, {.5, -.4}};
+    static const pv_vec to[3] = {
+        {395.15578654, 341.31610308}, {99.78866823, 381.06751906}, {579.23840680, 46.00662456}};
+    pv_pose pose = {.kind = PV_POSE_PERSPECTIVE,
+                    .h = {f, 0, cx + half, 0, f, cy + half, 0, 0, 1},
+                    .lens_centre = {cx + half, cy + half},
+                    .lens_unit = 400};
+    double r2 = pow(pose.lens_unit / f, 2), there = 0, back = 0;
+    pose.lens[0] = k1 * r2;
+    pose.lens[1] = k2 * r2 * r2;
+    for (int i = 0; i < 3; i++) {
+        pv_vec seen = pv_v(to[i].x + half, to[i].y + half);
+        there = fmax(there, pv_dist(pv_pose_map(&pose, from[i]), seen));
+        back = fmax(back, f * pv_dist(pv_pose_unmap(&pose, seen), from[i]));
+    }
+    say_worst("lens against OpenCV's projection", there, 1e-7, "px");
+    say_worst("and back", back, 1e-7, "px");
+    ck_assert(there < 1e-7);
+    ck_assert(back < 1e-7);
+}
+END_TEST
+
 /* ---- fits ---- */
 
 enum { N = 300 };
@@ -638,6 +669,7 @@ int main(void)
     tcase_add_test(tests, maps_from_many_points);
     tcase_add_test(tests, undetermined_maps_are_refused);
     tcase_add_test(tests, jacobian_is_the_derivative);
+    tcase_add_test(tests, lens_is_opencvs);
     tcase_add_test(tests, exact_sights_give_the_exact_map);
     tcase_add_test(tests, outliers_have_no_say);
     tcase_add_test(tests, uncertainty_is_the_scatter);
