@@ -35,6 +35,7 @@ typedef struct gaining {
     pv_art *out;
     const pv_line *line; /* being looked at */
     size_t index;
+    double moved[2]; /* mm by which its first and its last end have moved inwards */
     stretch *stretches;
     size_t n_stretches, cap_stretches;
     bool failed;
@@ -118,26 +119,28 @@ static void walk_side(gaining *g, size_t index, int side)
 
 /* ---- the line ---- */
 
-/* An end moves inwards along its piece. */
-static void move_end(pv_piece *piece, bool first, double inwards)
+/* An end moves inwards along its piece; by how much it does. */
+static double move_end(pv_piece *piece, bool first, double inwards)
 {
     double length = pv_piece_length(piece);
     if (inwards > length / 2)
-        return;
+        return 0;
     double from = first ? inwards : 0, to = first ? length : length - inwards;
     if (piece->arc) {
         double turn = piece->sweep / length;
         *piece =
             pv_arc(piece->centre, piece->radius, piece->from + turn * from, turn * (to - from));
-        return;
+        return inwards;
     }
     pv_vec way = pv_piece_heading(piece, 0);
     pv_vec a = pv_along(piece->a, way, from), b = pv_along(piece->a, way, to);
     *piece = pv_segment(a, b);
+    return inwards;
 }
 
 static void move_ends(gaining *g, pv_line *to)
 {
+    g->moved[0] = g->moved[1] = 0;
     if (to->closed || to->ends != PV_ENDS_FLAT || to->n_pieces == 0)
         return;
     for (int first = 0; first < 2; first++) {
@@ -146,7 +149,7 @@ static void move_ends(gaining *g, pv_line *to)
         pv_vec out = pv_scale(pv_piece_heading(piece, s), first ? -1 : 1);
         double inwards = inwards_at(g, pv_along(pv_piece_point(piece, s), out, BESIDE));
         if (!isnan(inwards) && pv_piece_length(piece) > 0)
-            move_end(piece, first == 1, inwards);
+            g->moved[!first] = move_end(piece, first == 1, inwards);
     }
 }
 
@@ -165,23 +168,28 @@ static pv_line *new_line(gaining *g)
     return line;
 }
 
-/* A thin line along a stretch, from beneath the core's edge to where the line's edge should be. */
-static void add_strip(gaining *g, const stretch *st, double most)
+/* A thin line along a stretch, from beneath the core's edge to where the line's edge should be; it
+ * ends where the core does. p is the core's piece. */
+static void add_strip(gaining *g, const stretch *st, pv_piece p, double most)
 {
-    const pv_piece *p = &g->line->pieces[st->piece];
-    double length = pv_piece_length(p), outer = g->line->width / 2 - st->inwards;
+    const pv_piece *whole = &g->line->pieces[st->piece];
+    double length = pv_piece_length(&p), outer = g->line->width / 2 - st->inwards;
     double inner = fmax(g->line->width / 2 - most - UNDER, 0);
-    double middle = st->side * (inner + outer) / 2;
+    double middle = st->side * (inner + outer) / 2, off = st->piece == 0 ? g->moved[0] : 0;
+    double from = st->from > 0 ? st->from - off : 0;
+    double to = st->to < pv_piece_length(whole) ? st->to - off : length;
+    if (!(from < to))
+        return;
     pv_piece piece;
-    if (p->arc) {
-        double turn = p->sweep / length, radius = p->radius - copysign(middle, middle * p->sweep);
+    if (p.arc) {
+        double turn = p.sweep / length, radius = p.radius - copysign(middle, middle * p.sweep);
         if (radius <= (outer - inner) / 2)
             return;
-        piece = pv_arc(p->centre, radius, p->from + turn * st->from, turn * (st->to - st->from));
+        piece = pv_arc(p.centre, radius, p.from + turn * from, turn * (to - from));
     } else {
-        pv_vec left = pv_left(pv_piece_heading(p, 0));
-        piece = pv_segment(pv_along(pv_piece_point(p, st->from), left, middle),
-                           pv_along(pv_piece_point(p, st->to), left, middle));
+        pv_vec left = pv_left(pv_piece_heading(&p, 0));
+        piece = pv_segment(pv_along(pv_piece_point(&p, from), left, middle),
+                           pv_along(pv_piece_point(&p, to), left, middle));
     }
     pv_line *line = new_line(g);
     if (line == NULL)
@@ -219,9 +227,10 @@ static void gain_line(gaining *g, size_t index)
         return;
     }
     move_ends(g, core);
+    size_t own = (size_t)(core - g->out->lines); /* the list grows */
     for (size_t i = 0; i < g->n_stretches && !g->failed; i++)
         if (g->stretches[i].inwards < most - SAME)
-            add_strip(g, &g->stretches[i], most);
+            add_strip(g, &g->stretches[i], g->out->lines[own].pieces[g->stretches[i].piece], most);
 }
 
 /* ---- all ---- */

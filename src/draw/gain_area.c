@@ -7,6 +7,7 @@
 #define BESIDE     0.05  /* mm from an edge, where the colours on both sides are looked up */
 #define STEP       1.0   /* mm along an edge between looks */
 #define STEPS_MAX  500   /* to an edge */
+#define PLACE      0.002 /* mm, to which the end of a colour is found */
 #define POINTS_MAX 20000 /* areas of more corners are left alone: looking costs their square */
 #define CORNER     0.02  /* sine of the turn from which on two edges meet in a corner */
 #define MITRE      4.0   /* a corner moves by so many times its edges at most */
@@ -74,19 +75,52 @@ static void add_moved(moving *m, pv_vec a, pv_vec b, pv_vec normal, double out)
     m->items[m->n_items++] = (moved){a, b, normal, out};
 }
 
+/* Of one edge: how its places are to move. */
+typedef struct edge {
+    const pv_gain_areas *g;
+    const pv_area *area;
+    pv_vec a, way, normal; /* unit vectors */
+    bool *failed;
+} edge;
+
+static double edge_move(const edge *e, double s)
+{
+    return move_at(e->g, e->area, pv_along(e->a, e->way, s), e->normal, e->failed);
+}
+
+/* Where between two places the move changes. */
+static double edge_change(const edge *e, double from, double to, double at_from)
+{
+    while (to - from > PLACE && !*e->failed) {
+        double middle = (from + to) / 2;
+        if (edge_move(e, middle) == at_from)
+            from = middle;
+        else
+            to = middle;
+    }
+    return (from + to) / 2;
+}
+
 static void move_edge(const pv_gain_areas *g, const pv_area *area, pv_vec a, pv_vec b, moving *m)
 {
     double length = pv_dist(a, b);
     if (!(length > 0))
         return;
-    pv_vec normal = pv_left(pv_unit(pv_sub(b, a)));
+    pv_vec way = pv_unit(pv_sub(b, a));
+    edge e = {g, area, a, way, pv_left(way), &m->failed};
     int n = (int)fmin(ceil(length / STEP), STEPS_MAX);
-    for (int i = 0; i < n && !m->failed; i++) {
-        pv_vec from = pv_along(a, pv_sub(b, a), (double)i / n);
-        pv_vec to = pv_along(a, pv_sub(b, a), (i + 1.0) / n);
-        pv_vec middle = pv_scale(pv_add(from, to), 0.5);
-        add_moved(m, from, to, normal, move_at(g, area, middle, normal, &m->failed));
+    double step = length / n, out = edge_move(&e, step / 2), from = 0;
+    for (int i = 1; i < n && !m->failed; i++) {
+        double s = (i + 0.5) * step, next = edge_move(&e, s);
+        if (next == out)
+            continue;
+        double at = edge_change(&e, s - step, s, out);
+        add_moved(m, pv_along(a, way, from), pv_along(a, way, at), e.normal, out);
+        from = at;
+        out = next;
     }
+    if (!m->failed)
+        add_moved(m, pv_along(a, way, from), b, e.normal, out);
 }
 
 /* Where the moved ends of two parts meet: one point, or two where they don't. */
