@@ -2,6 +2,7 @@
 
 #include "reference/camera.h"
 #include "reference/outline.h"
+#include "reference/rim.h"
 
 #include <string.h>
 
@@ -14,6 +15,8 @@ typedef struct card_search {
     pv_camera_view camera;
     bool found;
     pv_outline outline; /* the best so far */
+    bool rims;          /* its sides are at the upper rim; else a wall hides which rim was seen */
+    bool failed;        /* memory ran out */
     pv_metric metric;
     double fitness;
 } card_search;
@@ -61,7 +64,8 @@ static bool print_by_card(const card_search *s, const pv_outline *outline, const
     pv_vec c[4];
     for (int k = 0; k < 4; k++) {
         double shift = rim_shift(s, &outline->side[k], by);
-        off[k] = by[OFF + k] + by[WALL + k] + by[LEVEL] - (shift > 0 ? shift : shift / 2);
+        off[k] =
+            by[OFF + k] + by[WALL + k] + by[LEVEL] - (shift > 0 || s->rims ? shift : shift / 2);
         moved.side[k].slope += by[SLOPE + k];
     }
     pv_outline_corners(&moved, off, c);
@@ -103,14 +107,12 @@ static void uncertainties(const card_search *s, const pv_outline *outline, doubl
         double grid = PV_CARD_GRID_U / px_per_mm(s->pose, side->middle);
         u[OFF + k] = hypot(hypot(side->u_off, PV_CARD_RIM_U), grid);
         u[SLOPE + k] = side->u_slope;
-        /* The wall's tone mostly goes with the face or with the paper, so that one of the two rims
-         * is seen, and seldom anything between. */
-        u[WALL + k] = fmax(0, -rim_shift(s, side, none)) / 2;
+        u[WALL + k] = s->rims ? 0 : fmax(0, -rim_shift(s, side, none)) / 2;
         soft += side->soft / 4;
         middle = pv_along(middle, side->middle, 0.25);
     }
-    u[LONG] = PV_CARD_LONG_OFF / sqrt(3);
-    u[SHORT] = PV_CARD_SHORT_OFF / sqrt(3);
+    u[LONG] = PV_CARD_LONG_OFF / sqrt(6);
+    u[SHORT] = PV_CARD_SHORT_OFF / sqrt(6);
     u[SQUARE] = PV_CARD_SQUARE_U;
     u[LEVEL] = PV_CARD_LEVEL_U * soft;
     u[HEIGHT] = u[FOOT_X] = u[FOOT_Y] = 0;
@@ -219,14 +221,35 @@ static bool believable(const pv_metric *m)
            fabs(m->skew) <= PV_CARD_SKEW_OFF;
 }
 
+static bool measure_within(const card_search *s, const pv_vec corner[4], double near,
+                           pv_outline *outline, pv_metric *metric)
+{
+    /* Where the paper changes, now one rim of a wall is the clearer one, now the other. */
+    static const double none[CAUSES] = {0};
+    double most[4];
+    for (int k = 0; k < 4; k++) {
+        pv_outline_side side = pv_outline_side_of(corner[k], corner[(k + 1) % 4]);
+        most[k] = PV_OUTLINE_RMS + fmax(0, -rim_shift(s, &side, none)) / 2;
+    }
+    return pv_outline_measure(s->plane, s->pose, corner, near, most, outline) && sharp(outline) &&
+           parallel(outline) && metric_by(s, outline, metric) && believable(metric);
+}
+
+/* Close to the guess first: farther out, a shadow's end may be the clearer edge. */
+static bool measure(const card_search *s, const pv_vec corner[4], double near, pv_outline *outline,
+                    pv_metric *metric)
+{
+    return measure_within(s, corner, near / 2, outline, metric) ||
+           measure_within(s, corner, near, outline, metric);
+}
+
 /* Measures one candidate, and keeps it where it is a better card than what there is. At least so
  * many of its corners must be seen to be round. */
 static void consider(card_search *s, const pv_vec corner[4], double near, int least)
 {
     pv_outline outline;
     pv_metric metric;
-    if (!pv_outline_measure(s->plane, s->pose, corner, near, &outline) || !sharp(&outline) ||
-        !parallel(&outline) || !metric_by(s, &outline, &metric) || !believable(&metric))
+    if (!measure(s, corner, near, &outline, &metric))
         return;
     int round = pv_outline_round_corners(s->plane, s->pose, &outline);
     if (round < least || is_print(s, &outline))
@@ -240,6 +263,66 @@ static void consider(card_search *s, const pv_vec corner[4], double near, int le
     s->outline = outline;
     s->metric = metric;
     s->fitness = fitness;
+}
+
+/* ---- the upper rim ---- */
+
+/* Blur of edges (mm, standard deviation): the slope of a Gaussian's integral is 1 / (blur sqrt(2
+ * pi)). By the sides that show no wall, the sharpest. */
+static double blur_of(const card_search *s)
+{
+    static const double none[CAUSES] = {0};
+    double least = HUGE_VAL, all = HUGE_VAL;
+    for (int k = 0; k < 4; k++) {
+        const pv_outline_side *side = &s->outline.side[k];
+        double px = side->soft * px_per_mm(s->pose, side->middle);
+        all = fmin(all, px);
+        if (rim_shift(s, side, none) >= 0)
+            least = fmin(least, px);
+    }
+    return (least < HUGE_VAL ? least : all) / sqrt(2 * PV_PI);
+}
+
+/* By how much a side must be turned to be parallel to its opposite one. */
+static double turn_to_parallel(const pv_outline_side *side, const pv_outline_side *opposite)
+{
+    pv_vec d = pv_along(opposite->along, opposite->out, opposite->slope);
+    return pv_dot(d, side->out) / pv_dot(d, side->along) - side->slope;
+}
+
+/* Moves the sides whose wall is seen to their upper rim. */
+static void find_rims(card_search *s)
+{
+    static const double none[CAUSES] = {0};
+    pv_outline moved = s->outline;
+    double blur = blur_of(s);
+    bool good = s->camera.known;
+    for (int k = 0; k < 4 && good; k++) {
+        pv_outline_side *side = &moved.side[k];
+        double wall = -rim_shift(s, side, none), px = px_per_mm(s->pose, side->middle);
+        if (!(wall * px > PV_CARD_WALL_PX))
+            continue;
+        const pv_outline_side *opposite = &s->outline.side[(k + 2) % 4];
+        double u = wall * hypot(s->camera.height_u, PV_CARD_THICKNESS_OFF / PV_CARD_THICKNESS);
+        pv_rim_before before = {
+            .wall = wall,
+            .wall_u = hypot(u, s->camera.foot_u / s->camera.height * PV_CARD_THICKNESS),
+            .slope = turn_to_parallel(side, opposite),
+            .slope_u = hypot(PV_CARD_SQUARE_U, opposite->u_slope),
+            .blur = blur / px,
+            .blur_u = PV_CARD_BLUR_U * blur / px};
+        bool memory;
+        good = pv_rim_measure(s->plane, s->pose, &before, side, &memory);
+        s->failed = s->failed || !memory;
+    }
+    card_search found = *s;
+    found.rims = true;
+    pv_metric metric;
+    if (good && metric_by(&found, &moved, &metric)) {
+        s->rims = true;
+        s->outline = moved;
+        s->metric = metric;
+    }
 }
 
 /* ---- where to look ---- */
@@ -324,6 +407,9 @@ bool pv_card_find(const pv_plan *plan, const pv_plane *plane, const pv_pose *pos
             pv_text_add(note, "no card was found in its printed outline");
         return true;
     }
+    find_rims(&s);
+    if (s.failed)
+        return false;
     pv_vec corner[4];
     *evidence = pv_evidence_of_metric(PV_REFERENCE_CARD, &s.metric);
     pv_evidence_result(evidence);

@@ -1,7 +1,5 @@
 #include "reference/outline.h"
 
-#include "image/profile.h"
-
 #define PLACES_MAX 100
 #define ROUNDS     8
 #define PLATEAU    0.6  /* mm, length of a plateau */
@@ -22,31 +20,36 @@ typedef struct place {
     bool kept;
 } place;
 
-/* Reads the edge across a side at s, within +-near of its present line. */
-static bool see(const pv_plane *plane, const pv_pose *pose, const pv_outline_side *side, double s,
-                double near, place *out)
+bool pv_outline_profile(const pv_plane *plane, const pv_pose *pose, const pv_outline_side *side,
+                        double s, double half, pv_profile *out, pv_outline_cut *cut)
 {
-    pv_vec at = pv_along(side->middle, side->along, s);
+    pv_vec at = pv_along(side->middle, side->along, s), dx, dy;
     at = pv_along(at, side->out, side->off + side->slope * s);
-    pv_vec dx, dy;
     pv_pose_jacobian(pose, at, &dx, &dy);
     pv_vec along = pv_add(pv_scale(dx, side->along.x), pv_scale(dy, side->along.y));
     pv_vec outwards = pv_add(pv_scale(dx, side->out.x), pv_scale(dy, side->out.y));
     pv_vec across = pv_unit(pv_left(along));
     if (pv_dot(across, outwards) < 0)
         across = pv_scale(across, -1);
-    double px = pv_dot(across, outwards); /* per mm */
-    double half = (near + PLATEAU) * px + 2;
+    *cut = (pv_outline_cut){pv_pose_map(pose, at), across, pv_dot(across, outwards)};
+    return cut->px > 0 && pv_profile_take(plane, cut->centre, across, half * cut->px + 2,
+                                          PV_OUTLINE_BAND * pv_len(along), out);
+}
+
+/* Reads the edge across a side at s, within +-near of its present line. */
+static bool see(const pv_plane *plane, const pv_pose *pose, const pv_outline_side *side, double s,
+                double near, place *out)
+{
     pv_profile profile;
     pv_edge edge;
-    pv_vec centre = pv_pose_map(pose, at);
-    if (!(px > 0) ||
-        !pv_profile_take(plane, centre, across, half, PV_OUTLINE_BAND * pv_len(along), &profile) ||
-        !pv_edge_find(&profile, 0, near * px, (near + PLATEAU) * px, &edge))
+    pv_outline_cut cut;
+    if (!pv_outline_profile(plane, pose, side, s, near + PLATEAU, &profile, &cut) ||
+        !pv_edge_find(&profile, 0, near * cut.px, (near + PLATEAU) * cut.px, &edge))
         return false;
-    pv_vec from = pv_sub(pv_pose_unmap(pose, pv_along(centre, across, edge.at)), side->middle);
+    pv_vec seen = pv_pose_unmap(pose, pv_along(cut.centre, cut.across, edge.at));
+    pv_vec from = pv_sub(seen, side->middle);
     *out = (place){.s = pv_dot(from, side->along), .d = pv_dot(from, side->out)};
-    out->soft = 1 / (edge.slope * px);
+    out->soft = 1 / (edge.slope * cut.px);
     double u = hypot(PLACE_U, out->soft * (PLACE_SHADING + PLACE_NOISE * edge.noise));
     out->weight = PLACE_U * PLACE_U / (u * u);
     return isfinite(out->s) && isfinite(out->d);
@@ -197,18 +200,23 @@ bool pv_outline_measure_side(const pv_plane *plane, const pv_pose *pose, double 
     return whole && pass(plane, pose, close, most, side, &whole) && whole;
 }
 
+pv_outline_side pv_outline_side_of(pv_vec from, pv_vec to)
+{
+    pv_vec along = pv_unit(pv_sub(to, from));
+    return (pv_outline_side){.middle = pv_scale(pv_add(from, to), 0.5),
+                             .half = pv_dist(from, to) / 2,
+                             .along = along,
+                             .out = pv_scale(pv_left(along), -1)};
+}
+
 bool pv_outline_measure(const pv_plane *plane, const pv_pose *pose, const pv_vec corner[4],
-                        double near, pv_outline *out)
+                        double near, const double most[4], pv_outline *out)
 {
     for (int k = 0; k < 4; k++) {
-        pv_vec a = corner[k], b = corner[(k + 1) % 4];
         pv_outline_side *side = &out->side[k];
-        *side = (pv_outline_side){.middle = pv_scale(pv_add(a, b), 0.5),
-                                  .half = pv_dist(a, b) / 2,
-                                  .along = pv_unit(pv_sub(b, a))};
-        side->out = pv_scale(pv_left(side->along), -1);
+        *side = pv_outline_side_of(corner[k], corner[(k + 1) % 4]);
         if (!(side->half > 2 * PV_OUTLINE_ENDS) ||
-            !pv_outline_measure_side(plane, pose, near, PV_OUTLINE_RMS, side))
+            !pv_outline_measure_side(plane, pose, near, most[k], side))
             return false;
     }
     return true;

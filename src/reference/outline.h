@@ -2,6 +2,7 @@
 #ifndef REFERENCE_OUTLINE_H
 #define REFERENCE_OUTLINE_H
 
+#include "image/profile.h"
 #include "reference/rectangle.h"
 
 /* Side k runs from corner k to corner k + 1; the inside is at its left. Its edge is at
@@ -31,15 +32,28 @@ typedef struct pv_outline {
 /* Errors of neighbouring places are taken as alike over so many of them (an estimate). */
 #define PV_OUTLINE_ALIKE 3.0
 
+/* Where a profile across a side lies: its centre on the side's line, px; the way out; px per mm. */
+typedef struct pv_outline_cut {
+    pv_vec centre, across;
+    double px;
+} pv_outline_cut;
+
+/* The profile across a side at s, +-half mm and some more, averaged over PV_OUTLINE_BAND. */
+bool pv_outline_profile(const pv_plane *plane, const pv_pose *pose, const pv_outline_side *side,
+                        double s, double half, pv_profile *out, pv_outline_cut *cut);
+
 /* Measures one side from its middle, along, out and half, where its places leave `most` mm (RMS) at
  * most. */
 bool pv_outline_measure_side(const pv_plane *plane, const pv_pose *pose, double near, double most,
                              pv_outline_side *side);
 
-/* Measures all four sides, first within +-`near` mm of where they are thought to be, then closely.
- * False where any of them isn't there. */
+/* A side between two corners, not measured. */
+pv_outline_side pv_outline_side_of(pv_vec from, pv_vec to);
+
+/* Measures all four sides, first within +-`near` mm of where they are thought to be, then closely;
+ * most: for each, as above. False where any of them isn't there. */
 bool pv_outline_measure(const pv_plane *plane, const pv_pose *pose, const pv_vec corner[4],
-                        double near, pv_outline *out);
+                        double near, const double most[4], pv_outline *out);
 
 /* Where its sides meet: corner k is the beginning of side k. `off` is added to each side's own. */
 void pv_outline_corners(const pv_outline *outline, const double off[4], pv_vec corner[4]);

@@ -120,11 +120,7 @@ pv_evidence pv_paper_evidence(const pv_plan *plan, const pv_plane *plane, const 
     if (ground->width == 0 || !cut_to_size(plan->page))
         return out;
     for (int k = 0; k < 4; k++) {
-        pv_vec a = corner[k], b = corner[(k + 1) % 4];
-        outline.side[k] = (pv_outline_side){.middle = pv_scale(pv_add(a, b), 0.5),
-                                            .along = pv_unit(pv_sub(b, a)),
-                                            .half = pv_dist(a, b) / 2};
-        outline.side[k].out = pv_scale(pv_left(outline.side[k].along), -1);
+        outline.side[k] = pv_outline_side_of(corner[k], corner[(k + 1) % 4]);
         seen[k] = measure(plane, pose, ground, &outline.side[k]);
     }
     if (seen[3] && seen[1])

@@ -12,12 +12,15 @@
 #define LINES_MAX  360  /* of these, pairs are sought */
 #define SHARE      0.40 /* of a side must show an edge */
 #define TURNED     3    /* bins by which sides may be off parallel, or off square */
-#define ROUNDED_MM 4.0  /* at the ends of a side nothing is expected */
+#define ALIKE_BINS 4    /* lines that are nearer than this, and than ALIKE_PX, are one */
+#define ALIKE_PX   2.0
+#define ROUNDED_MM 4.0 /* at the ends of a side nothing is expected */
 
 typedef struct ruled {
     int angle;      /* bin of its normal */
     double at;      /* normal . p, px from the ground's middle */
     unsigned votes; /* edge pixels on it; once walked, on its best stretch of a short side */
+    pv_vec middle;  /* of that stretch, px from the ground's middle */
     uint16_t *sum;  /* edge pixels along it from its start up to each place */
 } ruled;
 
@@ -141,15 +144,39 @@ static void walk(const hough *h, const ruled *l, uint16_t *sums)
     }
 }
 
-/* Most edge pixels on a stretch of so many px. */
-static unsigned best_stretch(const hough *h, const uint16_t *sums, size_t stretch)
+/* Finds the stretch of so many px that has the most edge pixels. */
+static void find_stretch(const hough *h, const uint16_t *sums, size_t stretch, ruled *l)
 {
-    unsigned best = 0;
+    size_t at = 0;
+    l->votes = 0;
     for (size_t s = stretch; s < span(h); s++) {
         unsigned here = (unsigned)(sums[s] - sums[s - stretch]);
-        best = here > best ? here : best;
+        if (here > l->votes) {
+            l->votes = here;
+            at = s;
+        }
     }
-    return best;
+    double middle = (double)at - (double)stretch / 2 - (double)h->reach;
+    pv_vec n = h->normal[l->angle];
+    l->middle = pv_along(pv_scale(n, l->at), pv_left(n), middle);
+}
+
+static int turned(const ruled *a, const ruled *b)
+{
+    int apart = abs(a->angle - b->angle);
+    return apart > ANGLES / 2 ? ANGLES - apart : apart;
+}
+
+/* An edge makes several peaks; the first n lines are the better ones. */
+static bool is_new(const hough *h, size_t n, const ruled *l)
+{
+    for (size_t i = 0; i < n; i++) {
+        const ruled *other = &h->line[i];
+        double apart = pv_dot(h->normal[other->angle], l->middle) - other->at;
+        if (turned(other, l) <= ALIKE_BINS && fabs(apart) <= ALIKE_PX)
+            return false;
+    }
+    return true;
 }
 
 /* Keeps the lines that have the best stretch of a short side's length: a line right across grain
@@ -159,18 +186,18 @@ static bool keep_lines(hough *h, size_t stretch)
     uint16_t *sums = PV_NEW_ARRAY(span(h), uint16_t);
     if (sums == NULL)
         return false;
-    size_t kept = 0;
     for (size_t i = 0; i < h->n; i++) {
-        ruled *l = &h->line[i];
-        walk(h, l, sums);
-        l->votes = best_stretch(h, sums, stretch);
-        if ((double)l->votes >= SHARE * (double)stretch)
-            h->line[kept++] = *l;
+        walk(h, &h->line[i], sums);
+        find_stretch(h, sums, stretch, &h->line[i]);
     }
     free(sums);
-    if (kept > 0)
-        qsort(h->line, kept, sizeof *h->line, by_votes);
-    h->n = kept < LINES_MAX ? kept : LINES_MAX;
+    if (h->n > 0)
+        qsort(h->line, h->n, sizeof *h->line, by_votes);
+    size_t kept = 0;
+    for (size_t i = 0; i < h->n && kept < LINES_MAX; i++)
+        if ((double)h->line[i].votes >= SHARE * (double)stretch && is_new(h, kept, &h->line[i]))
+            h->line[kept++] = h->line[i];
+    h->n = kept;
     h->sums = PV_NEW_ARRAY(h->n * span(h), uint16_t);
     if (h->sums == NULL)
         return false;
@@ -222,12 +249,6 @@ static double share_between(const hough *h, const ruled *l, pv_vec a, pv_vec b)
 static bool like(double value, double nominal)
 {
     return fabs(value / nominal - 1) <= PV_RECTANGLE_TOO;
-}
-
-static int turned(const ruled *a, const ruled *b)
-{
-    int apart = abs(a->angle - b->angle);
-    return apart > ANGLES / 2 ? ANGLES - apart : apart;
 }
 
 typedef struct rectangles {

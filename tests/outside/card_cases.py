@@ -20,7 +20,15 @@ import print_sim
 import simulate
 
 PLACES = {"photo": ("beside", "beside", "across", "on", "outline"),
-          "scan": ("beside", "across", "on", "outline")}
+          "scan": ("beside", "across", "on", "outline"),
+          "other": ("beside", "on", "nothing", "outline")}
+
+# What else may lie about, mm: visiting cards, which have sharp corners, a playing card, which has
+# round ones, a small leaflet (a quarter of A5), a card of ID-2's size.
+OTHERS = (("a visiting card", (85, 55), 0.02), ("a visiting card", (90, 50), 0.02),
+          ("a visiting card", (88.9, 50.8), 0.02), ("a playing card", (88.9, 63.5), 3.5),
+          ("a leaflet", (105, 74), 0.02), ("an ID-2 card", (105, 74), 3.2),
+          ("a bridge card", (88.9, 57.2), 3.5))
 
 
 class Kit:
@@ -41,7 +49,7 @@ class Case:
 def draw(seed, kind, kits):
     """kits: (of a course, of a proof)."""
     rng = np.random.default_rng((seed, 11))
-    places = PLACES[kind]
+    places = PLACES[kind]  # "other": photographs of something that is no ID-1 card
     place = places[seed % len(places)]
     kit = kits[1 if place == "outline" else 0]
     return Case(seed, kind, place, kit, int(rng.integers(kit.sheets)) + 1)
@@ -88,7 +96,19 @@ def lay_out(case, p, rng):
 
 def make(case, path):
     rng = np.random.default_rng((case.seed, 12))
-    return (photograph if case.kind == "photo" else scan)(case, rng, path)
+    return (scan if case.kind == "scan" else photograph)(case, rng, path)
+
+
+def thing(case, rng, at, turn):
+    """What lies there, and what it is called; None for nothing."""
+    if case.kind != "other":
+        return card_sim.Card(rng, at, turn), "a card"
+    if case.place in ("nothing", "outline"):
+        return None, "nothing"
+    what, size, radius = OTHERS[rng.integers(len(OTHERS))]
+    card = card_sim.Card(rng, at, turn, size)
+    card.radius, card.thickness = radius, 0.35
+    return card, what
 
 
 # ---- photographs ----
@@ -108,11 +128,12 @@ def a_camera(rng, points, corners):
 def photograph(case, rng, path):
     p = printed(case, rng, 300)
     at, turn = lay_out(case, p, rng)
-    card = card_sim.Card(rng, at, turn)
-    points = np.vstack([expose.outline(p), card.outline(0)[:, :2]])
+    card, what = thing(case, rng, at, turn)
+    points = expose.outline(p)
+    if card is not None:
+        points = np.vstack([points, card.outline(0)[:, :2]])
     camera, area = a_camera(rng, points, p.corners())
     tone = rng.uniform(0.02, 0.75) * rng.uniform(0.4, 1, 3)
-    # The fine raster must be finer than the picture, for a page at 300 dpi about twice.
     image = photo_sim.photograph(
         p, camera, rng, card, blur=rng.uniform(0.5, 1.4), noise=rng.uniform(0.002, 0.012), tone=tone,
         fall=rng.uniform(0, 0.2), slope=rng.uniform(0, 0.2), shadow=rng.choice([0, rng.uniform(0, 0.5)]),
@@ -121,14 +142,15 @@ def photograph(case, rng, path):
     photo_sim.save(image, path, photo_sim.exif_of(camera, 1, exif == 2) if exif else None,
                    int(rng.integers(80, 97)), int(rng.choice([0, 2])))
     out = truth_of(p, card, image, camera)
-    out.update(area=area, exif=["none", "without focal length", "whole"][exif])
+    out.update(what=what, other=case.kind == "other", area=area, exif=["none", "without focal length", "whole"][exif])
     return out
 
 
 def truth_of(p, card, image, device):
     sx, sy, skew = p.affine()
-    return {"scale": [sx, sy], "skew_mrad": skew, "card": card.truth(),
-            "shown": shown(image, card, device)}
+    return {"scale": [sx, sy], "skew_mrad": skew, "other": False,
+            "card": card.truth() if card else None,
+            "shown": shown(image, card, device) if card else [0]}
 
 
 def shown(image, card, device):
@@ -183,7 +205,7 @@ def scan(case, rng, path):
     dpi = int(rng.choice([150, 200, 300, 300, 400, 600]))
     p = printed(case, rng, max(300, dpi))
     at, turn = lay_out(case, p, rng)
-    card = card_sim.Card(rng, at, turn)
+    card, what = thing(case, rng, at, turn)
     points = np.vstack([p.corners(), card.outline(0)[:, :2]])
     glass = Glass(points, dpi, 90.0 * rng.integers(4) + rng.uniform(-4, 4))
     colour = rng.random() < 0.6
@@ -201,5 +223,5 @@ def scan(case, rng, path):
     image = photo_sim.developed(picture, rng.uniform(0.002, 0.01), rng)
     simulate.save(image, path, dpi=dpi, quality=int(rng.integers(80, 97)))
     out = truth_of(p, card, image, glass)
-    out.update(dpi=dpi, colour=colour, lid=float(lid))
+    out.update(what=what, dpi=dpi, colour=colour, lid=float(lid))
     return out
