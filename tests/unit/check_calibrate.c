@@ -1,0 +1,638 @@
+/* From made-up inspections of a printer whose truth is known to its file, against closed forms of
+ * weighted means, Monte Carlo and the printer's own map. */
+#include "common.h"
+
+#include "base/text.h"
+#include "base/vec.h"
+#include "paper/printer.h"
+#include "report/calibrate.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static unsigned long long state = 23;
+
+static double uniform(void)
+{
+    state = state * 6364136223846793005ull + 1442695040888963407ull;
+    return (double)(state >> 11) / 9007199254740992.0;
+}
+
+static double gauss(void)
+{
+    double u = 1 - uniform(), v = uniform();
+    return sqrt(-2 * log(u)) * cos(2 * PV_PI * v);
+}
+
+/* ---- means ---- */
+
+START_TEST(a_mean_has_its_closed_form)
+{
+    double worst = 0;
+    for (int i = 0; i < 200; i++) {
+        pv_sample s[3];
+        double w[3], sum = 0, mean = 0, shared = 0, chi = 0;
+        for (int k = 0; k < 3; k++) {
+            s[k] = (pv_sample){1 + 1e-4 * gauss(), 1e-4 * (1 + 3 * uniform()), 1e-3 * uniform()};
+            w[k] = 1 / (s[k].own * s[k].own);
+            sum += w[k];
+        }
+        for (int k = 0; k < 3; k++) {
+            mean += w[k] / sum * s[k].value;
+            shared += w[k] / sum * s[k].shared;
+        }
+        for (int k = 0; k < 3; k++)
+            chi += w[k] * (s[k].value - mean) * (s[k].value - mean);
+        pv_mean m = pv_mean_of(s, 3);
+        /* 5 % of chi-squared with two degrees of freedom: -2 ln 0.05. */
+        double birge = chi > -2 * log(0.05) ? sqrt(chi / 2) : 1;
+        worst = fmax(worst, fabs(m.value - mean) * 1e4);
+        worst = fmax(worst, fabs(m.u / sqrt(birge * birge / sum + shared * shared) - 1));
+        worst = fmax(worst, fabs(m.chi - chi) / fmax(chi, 1e-3));
+        ck_assert_double_eq_tol(m.limit, -2 * log(0.05), 1e-9);
+    }
+    say_worst("mean of three, its u and chi-squared, relative", worst, 1e-9, "");
+    ck_assert_double_lt(worst, 1e-9);
+    pv_sample one = {0.98, 3e-4, 4e-4};
+    pv_mean m = pv_mean_of(&one, 1);
+    ck_assert_double_eq_tol(m.u, 5e-4, 1e-12);
+    ck_assert_double_eq(m.value, 0.98);
+}
+END_TEST
+
+/* Own parts independent, shared ones alike, all as stated: u is what means then scatter by. */
+START_TEST(a_means_uncertainty_is_true)
+{
+    static const double own[] = {2e-4, 4e-4, 3e-4}, shared = 3e-4;
+    int n = 20000, held = 0;
+    double squares = 0, u = 0;
+    for (int i = 0; i < n; i++) {
+        pv_sample s[3];
+        double all = shared * gauss();
+        for (int k = 0; k < 3; k++)
+            s[k] = (pv_sample){1 + all + own[k] * gauss(), own[k], shared};
+        pv_mean m = pv_mean_of(s, 3);
+        squares += (m.value - 1) * (m.value - 1) / n;
+        u += m.u * m.u / n;
+        held += fabs(m.value - 1) <= 2 * m.u;
+    }
+    say_worst("stated u of means against their scatter", fabs(sqrt(u / squares) - 1), 0.04, "");
+    ck_assert_double_eq_tol(sqrt(u / squares), 1, 0.04);
+    ck_assert_double_gt((double)held / n, 0.951);
+}
+END_TEST
+
+/* ---- reports ---- */
+
+typedef struct sheet {
+    const char *file;
+    double page[2];
+    double x, y, U, skew, skew_U, ink, ink_U; /* U 0: null */
+    double U_rel;
+    bool photograph;
+    const char *more; /* further members */
+} sheet;
+
+static sheet a4(const char *file)
+{
+    return (sheet){.file = file,
+                   .page = {210, 297},
+                   .x = 0.989,
+                   .y = 0.996,
+                   .U = 0.0011,
+                   .skew = 2,
+                   .skew_U = 1,
+                   .ink = 0.06,
+                   .ink_U = 0.01,
+                   .U_rel = 0.001,
+                   .more = ""};
+}
+
+static void add_value(pv_text *out, const char *key, double value, double U, const char *end)
+{
+    if (U > 0)
+        pv_text_add(out, "\"%s\": {\"value\": %s, \"U\": %s}%s", key, pv_fixed(value, 9).chars,
+                    pv_fixed(U, 9).chars, end);
+    else
+        pv_text_add(out, "\"%s\": {\"value\": null, \"U\": null}%s", key, end);
+}
+
+static void add_sheet(pv_text *out, const sheet *s)
+{
+    pv_text_add(out, "%s{\"file\": \"%s\", \"paper\": \"paper %s\", \"page_mm\": [%s, %s], ",
+                out->length > 1 ? ", " : "", s->file, pv_fixed(s->page[0], 0).chars,
+                pv_fixed(s->page[0], 2).chars, pv_fixed(s->page[1], 2).chars);
+    pv_text_add(out, "\"photograph\": %s, ", s->photograph ? "true" : "false");
+    if (s->U_rel > 0)
+        pv_text_add(out, "\"reference\": {\"kind\": \"scanner\", \"U_rel\": %s}, ",
+                    pv_fixed(s->U_rel, 9).chars);
+    else
+        pv_text_add(out, "\"reference\": {\"kind\": \"none\", \"U_rel\": null}, ");
+    pv_text_add(out, "\"scale\": {");
+    add_value(out, "x", s->x, s->U, ", ");
+    add_value(out, "y", s->y, s->U, "}, ");
+    add_value(out, "skew_mrad", s->skew, s->skew_U, ", ");
+    add_value(out, "ink_mm", s->ink, s->ink_U, ", ");
+    pv_text_add(out, "\"turn_deg\": 0.1%s}", s->more);
+}
+
+typedef struct outcome {
+    pv_printer *printer;
+    char *said;
+    size_t errors, warnings;
+    pv_cause cause;
+} outcome;
+
+static outcome calibrated(const sheet *sheets, size_t n)
+{
+    pv_text text = PV_TEXT_INIT;
+    pv_text_add(&text, "[");
+    for (size_t i = 0; i < n; i++)
+        add_sheet(&text, &sheets[i]);
+    pv_text_add(&text, "]");
+    pv_report_text report = {"r.json", text.chars, text.length};
+    pv_diags *diags = pv_diags_new();
+    outcome out = {.printer = pv_calibrate_printer(&report, 1, diags)};
+    out.said = diags_text(diags);
+    out.errors = pv_diags_count(diags, PV_ERROR);
+    out.warnings = pv_diags_count(diags, PV_WARNING);
+    out.cause = pv_diags_cause(diags);
+    ck_assert_msg((out.printer == NULL) == (out.errors > 0), "%s", out.said);
+    pv_diags_free(diags);
+    pv_text_drop(&text);
+    return out;
+}
+
+static void drop(outcome *o)
+{
+    pv_printer_free(o->printer);
+    pv_free(o->said);
+}
+
+static void check_says(const outcome *o, const char *what)
+{
+    ck_assert_msg(strstr(o->said, what) != NULL, "\"%s\" lacks \"%s\"", o->said, what);
+}
+
+START_TEST(one_sheet_is_taken_as_it_says)
+{
+    sheet s = a4("a.png");
+    outcome o = calibrated(&s, 1);
+    ck_assert_ptr_nonnull(o.printer);
+    const pv_printer *p = o.printer;
+    ck_assert(p->scale[0].corrected && p->scale[1].corrected && p->skew.corrected &&
+              p->ink.corrected);
+    ck_assert_double_eq_tol(p->scale[0].value, 0.989, 1e-12);
+    ck_assert_double_eq_tol(p->scale[1].value, 0.996, 1e-12);
+    ck_assert_double_eq_tol(p->skew.value, 2, 1e-12);
+    ck_assert_double_eq_tol(p->ink.value, 0.06, 1e-12);
+    /* Its own U, and what a printer repeats itself to. */
+    ck_assert_double_eq_tol(p->scale[0].U, hypot(0.0011, 4e-5), 1e-9);
+    ck_assert_double_eq_tol(p->skew.U, hypot(1, 0.1), 1e-9);
+    ck_assert_double_eq_tol(p->ink.U, hypot(0.01, 0.006), 1e-9);
+    ck_assert_str_eq(p->paper, "paper 210");
+    check_says(&o, "scale across 98.900");
+    check_says(&o, "ink spread 0.060");
+    drop(&o);
+}
+END_TEST
+
+START_TEST(several_sheets_are_a_weighted_mean)
+{
+    sheet s[] = {a4("a.png"), a4("b.png"), a4("c.png")};
+    s[1].x = 0.9894;
+    s[1].U = 0.0012;
+    s[2].x = 0.9891;
+    s[2].U = 0.0015;
+    outcome o = calibrated(s, 3);
+    double sum = 0, mean = 0, shared = 0;
+    for (int i = 0; i < 3; i++) {
+        double half = 0.001 * s[i].x / 2;
+        double w = 1 / (s[i].U * s[i].U / 4 - half * half + 2e-5 * 2e-5);
+        sum += w;
+        mean += w * s[i].x;
+        shared += w * half;
+    }
+    ck_assert_double_eq_tol(o.printer->scale[0].value, mean / sum, 1e-9);
+    ck_assert_double_eq_tol(o.printer->scale[0].U, 2 * hypot(1 / sqrt(sum), shared / sum), 1e-9);
+    /* What they share doesn't get less: never better than the scanner. */
+    ck_assert_double_gt(o.printer->scale[0].U, 0.00098);
+    ck_assert_uint_eq(o.warnings, 0);
+    drop(&o);
+}
+END_TEST
+
+START_TEST(sheets_that_scatter_are_less_certain_and_said)
+{
+    sheet s[] = {a4("a.png"), a4("b.png"), a4("c.png")};
+    for (int i = 0; i < 3; i++)
+        s[i].U = 0.00102;
+    s[0].x = 0.988;
+    s[1].x = 0.990;
+    outcome o = calibrated(s, 3);
+    ck_assert_ptr_nonnull(o.printer);
+    ck_assert_uint_eq(o.warnings, 1);
+    check_says(&o, "the 3 images disagree on the scale across");
+    /* Birge: the scatter itself, 1 per mille over the root of three, and the scanner. */
+    double scatter = 1e-3 / sqrt(3), scanner = 0.001 * 0.989 / 2;
+    ck_assert_double_eq_tol(o.printer->scale[0].U, 2 * hypot(scatter, scanner), 2e-6);
+    drop(&o);
+    /* Past what a correction is good for it is left alone. */
+    s[0].x = 0.984;
+    s[1].x = 0.994;
+    o = calibrated(s, 3);
+    ck_assert(!o.printer->scale[0].corrected && o.printer->scale[1].corrected);
+    check_says(&o, "left alone: too uncertain to correct for");
+    drop(&o);
+}
+END_TEST
+
+START_TEST(what_is_within_its_uncertainty_is_left_alone)
+{
+    sheet s = a4("a.png");
+    s.x = 1.0009;
+    s.skew = -0.8;
+    s.ink = 0.008;
+    outcome o = calibrated(&s, 1);
+    const pv_printer *p = o.printer;
+    ck_assert(!p->scale[0].corrected && p->scale[1].corrected && !p->skew.corrected &&
+              !p->ink.corrected);
+    check_says(&o, "left alone: it may as well be true");
+    /* Recorded, but not drawn against. */
+    ck_assert_double_eq_tol(p->scale[0].value, 1.0009, 1e-9);
+    ck_assert_double_eq(pv_printer_inverse(p, p->page).a, 1);
+    drop(&o);
+    s.y = 0.9995;
+    o = calibrated(&s, 1);
+    ck_assert_ptr_null(o.printer);
+    ck_assert_int_eq(o.cause, PV_CAUSE_DATA);
+    check_says(&o, "the measurements support no correction of this printer");
+    drop(&o);
+}
+END_TEST
+
+START_TEST(what_no_printer_does_is_left_alone)
+{
+    sheet s = a4("a.png");
+    s.x = 0.89;
+    s.skew = 25;
+    s.ink = 0.4;
+    s.ink_U = 0.02;
+    outcome o = calibrated(&s, 1);
+    const pv_printer *p = o.printer;
+    ck_assert(!p->scale[0].corrected && p->scale[1].corrected && !p->skew.corrected &&
+              !p->ink.corrected);
+    check_says(&o, "no sound printer is off by that");
+    /* Its file can be read again. */
+    char *json = pv_printer_json(p, NULL);
+    pv_printer *back = pv_printer_parse(json, strlen(json), "p", NULL);
+    ck_assert_ptr_nonnull(back);
+    pv_printer_free(back);
+    pv_free(json);
+    drop(&o);
+    s = a4("a.png");
+    s.skew_U = 3.5;
+    s.ink_U = 0.11;
+    s.ink = 0.2;
+    s.skew = 10;
+    o = calibrated(&s, 1);
+    ck_assert(!o.printer->skew.corrected && !o.printer->ink.corrected);
+    drop(&o);
+    s.ink_U = 0; /* null */
+    o = calibrated(&s, 1);
+    check_says(&o, "ink spread: not measured, left alone");
+    ck_assert(!o.printer->ink.corrected && o.printer->ink.value == 0);
+    drop(&o);
+}
+END_TEST
+
+START_TEST(without_a_scale_nothing_is_calibrated)
+{
+    sheet s[] = {a4("a.png"), a4("b.jpg")};
+    s[0].U_rel = s[1].U_rel = 0;
+    s[1].photograph = true;
+    outcome o = calibrated(s, 2);
+    ck_assert_ptr_null(o.printer);
+    check_says(&o, "a.png is not used: nothing told how long a millimetre is");
+    check_says(&o, "give that with --dpi");
+    check_says(&o, "b.jpg is not used: nothing told how long a millimetre is");
+    check_says(&o, "--measured");
+    check_says(&o, "no image can be calibrated from");
+    drop(&o);
+    /* One axis alone. */
+    s[0] = a4("a.png");
+    s[0].U = 0;
+    o = calibrated(s, 1);
+    ck_assert_ptr_null(o.printer);
+    drop(&o);
+    o = calibrated(NULL, 0);
+    ck_assert_ptr_null(o.printer);
+    ck_assert_int_eq(o.cause, PV_CAUSE_DATA);
+    check_says(&o, "no image can be calibrated from");
+    drop(&o);
+    /* One that is of use is enough. */
+    s[0] = a4("a.png");
+    o = calibrated(s, 2);
+    ck_assert_ptr_nonnull(o.printer);
+    check_says(&o, "b.jpg is not used");
+    drop(&o);
+}
+END_TEST
+
+START_TEST(another_paper_is_refused)
+{
+    sheet s[] = {a4("a.png"), a4("b.png")};
+    s[1].page[0] = 215.9;
+    s[1].page[1] = 279.4;
+    outcome o = calibrated(s, 2);
+    ck_assert_ptr_null(o.printer);
+    ck_assert_int_eq(o.cause, PV_CAUSE_DATA);
+    check_says(&o, "a.png shows paper 210, and b.png shows paper 216");
+    check_says(&o, "calibrate for each paper by itself");
+    drop(&o);
+    /* The same, lying. */
+    s[1].page[0] = 297;
+    s[1].page[1] = 210;
+    o = calibrated(s, 2);
+    ck_assert_ptr_nonnull(o.printer);
+    ck_assert(o.printer->page[0] == 210 && o.printer->page[1] == 297);
+    drop(&o);
+}
+END_TEST
+
+/* ---- what a printer does to corrected and to lying sheets ---- */
+
+typedef struct linear {
+    double m[2][2];
+} linear;
+
+static linear product(const linear *a, const linear *b)
+{
+    linear out;
+    for (int i = 0; i < 2; i++)
+        for (int k = 0; k < 2; k++)
+            out.m[i][k] = a->m[i][0] * b->m[0][k] + a->m[i][1] * b->m[1][k];
+    return out;
+}
+
+static linear map_of(double sx, double sy, double skew)
+{
+    return (linear){{{sx, sy * sin(skew / 1000)}, {0, sy * cos(skew / 1000)}}};
+}
+
+/* What an inspection finds of a map: the lengths of its columns and the angle between them. */
+static void inspected(const linear *l, sheet *s)
+{
+    s->x = hypot(l->m[0][0], l->m[1][0]);
+    s->y = hypot(l->m[0][1], l->m[1][1]);
+    double dot = l->m[0][0] * l->m[0][1] + l->m[1][0] * l->m[1][1];
+    s->skew = 1000 * asin(dot / (s->x * s->y));
+}
+
+static double off_by(const pv_printer *p, double sx, double sy, double skew)
+{
+    double worst = fmax(fabs(p->scale[0].value - sx), fabs(p->scale[1].value - sy));
+    return fmax(worst, fabs(p->skew.value - skew) / 1000);
+}
+
+START_TEST(corrected_and_lying_sheets_tell_the_same_printer)
+{
+    double worst = 0, share = 0, lying = 0;
+    for (int i = 0; i < 100; i++) {
+        double sx = 0.97 + 0.06 * uniform(), sy = 0.97 + 0.06 * uniform();
+        double skew = 10 * (uniform() - 0.5);
+        linear true_map = map_of(sx, sy, skew);
+        /* A first, imperfect calibration. */
+        double ax = sx + 0.002 * gauss(), ay = sy + 0.002 * gauss(), ak = skew + gauss();
+        pv_printer first = {.scale = {{ax, 1e-3, true}, {ay, 1e-3, true}}, .skew = {ak, 1, true}};
+        char more[200];
+        snprintf(more, sizeof more,
+                 ", \"corrected\": {\"scale\": [%.9f, %.9f], \"skew_mrad\": %.9f, \"ink_mm\": "
+                 "0.05}",
+                 ax, ay, ak);
+        sheet s = a4("second.png");
+        pv_linear inverse = pv_printer_inverse(&first, s.page);
+        linear drawn = {{{inverse.a, inverse.b}, {inverse.c, inverse.d}}};
+        linear seen = product(&true_map, &drawn);
+        inspected(&seen, &s);
+        s.ink = 0.013;
+        s.U = 1e-4;
+        s.skew_U = 0.01;
+        s.U_rel = 1e-5;
+        s.more = more;
+        outcome o = calibrated(&s, 1);
+        /* Scales are multiplied and skews added: true but for terms of second order, which are
+         * products of what the first calibration was off by and of the skew. */
+        double off = fabs(sx / ax - 1) + fabs(sy / ay - 1) + fabs(skew - ak) / 1000;
+        double second = off * (fabs(ak) + fabs(skew - ak)) / 1000 + 1e-8;
+        double found = off_by(o.printer, sx, sy, skew);
+        share = fmax(share, found / second);
+        worst = fmax(worst, found);
+        ck_assert_double_eq_tol(o.printer->ink.value, 0.063, 1e-9);
+        drop(&o);
+        /* A page that lies, turned by a quarter on its way. */
+        s = a4("lying.png");
+        s.page[0] = 297;
+        s.page[1] = 210;
+        linear quarter = {{{0, -1}, {1, 0}}};
+        seen = product(&true_map, &quarter);
+        inspected(&seen, &s);
+        o = calibrated(&s, 1);
+        lying = fmax(lying, off_by(o.printer, sx, sy, skew));
+        drop(&o);
+    }
+    say_worst("a printer by a page that lies", lying, 1e-8, "");
+    say_worst("a printer by sheets corrected for it", worst, 1e-4, "");
+    say_worst("the same, by its terms of second order", share, 1, "");
+    ck_assert_double_lt(lying, 1e-8);
+    ck_assert_double_lt(worst, 1e-4); /* a tenth of what a scanner is good to */
+    ck_assert_double_le(share, 1);
+}
+END_TEST
+
+START_TEST(reports_are_read_with_care)
+{
+    static const struct {
+        const char *text, *says;
+    } bad[] = {
+        {"", "r.json:1"},
+        {"{}", "r.json: error"},
+        {"[1]", "[0]"},
+        {"[{}]", "file"},
+        {"[{\"file\": 3}]", "file"},
+        {"[{\"file\": \"a\"}]", "paper"},
+        {"[{\"file\": \"a\", \"error\": \"it is dark\"}]", "a is not used: it is dark"},
+        {"[{\"file\": \"a\", \"paper\": \"p\", \"page_mm\": [210, 1e9]}]", "page_mm"},
+        {"[{\"file\": \"a\", \"paper\": \"p\", \"page_mm\": [210]}]", "page_mm"},
+        {"[{\"file\": \"a\", \"paper\": \"p\", \"page_mm\": [210, 297], \"photograph\": 0}]",
+         "photograph"},
+        {"[{\"file\": \"a\", \"paper\": \"p\", \"page_mm\": [210, 297], \"photograph\": false, "
+         "\"reference\": {\"U_rel\": 1e300}}]",
+         "U_rel"},
+        {"[{\"file\": \"a\", \"paper\": \"p\", \"page_mm\": [210, 297], \"photograph\": false, "
+         "\"reference\": {}, \"scale\": {\"x\": {\"value\": \"NaN\", \"U\": 1}}}]",
+         "scale.x.value"},
+        {"[{\"file\": \"a\", \"paper\": \"p\", \"page_mm\": [210, 297], \"photograph\": false, "
+         "\"reference\": {}, \"scale\": null}]",
+         "scale"},
+    };
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+        pv_report_text report = {"r.json", bad[i].text, strlen(bad[i].text)};
+        pv_diags *diags = pv_diags_new();
+        ck_assert_ptr_null(pv_calibrate_printer(&report, 1, diags));
+        char *said = diags_text(diags);
+        ck_assert_msg(strstr(said, bad[i].says) != NULL, "\"%s\": \"%s\" lacks \"%s\"", bad[i].text,
+                      said, bad[i].says);
+        ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), 1);
+        pv_free(said);
+        pv_scanner scanner;
+        ck_assert(!pv_calibrate_scanner(&report, 1, &scanner, NULL));
+        pv_diags_free(diags);
+    }
+}
+END_TEST
+
+START_TEST(images_are_limited_over_all_reports)
+{
+    pv_text text = PV_TEXT_INIT;
+    pv_text_add(&text, "[");
+    for (int i = 0; i < 500; i++)
+        pv_text_add(&text, "{\"file\": \"f\", \"error\": \"e\"},");
+    pv_text_add(&text, "{\"file\": \"f\", \"error\": \"e\"}]");
+    pv_report_text reports[] = {{"a", text.chars, text.length}, {"b", text.chars, text.length}};
+    pv_diags *diags = pv_diags_new();
+    ck_assert_ptr_null(pv_calibrate_printer(reports, 2, diags));
+    char *said = diags_text(diags);
+    ck_assert_msg(strstr(said, "makes more images than the limit of 1000") != NULL, "%s", said);
+    pv_free(said);
+    pv_diags_free(diags);
+    pv_text_drop(&text);
+}
+END_TEST
+
+/* ---- the scanner ---- */
+
+/* A scanner of factors fx, fy and skew ks shows a true print: the file's map is its inverse. */
+static outcome scanner_said(double fx, double fy, double ks, double turn, double U, int kinds,
+                            pv_scanner *out, bool *good)
+{
+    double t = turn * PV_PI / 180;
+    linear print = map_of(0.991, 0.997, 1.5);
+    linear turned = {{{cos(t), -sin(t)}, {sin(t), cos(t)}}};
+    double k = ks / 1000, d = fx * fy * cos(k);
+    linear inverse = {{{fy * cos(k) / d, -fy * sin(k) / d}, {0, fx / d}}};
+    linear seen = product(&turned, &print);
+    seen = product(&inverse, &seen);
+    sheet stated = a4("scan.png"), truth = a4("x");
+    inspected(&seen, &stated);
+    inspected(&print, &truth);
+    /* `turn_deg` is the sheet's own x axis as the file has it. */
+    double seen_turn = atan2(seen.m[1][0], seen.m[0][0]) * 180 / PV_PI;
+    char more[900], card[400] = "";
+    if (kinds > 0)
+        snprintf(
+            card, sizeof card,
+            ", {\"kind\": \"ruler\", \"x\": {\"value\": %.12f, \"U\": %.9f}, \"y\": {\"value\": "
+            "%.12f, \"U\": %.9f}, \"skew_mrad\": {\"value\": %.9f, \"U\": 0.2}, "
+            "\"disagrees\": true}",
+            truth.x, U, truth.y, U, truth.skew);
+    snprintf(more, sizeof more,
+             ", \"references\": [{\"kind\": \"scanner\", \"x\": {\"value\": %.12f, \"U\": 0.001}, "
+             "\"y\": {\"value\": %.12f, \"U\": 0.001}, \"skew_mrad\": {\"value\": %.9f, \"U\": 1}, "
+             "\"disagrees\": false}%s]",
+             stated.x, stated.y, stated.skew, card);
+    stated.more = more;
+    pv_text text = PV_TEXT_INIT;
+    pv_text_add(&text, "[");
+    add_sheet(&text, &stated);
+    char *at = strstr(text.chars, "\"turn_deg\": 0.1");
+    ck_assert_ptr_nonnull(at);
+    pv_text whole = PV_TEXT_INIT;
+    pv_text_add(&whole, "%.*s\"turn_deg\": %s%s]", (int)(at - text.chars), text.chars,
+                pv_fixed(seen_turn, 9).chars, at + strlen("\"turn_deg\": 0.1"));
+    pv_report_text report = {"r.json", whole.chars, whole.length};
+    pv_diags *diags = pv_diags_new();
+    *good = pv_calibrate_scanner(&report, 1, out, diags);
+    outcome o = {.said = diags_text(diags), .errors = pv_diags_count(diags, PV_ERROR)};
+    ck_assert_int_eq(*good, o.errors == 0);
+    pv_diags_free(diags);
+    pv_text_drop(&text);
+    pv_text_drop(&whole);
+    return o;
+}
+
+START_TEST(a_scanner_is_found_whichever_way_the_sheet_lies)
+{
+    double worst = 0, skew = 0;
+    static const double turns[] = {0, 3, -8, 90, 177, -90, -84};
+    for (int i = 0; i < 140; i++) {
+        double fx = 0.985 + 0.03 * uniform(), fy = 0.985 + 0.03 * uniform();
+        double k = 4 * (uniform() - 0.5);
+        pv_scanner found;
+        bool good;
+        outcome o = scanner_said(fx, fy, k, turns[i % 7], 0.0008, 1, &found, &good);
+        ck_assert_msg(good, "%s", o.said);
+        worst = fmax(worst, fmax(fabs(found.factor[0] - fx), fabs(found.factor[1] - fy)));
+        skew = fmax(skew, fabs(found.skew - k));
+        /* Square to the axes the ruler's U is the scanner's. */
+        if (turns[i % 7] == 0) {
+            ck_assert_double_eq_tol(found.U_rel[0], hypot(0.0008 / 0.991, 4e-5), 2e-6);
+            ck_assert_double_eq_tol(found.U_rel[1], hypot(0.0008 / 0.997, 4e-5), 2e-6);
+        }
+        drop(&o);
+    }
+    say_worst("a scanner's factors", worst, 1e-8, "");
+    say_worst("a scanner's skew", skew, 1e-5, "mrad");
+    ck_assert_double_lt(worst, 1e-8);
+    ck_assert_double_lt(skew, 1e-5);
+}
+END_TEST
+
+START_TEST(a_scanner_is_refused_what_it_cannot_know)
+{
+    static const struct {
+        double fx, turn, U;
+        int kinds;
+        const char *says;
+    } bad[] = {
+        {1, 30, 0.0005, 1, "askew by more than 20"},
+        {1, 0, 0.0005, 0, "it has no card and no readings of a ruler"},
+        {1.04, 0, 0.0005, 1, "which none is"},
+        {1, 0, 0.0025, 1, "worse than taking it at its word"},
+    };
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+        pv_scanner found;
+        bool good;
+        outcome o =
+            scanner_said(bad[i].fx, 1, 0, bad[i].turn, bad[i].U, bad[i].kinds, &found, &good);
+        ck_assert(!good);
+        check_says(&o, bad[i].says);
+        drop(&o);
+    }
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("calibrate");
+    TCase *tcase = tcase_create("calibrate");
+    tcase_set_timeout(tcase, 60);
+    tcase_add_test(tcase, a_mean_has_its_closed_form);
+    tcase_add_test(tcase, a_means_uncertainty_is_true);
+    tcase_add_test(tcase, one_sheet_is_taken_as_it_says);
+    tcase_add_test(tcase, several_sheets_are_a_weighted_mean);
+    tcase_add_test(tcase, sheets_that_scatter_are_less_certain_and_said);
+    tcase_add_test(tcase, what_is_within_its_uncertainty_is_left_alone);
+    tcase_add_test(tcase, what_no_printer_does_is_left_alone);
+    tcase_add_test(tcase, without_a_scale_nothing_is_calibrated);
+    tcase_add_test(tcase, another_paper_is_refused);
+    tcase_add_test(tcase, corrected_and_lying_sheets_tell_the_same_printer);
+    tcase_add_test(tcase, reports_are_read_with_care);
+    tcase_add_test(tcase, images_are_limited_over_all_reports);
+    tcase_add_test(tcase, a_scanner_is_found_whichever_way_the_sheet_lies);
+    tcase_add_test(tcase, a_scanner_is_refused_what_it_cannot_know);
+    suite_add_tcase(suite, tcase);
+    return run_suite(suite);
+}
