@@ -132,9 +132,10 @@ static bool judge_all(inspect_job *job, const pv_plane *plane, const pv_pose *po
     return !job->notes.failed;
 }
 
-/* What was remarked without refusing. */
+/* What was remarked without refusing. A remark that was lost for want of memory fails, too. */
 static void keep_remarks(inspect_job *job, const pv_diags *why)
 {
+    job->notes.failed = job->notes.failed || pv_diags_cause(why) == PV_CAUSE_MEMORY;
     for (size_t i = 0; i < pv_diags_size(why); i++) {
         pv_text text = PV_TEXT_INIT;
         if (pv_diags_at(why, i)->severity != PV_ERROR)

@@ -56,6 +56,11 @@ pv_mean pv_mean_of(const pv_sample *samples, size_t n)
     return out;
 }
 
+bool pv_all_said(const pv_diags *diags)
+{
+    return diags == NULL || pv_diags_cause(diags) != PV_CAUSE_MEMORY;
+}
+
 /* ---- which images count ---- */
 
 static void say(pv_diags *diags, const char *hint, const pv_reported_image *image, const char *why)
@@ -261,5 +266,9 @@ pv_printer *pv_calibrate_printer(const pv_report_text *reports, size_t n, pv_dia
     }
     free((void *)used);
     pv_reports_clear(&images);
+    if (out != NULL && !pv_all_said(diags)) {
+        pv_printer_free(out);
+        out = NULL;
+    }
     return out;
 }

@@ -64,4 +64,8 @@ typedef struct pv_mean {
  * n > 0. */
 pv_mean pv_mean_of(const pv_sample *samples, size_t n);
 
+/* False where a finding was lost because memory ran out: then there is no result either, which
+ * would go unexplained. */
+bool pv_all_said(const pv_diags *diags);
+
 #endif

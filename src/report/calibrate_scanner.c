@@ -223,7 +223,7 @@ bool pv_calibrate_scanner(const pv_report_text *reports, size_t n, pv_scanner *o
     pv_reported_images images;
     scans s = {{NULL, NULL, NULL}, 0, 0};
     bool good = pv_reports_read(reports, n, &images, diags) && ask_all(&images, &s, diags) &&
-                settle(&s, out, diags);
+                settle(&s, out, diags) && pv_all_said(diags);
     for (int i = 0; i < 3; i++)
         free(s.samples[i]);
     pv_reports_clear(&images);
