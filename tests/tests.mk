@@ -43,6 +43,8 @@ FUZZ_SRC := $(sort $(wildcard tests/fuzz/fuzz_*.c))
 FUZZ_BIN := $(FUZZ_SRC:%.c=$(BUILD)/%)
 REPLAYED_course = $(wildcard tests/bad/course/*.course layouts/*.course tests/outside/*.course)
 REPLAYED_plan = $(wildcard tests/fuzz/plan/* tests/bad/plan/*.plan.json)
+REPLAYED_printer = $(wildcard tests/fuzz/printer/* tests/bad/printer/*.json tests/bad/inspect/*.scanner.json)
+REPLAYED_inspection = $(wildcard tests/fuzz/inspection/* tests/bad/calibrate/*.json)
 REPLAYED_image = $(wildcard tests/fuzz/image/* tests/bad/image/*.png tests/bad/image/*.jpg)
 
 $(BUILD)/tests/fuzz/%.o: tests/fuzz/%.c Makefile tests/tests.mk
