@@ -70,7 +70,7 @@ const char *pv_reference_name(pv_reference_kind kind)
 
 const char *pv_contribution_name(pv_contribution part)
 {
-    static const char *const names[PV_PARTS] = {"scatter", "pixel grid",    "tone",
+    static const char *const names[PV_PARTS] = {"scatter", "pixel grid",    "tone",     "halftone",
                                                 "map",     "spread of ink", "reference"};
     return (size_t)part < PV_PARTS ? names[part] : "";
 }

@@ -30,6 +30,7 @@ static double reachable(const pv_inspection *in, pv_contribution part, double u)
         return BEST_MAP * u;
     case PV_PART_REFERENCE:
         return in->reference_U_rel > BEST_REFERENCE ? u * BEST_REFERENCE / in->reference_U_rel : u;
+    case PV_PART_SCREEN:
     case PV_PART_INK:
     case PV_PARTS:
         break;
@@ -48,6 +49,7 @@ static unsigned remedy_of(pv_contribution part)
         return PV_REMEDY_FLAT;
     case PV_PART_REFERENCE:
         return PV_REMEDY_REFERENCE;
+    case PV_PART_SCREEN:
     case PV_PART_INK:
     case PV_PARTS:
         break;

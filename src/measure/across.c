@@ -171,6 +171,27 @@ static void fill_seen(const edge_site *site, const pv_profile *profile, const pv
     seen->grid = grid_phase(seen->px, site->across, PV_STATION_BAND * site->along_px);
 }
 
+/* Variance of single pixels along the line, off px from its edge, about their own slope. */
+static double texture_beside(const pv_plane *plane, const edge_site *site, pv_vec px, double off)
+{
+    pv_profile row;
+    pv_vec middle = pv_along(px, site->across, off);
+    if (!pv_profile_take(plane, middle, pv_left(site->across), PV_STATION_BAND * site->along_px, 0,
+                         &row) ||
+        row.n < 4)
+        return -1;
+    double sum = 0, moment = 0, squares = 0, spread = 0, centre = (double)(row.n - 1) / 2;
+    for (size_t i = 0; i < row.n; i++) {
+        double v = luminance(row.rgb[i], row.channels), t = (double)i - centre;
+        sum += v;
+        squares += v * v;
+        moment += v * t;
+        spread += t * t;
+    }
+    double n = (double)row.n;
+    return fmax(0, squares - sum * sum / n - moment * moment / spread) / (n - 2);
+}
+
 /* One edge: how far to the line's left it lies of where the pose says, in true mm. */
 static bool edge_offset(const pv_frame *frame, const pv_plane *plane, const pv_optics *optics,
                         double line_width, int which, bool look, pv_station *st)
@@ -188,6 +209,8 @@ static bool edge_offset(const pv_frame *frame, const pv_plane *plane, const pv_o
         !seek(&profile, near, far, SEARCH * site.px, &edge))
         return false;
     fill_seen(&site, &profile, &edge, seen);
+    seen->texture[0] = texture_beside(plane, &site, seen->px, -(near + far) / 2);
+    seen->texture[1] = texture_beside(plane, &site, seen->px, (near + far) / 2);
     seen->fringed =
         look && profile.channels == 3 && look_at_fringe(&profile, &edge, near, far, seen->fringe);
     double add = pv_optics_tone(optics, &edge, seen->tone);

@@ -48,7 +48,8 @@ static bool ask_line(const pv_art *art, const pv_metric *metric, const pv_statio
         return false;
     const double *part = line->width.part;
     out->spread = (line->width.value - nominal) / share;
-    out->u = hypot(part[PV_PART_SCATTER], part[PV_PART_GRID]) / fabs(share);
+    out->u =
+        hypot(hypot(part[PV_PART_SCATTER], part[PV_PART_GRID]), part[PV_PART_SCREEN]) / fabs(share);
     out->tone = part[PV_PART_TONE] / fabs(share);
     out->width = nominal / share;
     return out->u > 0;

@@ -30,7 +30,7 @@ static void measure_width(const pv_station *st, size_t n, const pv_edge_floor *f
                           double *values, pv_line_measure *out)
 {
     double sum = 0, metric = 0, pose = 0;
-    pv_shared shared = {.n = 0};
+    pv_shared shared = {0};
     size_t m = 0;
     for (size_t i = 0; i < n; i++) {
         if (!st[i].found)
@@ -52,6 +52,7 @@ static void measure_width(const pv_station *st, size_t n, const pv_edge_floor *f
     part[PV_PART_SCATTER] = pv_scatter_u(floor, values, m, mean, &out->width.freedom);
     part[PV_PART_TONE] = pv_shared_tone_of_width(&shared);
     part[PV_PART_GRID] = pv_shared_grid_of_width(&shared);
+    part[PV_PART_SCREEN] = pv_shared_screen_of_width(&shared);
     part[PV_PART_POSE] = mean * pose / (double)m;
     part[PV_PART_REFERENCE] = mean * metric / (double)m;
 }

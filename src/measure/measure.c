@@ -3,6 +3,7 @@
 #include "base/memory.h"
 #include "measure/lines.h"
 #include "measure/look.h"
+#include "measure/screen.h"
 #include "measure/shape.h"
 
 #include <stdlib.h>
@@ -118,7 +119,7 @@ static bool measure_stations(const pv_frame *frame, const pv_plane *plane, const
         const pv_line *line = &scene->art->lines[stations.items[i].line];
         pv_station_measure(frame, plane, &optics, line->width, false, &stations.items[i]);
     }
-    bool good = pv_stations_clean(&stations, floor) &&
+    bool good = pv_stations_clean(&stations, floor) && pv_screen_mark(scene->art, &stations) &&
                 measure_lines(scene, &stations, floor, out) &&
                 pv_measure_spacings(frame, scene, &stations, floor, out);
     if (good)

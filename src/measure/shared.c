@@ -12,6 +12,7 @@ void pv_shared_add(pv_shared *shared, const pv_station *station)
         for (int i = 0; i < PV_TONES; i++)
             shared->tone[e][i] += seen->tone[i];
         shared->grid[e] = pv_add(shared->grid[e], seen->grid);
+        shared->screen[e] += seen->screen;
     }
     shared->n++;
 }
@@ -24,6 +25,7 @@ void pv_shared_close(pv_shared *shared, bool bilevel, double px_per_mm)
         for (int i = 0; i < PV_TONES; i++)
             shared->tone[e][i] /= n;
         shared->grid[e] = pv_scale(shared->grid[e], grid / n);
+        shared->screen[e] /= n;
     }
 }
 
@@ -49,4 +51,14 @@ double pv_shared_tone_of_centre(const pv_shared *shared, pv_tone tone)
 double pv_shared_grid_of_centre(const pv_shared *shared)
 {
     return pv_shared_grid_of_width(shared) / 2;
+}
+
+double pv_shared_screen_of_width(const pv_shared *shared)
+{
+    return hypot(shared->screen[0], shared->screen[1]);
+}
+
+double pv_shared_screen_of_centre(const pv_shared *shared)
+{
+    return pv_shared_screen_of_width(shared) / 2;
 }

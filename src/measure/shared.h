@@ -16,6 +16,7 @@ double pv_shared_grid_alone(bool bilevel, double px_per_mm);
 typedef struct pv_shared {
     double tone[2][PV_TONES]; /* of the right and left edge: mean, to the left, mm */
     pv_vec grid[2];           /* mean */
+    double screen[2];         /* mm, mean of the edges' */
     size_t n;
 } pv_shared;
 
@@ -26,6 +27,8 @@ void pv_shared_close(pv_shared *shared, bool bilevel, double px_per_mm);
 /* Standard uncertainties of a width, mm. */
 double pv_shared_tone_of_width(const pv_shared *shared);
 double pv_shared_grid_of_width(const pv_shared *shared);
+double pv_shared_screen_of_width(const pv_shared *shared);
+double pv_shared_screen_of_centre(const pv_shared *shared);
 /* By how much one standard deviation of a tone moves the centre to the left, and the grid's part.
  */
 double pv_shared_tone_of_centre(const pv_shared *shared, pv_tone tone);

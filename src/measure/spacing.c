@@ -281,6 +281,8 @@ static void fill_parts(const side *here, const side *there, pv_quantity *q)
     part[PV_PART_TONE] = tone_u(here, there);
     part[PV_PART_GRID] =
         hypot(pv_shared_grid_of_centre(&here->shared), pv_shared_grid_of_centre(&there->shared));
+    part[PV_PART_SCREEN] = hypot(pv_shared_screen_of_centre(&here->shared),
+                                 pv_shared_screen_of_centre(&there->shared));
     part[PV_PART_POSE] = q->value * (here->pose + there->pose) / 2;
     part[PV_PART_REFERENCE] = q->value * (here->metric + there->metric) / 2;
     part[PV_PART_INK] = spread_u(here, there);

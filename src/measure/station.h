@@ -36,6 +36,10 @@ typedef struct pv_seen {
     double fringe[2];
     double weight[3]; /* the edge's */
     bool fringed;
+    /* Of the plateaus to its right and its left: variance of single pixels along the line, light^2;
+     * negative where it could not be looked at. */
+    double texture[2];
+    double screen; /* mm, see measure/screen.h */
 } pv_seen;
 
 typedef struct pv_station {

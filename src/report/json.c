@@ -36,7 +36,7 @@ typedef struct value_keys {
 
 static void add_parts(pv_json_writer *w, const pv_value *value, int decimals)
 {
-    static const char *const names[PV_PARTS] = {"scatter", "grid", "tone",
+    static const char *const names[PV_PARTS] = {"scatter", "grid", "tone",     "halftone",
                                                 "map",     "ink",  "reference"};
     pv_json_open_inline(w, '{');
     for (int i = 0; i < PV_PARTS; i++)

@@ -30,7 +30,7 @@ typedef struct budget_table {
 static const char *part_label(pv_contribution part)
 {
     static const char *const labels[PV_PARTS] = {
-        "scatter of the places",   "pixel grid",    "tone curve",
+        "scatter of the places",   "pixel grid",    "tone curve", "halftone dots",
         "map from sheet to image", "spread of ink", "reference"};
     return labels[part];
 }

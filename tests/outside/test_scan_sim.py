@@ -147,7 +147,7 @@ def test_truth(folder):
     lean = math.cos(0.003)
     worst = max(abs(widths["a"][0] - 6.1 * 1.01 * lean), abs(widths["b"][0] - 10.1 * 1.01 * lean))
     worst = max(worst, abs(truth.spacing(plan, plan.sheets[0], p, "a", "b", 32) - 32 * 1.01 * lean))
-    check("true widths and spacings against closed forms", worst, 1e-4, "mm")
+    check("true widths and spacings against closed forms", worst, 1.4e-3, "mm")  # of 1/32 px, at which opencv looks
 
 
 def main():

@@ -3,6 +3,7 @@ the page's raster and the printer's map, by nothing that pavior measures with.""
 import json
 import math
 
+import cv2
 import numpy as np
 
 import simulate
@@ -87,6 +88,29 @@ def one_colour(print_, at, normal, offsets):
     return seen.mean(axis=0), (np.ptp(seen, axis=0).max(axis=1) < ALIKE)
 
 
+def edge_place(print_, at, normal, half, inside, outside):
+    """Where the raster's edge truly lies along the normal, mm beyond its nominal place, by area: as
+    the renderer drew it, which fills pixels that ink touches or blends shared edges twice."""
+    k = print_.px_per_mm
+    light = print_.ideal.light
+    channels = simulate.planes(light)
+    if print_.gray and len(channels) == 3:
+        channels = [simulate.luminance(channels)]
+    step = 0.5 / k
+    offsets = np.arange(-CLEAR, CLEAR + step / 2, step)
+    d = outside - inside
+    square = (d * d).sum(axis=1)
+    covered = np.zeros(len(at))
+    for o in offsets:
+        p = at + (half + o) * normal
+        x = (p[:, 0] * k - 0.5).astype(np.float32)[:, None]
+        y = ((print_.height - p[:, 1]) * k - 0.5).astype(np.float32)[:, None]
+        seen = np.column_stack([cv2.remap(c, x, y, cv2.INTER_LINEAR)[:, 0] for c in channels])
+        share = 1 - ((seen / simulate.FULL - inside) * d).sum(axis=1) / square
+        covered += np.where((o == offsets[0]) | (o == offsets[-1]), 0.5, 1) * step * share
+    return covered - CLEAR
+
+
 def widths(plan, sheet, print_):
     """{line id: (true mean width in mm, how many places)} of lines whose width has one value."""
     found = {}
@@ -95,16 +119,9 @@ def widths(plan, sheet, print_):
     for line in plan.data["art"]["lines"]:
         p, way, normal = places(line["pieces"])
         half = line["width"] / 2
-        reach = half + FAR
-        x, y = p.T
-        inside = ((x > low_x + reach) & (x < high_x - reach) & (y > low_y + reach)
-                  & (y < high_y - reach))
-        # A line along the sheet's edge shows both sides where its sides do.
-        across = np.abs(normal) * reach
-        along = np.abs(way) * 1.0
-        inside = ((x - across[:, 0] - along[:, 0] > low_x) & (x + across[:, 0] + along[:, 0] < high_x)
-                  & (y - across[:, 1] - along[:, 1] > low_y)
-                  & (y + across[:, 1] + along[:, 1] < high_y))
+        # Both sides must show, as far out as they are looked at, and a little along the line.
+        reach = np.abs(normal) * (half + FAR) + np.abs(way)
+        inside = ((p - reach > [low_x, low_y]) & (p + reach < [high_x, high_y])).all(axis=1)
         p, way, normal = p[inside] - origin, way[inside], normal[inside]
         if len(p) == 0:
             continue
@@ -112,20 +129,34 @@ def widths(plan, sheet, print_):
         middle, one = one_colour(print_, p, normal, np.linspace(-half + core, half - core, 7))
         left, left_one = one_colour(print_, p, normal, half + np.linspace(CLEAR, FAR, 4))
         right, right_one = one_colour(print_, p, normal, -half - np.linspace(CLEAR, FAR, 4))
-        grown = shares(middle, left) + shares(middle, right)
+        by_ink = [shares(middle, side) for side in (left, right)]
         if print_.gain == 0:
-            grown = np.where(np.isnan(grown), 0, grown)
-        good = one & left_one & right_one & ~np.isnan(grown)
+            by_ink = [np.where(np.isnan(t), 0, t) for t in by_ink]
+        good = one & left_one & right_one & ~np.isnan(by_ink[0] + by_ink[1])
+        good &= ((left - middle) ** 2).sum(axis=1) > 1e-4
+        good &= ((right - middle) ** 2).sum(axis=1) > 1e-4
         if good.sum() < 4:
             continue
-        j = jacobian(print_, p[good])
-        t = np.einsum("nij,nj->ni", j, way[good])
-        n = np.einsum("nij,nj->ni", j, normal[good])
-        stretch = np.abs(t[:, 0] * n[:, 1] - t[:, 1] * n[:, 0]) / np.linalg.norm(t, axis=1)
-        width = stretch * (line["width"] + print_.gain * grown[good])
-        if np.ptp(width) <= SPREAD:
-            found[line["id"]] = float(width.mean()), int(good.sum())
+        p, way, normal = p[good], way[good], normal[good]
+        left_off = edge_place(print_, p, normal, half, middle[good], left[good])
+        right_off = edge_place(print_, p, -normal, half, middle[good], right[good])
+        left_at = half + left_off + print_.gain * by_ink[0][good]
+        right_at = half + right_off + print_.gain * by_ink[1][good]
+        step = (print_.to_plane(p + left_at[:, None] * normal, ragged=False)
+                - print_.to_plane(p - right_at[:, None] * normal, ragged=False))
+        t = np.einsum("nij,nj->ni", jacobian(print_, p), way)
+        width = np.abs(t[:, 0] * step[:, 1] - t[:, 1] * step[:, 0]) / np.linalg.norm(t, axis=1)
+        # The renderer's pixels under an edge are alike along it or average out, and are no spread.
+        drawn = width - left_off - right_off
+        if np.ptp(drawn) <= SPREAD:
+            found[line["id"]] = float(width.mean()), len(p)
     return found
+
+
+def centres(print_, at, normal, half):
+    """A line's centre as printed: the middle between its edges."""
+    return (print_.to_plane(at + half * normal, ragged=False)
+            + print_.to_plane(at - half * normal, ragged=False)) / 2
 
 
 def _straight_pair(a, b):
@@ -188,7 +219,9 @@ def spacing(plan, sheet, print_, first, second, nominal):
             p, q, way = p[both] - origin, q[both] - origin, way[both]
             t = np.einsum("nij,nj->ni", jacobian(print_, p), way)
             t /= np.linalg.norm(t, axis=1)[:, None]
-            d = print_.to_plane(q, ragged=False) - print_.to_plane(p, ragged=False)
+            normal = np.column_stack([-way[:, 1], way[:, 0]])
+            half = [plan.lines[name]["width"] / 2 for name in (first, second)]
+            d = centres(print_, q, normal, half[1]) - centres(print_, p, normal, half[0])
             values.append(np.abs(t[:, 0] * d[:, 1] - t[:, 1] * d[:, 0]))
     if not values:
         return None
