@@ -3,6 +3,7 @@
 #include "base/diag.h"
 #include "base/memory.h"
 #include "reference/card.h"
+#include "reference/coarse.h"
 #include "reference/combine.h"
 #include "reference/paper.h"
 #include "reference/ruler.h"
@@ -137,13 +138,15 @@ static void say_half(search *s)
 static void settle(search *s, pv_text *unknown)
 {
     pv_references *out = s->out;
-    pv_combined all = pv_combine(s->items, s->n);
-    out->metric = all.metric;
+    pv_text note = PV_TEXT_INIT;
+    out->metric = pv_combine_checked(s->items, s->n, &note).metric;
     if (!keep_results(s)) {
+        pv_text_drop(&note);
         s->failed = true;
         return;
     }
     if (!out->metric.known) {
+        pv_text_drop(&note);
         say(s, unknown);
         say_half(s);
         return;
@@ -151,8 +154,9 @@ static void settle(search *s, pv_text *unknown)
     out->kind = kind_of(out);
     out->metric.own = out->kind == PV_REFERENCE_SCANNER;
     out->U_rel = 2 * sqrt(fmax(out->metric.cov[0], out->metric.cov[4]));
-    pv_text note = PV_TEXT_INIT;
-    pv_combined_note(&all, s->items, s->n, &note);
+    /* Paper alone is coarse: why nothing finer counts is worth knowing. */
+    if (out->kind == PV_REFERENCE_PAPER)
+        say(s, unknown);
     say(s, &note);
 }
 

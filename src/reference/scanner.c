@@ -57,24 +57,25 @@ static bool usable(const pv_plane *plane, const double stated[2], const double s
 {
     if (plane->source == PV_RESOLUTION_CONFLICT) {
         pv_text_add(note, "the image states two resolutions that disagree (JFIF and EXIF), so "
-                          "neither is believed and the scale is undecided: " GIVE_DPI);
+                          "neither is believed: " GIVE_DPI);
         return false;
     }
     if (plane->source == PV_RESOLUTION_SCREEN) {
         pv_text_add(note, "the image states 72 or 96 dpi, which programs write where they know "
-                          "nothing, so the scale is undecided: " GIVE_DPI);
+                          "nothing, so it is not believed: " GIVE_DPI);
         return false;
     }
     if (plane->source == PV_RESOLUTION_ABSENT || !(stated[0] > 0 && stated[1] > 0)) {
-        pv_text_add(note, "the image doesn't state its resolution, so nothing tells how long a "
-                          "millimetre is and the scale is undecided: " GIVE_DPI);
+        pv_text_add(note,
+                    "the image doesn't state its resolution, so nothing exact tells how long a "
+                    "millimetre is: " GIVE_DPI);
         return false;
     }
     if (apart(stated, shown)) {
         pv_text_add(note,
                     "the image states %s x %s dpi but shows the sheet at about %s x %s "
                     "dpi, which no printer is off by, so the statement is not believed and the "
-                    "scale is undecided: " GIVE_DPI,
+                    "scale is not known exactly: " GIVE_DPI,
                     dpi_text(stated[0]).chars, dpi_text(stated[1]).chars, dpi_text(shown[0]).chars,
                     dpi_text(shown[1]).chars);
         return false;
@@ -115,7 +116,7 @@ pv_scan_reference pv_scan_reference_decide(const pv_plane *plane, const pv_pose 
     }
     if (pose->kind == PV_POSE_PERSPECTIVE) {
         pv_text_add(note, "this is a photograph: marks on a print grow and shrink with it, so no "
-                          "photograph of a print alone proves its scale, which is undecided: lay "
+                          "photograph of a print alone proves its scale: lay "
                           "a bank card beside the print or on it (ISO/IEC 7810 ID-1), measure a "
                           "printed bar each way with a ruler and give --measured, or scan the "
                           "sheet on a flatbed");

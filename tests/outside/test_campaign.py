@@ -97,6 +97,11 @@ def judge(rows, sheets):
                f"({100 * part:.1f} % of {len(rs)} values)")
 
 
+def store(rows, path):
+    with open(path, "w", encoding="utf-8") as file:
+        json.dump([r._asdict() for r in rows], file, default=lambda v: v.item())
+
+
 def sheet_verdict(found, result):
     """(seed, verdict, is everything that was measured within tolerance?)"""
     return found[0].seed, result["verdict"], all(r.good for r in found)
@@ -136,6 +141,8 @@ def main():
                 times[found[0].device].append(seconds)
                 if a.keep:
                     print(f"  {seed}: {words}")
+                if a.json and len(sheets) % 25 == 0:
+                    store(rows, a.json)
                 if len(sheets) % 25 == 0:
                     print(f"  ... {len(sheets)} draws", flush=True)
     table(rows, "kind, device, reference")
@@ -145,8 +152,7 @@ def main():
     missed = [seed for seed, there in found_card if not there]
     print(f"  cards found: {len(found_card) - len(missed)} of {len(found_card)}; not: {missed[:30]}")
     if a.json:
-        with open(a.json, "w", encoding="utf-8") as file:
-            json.dump([r._asdict() for r in rows], file, default=lambda v: v.item())
+        store(rows, a.json)
     judge(rows, sheets)
     if failures:
         print("the campaign: FAILED: " + ", ".join(failures))

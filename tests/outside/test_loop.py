@@ -142,7 +142,7 @@ def check_resolutions(kits, folder):
                                ("JFIF and EXIF disagree", "torn.jpg",
                                 {"dpi": 300, "exif_dpi": 200})):
         r = c.verdict(what, c.scan(name, stated=stated, turn=0.4), 2, "undecided", "undecided",
-                      "none")
+                      "paper")
         if r is not None:
             expect(f"{what}: it says why", any("resolution" in n for n in r["notes"]),
                    str(r["notes"])[:200])
@@ -150,7 +150,7 @@ def check_resolutions(kits, folder):
     for tilt, turn in (((8, -5), 3), ((-4, 10), 92)):
         image, _ = simulate.photograph(page, tilt=tilt, turn=turn, seed=turn)
         r = c.verdict(f"a photograph, tilted {tilt} degrees", c.file("photo.jpg", image, dpi=72),
-                      2, "undecided", "undecided", "none")
+                      2, "undecided", "undecided", "paper")
         if r is not None:
             widths = [abs(line["width_mm"] - line["nominal_mm"]) for line in r["lines"]
                       if line["width_mm"] is not None]

@@ -3,6 +3,7 @@
 
 #include "base/chance.h"
 #include "base/text.h"
+#include "reference/coarse.h"
 #include "reference/combine.h"
 #include "reference/ground.h"
 #include "reference/paper.h"
@@ -567,6 +568,61 @@ static pv_evidence paper_says(double w, double h, double true_w, double true_h, 
     return e;
 }
 
+/* ---- paper beside others ---- */
+
+/* A reference that says the same of both directions. */
+static pv_evidence both_ways(pv_reference_kind kind, double scale, double U)
+{
+    pv_metric m = pv_metric_unknown();
+    m.known = true;
+    m.scale[0] = m.scale[1] = scale;
+    m.cov[0] = m.cov[4] = U * U / 4;
+    m.cov[8] = 1e-6;
+    pv_evidence e = pv_evidence_of_metric(kind, &m);
+    pv_evidence_result(&e);
+    return e;
+}
+
+/* What `other` and a paper that shows the print at `paper` come to. */
+static pv_combined with_paper(pv_reference_kind other, double scale, double U, double paper,
+                              pv_evidence items[2], pv_text *note)
+{
+    items[0] = both_ways(other, scale, U);
+    items[1] = both_ways(PV_REFERENCE_PAPER, paper, 0.01);
+    pv_text_drop(note);
+    return pv_combine_checked(items, 2, note);
+}
+
+START_TEST(paper_checks_what_is_better_known)
+{
+    pv_text note = PV_TEXT_INIT;
+    pv_evidence e[2];
+    /* It agrees: the finer one alone counts, and nothing is said. */
+    pv_combined c = with_paper(PV_REFERENCE_SCANNER, 1.001, 0.001, 1.004, e, &note);
+    ck_assert_double_eq_tol(c.metric.scale[0], 1.001, 1e-9);
+    ck_assert_double_eq_tol(2 * sqrt(c.metric.cov[0]), 0.001, 1e-6);
+    ck_assert(e[1].result.weight[0] == 0 && !e[1].result.disagrees && note.length == 0);
+    /* It contradicts a scanner, or a ruler: these stand, and it is said. */
+    c = with_paper(PV_REFERENCE_SCANNER, 0.96, 0.001, 1.0, e, &note);
+    ck_assert_double_eq_tol(c.metric.scale[1], 0.96, 1e-9);
+    ck_assert(e[1].result.disagrees && e[1].result.weight[0] == 0);
+    ck_assert_ptr_nonnull(strstr(note.chars, "another size"));
+    c = with_paper(PV_REFERENCE_RULER, 0.96, 0.002, 1.0, e, &note);
+    ck_assert_double_eq_tol(c.metric.scale[1], 0.96, 1e-9);
+    /* Against a card alone it counts, and the interval holds both. */
+    c = with_paper(PV_REFERENCE_CARD, 0.96, 0.001, 1.0, e, &note);
+    ck_assert(e[0].result.disagrees || e[1].result.disagrees);
+    double U = 2 * sqrt(c.metric.cov[0]);
+    ck_assert_double_ge(log(c.metric.scale[0]) + U, log(0.99));
+    ck_assert_double_le(log(c.metric.scale[0]) - U, log(0.961));
+    /* A ruler read no better than the paper is combined with it by weight. */
+    c = with_paper(PV_REFERENCE_RULER, 1.002, 0.01, 1.004, e, &note);
+    ck_assert_double_eq_tol(log(c.metric.scale[0]), (log(1.002) + log(1.004)) / 2, 1e-5);
+    ck_assert_double_eq_tol(e[1].result.weight[0], 0.5, 0.01);
+    pv_text_drop(&note);
+}
+END_TEST
+
 START_TEST(paper_tells_the_size_of_its_print)
 {
     double worst = 0;
@@ -617,6 +673,7 @@ int main(void)
     tcase_add_test(tcase, a_scanners_file_comes_back);
     tcase_add_test(tcase, paper_is_cut_as_the_standard_allows);
     tcase_add_test(tcase, paper_tells_the_size_of_its_print);
+    tcase_add_test(tcase, paper_checks_what_is_better_known);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
 }
