@@ -1,6 +1,7 @@
 /* From made-up inspections of a printer whose truth is known to its file, against closed forms of
  * weighted means, Monte Carlo and the printer's own map. */
 #include "common.h"
+#include "gauss.h"
 
 #include "base/text.h"
 #include "base/vec.h"
@@ -11,20 +12,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-static unsigned long long state = 23;
-
-static double uniform(void)
-{
-    state = state * 6364136223846793005ull + 1442695040888963407ull;
-    return (double)(state >> 11) / 9007199254740992.0;
-}
-
-static double gauss(void)
-{
-    double u = 1 - uniform(), v = uniform();
-    return sqrt(-2 * log(u)) * cos(2 * PV_PI * v);
-}
 
 /* ---- means ---- */
 

@@ -1,5 +1,6 @@
 /* Decisions against closed forms of the normal distribution and JCGM 106:2012. */
 #include "common.h"
+#include "gauss.h"
 
 #include "base/vec.h"
 #include "judge/gum.h"
@@ -11,20 +12,6 @@
 static double normal_cdf(double z)
 {
     return 0.5 * erfc(-z / sqrt(2));
-}
-
-static unsigned long long state = 7;
-
-static double uniform(void)
-{
-    state = state * 6364136223846793005ull + 1442695040888963407ull;
-    return (double)(state >> 11) / 9007199254740992.0;
-}
-
-static double gauss(void)
-{
-    double u = 1 - uniform(), v = uniform();
-    return sqrt(-2 * log(u)) * cos(2 * PV_PI * v);
 }
 
 START_TEST(the_guard_band_is_U_on_both_sides)

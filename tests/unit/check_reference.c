@@ -1,5 +1,6 @@
 /* References and how they are combined, against closed forms, printed tables and Monte Carlo. */
 #include "common.h"
+#include "gauss.h"
 
 #include "base/chance.h"
 #include "base/text.h"
@@ -16,20 +17,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-static unsigned long long state = 11;
-
-static double uniform(void)
-{
-    state = state * 6364136223846793005ull + 1442695040888963407ull;
-    return (double)(state >> 11) / 9007199254740992.0;
-}
-
-static double gauss(void)
-{
-    double u = 1 - uniform(), v = uniform();
-    return sqrt(-2 * log(u)) * cos(2 * PV_PI * v);
-}
 
 /* ---- chance ---- */
 
