@@ -19,9 +19,12 @@ extern "C" {
  * that fits pages to the paper, or measurements of another paper. Estimates. */
 #define PV_PRINTER_SCALE_MIN 0.9
 #define PV_PRINTER_SCALE_MAX 1.1
-#define PV_PRINTER_SKEW_MAX  20.0 /* mrad */
-#define PV_PRINTER_INK_MAX   0.3  /* mm */
-#define PV_PRINTER_NAME_MAX  100  /* bytes */
+#define PV_PRINTER_SKEW_MAX  20.0   /* mrad */
+#define PV_PRINTER_INK_MAX   0.3    /* mm */
+#define PV_PRINTER_SCALE_U   1.0    /* the largest U that is written down, */
+#define PV_PRINTER_SKEW_U    1000.0 /* mrad, */
+#define PV_PRINTER_INK_U     10.0   /* mm */
+#define PV_PRINTER_NAME_MAX  100    /* bytes */
 #define PV_PRINTER_BYTES_MAX (1u << 20)
 
 /* One property with its expanded uncertainty, k = 2. */

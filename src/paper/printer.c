@@ -170,10 +170,14 @@ static void read_all(reader *r)
     if (pv_json_good(json) && p->page[0] > p->page[1])
         pv_json_complain(json, page, "must be the upright paper, width before height");
     const pv_json_node *scale = pv_json_member(json, root, "scale");
-    read_value(r, scale, "x", PV_PRINTER_SCALE_MIN, PV_PRINTER_SCALE_MAX, 1, &p->scale[0]);
-    read_value(r, scale, "y", PV_PRINTER_SCALE_MIN, PV_PRINTER_SCALE_MAX, 1, &p->scale[1]);
-    read_value(r, root, "skew_mrad", -PV_PRINTER_SKEW_MAX, PV_PRINTER_SKEW_MAX, 1000, &p->skew);
-    read_value(r, root, "ink_mm", -PV_PRINTER_INK_MAX, PV_PRINTER_INK_MAX, 10, &p->ink);
+    read_value(r, scale, "x", PV_PRINTER_SCALE_MIN, PV_PRINTER_SCALE_MAX, PV_PRINTER_SCALE_U,
+               &p->scale[0]);
+    read_value(r, scale, "y", PV_PRINTER_SCALE_MIN, PV_PRINTER_SCALE_MAX, PV_PRINTER_SCALE_U,
+               &p->scale[1]);
+    read_value(r, root, "skew_mrad", -PV_PRINTER_SKEW_MAX, PV_PRINTER_SKEW_MAX, PV_PRINTER_SKEW_U,
+               &p->skew);
+    read_value(r, root, "ink_mm", -PV_PRINTER_INK_MAX, PV_PRINTER_INK_MAX, PV_PRINTER_INK_U,
+               &p->ink);
 }
 
 pv_printer *pv_printer_parse(const char *text, size_t length, const char *name, pv_diags *diags)

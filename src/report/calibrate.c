@@ -21,13 +21,18 @@ typedef struct property {
     int decimals;
     double least_own, most_U;
     double least, most; /* that are believed */
+    double U_written;   /* at most */
 } property;
 
 static const property properties[PV_PROPERTIES] = {
-    {"scale across", " %", 1, 100, 3, 2e-5, 0.003, PV_PRINTER_SCALE_MIN, PV_PRINTER_SCALE_MAX},
-    {"scale up", " %", 1, 100, 3, 2e-5, 0.003, PV_PRINTER_SCALE_MIN, PV_PRINTER_SCALE_MAX},
-    {"skew", " mrad", 0, 1, 2, 0.05, 3, -PV_PRINTER_SKEW_MAX, PV_PRINTER_SKEW_MAX},
-    {"ink spread", " mm", 0, 1, 3, 0.003, 0.1, -PV_PRINTER_INK_MAX, PV_PRINTER_INK_MAX},
+    {"scale across", " %", 1, 100, 3, 2e-5, 0.003, PV_PRINTER_SCALE_MIN, PV_PRINTER_SCALE_MAX,
+     PV_PRINTER_SCALE_U},
+    {"scale up", " %", 1, 100, 3, 2e-5, 0.003, PV_PRINTER_SCALE_MIN, PV_PRINTER_SCALE_MAX,
+     PV_PRINTER_SCALE_U},
+    {"skew", " mrad", 0, 1, 2, 0.05, 3, -PV_PRINTER_SKEW_MAX, PV_PRINTER_SKEW_MAX,
+     PV_PRINTER_SKEW_U},
+    {"ink spread", " mm", 0, 1, 3, 0.003, 0.1, -PV_PRINTER_INK_MAX, PV_PRINTER_INK_MAX,
+     PV_PRINTER_INK_U},
 };
 
 /* ---- means ---- */
@@ -208,6 +213,7 @@ static bool settle_all(const pv_reported_image *const *used, size_t n, pv_printe
         settle(p, &mean, m, values[which], diags);
         /* Only what is believed can be written down. */
         values[which]->value = fmin(fmax(values[which]->value, p->least), p->most);
+        values[which]->U = fmin(values[which]->U, p->U_written);
     }
     free(samples);
     return true;

@@ -1,6 +1,7 @@
 #include "report/calibrate.h"
 
 #include "base/memory.h"
+#include "base/typeface.h"
 #include "paper/paper.h"
 #include "json/json.h"
 
@@ -17,6 +18,20 @@ static char *read_text(reading *r, const pv_json_node *node)
 {
     char *copy = pv_copy_text(pv_json_get_string(r->json, node));
     r->out_of_memory = r->out_of_memory || copy == NULL;
+    return copy;
+}
+
+/* The name of the paper goes into a printer's file, and has to be readable there. */
+static char *read_paper(reading *r, const pv_json_node *node)
+{
+    char *copy = read_text(r, node);
+    unsigned char *scratch = copy != NULL ? PV_NEW_ARRAY(strlen(copy) + 1, unsigned char) : NULL;
+    r->out_of_memory = r->out_of_memory || scratch == NULL;
+    if (scratch != NULL && pv_json_good(r->json) && !pv_winansi(copy, scratch, NULL))
+        pv_json_complain(r->json, node, "has characters that can't be printed");
+    else if (copy != NULL && strlen(copy) > PV_PRINTER_NAME_MAX)
+        pv_json_complain(r->json, node, "is longer than %d bytes", PV_PRINTER_NAME_MAX);
+    free(scratch);
     return copy;
 }
 
@@ -94,7 +109,7 @@ static void read_image(reading *r, const pv_json_node *object)
         image->error = read_text(r, error);
         return;
     }
-    image->paper = read_text(r, pv_json_member(json, object, "paper"));
+    image->paper = read_paper(r, pv_json_member(json, object, "paper"));
     const pv_json_node *page = pv_json_member(json, object, "page_mm");
     for (size_t i = 0; i < 2; i++)
         image->page[i] = pv_json_get_number(json, pv_json_item(json, page, i), PV_PAPER_SIDE_MIN,

@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "base/vec.h"
+#include "reference/reference.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -13,6 +14,7 @@
 #define LEAST_SKEW 0.02 /* mrad, alike */
 #define FACTOR_MIN 0.97 /* no scanner is off by more (an estimate) */
 #define FACTOR_MAX 1.03
+#define SKEW_MOST  20.0  /* mrad, alike */
 #define U_MOST     0.002 /* relative: worse than a scanner by itself is no help */
 
 /* A print as one reference has it: scales, and skew in rad. */
@@ -150,6 +152,34 @@ static void add(scans *s, const said *one)
             (pv_sample){1000 * one->value.skew, LEAST_SKEW, 1000 * one->u.skew};
 }
 
+/* An angle that nothing told is as good as any scanner's: square, and uncertain. */
+static bool settle_skew(const scans *s, pv_scanner *out, pv_diags *diags)
+{
+    pv_mean mean = {0, 0, 0, 0};
+    if (s->n_skew > 0)
+        mean = pv_mean_of(s->samples[2], s->n_skew);
+    if (fabs(mean.value) > SKEW_MOST) {
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
+                     "was the picture turned or changed after the scan?",
+                     "the scanner's axes would be off the right angle by %s mrad, which none is",
+                     pv_fixed(mean.value, 1).chars);
+        return false;
+    }
+    out->skew = 0;
+    out->skew_U = PV_SCANNER_SKEW_U(PV_SCANNER_U_REL);
+    bool told = s->n_skew > 0 && 2 * mean.u < out->skew_U;
+    if (told) {
+        out->skew = mean.value;
+        out->skew_U = 2 * mean.u;
+    }
+    pv_diags_add(diags, PV_NOTE, PV_CAUSE_NONE, NULL, NULL,
+                 told ? "its axes are off the right angle by %s ±%s mrad"
+                      : "its axes are taken to be square, %s ±%s mrad, as any scanner's: only a "
+                        "card tells more",
+                 pv_fixed(out->skew, 2).chars, pv_fixed(out->skew_U, 2).chars);
+    return true;
+}
+
 static bool settle(const scans *s, pv_scanner *out, pv_diags *diags)
 {
     static const char *const axes[2] = {"across", "down"};
@@ -180,15 +210,7 @@ static bool settle(const scans *s, pv_scanner *out, pv_diags *diags)
                          "the %zu scans disagree on its lengths %s by more than it repeats itself",
                          s->n, axes[i]);
     }
-    if (s->n_skew == 0)
-        return true;
-    pv_mean mean = pv_mean_of(s->samples[2], s->n_skew);
-    out->skew = mean.value;
-    out->skew_U = 2 * mean.u;
-    pv_diags_add(diags, PV_NOTE, PV_CAUSE_NONE, NULL, NULL,
-                 "its axes are off the right angle by %s ±%s mrad", pv_fixed(out->skew, 2).chars,
-                 pv_fixed(out->skew_U, 2).chars);
-    return true;
+    return settle_skew(s, out, diags);
 }
 
 static bool ask_all(const pv_reported_images *images, scans *s, pv_diags *diags)

@@ -295,6 +295,29 @@ START_TEST(what_no_printer_does_is_left_alone)
 }
 END_TEST
 
+/* Whatever is uncertain by more than a file can say is written as uncertain as it can. */
+START_TEST(what_is_written_can_be_read)
+{
+    sheet s = a4("a.png");
+    s.skew_U = 999.9;
+    s.ink_U = 900;
+    s.U_rel = 0.001;
+    sheet two[] = {s, s};
+    two[1].x = 60; /* Birge's ratio makes U some 80 */
+    outcome o = calibrated(two, 2);
+    ck_assert_ptr_nonnull(o.printer);
+    ck_assert(!o.printer->scale[0].corrected && o.printer->scale[1].corrected);
+    char *json = pv_printer_json(o.printer, NULL);
+    pv_printer *back = pv_printer_parse(json, strlen(json), "p", NULL);
+    ck_assert_ptr_nonnull(back);
+    ck_assert_double_eq(back->scale[0].U, PV_PRINTER_SCALE_U);
+    ck_assert_double_eq(back->ink.U, PV_PRINTER_INK_U);
+    pv_printer_free(back);
+    pv_free(json);
+    drop(&o);
+}
+END_TEST
+
 START_TEST(without_a_scale_nothing_is_calibrated)
 {
     sheet s[] = {a4("a.png"), a4("b.jpg")};
@@ -453,6 +476,7 @@ START_TEST(reports_are_read_with_care)
         {"[{\"file\": \"a\", \"error\": \"it is dark\"}]", "a is not used: it is dark"},
         {"[{\"file\": \"a\", \"paper\": \"p\", \"page_mm\": [210, 1e9]}]", "page_mm"},
         {"[{\"file\": \"a\", \"paper\": \"p\", \"page_mm\": [210]}]", "page_mm"},
+        {"[{\"file\": \"a\", \"paper\": \"\\u001b\"}]", "paper: has characters that can't"},
         {"[{\"file\": \"a\", \"paper\": \"p\", \"page_mm\": [210, 297], \"photograph\": 0}]",
          "photograph"},
         {"[{\"file\": \"a\", \"paper\": \"p\", \"page_mm\": [210, 297], \"photograph\": false, "
@@ -522,9 +546,9 @@ static outcome scanner_said(double fx, double fy, double ks, double turn, double
         snprintf(
             card, sizeof card,
             ", {\"kind\": \"ruler\", \"x\": {\"value\": %.12f, \"U\": %.9f}, \"y\": {\"value\": "
-            "%.12f, \"U\": %.9f}, \"skew_mrad\": {\"value\": %.9f, \"U\": 0.2}, "
+            "%.12f, \"U\": %.9f}, \"skew_mrad\": {\"value\": %.9f, \"U\": %s}, "
             "\"disagrees\": true}",
-            truth.x, U, truth.y, U, truth.skew);
+            truth.x, U, truth.y, U, truth.skew, kinds == 1 ? "0.2" : "null");
     snprintf(more, sizeof more,
              ", \"references\": [{\"kind\": \"scanner\", \"x\": {\"value\": %.12f, \"U\": 0.001}, "
              "\"y\": {\"value\": %.12f, \"U\": 0.001}, \"skew_mrad\": {\"value\": %.9f, \"U\": 1}, "
@@ -577,23 +601,39 @@ START_TEST(a_scanner_is_found_whichever_way_the_sheet_lies)
 }
 END_TEST
 
+/* A ruler tells nothing of the angle: then it is as good as any scanner's, square to 1 mrad, and
+ * not exactly square. */
+START_TEST(an_angle_that_nothing_tells_is_uncertain)
+{
+    pv_scanner found;
+    bool good;
+    outcome o = scanner_said(1.001, 0.999, 0, 0, 0.0008, 2, &found, &good);
+    ck_assert(good);
+    ck_assert_double_eq(found.skew, 0);
+    ck_assert_double_eq_tol(found.skew_U, 1, 1e-12);
+    check_says(&o, "taken to be square");
+    drop(&o);
+}
+END_TEST
+
 START_TEST(a_scanner_is_refused_what_it_cannot_know)
 {
     static const struct {
-        double fx, turn, U;
+        double fx, skew, turn, U;
         int kinds;
         const char *says;
     } bad[] = {
-        {1, 30, 0.0005, 1, "askew by more than 20"},
-        {1, 0, 0.0005, 0, "it has no card and no readings of a ruler"},
-        {1.04, 0, 0.0005, 1, "which none is"},
-        {1, 0, 0.0025, 1, "worse than taking it at its word"},
+        {1, 0, 30, 0.0005, 1, "askew by more than 20"},
+        {1, 0, 0, 0.0005, 0, "it has no card and no readings of a ruler"},
+        {1.04, 0, 0, 0.0005, 1, "which none is"},
+        {1, 0, 0, 0.0025, 1, "worse than taking it at its word"},
+        {1, 30, 0, 0.0005, 1, "off the right angle by 30.0 mrad, which none is"},
     };
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
         pv_scanner found;
         bool good;
-        outcome o =
-            scanner_said(bad[i].fx, 1, 0, bad[i].turn, bad[i].U, bad[i].kinds, &found, &good);
+        outcome o = scanner_said(bad[i].fx, 1, bad[i].skew, bad[i].turn, bad[i].U, bad[i].kinds,
+                                 &found, &good);
         ck_assert(!good);
         check_says(&o, bad[i].says);
         drop(&o);
@@ -613,12 +653,14 @@ int main(void)
     tcase_add_test(tcase, sheets_that_scatter_are_less_certain_and_said);
     tcase_add_test(tcase, what_is_within_its_uncertainty_is_left_alone);
     tcase_add_test(tcase, what_no_printer_does_is_left_alone);
+    tcase_add_test(tcase, what_is_written_can_be_read);
     tcase_add_test(tcase, without_a_scale_nothing_is_calibrated);
     tcase_add_test(tcase, another_paper_is_refused);
     tcase_add_test(tcase, corrected_and_lying_sheets_tell_the_same_printer);
     tcase_add_test(tcase, reports_are_read_with_care);
     tcase_add_test(tcase, images_are_limited_over_all_reports);
     tcase_add_test(tcase, a_scanner_is_found_whichever_way_the_sheet_lies);
+    tcase_add_test(tcase, an_angle_that_nothing_tells_is_uncertain);
     tcase_add_test(tcase, a_scanner_is_refused_what_it_cannot_know);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
