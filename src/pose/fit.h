@@ -25,6 +25,11 @@ typedef struct pv_sight {
  * apart count as independent. */
 #define PV_SIGHT_GROUP PV_UNEVEN_AREA
 
+/* mm, standard deviation of each way in which a print may bow from the middle of what is seen to
+ * its ends, as fed and fused paper does (an estimate). It counts where a lens is fitted too, which
+ * hides it; elsewhere it shows as residuals. */
+#define PV_BOW_U 0.04
+
 typedef struct pv_fitted {
     pv_pose map;                   /* h and lens alone */
     double squares;                /* weighted sum of squares of residual / sigma */

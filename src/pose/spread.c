@@ -98,6 +98,49 @@ static bool add_shared(spread *job)
     return true;
 }
 
+/* A print's own smooth bow: along x or y, over the way along x or y, so many mm (standard
+ * deviation) from the middle of what is seen to its ends. */
+static pv_vec bow_at(int which, pv_vec at, pv_vec middle, pv_vec half)
+{
+    double way = which < 2 ? (at.x - middle.x) / half.x : (at.y - middle.y) / half.y;
+    double off = PV_BOW_U * way * way;
+    return which % 2 == 0 ? pv_v(off, 0) : pv_v(0, off);
+}
+
+/* A lens hides what an even map would leave as residuals: a bow of the print is taken for a part of
+ * the lens, and goes wrong where the lens is carried on beyond what the sheet shows, as to a card
+ * beside it. Each bow by itself moves the unknowns by what all sights together make of it. */
+static void add_bows(spread *job, pv_box seen)
+{
+    size_t u = job->unknowns;
+    pv_vec middle = pv_box_middle(seen), half = pv_scale(pv_sub(seen.hi, seen.lo), 0.5);
+    pv_pose base;
+    if (u <= PV_LENS_FIRST || !(half.x > 0 && half.y > 0))
+        return;
+    pv_model_map(&job->model, job->model.x, &base);
+    base.kind = job->model.kind;
+    for (int which = 0; which < 4; which++) {
+        double pull[U] = {0}, moved[U] = {0};
+        for (size_t i = 0; i < job->n; i++) {
+            const pv_sight *s = &job->sights[i];
+            pv_vec at = pv_scale(pv_add(s->a, s->b), 0.5), dx, dy;
+            pv_vec bow = bow_at(which, at, middle, half);
+            pv_pose_jacobian(&base, at, &dx, &dy);
+            double row[U];
+            double px = pv_dot(s->normal, pv_add(pv_scale(dx, bow.x), pv_scale(dy, bow.y)));
+            pv_model_residual(&job->model, job->model.x, s, row);
+            for (size_t a = 0; a < u; a++)
+                pull[a] += part_of(s) * px * row[a];
+        }
+        for (size_t a = 0; a < u; a++)
+            for (size_t b = 0; b < u; b++)
+                moved[a] += job->inverse[u * a + b] * pull[b];
+        for (size_t a = 0; a < u; a++)
+            for (size_t b = 0; b < u; b++)
+                job->covariance[u * a + b] += moved[a] * moved[b];
+    }
+}
+
 /* The covariance as columns whose squares add up to it, each turned into what it does to the map.
  */
 static bool set_errors(const spread *job, pv_pose *pose)
@@ -159,5 +202,6 @@ pv_fit_status pv_fit_spread(const pv_sight *sights, size_t n, const pv_fitted *f
     add_scatter(&job, each);
     if (!add_shared(&job))
         return PV_FIT_NO_MEMORY;
+    add_bows(&job, pose->seen);
     return set_errors(&job, pose) ? PV_FIT_DONE : PV_FIT_UNDETERMINED;
 }
