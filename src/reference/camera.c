@@ -9,7 +9,7 @@ typedef struct columns {
 /* h with the image's middle as its origin, in px over f0. */
 static columns centred(const double h[9], pv_vec middle, double f0)
 {
-    columns out;
+    columns out = {{0}, {0}, {0}};
     double *to[] = {out.a, out.b, out.t};
     for (int c = 0; c < 3; c++) {
         to[c][0] = (h[c] - middle.x * h[6 + c]) / f0;

@@ -102,7 +102,7 @@ static double left_over(const pv_evidence *e, size_t i, const double p[3])
 /* d' (C + extra)^-1 d of what p leaves of one reference; extra is a covariance of p, or NULL. */
 static double distance(const pv_evidence *e, const double p[3], const double *extra)
 {
-    double cov[9], weight[9], sum = 0;
+    double cov[9] = {0}, weight[9], sum = 0;
     for (size_t i = 0; i < e->rows; i++)
         for (size_t k = 0; k < e->rows; k++) {
             double *to = &cov[i * e->rows + k];
