@@ -98,6 +98,8 @@ test-long: $(BIN) $(POSE_OF)
 	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_render.py --long
 	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_loop.py --long
 	@PAVIOR=$(BIN) POSE_OF=$(POSE_OF) $(PYTHON) tests/outside/test_opencv.py --long
+	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_calibrate.py --long
+	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_reference.py --long
 
 bench:
 	@.ci/install build test
