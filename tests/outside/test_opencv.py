@@ -12,7 +12,9 @@ From such crosses OpenCV finds a pose: calibrateCamera with one view (focal leng
 from pavior's. pavior's pose must reproject these very crosses not worse than OpenCV's predicts each of
 them from all others, and be nearer to the truth over the page. Last, pavior's fit is given the same
 points as calibrateCamera, and nothing else: it must leave no more of them, and be no farther from the
-truth.
+truth. The cameras' centres lie up to 20 px off the picture's middle, so that "wide" is the fair equal of
+pavior's own model; and where one view leaves OpenCV's focal length open, the middle picture tells more
+than the mean.
 
 Pixels have (0, 0) at the outer corner of the first one, OpenCV's at its centre.
 
@@ -49,7 +51,8 @@ ARM = 2.5  # mm, of a cross
 SOFT = 1 / 14  # of an arm's length, standard deviation: softened so for cornerSubPix
 LOST = 1.0  # px from where it was started
 HALF = 0.5  # px between the two frames of pixels
-CROSS_APART, SHARE = 0.05, 0.8  # px between both, and of how many: cornerSubPix is off by more itself
+# px between both, and of how many: cornerSubPix itself is off the truth by more than that at the others.
+CROSS_APART, SHARE = 0.05, 0.8
 CROSS_TRUE = 0.03  # px, pavior's crosses from the truth, 95 % of them
 CHANCE = 1.05  # what few points may make of two that are alike
 
@@ -307,11 +310,18 @@ def judge_poses(results):
     for key in [k for k in results[0] if "crosses" in k]:
         all_ = [r[key] for r in results]
         m = {k: mean(v[k] for v in all_) for k in all_[0]}
+        middle = {k: np.median([v[k] for v in all_]) for k in all_[0]}
+        half = np.median([r["page"] for r in results])
         nearer = sum(r["page"] <= r[key]["page"] for r in results)
-        expect(f"{key}: residuals", m["ours"] <= CHANCE * m["theirs"],
+        expect(f"{key}: residuals", max(m["ours"] / m["theirs"], middle["ours"] / middle["theirs"]) <= CHANCE,
                f"pavior {m['ours']:.4f}, OpenCV {m['theirs']:.4f} px ({m['within']:.4f} of what it fitted)")
-        expect(f"{key}: page from the truth", page <= m["page"],
+        expect(f"{key}: page from the truth", page <= m["page"] and half <= middle["page"],
                f"pavior {page:.4f}, OpenCV {m['page']:.4f} px; pavior's is the nearer in {nearer} of {len(all_)}")
+        # A view from straight above doesn't tell the focal length; means are then those pictures'.
+        print(f"    middle pictures: residuals {middle['ours']:.4f} and {middle['theirs']:.4f} "
+              f"({middle['within']:.4f}), page {half:.4f} and {middle['page']:.4f} px"
+              + (f"; alone {middle['fit']:.4f} and {middle['within']:.4f}, page {middle['fit_page']:.4f}"
+                 if "fit" in m else ""))
         if "fit" in m:
             expect(f"{key}: the same points alone", m["fit"] <= CHANCE * m["within"]
                    and m["fit_page"] <= CHANCE * m["page"], f"left {m['fit']:.4f} and {m['within']:.4f}, "
