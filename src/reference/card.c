@@ -1,7 +1,5 @@
 #include "reference/card.h"
 
-#include "reference/camera.h"
-#include "reference/outline.h"
 #include "reference/rim.h"
 
 #include <string.h>
@@ -13,150 +11,15 @@ typedef struct card_search {
     const pv_plane *plane;
     const pv_pose *pose;
     pv_camera_view camera;
-    bool found;
-    pv_outline outline; /* the best so far */
-    bool rims;          /* its sides are at the upper rim; else a wall hides which rim was seen */
-    bool failed;        /* memory ran out */
-    pv_metric metric;
+    bool found, failed; /* failed: memory ran out */
+    pv_card_seen best;
+    pv_metric metric; /* by it */
     double fitness;
 } card_search;
 
-/* ---- from an outline to a metric ---- */
-
-/* What the result depends on besides the outline itself, each 0 at its best estimate; and the
- * standard uncertainty of each. */
-enum {
-    OFF = 0,   /* four sides' places */
-    SLOPE = 4, /* and directions */
-    WALL = 8,  /* where between the rims each edge was seen */
-    LONG = 12, /* the card's own size */
-    SHORT,
-    SQUARE,
-    LEVEL,  /* moves all sides out alike */
-    HEIGHT, /* of rim over camera's height, relative */
-    FOOT_X,
-    FOOT_Y,
-    STRETCH_LONG, /* of the pose */
-    STRETCH_SHORT,
-    STRETCH_ANGLE,
-    CAUSES
-};
-
-/* By how much the upper rim of a side lies farther out than the lower one, as seen on the paper's
- * plane: negative where the camera sees the wall. */
-static double rim_shift(const card_search *s, const pv_outline_side *side, const double by[CAUSES])
+static pv_card_seen seen_by(const card_search *s, const pv_outline *outline)
 {
-    if (!s->camera.known)
-        return 0;
-    pv_vec foot = pv_add(s->camera.foot, pv_v(by[FOOT_X], by[FOOT_Y]));
-    double rise = PV_CARD_THICKNESS / s->camera.height * (1 + by[HEIGHT]);
-    return pv_dot(pv_sub(side->middle, foot), side->out) * rise;
-}
-
-/* (ln sx, ln sy, skew) for a card that lies as outlined: with V its two sides as vectors in nominal
- * mm and D = ((a^2, a b sin q), (a b sin q, b^2)) their true products, G = V^-T D V^-1 holds the
- * true products of the sheet's own unit vectors. False where the sides don't make a card. */
-static bool print_by_card(const card_search *s, const pv_outline *outline, const double by[CAUSES],
-                          double out[3])
-{
-    pv_outline moved = *outline;
-    double off[4];
-    pv_vec c[4];
-    for (int k = 0; k < 4; k++) {
-        double shift = rim_shift(s, &outline->side[k], by);
-        off[k] =
-            by[OFF + k] + by[WALL + k] + by[LEVEL] - (shift > 0 || s->rims ? shift : shift / 2);
-        moved.side[k].slope += by[SLOPE + k];
-    }
-    pv_outline_corners(&moved, off, c);
-    pv_vec v1 = pv_scale(pv_add(pv_sub(c[1], c[0]), pv_sub(c[2], c[3])), 0.5);
-    pv_vec v2 = pv_scale(pv_add(pv_sub(c[3], c[0]), pv_sub(c[2], c[1])), 0.5);
-    v1 = pv_scale(v1, 1 + by[STRETCH_LONG]);
-    v2 = pv_along(pv_scale(v2, 1 + by[STRETCH_SHORT]), pv_left(v2), by[STRETCH_ANGLE]);
-    double a = PV_CARD_LONG + by[LONG], b = PV_CARD_SHORT + by[SHORT];
-    double ab = a * b * sin(by[SQUARE]), det = pv_cross_z(v1, v2);
-    if (!(fabs(det) > 1))
-        return false;
-    /* Rows of V^-1. */
-    pv_vec r1 = pv_v(v2.y / det, -v2.x / det), r2 = pv_v(-v1.y / det, v1.x / det);
-    double xx = a * a * r1.x * r1.x + 2 * ab * r1.x * r2.x + b * b * r2.x * r2.x;
-    double yy = a * a * r1.y * r1.y + 2 * ab * r1.y * r2.y + b * b * r2.y * r2.y;
-    double xy = a * a * r1.x * r1.y + ab * (r1.x * r2.y + r1.y * r2.x) + b * b * r2.x * r2.y;
-    if (!(xx > 0 && yy > 0))
-        return false;
-    out[0] = log(xx) / 2;
-    out[1] = log(yy) / 2;
-    out[2] = asin(fmax(-1, fmin(1, xy / sqrt(xx * yy))));
-    return true;
-}
-
-static double px_per_mm(const pv_pose *pose, pv_vec at)
-{
-    pv_vec dx, dy;
-    pv_pose_jacobian(pose, at, &dx, &dy);
-    return sqrt(fabs(pv_cross_z(dx, dy)));
-}
-
-static void uncertainties(const card_search *s, const pv_outline *outline, double u[CAUSES])
-{
-    static const double none[CAUSES] = {0};
-    double soft = 0;
-    pv_vec middle = pv_v(0, 0);
-    for (int k = 0; k < 4; k++) {
-        const pv_outline_side *side = &outline->side[k];
-        double grid = PV_CARD_GRID_U / px_per_mm(s->pose, side->middle);
-        u[OFF + k] = hypot(hypot(side->u_off, PV_CARD_RIM_U), grid);
-        u[SLOPE + k] = side->u_slope;
-        u[WALL + k] = s->rims ? 0 : fmax(0, -rim_shift(s, side, none)) / 2;
-        soft += side->soft / 4;
-        middle = pv_along(middle, side->middle, 0.25);
-    }
-    u[LONG] = PV_CARD_LONG_OFF / sqrt(6);
-    u[SHORT] = PV_CARD_SHORT_OFF / sqrt(6);
-    u[SQUARE] = PV_CARD_SQUARE_U;
-    u[LEVEL] = PV_CARD_LEVEL_U * soft;
-    u[HEIGHT] = u[FOOT_X] = u[FOOT_Y] = 0;
-    if (s->camera.known) {
-        u[HEIGHT] = hypot(s->camera.height_u, PV_CARD_THICKNESS_OFF / PV_CARD_THICKNESS / sqrt(3));
-        u[FOOT_X] = u[FOOT_Y] = s->camera.foot_u;
-    }
-    /* In a scan the pose's scale is one for all the sheet, and counted with the scale itself. */
-    u[STRETCH_LONG] = u[STRETCH_SHORT] = u[STRETCH_ANGLE] = 0;
-    if (s->pose->kind == PV_POSE_PERSPECTIVE) {
-        u[STRETCH_LONG] = pv_pose_u_stretch(s->pose, middle, outline->side[0].along);
-        u[STRETCH_SHORT] = pv_pose_u_stretch(s->pose, middle, outline->side[1].along);
-        u[STRETCH_ANGLE] = fmax(u[STRETCH_LONG], u[STRETCH_SHORT]);
-    }
-}
-
-/* The metric and, by differences, its covariance. */
-static bool metric_by(const card_search *s, const pv_outline *outline, pv_metric *out)
-{
-    double by[CAUSES] = {0}, u[CAUSES], p[3];
-    *out = pv_metric_unknown();
-    if (!print_by_card(s, outline, by, p))
-        return false;
-    uncertainties(s, outline, u);
-    for (int i = 0; i < CAUSES; i++) {
-        double up[3], down[3];
-        if (!(u[i] > 0))
-            continue;
-        by[i] = u[i];
-        bool good = print_by_card(s, outline, by, up);
-        by[i] = -u[i];
-        good = good && print_by_card(s, outline, by, down);
-        by[i] = 0;
-        if (!good)
-            return false;
-        for (int r = 0; r < 3; r++)
-            for (int c = 0; c < 3; c++)
-                out->cov[3 * r + c] += (up[r] - down[r]) * (up[c] - down[c]) / 4;
-    }
-    out->scale[0] = exp(p[0]);
-    out->scale[1] = exp(p[1]);
-    out->skew = p[2];
-    out->known = out->has_skew = true;
-    return true;
+    return (pv_card_seen){.pose = s->pose, .camera = &s->camera, .outline = *outline};
 }
 
 /* ---- is it a card? ---- */
@@ -189,15 +52,57 @@ static bool is_print(const card_search *s, const pv_outline *outline)
     return sides >= 3;
 }
 
-/* The outer end of a soft shadow is straight, too, but no edge. */
-static bool sharp(const pv_outline *outline)
+static bool metric_of(const card_search *s, const pv_outline *outline, pv_metric *metric)
 {
-    double least = HUGE_VAL, most = 0;
+    pv_card_seen seen = seen_by(s, outline);
+    return pv_card_metric(&seen, metric);
+}
+
+/* How broad a side's wall is seen; 0 where it isn't. */
+static double wall_of(const card_search *s, const pv_outline_side *side)
+{
+    pv_card_seen seen = {.camera = &s->camera};
+    return fmax(0, -pv_card_shift(&seen, side));
+}
+
+static double px_across(const pv_pose *pose, const pv_outline_side *side)
+{
+    pv_vec dx, dy;
+    pv_pose_jacobian(pose, side->middle, &dx, &dy);
+    return fabs(pv_cross_z(dx, dy)) /
+           pv_len(pv_add(pv_scale(dx, side->along.x), pv_scale(dy, side->along.y)));
+}
+
+/* How soft a side is, px, besides what its wall makes of it. */
+static double softness(const card_search *s, const pv_outline_side *side)
+{
+    return (side->soft - wall_of(s, side)) * px_across(s->pose, side);
+}
+
+/* The outer end of a soft shadow is straight, too, but no edge: the card's own is farther in, and
+ * sharper. Looks for it on sides that are much softer than the sharpest; false where one stays so.
+ */
+static bool sharpen(const card_search *s, const double most[4], pv_outline *outline)
+{
+    static const double inwards[] = {0.35, 0.7, 1.05};
+    double least = HUGE_VAL;
+    for (int k = 0; k < 4; k++)
+        least = fmin(least, outline->side[k].soft * px_across(s->pose, &outline->side[k]));
     for (int k = 0; k < 4; k++) {
-        least = fmin(least, outline->side[k].soft);
-        most = fmax(most, outline->side[k].soft);
+        pv_outline_side *side = &outline->side[k];
+        bool sharp = softness(s, side) <= PV_CARD_SOFT * least;
+        for (size_t i = 0; i < sizeof inwards / sizeof *inwards && !sharp; i++) {
+            pv_outline_side inner = *side;
+            inner.off -= inwards[i];
+            sharp = pv_outline_measure_side(s->plane, s->pose, 0, most[k], &inner) &&
+                    softness(s, &inner) <= PV_CARD_SOFT * least;
+            if (sharp)
+                *side = inner;
+        }
+        if (!sharp)
+            return false;
     }
-    return most <= PV_CARD_SOFT * least;
+    return true;
 }
 
 /* However a print is stretched and sheared, sides that are parallel stay so. */
@@ -225,14 +130,14 @@ static bool measure_within(const card_search *s, const pv_vec corner[4], double 
                            pv_outline *outline, pv_metric *metric)
 {
     /* Where the paper changes, now one rim of a wall is the clearer one, now the other. */
-    static const double none[CAUSES] = {0};
     double most[4];
     for (int k = 0; k < 4; k++) {
         pv_outline_side side = pv_outline_side_of(corner[k], corner[(k + 1) % 4]);
-        most[k] = PV_OUTLINE_RMS + fmax(0, -rim_shift(s, &side, none)) / 2;
+        most[k] = PV_OUTLINE_RMS + wall_of(s, &side) / 2;
     }
-    return pv_outline_measure(s->plane, s->pose, corner, near, most, outline) && sharp(outline) &&
-           parallel(outline) && metric_by(s, outline, metric) && believable(metric);
+    return pv_outline_measure(s->plane, s->pose, corner, near, most, outline) &&
+           sharpen(s, most, outline) && parallel(outline) && metric_of(s, outline, metric) &&
+           believable(metric);
 }
 
 /* Close to the guess first: farther out, a shadow's end may be the clearer edge. */
@@ -251,7 +156,10 @@ static void consider(card_search *s, const pv_vec corner[4], double near, int le
     pv_metric metric;
     if (!measure(s, corner, near, &outline, &metric))
         return;
-    int round = pv_outline_round_corners(s->plane, s->pose, &outline);
+    double doubt[4];
+    for (int k = 0; k < 4; k++)
+        doubt[k] = fmax(wall_of(s, &outline.side[k]), wall_of(s, &outline.side[(k + 3) % 4])) / 2;
+    int round = pv_outline_round_corners(s->plane, s->pose, &outline, doubt);
     if (round < least || is_print(s, &outline))
         return;
     double fitness = round;
@@ -260,7 +168,7 @@ static void consider(card_search *s, const pv_vec corner[4], double near, int le
     if (s->found && s->fitness >= fitness)
         return;
     s->found = true;
-    s->outline = outline;
+    s->best = seen_by(s, &outline);
     s->metric = metric;
     s->fitness = fitness;
 }
@@ -271,13 +179,12 @@ static void consider(card_search *s, const pv_vec corner[4], double near, int le
  * pi)). By the sides that show no wall, the sharpest. */
 static double blur_of(const card_search *s)
 {
-    static const double none[CAUSES] = {0};
     double least = HUGE_VAL, all = HUGE_VAL;
     for (int k = 0; k < 4; k++) {
-        const pv_outline_side *side = &s->outline.side[k];
-        double px = side->soft * px_per_mm(s->pose, side->middle);
+        const pv_outline_side *side = &s->best.outline.side[k];
+        double px = side->soft * pv_outline_px_per_mm(s->pose, side->middle);
         all = fmin(all, px);
-        if (rim_shift(s, side, none) >= 0)
+        if (!(wall_of(s, side) > 0))
             least = fmin(least, px);
     }
     return (least < HUGE_VAL ? least : all) / sqrt(2 * PV_PI);
@@ -293,16 +200,16 @@ static double turn_to_parallel(const pv_outline_side *side, const pv_outline_sid
 /* Moves the sides whose wall is seen to their upper rim. */
 static void find_rims(card_search *s)
 {
-    static const double none[CAUSES] = {0};
-    pv_outline moved = s->outline;
+    pv_card_seen moved = s->best;
     double blur = blur_of(s);
     bool good = s->camera.known;
+    moved.rims = true;
     for (int k = 0; k < 4 && good; k++) {
-        pv_outline_side *side = &moved.side[k];
-        double wall = -rim_shift(s, side, none), px = px_per_mm(s->pose, side->middle);
+        pv_outline_side *side = &moved.outline.side[k];
+        const pv_outline_side *opposite = &s->best.outline.side[(k + 2) % 4];
+        double wall = wall_of(s, side), px = pv_outline_px_per_mm(s->pose, side->middle);
         if (!(wall * px > PV_CARD_WALL_PX))
             continue;
-        const pv_outline_side *opposite = &s->outline.side[(k + 2) % 4];
         double u = wall * hypot(s->camera.height_u, PV_CARD_THICKNESS_OFF / PV_CARD_THICKNESS);
         pv_rim_before before = {
             .wall = wall,
@@ -315,12 +222,9 @@ static void find_rims(card_search *s)
         good = pv_rim_measure(s->plane, s->pose, &before, side, &memory);
         s->failed = s->failed || !memory;
     }
-    card_search found = *s;
-    found.rims = true;
     pv_metric metric;
-    if (good && metric_by(&found, &moved, &metric)) {
-        s->rims = true;
-        s->outline = moved;
+    if (good && pv_card_metric(&moved, &metric)) {
+        s->best = moved;
         s->metric = metric;
     }
 }
@@ -413,7 +317,7 @@ bool pv_card_find(const pv_plan *plan, const pv_plane *plane, const pv_pose *pos
     pv_vec corner[4];
     *evidence = pv_evidence_of_metric(PV_REFERENCE_CARD, &s.metric);
     pv_evidence_result(evidence);
-    pv_outline_corners(&s.outline, none, corner);
+    pv_outline_corners(&s.best.outline, none, corner);
     for (int k = 0; k < 4; k++) {
         evidence->result.corner[k][0] = corner[k].x;
         evidence->result.corner[k][1] = corner[k].y;

@@ -7,7 +7,7 @@
 
 #define SMOOTH     2    /* px to each side that a smoothed code depends on */
 #define GRADIENT   2.0  /* codes per px: less is no edge */
-#define OVER_GRAIN 1.8  /* times the mean of what is about it: less is no edge */
+#define OVER_GRAIN 1.5  /* times the mean of what is about it: less is no edge */
 #define GRAIN_MM   8.0  /* to each side: about it */
 #define GRAIN_MOST 20.0 /* codes per px: what is steeper counts as this, in the mean */
 

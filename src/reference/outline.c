@@ -36,22 +36,44 @@ bool pv_outline_profile(const pv_plane *plane, const pv_pose *pose, const pv_out
                                           PV_OUTLINE_BAND * pv_len(along), out);
 }
 
-/* Reads the edge across a side at s, within +-near of its present line. */
+/* The edge in a profile, and what its place is good to. */
+static bool weigh(const pv_profile *profile, double near, double px, pv_edge *edge, place *out)
+{
+    if (!pv_edge_find(profile, 0, near * px, (near + PLATEAU) * px, edge))
+        return false;
+    out->soft = 1 / (edge->slope * px);
+    double u = hypot(PLACE_U, out->soft * (PLACE_SHADING + PLACE_NOISE * edge->noise));
+    out->weight = PLACE_U * PLACE_U / (u * u);
+    return true;
+}
+
+/* Reads the edge across a side at s, within +-near of its present line. Where JPEG made hue coarse,
+ * luma is the sharper witness; but of a face and a ground that are about as light as each other hue
+ * is the better one, and blurred alike to both sides. */
 static bool see(const pv_plane *plane, const pv_pose *pose, const pv_outline_side *side, double s,
                 double near, place *out)
 {
     pv_profile profile;
-    pv_edge edge;
+    pv_edge edge, by_hue;
     pv_outline_cut cut;
-    if (!pv_outline_profile(plane, pose, side, s, near + PLATEAU, &profile, &cut) ||
-        !pv_edge_find(&profile, 0, near * cut.px, (near + PLATEAU) * cut.px, &edge))
+    if (!pv_outline_profile(plane, pose, side, s, near + PLATEAU, &profile, &cut))
+        return false;
+    bool found = weigh(&profile, near, cut.px, &edge, out);
+    if (profile.coarse_hue) {
+        place hue;
+        profile.coarse_hue = false;
+        if (weigh(&profile, near, cut.px, &by_hue, &hue) && (!found || hue.weight > out->weight)) {
+            *out = hue;
+            edge = by_hue;
+            found = true;
+        }
+    }
+    if (!found)
         return false;
     pv_vec seen = pv_pose_unmap(pose, pv_along(cut.centre, cut.across, edge.at));
     pv_vec from = pv_sub(seen, side->middle);
-    *out = (place){.s = pv_dot(from, side->along), .d = pv_dot(from, side->out)};
-    out->soft = 1 / (edge.slope * cut.px);
-    double u = hypot(PLACE_U, out->soft * (PLACE_SHADING + PLACE_NOISE * edge.noise));
-    out->weight = PLACE_U * PLACE_U / (u * u);
+    out->s = pv_dot(from, side->along);
+    out->d = pv_dot(from, side->out);
     return isfinite(out->s) && isfinite(out->d);
 }
 
@@ -222,6 +244,13 @@ bool pv_outline_measure(const pv_plane *plane, const pv_pose *pose, const pv_vec
     return true;
 }
 
+double pv_outline_px_per_mm(const pv_pose *pose, pv_vec at)
+{
+    pv_vec dx, dy;
+    pv_pose_jacobian(pose, at, &dx, &dy);
+    return sqrt(fabs(pv_cross_z(dx, dy)));
+}
+
 void pv_outline_corners(const pv_outline *outline, const double off[4], pv_vec corner[4])
 {
     for (int k = 0; k < 4; k++) {
@@ -234,23 +263,31 @@ void pv_outline_corners(const pv_outline *outline, const double off[4], pv_vec c
     }
 }
 
-int pv_outline_round_corners(const pv_plane *plane, const pv_pose *pose, const pv_outline *outline)
+int pv_outline_round_corners(const pv_plane *plane, const pv_pose *pose, const pv_outline *outline,
+                             const double doubt[4])
 {
     static const double none[4] = {0, 0, 0, 0};
-    pv_vec corner[4], middle = pv_v(0, 0);
-    int n = 0;
+    pv_vec corner[4];
+    double seen[4], u[4], share = sqrt(2) - 1;
+    int n = 0, most = 0;
     pv_outline_corners(outline, none, corner);
-    for (int k = 0; k < 4; k++)
-        middle = pv_along(middle, corner[k], 0.25);
     for (int k = 0; k < 4; k++) {
         const pv_outline_side *a = &outline->side[(k + 3) % 4], *b = &outline->side[k];
         pv_vec out = pv_unit(pv_add(a->out, b->out));
         pv_outline_side cut = {.along = pv_left(out), .out = out};
-        double share = sqrt(2) - 1;
         cut.middle = pv_along(corner[k], out, -share * PV_CARD_RADIUS);
         place at;
-        n += see(plane, pose, &cut, 0, share * PV_CARD_RADIUS_OFF + 0.4, &at) &&
-             fabs(at.d) <= share * PV_CARD_RADIUS_OFF;
+        if (!see(plane, pose, &cut, 0, share * PV_CARD_RADIUS_OFF + 0.4, &at) ||
+            fabs(at.d) > share * PV_CARD_RADIUS_OFF)
+            continue;
+        seen[n] = at.d;
+        u[n++] = doubt[k];
     }
-    return n;
+    for (int i = 0; i < n; i++) {
+        int alike = 0;
+        for (int k = 0; k < n; k++)
+            alike += fabs(seen[k] - seen[i]) <= PV_CARD_CORNERS_ALIKE + fmax(u[i], u[k]);
+        most = alike > most ? alike : most;
+    }
+    return most;
 }

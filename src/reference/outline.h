@@ -58,10 +58,17 @@ bool pv_outline_measure(const pv_plane *plane, const pv_pose *pose, const pv_vec
 /* Where its sides meet: corner k is the beginning of side k. `off` is added to each side's own. */
 void pv_outline_corners(const pv_outline *outline, const double off[4], pv_vec corner[4]);
 
-/* How many corners are seen to be rounded as a card's are: the edge crosses the corner's bisector
- * at (sqrt(2) - 1) r from where the sides meet. */
-#define PV_CARD_RADIUS     3.18 /* mm; ISO/IEC 7810 has 2.88 to 3.48 */
-#define PV_CARD_RADIUS_OFF 1.2  /* mm, how far the radius may be off as seen */
-int pv_outline_round_corners(const pv_plane *plane, const pv_pose *pose, const pv_outline *outline);
+/* The map's size at a place. */
+double pv_outline_px_per_mm(const pv_pose *pose, pv_vec at);
+
+/* How many corners are seen to be rounded as a card's are, and alike: the edge crosses the corner's
+ * bisector at (sqrt(2) - 1) r from where the sides meet, for all corners but for
+ * PV_CARD_CORNERS_ALIKE mm and `doubt` of each. Where one side is wrong by d, its corners are off
+ * by d / sqrt(2). */
+#define PV_CARD_RADIUS        3.18 /* mm; ISO/IEC 7810 has 2.88 to 3.48 */
+#define PV_CARD_RADIUS_OFF    1.2  /* mm, how far the radius may be off as seen */
+#define PV_CARD_CORNERS_ALIKE 0.15 /* mm */
+int pv_outline_round_corners(const pv_plane *plane, const pv_pose *pose, const pv_outline *outline,
+                             const double doubt[4]);
 
 #endif

@@ -6,15 +6,16 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define ANGLES     PV_EDGE_ANGLES
-#define SPREAD     6    /* bins to each side that an edge pixel votes for: its direction is noisy */
-#define PEAKS_MAX  2400 /* lines that are walked */
-#define LINES_MAX  360  /* of these, pairs are sought */
-#define SHARE      0.40 /* of a side must show an edge */
-#define TURNED     3    /* bins by which sides may be off parallel, or off square */
-#define ALIKE_BINS 4    /* lines that are nearer than this, and than ALIKE_PX, are one */
-#define ALIKE_PX   2.0
-#define ROUNDED_MM 4.0 /* at the ends of a side nothing is expected */
+#define ANGLES         PV_EDGE_ANGLES
+#define SPREAD         6 /* bins to each side that an edge pixel votes for: its direction is noisy */
+#define PEAKS_MAX      2400 /* lines that are walked */
+#define LINES_MAX      360  /* of these, pairs are sought */
+#define SHARE          0.40 /* of a side must show an edge */
+#define SHARE_OF_THREE 0.65 /* of three sides, where the fourth shows no edge */
+#define TURNED         6    /* bins by which sides may be off parallel, or off square */
+#define ALIKE_BINS     4    /* lines that are nearer than this, and than ALIKE_PX, are one */
+#define ALIKE_PX       2.0
+#define ROUNDED_MM     4.0 /* at the ends of a side nothing is expected */
 
 typedef struct ruled {
     int angle;      /* bin of its normal */
@@ -325,6 +326,27 @@ static void close_up(rectangles *r, size_t first, const crossing *k, const cross
     }
 }
 
+/* A side with both its neighbours, which show well: the fourth may hardly show. Its place follows
+ * from the shape. */
+static void guess_fourth(rectangles *r, size_t first, const crossing *k, const crossing *l,
+                         double base, bool long_first)
+{
+    const hough *h = r->h;
+    const ruled *a = &h->line[k->line], *b = &h->line[l->line];
+    double size = pv_dist(k->p, l->p) * (long_first ? r->width / r->length : r->length / r->width);
+    pv_vec n = h->normal[h->line[first].angle], da = pv_left(h->normal[a->angle]);
+    pv_vec db = pv_left(h->normal[b->angle]);
+    for (int side = -1; side <= 1; side += 2) {
+        pv_vec d = pv_along(k->p, da, pv_dot(da, n) * side > 0 ? size : -size);
+        pv_vec c = pv_along(l->p, db, pv_dot(db, n) * side > 0 ? size : -size);
+        double left = share_between(h, a, k->p, d), right = share_between(h, b, l->p, c);
+        if (fmin(base, fmin(left, right)) < SHARE_OF_THREE)
+            continue;
+        pv_vec corner[4] = {k->p, l->p, c, d}, turned_on[4] = {l->p, c, d, k->p};
+        keep_corners(r, long_first ? corner : turned_on, base + left + right);
+    }
+}
+
 static int by_place(const void *a, const void *b)
 {
     double x = ((const crossing *)a)->at, y = ((const crossing *)b)->at;
@@ -348,11 +370,14 @@ static void pairs_on(rectangles *r, size_t first)
             double apart = across[l].at - across[k].at;
             if (apart > r->length * (1 + PV_RECTANGLE_TOO))
                 break;
-            if (!like(apart, r->length))
+            bool is_long = like(apart, r->length);
+            if (!is_long && !like(apart, r->width))
                 continue;
             double base = share(h, &h->line[first], across[k].at, across[l].at);
-            if (base >= SHARE)
+            if (is_long && base >= SHARE)
                 close_up(r, first, &across[k], &across[l], base);
+            if (base >= SHARE_OF_THREE)
+                guess_fourth(r, first, &across[k], &across[l], base, is_long);
         }
 }
 

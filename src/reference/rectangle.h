@@ -9,12 +9,13 @@ typedef struct pv_rectangle {
     double score;     /* share of its four sides that shows an edge, their sum: 0 to 4 */
 } pv_rectangle;
 
-#define PV_RECTANGLES_MAX 24
-#define PV_RECTANGLE_TOO  0.08 /* how far each side may be off, relative */
+#define PV_RECTANGLES_MAX 32
+#define PV_RECTANGLE_TOO  0.10 /* how far each side may be off, relative */
 
 /* Lines by a Hough transform in which each edge pixel votes for lines along its own edge only
  * (O'Gorman and Clowes, IEEE Trans. Computers C-25, 1976), then pairs of pairs at right angles and
- * of the right distances. The best come first. False where memory ran out. */
+ * of the right distances; or three of them, the fourth by the shape. The best come first. False
+ * where memory ran out. */
 bool pv_rectangles_find(const pv_ground *ground, double length, double width,
                         pv_rectangle out[PV_RECTANGLES_MAX], size_t *n);
 

@@ -250,10 +250,17 @@ static void equations(const rim *r, const double x[UNKNOWNS], double a[UNKNOWNS 
 
 /* ---- solving ---- */
 
+/* Light that there can be, and a wall not much broader or narrower than it must be. */
 static bool sensible(const rim *r, const double x[UNKNOWNS])
 {
-    return x[BLUR] > r->before->blur / 4 && x[BLUR] < 4 * r->before->blur && x[WALL] >= 0 &&
-           x[WALL] < 3 * r->before->wall + r->before->blur && isfinite(x[OFF]);
+    const pv_rim_before *before = r->before;
+    bool good = isfinite(x[OFF]) &&
+                fabs(x[BLUR] / before->blur - 1) < 5 * before->blur_u / before->blur &&
+                x[BLUR] > before->blur / 3 && x[WALL] >= 0 &&
+                fabs(x[WALL] - before->wall) < PV_RIM_WALL_MOST * before->wall_u;
+    for (int i = 0; i < SHADES; i++)
+        good = good && x[SHADE + i] > -PV_RIM_SHADE_U && x[SHADE + i] < 1;
+    return good && x[LIGHT] > -0.1 && x[LIGHT] < 1.2;
 }
 
 /* Levenberg's and Marquardt's steps from out->x. */
@@ -374,10 +381,9 @@ static void settle(const rim *r, const solution *all, size_t n, pv_outline_side 
     double misfit = 0;
     for (int k = 0; k < r->signals; k++)
         misfit += r->variance[k] / (r->contrast * r->contrast);
-    double amiss = fabs(all[best].x[WALL] - r->before->wall) - 2 * r->before->wall_u;
-    variance += fmax(0, amiss) * fmax(0, amiss) / 4;
     variance += PV_RIM_MISFIT * PV_RIM_MISFIT * misfit * r->before->wall * r->before->wall;
-    if (trust > 1)
+    double amiss = fabs(all[best].x[WALL] - r->before->wall) / r->before->wall_u;
+    if (trust > 1 || amiss > PV_RIM_WALL_DOUBT || sqrt(misfit) > PV_RIM_MISFIT_DOUBT)
         variance = fmax(variance, r->before->wall * r->before->wall / 4);
     side->off += off;
     side->slope += all[best].x[SLOPE];

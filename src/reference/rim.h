@@ -20,6 +20,13 @@ typedef struct pv_rim_before {
 #define PV_RIM_LIGHT_U 0.4
 /* The ground darkens towards a card's foot, by so much of its light (k = 1; an estimate). */
 #define PV_RIM_SHADE_U 0.3
+/* A wall that comes out farther from what it must be, in standard uncertainties, is no solution;
+ * and from where on either rim is doubted. So it is where the model leaves more than this
+ * unexplained. Estimates. */
+#define PV_RIM_WALL_MOST    4.0
+#define PV_RIM_WALL_DOUBT   2.5
+#define PV_RIM_MISFIT_DOUBT 0.06
+
 /* What the model leaves unexplained, as part of the contrast, is so much doubt of the rim's place
  * as part of the wall's breadth (an estimate). */
 #define PV_RIM_MISFIT 1.5
