@@ -97,6 +97,7 @@ test-long: $(BIN) $(POSE_OF)
 	@.ci/install test
 	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_render.py --long
 	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_loop.py --long
+	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_card.py --long
 	@PAVIOR=$(BIN) POSE_OF=$(POSE_OF) $(PYTHON) tests/outside/test_opencv.py --long
 	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_calibrate.py --long
 	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_reference.py --long

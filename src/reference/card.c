@@ -223,7 +223,7 @@ static void find_rims(card_search *s)
         s->failed = s->failed || !memory;
     }
     pv_metric metric;
-    if (good && pv_card_metric(&moved, &metric)) {
+    if (good && pv_card_metric(&moved, &metric) && believable(&metric)) {
         s->best = moved;
         s->metric = metric;
     }

@@ -365,7 +365,8 @@ static void settle(const rim *r, const solution *all, size_t n, pv_outline_side 
     size_t best = 0;
     for (size_t i = 1; i < n; i++)
         best = all[i].q < all[best].q ? i : best;
-    double trust = lesser_step(r, all[best].x) < PV_RIM_STEP ? PV_RIM_DOUBT : 1;
+    double step = lesser_step(r, all[best].x);
+    double trust = step < 2 * PV_RIM_STEP ? PV_RIM_DOUBT : 1;
     double sum = 0, off = 0, variance = 0;
     for (size_t i = 0; i < n; i++) {
         double weight = exp((all[best].q - all[i].q) / (2 * trust));
@@ -383,7 +384,7 @@ static void settle(const rim *r, const solution *all, size_t n, pv_outline_side 
         misfit += r->variance[k] / (r->contrast * r->contrast);
     variance += PV_RIM_MISFIT * PV_RIM_MISFIT * misfit * r->before->wall * r->before->wall;
     double amiss = fabs(all[best].x[WALL] - r->before->wall) / r->before->wall_u;
-    if (trust > 1 || amiss > PV_RIM_WALL_DOUBT || sqrt(misfit) > PV_RIM_MISFIT_DOUBT)
+    if (step < PV_RIM_STEP || amiss > PV_RIM_WALL_DOUBT || sqrt(misfit) > PV_RIM_MISFIT_DOUBT)
         variance = fmax(variance, r->before->wall * r->before->wall / 4);
     side->off += off;
     side->slope += all[best].x[SLOPE];

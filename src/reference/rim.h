@@ -24,7 +24,7 @@ typedef struct pv_rim_before {
  * and from where on either rim is doubted. So it is where the model leaves more than this
  * unexplained. Estimates. */
 #define PV_RIM_WALL_MOST    4.0
-#define PV_RIM_WALL_DOUBT   2.5
+#define PV_RIM_WALL_DOUBT   2.0
 #define PV_RIM_MISFIT_DOUBT 0.06
 
 /* What the model leaves unexplained, as part of the contrast, is so much doubt of the rim's place
@@ -36,9 +36,9 @@ typedef struct pv_rim_before {
 #define PV_RIM_MODEL 0.01
 
 /* Where the wall differs from the face or from the ground by less than this part of what those two
- * differ by, only one step is seen, and how well a solution explains the picture counts by so much
- * less (estimates). */
-#define PV_RIM_STEP  0.10
+ * differ by, only one step is seen, and either rim is doubted; where by less than twice that, how
+ * much better a solution explains the picture than another counts by so much less (estimates). */
+#define PV_RIM_STEP  0.15
 #define PV_RIM_DOUBT 50.0
 
 /* Least squares over all places of a side of

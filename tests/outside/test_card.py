@@ -71,6 +71,7 @@ class Found:
         self.seen, self.found_seen, self.found, self.missed = 0, 0, 0, []
         self.wrong, self.unread = [], []
         self.errors, self.skews = [], []  # (error, U), % and mrad
+        self.worst = (0, "")
         self.settled = 0
 
     def take(self, case, truth, result, seconds):
@@ -98,6 +99,7 @@ class Found:
             U = 100 * card[axis]["U"]
             self.errors.append((error, U))
             self.settled += U <= 0.2
+            self.worst = max(self.worst, (abs(error), f"{case.name()}: {error:+.3f} %, U {U:.3f} %"))
             if abs(error) > max(2 * U, 0.3):
                 self.wrong.append(f"{case.name()}: scale {axis} off by {error:+.2f} %, U {U:.2f} %")
         self.skews.append((card["skew_mrad"]["value"] - truth["skew_mrad"], card["skew_mrad"]["U"]))
@@ -118,6 +120,7 @@ class Found:
               + "".join(f"\n    missed: {m}" for m in self.missed))
         for what, pairs, unit in (("scale", self.errors, "%"), ("skew", self.skews, "mrad")):
             self.say_errors(what, np.abs(np.array(pairs)), unit, bars)
+        print(f"  worst: {self.worst[1]}")
         share = self.settled / len(self.errors)
         check("U of the scale is at most 0.2 %", share >= bars["settled"],
               f"{100 * share:.0f} % (at least {100 * bars['settled']:.0f} %)")
