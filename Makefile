@@ -26,7 +26,7 @@ SOVERSION := 0
 
 OPT      ?= -O2 -g
 WARNINGS := -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Werror
-PACKAGES := libpng libjpeg jansson geos apriltag cminpack zlib
+PACKAGES := libpng libjpeg jansson geos apriltag cminpack zlib fontconfig harfbuzz-subset fribidi
 # Library headers are not ours to mend, so they are met as system headers.
 LIB_CFLAGS = $(subst -I,-isystem ,$(shell $(PKG_CONFIG) --cflags $(PACKAGES)))
 LIBS       = $(shell $(PKG_CONFIG) --libs $(PACKAGES)) -lapriltag-utils -lhpdf -lm

@@ -4,7 +4,7 @@
 #ifndef PAVIOR_COURSE_H
 #define PAVIOR_COURSE_H
 
-#include <pavior/diag.h>
+#include <pavior/type.h>
 
 #ifdef __cplusplus
 extern "C" {
@@ -27,10 +27,15 @@ typedef struct pv_course pv_course;
 #define PV_COURSE_POINTS_MAX 4000000u   /* corners of all arcs, flattened to within a micrometre */
 #define PV_COURSE_STEPS_MAX  10000000u  /* words and signs read, repetitions counted */
 
-/* Reads a course. `name` stands for the input in messages and may be NULL. Several errors may be
- * reported. NULL where there is any error; warnings alone don't fail. The caller frees it. */
+/* Reads a course, with its texts in Helvetica. `name` stands for the input in messages and may be
+ * NULL. Several errors may be reported. NULL where there is any error; warnings alone don't fail.
+ * The caller frees it. */
 PV_API pv_course *pv_course_parse(const char *text, size_t length, const char *name,
                                   pv_diags *diags);
+/* The same, with its texts set in a typeface, which must live as long as the course; faces for
+ * characters that it lacks are added to it. */
+PV_API pv_course *pv_course_parse_in(const char *text, size_t length, const char *name,
+                                     pv_type *type, pv_diags *diags);
 PV_API void pv_course_free(pv_course *course); /* NULL is fine */
 
 /* All belong to the course. */

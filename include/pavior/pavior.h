@@ -7,6 +7,7 @@
 #include <pavior/inspect.h>
 #include <pavior/printer.h>
 #include <pavior/sheets.h>
+#include <pavior/type.h>
 
 #ifdef __cplusplus
 extern "C" {

@@ -57,8 +57,13 @@ PV_API double pv_printer_widen(const pv_printer *printer, const double page[2], 
  * it and calibration counts it in; NULL: nothing. The drawing itself is pv_sheets_pdf_for's. */
 PV_API void pv_plan_correct(pv_plan *plan, const pv_printer *printer);
 
-/* As pv_sheets_pdf, drawn so that this printer prints it true; NULL: a printer without faults. */
-PV_API bool pv_sheets_pdf_for(const pv_plan *plan, const pv_printer *printer, const bool *chosen,
+/* How sheets are printed. All zero: as pv_sheets_pdf. */
+typedef struct pv_printing {
+    const pv_printer *printer; /* drawn so that it prints them true; NULL: it has no faults */
+    pv_type *type; /* that all words are set in, and embedded; it must be the course's */
+} pv_printing;
+
+PV_API bool pv_sheets_pdf_for(const pv_plan *plan, const pv_printing *how, const bool *chosen,
                               pv_progress *progress, void *context, unsigned char **bytes,
                               size_t *size, pv_diags *diags);
 

@@ -28,6 +28,7 @@ typedef struct pv_layout_options {
     pv_orientation orientation;
     double margin[4]; /* left, bottom, right, top of the page as printed: not printable */
     double overlap;   /* how far an under sheet continues beneath its neighbour */
+    pv_type *type;    /* for a proof's words; NULL: Helvetica */
 } pv_layout_options;
 
 PV_API pv_layout_options pv_layout_defaults(void);

@@ -2,11 +2,25 @@
 #ifndef BASE_WORDS_H
 #define BASE_WORDS_H
 
+#include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 /* Bytes of the well-formed UTF-8 character (RFC 3629: shortest form, no surrogates) at the start of
  * s, of which n bytes may be read; 0 where it is malformed or n is 0. */
 size_t pv_utf8_length(const char *s, size_t n);
+
+/* The same, and its Unicode code; U+FFFD where it is malformed. */
+size_t pv_utf8_decode(const char *s, size_t n, uint32_t *code);
+
+/* True for characters that may stand in a text that is printed, on paper or on a terminal: none
+ * that control, are no characters, are for private use, or turn the direction of what follows. */
+bool pv_prints(uint32_t code);
+/* The same of a whole text; *bad, if not NULL, gets the byte of the first that may not. */
+bool pv_text_prints(const char *utf8, size_t *bad);
+/* Characters that show nothing but shape their neighbours: joiners, non-joiners, variation
+ * selectors. */
+bool pv_joins(uint32_t code);
 
 /* Longest words that are compared. */
 #define PV_WORD_MAX 64

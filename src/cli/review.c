@@ -4,7 +4,7 @@
 #include <string.h>
 
 typedef struct request {
-    const char *course, *out, *svg;
+    const char *course, *out, *svg, *font;
     bool json, quiet, run;
 } request;
 
@@ -29,9 +29,9 @@ static bool check_request(const request *ask)
 
 static bool read_options(int argc, char **argv, request *to)
 {
-    static const cli_option options[] = {{"json", 0, false},    {"svg", 0, true},
-                                         {"output", 'o', true}, {"quiet", 'q', false},
-                                         {"run", 0, false},     {NULL, 0, false}};
+    static const cli_option options[] = {
+        {"json", 0, false}, {"svg", 0, true},  {"output", 'o', true}, {"quiet", 'q', false},
+        {"run", 0, false},  {"font", 0, true}, {NULL, 0, false}};
     cli_scan scan = cli_scan_start("review", options, argc, argv);
     for (int got; (got = cli_scan_next(&scan)) != CLI_END;) {
         switch (got) {
@@ -49,6 +49,9 @@ static bool read_options(int argc, char **argv, request *to)
             break;
         case 4:
             to->run = true;
+            break;
+        case 5:
+            to->font = scan.value;
             break;
         case CLI_OPERAND:
             if (to->course != NULL) {
@@ -85,7 +88,10 @@ static bool write_results(const request *ask, const pv_course *course, const pv_
 static int review_course(const request *ask, const pv_bytes *bytes, pv_diags *diags)
 {
     const char *name = strcmp(ask->course, "-") == 0 ? "standard input" : ask->course;
-    pv_course *course = pv_course_parse((const char *)bytes->data, bytes->size, name, diags);
+    pv_type *type = pv_type_open(ask->font, diags);
+    pv_course *course =
+        type != NULL ? pv_course_parse_in((const char *)bytes->data, bytes->size, name, type, diags)
+                     : NULL;
     pv_review *review = course != NULL ? pv_review_make(course, diags) : NULL;
     int status = CLI_OK;
     if (review == NULL || !write_results(ask, course, review, diags))
@@ -94,6 +100,7 @@ static int review_course(const request *ask, const pv_bytes *bytes, pv_diags *di
         status = CLI_DOES_NOT_CONFORM;
     pv_review_free(review);
     pv_course_free(course);
+    pv_type_free(type);
     return status;
 }
 
@@ -125,6 +132,8 @@ const cli_command cli_review = {
     "\n"
     "      --svg FILE       also draw the course, as SVG at true size\n"
     "      --run            and draw the robot's run over it; needs --svg\n"
+    "      --font NAME      the typeface of the course's texts: an installed family, or\n"
+    "                       a TrueType file; without it Liberation Sans\n"
     "      --json           the review as JSON (docs/course-review.md has its keys)\n"
     "  -o, --output FILE    write the review to FILE instead of standard output\n"
     "  -q, --quiet          no text: only errors, and the exit status\n"

@@ -32,6 +32,8 @@ static const char help[] =
     "      --margin L       what the printer leaves blank along the edges, as 5mm;\n"
     "                       for each side by itself: --margin left=5mm,bottom=12mm\n"
     "      --printer FILE   corrects for a printer that pavior calibrate has measured\n"
+    "      --font NAME      the typeface of all words: an installed family, or a TrueType file;\n"
+    "                       without it Liberation Sans\n"
     "      --proof          no course but one page by which a printer is measured\n"
     "      --range WHICH    only these sheets in the PDF: \"B2\", \"A1-B3\", \"A1,C4-D5\";\n"
     "                       the plan is whole nevertheless\n"
@@ -65,6 +67,7 @@ enum {
     OPT_MARGIN,
     OPT_RANGE,
     OPT_PRINTER,
+    OPT_FONT,
     OPT_PROOF,
     OPT_OUTPUT,
     OPT_PLAN,
@@ -75,9 +78,9 @@ enum {
 static const cli_option options[] = {
     {"paper", 'p', true},    {"list-papers", 0, false}, {"portrait", 0, false},
     {"landscape", 0, false}, {"overlap", 0, true},      {"margin", 0, true},
-    {"range", 0, true},      {"printer", 0, true},      {"proof", 0, false},
-    {"output", 'o', true},   {"plan", 0, true},         {"json", 0, false},
-    {"quiet", 'q', false},   {NULL, 0, false}};
+    {"range", 0, true},      {"printer", 0, true},      {"font", 0, true},
+    {"proof", 0, false},     {"output", 'o', true},     {"plan", 0, true},
+    {"json", 0, false},      {"quiet", 'q', false},     {NULL, 0, false}};
 
 /* ---- options ---- */
 
@@ -153,6 +156,9 @@ static bool take_option(cli_sheets_request *r, int option, const char *value)
         break;
     case OPT_PRINTER:
         r->printer = value;
+        break;
+    case OPT_FONT:
+        r->font = value;
         break;
     case OPT_PROOF:
         r->proof = true;
@@ -338,7 +344,8 @@ static pv_plan *make_plan(const cli_sheets_request *r, pv_diags *diags)
     if (!pv_file_read(r->course, PV_COURSE_BYTES_MAX, &text, diags))
         return NULL;
     const char *name = strcmp(r->course, "-") == 0 ? "standard input" : r->course;
-    pv_course *course = pv_course_parse((const char *)text.data, text.size, name, diags);
+    pv_course *course =
+        pv_course_parse_in((const char *)text.data, text.size, name, r->layout.type, diags);
     pv_plan *plan = course != NULL ? pv_plan_make(course, &r->layout, diags) : NULL;
     pv_course_free(course);
     pv_free(text.data);
@@ -350,6 +357,10 @@ static bool make(cli_sheets_request *r, cli_sheets_product *p, pv_diags *diags)
 {
     if (!read_printer(r, p, diags))
         return false;
+    p->type = pv_type_open(r->font, diags);
+    if (p->type == NULL)
+        return false;
+    r->layout.type = p->type;
     p->plan = make_plan(r, diags);
     if (p->plan == NULL || !pv_plan_choose(p->plan, r->range, &p->chosen, diags))
         return false;
@@ -362,8 +373,9 @@ static bool make(cli_sheets_request *r, cli_sheets_product *p, pv_diags *diags)
     watch w = {.shown = false};
     clock_gettime(CLOCK_MONOTONIC, &w.start);
     bool watched = !r->quiet && isatty(STDERR_FILENO) == 1;
-    bool good = pv_sheets_pdf_for(p->plan, p->printer, p->chosen, watched ? show_progress : NULL,
-                                  &w, &p->pdf, &p->pdf_size, diags);
+    pv_printing how = {.printer = p->printer, .type = p->type};
+    bool good = pv_sheets_pdf_for(p->plan, &how, p->chosen, watched ? show_progress : NULL, &w,
+                                  &p->pdf, &p->pdf_size, diags);
     if (w.shown)
         fputs("\r                              \r", stderr);
     return good;
@@ -385,6 +397,7 @@ static void drop(cli_sheets_request *r, cli_sheets_product *p)
 {
     pv_plan_free(p->plan);
     pv_printer_free(p->printer);
+    pv_type_free(p->type);
     pv_free(p->chosen);
     pv_free(p->pdf);
     pv_free(p->plan_text);

@@ -8,7 +8,7 @@
 #include <pavior/printer.h>
 
 typedef struct cli_sheets_request {
-    const char *course, *range, *output, *plan, *printer; /* borrowed, may be NULL */
+    const char *course, *range, *output, *plan, *printer, *font; /* borrowed, may be NULL */
     pv_layout_options layout;
     bool paper_by_locale, overlap_given, list, proof, json, quiet;
     char *pdf_name, *plan_name; /* owned */
@@ -18,7 +18,8 @@ typedef struct cli_sheets_request {
 typedef struct cli_sheets_product {
     pv_plan *plan;
     pv_printer *printer; /* or NULL */
-    double widened;      /* mm by which its correction widened the margins */
+    pv_type *type;
+    double widened; /* mm by which its correction widened the margins */
     bool *chosen;
     size_t printed;
     unsigned char *pdf;

@@ -58,15 +58,23 @@ typedef struct pv_area {
 
 typedef enum pv_anchor { PV_ANCHOR_LEFT, PV_ANCHOR_CENTRE, PV_ANCHOR_RIGHT } pv_anchor;
 
-/* One line of lettering in the typeface of base/typeface.h. */
+/* One line of lettering. */
 typedef struct pv_lettering {
-    char *text;    /* UTF-8, every character is in the typeface */
+    char *text;    /* UTF-8 */
     pv_vec at;     /* on the base line */
     double height; /* of a capital letter, mm */
     double angle;  /* of the base line, radians counter-clockwise */
     pv_anchor anchor;
     size_t colour;
+    bool framed;  /* else it is set in Helvetica, by the widths of base/typeface.h */
+    pv_box frame; /* of all that it prints, and of its advance, in its own frame: base line along x,
+                     anchor at the origin */
 } pv_lettering;
+
+/* Sets the frame by the typeface that it is to be printed in; nothing for NULL. False where memory
+ * ran out. */
+struct pv_type;
+bool pv_lettering_set(pv_lettering *lettering, const struct pv_type *type);
 
 /* The least tolerance that counts as one, in each's own unit. */
 #define PV_TOLERANCE_LEAST 1e-9

@@ -1,15 +1,41 @@
-/* Boxes of lettering, by the widths of its typeface. */
+/* Boxes of lettering, by the metrics of its typeface. */
 #include "base/typeface.h"
 #include "course/art.h"
+#include "type/type.h"
+
+static double left_end(pv_anchor anchor, double width)
+{
+    if (anchor == PV_ANCHOR_CENTRE)
+        return -width / 2;
+    return anchor == PV_ANCHOR_RIGHT ? -width : 0;
+}
+
+bool pv_lettering_set(pv_lettering *lettering, const pv_type *type)
+{
+    if (type == NULL)
+        return true;
+    pv_setting setting;
+    bool good = pv_type_set(type, lettering->text, false, &setting);
+    double em = lettering->height / pv_type_cap(type), width = setting.width * em;
+    double left = left_end(lettering->anchor, width);
+    pv_box frame = {{left, 0}, {left + width, lettering->height}};
+    if (setting.ink.lo.x <= setting.ink.hi.x) {
+        frame = pv_box_add(frame, pv_v(left + em * setting.ink.lo.x, em * setting.ink.lo.y));
+        frame = pv_box_add(frame, pv_v(left + em * setting.ink.hi.x, em * setting.ink.hi.y));
+    }
+    lettering->frame = frame;
+    lettering->framed = good;
+    pv_setting_drop(&setting);
+    return good;
+}
 
 pv_box pv_lettering_frame(const pv_lettering *lettering)
 {
+    if (lettering->framed)
+        return lettering->frame;
     double em = lettering->height / PV_CAP_HEIGHT;
-    double width = pv_text_ems(lettering->text, false) * em, left = 0;
-    if (lettering->anchor == PV_ANCHOR_CENTRE)
-        left = -width / 2;
-    else if (lettering->anchor == PV_ANCHOR_RIGHT)
-        left = -width;
+    double width = pv_text_ems(lettering->text, false) * em;
+    double left = left_end(lettering->anchor, width);
     return (pv_box){{left, -PV_DESCENT * em}, {left + width, PV_ASCENT * em}};
 }
 

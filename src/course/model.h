@@ -51,7 +51,8 @@ struct pv_course {
     pv_route route;
     pv_fill_seed *seeds; /* one for each of art.fills */
     size_t n_seeds, cap_seeds;
-    char *file; /* name of the input, for the review's messages; may be NULL */
+    pv_type *type; /* that its texts are set in, or NULL; borrowed */
+    char *file;    /* name of the input, for the review's messages; may be NULL */
 };
 
 #endif

@@ -322,13 +322,21 @@ static void parse(pv_parser *p, const char *text, size_t length, const char *nam
 
 pv_course *pv_course_parse(const char *text, size_t length, const char *name, pv_diags *diags)
 {
+    return pv_course_parse_in(text, length, name, NULL, diags);
+}
+
+pv_course *pv_course_parse_in(const char *text, size_t length, const char *name, pv_type *type,
+                              pv_diags *diags)
+{
     pv_diags *own = NULL;
     if (diags == NULL && (diags = own = pv_diags_new()) == NULL)
         return NULL;
-    pv_parser p = {.diags = diags, .file = name};
+    pv_parser p = {.diags = diags, .file = name, .type = type};
     size_t before = pv_diags_count(diags, PV_ERROR);
     parse(&p, text, length, name);
     pv_course *course = p.course;
+    if (course != NULL)
+        course->type = type;
     /* A warning that found no memory counts as an error, too. */
     if (p.errors > 0 || pv_diags_count(diags, PV_ERROR) > before) {
         pv_course_free(course);

@@ -50,6 +50,7 @@ typedef struct pv_parser {
     pv_lexed lexed;
     pv_diags *diags;
     const char *file;
+    pv_type *type;    /* that texts are set in, or NULL */
     uint32_t next;    /* index of the token to read next */
     uint32_t begin;   /* index of the statement's first token */
     int depth;        /* of parentheses and calls */
@@ -140,7 +141,7 @@ bool pv_call_read(pv_parser *p, pv_amount *out);
 
 /* --- parse_text.c -------------------------------------------------------------------------- */
 
-/* A quoted text with its expressions put in: characters of the typeface only, 1 to
+/* A quoted text with its expressions put in: characters that can be set only, 1 to
  * PV_COURSE_TEXT_MAX of them. The caller frees *out. */
 bool pv_quoted_read(pv_parser *p, const char *what, char **out);
 

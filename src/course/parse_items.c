@@ -371,6 +371,8 @@ bool pv_state_text(pv_parser *p)
         good = good && pv_part(p, words, words, &seen, &word) && read_text_part(p, word, &text);
     } while (good && word != PV_WORD_COUNT);
     good = good && pv_need(p, PV_W(PV_WORD_AT) | PV_W(PV_WORD_HEIGHT), seen);
+    if (good && !pv_lettering_set(&text, p->type))
+        good = pv_no_memory(p);
     if (good && !PV_GROW(art->letterings, art->n_letterings, art->cap_letterings))
         good = pv_no_memory(p);
     if (good)

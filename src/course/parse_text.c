@@ -4,24 +4,46 @@
 #include "base/text.h"
 #include "base/typeface.h"
 #include "base/words.h"
+#include "type/type.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-static bool not_in_typeface(pv_parser *p, const pv_token *token, size_t offset, const char *one)
+/* A character, shown, or by its number where it shows nothing. */
+static bool not_in_typeface(pv_parser *p, const pv_token *token, size_t offset, const char *one,
+                            uint32_t code)
 {
-    char message[64];
-    if (*one == '\t')
+    char message[96];
+    const char *hint = "texts are set in Helvetica with the characters of western Europe";
+    if (*one == '\t') {
         snprintf(message, sizeof message, "a tab has no place in a text");
-    else
+        hint = "write a blank";
+    } else if (!pv_prints(code)) {
+        snprintf(message, sizeof message, "the character U+%04X has no place in a text",
+                 (unsigned)code);
+        hint = "it shows nothing by itself; leave it out";
+    } else if (p->type == NULL) {
         snprintf(message, sizeof message, "the typeface has no character \"%s\"", one);
+    } else {
+        snprintf(message, sizeof message,
+                 "no typeface on this machine has the character \"%s\" (U+%04X)", one,
+                 (unsigned)code);
+        hint = "install one that has it, as TrueType; docs/lettering.md names some";
+    }
     p->errors++;
     if (p->stopped)
         return false;
     return pv_report_at(p, PV_ERROR, PV_CAUSE_DATA, token->line, token->at + offset, strlen(one),
-                        "texts are set in Helvetica with the characters of western Europe",
-                        message);
+                        hint, message);
+}
+
+static bool can_be_set(pv_parser *p, const char *one, uint32_t code)
+{
+    unsigned char set[5];
+    if (*one == '\t' || !pv_prints(code))
+        return false;
+    return p->type != NULL ? pv_type_cover(p->type, code) : pv_winansi(one, set, NULL);
 }
 
 static bool fits(pv_parser *p, size_t n)
@@ -39,10 +61,11 @@ static bool add_chars(pv_parser *p, const pv_token *token, pv_text *out, size_t 
             i++; /* the lexer saw to it that the character itself follows */
         size_t step = pv_utf8_length(s + i, token->length - i);
         char one[5] = {0};
-        unsigned char set[5];
+        uint32_t code = 0;
         memcpy(one, s + i, step);
-        if (*one == '\t' || !pv_winansi(one, set, NULL))
-            return not_in_typeface(p, token, i, one);
+        pv_utf8_decode(one, step, &code);
+        if (!can_be_set(p, one, code))
+            return not_in_typeface(p, token, i, one, code);
         pv_text_bytes(out, one, step);
         i += step;
         ++*n;

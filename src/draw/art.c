@@ -212,7 +212,8 @@ static void paint_line(painter *w, const pv_art *art, const pv_line *line)
 
 /* ---- lettering ---- */
 
-/* Character by character where the whole would start out of reach. */
+/* Character by character where the whole would start out of reach; glyphs of a type are looked
+ * after by the back end. */
 static void paint_characters(painter *w, const pv_lettering *one, pv_vec at, double em,
                              const uint8_t rgb[3])
 {
@@ -234,17 +235,25 @@ static void paint_characters(painter *w, const pv_lettering *one, pv_vec at, dou
     }
 }
 
+/* Left of where the text starts: its anchor, by its advance. */
+static double advance_left(const pv_lettering *one, double advance)
+{
+    return one->anchor == PV_ANCHOR_LEFT    ? 0
+           : one->anchor == PV_ANCHOR_RIGHT ? advance
+                                            : advance / 2;
+}
+
 static void paint_lettering(painter *w, const pv_art *art, const pv_lettering *one)
 {
     /* The published box of the characters is a little taller than the letters' own (accents). */
-    double em = one->height / PV_CAP_HEIGHT;
+    double em = one->height / pv_type_cap(w->drawing->type);
     pv_box box = pv_box_grow(pv_lettering_box(one), 0.5 * em);
     if (!pv_box_meets(box, w->window))
         return;
     const uint8_t *rgb = art->colours[one->colour].rgb;
-    double left = pv_lettering_frame(one).lo.x;
+    double left = -advance_left(one, pv_draw_ems(w->drawing, one->text, false) * em);
     pv_vec at = pv_along(one->at, pv_polar(1, one->angle), left);
-    if (inside(pv_box_grow(w->window, SOLID_REACH), box))
+    if (w->drawing->type != NULL || inside(pv_box_grow(w->window, SOLID_REACH), box))
         pv_draw_text(w->drawing, place(w, at), em, one->angle, false, rgb, one->text);
     else
         paint_characters(w, one, at, em, rgb);

@@ -16,9 +16,9 @@ void pv_draw_run(pv_drawing *drawing, const pv_course *course);
 
 /* The page of a sheet, with its anatomy. */
 bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t sheet, pv_diags *diags);
-/* The same so that a printer prints it true. `art` is what pv_gain_art made of the plan's for its
+/* The same for a printer and in a type. `art` is what pv_gain_art made of the plan's for its
  * ink. The page itself and its trim box stay true. */
 bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t sheet,
-                       const pv_printer *printer, const pv_art *art, pv_diags *diags);
+                       const pv_printing *how, const pv_art *art, pv_diags *diags);
 
 #endif

@@ -6,7 +6,7 @@
 
 /* A PDF is made page by page. */
 typedef struct pv_pdf pv_pdf;
-pv_pdf *pv_pdf_new(const char *title, pv_diags *diags);
+pv_pdf *pv_pdf_new(const char *title, pv_type *type, pv_diags *diags);
 bool pv_pdf_page(pv_pdf *pdf, const pv_drawing *drawing, pv_diags *diags);
 /* The caller frees *bytes. */
 bool pv_pdf_finish(pv_pdf *pdf, unsigned char **bytes, size_t *size, pv_diags *diags);

@@ -79,6 +79,11 @@ void pv_draw_end_clip(pv_drawing *d)
     add(d, &(pv_op){.kind = PV_OP_END});
 }
 
+double pv_draw_ems(const pv_drawing *d, const char *utf8, bool bold)
+{
+    return pv_type_ems(d->type, utf8, bold);
+}
+
 void pv_draw_text(pv_drawing *d, pv_vec at, double size, double angle, bool bold,
                   const uint8_t rgb[3], const char *utf8)
 {

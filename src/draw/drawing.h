@@ -6,6 +6,7 @@
 #include "base/diag.h"
 #include "base/vec.h"
 #include "paper/printer.h"
+#include "type/type.h"
 
 #include <stdint.h>
 
@@ -37,7 +38,8 @@ typedef struct pv_drawing {
     size_t n_ops, cap_ops;
     char *chars;
     size_t n_chars, cap_chars;
-    bool failed; /* memory ran out somewhere: the drawing must not be used */
+    pv_type *type; /* that text is set in; NULL: Helvetica */
+    bool failed;   /* memory ran out somewhere: the drawing must not be used */
 } pv_drawing;
 
 void pv_drawing_init(pv_drawing *drawing, double width, double height);
@@ -54,6 +56,8 @@ void pv_draw_close(pv_drawing *d);
 void pv_draw_fill(pv_drawing *d, const uint8_t rgb[3], bool even_odd);
 void pv_draw_clip(pv_drawing *d);
 void pv_draw_end_clip(pv_drawing *d);
+/* A text's advance in ems, by the drawing's type. */
+double pv_draw_ems(const pv_drawing *d, const char *utf8, bool bold);
 void pv_draw_text(pv_drawing *d, pv_vec at, double size, double angle, bool bold,
                   const uint8_t rgb[3], const char *utf8);
 /* Shapes, all counter-clockwise. */

@@ -1,5 +1,4 @@
 /* The marks on a sheet: those that inspection looks for, and those that people cut and turn by. */
-#include "base/typeface.h"
 #include "draw/anatomy.h"
 #include "draw/gain.h"
 
@@ -273,7 +272,7 @@ void pv_draw_way_up(pv_anatomy *a)
     static const int sides[] = {PV_TOP, PV_LEFT, PV_RIGHT, PV_BOTTOM};
     for (int try = 0; try < ARROW_TRIES; try++) {
         double em = ARROW_EM - 0.2 * try;
-        double tall = em * pv_text_height(words), wide = em * pv_text_ems(words, false);
+        double tall = em * pv_text_height(words), wide = em * pv_draw_ems(a->drawing, words, false);
         for (int i = 0; i < 4; i++) {
             bool beside = sides[i] % 2 != 0, turned;
             double arrow = beside ? 0.7 * tall : 1.4 * tall;

@@ -1,5 +1,4 @@
 /* The numbers of the scale bars. */
-#include "base/typeface.h"
 #include "draw/anatomy.h"
 
 #include <stdio.h>
@@ -41,10 +40,10 @@ static void number_text(const row *r, int i, char text[32])
 }
 
 /* The box of number i, centred on its tick; one goes on to hold the unit, too. */
-static pv_box number_box(const row *r, int i, char text[32])
+static pv_box number_box(const pv_drawing *d, const row *r, int i, char text[32])
 {
     number_text(r, i, text);
-    double half = pv_text_ems(text, false) * r->em / 2, at = r->tick[i] * r->bar->step;
+    double half = pv_draw_ems(d, text, false) * r->em / 2, at = r->tick[i] * r->bar->step;
     double height = DIGITS * r->em, off = OFF_TICKS * r->bar->tick;
     double low = r->after ? r->bar->tick + off : -off - height;
     double end = at + half;
@@ -53,7 +52,7 @@ static pv_box number_box(const row *r, int i, char text[32])
         while (text[used] != '\0')
             used++;
         snprintf(text + used, 32 - used, "%s", r->bar->inch ? " in" : " mm");
-        end = at - half + pv_text_ems(text, false) * r->em;
+        end = at - half + pv_draw_ems(d, text, false) * r->em;
     }
     return bar_box(r->bar, at - half, end, low, low + height);
 }
@@ -76,7 +75,7 @@ static bool row_fits(const pv_anatomy *a, const row *r)
     char text[32];
     pv_box before = pv_box_none();
     for (int i = 0; i < r->n; i++) {
-        pv_box box = number_box(r, i, text);
+        pv_box box = number_box(a->drawing, r, i, text);
         if (!pv_space_free(&a->space, box, CLEAR) ||
             pv_box_meets(pv_box_grow(box, PV_SPACE_GAP), before))
             return false;
@@ -90,7 +89,7 @@ static void write_row(pv_anatomy *a, const row *r)
     char text[32];
     pv_box all = pv_box_none();
     for (int i = 0; i < r->n; i++) {
-        pv_box box = number_box(r, i, text);
+        pv_box box = number_box(a->drawing, r, i, text);
         pv_vec at = r->bar->vertical ? pv_v(box.hi.x, box.lo.y) : box.lo;
         pv_draw_text(a->drawing, at, r->em, r->bar->vertical ? PV_PI / 2 : 0, false, pv_ink, text);
         all = pv_box_add(pv_box_add(all, box.lo), box.hi);

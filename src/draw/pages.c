@@ -14,6 +14,7 @@ char *pv_course_svg(const pv_course *course, bool run, pv_diags *diags)
     pv_box mat = {{0, 0}, art->size};
     pv_drawing drawing;
     pv_drawing_init(&drawing, art->size.x, art->size.y);
+    drawing.type = course->type;
     drawing.label = pv_copy_text(art->name);
     drawing.failed = drawing.label == NULL;
     pv_draw_box(&drawing, mat);
@@ -44,16 +45,16 @@ char *pv_sheet_svg(const pv_plan *plan, size_t sheet, pv_diags *diags)
 
 /* How the pages are to be printed: the art compensated for a printer's ink, or the plan's. */
 typedef struct printing {
-    const pv_printer *printer;
+    pv_printing asked;
     const pv_art *art;
     pv_art own;
 } printing;
 
-static bool printing_open(printing *p, const pv_plan *plan, const pv_printer *printer,
+static bool printing_open(printing *p, const pv_plan *plan, const pv_printing *asked,
                           pv_diags *diags)
 {
-    *p = (printing){.printer = printer, .art = &plan->art};
-    double ink = pv_printer_ink(printer);
+    *p = (printing){.asked = *asked, .art = &plan->art};
+    double ink = pv_printer_ink(asked->printer);
     if (ink == 0)
         return true;
     p->art = &p->own;
@@ -77,7 +78,7 @@ static bool add_pages(pv_pdf *pdf, const pv_plan *plan, const printing *how, con
             return false;
         }
         pv_drawing drawing;
-        good = pv_draw_sheet_for(&drawing, plan, i, how->printer, how->art, diags) &&
+        good = pv_draw_sheet_for(&drawing, plan, i, &how->asked, how->art, diags) &&
                pv_pdf_page(pdf, &drawing, diags);
         pv_drawing_clear(&drawing);
         done++;
@@ -92,10 +93,11 @@ static bool add_pages(pv_pdf *pdf, const pv_plan *plan, const printing *how, con
 bool pv_sheets_pdf(const pv_plan *plan, const bool *chosen, pv_progress *progress, void *context,
                    unsigned char **bytes, size_t *size, pv_diags *diags)
 {
-    return pv_sheets_pdf_for(plan, NULL, chosen, progress, context, bytes, size, diags);
+    pv_printing how = {0};
+    return pv_sheets_pdf_for(plan, &how, chosen, progress, context, bytes, size, diags);
 }
 
-bool pv_sheets_pdf_for(const pv_plan *plan, const pv_printer *printer, const bool *chosen,
+bool pv_sheets_pdf_for(const pv_plan *plan, const pv_printing *asked, const bool *chosen,
                        pv_progress *progress, void *context, unsigned char **bytes, size_t *size,
                        pv_diags *diags)
 {
@@ -108,10 +110,10 @@ bool pv_sheets_pdf_for(const pv_plan *plan, const pv_printer *printer, const boo
         pv_fail_memory(diags);
         return false;
     }
-    pv_pdf *pdf = pv_pdf_new(words, diags);
+    pv_pdf *pdf = pv_pdf_new(words, asked->type, diags);
     free(words);
     printing how = {0};
-    bool good = pdf != NULL && printing_open(&how, plan, printer, diags) &&
+    bool good = pdf != NULL && printing_open(&how, plan, asked, diags) &&
                 add_pages(pdf, plan, &how, chosen, progress, context, diags) &&
                 pv_pdf_finish(pdf, bytes, size, diags);
     pv_art_clear(&how.own);

@@ -7,6 +7,7 @@
 #include "base/memory.h"
 #include "base/typeface.h"
 #include "draw/backend.h"
+#include "draw/pdf_type.h"
 
 #include <hpdf.h>
 
@@ -24,7 +25,8 @@
 
 struct pv_pdf {
     HPDF_Doc doc;
-    HPDF_Font font[2]; /* regular, bold */
+    HPDF_Font font[2];  /* regular, bold; where no type is given */
+    pv_pdf_type *faces; /* else */
     unsigned pages;
     HPDF_STATUS error, detail; /* the first that libharu reported; 0 where none */
 };
@@ -69,6 +71,7 @@ static const unsigned char doc_codes[32] = {
     '?',  0x8F, 0x90, 0x8D, 0x8E, 0x80, 0x85, 0x84, 0x1F, 0x92, 0x9D, 0x89, 0x9C, '?', 0x9E, 0x98,
 };
 
+/* In UTF-16 where it has characters beyond those of PDFDocEncoding. */
 static bool set_title(pv_pdf *pdf, const char *title)
 {
     unsigned char *bytes = malloc(strlen(title) + 1);
@@ -79,12 +82,27 @@ static bool set_title(pv_pdf *pdf, const char *title)
             if (*b >= 0x80 && *b <= 0x9F)
                 *b = doc_codes[*b - 0x80];
         HPDF_SetInfoAttr(pdf->doc, HPDF_INFO_TITLE, (const char *)bytes);
+    } else {
+        HPDF_UseUTFEncodings(pdf->doc);
+        HPDF_SetCurrentEncoder(pdf->doc, "UTF-8");
+        HPDF_SetInfoAttr(pdf->doc, HPDF_INFO_TITLE, title);
     }
     free(bytes);
     return true;
 }
 
-pv_pdf *pv_pdf_new(const char *title, pv_diags *diags)
+static bool open_faces(pv_pdf *pdf, const pv_type *type)
+{
+    if (type != NULL) {
+        pdf->faces = pv_pdf_type_new(pdf->doc, type);
+        return pdf->faces != NULL;
+    }
+    pdf->font[0] = HPDF_GetFont(pdf->doc, "Helvetica", "WinAnsiEncoding");
+    pdf->font[1] = HPDF_GetFont(pdf->doc, "Helvetica-Bold", "WinAnsiEncoding");
+    return true;
+}
+
+pv_pdf *pv_pdf_new(const char *title, pv_type *type, pv_diags *diags)
 {
     pv_pdf *pdf = PV_NEW(pv_pdf);
     if (pdf == NULL) {
@@ -100,13 +118,11 @@ pv_pdf *pv_pdf_new(const char *title, pv_diags *diags)
     HPDF_SetCompressionMode(pdf->doc, HPDF_COMP_ALL);
     HPDF_SetInfoAttr(pdf->doc, HPDF_INFO_CREATOR, "pavior");
     HPDF_SetViewerPreference(pdf->doc, HPDF_PRINT_SCALING_NONE);
-    if (!set_title(pdf, title)) {
+    if (!set_title(pdf, title) || !open_faces(pdf, type)) {
         pv_fail_memory(diags);
         pv_pdf_free(pdf);
         return NULL;
     }
-    pdf->font[0] = HPDF_GetFont(pdf->doc, "Helvetica", "WinAnsiEncoding");
-    pdf->font[1] = HPDF_GetFont(pdf->doc, "Helvetica-Bold", "WinAnsiEncoding");
     if (refused(pdf, diags)) {
         pv_pdf_free(pdf);
         return NULL;
@@ -118,6 +134,7 @@ void pv_pdf_free(pv_pdf *pdf)
 {
     if (pdf == NULL)
         return;
+    pv_pdf_type_free(pdf->faces);
     if (pdf->doc != NULL)
         HPDF_Free(pdf->doc);
     free(pdf);
@@ -150,6 +167,12 @@ static void set_colour(page_state *s, const uint8_t rgb[3])
 
 static void show_text(page_state *s, const pv_op *op, const char *utf8)
 {
+    if (s->pdf->faces != NULL) {
+        set_colour(s, op->rgb);
+        if (!pv_pdf_type_show(s->pdf->faces, s->page, op, utf8, &s->wrong) && s->wrong == NULL)
+            record_error(HPDF_FAILD_TO_ALLOC_MEM, 0, s->pdf);
+        return;
+    }
     size_t length = strlen(utf8);
     if (length > LETTERS_MAX || !isfinite(op->angle) || !(op->size > 0) || !reachable(op->size)) {
         s->wrong = "a text is too long or of no possible size";
@@ -286,7 +309,8 @@ static void write_ops(page_state *s, const pv_drawing *d)
 {
     for (size_t i = 0; i < d->n_ops && s->wrong == NULL; i++)
         for (int k = 0; k < points_of(d->ops[i].kind); k++)
-            if (!reachable(d->ops[i].p[k].x) || !reachable(d->ops[i].p[k].y))
+            if (!(d->ops[i].kind == PV_OP_TEXT && s->pdf->faces != NULL) &&
+                (!reachable(d->ops[i].p[k].x) || !reachable(d->ops[i].p[k].y)))
                 s->wrong = "a coordinate is out of a page's reach";
     for (size_t i = 0; i < d->n_ops && s->wrong == NULL && s->pdf->error == HPDF_OK;) {
         const pv_op *op = &d->ops[i];
@@ -374,6 +398,10 @@ bool pv_pdf_finish(pv_pdf *pdf, unsigned char **bytes, size_t *size, pv_diags *d
 {
     *bytes = NULL;
     *size = 0;
+    if (pdf->faces != NULL && !pv_pdf_type_finish(pdf->faces, diags))
+        return false;
+    if (refused(pdf, diags))
+        return false;
     HPDF_SaveToStream(pdf->doc);
     if (refused(pdf, diags))
         return false;

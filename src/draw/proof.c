@@ -1,6 +1,5 @@
 /* What a proof page says, in the two strips that have no bars. */
 #include "base/text.h"
-#include "base/typeface.h"
 #include "draw/anatomy.h"
 
 #define EM_MOST  3.4 /* mm */
@@ -22,7 +21,7 @@ static void write_lines(pv_anatomy *a, pv_box box, const char *const *lines, int
     double high = turned ? box.hi.x - box.lo.x : box.hi.y - box.lo.y;
     double em = fmin(EM_MOST, high / (LEADING * n));
     for (int i = 0; i < n; i++)
-        em = fmin(em, wide / pv_text_ems(lines[i], !turned && i == 0));
+        em = fmin(em, wide / pv_draw_ems(a->drawing, lines[i], !turned && i == 0));
     double block = em * (LEADING * (n - 1) + pv_text_height(lines[0]));
     for (int i = 0; i < n; i++) {
         double from_top = (high - block) / 2 + em * (LEADING * i + pv_text_height(lines[0]));

@@ -10,15 +10,18 @@ static pv_box in_sheet(pv_box mat, pv_vec origin)
 
 bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t index, pv_diags *diags)
 {
-    return pv_draw_sheet_for(drawing, plan, index, NULL, &plan->art, diags);
+    pv_printing how = {0};
+    return pv_draw_sheet_for(drawing, plan, index, &how, &plan->art, diags);
 }
 
 bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t index,
-                       const pv_printer *printer, const pv_art *art, pv_diags *diags)
+                       const pv_printing *how, const pv_art *art, pv_diags *diags)
 {
     const pv_sheet *sheet = &plan->sheets[index];
+    const pv_printer *printer = how->printer;
     pv_box window = pv_sheet_art_box(plan, sheet);
     pv_drawing_init(drawing, plan->page[0], plan->page[1]);
+    drawing->type = how->type;
     drawing->label = pv_copy_text(sheet->name);
     drawing->failed = drawing->label == NULL;
     pv_anatomy a = {.drawing = drawing, .plan = plan, .sheet = sheet, .diags = diags};

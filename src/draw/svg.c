@@ -1,7 +1,6 @@
 /* The SVG back end: SVG 1.1, one user unit a millimetre, y turned downwards. */
 #include "base/memory.h"
 #include "base/text.h"
-#include "base/typeface.h"
 #include "draw/backend.h"
 
 #include <stdlib.h>
@@ -96,14 +95,18 @@ static void text(svg *s, const pv_op *op)
 {
     const char *chars = s->drawing->chars + op->text;
     pv_vec at = pv_v(op->p[0].x, s->drawing->height - op->p[0].y);
-    pv_text_add(&s->out,
-                "<text xml:space=\"preserve\" fill=\"#%02x%02x%02x\" font-family=\"Helvetica, "
-                "'Nimbus Sans', 'Liberation Sans', Arial, sans-serif\"",
+    pv_text_add(&s->out, "<text xml:space=\"preserve\" fill=\"#%02x%02x%02x\" font-family=\"",
                 op->rgb[0], op->rgb[1], op->rgb[2]);
+    for (size_t i = 0; i < pv_type_families(s->drawing->type); i++) {
+        pv_text_add(&s->out, "'");
+        escaped(s, pv_type_family(s->drawing->type, i));
+        pv_text_add(&s->out, "', ");
+    }
+    pv_text_add(&s->out, "Helvetica, 'Nimbus Sans', 'Liberation Sans', Arial, sans-serif\"");
     if (op->bold)
         pv_text_add(&s->out, " font-weight=\"bold\"");
     attribute(s, "font-size", op->size);
-    attribute(s, "textLength", pv_text_ems(chars, op->bold) * op->size);
+    attribute(s, "textLength", pv_draw_ems(s->drawing, chars, op->bold) * op->size);
     pv_text_add(&s->out, " lengthAdjust=\"spacingAndGlyphs\"");
     if (op->angle == 0) {
         attribute(s, "x", at.x);

@@ -1,6 +1,5 @@
 /* Where the robot's route crosses a seam: a dart beside it on both sheets, pointing the way that
  * the robot goes across. It has no stem, so that it isn't taken for the arrow of "this way up". */
-#include "base/typeface.h"
 #include "draw/anatomy.h"
 #include "plan/crossings.h"
 
@@ -76,7 +75,7 @@ static bool find_room(pv_anatomy *a, const dart *d, double em, bool worded, bool
     double size = em * pv_text_height(word), pad = PAD * em;
     double width = size + 2 * pad;
     if (worded)
-        width += em * (GAP + pv_text_ems(word, false));
+        width += em * (GAP + pv_draw_ems(a->drawing, word, false));
     double shift = first ? (width - size) / 2 - pad : pad - (width - size) / 2;
     pv_block block = {width, size, d->at, true, false, ACROSS};
     *(upright(d->side) ? &block.toward.y : &block.toward.x) += shift;

@@ -1,6 +1,7 @@
 /* All that a sheet says in words. Each label is tried in its largest size first, then smaller; one
  * that fits nowhere is left out. What matters most is placed first, so the order of the calls in
  * pv_draw_labels is the order of importance that docs/sheet-anatomy.md gives. */
+#include "base/words.h"
 #include "base/typeface.h"
 #include "draw/anatomy.h"
 
@@ -45,7 +46,7 @@ static bool place_label(pv_anatomy *a, int side, const label *l)
     for (int try = 0; l->em - EM_STEP * try >= EM_LEAST - 1e-9; try++) {
         double em = l->em - EM_STEP * try;
         double pad = PAD * em;
-        pv_block block = {em * pv_text_ems(l->text, l->bold) + 2 * pad,
+        pv_block block = {em * pv_draw_ems(a->drawing, l->text, l->bold) + 2 * pad,
                           em * pv_text_height(l->text),
                           l->toward,
                           true,
@@ -169,9 +170,9 @@ static double line_em(const card *c, double height)
     return fmin(EM_LINE, height / lines_high(c));
 }
 
-static double name_em(const card *c, double height)
+static double name_em(const pv_anatomy *a, const card *c, double height)
 {
-    return c->n_lines > 0 ? CARD_NAME * height / PV_CAP_HEIGHT : height;
+    return c->n_lines > 0 ? CARD_NAME * height / pv_type_cap(a->drawing->type) : height;
 }
 
 static double card_gap(double height)
@@ -179,12 +180,12 @@ static double card_gap(double height)
     return fmin(0.2 * height, 4);
 }
 
-static double card_width(const card *c, double height)
+static double card_width(const pv_anatomy *a, const card *c, double height)
 {
     double widest = 0;
     for (int i = 0; i < c->n_lines; i++)
-        widest = fmax(widest, line_em(c, height) * pv_text_ems(c->line[i], i != 1));
-    double name = name_em(c, height) * pv_text_ems(c->name, true);
+        widest = fmax(widest, line_em(c, height) * pv_draw_ems(a->drawing, c->line[i], i != 1));
+    double name = name_em(a, c, height) * pv_draw_ems(a->drawing, c->name, true);
     return c->n_lines > 0 ? name + card_gap(height) + widest : name;
 }
 
@@ -198,13 +199,15 @@ static void card_text(pv_anatomy *a, pv_box box, bool turned, pv_vec at, double 
 
 static void write_card(pv_anatomy *a, const card *c, pv_box box, bool turned, double height)
 {
-    double big = name_em(c, height);
+    double big = name_em(a, c, height);
     if (c->n_lines == 0) {
         card_text(a, box, turned, pv_v(0, PV_TEXT_BELOW * height), height, true, c->name);
         return;
     }
-    double em = line_em(c, height), left = big * pv_text_ems(c->name, true) + card_gap(height);
-    card_text(a, box, turned, pv_v(0, (height - PV_CAP_HEIGHT * big) / 2), big, true, c->name);
+    double em = line_em(c, height),
+           left = big * pv_draw_ems(a->drawing, c->name, true) + card_gap(height);
+    card_text(a, box, turned, pv_v(0, (height - pv_type_cap(a->drawing->type) * big) / 2), big,
+              true, c->name);
     /* The lines, with what hangs below the last, stand in the middle. */
     double last = height / 2 + em * (PV_TEXT_BELOW - lines_high(c) / 2);
     for (int i = 0; i < c->n_lines; i++) {
@@ -220,7 +223,7 @@ static bool place_card(pv_anatomy *a, const card *c, double most, double least, 
     for (int try = 0; try < tries; try++) {
         double height = most * pow(CARD_STEP, try);
         for (int i = 0; i < 4; i++) {
-            pv_block block = {card_width(c, height), height, a->space.page.lo, turned_too, true,
+            pv_block block = {card_width(a, c, height), height, a->space.page.lo, turned_too, true,
                               PV_SPACE_ACROSS};
             if (sides[i] == PV_RIGHT || sides[i] == PV_TOP)
                 block.toward = a->space.page.hi;
@@ -236,22 +239,30 @@ static bool place_card(pv_anatomy *a, const card *c, double most, double least, 
     return false;
 }
 
+static bool can_be_set(const pv_anatomy *a, const char *one, uint32_t code)
+{
+    unsigned char set[8];
+    pv_type *type = a->drawing->type;
+    return type != NULL ? pv_type_has(type, code) : pv_winansi(one, set, NULL);
+}
+
 /* Appends characters up to a width, with an ellipsis where that isn't all. A name may have
  * characters that the typeface lacks. */
-static void append(char *text, size_t size, const char *more, double ems)
+static void append(const pv_anatomy *a, char *text, size_t size, const char *more, double ems)
 {
     size_t used = strlen(text);
     double width = 0;
     while (*more != '\0') {
         char one[8];
-        unsigned char code[8];
+        uint32_t code = 0;
         size_t n = 1;
         while (n < 4 && (more[n] & 0xC0) == 0x80)
             n++;
         memcpy(one, more, n);
         one[n] = '\0';
-        const char *put = pv_winansi(one, code, NULL) ? one : "?";
-        width += pv_text_ems(put, true);
+        pv_utf8_decode(one, n, &code);
+        const char *put = can_be_set(a, one, code) ? one : "?";
+        width += pv_draw_ems(a->drawing, put, true);
         bool over = width > ems || used + strlen(put) + 4 > size;
         if (over)
             put = "\xE2\x80\xA6"; /* three bytes */
@@ -277,16 +288,16 @@ static void say_what_this_is(pv_anatomy *a)
 {
     const pv_plan *plan = a->plan;
     char kit[TEXT_MAX] = "", details[TEXT_MAX];
-    append(kit, sizeof kit / 2, plan->art.name, 18);
-    append(kit, sizeof kit, ", edition ", 99);
-    append(kit, sizeof kit, plan->art.edition, 8);
+    append(a, kit, sizeof kit / 2, plan->art.name, 18);
+    append(a, kit, sizeof kit, ", edition ", 99);
+    append(a, kit, sizeof kit, plan->art.edition, 8);
     snprintf(details, sizeof details / 2, "kit %04X \xC2\xB7 sheet %zu of %zu \xC2\xB7 ",
              plan->fingerprint, (size_t)a->sheet->number + 1, plan->n_sheets);
-    append(details, sizeof details, plan->paper, 16);
+    append(a, details, sizeof details, plan->paper, 16);
     char print[TEXT_MAX] = "print at 100 %, no scaling";
     if (a->printer != NULL) {
-        append(print, sizeof print, ", only on ", 99);
-        append(print, sizeof print, pv_printer_words(a->printer), 16);
+        append(a, print, sizeof print, ", only on ", 99);
+        append(a, print, sizeof print, pv_printer_words(a->printer), 16);
     }
     card c = {a->sheet->name, {kit, details, print}, 3};
     /* A large card leaves the lines beside the art to the labels that belong there. */

@@ -79,10 +79,15 @@ pv_plan *pv_plan_proof(const pv_layout_options *options, pv_diags *diags)
         pv_fail_memory(diags);
         return NULL;
     }
+    bool good = true;
+    for (size_t i = 0; i < art.n_letterings; i++)
+        good = pv_lettering_set(&art.letterings[i], options->type) && good;
     pv_layout_options how = *options;
     how.orientation = PV_PORTRAIT;
     how.overlap = shape.small ? PV_PROOF_OVERLAP_SMALL : PV_PROOF_OVERLAP;
-    pv_plan *plan = pv_plan_of_art(&art, &how, diags);
+    pv_plan *plan = good ? pv_plan_of_art(&art, &how, diags) : NULL;
+    if (!good)
+        pv_fail_memory(diags);
     pv_art_clear(&art);
     if (plan != NULL && !place(plan, &shape, diags)) {
         pv_plan_free(plan);

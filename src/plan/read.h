@@ -26,7 +26,7 @@ void *pv_read_array(pv_plan_reader *r, size_t n, size_t size);
 void pv_read_numbers(pv_plan_reader *r, const pv_json_node *node, double *out, size_t n,
                      double least, double most);
 pv_vec pv_read_vec(pv_plan_reader *r, const pv_json_node *node);
-/* A copy, which the plan owns. `printed`: every character must be in the typeface. */
+/* A copy, which the plan owns. `printed`: no character may be one that controls. */
 char *pv_read_string(pv_plan_reader *r, const pv_json_node *node, bool printed);
 double pv_read_number(pv_plan_reader *r, const pv_json_node *object, const char *key, double least,
                       double most);

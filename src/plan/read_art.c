@@ -1,6 +1,6 @@
 /* The art in a plan's JSON. */
 #include "base/memory.h"
-#include "base/typeface.h"
+#include "base/words.h"
 #include "course/regions.h"
 #include "plan/format.h"
 #include "plan/read.h"
@@ -39,20 +39,12 @@ pv_vec pv_read_vec(pv_plan_reader *r, const pv_json_node *node)
     return pv_v(xy[0], xy[1]);
 }
 
-static bool in_typeface(pv_plan_reader *r, const char *text)
-{
-    unsigned char *bytes = pv_read_array(r, strlen(text) + 1, 1);
-    bool good = bytes == NULL || pv_winansi(text, bytes, NULL);
-    free(bytes);
-    return good;
-}
-
 char *pv_read_string(pv_plan_reader *r, const pv_json_node *node, bool printed)
 {
     const char *text = pv_json_get_string(r->json, node);
     if (*text == '\0' && pv_json_good(r->json))
         pv_json_complain(r->json, node, "must not be empty");
-    if (printed && !in_typeface(r, text))
+    if (printed && !pv_text_prints(text, NULL))
         pv_json_complain(r->json, node, "has a character that can't be printed");
     char *copy = pv_copy_text(text);
     r->out_of_memory = r->out_of_memory || copy == NULL;
@@ -276,6 +268,20 @@ static void read_areas(pv_plan_reader *r, const pv_json_node *list, pv_area **ar
     }
 }
 
+/* Left, bottom, right, top; left out by plans whose lettering is Helvetica. */
+static void read_frame(pv_plan_reader *r, const pv_json_node *node, pv_lettering *l)
+{
+    double v[4];
+    if (node == NULL)
+        return;
+    const double most = PV_COURSE_REACH;
+    pv_read_numbers(r, node, v, 4, -most, most);
+    if (pv_read_good(r) && !(v[0] <= v[2] && v[1] <= v[3]))
+        pv_json_complain(r->json, node, "must be left, bottom, right, top");
+    l->frame = (pv_box){{v[0], v[1]}, {v[2], v[3]}};
+    l->framed = true;
+}
+
 static void read_lettering(pv_plan_reader *r, const pv_json_node *list)
 {
     pv_art *art = &r->plan->art;
@@ -290,6 +296,7 @@ static void read_lettering(pv_plan_reader *r, const pv_json_node *list)
         l->angle = pv_read_number(r, item, "angle", -PV_COURSE_ANGLE_MAX, PV_COURSE_ANGLE_MAX);
         l->anchor = (pv_anchor)read_word(r, item, "anchor", pv_plan_anchor_names);
         l->colour = read_colour(r, item);
+        read_frame(r, pv_json_optional(r->json, item, "box"), l);
     }
 }
 

@@ -120,7 +120,7 @@ START_TEST(pdf_says_what_it_is)
     for (int i = 0; i < 2; i++) {
         pv_drawing d;
         sample(&d);
-        pv_pdf *pdf = pv_pdf_new("K\xC3\xA4i \xE2\x80\x93 sheets", diags);
+        pv_pdf *pdf = pv_pdf_new("K\xC3\xA4i \xE2\x80\x93 sheets", NULL, diags);
         ck_assert(pv_pdf_page(pdf, &d, diags));
         ck_assert(pv_pdf_finish(pdf, &bytes[i], &size[i], diags));
         pv_pdf_free(pdf);
@@ -145,7 +145,7 @@ END_TEST
 static void refuse(pv_drawing *d, const char *why)
 {
     pv_diags *diags = pv_diags_new();
-    pv_pdf *pdf = pv_pdf_new("x", diags);
+    pv_pdf *pdf = pv_pdf_new("x", NULL, diags);
     ck_assert(!pv_pdf_page(pdf, d, diags));
     char *text = diags_text(diags);
     ck_assert_msg(strstr(text, why) != NULL, "%s", text);
@@ -161,7 +161,7 @@ START_TEST(pdf_takes_the_largest_page)
     pv_drawing d;
     pv_drawing_init(&d, 5080, 5080);
     pv_diags *diags = pv_diags_new();
-    pv_pdf *pdf = pv_pdf_new("largest", diags);
+    pv_pdf *pdf = pv_pdf_new("largest", NULL, diags);
     ck_assert(pv_pdf_page(pdf, &d, diags));
     pv_pdf_free(pdf);
     pv_diags_free(diags);
@@ -271,7 +271,7 @@ START_TEST(a_wide_mat_stays_within_a_page)
         pv_draw_art(&d, &art, window, window.lo);
         ck_assert(!d.failed);
         ck_assert(d.n_ops > 8);
-        pv_pdf *pdf = pv_pdf_new("wide", diags);
+        pv_pdf *pdf = pv_pdf_new("wide", NULL, diags);
         ck_assert_msg(pv_pdf_page(pdf, &d, diags), "window %d", i);
         pv_pdf_free(pdf);
         pv_drawing_clear(&d);

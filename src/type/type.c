@@ -1,0 +1,213 @@
+/* The families of a type: the one that was asked for, and those that stand in for it. */
+#include "base/memory.h"
+#include "base/typeface.h"
+#include "base/words.h"
+#include "type/face.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define TRIES 8 /* installed faces that are tried before the search is given up */
+
+static const char *complaint(pv_face_state state)
+{
+    switch (state) {
+    case PV_FACE_NOT_TRUETYPE:
+        return "has no TrueType outlines of one fixed design, and only those can be embedded";
+    case PV_FACE_FORBIDDEN:
+        return "may not be embedded: its maker doesn't allow it";
+    default:
+        return "is not a typeface that can be read";
+    }
+}
+
+/* Takes over the face, and the name. False where there is no room or memory. */
+static bool add_family(pv_type *type, char *name, pv_face *regular, pv_face *bold)
+{
+    if (name == NULL || type->n_families == PV_FAMILIES_MAX) {
+        free(name);
+        pv_face_close(regular);
+        if (bold != NULL)
+            pv_face_close(bold);
+        return false;
+    }
+    pv_family *family = &type->family[type->n_families++];
+    family->name = name;
+    family->face[0] = family->face[1] = type->n_faces;
+    type->face[type->n_faces++] = *regular;
+    if (bold != NULL) {
+        family->face[1] = type->n_faces;
+        type->face[type->n_faces++] = *bold;
+    }
+    return true;
+}
+
+static bool finder_ready(pv_type *type)
+{
+    if (type->finder == NULL)
+        type->finder = pv_finder_new();
+    return type->finder != NULL;
+}
+
+/* Adds what was found, with its bold sister where there is one. */
+static pv_face_state add_found(pv_type *type, const pv_found *found, uint32_t code)
+{
+    pv_face regular, bold;
+    pv_face_state state = pv_face_open(&regular, found->file, found->index);
+    if (state != PV_FACE_GOOD)
+        return state;
+    if (code != 0 && !pv_face_has(&regular, code)) {
+        pv_face_close(&regular);
+        return PV_FACE_UNREADABLE;
+    }
+    pv_wish wish = {.family = found->family, .strictly = true, .bold = true};
+    pv_found sister;
+    bool has = pv_finder_find(type->finder, &wish, &sister) &&
+               (strcmp(sister.file, found->file) != 0 || sister.index != found->index) &&
+               pv_face_open(&bold, sister.file, sister.index) == PV_FACE_GOOD;
+    pv_found_drop(&sister);
+    return add_family(type, pv_copy_text(found->family), &regular, has ? &bold : NULL)
+               ? PV_FACE_GOOD
+               : PV_FACE_NO_MEMORY;
+}
+
+static bool open_family(pv_type *type, const char *name, pv_diags *diags)
+{
+    bool asked = name != NULL;
+    pv_found found;
+    pv_wish wish = {.family = asked ? name : PV_TYPE_DEFAULT, .strictly = true};
+    bool has = pv_finder_find(type->finder, &wish, &found);
+    if (!has && asked) {
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
+                     "fc-list shows what is installed; or give a file's name, with its folder",
+                     "no TrueType typeface is installed that is called \"%s\"", name);
+        return false;
+    }
+    if (!has) {
+        wish = (pv_wish){0};
+        has = pv_finder_find(type->finder, &wish, &found);
+        if (has)
+            pv_diags_add(diags, PV_WARNING, PV_CAUSE_NONE, NULL,
+                         "install it (Debian: fonts-liberation2), so that all mats are alike",
+                         "the typeface %s is not installed: %s takes its place", PV_TYPE_DEFAULT,
+                         found.family);
+    }
+    if (!has) {
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
+                     "install one (Debian: fonts-liberation2), or name a file",
+                     "there is no TrueType typeface on this machine");
+        return false;
+    }
+    pv_face_state state = add_found(type, &found, 0);
+    if (state == PV_FACE_NO_MEMORY)
+        pv_fail_memory(diags);
+    else if (state != PV_FACE_GOOD)
+        pv_fail(diags, PV_CAUSE_DATA, "the typeface %s %s", found.file, complaint(state));
+    pv_found_drop(&found);
+    return state == PV_FACE_GOOD;
+}
+
+static bool open_file(pv_type *type, const char *file, pv_diags *diags)
+{
+    pv_face face;
+    pv_face_state state = pv_face_open(&face, file, 0);
+    if (state == PV_FACE_GOOD) {
+        if (add_family(type, pv_copy_text(face.name), &face, NULL))
+            return true;
+        state = PV_FACE_NO_MEMORY;
+    }
+    if (state == PV_FACE_NO_MEMORY)
+        pv_fail_memory(diags);
+    else
+        pv_fail(diags, state == PV_FACE_UNREADABLE ? PV_CAUSE_INPUT : PV_CAUSE_DATA, "%s %s", file,
+                complaint(state));
+    return false;
+}
+
+static bool is_file(const char *name)
+{
+    size_t length = strlen(name);
+    const char *end = length > 4 ? name + length - 4 : "";
+    return strchr(name, '/') != NULL || pv_word_distance(end, strlen(end), ".ttf", 4) == 0 ||
+           pv_word_distance(end, strlen(end), ".ttc", 4) == 0 ||
+           pv_word_distance(end, strlen(end), ".otf", 4) == 0;
+}
+
+pv_type *pv_type_open(const char *name, pv_diags *diags)
+{
+    pv_type *type = PV_NEW(pv_type);
+    if (type == NULL) {
+        pv_fail_memory(diags);
+        return NULL;
+    }
+    bool good = false;
+    if (name != NULL && is_file(name))
+        good = open_file(type, name, diags);
+    else if (finder_ready(type))
+        good = open_family(type, name, diags);
+    else
+        pv_fail(diags, PV_CAUSE_LIBRARY, "fontconfig has no configuration: no typeface was found");
+    if (!good) {
+        pv_type_free(type);
+        return NULL;
+    }
+    pv_face_facts facts;
+    pv_type_face(type, 0, &facts);
+    type->cap = facts.cap;
+    return type;
+}
+
+void pv_type_free(pv_type *type)
+{
+    if (type == NULL)
+        return;
+    for (unsigned i = 0; i < type->n_faces; i++)
+        pv_face_close(&type->face[i]);
+    for (unsigned i = 0; i < type->n_families; i++)
+        free(type->family[i].name);
+    pv_finder_free(type->finder);
+    free(type);
+}
+
+size_t pv_type_families(const pv_type *type)
+{
+    return type != NULL ? type->n_families : 0;
+}
+
+const char *pv_type_family(const pv_type *type, size_t index)
+{
+    return index < pv_type_families(type) ? type->family[index].name : NULL;
+}
+
+double pv_type_cap(const pv_type *type)
+{
+    return type != NULL ? type->cap : PV_CAP_HEIGHT;
+}
+
+bool pv_type_has(const pv_type *type, uint32_t code)
+{
+    if (pv_joins(code))
+        return true;
+    for (unsigned f = 0; f < type->n_families; f++)
+        if (pv_face_has(&type->face[type->family[f].face[0]], code))
+            return true;
+    return false;
+}
+
+bool pv_type_cover(pv_type *type, uint32_t code)
+{
+    if (pv_type_has(type, code))
+        return true;
+    bool good = false;
+    for (unsigned skip = 0; skip < TRIES && !good && finder_ready(type); skip++) {
+        pv_found found;
+        pv_wish wish = {.code = code, .skip = skip};
+        if (!pv_finder_find(type->finder, &wish, &found))
+            return false;
+        good = type->n_families < PV_FAMILIES_MAX && add_found(type, &found, code) == PV_FACE_GOOD;
+        pv_found_drop(&found);
+    }
+    /* Widths that were asked for before were those of the box for a missing character. */
+    memset(type->memo, 0, sizeof type->memo);
+    return good;
+}

@@ -1,0 +1,66 @@
+/* Setting text: which glyphs of which face stand where. Everything is in ems of the text's size,
+ * with the base line along x from the origin.
+ *
+ * Shaping is HarfBuzz's, the order of mixed directions FriBidi's (Unicode's UAX 9), finding faces
+ * fontconfig's. Nothing depends on the locale. */
+#ifndef TYPE_TYPE_H
+#define TYPE_TYPE_H
+
+#include "base/diag.h"
+#include "base/vec.h"
+
+#include <pavior/type.h>
+
+#include <stdint.h>
+
+typedef struct pv_glyph {
+    unsigned face; /* of the type, see pv_face_... */
+    unsigned id;
+    pv_vec at; /* of its origin */
+    double advance;
+    size_t from, to; /* bytes of the text that it stands for; none for a cluster's later glyphs */
+} pv_glyph;
+
+typedef struct pv_setting {
+    pv_glyph *glyphs; /* from left to right */
+    size_t n, cap;
+    double width; /* sum of the advances */
+    pv_box ink;   /* of all outlines; lo > hi where there is none */
+    bool plain;   /* read glyph by glyph as they stand, directions apart, this is the text */
+} pv_setting;
+
+/* Sets a line of text in the faces that are open. What none of them has gets the box that the
+ * face shows for a missing glyph. False where memory ran out; the caller drops *out either way. */
+bool pv_type_set(const pv_type *type, const char *utf8, bool bold, pv_setting *out);
+void pv_setting_drop(pv_setting *setting);
+
+/* Width alone; as pv_text_ems where type is NULL. */
+double pv_type_ems(pv_type *type, const char *utf8, bool bold);
+
+/* Height of a capital; as PV_CAP_HEIGHT where type is NULL. */
+double pv_type_cap(const pv_type *type);
+
+/* Sees to it that a character has a face, looking for one among those that are installed. False
+ * where there is none. Characters that show nothing by themselves (joiners) always have one. */
+bool pv_type_cover(pv_type *type, uint32_t code);
+/* True where a face that is open has it. */
+bool pv_type_has(const pv_type *type, uint32_t code);
+
+/* ---- faces, for embedding ---- */
+
+typedef struct pv_face_facts {
+    const char *name; /* PostScript name: letters, digits and hyphens */
+    double ascent, descent, cap;
+    pv_box box; /* of all its glyphs */
+} pv_face_facts;
+
+size_t pv_type_faces(const pv_type *type);
+void pv_type_face(const pv_type *type, unsigned face, pv_face_facts *facts);
+double pv_type_advance(const pv_type *type, unsigned face, unsigned glyph);
+
+/* A TrueType file with these glyphs only, and 0; renamed[i] is what glyphs[i] is called in it. The
+ * caller frees *bytes. False with a reason. */
+bool pv_type_subset(const pv_type *type, unsigned face, const unsigned *glyphs, size_t n,
+                    unsigned *renamed, unsigned char **bytes, size_t *size, pv_diags *diags);
+
+#endif
