@@ -343,7 +343,7 @@ static pv_art small_art(void)
     static pv_piece across = {.a = {0, 50}, .b = {100, 50}}, down = {.a = {50, 100}, .b = {50, 0}};
     static pv_line lines[] = {{"1", &across, 1, false, 4, 1, PV_ENDS_FLAT, 3},
                               {"2", &down, 1, false, 4, 0, PV_ENDS_FLAT, 4}};
-    static pv_lettering word = {"Quay", {5, 5}, 4, 0, PV_ANCHOR_LEFT, 1};
+    static pv_lettering word = {.text = "Quay", .at = {5, 5}, .height = 4, .colour = 1};
     return (pv_art){.name = "t",
                     .size = {100, 100},
                     .colours = colours,
@@ -397,7 +397,7 @@ END_TEST
  * thousandths of an em. */
 START_TEST(lettering_has_a_box)
 {
-    pv_lettering word = {"Quay", {100, 50}, 7.18, 0, PV_ANCHOR_LEFT, 0};
+    pv_lettering word = {.text = "Quay", .at = {100, 50}, .height = 7.18};
     double width = 2.390 * 10;
     pv_box box = pv_lettering_box(&word);
     NEAR(box.lo.x, 100, 1e-9);

@@ -236,7 +236,7 @@ static const mutation mutations[] = {
     {"\"line 2\"", "\"closed\": false", "\"closed\": true", "of a closed line don't end"},
     {"\"line 1\"", "380, 0, 6.28", "381, 0, 6.28", "is an arc that doesn't end where it says"},
     {"\"line 1\"", "380, 0, 6.28", "380, 0, 16.28", "sweep of at most a turn"},
-    {"\"lettering\"", "\"text\": \"Yard\"", "\"text\": \"\xE6\x96\x87\"", "can't be printed"},
+    {"\"lettering\"", "\"text\": \"Yard\"", "\"text\": \"Ya\xE2\x80\xAErd\"", "can't be printed"},
     {"\"lettering\"", "\"anchor\": \"centre\"", "\"anchor\": \"middle\"",
      "lettering[0].anchor: mu"},
     {"\"sheets\"", "\"name\": \"A1\"", "\"name\": \"A2\"", "sheets[0].name: must be \"A1\""},

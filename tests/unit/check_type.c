@@ -1,0 +1,273 @@
+#include "common.h"
+
+#include "base/file.h"
+#include "base/typeface.h"
+#include "base/words.h"
+#include "course/art.h"
+#include "type/type.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+static pv_type *type;
+
+static void open_type(void)
+{
+    pv_diags *diags = pv_diags_new();
+    type = pv_type_open(NULL, diags);
+    ck_assert_ptr_nonnull(type);
+    ck_assert_uint_eq(pv_diags_size(diags), 0); /* .ci/packages has it */
+    pv_diags_free(diags);
+}
+
+static void close_type(void)
+{
+    pv_type_free(type);
+}
+
+/* The default is made to have the widths of Helvetica, which are published (Adobe AFM), in whole
+ * thousandths; its own are in 2048ths. */
+START_TEST(widths_are_those_of_helvetica)
+{
+    double worst = 0;
+    for (int bold = 0; bold < 2; bold++)
+        for (char c = ' '; c <= '~'; c++) {
+            const char one[2] = {c, '\0'};
+            worst = fmax(worst, fabs(pv_type_ems(type, one, bold) - pv_text_ems(one, bold)));
+        }
+    say_worst("advance of a character", worst, 1e-3, "em");
+    ck_assert(worst < 1e-3);
+    ck_assert(pv_type_ems(NULL, "A1", false) == pv_text_ems("A1", false));
+    ck_assert(pv_type_cap(NULL) == PV_CAP_HEIGHT);
+    /* asked for again, from memory */
+    ck_assert(pv_type_ems(type, "seam A1|A2", true) == pv_type_ems(type, "seam A1|A2", true));
+    ck_assert(pv_type_ems(type, "seam A1|A2", true) != pv_type_ems(type, "seam A1|A2", false));
+}
+END_TEST
+
+START_TEST(glyphs_stand_one_behind_the_other)
+{
+    pv_setting s;
+    ck_assert(pv_type_set(type, "Quay", false, &s));
+    ck_assert_uint_eq(s.n, 4);
+    double pen = 0;
+    for (size_t i = 0; i < s.n; i++) {
+        ck_assert(fabs(s.glyphs[i].at.x - pen) < 0.1 && s.glyphs[i].at.y == 0);
+        ck_assert_uint_eq(s.glyphs[i].from, i);
+        ck_assert_uint_eq(s.glyphs[i].to, i + 1);
+        pen += s.glyphs[i].advance;
+    }
+    ck_assert(fabs(pen - s.width) < 1e-12);
+    ck_assert(s.plain);
+    /* Q and y reach below the base line, Q as high as a capital and a little */
+    ck_assert(s.ink.lo.y < -0.15 && s.ink.lo.y > -0.25);
+    ck_assert(s.ink.hi.y >= pv_type_cap(type) && s.ink.hi.y < pv_type_cap(type) + 0.03);
+    pv_setting_drop(&s);
+    ck_assert(pv_type_set(type, "", false, &s));
+    ck_assert(s.n == 0 && s.width == 0 && s.ink.lo.x > s.ink.hi.x);
+    pv_setting_drop(&s);
+}
+END_TEST
+
+/* Hebrew alef, bet, then 12: as UAX 9 has it, the number stands left of the letters, and reads from
+ * left to right. */
+START_TEST(directions_are_mixed)
+{
+    pv_setting s;
+    ck_assert(pv_type_cover(type, 0x5D0) && pv_type_cover(type, 0x5D1));
+    ck_assert(pv_type_set(type, "\xD7\x90\xD7\x91 12", false, &s));
+    static const size_t from[] = {5, 6, 4, 2, 0};
+    ck_assert_uint_eq(s.n, 5);
+    for (size_t i = 0; i < s.n; i++) {
+        ck_assert_uint_eq(s.glyphs[i].from, from[i]);
+        ck_assert(i == 0 || s.glyphs[i].at.x > s.glyphs[i - 1].at.x);
+    }
+    pv_setting_drop(&s);
+    ck_assert(pv_type_set(type, "ab \xD7\x90\xD7\x91 c", false, &s));
+    static const size_t latin[] = {0, 1, 2, 5, 3, 7, 8};
+    for (size_t i = 0; i < s.n; i++)
+        ck_assert_uint_eq(s.glyphs[i].from, latin[i]);
+    pv_setting_drop(&s);
+}
+END_TEST
+
+START_TEST(what_no_face_has_is_known)
+{
+    ck_assert(!pv_type_cover(type, 0x378)); /* not assigned by Unicode */
+    ck_assert(!pv_type_has(type, 0x378));
+    ck_assert(pv_type_has(type, 'A'));
+    ck_assert(pv_type_has(type, 0x200D));
+    pv_setting s; /* it gets the face's box, and malformed bytes do, too */
+    ck_assert(pv_type_set(type, "\xCD\xB8\xFF", false, &s));
+    ck_assert_uint_eq(s.n, 2);
+    ck_assert_uint_eq(s.glyphs[0].id, 0);
+    ck_assert(s.width > 0.5);
+    pv_setting_drop(&s);
+}
+END_TEST
+
+START_TEST(lettering_is_framed)
+{
+    char text[] = "Quay";
+    pv_lettering word = {.text = text, .height = 10, .anchor = PV_ANCHOR_RIGHT};
+    ck_assert(pv_lettering_set(&word, type));
+    pv_box frame = pv_lettering_frame(&word);
+    double em = 10 / pv_type_cap(type), width = em * pv_type_ems(type, text, false);
+    ck_assert(word.framed && fabs(frame.hi.x) < 0.05 * em && fabs(frame.lo.x + width) < 0.05 * em);
+    ck_assert(frame.hi.y >= 10 && frame.hi.y < 10.5 && frame.lo.y < -2 && frame.lo.y > -3.7);
+    ck_assert(pv_lettering_set(&word, NULL));
+}
+END_TEST
+
+START_TEST(texts_that_print)
+{
+    static const struct {
+        const char *text;
+        size_t bad;
+    } cases[] = {
+        {"a\tb", 1},         {"\x7F", 0},         {"x\xC2\x85", 1},        {"\xE2\x80\xAE", 0},
+        {"\xEE\x80\x80", 0}, {"\xEF\xBB\xBF", 0}, {"\xF4\x8F\xBF\xBF", 0}, {"ok\xFF", 2},
+        {"\xEF\xB7\x90", 0}, {"\xE2\x80\x8B", 0},
+    };
+    size_t bad = 99;
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        ck_assert_msg(!pv_text_prints(cases[i].text, &bad), "case %zu", i);
+        ck_assert_uint_eq(bad, cases[i].bad);
+    }
+    ck_assert(pv_text_prints("Gr\xC3\xB6\xC3\x9F"
+                             "e \xE6\xA1\xA5 \xF0\x9F\x9A\xA2",
+                             NULL));
+}
+END_TEST
+
+/* ---- files that aren't what they say ---- */
+
+static pv_bytes face_bytes(void)
+{
+    pv_bytes bytes = {NULL, 0};
+    char line[1024] = "";
+    FILE *said = popen("fc-match -f '%{file}' 'Liberation Sans:style=Regular'", "r");
+    ck_assert_ptr_nonnull(said);
+    ck_assert_ptr_nonnull(fgets(line, sizeof line, said));
+    pclose(said);
+    ck_assert(pv_file_read(line, 8u << 20, &bytes, NULL));
+    return bytes;
+}
+
+/* Uses all that there is of a face in a file. True where it could be opened. */
+static bool use_file(const char *path)
+{
+    pv_diags *diags = pv_diags_new();
+    pv_type *own = pv_type_open(path, diags);
+    bool good = own != NULL;
+    ck_assert(good || pv_diags_count(diags, PV_ERROR) == 1);
+    if (good) {
+        static const unsigned glyphs[] = {3, 36, 40, 500, 60000};
+        unsigned renamed[5];
+        unsigned char *part = NULL;
+        size_t size = 0;
+        pv_setting s;
+        pv_face_facts facts;
+        if (pv_type_set(own, "Quay \xC3\x84 AV 1", false, &s))
+            ck_assert(isfinite(s.width));
+        pv_setting_drop(&s);
+        pv_type_face(own, 0, &facts);
+        if (pv_type_subset(own, 0, glyphs, 5, renamed, &part, &size, diags))
+            ck_assert(size > 0);
+        free(part);
+    }
+    pv_type_free(own);
+    pv_diags_free(diags);
+    return good;
+}
+
+static void write_file(const char *path, const unsigned char *data, size_t size)
+{
+    FILE *f = fopen(path, "wb");
+    ck_assert_ptr_nonnull(f);
+    ck_assert_uint_eq(fwrite(data, 1, size, f), size);
+    fclose(f);
+}
+
+START_TEST(damaged_files_do_no_harm)
+{
+    char path[] = "/tmp/check_type_XXXXXX";
+    int fd = mkstemp(path);
+    ck_assert_int_ge(fd, 0);
+    close(fd);
+    pv_bytes whole = face_bytes();
+    write_file(path, whole.data, whole.size);
+    ck_assert(use_file(path));
+    unsigned char *copy = malloc(whole.size);
+    ck_assert_ptr_nonnull(copy);
+    uint32_t random = 12345;
+    int opened = 0;
+    for (int i = 0; i < 120; i++) {
+        memcpy(copy, whole.data, whole.size);
+        size_t size = i % 4 == 0 ? whole.size * (size_t)i / 120 : whole.size;
+        /* the directory and the tables' heads first: there a byte does most */
+        for (int k = 0; k < 12; k++) {
+            random = random * 1664525u + 1013904223u;
+            size_t reach = i % 3 == 0 ? 400 : i % 3 == 1 ? 20000 : whole.size;
+            copy[(random >> 8) % reach] = (unsigned char)(random >> 3);
+        }
+        write_file(path, copy, size);
+        opened += use_file(path);
+    }
+    printf("    of 120 damaged files %d could be opened\n", opened);
+    ck_assert_int_gt(opened, 0);
+    ck_assert_int_lt(opened, 120);
+    /* its maker may forbid that it be embedded: fsType 2 in OS/2 */
+    memcpy(copy, whole.data, whole.size);
+    for (size_t t = 12; t < 12 + 16u * (size_t)(copy[4] << 8 | copy[5]); t += 16)
+        if (memcmp(copy + t, "OS/2", 4) == 0) {
+            size_t at = (size_t)copy[t + 8] << 24 | (size_t)copy[t + 9] << 16 |
+                        (size_t)copy[t + 10] << 8 | copy[t + 11];
+            copy[at + 9] = 2;
+        }
+    write_file(path, copy, whole.size);
+    pv_diags *diags = pv_diags_new();
+    ck_assert_ptr_null(pv_type_open(path, diags));
+    ck_assert_ptr_nonnull(strstr(pv_diags_at(diags, 0)->message, "may not be embedded"));
+    pv_diags_free(diags);
+    unlink(path);
+    free(copy);
+    pv_free(whole.data);
+}
+END_TEST
+
+/* A part has few bytes, and is a TrueType file again. */
+START_TEST(parts_are_small)
+{
+    static const unsigned glyphs[] = {36, 37, 38};
+    unsigned renamed[3];
+    unsigned char *part = NULL;
+    size_t size = 0;
+    ck_assert(pv_type_subset(type, 0, glyphs, 3, renamed, &part, &size, NULL));
+    ck_assert_uint_lt(size, 4000);
+    ck_assert_int_eq(memcmp(part, "\0\1\0\0", 4), 0);
+    ck_assert(renamed[0] != renamed[1] && renamed[1] != renamed[2] && renamed[0] > 0);
+    free(part);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("type");
+    TCase *tcase = tcase_create("type");
+    tcase_add_checked_fixture(tcase, open_type, close_type);
+    tcase_set_timeout(tcase, 120);
+    tcase_add_test(tcase, widths_are_those_of_helvetica);
+    tcase_add_test(tcase, glyphs_stand_one_behind_the_other);
+    tcase_add_test(tcase, directions_are_mixed);
+    tcase_add_test(tcase, what_no_face_has_is_known);
+    tcase_add_test(tcase, lettering_is_framed);
+    tcase_add_test(tcase, texts_that_print);
+    tcase_add_test(tcase, damaged_files_do_no_harm);
+    tcase_add_test(tcase, parts_are_small);
+    suite_add_tcase(suite, tcase);
+    return run_suite(suite);
+}
