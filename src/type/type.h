@@ -55,12 +55,12 @@ typedef struct pv_face_facts {
 } pv_face_facts;
 
 size_t pv_type_faces(const pv_type *type);
-void pv_type_face(const pv_type *type, unsigned face, pv_face_facts *facts);
-double pv_type_advance(const pv_type *type, unsigned face, unsigned glyph);
+void pv_type_face(const pv_type *type, unsigned index, pv_face_facts *facts);
+double pv_type_advance(const pv_type *type, unsigned index, unsigned glyph);
 
 /* A TrueType file with these glyphs only, and 0; renamed[i] is what glyphs[i] is called in it. The
  * caller frees *bytes. False with a reason. */
-bool pv_type_subset(const pv_type *type, unsigned face, const unsigned *glyphs, size_t n,
+bool pv_type_subset(const pv_type *type, unsigned index, const unsigned *glyphs, size_t n,
                     unsigned *renamed, unsigned char **bytes, size_t *size, pv_diags *diags);
 
 #endif
