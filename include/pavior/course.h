@@ -38,6 +38,11 @@ PV_API pv_course *pv_course_parse_in(const char *text, size_t length, const char
                                      pv_type *type, pv_diags *diags);
 PV_API void pv_course_free(pv_course *course); /* NULL is fine */
 
+/* Changes the course's colours to those that are printed: by black ink alone, so that neighbours
+ * differ in luminance; with fills as pale as their neighbours let them be, lines staying as they
+ * are; or both. A warning where neighbours can't be told apart. False with a reason. */
+PV_API bool pv_course_print_as(pv_course *course, bool gray, bool sparing, pv_diags *diags);
+
 /* All belong to the course. */
 PV_API const char *pv_course_name(const pv_course *course);
 PV_API const char *pv_course_edition(const pv_course *course);

@@ -33,6 +33,13 @@ typedef struct pv_layout_options {
 
 PV_API pv_layout_options pv_layout_defaults(void);
 
+/* Classes of printers by what they leave blank: "laser", "inkjet", "borderless"; NULL past the end.
+ * The margins are those of a page as printed, for either way round where that is left open. False
+ * where there is no such class. */
+PV_API const char *pv_printer_class(size_t index);
+PV_API bool pv_printer_class_margins(const char *name, pv_orientation orientation,
+                                     double margin[4]);
+
 /* What sheets are corrected for when they are printed, in the printer's own frame
  * (pavior/printer.h): neutral (1, 1, 0, 0) where nothing is. */
 typedef struct pv_correction {

@@ -29,11 +29,15 @@ static const char help[] =
     "      --portrait       upright sheets; without either of these two, whichever\n"
     "      --landscape      way takes fewer sheets; sheets lying on their long side\n"
     "      --overlap L      how far a sheet goes on beneath its neighbour, as 16mm\n"
-    "      --margin L       what the printer leaves blank along the edges, as 5mm;\n"
-    "                       for each side by itself: --margin left=5mm,bottom=12mm\n"
+    "      --margin L       what the printer leaves blank along the edges: as 5mm; by\n"
+    "                       its class, laser, inkjet or borderless; for each side by\n"
+    "                       itself: --margin inkjet,left=5mm,bottom=12mm\n"
     "      --printer FILE   corrects for a printer that pavior calibrate has measured\n"
-    "      --font NAME      the typeface of all words: an installed family, or a TrueType file;\n"
-    "                       without it Liberation Sans\n"
+    "      --gray           colours in black ink alone, so that neighbours differ\n"
+    "      --ink-saver      fills as pale as their neighbours let them be\n"
+    "      --font NAME      the typeface of all words: an installed family, or a\n"
+    "                       TrueType file; without it Liberation Sans\n"
+    "      --paper-weight W by which the paper is weighed, 80g/m2 without it\n"
     "      --proof          no course but one page by which a printer is measured\n"
     "      --range WHICH    only these sheets in the PDF: \"B2\", \"A1-B3\", \"A1,C4-D5\";\n"
     "                       the plan is whole nevertheless\n"
@@ -68,6 +72,9 @@ enum {
     OPT_RANGE,
     OPT_PRINTER,
     OPT_FONT,
+    OPT_GRAY,
+    OPT_WEIGHT,
+    OPT_SPARING,
     OPT_PROOF,
     OPT_OUTPUT,
     OPT_PLAN,
@@ -79,49 +86,11 @@ static const cli_option options[] = {
     {"paper", 'p', true},    {"list-papers", 0, false}, {"portrait", 0, false},
     {"landscape", 0, false}, {"overlap", 0, true},      {"margin", 0, true},
     {"range", 0, true},      {"printer", 0, true},      {"font", 0, true},
+    {"gray", 0, false},      {"paper-weight", 0, true}, {"ink-saver", 0, false},
     {"proof", 0, false},     {"output", 'o', true},     {"plan", 0, true},
     {"json", 0, false},      {"quiet", 'q', false},     {NULL, 0, false}};
 
 /* ---- options ---- */
-
-/* One "left=5mm" or "5mm" of a list. */
-static bool margin_part(cli_sheets_request *r, const char *part)
-{
-    static const char *const sides[] = {"left", "bottom", "right", "top"};
-    const char *equals = strchr(part, '=');
-    double mm = 0;
-    if (!cli_length("sheets", "--margin", equals != NULL ? equals + 1 : part, &mm))
-        return false;
-    bool known = equals == NULL;
-    for (int i = 0; i < 4; i++) {
-        size_t n = strlen(sides[i]);
-        bool named =
-            equals != NULL && (size_t)(equals - part) == n && strncmp(part, sides[i], n) == 0;
-        if (equals == NULL || named)
-            r->layout.margin[i] = mm;
-        known = known || named;
-    }
-    if (!known)
-        cli_usage("sheets", "--margin knows left, bottom, right and top, not \"%.40s\"", part);
-    return known;
-}
-
-static bool take_margin(cli_sheets_request *r, const char *text)
-{
-    char *copy = pv_copy_text(text), *part = copy;
-    bool good = copy != NULL;
-    if (!good)
-        fputs("error: out of memory\n", stderr);
-    while (good && part != NULL) {
-        char *comma = strchr(part, ',');
-        if (comma != NULL)
-            *comma++ = '\0';
-        good = margin_part(r, part);
-        part = comma;
-    }
-    pv_free(copy);
-    return good;
-}
 
 static bool take_orientation(cli_sheets_request *r, pv_orientation orientation)
 {
@@ -150,7 +119,7 @@ static bool take_option(cli_sheets_request *r, int option, const char *value)
         r->overlap_given = true;
         return cli_length("sheets", "--overlap", value, &r->layout.overlap);
     case OPT_MARGIN:
-        return take_margin(r, value);
+        return cli_sheets_margin(r, value);
     case OPT_RANGE:
         r->range = value;
         break;
@@ -159,6 +128,14 @@ static bool take_option(cli_sheets_request *r, int option, const char *value)
         break;
     case OPT_FONT:
         r->font = value;
+        break;
+    case OPT_WEIGHT:
+        return cli_sheets_paper_weight(r, value);
+    case OPT_GRAY:
+        r->gray = true;
+        break;
+    case OPT_SPARING:
+        r->sparing = true;
         break;
     case OPT_PROOF:
         r->proof = true;
@@ -253,6 +230,9 @@ static int check_proof(const cli_sheets_request *r)
         return cli_usage("sheets", "--proof takes no course: what is \"%.100s\"?", r->course);
     if (r->overlap_given || r->range != NULL)
         return cli_usage("sheets", "--proof is one page: it takes neither --overlap nor --range");
+    if (r->gray || r->sparing)
+        return cli_usage("sheets", "--proof has the colours that it measures: it takes neither "
+                                   "--gray nor --ink-saver");
     return CLI_OK;
 }
 
@@ -267,6 +247,7 @@ static int read_options(cli_sheets_request *r, int argc, char **argv)
     int status = check_proof(r);
     if (status != CLI_OK || (r->course == NULL && !r->proof))
         return status;
+    cli_sheets_settle_margins(r);
     if (r->layout.paper == NULL) {
         r->layout.paper = locale_paper();
         r->paper_by_locale = true;
@@ -346,15 +327,29 @@ static pv_plan *make_plan(const cli_sheets_request *r, pv_diags *diags)
     const char *name = strcmp(r->course, "-") == 0 ? "standard input" : r->course;
     pv_course *course =
         pv_course_parse_in((const char *)text.data, text.size, name, r->layout.type, diags);
+    if (course != NULL && !pv_course_print_as(course, r->gray, r->sparing, diags)) {
+        pv_course_free(course);
+        course = NULL;
+    }
     pv_plan *plan = course != NULL ? pv_plan_make(course, &r->layout, diags) : NULL;
     pv_course_free(course);
     pv_free(text.data);
     return plan;
 }
 
+static void warn_borderless(const cli_sheets_request *r, pv_diags *diags)
+{
+    if (r->printer_class != NULL && strcmp(r->printer_class, "borderless") == 0)
+        pv_diags_add(diags, PV_WARNING, PV_CAUSE_NONE, NULL,
+                     "choose the driver's setting that keeps the size, and hold a scale bar "
+                     "against a ruler first",
+                     "printers enlarge pages that they print without borders, by some per cent");
+}
+
 /* Everything in memory, before the first file is touched. */
 static bool make(cli_sheets_request *r, cli_sheets_product *p, pv_diags *diags)
 {
+    warn_borderless(r, diags);
     if (!read_printer(r, p, diags))
         return false;
     p->type = pv_type_open(r->font, diags);
@@ -368,7 +363,10 @@ static bool make(cli_sheets_request *r, cli_sheets_product *p, pv_diags *diags)
         p->printed += p->chosen[i];
     pv_plan_correct(p->plan, p->printer);
     p->plan_text = pv_plan_json(p->plan, diags);
-    if (p->plan_text == NULL)
+    if (p->plan_text == NULL || !cli_sheets_same_plan(r, p, diags))
+        return false;
+    if (!r->proof && (r->json || !r->quiet) &&
+        !pv_takeoff_make(p->plan, r->paper_weight, &p->takes, diags))
         return false;
     watch w = {.shown = false};
     clock_gettime(CLOCK_MONOTONIC, &w.start);
@@ -401,13 +399,14 @@ static void drop(cli_sheets_request *r, cli_sheets_product *p)
     pv_free(p->chosen);
     pv_free(p->pdf);
     pv_free(p->plan_text);
+    pv_takeoff_drop(&p->takes);
     pv_free(r->pdf_name);
     pv_free(r->plan_name);
 }
 
 static int run(int argc, char **argv)
 {
-    cli_sheets_request r = {.layout = pv_layout_defaults()};
+    cli_sheets_request r = {.layout = pv_layout_defaults(), .paper_weight = PV_PAPER_WEIGHT};
     cli_sheets_product p = {0};
     r.layout.paper = NULL;
     int status = read_options(&r, argc, argv);

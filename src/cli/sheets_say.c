@@ -71,21 +71,25 @@ static void say(FILE *to, const cli_sheets_request *r, const cli_sheets_product 
             plan->rows == 1 ? "row" : "rows", plan->columns, plan->fingerprint);
     fprintf(to, "seams      %zu with %zu alignment crosses\n", plan->n_seams, plan->n_crosses);
     say_order(to, plan);
+    if (p->takes.area != NULL)
+        cli_sheets_say_takes(to, r, &p->takes);
     fprintf(to, "to print   %s, %zu %s\n", r->pdf_name, p->printed,
             p->printed == 1 ? "page" : "pages");
     fprintf(to, "plan       %s\n", r->plan_name);
     if (r->proof) {
-        fprintf(to,
-                "\nPrint at 100 %%, no scaling, on the mat's paper and with its settings. "
-                "Scan it:\n"
-                "  pavior inspect --plan %s --json -o proof.json IMAGE\n"
-                "  pavior calibrate proof.json -o printer.json\n",
-                r->plan_name);
+        fprintf(
+            to,
+            "\nPrint at 100 %%, no scaling, on one side, on the mat's paper and with its settings. "
+            "Scan it:\n"
+            "  pavior inspect --plan %s --json -o proof.json IMAGE\n"
+            "  pavior calibrate proof.json -o printer.json\n",
+            r->plan_name);
         return;
     }
-    fputs("\nPrint at 100 %, no scaling. Print one sheet first and hold its scale bars against a\n"
-          "ruler, or scan it and run: pavior inspect --plan ",
-          to);
+    fputs(
+        "\nPrint at 100 %, no scaling, on one side only. Print one sheet first and hold its scale\n"
+        "bars against a ruler, or scan it and run: pavior inspect --plan ",
+        to);
     fprintf(to, "%s IMAGE\n", r->plan_name);
 }
 
@@ -139,6 +143,8 @@ static char *summary_json(const cli_sheets_request *r, const cli_sheets_product 
     for (size_t i = 0; i < plan->n_sheets; i++)
         pv_json_string(&w, plan->sheets[i].name);
     pv_json_close(&w, ']');
+    if (p->takes.area != NULL)
+        cli_sheets_json_takes(&w, r, plan, &p->takes);
     pv_json_close(&w, '}');
     return pv_json_take(&w);
 }

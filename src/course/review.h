@@ -119,6 +119,17 @@ bool pv_review_run(pv_reviewing *r);      /* start, route, clearance */
 bool pv_review_finish(pv_reviewing *r);   /* the finish region against the robot */
 bool pv_review_contrast(pv_reviewing *r); /* colours side by side; after the run */
 
+/* Two colours that stand side by side, however often. */
+typedef struct pv_colour_pair {
+    size_t a, b; /* a < b */
+    bool across; /* the two sides of a line, else a line or mark and its side */
+} pv_colour_pair;
+
+/* All of an art's, as the review's rule of contrast looks for them. The caller frees *pairs. False
+ * with a finding. */
+bool pv_contrast_pairs(const pv_course *course, pv_paint *paint, pv_colour_pair **pairs, size_t *n,
+                       pv_diags *diags);
+
 /* The robot's outline where its pivot stands at `at`, made smaller by `less` on each side. */
 void pv_footprint(const pv_robot *robot, pv_vec at, double heading, double less, pv_vec corners[4]);
 

@@ -23,9 +23,11 @@ typedef struct pair {
 #define BUCKETS 1024
 
 typedef struct contrasts {
-    pv_reviewing *r;
-    bool *met;   /* one a line: the robot's route meets it */
-    pair *pairs; /* in the order in which they were found */
+    const pv_course *course;
+    const pv_paint *paint;
+    pv_reviewing *r; /* or NULL, where nothing is to be said */
+    bool *met;       /* one a line: the robot's route meets it */
+    pair *pairs;     /* in the order in which they were found */
     size_t n_pairs, cap_pairs;
     size_t bucket[BUCKETS];
 } contrasts;
@@ -63,14 +65,14 @@ static bool note_pair(contrasts *c, bool across, size_t one, size_t other, pv_ve
 
 static bool on_mat(const contrasts *c, pv_vec p)
 {
-    return pv_box_holds((pv_box){{0, 0}, c->r->course->art.size}, p);
+    return pv_box_holds((pv_box){{0, 0}, c->course->art.size}, p);
 }
 
 /* What stands at a place of a line and on its two sides. */
 static bool ask_across(contrasts *c, size_t line, pv_vec at, pv_vec normal)
 {
-    const pv_paint *paint = &c->r->paint;
-    double off = c->r->course->art.lines[line].width / 2 + BESIDE;
+    const pv_paint *paint = c->paint;
+    double off = c->course->art.lines[line].width / 2 + BESIDE;
     pv_vec side[2] = {pv_along(at, normal, off), pv_along(at, normal, -off)};
     pv_spot own, beside[2];
     bool plain[2] = {false, false};
@@ -94,7 +96,7 @@ static bool ask_across(contrasts *c, size_t line, pv_vec at, pv_vec normal)
 
 static bool ask_line(contrasts *c, size_t line)
 {
-    const pv_line *l = &c->r->course->art.lines[line];
+    const pv_line *l = &c->course->art.lines[line];
     for (size_t i = 0; i < l->n_pieces; i++) {
         double length = pv_piece_length(&l->pieces[i]);
         int places = (int)fmin(fmax(ceil(length / PITCH), 1), PLACES);
@@ -119,8 +121,8 @@ static bool ask_mark(contrasts *c, const pv_area *mark)
             pv_spot spot[2];
             if (!on_mat(c, side[0]) || !on_mat(c, side[1]))
                 continue;
-            if (!pv_paint_spot(&c->r->paint, side[0], &spot[0]) ||
-                !pv_paint_spot(&c->r->paint, side[1], &spot[1]) ||
+            if (!pv_paint_spot(c->paint, side[0], &spot[0]) ||
+                !pv_paint_spot(c->paint, side[1], &spot[1]) ||
                 !note_pair(c, false, spot[0].colour, spot[1].colour, at, SIZE_MAX))
                 return false;
         }
@@ -130,7 +132,7 @@ static bool ask_mark(contrasts *c, const pv_area *mark)
 
 static bool report_pair(const contrasts *c, const pair *p)
 {
-    const pv_art *art = &c->r->course->art;
+    const pv_art *art = &c->course->art;
     const pv_colour *a = &art->colours[p->a], *b = &art->colours[p->b];
     double ya = pv_colour_luminance(a), yb = pv_colour_luminance(b);
     if (fabs(ya - yb) >= PV_CONTRAST_LEAST)
@@ -139,7 +141,7 @@ static bool report_pair(const contrasts *c, const pair *p)
         return true; /* said already */
     bool mark = p->line == SIZE_MAX;
     const char *id = mark ? "" : art->lines[p->line].id;
-    int source_line = mark ? c->r->course->start.source_line : art->lines[p->line].source_line;
+    int source_line = mark ? c->course->start.source_line : art->lines[p->line].source_line;
     char hint[100];
     snprintf(hint, sizeof hint, "choose colours whose luminance differs by %s or more",
              pv_fixed(PV_CONTRAST_LEAST, 2).chars);
@@ -150,24 +152,31 @@ static bool report_pair(const contrasts *c, const pair *p)
                          mark ? "the mark" : "the line ", id, ya, yb);
 }
 
+static bool gather(contrasts *c)
+{
+    const pv_art *art = &c->course->art;
+    bool good = true;
+    for (size_t i = 0; i < BUCKETS; i++)
+        c->bucket[i] = SIZE_MAX;
+    for (size_t i = 0; good && i < art->n_lines; i++)
+        good = ask_line(c, i);
+    for (size_t i = 0; good && i < art->n_marks; i++)
+        good = ask_mark(c, &art->marks[i]);
+    return good;
+}
+
 bool pv_review_contrast(pv_reviewing *r)
 {
     const pv_art *art = &r->course->art;
-    contrasts c = {.r = r};
-    bool good = true;
-    for (size_t i = 0; i < BUCKETS; i++)
-        c.bucket[i] = SIZE_MAX;
+    contrasts c = {.course = r->course, .paint = &r->paint, .r = r};
     r->paint.geos.message[0] = '\0';
     c.met = PV_NEW_ARRAY(art->n_lines, bool);
-    good = c.met != NULL;
+    bool good = c.met != NULL;
     for (size_t i = 0; good && i < art->n_lines; i++)
         c.met[i] = !r->review->has_route;
     for (size_t i = 0; good && i < r->review->n_crossings; i++)
         c.met[r->review->crossings[i].line] = true;
-    for (size_t i = 0; good && i < art->n_lines; i++)
-        good = ask_line(&c, i);
-    for (size_t i = 0; good && i < art->n_marks; i++)
-        good = ask_mark(&c, &art->marks[i]);
+    good = good && gather(&c);
     if (!good)
         pv_geos_refused(&r->paint.geos, r->diags);
     for (size_t i = 0; good && i < c.n_pairs; i++)
@@ -175,4 +184,20 @@ bool pv_review_contrast(pv_reviewing *r)
     free(c.pairs);
     free(c.met);
     return good;
+}
+
+bool pv_contrast_pairs(const pv_course *course, pv_paint *paint, pv_colour_pair **pairs, size_t *n,
+                       pv_diags *diags)
+{
+    contrasts c = {.course = course, .paint = paint};
+    c.met = PV_NEW_ARRAY(course->art.n_lines, bool);
+    bool good = c.met != NULL && gather(&c);
+    *pairs = good ? PV_NEW_ARRAY(c.n_pairs, pv_colour_pair) : NULL;
+    *n = c.n_pairs;
+    good = *pairs != NULL;
+    for (size_t i = 0; good && i < c.n_pairs; i++)
+        (*pairs)[i] = (pv_colour_pair){c.pairs[i].a, c.pairs[i].b, c.pairs[i].across};
+    free(c.pairs);
+    free(c.met);
+    return good || pv_geos_refused(&paint->geos, diags);
 }

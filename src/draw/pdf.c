@@ -91,6 +91,18 @@ static bool set_title(pv_pdf *pdf, const char *title)
     return true;
 }
 
+/* libharu has no call for these: one side only, and paper by the pages' size (ISO 32000-1, table
+ * 150, both since PDF 1.7). */
+static void prefer_one_side(HPDF_Doc doc)
+{
+    HPDF_Dict preferences = HPDF_Dict_GetItem(doc->catalog, "ViewerPreferences", HPDF_OCLASS_DICT);
+    if (preferences == NULL)
+        return;
+    HPDF_Dict_AddName(preferences, "Duplex", "Simplex");
+    HPDF_Dict_AddBoolean(preferences, "PickTrayByPDFSize", HPDF_TRUE);
+    doc->pdf_version = HPDF_VER_17;
+}
+
 static bool open_faces(pv_pdf *pdf, const pv_type *type)
 {
     if (type != NULL) {
@@ -118,6 +130,7 @@ pv_pdf *pv_pdf_new(const char *title, pv_type *type, pv_diags *diags)
     HPDF_SetCompressionMode(pdf->doc, HPDF_COMP_ALL);
     HPDF_SetInfoAttr(pdf->doc, HPDF_INFO_CREATOR, "pavior");
     HPDF_SetViewerPreference(pdf->doc, HPDF_PRINT_SCALING_NONE);
+    prefer_one_side(pdf->doc);
     if (!set_title(pdf, title) || !open_faces(pdf, type)) {
         pv_fail_memory(diags);
         pv_pdf_free(pdf);
