@@ -1,0 +1,179 @@
+#include "common.h"
+
+#include "course/inks.h"
+#include "course/review.h"
+#include "plan/takeoff.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define HEAD                                                                                       \
+    "mat 600mm by 400mm\n"                                                                         \
+    "tolerance scale 0.3 %, width 0.5mm, spacing 1mm, straightness 1mm, skew 3mrad\n"
+
+static pv_course *parse(const char *text)
+{
+    pv_diags *diags = pv_diags_new();
+    pv_course *course = pv_course_parse(text, strlen(text), "t.course", diags);
+    if (course == NULL) {
+        char *said = diags_text(diags);
+        ck_abort_msg("%s", said);
+    }
+    pv_diags_free(diags);
+    return course;
+}
+
+static size_t colour(const pv_course *course, const char *name)
+{
+    for (size_t i = 0; i < course->art.n_colours; i++)
+        if (strcmp(course->art.colours[i].name, name) == 0)
+            return i;
+    ck_abort_msg("no colour %s", name);
+    return 0;
+}
+
+static double luminance(const pv_course *course, const char *name)
+{
+    return pv_colour_luminance(&course->art.colours[colour(course, name)]);
+}
+
+/* A ring of 10 mm about a disc of radius 95 mm, on a mat of 600 by 400 mm, on A4: closed forms. */
+START_TEST(areas_and_lengths_are_those_of_closed_forms)
+{
+    pv_course *course = parse(HEAD "colour red = rgb(200, 0, 0)\n"
+                                   "circle c centre (300, 200)mm radius 100mm width 10mm\n"
+                                   "fill at (300, 200)mm colour red\n");
+    pv_layout_options options = pv_layout_defaults();
+    pv_plan *plan = pv_plan_make(course, &options, NULL);
+    ck_assert_ptr_nonnull(plan);
+    pv_takeoff t;
+    ck_assert(pv_takeoff_make(plan, 160, &t, NULL));
+    double disc = PV_PI * 95 * 95, ring = PV_PI * (105 * 105 - 95 * 95), mat = 600.0 * 400;
+    double worst = fmax(fabs(t.area[colour(course, "red")] / disc - 1),
+                        fabs(t.area[colour(course, "black")] / ring - 1));
+    worst = fmax(worst, fabs(t.area[colour(course, "white")] / (mat - disc - ring) - 1));
+    say_worst("painted areas against closed forms", worst, 1e-4, "");
+    ck_assert(worst < 1e-4);
+    /* red is 200/255 of white's red alone: 55/255 black, 200/255 magenta and yellow */
+    ck_assert(fabs(t.ink[PV_MAGENTA] - disc / mat * 200 / 255) < 1e-5);
+    ck_assert(fabs(t.ink[PV_YELLOW] - t.ink[PV_MAGENTA]) < 1e-12 && t.ink[PV_CYAN] == 0);
+    ck_assert(fabs(t.ink[PV_BLACK] - (ring + disc * 55 / 255) / mat) < 1e-5);
+    /* a grid of r rows and c columns has (c - 1) seams of the height and (r - 1) of the width */
+    double r = (double)pv_plan_rows(plan), c = (double)pv_plan_columns(plan);
+    double seams = ((c - 1) * 400 + (r - 1) * 600) / 1000;
+    ck_assert(fabs(t.tape - seams) < 1e-9 && fabs(t.cut - seams - 2) < 1e-9);
+    ck_assert(fabs(t.paper - r * c * 0.210 * 0.297) < 1e-9);
+    ck_assert(fabs(t.mass - 0.160 * t.paper) < 1e-9);
+    ck_assert(fabs(t.minutes - (r * c + 1.5 * t.cut + 2 * t.tape)) < 1e-9);
+    /* bleed 3 on the upper side, lap of 4 on the other, along each seam; corners twice */
+    double printed = (600 + 7 * (c - 1)) * (400 + 7 * (r - 1)) / mat;
+    ck_assert(fabs(t.printed - printed) < 1e-9);
+    pv_takeoff_drop(&t);
+    pv_plan_free(plan);
+    pv_course_free(course);
+}
+END_TEST
+
+#define FIELDS                                                                                     \
+    HEAD "colour reddish = rgb(200, 90, 90)\n"                                                     \
+         "colour greenish = rgb(80, 140, 80)\n"                                                    \
+         "colour deep = rgb(10, 20, 90)\n"                                                         \
+         "line a width 10mm from (200, 0)mm to (200, 400)mm\n"                                     \
+         "line b width 10mm from (400, 0)mm to (400, 400)mm\n"                                     \
+         "fill at (100, 200)mm colour reddish\n"                                                   \
+         "fill at (300, 200)mm colour greenish\n"                                                  \
+         "fill at (500, 200)mm colour deep\n"                                                      \
+         "text \"HALT\" at (450, 200)mm height 20mm colour white\n"
+
+/* Two hues of nearly one luminance on the two sides of a line. */
+START_TEST(grays_are_told_apart)
+{
+    pv_course *course = parse(FIELDS);
+    ck_assert(fabs(luminance(course, "reddish") - luminance(course, "greenish")) < 0.04);
+    pv_diags *diags = pv_diags_new();
+    ck_assert(pv_course_print_as(course, true, false, diags));
+    ck_assert_uint_eq(pv_diags_size(diags), 0);
+    for (size_t i = 0; i < course->art.n_colours; i++) {
+        const uint8_t *rgb = course->art.colours[i].rgb;
+        ck_assert(rgb[0] == rgb[1] && rgb[1] == rgb[2]);
+    }
+    double red = luminance(course, "reddish"), green = luminance(course, "greenish");
+    ck_assert(fabs(red - green) >= PV_INKS_ACROSS - 1e-9);
+    ck_assert(red >= PV_CONTRAST_LEAST - 1e-9 && green >= PV_CONTRAST_LEAST - 1e-9);
+    ck_assert(luminance(course, "black") == 0 && luminance(course, "white") == 1);
+    ck_assert(luminance(course, "deep") >= PV_CONTRAST_LEAST - 1e-9); /* beside a black line */
+    pv_diags_free(diags);
+    pv_course_free(course);
+}
+END_TEST
+
+START_TEST(little_ink_keeps_contrast)
+{
+    pv_course *before = parse(FIELDS), *after = parse(FIELDS);
+    ck_assert(pv_course_print_as(after, false, true, NULL));
+    static const char *const fills[] = {"reddish", "greenish", "deep"};
+    for (int i = 0; i < 3; i++) {
+        ck_assert_msg(luminance(after, fills[i]) > luminance(before, fills[i]) + 0.05, "%s",
+                      fills[i]);
+        ck_assert(luminance(after, fills[i]) >= PV_CONTRAST_LEAST - 1e-9); /* the black line */
+    }
+    ck_assert(luminance(after, "deep") <= 1 - PV_CONTRAST_LEAST + 1e-9); /* white lettering */
+    ck_assert(luminance(after, "black") == 0);
+    pv_review *a = pv_review_make(before, NULL), *b = pv_review_make(after, NULL);
+    ck_assert_uint_le(b->n_problems, a->n_problems);
+    pv_review_free(a);
+    pv_review_free(b);
+    pv_course_free(before);
+    pv_course_free(after);
+}
+END_TEST
+
+/* One colour for a line and for a fill becomes two, and the line keeps its own. */
+START_TEST(lines_stay_true)
+{
+    pv_course *course = parse(HEAD "colour mid = grey(120)\n"
+                                   "line a width 10mm colour mid from (200, 0)mm to (200, 400)mm\n"
+                                   "line b width 10mm from (400, 0)mm to (400, 400)mm\n"
+                                   "fill at (500, 200)mm colour mid\n");
+    ck_assert(pv_course_print_as(course, false, true, NULL));
+    const pv_art *art = &course->art;
+    ck_assert_uint_eq(art->colours[art->lines[0].colour].rgb[0], 120);
+    ck_assert_uint_gt(art->colours[art->fills[0].colour].rgb[0], 120);
+    ck_assert_str_eq(art->colours[art->fills[0].colour].name, "mid of fills");
+    pv_course_free(course);
+}
+END_TEST
+
+START_TEST(classes_of_printers_have_margins)
+{
+    double upright[4], lying[4], either[4];
+    size_t n = 0;
+    for (; pv_printer_class(n) != NULL; n++) {
+        const char *name = pv_printer_class(n);
+        ck_assert(pv_printer_class_margins(name, PV_PORTRAIT, upright));
+        ck_assert(pv_printer_class_margins(name, PV_LANDSCAPE, lying));
+        ck_assert(pv_printer_class_margins(name, PV_FEWEST, either));
+        for (int i = 0; i < 4; i++) {
+            ck_assert(either[i] >= upright[i] && either[i] >= lying[i]);
+            /* whichever way a lying page is turned */
+            ck_assert(lying[i] >= upright[(i + 1) % 4] && lying[i] >= upright[(i + 3) % 4]);
+        }
+    }
+    ck_assert_uint_eq(n, 3);
+    ck_assert(!pv_printer_class_margins("typewriter", PV_PORTRAIT, upright));
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("takeoff");
+    TCase *tcase = tcase_create("takeoff");
+    tcase_add_test(tcase, areas_and_lengths_are_those_of_closed_forms);
+    tcase_add_test(tcase, grays_are_told_apart);
+    tcase_add_test(tcase, little_ink_keeps_contrast);
+    tcase_add_test(tcase, lines_stay_true);
+    tcase_add_test(tcase, classes_of_printers_have_margins);
+    suite_add_tcase(suite, tcase);
+    return run_suite(suite);
+}
