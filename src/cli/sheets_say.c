@@ -143,6 +143,11 @@ static char *summary_json(const cli_sheets_request *r, const cli_sheets_product 
     for (size_t i = 0; i < plan->n_sheets; i++)
         pv_json_string(&w, plan->sheets[i].name);
     pv_json_close(&w, ']');
+    pv_json_key(&w, "typefaces");
+    pv_json_open_inline(&w, '[');
+    for (size_t i = 0; i < pv_type_families(p->type); i++)
+        pv_json_string(&w, pv_type_family(p->type, i));
+    pv_json_close(&w, ']');
     if (p->takes.area != NULL)
         cli_sheets_json_takes(&w, r, plan, &p->takes);
     pv_json_close(&w, '}');
