@@ -107,8 +107,9 @@ static bool ask_lettering(inks *k, const pv_lettering *one)
     pv_vec x = pv_polar(1, one->angle), y = pv_left(x);
     size_t last = one->colour;
     for (int i = 0; i < ASKED * ASKED; i++) {
-        double u = frame.lo.x + (frame.hi.x - frame.lo.x) * (i % ASKED + 0.5) / ASKED;
-        double v = frame.lo.y + (frame.hi.y - frame.lo.y) * (i / ASKED + 0.5) / ASKED;
+        int column = i % ASKED, row = i / ASKED;
+        double u = frame.lo.x + (frame.hi.x - frame.lo.x) * (column + 0.5) / ASKED;
+        double v = frame.lo.y + (frame.hi.y - frame.lo.y) * (row + 0.5) / ASKED;
         pv_spot spot;
         if (!pv_paint_spot(&k->paint, pv_along(pv_along(one->at, x, u), y, v), &spot))
             return false;
