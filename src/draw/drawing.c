@@ -79,9 +79,11 @@ void pv_draw_end_clip(pv_drawing *d)
     add(d, &(pv_op){.kind = PV_OP_END});
 }
 
-double pv_draw_ems(const pv_drawing *d, const char *utf8, bool bold)
+double pv_draw_ems(pv_drawing *d, const char *utf8, bool bold)
 {
-    return pv_type_ems(d->type, utf8, bold);
+    double ems = pv_type_ems(d->type, utf8, bold);
+    d->failed = d->failed || ems < 0;
+    return fmax(ems, 0);
 }
 
 void pv_draw_text(pv_drawing *d, pv_vec at, double size, double angle, bool bold,

@@ -56,8 +56,8 @@ void pv_draw_close(pv_drawing *d);
 void pv_draw_fill(pv_drawing *d, const uint8_t rgb[3], bool even_odd);
 void pv_draw_clip(pv_drawing *d);
 void pv_draw_end_clip(pv_drawing *d);
-/* A text's advance in ems, by the drawing's type. */
-double pv_draw_ems(const pv_drawing *d, const char *utf8, bool bold);
+/* A text's advance in ems, by the drawing's type. Where memory runs out, the drawing has failed. */
+double pv_draw_ems(pv_drawing *d, const char *utf8, bool bold);
 void pv_draw_text(pv_drawing *d, pv_vec at, double size, double angle, bool bold,
                   const uint8_t rgb[3], const char *utf8);
 /* Shapes, all counter-clockwise. */

@@ -40,7 +40,7 @@ static void number_text(const row *r, int i, char text[32])
 }
 
 /* The box of number i, centred on its tick; one goes on to hold the unit, too. */
-static pv_box number_box(const pv_drawing *d, const row *r, int i, char text[32])
+static pv_box number_box(pv_drawing *d, const row *r, int i, char text[32])
 {
     number_text(r, i, text);
     double half = pv_draw_ems(d, text, false) * r->em / 2, at = r->tick[i] * r->bar->step;

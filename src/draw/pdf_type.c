@@ -338,8 +338,9 @@ static HPDF_Dict system_info(HPDF_MMgr mmgr)
     return d;
 }
 
-/* The dictionaries of a face, around its file and the map from codes to its glyphs. */
-static void fill_font(pv_pdf_type *fonts, size_t face, HPDF_Dict file, HPDF_Dict glyphs)
+/* The dictionaries of a face, around its file and the map from codes to its glyphs. False where
+ * memory ran out for ours; libharu's errors go to its handler. */
+static bool fill_font(pv_pdf_type *fonts, size_t face, HPDF_Dict file, HPDF_Dict glyphs)
 {
     HPDF_MMgr mmgr = fonts->doc->mmgr;
     font *f = &fonts->fonts[face];
@@ -348,10 +349,13 @@ static void fill_font(pv_pdf_type *fonts, size_t face, HPDF_Dict file, HPDF_Dict
     char tag[7], name[96];
     tag_of(f, tag);
     snprintf(name, sizeof name, "%s+%s", tag, facts.name);
+    HPDF_Dict characters = to_unicode(fonts, f);
+    if (characters == NULL)
+        return false;
     HPDF_Dict cid = HPDF_Dict_New(mmgr);
     HPDF_Array descendants = HPDF_Array_New(mmgr);
     if (cid == NULL || descendants == NULL || HPDF_Xref_Add(fonts->doc->xref, cid) != HPDF_OK)
-        return;
+        return false;
     HPDF_Dict_AddName(cid, "Type", "Font");
     HPDF_Dict_AddName(cid, "Subtype", "CIDFontType2");
     HPDF_Dict_AddName(cid, "BaseFont", name);
@@ -365,7 +369,8 @@ static void fill_font(pv_pdf_type *fonts, size_t face, HPDF_Dict file, HPDF_Dict
     HPDF_Dict_AddName(f->dict, "Encoding", "Identity-H");
     HPDF_Array_Add(descendants, cid);
     HPDF_Dict_Add(f->dict, "DescendantFonts", descendants);
-    HPDF_Dict_Add(f->dict, "ToUnicode", to_unicode(fonts, f));
+    HPDF_Dict_Add(f->dict, "ToUnicode", characters);
+    return true;
 }
 
 static bool finish_font(pv_pdf_type *fonts, size_t face, pv_diags *diags)
@@ -390,7 +395,9 @@ static bool finish_font(pv_pdf_type *fonts, size_t face, pv_diags *diags)
         HPDF_Dict file = new_stream(fonts, bytes, size);
         if (file != NULL)
             HPDF_Dict_AddNumber(file, "Length1", (HPDF_INT32)size);
-        fill_font(fonts, face, file, new_stream(fonts, map, 2 * (f->n_codes + 1)));
+        good = fill_font(fonts, face, file, new_stream(fonts, map, 2 * (f->n_codes + 1)));
+        if (!good)
+            pv_fail_memory(diags);
     }
     free(glyphs);
     free(renamed);

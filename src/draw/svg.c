@@ -11,6 +11,7 @@ typedef struct svg {
     pv_text out;
     pv_text path; /* of the operations since the last fill or clip */
     unsigned clips, open;
+    bool failed;
     const char *wrong;
 } svg;
 
@@ -106,7 +107,9 @@ static void text(svg *s, const pv_op *op)
     if (op->bold)
         pv_text_add(&s->out, " font-weight=\"bold\"");
     attribute(s, "font-size", op->size);
-    attribute(s, "textLength", pv_draw_ems(s->drawing, chars, op->bold) * op->size);
+    double ems = pv_type_ems(s->drawing->type, chars, op->bold);
+    s->failed = s->failed || ems < 0;
+    attribute(s, "textLength", ems * op->size);
     pv_text_add(&s->out, " lengthAdjust=\"spacingAndGlyphs\"");
     if (op->angle == 0) {
         attribute(s, "x", at.x);
@@ -184,7 +187,7 @@ char *pv_svg(const pv_drawing *drawing, pv_diags *diags)
     if (s.open > 0 && s.wrong == NULL)
         s.wrong = "a clip never ends";
     pv_text_add(&s.out, "</svg>\n");
-    bool failed = drawing->failed || s.path.failed;
+    bool failed = drawing->failed || s.path.failed || s.failed;
     pv_text_drop(&s.path);
     char *result = pv_text_take(&s.out);
     if (s.wrong == NULL && !failed && result != NULL)

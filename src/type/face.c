@@ -174,6 +174,7 @@ static hb_subset_input_t *subset_input(const unsigned *glyphs, size_t n)
     return input;
 }
 
+/* False where memory ran out; *bytes is NULL, too, where the part is nothing. */
 static bool copy_subset(const hb_subset_plan_t *plan, hb_face_t *part, const unsigned *glyphs,
                         size_t n, unsigned *renamed, unsigned char **bytes, size_t *size)
 {
@@ -188,7 +189,7 @@ static bool copy_subset(const hb_subset_plan_t *plan, hb_face_t *part, const uns
     *bytes = length > 0 ? pv_copy_bytes(data, length, 1) : NULL;
     *size = length;
     hb_blob_destroy(blob);
-    return *bytes != NULL;
+    return *bytes != NULL || length == 0;
 }
 
 bool pv_type_subset(const pv_type *type, unsigned index, const unsigned *glyphs, size_t n,
@@ -201,8 +202,11 @@ bool pv_type_subset(const pv_type *type, unsigned index, const unsigned *glyphs,
     hb_subset_plan_t *plan =
         input != NULL ? hb_subset_plan_create_or_fail(hb_font_get_face(face->font), input) : NULL;
     hb_face_t *part = plan != NULL ? hb_subset_plan_execute_or_fail(plan) : NULL;
-    bool good = part != NULL && copy_subset(plan, part, glyphs, n, renamed, bytes, size);
-    if (!good)
+    bool copied = part == NULL || copy_subset(plan, part, glyphs, n, renamed, bytes, size);
+    bool good = *bytes != NULL;
+    if (!copied)
+        pv_fail_memory(diags);
+    else if (!good)
         pv_fail(diags, PV_CAUSE_LIBRARY,
                 "the typeface %s cannot be embedded: its file is damaged, or memory ran out",
                 face->name);

@@ -35,7 +35,6 @@ struct pv_type {
     pv_family family[PV_FAMILIES_MAX];
     unsigned n_families;
     double cap;
-    bool by_file; /* no other faces are looked for until one is needed */
     struct pv_finder *finder;
     pv_memo memo[PV_MEMOS];
 };
@@ -57,12 +56,14 @@ bool pv_face_has(const pv_face *face, uint32_t code);
 typedef struct pv_found {
     char *file, *family;
     unsigned index;
+    bool no_memory; /* nothing was found, because memory ran out */
 } pv_found;
 void pv_found_drop(pv_found *found);
 
 /* ---- find.c ---- */
 typedef struct pv_finder pv_finder;
-pv_finder *pv_finder_new(void); /* NULL where memory ran out or fontconfig has no configuration */
+/* NULL where memory ran out, or fontconfig has no configuration. */
+pv_finder *pv_finder_new(bool *no_memory);
 void pv_finder_free(pv_finder *finder);
 /* The best installed TrueType face: of a family (NULL: sans serif) if `strictly`, else the nearest;
  * with a character, if it isn't 0. `skip` passes over so many. False where there is none. */

@@ -11,9 +11,10 @@ struct pv_finder {
     FcConfig *config;
 };
 
-pv_finder *pv_finder_new(void)
+pv_finder *pv_finder_new(bool *no_memory)
 {
     pv_finder *finder = PV_NEW(pv_finder);
+    *no_memory = finder == NULL;
     if (finder == NULL)
         return NULL;
     finder->config = FcInitLoadConfigAndFonts();
@@ -112,19 +113,23 @@ bool pv_finder_find(pv_finder *finder, const pv_wish *wish, pv_found *found)
 {
     *found = (pv_found){0};
     FcPattern *pattern = pattern_of(wish);
-    if (pattern == NULL)
+    if (pattern == NULL) {
+        found->no_memory = true;
         return false;
+    }
     FcConfigSubstitute(finder->config, pattern, FcMatchPattern);
     FcDefaultSubstitute(pattern);
     FcResult result = FcResultNoMatch;
     FcFontSet *all = FcFontSort(finder->config, pattern, FcFalse, NULL, &result);
-    bool good = false;
+    bool good = false, met = false;
     unsigned skip = wish->skip;
-    for (int i = 0; all != NULL && !good && i < all->nfont; i++)
-        if (will_do(all->fonts[i], wish) && skip-- == 0)
-            good = take(all->fonts[i], found);
+    for (int i = 0; all != NULL && !met && i < all->nfont; i++) {
+        met = will_do(all->fonts[i], wish) && skip-- == 0;
+        good = met && take(all->fonts[i], found);
+    }
     if (!good)
         pv_found_drop(found);
+    found->no_memory = met && !good;
     if (all != NULL)
         FcFontSetDestroy(all);
     FcPatternDestroy(pattern);

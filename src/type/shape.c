@@ -270,8 +270,11 @@ double pv_type_ems(pv_type *type, const char *utf8, bool bold)
     if (memo->known && memo->bold == bold && strcmp(memo->text, utf8) == 0)
         return memo->ems;
     pv_setting setting;
-    double ems = pv_type_set(type, utf8, bold, &setting) ? setting.width : pv_text_ems(utf8, bold);
+    bool good = pv_type_set(type, utf8, bold, &setting);
+    double ems = setting.width;
     pv_setting_drop(&setting);
+    if (!good)
+        return -1;
     size_t length = strlen(utf8);
     if (length < PV_MEMO_TEXT) {
         memcpy(memo->text, utf8, length + 1);

@@ -42,11 +42,27 @@ static bool add_family(pv_type *type, char *name, pv_face *regular, pv_face *bol
     return true;
 }
 
-static bool finder_ready(pv_type *type)
+static pv_face_state finder_ready(pv_type *type)
 {
+    bool no_memory = false;
     if (type->finder == NULL)
-        type->finder = pv_finder_new();
-    return type->finder != NULL;
+        type->finder = pv_finder_new(&no_memory);
+    return no_memory ? PV_FACE_NO_MEMORY : type->finder == NULL ? PV_FACE_UNREADABLE : PV_FACE_GOOD;
+}
+
+/* The bold sister of what was found: UNREADABLE where there is none. */
+static pv_face_state open_bold(pv_type *type, const pv_found *found, pv_face *bold)
+{
+    pv_wish wish = {.family = found->family, .strictly = true, .bold = true};
+    pv_found sister;
+    pv_face_state state = PV_FACE_UNREADABLE;
+    if (pv_finder_find(type->finder, &wish, &sister) &&
+        (strcmp(sister.file, found->file) != 0 || sister.index != found->index))
+        state = pv_face_open(bold, sister.file, sister.index);
+    if (sister.no_memory)
+        state = PV_FACE_NO_MEMORY;
+    pv_found_drop(&sister);
+    return state;
 }
 
 /* Adds what was found, with its bold sister where there is one. */
@@ -60,13 +76,13 @@ static pv_face_state add_found(pv_type *type, const pv_found *found, uint32_t co
         pv_face_close(&regular);
         return PV_FACE_UNREADABLE;
     }
-    pv_wish wish = {.family = found->family, .strictly = true, .bold = true};
-    pv_found sister;
-    bool has = pv_finder_find(type->finder, &wish, &sister) &&
-               (strcmp(sister.file, found->file) != 0 || sister.index != found->index) &&
-               pv_face_open(&bold, sister.file, sister.index) == PV_FACE_GOOD;
-    pv_found_drop(&sister);
-    return add_family(type, pv_copy_text(found->family), &regular, has ? &bold : NULL)
+    pv_face_state sister = open_bold(type, found, &bold);
+    if (sister == PV_FACE_NO_MEMORY) {
+        pv_face_close(&regular);
+        return sister;
+    }
+    return add_family(type, pv_copy_text(found->family), &regular,
+                      sister == PV_FACE_GOOD ? &bold : NULL)
                ? PV_FACE_GOOD
                : PV_FACE_NO_MEMORY;
 }
@@ -77,6 +93,10 @@ static bool open_family(pv_type *type, const char *name, pv_diags *diags)
     pv_found found;
     pv_wish wish = {.family = asked ? name : PV_TYPE_DEFAULT, .strictly = true};
     bool has = pv_finder_find(type->finder, &wish, &found);
+    if (!has && found.no_memory) {
+        pv_fail_memory(diags);
+        return false;
+    }
     if (!has && asked) {
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
                      "fc-list shows what is installed; or give a file's name, with its folder",
@@ -140,11 +160,14 @@ pv_type *pv_type_open(const char *name, pv_diags *diags)
         pv_fail_memory(diags);
         return NULL;
     }
-    bool good = false;
-    if (name != NULL && is_file(name))
+    bool good = false, by_file = name != NULL && is_file(name);
+    pv_face_state ready = by_file ? PV_FACE_GOOD : finder_ready(type);
+    if (by_file)
         good = open_file(type, name, diags);
-    else if (finder_ready(type))
+    else if (ready == PV_FACE_GOOD)
         good = open_family(type, name, diags);
+    else if (ready == PV_FACE_NO_MEMORY)
+        pv_fail_memory(diags);
     else
         pv_fail(diags, PV_CAUSE_LIBRARY, "fontconfig has no configuration: no typeface was found");
     if (!good) {
@@ -199,7 +222,7 @@ bool pv_type_cover(pv_type *type, uint32_t code)
     if (pv_type_has(type, code))
         return true;
     bool good = false;
-    for (unsigned skip = 0; skip < TRIES && !good && finder_ready(type); skip++) {
+    for (unsigned skip = 0; skip < TRIES && !good && finder_ready(type) == PV_FACE_GOOD; skip++) {
         pv_found found;
         pv_wish wish = {.code = code, .skip = skip};
         if (!pv_finder_find(type->finder, &wish, &found))

@@ -34,7 +34,7 @@ typedef struct pv_setting {
 bool pv_type_set(const pv_type *type, const char *utf8, bool bold, pv_setting *out);
 void pv_setting_drop(pv_setting *setting);
 
-/* Width alone; as pv_text_ems where type is NULL. */
+/* Width alone; as pv_text_ems where type is NULL. Below 0 where memory ran out. */
 double pv_type_ems(pv_type *type, const char *utf8, bool bold);
 
 /* Height of a capital; as PV_CAP_HEIGHT where type is NULL. */

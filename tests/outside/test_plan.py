@@ -14,10 +14,11 @@ CASES = [("tests/outside/check36.course", "letter"), ("tests/outside/check36.cou
 
 
 def make_plan(course, paper, folder):
-    out = os.path.join(folder, "x.pdf")
+    # a name of its own: a range must fit the plan that is there
+    out = os.path.join(folder, f"{os.path.basename(course)}-{paper}.pdf")
     subprocess.run([PAVIOR, "sheets", course, "--paper", paper, "--range", "A1", "-q", "-o", out],
                    check=True)
-    return open(os.path.join(folder, "x.plan.json"), encoding="utf-8").read()
+    return open(out.replace(".pdf", ".plan.json"), encoding="utf-8").read()
 
 
 # ---- the canonical text, laid out as the plan is ----

@@ -9,6 +9,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+static pv_type *type; /* that the course and its plan are drawn in, or NULL */
+
 static const char text[] = "course \"Alloc\" edition \"1\"\n"
                            "mat 250mm by 150mm ground white\n"
                            "paint width 20mm, colour black, ends flat\n"
@@ -23,7 +25,8 @@ static bool make_pdf(const pv_course *course, const pv_plan *plan, pv_diags *dia
     (void)course;
     unsigned char *bytes = NULL;
     size_t size = 0;
-    bool good = pv_sheets_pdf(plan, NULL, NULL, NULL, &bytes, &size, diags);
+    pv_printing how = {.type = type};
+    bool good = pv_sheets_pdf_for(plan, &how, NULL, NULL, NULL, &bytes, &size, diags);
     bool same = good == (bytes != NULL);
     pv_free(bytes);
     return same && good; /* no assertion here: Check itself needs memory */
@@ -48,7 +51,7 @@ static bool make_course_svg(const pv_course *course, const pv_plan *plan, pv_dia
 static void refuse_each(work *what, const char *name)
 {
     pv_diags *diags = pv_diags_new();
-    pv_course *course = pv_course_parse(text, sizeof text - 1, NULL, diags);
+    pv_course *course = pv_course_parse_in(text, sizeof text - 1, NULL, type, diags);
     pv_layout_options options = pv_layout_defaults();
     options.paper = "A5";
     pv_plan *plan = course != NULL ? pv_plan_make(course, &options, diags) : NULL;
@@ -82,6 +85,35 @@ START_TEST(pdf_without_memory)
 }
 END_TEST
 
+/* A fresh type each time, so that no width is known from before. */
+static bool make_typed(const pv_course *course, const pv_plan *plan, pv_diags *diags)
+{
+    long rest = until;
+    until = -1;
+    type = pv_type_open(NULL, NULL);
+    until = rest;
+    bool good = type != NULL && make_pdf(course, plan, diags);
+    pv_type_free(type);
+    type = NULL;
+    return good;
+}
+
+static bool open_type(const pv_course *course, const pv_plan *plan, pv_diags *diags)
+{
+    (void)course;
+    (void)plan;
+    pv_type *own = pv_type_open(NULL, diags);
+    pv_type_free(own);
+    return own != NULL;
+}
+
+START_TEST(type_without_memory)
+{
+    refuse_each(make_typed, "pdf with embedded faces");
+    refuse_each(open_type, "opening a typeface");
+}
+END_TEST
+
 START_TEST(svg_without_memory)
 {
     refuse_each(make_sheet_svg, "sheet as svg");
@@ -95,6 +127,7 @@ int main(void)
     TCase *tcase = tcase_create("draw without memory");
     tcase_set_timeout(tcase, 60);
     tcase_add_test(tcase, pdf_without_memory);
+    tcase_add_test(tcase, type_without_memory);
     tcase_add_test(tcase, svg_without_memory);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
