@@ -1,6 +1,6 @@
 /* The art as filled paths.
  *
- * Only what meets the window is emitted. A back end reaches some metres from a page's corner, a
+ * Only what meets the window is looked at. A back end reaches some metres from a page's corner, a
  * mat may be 100 m wide: rings are cut to the window, and of solids that reach farther than
  * SOLID_REACH only the part near the window is emitted. Cutting adds edges only outside of the
  * window, where the caller's clip hides them. */
@@ -110,15 +110,6 @@ static void paint_ring(painter *w, const pv_vec *points, size_t n)
     emit_ring(w, from, n);
 }
 
-static void paint_area(painter *w, const pv_art *art, const pv_area *area)
-{
-    size_t before = w->drawing->n_ops;
-    for (size_t i = 0; i < area->n_rings; i++)
-        paint_ring(w, area->rings[i].points, area->rings[i].n);
-    if (w->drawing->n_ops > before)
-        pv_draw_fill(w->drawing, art->colours[area->colour].rgb, true);
-}
-
 /* ---- lines ---- */
 
 static void emit_sector(painter *w, const pv_solid *s, double from, double sweep)
@@ -184,12 +175,9 @@ static void paint_slices(painter *w, const pv_solid *solid)
     }
 }
 
-static bool paint_solid(void *context, const pv_solid *solid)
+static void paint_solid(painter *w, const pv_solid *solid)
 {
-    painter *w = context;
     pv_box box = pv_solid_box(solid);
-    if (!pv_box_meets(box, w->window))
-        return true;
     bool near = inside(pv_box_grow(w->window, SOLID_REACH), box);
     if (solid->kind == PV_SOLID_SECTOR && near)
         emit_sector(w, solid, solid->from, solid->sweep);
@@ -199,15 +187,6 @@ static bool paint_solid(void *context, const pv_solid *solid)
         emit_ring(w, solid->corner, (size_t)solid->n);
     else
         paint_ring(w, solid->corner, (size_t)solid->n);
-    return !w->drawing->failed;
-}
-
-static void paint_line(painter *w, const pv_art *art, const pv_line *line)
-{
-    size_t before = w->drawing->n_ops;
-    pv_line_each_solid(line, paint_solid, w);
-    if (w->drawing->n_ops > before)
-        pv_draw_fill(w->drawing, art->colours[line->colour].rgb, false);
 }
 
 /* ---- lettering ---- */
@@ -245,11 +224,8 @@ static double advance_left(const pv_lettering *one, double advance)
 
 static void paint_lettering(painter *w, const pv_art *art, const pv_lettering *one)
 {
-    /* The published box of the characters is a little taller than the letters' own (accents). */
     double em = one->height / pv_type_cap(w->drawing->type);
-    pv_box box = pv_box_grow(pv_lettering_box(one), 0.5 * em);
-    if (!pv_box_meets(box, w->window))
-        return;
+    pv_box box = pv_placed_lettering_box(one);
     const uint8_t *rgb = art->colours[one->colour].rgb;
     double left = -advance_left(one, pv_draw_ems(w->drawing, one->text, false) * em);
     pv_vec at = pv_along(one->at, pv_polar(1, one->angle), left);
@@ -259,22 +235,89 @@ static void paint_lettering(painter *w, const pv_art *art, const pv_lettering *o
         paint_characters(w, one, at, em, rgb);
 }
 
-void pv_draw_art(pv_drawing *drawing, const pv_art *art, pv_box window, pv_vec origin)
+/* ---- all ---- */
+
+static void paint_ground(painter *w, const pv_art *art)
 {
-    painter w = {.drawing = drawing, .window = window, .origin = origin};
     const pv_vec ground[4] = {
         {0, 0}, {art->size.x, 0}, {art->size.x, art->size.y}, {0, art->size.y}};
-    paint_ring(&w, ground, 4);
-    if (drawing->n_ops > 0 && drawing->ops[drawing->n_ops - 1].kind == PV_OP_CLOSE)
-        pv_draw_fill(drawing, art->colours[art->ground].rgb, false);
-    for (size_t i = 0; i < art->n_fills; i++)
-        paint_area(&w, art, &art->fills[i]);
-    for (size_t i = 0; i < art->n_lines; i++)
-        paint_line(&w, art, &art->lines[i]);
-    for (size_t i = 0; i < art->n_marks; i++)
-        paint_area(&w, art, &art->marks[i]);
-    for (size_t i = 0; i < art->n_letterings; i++)
-        paint_lettering(&w, art, &art->letterings[i]);
+    size_t before = w->drawing->n_ops;
+    paint_ring(w, ground, 4);
+    if (w->drawing->n_ops > before)
+        pv_draw_fill(w->drawing, art->colours[art->ground].rgb, false);
+}
+
+static void add_to_path(painter *w, const pv_placed *placed, const pv_placed_thing *thing)
+{
+    const pv_art *art = placed->art;
+    if (thing->kind == PV_PLACED_LINE) {
+        paint_solid(w, &placed->solids[thing->part]);
+        return;
+    }
+    const pv_area *area =
+        thing->kind == PV_PLACED_FILL ? &art->fills[thing->of] : &art->marks[thing->of];
+    paint_ring(w, area->rings[thing->part].points, area->rings[thing->part].n);
+}
+
+static size_t colour_of(const pv_art *art, const pv_placed_thing *thing)
+{
+    switch (thing->kind) {
+    case PV_PLACED_LINE:
+        return art->lines[thing->of].colour;
+    case PV_PLACED_FILL:
+        return art->fills[thing->of].colour;
+    case PV_PLACED_MARK:
+        return art->marks[thing->of].colour;
+    case PV_PLACED_LETTERING:
+        break;
+    }
+    return art->letterings[thing->of].colour;
+}
+
+/* All parts of one fill, line or mark are one path. */
+static void paint_found(painter *w, const pv_placed *placed, const pv_found *found)
+{
+    const pv_art *art = placed->art;
+    for (size_t i = 0; i < found->n && !w->drawing->failed;) {
+        const pv_placed_thing *first = &placed->things[found->list[i]], *next = first;
+        if (first->kind == PV_PLACED_LETTERING) {
+            paint_lettering(w, art, &art->letterings[first->of]);
+            i++;
+            continue;
+        }
+        size_t before = w->drawing->n_ops;
+        while (next->kind == first->kind && next->of == first->of) {
+            add_to_path(w, placed, next);
+            if (++i == found->n)
+                break;
+            next = &placed->things[found->list[i]];
+        }
+        if (w->drawing->n_ops > before)
+            pv_draw_fill(w->drawing, art->colours[colour_of(art, first)].rgb,
+                         first->kind != PV_PLACED_LINE);
+    }
+}
+
+void pv_draw_placed(pv_drawing *drawing, const pv_placed *placed, pv_box window, pv_vec origin)
+{
+    painter w = {.drawing = drawing, .window = window, .origin = origin};
+    pv_found found = {0};
+    paint_ground(&w, placed->art);
+    if (pv_grid_find(&placed->grid, window, &found))
+        paint_found(&w, placed, &found);
+    else
+        drawing->failed = true;
+    free(found.list);
     free(w.ring[0]);
     free(w.ring[1]);
+}
+
+void pv_draw_art(pv_drawing *drawing, const pv_art *art, pv_box window, pv_vec origin)
+{
+    pv_placed placed;
+    if (pv_placed_open(&placed, art))
+        pv_draw_placed(drawing, &placed, window, origin);
+    else
+        drawing->failed = true;
+    pv_placed_close(&placed);
 }

@@ -4,10 +4,13 @@
 
 #include "course/model.h"
 #include "draw/drawing.h"
+#include "draw/placed.h"
 #include "paper/printer.h"
 #include "plan/layout.h"
 
 /* Everything of the art that meets `window` (mat frame), shifted by -origin. Doesn't clip. */
+void pv_draw_placed(pv_drawing *drawing, const pv_placed *placed, pv_box window, pv_vec origin);
+/* The same of an art that is drawn but once. */
 void pv_draw_art(pv_drawing *drawing, const pv_art *art, pv_box window, pv_vec origin);
 
 /* The robot's run in the mat frame: the route as a thin line, the robot's outline where it starts
@@ -16,9 +19,9 @@ void pv_draw_run(pv_drawing *drawing, const pv_course *course);
 
 /* The page of a sheet, with its anatomy. */
 bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t sheet, pv_diags *diags);
-/* The same for a printer and in a type. `art` is what pv_gain_art made of the plan's for its
- * ink. The page itself and its trim box stay true. */
+/* The same for a printer and in a type. `art` is the plan's, or what pv_gain_art made of it for the
+ * printer's ink. The page itself and its trim box stay true. */
 bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t sheet,
-                       const pv_printing *how, const pv_art *art, pv_diags *diags);
+                       const pv_printing *how, const pv_placed *art, pv_diags *diags);
 
 #endif

@@ -46,19 +46,27 @@ char *pv_sheet_svg(const pv_plan *plan, size_t sheet, pv_diags *diags)
 /* How the pages are to be printed: the art compensated for a printer's ink, or the plan's. */
 typedef struct printing {
     pv_printing asked;
-    const pv_art *art;
     pv_art own;
+    pv_placed art;
 } printing;
 
 static bool printing_open(printing *p, const pv_plan *plan, const pv_printing *asked,
                           pv_diags *diags)
 {
-    *p = (printing){.asked = *asked, .art = &plan->art};
+    *p = (printing){.asked = *asked};
     double ink = pv_printer_ink(asked->printer);
-    if (ink == 0)
+    if (ink != 0 && !pv_gain_art(&plan->art, ink, &p->own, diags))
+        return false;
+    if (pv_placed_open(&p->art, ink != 0 ? &p->own : &plan->art))
         return true;
-    p->art = &p->own;
-    return pv_gain_art(&plan->art, ink, &p->own, diags);
+    pv_fail_memory(diags);
+    return false;
+}
+
+static void printing_close(printing *p)
+{
+    pv_placed_close(&p->art);
+    pv_art_clear(&p->own);
 }
 
 static bool add_pages(pv_pdf *pdf, const pv_plan *plan, const printing *how, const bool *chosen,
@@ -78,7 +86,7 @@ static bool add_pages(pv_pdf *pdf, const pv_plan *plan, const printing *how, con
             return false;
         }
         pv_drawing drawing;
-        good = pv_draw_sheet_for(&drawing, plan, i, &how->asked, how->art, diags) &&
+        good = pv_draw_sheet_for(&drawing, plan, i, &how->asked, &how->art, diags) &&
                pv_pdf_page(pdf, &drawing, diags);
         pv_drawing_clear(&drawing);
         done++;
@@ -116,7 +124,7 @@ bool pv_sheets_pdf_for(const pv_plan *plan, const pv_printing *asked, const bool
     bool good = pdf != NULL && printing_open(&how, plan, asked, diags) &&
                 add_pages(pdf, plan, &how, chosen, progress, context, diags) &&
                 pv_pdf_finish(pdf, bytes, size, diags);
-    pv_art_clear(&how.own);
+    printing_close(&how);
     pv_pdf_free(pdf);
     return good;
 }

@@ -10,12 +10,20 @@ static pv_box in_sheet(pv_box mat, pv_vec origin)
 
 bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t index, pv_diags *diags)
 {
+    pv_placed art;
     pv_printing how = {0};
-    return pv_draw_sheet_for(drawing, plan, index, &how, &plan->art, diags);
+    bool good = pv_placed_open(&art, &plan->art);
+    *drawing = (pv_drawing){0};
+    if (good)
+        good = pv_draw_sheet_for(drawing, plan, index, &how, &art, diags);
+    else
+        pv_fail_memory(diags);
+    pv_placed_close(&art);
+    return good;
 }
 
 bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t index,
-                       const pv_printing *how, const pv_art *art, pv_diags *diags)
+                       const pv_printing *how, const pv_placed *art, pv_diags *diags)
 {
     const pv_sheet *sheet = &plan->sheets[index];
     const pv_printer *printer = how->printer;
@@ -35,7 +43,7 @@ bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t index,
     drawing->trim = a.cell;
     pv_draw_box(drawing, a.space.art);
     pv_draw_clip(drawing);
-    pv_draw_art(drawing, art, window, sheet->origin);
+    pv_draw_placed(drawing, art, window, sheet->origin);
     pv_draw_end_clip(drawing);
     bool good = pv_draw_strokes(&a) && pv_draw_tags(&a);
     if (good) {

@@ -172,7 +172,14 @@ static answer hop_through(const pv_layers *scene, const pv_stretch *stretch, con
     return YES;
 }
 
-bool pv_crosses_possible(const pv_layers *scene, const pv_stretch *stretch, bool *possible)
+pv_layers *pv_crosses_scene(const pv_layers *scene, const pv_stretch *stretch)
+{
+    pv_box from = pv_cross_box(stretch, stretch->from, HALF);
+    pv_box to = pv_cross_box(stretch, stretch->to, HALF);
+    return pv_layers_near(scene, pv_box_add(pv_box_add(from, to.lo), to.hi));
+}
+
+static bool possible_on(const pv_layers *scene, const pv_stretch *stretch, bool *possible)
 {
     lattice l;
     *possible = false;
@@ -188,6 +195,14 @@ bool pv_crosses_possible(const pv_layers *scene, const pv_stretch *stretch, bool
     }
     free(l.places);
     return true;
+}
+
+bool pv_crosses_possible(const pv_layers *scene, const pv_stretch *stretch, bool *possible)
+{
+    pv_layers *near = pv_crosses_scene(scene, stretch);
+    bool good = near != NULL && possible_on(near, stretch, possible);
+    pv_layers_free(near);
+    return good;
 }
 
 /* Where evenly spread places are all clear, there is nothing to choose. */

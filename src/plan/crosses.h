@@ -31,11 +31,14 @@ typedef struct pv_cross_places {
 /* The box about a cross. */
 pv_box pv_cross_box(const pv_stretch *stretch, double along, double half);
 
+/* The part of a scene that a stretch's crosses are asked of. NULL where memory ran out. */
+pv_layers *pv_crosses_scene(const pv_layers *scene, const pv_stretch *stretch);
+
 /* *possible: whether the rules can be kept on this stretch. False where memory ran out. */
 bool pv_crosses_possible(const pv_layers *scene, const pv_stretch *stretch, bool *possible);
 
-/* The places; where the rules can't be kept, the best that can be had. The caller frees
- * places->along. False where memory ran out. */
+/* The places; where the rules can't be kept, the best that can be had. The scene should be no more
+ * than pv_crosses_scene gives. The caller frees places->along. False where memory ran out. */
 bool pv_crosses_place(const pv_layers *scene, const pv_stretch *stretch, pv_cross_places *places);
 
 #endif

@@ -261,7 +261,7 @@ static bool add_crosses(pv_plan *plan, pv_seam *seam, const pv_layers *scene,
         size_t colour = 0;
         pv_box box = pv_cross_box(stretch, places->along[i], PV_CROSS_ARM + PV_CROSS_CLEAR);
         if (!pv_layers_plain(scene, box, &colour))
-            colour = pv_art_spot(&plan->art, at).colour;
+            colour = pv_layers_colour(scene, at);
         /* The larger difference in linear light, by which inspection sees. */
         bool light = pv_colour_luminance(&plan->art.colours[colour]) < 0.5;
         plan->crosses[plan->n_crosses++] = (pv_cross){at, light};
@@ -274,10 +274,7 @@ static bool place_crosses_on(pv_plan *plan, size_t index, const pv_layers *whole
 {
     pv_seam *seam = &plan->seams[index];
     pv_stretch stretch = {seam->vertical, seam->at, seam->from, seam->to};
-    pv_box window = pv_cross_box(&stretch, seam->from, PV_CROSS_ARM + PV_CROSS_CLEAR);
-    pv_box other = pv_cross_box(&stretch, seam->to, PV_CROSS_ARM + PV_CROSS_CLEAR);
-    window = pv_box_add(pv_box_add(window, other.lo), other.hi);
-    pv_layers *scene = pv_layers_near(whole, window);
+    pv_layers *scene = pv_crosses_scene(whole, &stretch);
     pv_cross_places places = {NULL, 0, 0};
     bool good = scene != NULL && pv_crosses_place(scene, &stretch, &places) &&
                 add_crosses(plan, seam, scene, &stretch, &places);

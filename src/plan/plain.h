@@ -9,8 +9,9 @@ typedef struct pv_layers pv_layers;
 
 /* Of the whole mat. NULL where memory ran out. */
 pv_layers *pv_layers_of(const pv_art *art);
-/* The parts of a scene that meet a window; only boxes within it may be asked for. Borrows from
- * `whole`. NULL where memory ran out. */
+/* The parts of a scene that meet a window, found by place; only boxes within it may be asked for.
+ * Asking walks all of a scene, so ask one that is no larger than it need be. Borrows from `whole`.
+ * NULL where memory ran out. */
 pv_layers *pv_layers_near(const pv_layers *whole, pv_box window);
 void pv_layers_free(pv_layers *scene);
 
@@ -19,5 +20,8 @@ void pv_layers_free(pv_layers *scene);
  * paint, or that has the same colour on both sides, is none. Never true where an edge is seen; may
  * be false for a box that an edge misses by less than 1/100 of the box's side. */
 bool pv_layers_plain(const pv_layers *scene, pv_box box, size_t *colour);
+
+/* The colour that is seen at a point, lettering left out. */
+size_t pv_layers_colour(const pv_layers *scene, pv_vec p);
 
 #endif
