@@ -29,9 +29,17 @@ typedef struct pv_layout_options {
     double margin[4]; /* left, bottom, right, top of the page as printed: not printable */
     double overlap;   /* how far an under sheet continues beneath its neighbour */
     pv_type *type;    /* for a proof's words; NULL: Helvetica */
+    double border;    /* left blank beyond the mat's own edges, inside of the outer trim lines */
+    /* Wide format: a roll of this width instead of `paper`; else 0. The margins are then those of
+     * the roll: left and right its edges, bottom and top a page's ends. The orientation says which
+     * way the roll runs: up the mat (portrait) or along it. */
+    double roll;
+    double panel_length; /* of a page along the roll, at most; 0: as long as need be */
 } pv_layout_options;
 
 PV_API pv_layout_options pv_layout_defaults(void);
+/* The same for a roll of that width, with a plotter's margins. */
+PV_API pv_layout_options pv_layout_roll_defaults(double width);
 
 /* Classes of printers by what they leave blank: "laser", "inkjet", "borderless"; NULL past the end.
  * The margins are those of a page as printed, for either way round where that is left open. False

@@ -26,12 +26,22 @@ static const char help[] =
     "  -p, --paper NAME     sheet size: \"A4\", \"letter\", \"iso_a3_297x420mm\",\n"
     "                       \"300x450mm\"; without it the locale's, A4 or letter\n"
     "      --list-papers    print the sizes that have a name, and stop\n"
+    "      --roll WIDTH     wide format: a roll instead of sheets, as 24in or 914mm;\n"
+    "                       one piece if it fits either way round, else the fewest\n"
+    "                       panels\n"
+    "      --panel-length L of a roll, at most so much in one page: longer mats are\n"
+    "                       cut across\n"
     "      --portrait       upright sheets; without either of these two, whichever\n"
-    "      --landscape      way takes fewer sheets; sheets lying on their long side\n"
+    "      --landscape      way takes fewer sheets; sheets lying on their long side.\n"
+    "                       A roll runs up the mat or, with --landscape, along it\n"
+    "      --border L       leaves so much blank beyond the mat's edges, for tape or\n"
+    "                       eyelets\n"
     "      --overlap L      how far a sheet goes on beneath its neighbour, as 16mm\n"
     "      --margin L       what the printer leaves blank along the edges: as 5mm; by\n"
     "                       its class, laser, inkjet or borderless; for each side by\n"
-    "                       itself: --margin inkjet,left=5mm,bottom=12mm\n"
+    "                       itself: --margin inkjet,left=5mm,bottom=12mm; of a roll,\n"
+    "                       left and right are its edges, bottom and top a page's\n"
+    "                       ends\n"
     "      --printer FILE   corrects for a printer that pavior calibrate has measured\n"
     "      --gray           colours in black ink alone, so that neighbours differ\n"
     "      --ink-saver      fills as pale as their neighbours let them be\n"
@@ -59,11 +69,15 @@ static const char help[] =
     "  pavior sheets quayside.course --paper A3 -o mat.pdf\n"
     "  pavior sheets quayside.course --paper letter --margin 0.25in --range B2\n"
     "  pavior sheets quayside.course --margin left=4mm,bottom=13mm --overlap 20mm\n"
+    "  pavior sheets quayside.course --roll 914mm --border 30mm\n"
     "  pavior sheets --proof --paper A4\n"
     "  pavior sheets quayside.course --paper A4 --printer printer.json\n";
 
 enum {
     OPT_PAPER,
+    OPT_ROLL,
+    OPT_PANEL_LENGTH,
+    OPT_BORDER,
     OPT_LIST,
     OPT_PORTRAIT,
     OPT_LANDSCAPE,
@@ -83,7 +97,8 @@ enum {
 };
 
 static const cli_option options[] = {
-    {"paper", 'p', true},    {"list-papers", 0, false}, {"portrait", 0, false},
+    {"paper", 'p', true},    {"roll", 0, true},         {"panel-length", 0, true},
+    {"border", 0, true},     {"list-papers", 0, false}, {"portrait", 0, false},
     {"landscape", 0, false}, {"overlap", 0, true},      {"margin", 0, true},
     {"range", 0, true},      {"printer", 0, true},      {"font", 0, true},
     {"gray", 0, false},      {"paper-weight", 0, true}, {"ink-saver", 0, false},
@@ -102,12 +117,29 @@ static bool take_orientation(cli_sheets_request *r, pv_orientation orientation)
     return true;
 }
 
+/* What isn't asked for is 0 in the layout, so that 0 can't be asked for. */
+static bool is_some(const char *option, double mm)
+{
+    if (mm > 0)
+        return true;
+    cli_usage("sheets", "%s must be more than 0 mm", option);
+    return false;
+}
+
 static bool take_option(cli_sheets_request *r, int option, const char *value)
 {
     switch (option) {
     case OPT_PAPER:
         r->layout.paper = value;
         break;
+    case OPT_ROLL:
+        return cli_length("sheets", "--roll", value, &r->layout.roll) &&
+               is_some("--roll", r->layout.roll);
+    case OPT_PANEL_LENGTH:
+        return cli_length("sheets", "--panel-length", value, &r->layout.panel_length) &&
+               is_some("--panel-length", r->layout.panel_length);
+    case OPT_BORDER:
+        return cli_length("sheets", "--border", value, &r->layout.border);
     case OPT_LIST:
         r->list = true;
         break;
@@ -233,6 +265,20 @@ static int check_proof(const cli_sheets_request *r)
     if (r->gray || r->sparing)
         return cli_usage("sheets", "--proof has the colours that it measures: it takes neither "
                                    "--gray nor --ink-saver");
+    if (r->layout.roll != 0 || r->layout.border != 0)
+        return cli_usage("sheets", "--proof is a page on a sheet: it takes neither --roll nor "
+                                   "--border");
+    return CLI_OK;
+}
+
+static int check_roll(const cli_sheets_request *r)
+{
+    if (r->layout.roll == 0 && r->layout.panel_length != 0)
+        return cli_usage("sheets", "--panel-length goes with --roll");
+    if (r->layout.roll != 0 && r->layout.paper != NULL)
+        return cli_usage("sheets", "--paper and --roll exclude each other");
+    if (r->layout.roll != 0 && r->printer != NULL)
+        return cli_usage("sheets", "--printer corrects sheets, not rolls");
     return CLI_OK;
 }
 
@@ -245,10 +291,12 @@ static int read_options(cli_sheets_request *r, int argc, char **argv)
     if (r->list)
         return CLI_OK;
     int status = check_proof(r);
+    if (status == CLI_OK)
+        status = check_roll(r);
     if (status != CLI_OK || (r->course == NULL && !r->proof))
         return status;
     cli_sheets_settle_margins(r);
-    if (r->layout.paper == NULL) {
+    if (r->layout.paper == NULL && r->layout.roll == 0) {
         r->layout.paper = locale_paper();
         r->paper_by_locale = true;
     }

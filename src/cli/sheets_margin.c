@@ -69,8 +69,10 @@ void cli_sheets_settle_margins(cli_sheets_request *r)
 {
     double margin[4];
     pv_orientation way = r->proof ? PV_PORTRAIT : r->layout.orientation;
+    pv_layout_options usual =
+        r->layout.roll != 0 ? pv_layout_roll_defaults(r->layout.roll) : pv_layout_defaults();
     if (r->printer_class == NULL || !pv_printer_class_margins(r->printer_class, way, margin))
-        return;
+        memcpy(margin, usual.margin, sizeof margin);
     for (int i = 0; i < 4; i++)
         if (!r->margin_given[i])
             r->layout.margin[i] = margin[i];

@@ -53,18 +53,40 @@ static void say_printer(FILE *to, const cli_sheets_product *p)
                 p->widened);
 }
 
-static void say(FILE *to, const cli_sheets_request *r, const cli_sheets_product *p)
+static void say_paper(FILE *to, const cli_sheets_request *r, const pv_plan *plan)
 {
-    const pv_plan *plan = p->plan;
     bool upright = plan->page[0] <= plan->page[1];
-    fprintf(to, "%s, edition %s: %g x %g mm\n", plan->art.name, plan->art.edition, plan->art.size.x,
-            plan->art.size.y);
     fprintf(to, "paper      %s %s, %g x %g mm%s\n", plan->paper, upright ? "portrait" : "landscape",
             plan->page[0], plan->page[1],
             r->paper_by_locale ? " (by the locale; --paper chooses another)" : "");
+}
+
+static void say_roll(FILE *to, const cli_sheets_request *r, const pv_plan *plan)
+{
+    bool lies = plan->page[0] != r->layout.roll;
+    double length = plan->page[lies ? 0 : 1];
+    fprintf(to, "roll       %s, %s; pages of %g x %g mm, %.2f m of roll in all\n", plan->paper,
+            lies ? "running along the mat: print turned by a quarter" : "running up the mat",
+            plan->page[0], plan->page[1], length * (double)plan->n_sheets / 1000);
+    if (plan->n_sheets == 1)
+        fputs("           in one piece\n", to);
+}
+
+static void say(FILE *to, const cli_sheets_request *r, const cli_sheets_product *p)
+{
+    const pv_plan *plan = p->plan;
+    fprintf(to, "%s, edition %s: %g x %g mm\n", plan->art.name, plan->art.edition, plan->art.size.x,
+            plan->art.size.y);
+    if (r->layout.roll != 0)
+        say_roll(to, r, plan);
+    else
+        say_paper(to, r, plan);
     fprintf(to, "margins    left %g, bottom %g, right %g, top %g mm; overlap %g mm\n",
             plan->margin[PV_LEFT], plan->margin[PV_BOTTOM], plan->margin[PV_RIGHT],
             plan->margin[PV_TOP], plan->overlap);
+    if (plan->border > 0)
+        fprintf(to, "border     %g mm blank beyond the mat's edges, inside of the cut\n",
+                plan->border);
     if (p->printer != NULL)
         say_printer(to, p);
     fprintf(to, "sheets     %zu: %zu %s of %zu, kit %04X\n", plan->n_sheets, plan->rows,
@@ -128,10 +150,16 @@ static char *summary_json(const cli_sheets_request *r, const cli_sheets_product 
     json_text(&w, "kit", kit);
     json_text(&w, "paper", plan->paper);
     json_text(&w, "paper_from", r->paper_by_locale ? "locale" : "option");
+    if (r->layout.roll != 0) {
+        pv_json_key(&w, "roll_mm");
+        pv_json_number(&w, r->layout.roll);
+    }
     json_box(&w, "page_mm", plan->page, 2);
     json_box(&w, "margin_mm", plan->margin, 4);
     pv_json_key(&w, "overlap_mm");
     pv_json_number(&w, plan->overlap);
+    pv_json_key(&w, "border_mm");
+    pv_json_number(&w, plan->border);
     json_count(&w, "rows", plan->rows);
     json_count(&w, "columns", plan->columns);
     json_count(&w, "sheets", plan->n_sheets);

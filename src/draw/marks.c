@@ -146,8 +146,9 @@ void pv_draw_comb(pv_anatomy *a)
 
 /* ---- cut marks ---- */
 
-/* One mark on a trim line, from the art's edge outwards; shorter where something is in the way. */
-static void cut_mark(pv_anatomy *a, pv_vec from, pv_vec out)
+/* One mark on a trim line, from the art's edge outwards; shorter where something is in the way, and
+ * false where even then. */
+static bool cut_mark(pv_anatomy *a, pv_vec from, pv_vec out)
 {
     for (int i = 0; i < CUT_TRIES; i++) {
         double length = CUT_LENGTH - CUT_STEP * i;
@@ -160,24 +161,33 @@ static void cut_mark(pv_anatomy *a, pv_vec from, pv_vec out)
             continue;
         pv_draw_bar(a->drawing, start, end, HAIRLINE);
         pv_space_take(&a->space, box);
-        return;
+        return true;
     }
+    return false;
+}
+
+/* The two marks of a corner. Where a mat fills the roll there is no room for one of them; then the
+ * other begins right at the corner, so that the edge runs through where the marks begin. */
+static void cut_corner(pv_anatomy *a, int h, int v)
+{
+    const pv_box *art = &a->space.art, *trim = &a->drawing->trim;
+    pv_vec up = {h == PV_LEFT ? trim->lo.x : trim->hi.x, v == PV_BOTTOM ? art->lo.y : art->hi.y};
+    pv_vec across = {h == PV_LEFT ? art->lo.x : art->hi.x,
+                     v == PV_BOTTOM ? trim->lo.y : trim->hi.y};
+    pv_vec out_up = {0, v == PV_BOTTOM ? -1 : 1}, out_across = {h == PV_LEFT ? -1 : 1, 0};
+    bool has_up = a->sheet->side[h] != PV_UNDER && cut_mark(a, up, out_up);
+    bool has_across = a->sheet->side[v] != PV_UNDER && cut_mark(a, across, out_across);
+    if (a->sheet->side[h] != PV_OUTER || a->sheet->side[v] != PV_OUTER || has_up == has_across)
+        return;
+    pv_vec from = has_up ? up : across, out = has_up ? out_up : out_across;
+    pv_draw_bar(a->drawing, from, pv_along(from, out, PV_SPACE_GAP), HAIRLINE);
 }
 
 void pv_draw_cut_marks(pv_anatomy *a)
 {
-    const pv_box *art = &a->space.art, *cell = &a->cell;
-    for (int h = PV_LEFT; h <= PV_RIGHT; h += 2) {
-        for (int v = PV_BOTTOM; v <= PV_TOP; v += 2) {
-            double x = h == PV_LEFT ? cell->lo.x : cell->hi.x;
-            double y = v == PV_BOTTOM ? cell->lo.y : cell->hi.y;
-            double out_x = h == PV_LEFT ? -1 : 1, out_y = v == PV_BOTTOM ? -1 : 1;
-            if (a->sheet->side[h] != PV_UNDER)
-                cut_mark(a, pv_v(x, v == PV_BOTTOM ? art->lo.y : art->hi.y), pv_v(0, out_y));
-            if (a->sheet->side[v] != PV_UNDER)
-                cut_mark(a, pv_v(h == PV_LEFT ? art->lo.x : art->hi.x, y), pv_v(out_x, 0));
-        }
-    }
+    for (int h = PV_LEFT; h <= PV_RIGHT; h += 2)
+        for (int v = PV_BOTTOM; v <= PV_TOP; v += 2)
+            cut_corner(a, h, v);
     pv_draw_fill(a->drawing, pv_ink, false);
 }
 

@@ -14,14 +14,15 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define PAGE_PT_MIN  3.0     /* ISO 32000-1, annex C.2 */
-#define PAGE_PT_MAX  14400.0 /* the same */
-#define PAGE_PT_HAIR 1e-6    /* 5080 mm is 14400 pt, but for what rounding adds */
-#define REAL_MAX     32767.0 /* where libharu clamps */
-#define FONT_PT_MAX  300.0   /* libharu refuses sizes above 600: the text matrix does the rest */
-#define CLIPS_MAX    20      /* libharu refuses the 28th nested graphics state */
-#define LETTERS_MAX  32000u  /* bytes of one string; libharu's limit is 32767 */
-#define IN_PT(mm)    ((mm) / PV_MM_PER_PT)
+#define PAGE_PT_MIN   3.0     /* ISO 32000-1, annex C.2 */
+#define PAGE_PT_MAX   14400.0 /* the same */
+#define PAGE_PT_HAIR  1e-6    /* 5080 mm is 14400 pt, but for what rounding adds */
+#define PAGE_UNIT_MAX 100.0   /* 508 m; ours */
+#define REAL_MAX      32767.0 /* where libharu clamps */
+#define FONT_PT_MAX   300.0   /* libharu refuses sizes above 600: the text matrix does the rest */
+#define CLIPS_MAX     20      /* libharu refuses the 28th nested graphics state */
+#define LETTERS_MAX   32000u  /* bytes of one string; libharu's limit is 32767 */
+#define IN_PT(mm)     ((mm) / PV_MM_PER_PT)
 
 struct pv_pdf {
     HPDF_Doc doc;
@@ -35,6 +36,7 @@ struct pv_pdf {
 typedef struct page_state {
     pv_pdf *pdf;
     HPDF_Page page;
+    double unit; /* points to a unit of the page (UserUnit) */
     int clips;
     bool coloured; /* `rgb` is set in this graphics state */
     uint8_t rgb[3];
@@ -155,14 +157,15 @@ void pv_pdf_free(pv_pdf *pdf)
 
 /* ---- a page's contents ---- */
 
-static bool reachable(double mm)
+static bool reachable(const page_state *s, double mm)
 {
-    return isfinite(mm) && fabs(IN_PT(mm)) <= REAL_MAX;
+    return isfinite(mm) && fabs(IN_PT(mm) / s->unit) <= REAL_MAX;
 }
 
-static HPDF_REAL pt(double mm)
+/* In the page's units: points, but on pages that are too large for those. */
+static HPDF_REAL pt(const page_state *s, double mm)
 {
-    return (HPDF_REAL)IN_PT(mm);
+    return (HPDF_REAL)(IN_PT(mm) / s->unit);
 }
 
 static void set_colour(page_state *s, const uint8_t rgb[3])
@@ -182,12 +185,16 @@ static void show_text(page_state *s, const pv_op *op, const char *utf8)
 {
     if (s->pdf->faces != NULL) {
         set_colour(s, op->rgb);
-        if (!pv_pdf_type_show(s->pdf->faces, s->page, op, utf8, &s->wrong) && s->wrong == NULL)
+        pv_op placed = *op;
+        placed.size /= s->unit;
+        placed.p[0] = pv_scale(op->p[0], 1 / s->unit);
+        if (!pv_pdf_type_show(s->pdf->faces, s->page, &placed, utf8, &s->wrong) && s->wrong == NULL)
             record_error(HPDF_FAILD_TO_ALLOC_MEM, 0, s->pdf);
         return;
     }
     size_t length = strlen(utf8);
-    if (length > LETTERS_MAX || !isfinite(op->angle) || !(op->size > 0) || !reachable(op->size)) {
+    if (length > LETTERS_MAX || !isfinite(op->angle) || !(op->size > 0) ||
+        !reachable(s, op->size)) {
         s->wrong = "a text is too long or of no possible size";
         return;
     }
@@ -197,12 +204,12 @@ static void show_text(page_state *s, const pv_op *op, const char *utf8)
         return;
     }
     if (pv_winansi(utf8, bytes, NULL)) {
-        double size = IN_PT(op->size), font = fmin(size, FONT_PT_MAX), k = size / font;
+        double size = IN_PT(op->size) / s->unit, font = fmin(size, FONT_PT_MAX), k = size / font;
         HPDF_REAL c = (HPDF_REAL)(k * cos(op->angle)), n = (HPDF_REAL)(k * sin(op->angle));
         set_colour(s, op->rgb);
         HPDF_Page_BeginText(s->page);
         HPDF_Page_SetFontAndSize(s->page, s->pdf->font[op->bold], (HPDF_REAL)font);
-        HPDF_Page_SetTextMatrix(s->page, c, n, -n, c, pt(op->p[0].x), pt(op->p[0].y));
+        HPDF_Page_SetTextMatrix(s->page, c, n, -n, c, pt(s, op->p[0].x), pt(s, op->p[0].y));
         HPDF_Page_ShowText(s->page, (const char *)bytes);
         HPDF_Page_EndText(s->page);
     } else {
@@ -253,14 +260,14 @@ static void write_path_op(page_state *s, const pv_op *op)
     const pv_vec *p = op->p;
     switch (op->kind) {
     case PV_OP_MOVE:
-        HPDF_Page_MoveTo(s->page, pt(p[0].x), pt(p[0].y));
+        HPDF_Page_MoveTo(s->page, pt(s, p[0].x), pt(s, p[0].y));
         break;
     case PV_OP_LINE:
-        HPDF_Page_LineTo(s->page, pt(p[0].x), pt(p[0].y));
+        HPDF_Page_LineTo(s->page, pt(s, p[0].x), pt(s, p[0].y));
         break;
     case PV_OP_CURVE:
-        HPDF_Page_CurveTo(s->page, pt(p[0].x), pt(p[0].y), pt(p[1].x), pt(p[1].y), pt(p[2].x),
-                          pt(p[2].y));
+        HPDF_Page_CurveTo(s->page, pt(s, p[0].x), pt(s, p[0].y), pt(s, p[1].x), pt(s, p[1].y),
+                          pt(s, p[2].x), pt(s, p[2].y));
         break;
     case PV_OP_CLOSE:
         HPDF_Page_ClosePath(s->page);
@@ -323,7 +330,7 @@ static void write_ops(page_state *s, const pv_drawing *d)
     for (size_t i = 0; i < d->n_ops && s->wrong == NULL; i++)
         for (int k = 0; k < points_of(d->ops[i].kind); k++)
             if (!(d->ops[i].kind == PV_OP_TEXT && s->pdf->faces != NULL) &&
-                (!reachable(d->ops[i].p[k].x) || !reachable(d->ops[i].p[k].y)))
+                (!reachable(s, d->ops[i].p[k].x) || !reachable(s, d->ops[i].p[k].y)))
                 s->wrong = "a coordinate is out of a page's reach";
     for (size_t i = 0; i < d->n_ops && s->wrong == NULL && s->pdf->error == HPDF_OK;) {
         const pv_op *op = &d->ops[i];
@@ -347,7 +354,7 @@ static void write_ops(page_state *s, const pv_drawing *d)
 /* libharu has no call for a TrimBox. */
 static void add_trim_box(page_state *s, pv_box trim)
 {
-    HPDF_Box box = {pt(trim.lo.x), pt(trim.lo.y), pt(trim.hi.x), pt(trim.hi.y)};
+    HPDF_Box box = {pt(s, trim.lo.x), pt(s, trim.lo.y), pt(s, trim.hi.x), pt(s, trim.hi.y)};
     HPDF_Array array = HPDF_Box_Array_New(s->page->mmgr, box);
     if (array == NULL)
         record_error(HPDF_FAILD_TO_ALLOC_MEM, 0, s->pdf);
@@ -374,25 +381,32 @@ static void add_label(page_state *s, const char *label)
                       (HPDF_UINT)strtoul(label + split, NULL, 10), prefix);
 }
 
+/* 1 where points do, else the least whole number of points that brings both sides within the limit
+ * (UserUnit, ISO 32000-1 table 30: PDF 1.6, which the print scaling preference asks for anyway). */
+static double page_unit(double w, double h)
+{
+    return fmax(ceil((fmax(w, h) - PAGE_PT_HAIR) / PAGE_PT_MAX), 1);
+}
+
 bool pv_pdf_page(pv_pdf *pdf, const pv_drawing *drawing, pv_diags *diags)
 {
     if (drawing->failed) {
         pv_fail_memory(diags);
         return false;
     }
-    double w = IN_PT(drawing->width), h = IN_PT(drawing->height);
-    double most = PAGE_PT_MAX + PAGE_PT_HAIR;
-    if (!(w >= PAGE_PT_MIN && w <= most && h >= PAGE_PT_MIN && h <= most)) {
-        pv_fail(diags, PV_CAUSE_LIMIT,
-                "a PDF page can't be %g x %g mm: the format's limit is %g mm", drawing->width,
-                drawing->height, PAGE_PT_MAX * PV_MM_PER_PT);
+    double w = IN_PT(drawing->width), h = IN_PT(drawing->height), unit = page_unit(w, h);
+    if (!(w >= PAGE_PT_MIN * unit && h >= PAGE_PT_MIN * unit && unit <= PAGE_UNIT_MAX)) {
+        pv_fail(diags, PV_CAUSE_LIMIT, "a PDF page can't be %g x %g mm", drawing->width,
+                drawing->height);
         return false;
     }
-    page_state s = {.pdf = pdf, .page = HPDF_AddPage(pdf->doc)};
+    page_state s = {.pdf = pdf, .page = HPDF_AddPage(pdf->doc), .unit = unit};
     if (refused(pdf, diags))
         return false;
-    HPDF_Page_SetWidth(s.page, (HPDF_REAL)w);
-    HPDF_Page_SetHeight(s.page, (HPDF_REAL)h);
+    HPDF_Page_SetWidth(s.page, (HPDF_REAL)(w / unit));
+    HPDF_Page_SetHeight(s.page, (HPDF_REAL)(h / unit));
+    if (unit > 1)
+        HPDF_Dict_AddReal(s.page, "UserUnit", (HPDF_REAL)unit);
     add_trim_box(&s, drawing->trim);
     if (drawing->label != NULL)
         add_label(&s, drawing->label);

@@ -38,10 +38,10 @@ bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t index,
     a.space.page =
         (pv_box){{plan->margin[PV_LEFT], plan->margin[PV_BOTTOM]},
                  {plan->page[0] - plan->margin[PV_RIGHT], plan->page[1] - plan->margin[PV_TOP]}};
-    a.space.art = in_sheet(window, sheet->origin);
+    a.space.art = in_sheet(pv_sheet_kept_box(plan, sheet), sheet->origin);
     a.cell = in_sheet(sheet->cell, sheet->origin);
-    drawing->trim = a.cell;
-    pv_draw_box(drawing, a.space.art);
+    drawing->trim = in_sheet(pv_sheet_trim_box(plan, sheet), sheet->origin);
+    pv_draw_box(drawing, in_sheet(window, sheet->origin));
     pv_draw_clip(drawing);
     pv_draw_placed(drawing, art, window, sheet->origin);
     pv_draw_end_clip(drawing);

@@ -113,7 +113,8 @@ static void say_where_to_cut(pv_anatomy *a)
         char text[TEXT_MAX];
         const char *brief = "cut here";
         if (a->sheet->side[side] == PV_OUTER) {
-            snprintf(text, sizeof text, "edge of the mat: cut along the marks");
+            snprintf(text, sizeof text, "edge of the %s: cut along the marks",
+                     a->plan->border > 0 ? "border" : "mat");
         } else if (a->sheet->side[side] == PV_OVER) {
             snprintf(text, sizeof text, "cut along the marks");
         } else {

@@ -1,6 +1,7 @@
 #include "plan/anatomy.h"
 
 #include "base/memory.h"
+#include "plan/roll.h"
 
 #include <stdlib.h>
 
@@ -50,24 +51,65 @@ pv_box pv_sheet_art_box(const pv_plan *plan, const pv_sheet *sheet)
     return b;
 }
 
+static double border_on(const pv_plan *plan, const pv_sheet *sheet, pv_side side)
+{
+    return sheet->side[side] == PV_OUTER ? plan->border : 0;
+}
+
+static pv_box with_border(const pv_plan *plan, const pv_sheet *sheet, pv_box b)
+{
+    b.lo.x -= border_on(plan, sheet, PV_LEFT);
+    b.lo.y -= border_on(plan, sheet, PV_BOTTOM);
+    b.hi.x += border_on(plan, sheet, PV_RIGHT);
+    b.hi.y += border_on(plan, sheet, PV_TOP);
+    return b;
+}
+
+pv_box pv_sheet_kept_box(const pv_plan *plan, const pv_sheet *sheet)
+{
+    return with_border(plan, sheet, pv_sheet_art_box(plan, sheet));
+}
+
+pv_box pv_sheet_trim_box(const pv_plan *plan, const pv_sheet *sheet)
+{
+    return with_border(plan, sheet, sheet->cell);
+}
+
+void pv_sheet_around(const pv_plan *plan, const pv_sheet *sheet, double around[4])
+{
+    const double strips[3][4] = {
+        [PV_STRIPS_AROUND] = {plan->bleed + PV_LABEL_STRIP, plan->overlap, plan->overlap,
+                              plan->bleed + PV_LABEL_STRIP},
+        [PV_STRIPS_ALONG_Y] = {0, plan->overlap + PV_ENDS_BARS, 0, plan->overlap},
+        [PV_STRIPS_ALONG_X] = {plan->overlap, 0, plan->overlap + PV_ENDS_BARS, 0},
+    };
+    for (pv_side side = PV_LEFT; side <= PV_TOP; side++)
+        around[side] = strips[plan->strips][side] + border_on(plan, sheet, side);
+}
+
+/* A roll's end has a service strip, whichever side it is. */
+static bool end_of_roll(const pv_plan *plan, pv_side side)
+{
+    return plan->strips == (side % 2 == 0 ? PV_STRIPS_ALONG_X : PV_STRIPS_ALONG_Y);
+}
+
 pv_box pv_sheet_strip(const pv_plan *plan, const pv_sheet *sheet, pv_side side)
 {
     pv_box c = pv_sheet_cell(sheet);
+    bool service = side == PV_BOTTOM || side == PV_RIGHT || end_of_roll(plan, side);
+    double from = (service ? plan->lap_art : plan->bleed) + border_on(plan, sheet, side);
+    double to = from + (service ? plan->service : PV_LABEL_STRIP);
     switch (side) {
     case PV_LEFT:
-        return (pv_box){{c.lo.x - plan->bleed - PV_LABEL_STRIP, c.lo.y},
-                        {c.lo.x - plan->bleed, c.hi.y}};
+        return (pv_box){{c.lo.x - to, c.lo.y}, {c.lo.x - from, c.hi.y}};
     case PV_BOTTOM:
-        return (pv_box){{c.lo.x, c.lo.y - plan->lap_art - plan->service},
-                        {c.hi.x, c.lo.y - plan->lap_art}};
+        return (pv_box){{c.lo.x, c.lo.y - to}, {c.hi.x, c.lo.y - from}};
     case PV_RIGHT:
-        return (pv_box){{c.hi.x + plan->lap_art, c.lo.y},
-                        {c.hi.x + plan->lap_art + plan->service, c.hi.y}};
+        return (pv_box){{c.hi.x + from, c.lo.y}, {c.hi.x + to, c.hi.y}};
     case PV_TOP:
         break;
     }
-    return (pv_box){{c.lo.x, c.hi.y + plan->bleed},
-                    {c.hi.x, c.hi.y + plan->bleed + PV_LABEL_STRIP}};
+    return (pv_box){{c.lo.x, c.hi.y + from}, {c.hi.x, c.hi.y + to}};
 }
 
 pv_box pv_tag_box(const pv_tag *tag)
@@ -102,19 +144,46 @@ static double other_place(double length, double tag)
     return fmin(fmax(length / 2, nearest), farthest);
 }
 
-bool pv_sheet_place_tags(const pv_plan *plan, pv_sheet *sheet)
+/* Where the tags' middles stand: place 0 to 3. */
+static void tag_places(const pv_plan *plan, const pv_sheet *sheet, pv_vec at[PV_TAG_PLACES])
 {
     pv_box bottom = pv_sheet_strip(plan, sheet, PV_BOTTOM);
     pv_box right = pv_sheet_strip(plan, sheet, PV_RIGHT);
     double tag = plan->service, width = bottom.hi.x - bottom.lo.x, height = right.hi.y - right.lo.y;
-    pv_vec at[PV_TAG_PLACES] = {
-        {bottom.lo.x + end_place(width, tag), pv_box_middle(bottom).y},
-        {pv_box_middle(right).x, pv_box_middle(bottom).y},
-        {pv_box_middle(right).x, right.hi.y - end_place(height, tag)},
-        {bottom.lo.x + other_place(width, tag), pv_box_middle(bottom).y},
-    };
-    if (height > width)
-        at[3] = pv_v(pv_box_middle(right).x, right.hi.y - other_place(height, tag));
+    at[0] = pv_v(bottom.lo.x + end_place(width, tag), pv_box_middle(bottom).y);
+    at[1] = pv_v(pv_box_middle(right).x, pv_box_middle(bottom).y);
+    at[2] = pv_v(pv_box_middle(right).x, right.hi.y - end_place(height, tag));
+    at[3] = height > width ? pv_v(pv_box_middle(right).x, right.hi.y - other_place(height, tag))
+                           : pv_v(bottom.lo.x + other_place(width, tag), pv_box_middle(bottom).y);
+}
+
+/* Counter-clockwise from the lower left, at the ends of the two strips at the roll's ends. */
+static void tag_places_at_ends(const pv_plan *plan, const pv_sheet *sheet, pv_vec at[PV_TAG_PLACES])
+{
+    bool along_y = plan->strips == PV_STRIPS_ALONG_Y;
+    pv_box low = pv_sheet_strip(plan, sheet, along_y ? PV_BOTTOM : PV_LEFT);
+    pv_box high = pv_sheet_strip(plan, sheet, along_y ? PV_TOP : PV_RIGHT);
+    double in = PV_CUT_LANE + plan->service / 2;
+    double x[2] = {low.lo.x + in, low.hi.x - in}, y[2] = {low.lo.y + in, low.hi.y - in};
+    if (along_y) {
+        y[0] = pv_box_middle(low).y;
+        y[1] = pv_box_middle(high).y;
+    } else {
+        x[0] = pv_box_middle(low).x;
+        x[1] = pv_box_middle(high).x;
+    }
+    for (int p = 0; p < PV_TAG_PLACES; p++)
+        at[p] = pv_v(x[p == 1 || p == 2], y[p >= 2]);
+}
+
+bool pv_sheet_place_tags(const pv_plan *plan, pv_sheet *sheet)
+{
+    pv_vec at[PV_TAG_PLACES];
+    if (plan->strips == PV_STRIPS_AROUND)
+        tag_places(plan, sheet, at);
+    else
+        tag_places_at_ends(plan, sheet, at);
+    double tag = plan->service;
     bool good = true;
     for (unsigned p = 0; p < PV_TAG_PLACES; p++) {
         sheet->tag[p] = (pv_tag){.id = pv_tag_id(sheet->number, plan->fingerprint, p),
@@ -211,13 +280,12 @@ size_t pv_sheet_free_boxes(const pv_plan *plan, const pv_sheet *sheet,
 
 /* ---- scale bars ---- */
 
-static void add_bar(const pv_plan *plan, pv_sheet *sheet, bool vertical, bool inch, double from,
-                    int count)
+static void add_bar(const pv_plan *plan, pv_sheet *sheet, pv_box strip, bool vertical, bool inch,
+                    double from, int count)
 {
     double share = inch ? IN_FROM : MM_FROM, tick = TICK * plan->service;
     pv_bar bar = {.vertical = vertical, .inch = inch, .count = count, .tick = tick};
     bar.step = inch ? IN_STEP : MM_STEP;
-    pv_box strip = pv_sheet_strip(plan, sheet, vertical ? PV_RIGHT : PV_BOTTOM);
     bar.at = vertical ? pv_v(strip.lo.x + share * plan->service, from)
                       : pv_v(from, strip.hi.y - share * plan->service - tick);
     sheet->bar[sheet->n_bars++] = bar;
@@ -251,26 +319,48 @@ static span bar_room(const span *spans, size_t n, double label)
     return room;
 }
 
+/* A bar of each unit, side by side, from the span's beginning. */
+static void add_bars(const pv_plan *plan, pv_sheet *sheet, pv_box strip, bool vertical, span within)
+{
+    double from = within.lo + PV_BAR_END, room = within.hi - PV_BAR_END - from;
+    /* A proof has no seams to name, and a long bar is read the better. */
+    int mm = fitting(room, MM_STEP, plan->proof ? BAR_MOST : MM_MOST);
+    int inches = fitting(room, PV_MM_PER_IN, plan->proof ? BAR_MOST : IN_MOST);
+    if (mm >= MM_LEAST)
+        add_bar(plan, sheet, strip, vertical, false, from, mm);
+    if (inches >= IN_LEAST)
+        add_bar(plan, sheet, strip, vertical, true, from, 2 * inches);
+}
+
+/* Where the roll has room for strips only at its ends: the room for bars that run along it. */
+static pv_box room_beyond(const pv_plan *plan, const pv_sheet *sheet)
+{
+    bool along_y = plan->strips == PV_STRIPS_ALONG_Y;
+    pv_box strip = pv_sheet_strip(plan, sheet, along_y ? PV_BOTTOM : PV_RIGHT);
+    pv_vec at = along_y ? pv_v(strip.lo.x + PV_CUT_LANE, strip.lo.y - PV_ENDS_BARS)
+                        : pv_v(strip.hi.x + 1, strip.lo.y + PV_CUT_LANE);
+    double width = plan->service, length = PV_ENDS_BARS - 1;
+    return (pv_box){at, pv_add(at, along_y ? pv_v(width, length) : pv_v(length, width))};
+}
+
 void pv_sheet_place_bars(const pv_plan *plan, pv_sheet *sheet)
 {
     sheet->n_bars = 0;
     for (int vertical = 0; vertical <= 1; vertical++) {
+        if (plan->strips == (vertical ? PV_STRIPS_ALONG_Y : PV_STRIPS_ALONG_X)) {
+            pv_box room = room_beyond(plan, sheet);
+            add_bars(plan, sheet, room, vertical == 1, along(room, vertical == 1));
+            continue;
+        }
         span spans[SPANS_MAX];
         pv_side side = vertical ? PV_RIGHT : PV_BOTTOM;
         size_t n = free_spans(plan, sheet, side, spans);
         if (n == 0)
             continue;
-        double strip = length_of(along(pv_sheet_strip(plan, sheet, side), vertical == 1));
-        double label = strip < PV_SEAM_SHORT ? PV_SEAM_ROOM_SHORT : PV_SEAM_ROOM;
-        span within = bar_room(spans, n, plan->proof ? 0 : label);
-        double from = within.lo + PV_BAR_END, room = within.hi - PV_BAR_END - from;
-        /* A proof has no seams to name, and a long bar is read the better. */
-        int mm = fitting(room, MM_STEP, plan->proof ? BAR_MOST : MM_MOST);
-        int inches = fitting(room, PV_MM_PER_IN, plan->proof ? BAR_MOST : IN_MOST);
-        if (mm >= MM_LEAST)
-            add_bar(plan, sheet, vertical, false, from, mm);
-        if (inches >= IN_LEAST)
-            add_bar(plan, sheet, vertical, true, from, 2 * inches);
+        pv_box strip = pv_sheet_strip(plan, sheet, side);
+        double length = length_of(along(strip, vertical == 1));
+        double label = length < PV_SEAM_SHORT ? PV_SEAM_ROOM_SHORT : PV_SEAM_ROOM;
+        add_bars(plan, sheet, strip, vertical == 1, bar_room(spans, n, plan->proof ? 0 : label));
     }
 }
 

@@ -8,7 +8,7 @@
  *   over    trimmed at the seam: the art goes on for PV_BLEED, then waste with the seam's label
  *   under   the art goes on for `lap_art`, then the service strip; both end up beneath the
  *           neighbour
- *   outer   the mat's own edge: the art ends, then waste
+ *   outer   the mat's own edge: the art ends, then the border, if there is one, then waste
  * Seams run straight across the whole mat. A sheet lies over its left and its upper neighbour, so
  * that laying the sheets in reading order puts each on those before it. */
 #ifndef PLAN_LAYOUT_H
@@ -19,14 +19,17 @@
 
 #include <pavior/sheets.h>
 
-#define PV_BLEED        3.0 /* mm of art beyond the trim line; 3 mm is common practice, no source */
-#define PV_LAP_ART      4.0 /* mm of art beyond the seam beneath the neighbour, at least */
-#define PV_LABEL_STRIP  4.0 /* mm beyond the bleed on an over side: the seam's label */
-#define PV_SERVICE      12.0 /* mm, the service strip with tags and scale bars, at most */
-#define PV_SERVICE_MIN  6.0  /* mm: a tag's cell is then 0.5 mm, 5.9 px of a scan at 300 dpi */
-#define PV_OVERLAP      16.0 /* mm, default: PV_LAP_ART + PV_SERVICE */
-#define PV_OVERLAP_MIN  10.0 /* mm: PV_LAP_ART + PV_SERVICE_MIN */
-#define PV_OVERLAP_MAX  1000.0
+#define PV_BLEED       3.0  /* mm of art beyond the trim line; 3 mm is common practice, no source */
+#define PV_LAP_ART     4.0  /* mm of art beyond the seam beneath the neighbour, at least */
+#define PV_LABEL_STRIP 4.0  /* mm beyond the bleed on an over side: the seam's label */
+#define PV_SERVICE     12.0 /* mm, the service strip with tags and scale bars, at most */
+#define PV_SERVICE_MIN 6.0  /* mm: a tag's cell is then 0.5 mm, 5.9 px of a scan at 300 dpi */
+#define PV_OVERLAP     16.0 /* mm, default: PV_LAP_ART + PV_SERVICE */
+#define PV_OVERLAP_MIN 10.0 /* mm: PV_LAP_ART + PV_SERVICE_MIN */
+#define PV_OVERLAP_MAX 1000.0
+#define PV_BORDER_MAX  1000.0
+#define PV_PAGE_SIDE_MAX                                                                           \
+    120000.0                 /* mm: a mat of PV_COURSE_SIDE_MAX with all that stands around it */
 #define PV_CROSS_ARM    2.5  /* mm from a cross's centre to the end of an arm */
 #define PV_CROSS_WEIGHT 0.25 /* mm */
 #define PV_CROSS_CLEAR  1.0  /* mm of plain colour around a cross's box */
@@ -44,6 +47,10 @@ typedef struct pv_tag {
     pv_vec centre; /* sheet frame; the tag stands upright on the sheet */
     double cell;   /* mm */
 } pv_tag;
+
+/* Where service strips are: below and to the right of each cell; or, on a roll that has no room for
+ * them beside the mat, before and after it, along y or x. */
+typedef enum pv_strips { PV_STRIPS_AROUND, PV_STRIPS_ALONG_Y, PV_STRIPS_ALONG_X } pv_strips;
 
 /* A row of ticks in a service strip, to be held against a ruler, and measured by inspect: tick i
  * (0 to count) has its centre line through at + i * step along x (or y, if `vertical`), and is
@@ -116,6 +123,8 @@ struct pv_plan {
     double bleed;     /* mm */
     double overlap;   /* mm, lap_art + service */
     double lap_art, service;
+    double border;           /* mm left blank beyond the mat's own edges, and not cut away */
+    pv_strips strips;        /* while the plan is made: where they are is not written out */
     unsigned fingerprint;    /* PV_FINGERPRINT_BITS bits */
     bool proof;              /* one page to prove a printer by (plan/proof.h), to be cut nowhere */
     pv_correction corrected; /* by pv_plan_correct; it changes nothing of the plan */
@@ -136,13 +145,17 @@ pv_plan *pv_plan_of_art(const pv_art *art, const pv_layout_options *options, pv_
 
 /* The mat area for which a sheet prints art: the cell with bleed and lap. */
 pv_box pv_sheet_art_box(const pv_plan *plan, const pv_sheet *sheet);
+/* That with the border: nothing else may be printed here. The cell with the border: the finished
+ * piece. */
+pv_box pv_sheet_kept_box(const pv_plan *plan, const pv_sheet *sheet);
+pv_box pv_sheet_trim_box(const pv_plan *plan, const pv_sheet *sheet);
 /* The cell in the sheet's frame. */
 pv_box pv_sheet_cell(const pv_sheet *sheet);
 /* What the printer reaches of the page, sheet frame. */
 pv_box pv_plan_printable(const pv_plan *plan);
-/* The strip along a side, outside all art, as long as the cell, in the sheet's frame: the service
- * strip at the bottom and on the right, the label's strip on the left and at the top. The square
- * between the two service strips, in the page's lower right corner, is a tag's. */
+/* The strip along a side, outside all art and border, as long as the cell, in the sheet's frame:
+ * the service strip at the bottom and on the right, the label's strip on the left and at the top.
+ * The square between the two service strips, in the page's lower right corner, is a tag's. */
 pv_box pv_sheet_strip(const pv_plan *plan, const pv_sheet *sheet, pv_side side);
 /* A tag with its quiet zone, sheet frame. */
 pv_box pv_tag_box(const pv_tag *tag);

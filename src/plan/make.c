@@ -3,25 +3,27 @@
 #include "base/memory.h"
 #include "course/model.h"
 #include "paper/paper.h"
+#include "paper/roll.h"
 #include "plan/anatomy.h"
+#include "plan/roll.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-/* One way of laying the mat on the paper. */
-typedef struct laying {
-    double page[2]; /* mm, as printed */
-    double most[2]; /* mm, the largest cell: width, height */
-    double n[2];    /* columns, rows */
-    double seams;   /* mm, all seams together */
-} laying;
 
 pv_layout_options pv_layout_defaults(void)
 {
     pv_layout_options options = {.paper = "A4", .overlap = PV_OVERLAP};
     for (int i = 0; i < 4; i++)
         options.margin[i] = PV_MARGIN_DEFAULT;
+    return options;
+}
+
+pv_layout_options pv_layout_roll_defaults(double width)
+{
+    pv_layout_options options = {.roll = width, .overlap = PV_OVERLAP};
+    options.margin[PV_LEFT] = options.margin[PV_RIGHT] = PV_ROLL_MARGIN;
+    options.margin[PV_BOTTOM] = options.margin[PV_TOP] = PV_ROLL_MARGIN_END;
     return options;
 }
 
@@ -59,6 +61,10 @@ static bool options_are_fair(const pv_layout_options *options, pv_diags *diags)
                 (int)PV_PAPER_SIDE_MAX);
         return false;
     }
+    if (!(options->border >= 0 && options->border <= PV_BORDER_MAX)) {
+        pv_fail(diags, PV_CAUSE_USAGE, "the border must be from 0 mm to %d mm", (int)PV_BORDER_MAX);
+        return false;
+    }
     if (options->overlap >= PV_OVERLAP_MIN && options->overlap <= PV_OVERLAP_MAX)
         return true;
     if (!isfinite(options->overlap)) {
@@ -82,35 +88,33 @@ static void split_overlap(pv_plan *plan)
 
 /* ---- how many sheets ---- */
 
-static laying lay(const pv_plan *plan, double width, double height)
+static pv_laying lay(const pv_plan *plan, double width, double height)
 {
-    laying l = {.page = {width, height}};
-    double around = plan->bleed + PV_LABEL_STRIP + plan->overlap;
-    l.most[0] = width - plan->margin[PV_LEFT] - plan->margin[PV_RIGHT] - around;
-    l.most[1] = height - plan->margin[PV_BOTTOM] - plan->margin[PV_TOP] - around;
-    /* A mat that fits but for rounding fits. */
-    l.n[0] = ceil(plan->art.size.x / l.most[0] - 1e-9);
-    l.n[1] = ceil(plan->art.size.y / l.most[1] - 1e-9);
+    pv_laying l = {.page = {width, height}};
+    width -= plan->margin[PV_LEFT] + plan->margin[PV_RIGHT];
+    height -= plan->margin[PV_BOTTOM] + plan->margin[PV_TOP];
+    l.n[0] = pv_laying_cells(plan, plan->art.size.x, width, &l.most[0]);
+    l.n[1] = pv_laying_cells(plan, plan->art.size.y, height, &l.most[1]);
     l.seams = (l.n[0] - 1) * plan->art.size.y + (l.n[1] - 1) * plan->art.size.x;
     return l;
 }
 
-static bool has_room(const laying *l)
+static bool has_room(const pv_laying *l)
 {
     return l->most[0] >= PV_CELL_MIN && l->most[1] >= PV_CELL_MIN;
 }
 
 /* Fewer sheets, then less seam, then portrait, which is asked about first. */
-static bool better(const laying *a, const laying *b)
+static bool better(const pv_laying *a, const pv_laying *b)
 {
     double sheets_a = a->n[0] * a->n[1], sheets_b = b->n[0] * b->n[1];
     return sheets_a < sheets_b || (sheets_a == sheets_b && a->seams < b->seams);
 }
 
 static bool choose_laying(const pv_plan *plan, pv_orientation orientation, double width,
-                          double height, laying *chosen, pv_diags *diags)
+                          double height, pv_laying *chosen, pv_diags *diags)
 {
-    laying portrait = lay(plan, width, height), landscape = lay(plan, height, width);
+    pv_laying portrait = lay(plan, width, height), landscape = lay(plan, height, width);
     *chosen = orientation == PV_LANDSCAPE ? landscape : portrait;
     if (orientation == PV_FEWEST && has_room(&landscape) &&
         (!has_room(&portrait) || better(&landscape, &portrait)))
@@ -123,12 +127,6 @@ static bool choose_laying(const pv_plan *plan, pv_orientation orientation, doubl
                      "at least %d mm each way are needed",
                      mm(fmax(chosen->most[0], 0), w), mm(fmax(chosen->most[1], 0), h), plan->paper,
                      (int)PV_CELL_MIN);
-        return false;
-    }
-    if (chosen->n[0] * chosen->n[1] > PV_PLAN_SHEETS_MAX) {
-        pv_diags_add(diags, PV_ERROR, PV_CAUSE_LIMIT, NULL, "larger paper needs fewer sheets",
-                     "the course needs %.0f sheets of %s, but a plan has at most %u",
-                     chosen->n[0] * chosen->n[1], plan->paper, PV_PLAN_SHEETS_MAX);
         return false;
     }
     return true;
@@ -200,13 +198,15 @@ bool pv_plan_build_grid(pv_plan *plan, const pv_division *x, const pv_division *
 /* The cell with its allowances stands in the middle of what the printer reaches. */
 static bool place_sheet(const pv_plan *plan, pv_sheet *sheet)
 {
-    double before = plan->bleed + PV_LABEL_STRIP, after = plan->overlap;
+    double around[4];
     pv_box area = pv_plan_printable(plan);
+    pv_sheet_around(plan, sheet, around);
     double width = sheet->cell.hi.x - sheet->cell.lo.x,
            height = sheet->cell.hi.y - sheet->cell.lo.y;
-    double slack_x = area.hi.x - area.lo.x - before - after - width;
-    double slack_y = area.hi.y - area.lo.y - before - after - height;
-    pv_vec cell = {area.lo.x + before + slack_x / 2, area.lo.y + after + slack_y / 2};
+    double slack_x = area.hi.x - area.lo.x - around[PV_LEFT] - around[PV_RIGHT] - width;
+    double slack_y = area.hi.y - area.lo.y - around[PV_BOTTOM] - around[PV_TOP] - height;
+    pv_vec cell = {area.lo.x + around[PV_LEFT] + slack_x / 2,
+                   area.lo.y + around[PV_BOTTOM] + slack_y / 2};
     sheet->origin = pv_sub(sheet->cell.lo, cell);
     if (!pv_sheet_place_tags(plan, sheet))
         return false;
@@ -303,7 +303,7 @@ static void say_shortfall(const pv_plan *plan, const shortfall *missing, pv_diag
 
 /* ---- all together ---- */
 
-static bool divide(pv_plan *plan, const laying *l, const pv_layers *scene)
+static bool divide(pv_plan *plan, const pv_laying *l, const pv_layers *scene)
 {
     pv_division x = {0, NULL, 0}, y = {0, NULL, 0};
     bool good = pv_divide(&x, plan->art.size.x, (size_t)l->n[0], l->most[0]) &&
@@ -314,11 +314,13 @@ static bool divide(pv_plan *plan, const laying *l, const pv_layers *scene)
     return good;
 }
 
-static bool fill_plan(pv_plan *plan, const laying *l, pv_diags *diags)
+static bool fill_plan(pv_plan *plan, const pv_laying *l, bool roll, pv_diags *diags)
 {
     pv_layers *scene = pv_layers_of(&plan->art);
-    bool good = scene != NULL && divide(plan, l, scene) &&
-                pv_plan_compute_fingerprint(plan, &plan->fingerprint);
+    bool good = scene != NULL && divide(plan, l, scene);
+    if (good && roll)
+        pv_roll_cut(plan, l);
+    good = good && pv_plan_compute_fingerprint(plan, &plan->fingerprint);
     shortfall missing = {0, 0, 0};
     for (size_t i = 0; good && i < plan->n_seams; i++)
         good = place_crosses_on(plan, i, scene, &missing);
@@ -346,6 +348,41 @@ static bool copy_route(pv_plan *plan, const pv_piece *route, size_t n)
     return true;
 }
 
+static bool within_limit(const pv_plan *plan, const pv_laying *l, pv_diags *diags)
+{
+    if (l->n[0] * l->n[1] <= PV_PLAN_SHEETS_MAX)
+        return true;
+    pv_diags_add(diags, PV_ERROR, PV_CAUSE_LIMIT, NULL, "larger paper needs fewer sheets",
+                 "the course needs %.0f sheets of %s, but a plan has at most %u", l->n[0] * l->n[1],
+                 plan->paper, PV_PLAN_SHEETS_MAX);
+    return false;
+}
+
+static bool lay_on_sheets(pv_plan *plan, const pv_layout_options *options, pv_laying *l,
+                          pv_diags *diags)
+{
+    double width = 0, height = 0;
+    return pv_paper_find(options->paper, &plan->paper, &width, &height, diags) &&
+           choose_laying(plan, options->orientation, width, height, l, diags) &&
+           within_limit(plan, l, diags);
+}
+
+static bool lay_on_roll(pv_plan *plan, const pv_layout_options *options, pv_laying *l,
+                        pv_diags *diags)
+{
+    char name[PV_ROLL_NAME];
+    pv_roll_name(options->roll, name);
+    plan->paper = pv_copy_text(name);
+    if (plan->paper == NULL) {
+        pv_fail_memory(diags);
+        return false;
+    }
+    if (!pv_roll_lay(plan, options, l, diags))
+        return false;
+    memcpy(plan->margin, l->margin, sizeof plan->margin);
+    return within_limit(plan, l, diags);
+}
+
 static pv_plan *make_plan(const pv_art *art, const pv_piece *route, size_t n_route,
                           const pv_layout_options *options, pv_diags *diags)
 {
@@ -359,15 +396,18 @@ static pv_plan *make_plan(const pv_art *art, const pv_piece *route, size_t n_rou
     }
     memcpy(plan->margin, options->margin, sizeof plan->margin);
     plan->overlap = options->overlap;
+    plan->border = options->border;
     split_overlap(plan);
-    double width = 0, height = 0;
-    laying l;
-    bool good = pv_paper_find(options->paper, &plan->paper, &width, &height, diags) &&
-                choose_laying(plan, options->orientation, width, height, &l, diags);
+    pv_laying l;
+    bool good = options->roll != 0 ? lay_on_roll(plan, options, &l, diags)
+                                   : lay_on_sheets(plan, options, &l, diags);
     if (good) {
         memcpy(plan->page, l.page, sizeof plan->page);
-        good = fill_plan(plan, &l, diags);
+        plan->strips = l.strips;
+        good = fill_plan(plan, &l, options->roll != 0, diags);
     }
+    if (good)
+        pv_roll_say(plan, options, diags);
     if (!good) {
         pv_plan_free(plan);
         plan = NULL;

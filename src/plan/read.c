@@ -43,7 +43,7 @@ static void read_page(pv_plan_reader *r, const pv_json_node *root)
 {
     pv_plan *plan = r->plan;
     plan->paper = pv_read_string(r, pv_json_member(r->json, root, "paper"), true);
-    pv_read_numbers(r, pv_json_member(r->json, root, "page"), plan->page, 2, 1, PV_PAPER_SIDE_MAX);
+    pv_read_numbers(r, pv_json_member(r->json, root, "page"), plan->page, 2, 1, PV_PAGE_SIDE_MAX);
     const pv_json_node *margin = pv_json_member(r->json, root, "margin");
     pv_read_numbers(r, margin, plan->margin, 4, 0, PV_PAPER_SIDE_MAX);
     pv_box area = pv_plan_printable(plan);
@@ -53,6 +53,9 @@ static void read_page(pv_plan_reader *r, const pv_json_node *root)
     plan->lap_art = pv_read_number(r, root, "lap_art", PV_LAP_ART, PV_OVERLAP_MAX);
     plan->service = pv_read_number(r, root, "service", PV_SERVICE_MIN, PV_SERVICE);
     plan->overlap = plan->lap_art + plan->service;
+    const pv_json_node *border = pv_json_optional(r->json, root, "border");
+    if (border != NULL)
+        plan->border = pv_json_get_number(r->json, border, 0, PV_BORDER_MAX);
     const pv_json_node *proof = pv_json_optional(r->json, root, "proof");
     plan->proof = proof != NULL && pv_json_get_bool(r->json, proof);
 }
@@ -359,12 +362,14 @@ static void check_pages(pv_plan_reader *r, const pv_json_node *sheets)
         const pv_sheet *sheet = &plan->sheets[i];
         pv_box art = pv_sheet_art_box(plan, sheet);
         pv_box on_page = {pv_sub(art.lo, sheet->origin), pv_sub(art.hi, sheet->origin)};
+        pv_box kept = pv_sheet_kept_box(plan, sheet);
+        pv_box kept_on_page = {pv_sub(kept.lo, sheet->origin), pv_sub(kept.hi, sheet->origin)};
         const pv_json_node *node = pv_json_item(r->json, sheets, i);
         if (!within(on_page, pv_plan_printable(plan)))
             pv_json_complain(r->json, node, "prints art where the printer can't reach");
         for (int p = 0; p < PV_TAG_PLACES; p++)
-            if (overlap(pv_tag_box(&sheet->tag[p]), on_page))
-                pv_json_complain(r->json, node, "has a tag in its art");
+            if (overlap(pv_tag_box(&sheet->tag[p]), kept_on_page))
+                pv_json_complain(r->json, node, "has a tag in its art or border");
     }
 }
 

@@ -202,6 +202,8 @@ static void write_page(pv_json_writer *w, const pv_plan *plan)
     key_number(w, "bleed", plan->bleed);
     key_number(w, "lap_art", plan->lap_art);
     key_number(w, "service", plan->service);
+    if (plan->border > 0)
+        key_number(w, "border", plan->border);
     key_count(w, "rows", plan->rows);
     key_count(w, "columns", plan->columns);
     if (plan->proof)

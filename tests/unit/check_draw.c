@@ -169,6 +169,37 @@ START_TEST(pdf_takes_the_largest_page)
 }
 END_TEST
 
+/* Table 30: UserUnit is the size of a unit in points. 12 m are 34015.75 pt, three units' worth. */
+START_TEST(pdf_states_a_larger_unit_for_larger_pages)
+{
+    static const struct {
+        double width, height;
+        const char *box, *unit; /* as libharu writes reals: five decimals, no zeros at the end */
+    } pages[] = {{5080, 100, "[ 0 0 14400 283.46457 ]", NULL},
+                 {5080.001, 254, "[ 0 0 7200.0", "/UserUnit 2"},
+                 {12000, 508, "[ 0 0 11338.58", "/UserUnit 3"},
+                 {508, 100000, "[ 0 0 72 14173.2", "/UserUnit 20"}};
+    for (size_t i = 0; i < sizeof pages / sizeof *pages; i++) {
+        pv_drawing d;
+        pv_drawing_init(&d, pages[i].width, pages[i].height);
+        pv_draw_box(&d, d.trim);
+        pv_draw_fill(&d, black, false);
+        pv_diags *diags = pv_diags_new();
+        pv_pdf *pdf = pv_pdf_new("wide", diags);
+        unsigned char *bytes = NULL;
+        size_t size = 0;
+        ck_assert(pv_pdf_page(pdf, &d, diags) && pv_pdf_finish(pdf, &bytes, &size, diags));
+        ck_assert_msg(holds(bytes, size, pages[i].box), "page %zu", i);
+        ck_assert(holds(bytes, size, "/UserUnit") == (pages[i].unit != NULL));
+        ck_assert(pages[i].unit == NULL || holds(bytes, size, pages[i].unit));
+        free(bytes);
+        pv_pdf_free(pdf);
+        pv_diags_free(diags);
+        pv_drawing_clear(&d);
+    }
+}
+END_TEST
+
 START_TEST(pdf_refuses_what_libharu_would_spoil)
 {
     pv_drawing d;
@@ -199,12 +230,12 @@ START_TEST(pdf_refuses_what_libharu_would_spoil)
     pv_drawing_init(&d, 100, 100);
     pv_draw_text(&d, pv_v(1, 1), 3, 0, false, black, "\xD0\x96");
     refuse(&d, "typeface lacks");
-    pv_drawing_init(&d, 5080.001, 100);
-    refuse(&d, "format's limit is 5080 mm");
-    pv_drawing_init(&d, 6000, 100);
-    refuse(&d, "format's limit is 5080 mm");
-    pv_drawing_init(&d, NAN, 100);
-    refuse(&d, "format's limit");
+    const double sizes[][2] = {{NAN, 100}, {100, NAN}, {INFINITY, 100},
+                               {1, 100},   {30000, 5}, {600000, 600000}};
+    for (size_t i = 0; i < sizeof sizes / sizeof *sizes; i++) {
+        pv_drawing_init(&d, sizes[i][0], sizes[i][1]);
+        refuse(&d, "a PDF page can't be");
+    }
 }
 END_TEST
 
@@ -374,6 +405,7 @@ int main(void)
     tcase_add_test(tcase, shapes_run_counter_clockwise);
     tcase_add_test(tcase, pdf_says_what_it_is);
     tcase_add_test(tcase, pdf_takes_the_largest_page);
+    tcase_add_test(tcase, pdf_states_a_larger_unit_for_larger_pages);
     tcase_add_test(tcase, pdf_refuses_what_libharu_would_spoil);
     tcase_add_test(tcase, svg_is_true_to_scale_and_well_formed);
     tcase_add_test(tcase, a_wide_mat_stays_within_a_page);

@@ -1,0 +1,17 @@
+#include "plan/laying.h"
+
+double pv_laying_strips(const pv_plan *plan)
+{
+    return plan->bleed + PV_LABEL_STRIP + plan->overlap;
+}
+
+double pv_laying_cells(const pv_plan *plan, double side, double printable, double *most)
+{
+    double one = printable - pv_laying_strips(plan) - 2 * plan->border;
+    *most = one;
+    /* A mat that fits but for rounding fits. */
+    if (plan->border == 0 || side <= one + 1e-9)
+        return fmax(ceil(side / one - 1e-9), 1);
+    *most = one + plan->border;
+    return fmax(ceil(side / *most - 1e-9), 2);
+}
