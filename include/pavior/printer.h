@@ -67,6 +67,18 @@ PV_API bool pv_sheets_pdf_for(const pv_plan *plan, const pv_printing *how, const
                               pv_progress *progress, void *context, unsigned char **bytes,
                               size_t *size, pv_diags *diags);
 
+/* The chosen sheets as files, one after the other. */
+typedef struct pv_pdf_job {
+    pv_printing how;
+    const bool *chosen;    /* or NULL: all */
+    pv_progress *progress; /* or NULL */
+    void *progress_context;
+    pv_pdf_sink *sink;
+    void *sink_context;
+} pv_pdf_job;
+
+PV_API bool pv_sheets_pdf_files(const pv_plan *plan, const pv_pdf_job *job, pv_diags *diags);
+
 /* An inspection report (`pavior inspect --json`) to calibrate from. Borrowed. */
 typedef struct pv_report_text {
     const char *name, *text;

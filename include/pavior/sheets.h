@@ -96,6 +96,23 @@ typedef bool pv_progress(void *context, size_t done, size_t total);
 PV_API bool pv_sheets_pdf(const pv_plan *plan, const bool *chosen, pv_progress *progress,
                           void *context, unsigned char **bytes, size_t *size, pv_diags *diags);
 
+/* The same as one or more files, for more pages than one should hold: a file takes no further page
+ * once it has PV_PDF_PAGES_MAX of them, or PV_PDF_CONTENTS_MAX bytes of their contents before
+ * compression. Each is handed over when it is whole, and may be written and forgotten; returning
+ * false, having said why, stops the work. */
+#define PV_PDF_PAGES_MAX    1000u
+#define PV_PDF_CONTENTS_MAX (64u << 20)
+
+typedef struct pv_pdf_part {
+    size_t number;      /* from 1 */
+    size_t first, last; /* sheets */
+    size_t pages;
+    const unsigned char *bytes; /* only during the call */
+    size_t size;
+} pv_pdf_part;
+
+typedef bool pv_pdf_sink(void *context, const pv_pdf_part *part, pv_diags *diags);
+
 /* One sheet as SVG at true size; the caller frees it with pv_free. */
 PV_API char *pv_sheet_svg(const pv_plan *plan, size_t sheet, pv_diags *diags);
 

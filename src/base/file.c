@@ -77,26 +77,17 @@ static bool synced(int fd)
     return fsync(fd) == 0 || errno == EINVAL || errno == EROFS || errno == ENOTSUP;
 }
 
-static bool fill_and_rename(int fd, char *beside, const char *name, const void *data, size_t size,
-                            pv_diags *diags)
+/* Writes, syncs and closes. */
+static bool fill(int fd, const char *name, const void *data, size_t size, pv_diags *diags)
 {
-    struct stat old;
-    bool keep_mode = stat(name, &old) == 0;
-    bool good = write_all(fd, data, size) && (!keep_mode || fchmod(fd, old.st_mode & 0777) == 0) &&
-                synced(fd);
+    bool good = write_all(fd, data, size) && synced(fd);
     int why = errno;
     if (close(fd) != 0 && good) {
         good = false;
         why = errno;
     }
-    if (good && rename(beside, name) != 0) {
-        good = false;
-        why = errno;
-    }
-    if (!good) {
-        unlink(beside);
+    if (!good)
         pv_fail(diags, PV_CAUSE_OUTPUT, "cannot write %s: %s", name, strerror(why));
-    }
     return good;
 }
 
@@ -151,6 +142,56 @@ static int create_beside(const char *name, char **beside)
     return -1;
 }
 
+bool pv_file_is_stream(const char *name)
+{
+    return strcmp(name, "-") == 0 || is_special(name);
+}
+
+bool pv_file_stage(const char *name, const void *data, size_t size, pv_staged *out, pv_diags *diags)
+{
+    out->beside = NULL;
+    if (*name == '\0' || is_folder(name)) {
+        pv_fail(diags, PV_CAUSE_CREATE, "cannot create %s: %s", *name != '\0' ? name : "\"\"",
+                strerror(*name != '\0' ? EISDIR : ENOENT));
+        return false;
+    }
+    int fd = create_beside(name, &out->beside);
+    if (fd < 0) {
+        pv_fail(diags, PV_CAUSE_CREATE, "cannot create %s: %s", name, strerror(errno));
+        free(out->beside);
+        out->beside = NULL;
+        return false;
+    }
+    bool good = fill(fd, name, data, size, diags);
+    if (!good)
+        pv_file_discard(out);
+    return good;
+}
+
+/* The mode of the file that it replaces stays. */
+bool pv_file_settle(pv_staged *staged, const char *name, pv_diags *diags)
+{
+    struct stat old;
+    bool good = stat(name, &old) != 0 || chmod(staged->beside, old.st_mode & 0777) == 0;
+    good = good && rename(staged->beside, name) == 0;
+    if (!good) {
+        pv_fail(diags, PV_CAUSE_OUTPUT, "cannot write %s: %s", name, strerror(errno));
+        pv_file_discard(staged);
+        return false;
+    }
+    free(staged->beside);
+    staged->beside = NULL;
+    return true;
+}
+
+void pv_file_discard(pv_staged *staged)
+{
+    if (staged->beside != NULL)
+        unlink(staged->beside);
+    free(staged->beside);
+    staged->beside = NULL;
+}
+
 bool pv_file_write(const char *name, const void *data, size_t size, pv_diags *diags)
 {
     if (strcmp(name, "-") == 0) {
@@ -161,18 +202,6 @@ bool pv_file_write(const char *name, const void *data, size_t size, pv_diags *di
     }
     if (is_special(name))
         return write_special(name, data, size, diags);
-    if (*name == '\0' || is_folder(name)) {
-        pv_fail(diags, PV_CAUSE_CREATE, "cannot create %s: %s", *name != '\0' ? name : "\"\"",
-                strerror(*name != '\0' ? EISDIR : ENOENT));
-        return false;
-    }
-    char *beside = NULL;
-    int fd = create_beside(name, &beside);
-    bool good = false;
-    if (fd < 0)
-        pv_fail(diags, PV_CAUSE_CREATE, "cannot create %s: %s", name, strerror(errno));
-    else
-        good = fill_and_rename(fd, beside, name, data, size, diags);
-    free(beside);
-    return good;
+    pv_staged staged;
+    return pv_file_stage(name, data, size, &staged, diags) && pv_file_settle(&staged, name, diags);
 }

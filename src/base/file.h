@@ -17,4 +17,21 @@ bool pv_file_read(const char *name, size_t limit, pv_bytes *out, pv_diags *diags
 /* Replaces the file in one step, or leaves it as it was and says why; "-" is standard output. */
 bool pv_file_write(const char *name, const void *data, size_t size, pv_diags *diags);
 
+/* True where a name is "-", or a device, a pipe or the like: written to as it is, never replaced.
+ */
+bool pv_file_is_stream(const char *name);
+
+/* For several files that belong together: new content, whole and on the disk, beside the place of
+ * a file that is to be replaced. It must be settled or discarded. False, and said, where it can't
+ * be written. Not for streams. */
+typedef struct pv_staged {
+    char *beside;
+} pv_staged;
+
+bool pv_file_stage(const char *name, const void *data, size_t size, pv_staged *out,
+                   pv_diags *diags);
+/* Puts it in place of a file in the same folder; or discards it, and says why. */
+bool pv_file_settle(pv_staged *staged, const char *name, pv_diags *diags);
+void pv_file_discard(pv_staged *staged);
+
 #endif

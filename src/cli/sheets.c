@@ -1,6 +1,8 @@
 /* pavior sheets: the sheets to print as one PDF, and the plan of them beside it. */
 #include "cli/sheets.h"
 
+#include "cli/progress.h"
+
 #include "base/memory.h"
 #include "base/text.h"
 #include "paper/paper.h"
@@ -13,7 +15,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 #include <unistd.h>
 
 static const char help[] =
@@ -52,9 +53,11 @@ static const char help[] =
     "      --range WHICH    only these sheets in the PDF: \"B2\", \"A1-B3\", \"A1,C4-D5\";\n"
     "                       the plan is whole nevertheless\n"
     "  -o, --output F.pdf   the PDF, \"-\" for standard output; without it, the\n"
-    "                       course's name (or \"proof\") with .pdf, in this folder\n"
+    "                       course's name (or \"proof\") with .pdf, in this folder.\n"
+    "                       More than 1000 sheets are F-1.pdf, F-2.pdf and so on\n"
     "      --plan FILE      the plan; without it, F.plan.json\n"
     "      --json           what was made as JSON instead of text\n"
+    "      --progress       shows progress even where that is no terminal\n"
     "  -q, --quiet          errors only\n"
     "      --help           this text\n"
     "\n"
@@ -93,6 +96,7 @@ enum {
     OPT_OUTPUT,
     OPT_PLAN,
     OPT_JSON,
+    OPT_PROGRESS,
     OPT_QUIET
 };
 
@@ -103,7 +107,8 @@ static const cli_option options[] = {
     {"range", 0, true},      {"printer", 0, true},      {"font", 0, true},
     {"gray", 0, false},      {"paper-weight", 0, true}, {"ink-saver", 0, false},
     {"proof", 0, false},     {"output", 'o', true},     {"plan", 0, true},
-    {"json", 0, false},      {"quiet", 'q', false},     {NULL, 0, false}};
+    {"json", 0, false},      {"progress", 0, false},    {"quiet", 'q', false},
+    {NULL, 0, false}};
 
 /* ---- options ---- */
 
@@ -180,6 +185,9 @@ static bool take_option(cli_sheets_request *r, int option, const char *value)
         break;
     case OPT_JSON:
         r->json = true;
+        break;
+    case OPT_PROGRESS:
+        r->progress = true;
         break;
     case OPT_QUIET:
         r->quiet = true;
@@ -319,26 +327,6 @@ static int list_papers(void)
 
 /* ---- making ---- */
 
-/* Progress on a terminal, for work that takes longer than a second. */
-typedef struct watch {
-    struct timespec start;
-    bool shown;
-} watch;
-
-static bool show_progress(void *context, size_t done, size_t total)
-{
-    watch *w = context;
-    struct timespec now;
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    double seconds =
-        (double)(now.tv_sec - w->start.tv_sec) + 1e-9 * (double)(now.tv_nsec - w->start.tv_nsec);
-    if (seconds > 1 && done < total) {
-        fprintf(stderr, "\r%zu of %zu sheets ", done, total);
-        w->shown = true;
-    }
-    return true;
-}
-
 /* Reads the printer, and makes room for a page that is corrected for it. */
 static bool read_printer(cli_sheets_request *r, cli_sheets_product *p, pv_diags *diags)
 {
@@ -394,7 +382,21 @@ static void warn_borderless(const cli_sheets_request *r, pv_diags *diags)
                      "printers enlarge pages that they print without borders, by some per cent");
 }
 
-/* Everything in memory, before the first file is touched. */
+static bool make_pdfs(const cli_sheets_request *r, cli_sheets_product *p, pv_diags *diags)
+{
+    cli_progress progress;
+    bool watched = cli_progress_start(&progress, "sheets", r->progress, r->quiet);
+    pv_pdf_job job = {.how = {.printer = p->printer, .type = p->type}, .chosen = p->chosen};
+    job.progress = watched ? cli_progress_show : NULL;
+    job.progress_context = &progress;
+    job.sink = cli_sheets_take_part;
+    job.sink_context = &p->output;
+    bool good = pv_sheets_pdf_files(p->plan, &job, diags);
+    cli_progress_end(&progress);
+    return good;
+}
+
+/* Everything but putting the files in place. */
 static bool make(cli_sheets_request *r, cli_sheets_product *p, pv_diags *diags)
 {
     warn_borderless(r, diags);
@@ -416,27 +418,7 @@ static bool make(cli_sheets_request *r, cli_sheets_product *p, pv_diags *diags)
     if (!r->proof && (r->json || !r->quiet) &&
         !pv_takeoff_make(p->plan, r->paper_weight, &p->takes, diags))
         return false;
-    watch w = {.shown = false};
-    clock_gettime(CLOCK_MONOTONIC, &w.start);
-    bool watched = !r->quiet && isatty(STDERR_FILENO) == 1;
-    pv_printing how = {.printer = p->printer, .type = p->type};
-    bool good = pv_sheets_pdf_for(p->plan, &how, p->chosen, watched ? show_progress : NULL, &w,
-                                  &p->pdf, &p->pdf_size, diags);
-    if (w.shown)
-        fputs("\r                              \r", stderr);
-    return good;
-}
-
-static bool write_files(const cli_sheets_request *r, const cli_sheets_product *p, pv_diags *diags)
-{
-    if (!pv_file_write(r->pdf_name, p->pdf, p->pdf_size, diags))
-        return false;
-    if (pv_file_write(r->plan_name, p->plan_text, strlen(p->plan_text), diags))
-        return true;
-    pv_diags_add(diags, PV_NOTE, PV_CAUSE_NONE, NULL,
-                 "without its plan the print cannot be inspected: run the command again",
-                 "%s was written, its plan was not", r->pdf_name);
-    return false;
+    return make_pdfs(r, p, diags);
 }
 
 static void drop(cli_sheets_request *r, cli_sheets_product *p)
@@ -445,7 +427,7 @@ static void drop(cli_sheets_request *r, cli_sheets_product *p)
     pv_printer_free(p->printer);
     pv_type_free(p->type);
     pv_free(p->chosen);
-    pv_free(p->pdf);
+    cli_sheets_output_drop(&p->output);
     pv_free(p->plan_text);
     pv_takeoff_drop(&p->takes);
     pv_free(r->pdf_name);
@@ -468,7 +450,8 @@ static int run(int argc, char **argv)
         drop(&r, &p);
         return CLI_OS;
     }
-    bool good = make(&r, &p, diags) && write_files(&r, &p, diags);
+    cli_sheets_output_init(&p.output, r.pdf_name, r.plan_name);
+    bool good = make(&r, &p, diags) && cli_sheets_write(&p.output, p.plan_text, diags);
     cli_report(diags, r.quiet);
     status = good ? CLI_OK : cli_status(diags);
     if (good && !cli_sheets_tell(&r, &p))

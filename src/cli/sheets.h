@@ -1,4 +1,5 @@
-/* What pavior sheets was asked for and what it made: sheets.c makes, sheets_say.c tells. */
+/* What pavior sheets was asked for and what it made: sheets.c makes, sheets_files.c writes,
+ * sheets_say.c tells. */
 #ifndef CLI_SHEETS_H
 #define CLI_SHEETS_H
 
@@ -18,11 +19,39 @@ typedef struct cli_sheets_request {
     bool margin_given[4];
     bool gray, sparing;
     double paper_weight; /* g/m2 */
-    bool paper_by_locale, overlap_given, list, proof, json, quiet;
+    bool paper_by_locale, overlap_given, list, proof, json, quiet, progress;
     char *pdf_name, *plan_name; /* owned */
 } cli_sheets_request;
 
-/* What was made, ready to be written. */
+/* One PDF of one or several. */
+typedef struct cli_sheets_part {
+    char *name;         /* owned */
+    size_t first, last; /* sheets */
+    size_t pages;
+    pv_staged staged; /* until it is put in place */
+} cli_sheets_part;
+
+/* The files. PDFs come one after the other and are written beside their place; the plan comes last,
+ * and with it all are put in place. */
+typedef struct cli_sheets_output {
+    const char *pdf_name, *plan_name; /* borrowed */
+    bool pdf_stream, plan_stream;     /* no file that could be replaced */
+    cli_sheets_part *parts;
+    size_t n_parts, cap_parts;
+    unsigned char *pdf; /* for a stream, which takes only one */
+    size_t pdf_size;
+    pv_staged plan;
+} cli_sheets_output;
+
+void cli_sheets_output_init(cli_sheets_output *o, const char *pdf, const char *plan);
+/* Leaves nothing of what was not put in place. */
+void cli_sheets_output_drop(cli_sheets_output *o);
+/* A pv_pdf_sink; the context is a cli_sheets_output. */
+bool cli_sheets_take_part(void *context, const pv_pdf_part *part, pv_diags *diags);
+/* Puts all in place, or leaves nothing and says why. */
+bool cli_sheets_write(cli_sheets_output *o, const char *plan_text, pv_diags *diags);
+
+/* What was made. */
 typedef struct cli_sheets_product {
     pv_plan *plan;
     pv_printer *printer; /* or NULL */
@@ -30,10 +59,9 @@ typedef struct cli_sheets_product {
     double widened; /* mm by which its correction widened the margins */
     bool *chosen;
     size_t printed;
-    unsigned char *pdf;
-    size_t pdf_size;
     char *plan_text;
     pv_takeoff takes; /* nothing for a proof, or where nobody is told */
+    cli_sheets_output output;
 } cli_sheets_product;
 
 /* Takes one --margin; false after saying why not. */

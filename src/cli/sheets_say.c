@@ -72,6 +72,23 @@ static void say_roll(FILE *to, const cli_sheets_request *r, const pv_plan *plan)
         fputs("           in one piece\n", to);
 }
 
+static void say_files(FILE *to, const cli_sheets_product *p)
+{
+    const cli_sheets_output *o = &p->output;
+    for (size_t i = 0; i < o->n_parts; i++) {
+        const cli_sheets_part *part = &o->parts[i];
+        fprintf(to, "%s   %s, %zu %s", i == 0 ? "to print" : "        ", part->name, part->pages,
+                part->pages == 1 ? "page" : "pages");
+        if (o->n_parts > 1)
+            fprintf(to, ", %s to %s", p->plan->sheets[part->first].name,
+                    p->plan->sheets[part->last].name);
+        fputc('\n', to);
+    }
+    if (o->n_parts > 1)
+        fprintf(to, "           %zu files: one takes %u pages, or %u MiB of them unpacked\n",
+                o->n_parts, PV_PDF_PAGES_MAX, PV_PDF_CONTENTS_MAX >> 20);
+}
+
 static void say(FILE *to, const cli_sheets_request *r, const cli_sheets_product *p)
 {
     const pv_plan *plan = p->plan;
@@ -95,8 +112,7 @@ static void say(FILE *to, const cli_sheets_request *r, const cli_sheets_product 
     say_order(to, plan);
     if (p->takes.area != NULL)
         cli_sheets_say_takes(to, r, &p->takes);
-    fprintf(to, "to print   %s, %zu %s\n", r->pdf_name, p->printed,
-            p->printed == 1 ? "page" : "pages");
+    say_files(to, p);
     fprintf(to, "plan       %s\n", r->plan_name);
     if (r->proof) {
         fprintf(
@@ -136,6 +152,23 @@ static void json_count(pv_json_writer *w, const char *key, size_t value)
     pv_json_integer(w, (long long)value);
 }
 
+/* Every PDF by itself, with its pages. */
+static void json_files(pv_json_writer *w, const cli_sheets_product *p)
+{
+    pv_json_key(w, "files");
+    pv_json_open(w, '[');
+    for (size_t i = 0; i < p->output.n_parts; i++) {
+        const cli_sheets_part *part = &p->output.parts[i];
+        pv_json_open_inline(w, '{');
+        json_text(w, "pdf", part->name);
+        json_count(w, "pages", part->pages);
+        json_text(w, "first", p->plan->sheets[part->first].name);
+        json_text(w, "last", p->plan->sheets[part->last].name);
+        pv_json_close(w, '}');
+    }
+    pv_json_close(w, ']');
+}
+
 static char *summary_json(const cli_sheets_request *r, const cli_sheets_product *p)
 {
     const pv_plan *plan = p->plan;
@@ -143,7 +176,8 @@ static char *summary_json(const cli_sheets_request *r, const cli_sheets_product 
     snprintf(kit, sizeof kit, "%04X", plan->fingerprint & 0xFFFFu);
     pv_json_writer w = PV_JSON_WRITER_INIT;
     pv_json_open(&w, '{');
-    json_text(&w, "pdf", r->pdf_name);
+    json_text(&w, "pdf", p->output.n_parts == 1 ? r->pdf_name : p->output.parts[0].name);
+    json_files(&w, p);
     json_text(&w, "plan", r->plan_name);
     json_text(&w, "name", plan->art.name);
     json_text(&w, "edition", plan->art.edition);

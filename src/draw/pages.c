@@ -6,6 +6,7 @@
 #include "draw/backend.h"
 #include "draw/gain.h"
 
+#include <stdint.h>
 #include <stdlib.h>
 
 char *pv_course_svg(const pv_course *course, bool run, pv_diags *diags)
@@ -69,33 +70,122 @@ static void printing_close(printing *p)
     pv_art_clear(&p->own);
 }
 
-static bool add_pages(pv_pdf *pdf, const pv_plan *plan, const printing *how, const bool *chosen,
-                      pv_progress *progress, void *context, pv_diags *diags)
+/* ---- files of pages ---- */
+
+/* Pages, and the bytes of their contents, that one file takes. */
+typedef struct room {
+    size_t pages, contents;
+} room;
+
+typedef struct writing {
+    const pv_plan *plan;
+    const pv_pdf_job *job;
+    room most;
+    printing how;
+    size_t total, done;
+    size_t next; /* sheet */
+    pv_diags *diags;
+} writing;
+
+static bool is_chosen(const writing *w, size_t sheet)
 {
-    size_t total = 0, done = 0;
-    for (size_t i = 0; i < plan->n_sheets; i++)
-        total += chosen == NULL || chosen[i];
-    if (total == 0)
-        pv_fail(diags, PV_CAUSE_USAGE, "no sheet was chosen");
-    bool good = total > 0;
-    for (size_t i = 0; good && i < plan->n_sheets; i++) {
-        if (chosen != NULL && !chosen[i])
+    return w->job->chosen == NULL || w->job->chosen[sheet];
+}
+
+/* False where the caller wants no more. */
+static bool report(const writing *w)
+{
+    if (w->job->progress == NULL || w->job->progress(w->job->progress_context, w->done, w->total))
+        return true;
+    pv_fail(w->diags, PV_CAUSE_USAGE, "stopped after %zu of %zu sheets", w->done, w->total);
+    return false;
+}
+
+/* Pages until the file is full or there are no more; the last sheet that became one in *last. */
+static bool add_pages(writing *w, pv_pdf *pdf, size_t *last)
+{
+    for (; w->next < w->plan->n_sheets; w->next++) {
+        if (!is_chosen(w, w->next))
             continue;
-        if (progress != NULL && !progress(context, done, total)) {
-            pv_fail(diags, PV_CAUSE_USAGE, "stopped after %zu of %zu sheets", done, total);
+        if (pv_pdf_pages(pdf) >= w->most.pages || pv_pdf_contents(pdf) >= w->most.contents)
+            return true;
+        if (!report(w))
             return false;
-        }
         pv_drawing drawing;
-        good = pv_draw_sheet_for(&drawing, plan, i, &how->asked, &how->art, diags) &&
-               pv_pdf_page(pdf, &drawing, diags);
+        bool good =
+            pv_draw_sheet_for(&drawing, w->plan, w->next, &w->how.asked, &w->how.art, w->diags) &&
+            pv_pdf_page(pdf, &drawing, w->diags);
         pv_drawing_clear(&drawing);
-        done++;
+        if (!good)
+            return false;
+        *last = w->next;
+        w->done++;
     }
-    if (good && progress != NULL && !progress(context, total, total)) {
-        pv_fail(diags, PV_CAUSE_USAGE, "stopped after %zu of %zu sheets", done, total);
+    return report(w);
+}
+
+static bool write_part(writing *w, const char *title, pv_pdf_part *part)
+{
+    while (!is_chosen(w, w->next))
+        w->next++;
+    part->number++;
+    part->first = w->next;
+    pv_pdf *pdf = pv_pdf_new(title, w->job->how.type, w->diags);
+    unsigned char *bytes = NULL;
+    bool good = pdf != NULL && add_pages(w, pdf, &part->last);
+    if (good)
+        part->pages = pv_pdf_pages(pdf);
+    good = good && pv_pdf_finish(pdf, &bytes, &part->size, w->diags);
+    pv_pdf_free(pdf); /* before the sink needs memory of its own */
+    part->bytes = bytes;
+    good = good && w->job->sink(w->job->sink_context, part, w->diags);
+    free(bytes);
+    return good;
+}
+
+static bool write_parts(const pv_plan *plan, const pv_pdf_job *job, room most, pv_diags *diags)
+{
+    writing w = {.plan = plan, .job = job, .most = most, .diags = diags};
+    for (size_t i = 0; i < plan->n_sheets; i++)
+        w.total += is_chosen(&w, i);
+    if (w.total == 0) {
+        pv_fail(diags, PV_CAUSE_USAGE, "no sheet was chosen");
         return false;
     }
+    pv_text title = PV_TEXT_INIT;
+    pv_text_add(&title, "%s, edition %s, %s", plan->art.name, plan->art.edition, plan->paper);
+    char *words = pv_text_take(&title);
+    if (words == NULL)
+        pv_fail_memory(diags);
+    bool good = words != NULL && printing_open(&w.how, plan, &job->how, diags);
+    pv_pdf_part part = {0};
+    while (good && w.done < w.total)
+        good = write_part(&w, words, &part);
+    printing_close(&w.how);
+    free(words);
     return good;
+}
+
+bool pv_sheets_pdf_files(const pv_plan *plan, const pv_pdf_job *job, pv_diags *diags)
+{
+    return write_parts(plan, job, (room){PV_PDF_PAGES_MAX, PV_PDF_CONTENTS_MAX}, diags);
+}
+
+/* ---- one file in memory ---- */
+
+typedef struct kept {
+    unsigned char **bytes;
+    size_t *size;
+} kept;
+
+static bool keep(void *context, const pv_pdf_part *part, pv_diags *diags)
+{
+    const kept *k = context;
+    *k->bytes = pv_copy_bytes(part->bytes, part->size, 1);
+    *k->size = part->size;
+    if (*k->bytes == NULL)
+        pv_fail_memory(diags);
+    return *k->bytes != NULL;
 }
 
 bool pv_sheets_pdf(const pv_plan *plan, const bool *chosen, pv_progress *progress, void *context,
@@ -111,20 +201,7 @@ bool pv_sheets_pdf_for(const pv_plan *plan, const pv_printing *asked, const bool
 {
     *bytes = NULL;
     *size = 0;
-    pv_text title = PV_TEXT_INIT;
-    pv_text_add(&title, "%s, edition %s, %s", plan->art.name, plan->art.edition, plan->paper);
-    char *words = pv_text_take(&title);
-    if (words == NULL) {
-        pv_fail_memory(diags);
-        return false;
-    }
-    pv_pdf *pdf = pv_pdf_new(words, asked->type, diags);
-    free(words);
-    printing how = {0};
-    bool good = pdf != NULL && printing_open(&how, plan, asked, diags) &&
-                add_pages(pdf, plan, &how, chosen, progress, context, diags) &&
-                pv_pdf_finish(pdf, bytes, size, diags);
-    printing_close(&how);
-    pv_pdf_free(pdf);
-    return good;
+    kept k = {bytes, size};
+    pv_pdf_job job = {*asked, chosen, progress, context, keep, &k};
+    return write_parts(plan, &job, (room){SIZE_MAX, SIZE_MAX}, diags);
 }

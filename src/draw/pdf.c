@@ -29,6 +29,7 @@ struct pv_pdf {
     HPDF_Font font[2];  /* regular, bold; where no type is given */
     pv_pdf_type *faces; /* else */
     unsigned pages;
+    size_t contents;           /* bytes */
     HPDF_STATUS error, detail; /* the first that libharu reported; 0 where none */
 };
 
@@ -412,12 +413,23 @@ bool pv_pdf_page(pv_pdf *pdf, const pv_drawing *drawing, pv_diags *diags)
         add_label(&s, drawing->label);
     write_ops(&s, drawing);
     pdf->pages++;
+    pdf->contents += ((HPDF_PageAttr)s.page->attr)->stream->size;
     if (refused(pdf, diags))
         return false;
     if (s.wrong != NULL)
         pv_fail(diags, PV_CAUSE_LIMIT, "sheet %s cannot be written as PDF: %s",
                 drawing->label != NULL ? drawing->label : "", s.wrong);
     return s.wrong == NULL;
+}
+
+size_t pv_pdf_pages(const pv_pdf *pdf)
+{
+    return pdf->pages;
+}
+
+size_t pv_pdf_contents(const pv_pdf *pdf)
+{
+    return pdf->contents;
 }
 
 /* Not HPDF_SaveToFile: that gives success on a full disk. */
