@@ -70,8 +70,10 @@ PV_API void pv_plan_free(pv_plan *plan);
 
 /* The plan as JSON (docs/plan-format.md) and back. Reading checks everything: a plan that was read
  * is as good as one that was made. */
-#define PV_PLAN_BYTES_MAX  (64u << 20)
-#define PV_PLAN_SHEETS_MAX 16384u /* a sheet's number has 14 bits */
+#define PV_PLAN_BYTES_MAX (128u << 20)
+/* A sheet's number has 14 bits of its tags, and past 16,384 sheets a 15th, which the fingerprint
+ * gives up. */
+#define PV_PLAN_SHEETS_MAX 32768u
 PV_API char *pv_plan_json(const pv_plan *plan, pv_diags *diags);
 PV_API pv_plan *pv_plan_parse(const char *text, size_t length, const char *name, pv_diags *diags);
 

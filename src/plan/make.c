@@ -134,10 +134,10 @@ static bool choose_laying(const pv_plan *plan, pv_orientation orientation, doubl
 
 /* ---- the grid ---- */
 
-/* PV_PLAN_SHEETS_MAX rows need three letters, as many columns five digits. */
+/* PV_PLAN_SHEETS_MAX rows need four letters, as many columns five digits. */
 void pv_plan_name_sheet(char name[12], size_t row, size_t column)
 {
-    char letters[4] = "";
+    char letters[5] = "";
     size_t first = sizeof letters - 1;
     for (size_t r = row + 1; r > 0 && first > 0; r = (r - 1) / 26)
         letters[--first] = (char)('A' + (r - 1) % 26);

@@ -406,8 +406,8 @@ bool pv_plan_compute_fingerprint(const pv_plan *plan, unsigned *fingerprint)
     if (canonical == NULL)
         return false;
     const unsigned rest = PV_FINGERPRINT_BITS - PV_FINGERPRINT_NAME_BITS;
-    *fingerprint =
-        fold(hash(plan->art.name), PV_FINGERPRINT_NAME_BITS) << rest | fold(hash(canonical), rest);
+    unsigned name = fold(hash(plan->art.name), PV_FINGERPRINT_NAME_BITS);
+    *fingerprint = pv_tag_fingerprint(plan->n_sheets, name << rest | fold(hash(canonical), rest));
     free(canonical);
     return true;
 }

@@ -377,6 +377,7 @@ pv_pose_failure pv_seed_find(const pv_plan *plan, const pv_plane *plane, pv_seed
     double cell = plan->n_sheets > 0 ? plan->sheets[0].tag[0].cell : 1;
     if (!look_for_tags(plane, cell, &best, diags))
         return PV_POSE_NO_FIT;
+    pv_tag_put_right(plan->n_sheets, &best.sheet, &best.fingerprint);
     pv_pose_failure failure = judge_look(plan, &best, out, diags);
     drop_look(&best);
     return failure;

@@ -37,7 +37,7 @@ bool pv_tag_cells(unsigned id, uint8_t cells[PV_TAG_CELLS][PV_TAG_CELLS], pv_dia
 
 unsigned pv_tag_id(unsigned sheet, unsigned fingerprint, unsigned place)
 {
-    unsigned bits = (fingerprint & PRINT_MASK) << PV_SHEET_BITS | (sheet & SHEET_MASK);
+    unsigned bits = (fingerprint & PRINT_MASK) << PV_SHEET_BITS | (sheet & (2 * SHEET_MASK + 1));
     unsigned check = 0, word = 0;
     for (unsigned i = 0; i < WORDS; i++) {
         unsigned one = bits >> (i * WORD_BITS) & WORD_MASK;
@@ -46,6 +46,24 @@ unsigned pv_tag_id(unsigned sheet, unsigned fingerprint, unsigned place)
             word = one;
     }
     return place << WORD_BITS | (place < WORDS ? word : check);
+}
+
+bool pv_tag_many(size_t sheets)
+{
+    return sheets > SHEET_MASK + 1;
+}
+
+unsigned pv_tag_fingerprint(size_t sheets, unsigned fingerprint)
+{
+    return pv_tag_many(sheets) ? fingerprint & ~1u : fingerprint;
+}
+
+void pv_tag_put_right(size_t sheets, unsigned *sheet, unsigned *fingerprint)
+{
+    if (!pv_tag_many(sheets))
+        return;
+    *sheet |= (*fingerprint & 1) << PV_SHEET_BITS;
+    *fingerprint &= ~1u;
 }
 
 unsigned pv_tag_place(unsigned id)

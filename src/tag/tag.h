@@ -25,6 +25,7 @@ bool pv_tag_cells(unsigned id, uint8_t cells[PV_TAG_CELLS][PV_TAG_CELLS], pv_dia
 #define PV_FINGERPRINT_BITS      13
 #define PV_FINGERPRINT_NAME_BITS 6 /* the upper bits: of the kit's name alone */
 
+/* A sheet's number may have one bit more, with an even fingerprint: its last bit carries it. */
 unsigned pv_tag_id(unsigned sheet, unsigned fingerprint, unsigned place);
 unsigned pv_tag_place(unsigned id);
 
@@ -35,6 +36,12 @@ typedef enum pv_tag_reading {
 } pv_tag_reading;
 
 pv_tag_reading pv_tag_read(const unsigned *ids, size_t n, unsigned *sheet, unsigned *fingerprint);
+
+/* A kit of more sheets than PV_SHEET_BITS can number: has it? Its fingerprint, made even; and what
+ * tags of it say, put right. */
+bool pv_tag_many(size_t sheets);
+unsigned pv_tag_fingerprint(size_t sheets, unsigned fingerprint);
+void pv_tag_put_right(size_t sheets, unsigned *sheet, unsigned *fingerprint);
 
 /* ---- finding tags in an image ---- */
 typedef struct pv_tag_seen {

@@ -474,7 +474,7 @@ START_TEST(impossible_options_are_refused)
     o.paper = "A44";
     expect_refusal(&o, 500, PV_CAUSE_USAGE, "no paper \"A44\"");
     o.paper = "A7";
-    expect_refusal(&o, 100000, PV_CAUSE_LIMIT, "a plan has at most 16384");
+    expect_refusal(&o, 100000, PV_CAUSE_LIMIT, "a plan has at most 32768");
     o.paper = "75x75mm";
     o.margin[0] = o.margin[1] = o.margin[2] = o.margin[3] = 6;
     expect_refusal(&o, 10, PV_CAUSE_USAGE, "no room for its four tags");

@@ -213,7 +213,7 @@ static const mutation mutations[] = {
     {"", "\"service\": 12", "\"service\": 0", "service: is 0, but must be from 6 to 12"},
     {"", "\"rows\": 4", "\"rows\": 5", "sheets: has 24 sheets, but rows and columns make 30"},
     {"", "\"rows\": 4", "\"rows\": 0", "rows: is 0, but must be from 1"},
-    {"", "\"rows\": 4", "\"rows\": 16000", "has more sheets than the limit of 16384"},
+    {"", "\"rows\": 4", "\"rows\": 32000", "has more sheets than the limit of 32768"},
     {"tolerances", "\"scale\": 0.003", "\"scale\": 0", "tolerances.scale: is 0"},
     {"tolerances", "\"width_mm\"", "\"width\"", "tolerances.width_mm: is missing"},
     {"\"art\"", "\"size\": [914.4, 914.4]", "\"size\": [914.4, 914]", "end at the mat's edge"},

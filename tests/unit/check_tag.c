@@ -47,6 +47,29 @@ START_TEST(any_three_tags_tell_everything)
 }
 END_TEST
 
+/* Past 16,384 sheets the number's 15th bit stands in the fingerprint's last, which is then even. */
+START_TEST(many_sheets_take_a_bit_of_the_fingerprint)
+{
+    const size_t many = 16385;
+    ck_assert(!pv_tag_many(16384) && pv_tag_many(many));
+    ck_assert_uint_eq(pv_tag_fingerprint(16384, 4321), 4321);
+    ck_assert_uint_eq(pv_tag_fingerprint(many, 4321), 4320);
+    for (unsigned sheet = 0; sheet < 32768; sheet += 331) {
+        for (unsigned print = 0; print < 8192; print += 418) {
+            unsigned ids[4], out_sheet = 0, out_print = 0;
+            for (unsigned p = 0; p < 4; p++)
+                ids[p] = pv_tag_id(sheet, print, p);
+            ck_assert_int_eq(pv_tag_read(ids, 4, &out_sheet, &out_print), PV_TAGS_READ);
+            pv_tag_put_right(many, &out_sheet, &out_print);
+            ck_assert(out_sheet == sheet && out_print == print);
+        }
+    }
+    unsigned sheet = 5, print = 4321;
+    pv_tag_put_right(16384, &sheet, &print);
+    ck_assert(sheet == 5 && print == 4321);
+}
+END_TEST
+
 START_TEST(disagreement_is_noticed)
 {
     unsigned sheet = 7, print = 9;
@@ -132,6 +155,7 @@ int main(void)
     tcase_set_timeout(tcase, 60);
     tcase_add_test(tcase, ids_say_where_they_stand);
     tcase_add_test(tcase, any_three_tags_tell_everything);
+    tcase_add_test(tcase, many_sheets_take_a_bit_of_the_fingerprint);
     tcase_add_test(tcase, disagreement_is_noticed);
     tcase_add_test(tcase, patterns_have_the_family_s_border);
     tcase_add_test(tcase, patterns_differ_by_the_family_s_distance);
