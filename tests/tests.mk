@@ -89,6 +89,13 @@ $(POSE_OF).o: tests/outside/pose_of.c Makefile tests/tests.mk
 	$(Q)$(CC) $(ALL_CFLAGS) -MMD -MP -c $< -o $@
 -include $(POSE_OF).d
 
+# The PDF library alone, for bench_scale.py.
+REPLAY_PAGES := $(BUILD)/tests/outside/replay_pages
+$(REPLAY_PAGES): tests/outside/replay_pages.c Makefile tests/tests.mk
+	@mkdir -p $(@D)
+	$(SAY) LD $@
+	$(Q)$(CC) $(ALL_CFLAGS) $(ALL_LDFLAGS) -o $@ $< -lhpdf -lm
+
 test-outside: $(BIN) $(POSE_OF)
 	@for t in $(OUTSIDE); do echo "== $$t"; PAVIOR=$(BIN) POSE_OF=$(POSE_OF) $(PYTHON) $$t || exit 1; done
 
@@ -105,7 +112,9 @@ test-long: $(BIN) $(POSE_OF)
 bench:
 	@.ci/install build test
 	@$(MAKE) --no-print-directory all
+	@$(MAKE) --no-print-directory $(REPLAY_PAGES)
 	@$(PYTHON) tests/bench.py $(BIN)
+	@$(PYTHON) tests/bench_scale.py $(BIN) $(REPLAY_PAGES)
 
 test:
 	@.ci/install build test

@@ -99,6 +99,8 @@ static double nearest(pv_space *space, int side, pv_box band, const pv_block *bl
     double height = turned ? block->width : block->height;
     pv_vec toward = block->toward;
     double best = HUGE_VAL;
+    if (width > band.hi.x - band.lo.x || height > band.hi.y - band.lo.y)
+        return best;
     double *room = PV_NEW_ARRAY(4 * (space->n_taken + 2), double);
     if (room == NULL) {
         space->failed = true;

@@ -43,14 +43,11 @@ typedef struct label {
 
 static bool place_label(pv_anatomy *a, int side, const label *l)
 {
+    double ems = pv_draw_ems(a->drawing, l->text, l->bold);
     for (int try = 0; l->em - EM_STEP * try >= EM_LEAST - 1e-9; try++) {
         double em = l->em - EM_STEP * try;
         double pad = PAD * em;
-        pv_block block = {em * pv_draw_ems(a->drawing, l->text, l->bold) + 2 * pad,
-                          em * pv_text_height(l->text),
-                          l->toward,
-                          true,
-                          false,
+        pv_block block = {em * ems + 2 * pad, em * pv_text_height(l->text), l->toward, true, false,
                           PV_SPACE_ACROSS};
         pv_box box;
         bool turned;
@@ -152,6 +149,7 @@ typedef struct card {
     const char *name;
     const char *line[LINES_MAX];
     int n_lines;
+    double name_ems, line_ems[LINES_MAX]; /* their widths, which every size is tried by */
 } card;
 
 #define CARD_LEADING 1.12 /* line spacing over the em */
@@ -185,8 +183,8 @@ static double card_width(const pv_anatomy *a, const card *c, double height)
 {
     double widest = 0;
     for (int i = 0; i < c->n_lines; i++)
-        widest = fmax(widest, line_em(c, height) * pv_draw_ems(a->drawing, c->line[i], i != 1));
-    double name = name_em(a, c, height) * pv_draw_ems(a->drawing, c->name, true);
+        widest = fmax(widest, line_em(c, height) * c->line_ems[i]);
+    double name = name_em(a, c, height) * c->name_ems;
     return c->n_lines > 0 ? name + card_gap(height) + widest : name;
 }
 
@@ -205,8 +203,7 @@ static void write_card(pv_anatomy *a, const card *c, pv_box box, bool turned, do
         card_text(a, box, turned, pv_v(0, PV_TEXT_BELOW * height), height, true, c->name);
         return;
     }
-    double em = line_em(c, height),
-           left = big * pv_draw_ems(a->drawing, c->name, true) + card_gap(height);
+    double em = line_em(c, height), left = big * c->name_ems + card_gap(height);
     card_text(a, box, turned, pv_v(0, (height - pv_type_cap(a->drawing->type) * big) / 2), big,
               true, c->name);
     /* The lines, with what hangs below the last, stand in the middle. */
@@ -215,6 +212,13 @@ static void write_card(pv_anatomy *a, const card *c, pv_box box, bool turned, do
         double up = CARD_LEADING * (c->n_lines - 1 - i);
         card_text(a, box, turned, pv_v(left, last + up * em), em, i != 1, c->line[i]);
     }
+}
+
+static void measure_card(const pv_anatomy *a, card *c)
+{
+    c->name_ems = pv_draw_ems(a->drawing, c->name, true);
+    for (int i = 0; i < c->n_lines; i++)
+        c->line_ems[i] = pv_draw_ems(a->drawing, c->line[i], i != 1);
 }
 
 static bool place_card(pv_anatomy *a, const card *c, double most, double least, bool turned_too)
@@ -300,7 +304,8 @@ static void say_what_this_is(pv_anatomy *a)
         append(a, print, sizeof print, ", only on ", 99);
         append(a, print, sizeof print, pv_printer_words(a->printer), 16);
     }
-    card c = {a->sheet->name, {kit, details, print}, 3};
+    card c = {.name = a->sheet->name, .line = {kit, details, print}, .n_lines = 3};
+    measure_card(a, &c);
     /* A large card leaves the lines beside the art to the labels that belong there. */
     pv_box art = a->space.art;
     a->space.art = pv_box_grow(art, PV_LABEL_STRIP);
@@ -309,7 +314,8 @@ static void say_what_this_is(pv_anatomy *a)
     a->space.art = art;
     if (placed || place_card(a, &c, NAME_MOST, EM_LEAST * 3.3, true))
         return;
-    card alone = {a->sheet->name, {NULL}, 0};
+    card alone = {.name = a->sheet->name};
+    measure_card(a, &alone);
     place_card(a, &alone, NAME_MOST, NAME_LEAST, true);
     place_anywhere(a, c.line[2], true);
     place_anywhere(a, kit, true);
