@@ -1,0 +1,142 @@
+/* Files that belong together: staged beside their places, and sheets in more than one PDF. */
+#include "art_by_hand.h"
+
+#include <pavior/printer.h>
+
+#include <dirent.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+static char folder[] = "/tmp/pavior-files-XXXXXX";
+
+static void open_folder(void)
+{
+    strcpy(folder + strlen(folder) - 6, "XXXXXX");
+    ck_assert_ptr_nonnull(mkdtemp(folder));
+}
+
+static const char *inside(const char *name)
+{
+    static char path[256];
+    snprintf(path, sizeof path, "%s/%s", folder, name);
+    return path;
+}
+
+static size_t files_there(void)
+{
+    size_t n = 0;
+    DIR *dir = opendir(folder);
+    ck_assert_ptr_nonnull(dir);
+    for (struct dirent *e; (e = readdir(dir)) != NULL;)
+        n += e->d_name[0] != '.';
+    closedir(dir);
+    return n;
+}
+
+START_TEST(staged_files_are_settled_or_gone)
+{
+    open_folder();
+    pv_diags *diags = pv_diags_new();
+    pv_staged staged;
+    ck_assert(pv_file_write(inside("a"), "old", 3, diags));
+    ck_assert_int_eq(chmod(inside("a"), 0640), 0);
+    ck_assert(pv_file_stage(inside("a"), "new", 3, &staged, diags));
+    pv_bytes bytes;
+    ck_assert(pv_file_read(inside("a"), 100, &bytes, diags));
+    ck_assert_mem_eq(bytes.data, "old", 3);
+    pv_free(bytes.data);
+    ck_assert_uint_eq(files_there(), 2);
+    pv_file_discard(&staged);
+    ck_assert_uint_eq(files_there(), 1);
+    ck_assert(pv_file_stage(inside("a"), "newer", 5, &staged, diags));
+    ck_assert(pv_file_settle(&staged, inside("a"), diags));
+    ck_assert(pv_file_read(inside("a"), 100, &bytes, diags));
+    ck_assert_uint_eq(bytes.size, 5);
+    pv_free(bytes.data);
+    struct stat info;
+    ck_assert_int_eq(stat(inside("a"), &info), 0);
+    ck_assert_uint_eq(info.st_mode & 0777, 0640);
+    /* In place of a folder: refused, and nothing left. */
+    ck_assert_int_eq(mkdir(inside("b"), 0755), 0);
+    ck_assert(!pv_file_stage(inside("b"), "x", 1, &staged, diags));
+    ck_assert(pv_file_stage(inside("c"), "x", 1, &staged, diags));
+    ck_assert(!pv_file_settle(&staged, inside("b"), diags));
+    ck_assert_uint_eq(files_there(), 2);
+    ck_assert(pv_file_is_stream("-") && pv_file_is_stream("/dev/null"));
+    ck_assert(!pv_file_is_stream(inside("a")) && !pv_file_is_stream(inside("none")));
+    ck_assert_int_eq(rmdir(inside("b")), 0);
+    ck_assert_int_eq(unlink(inside("a")), 0);
+    ck_assert_int_eq(rmdir(folder), 0);
+    pv_diags_free(diags);
+}
+END_TEST
+
+typedef struct seen {
+    pv_pdf_part part[8];
+    size_t n, stop_at;
+} seen;
+
+static bool see(void *context, const pv_pdf_part *part, pv_diags *diags)
+{
+    seen *s = context;
+    ck_assert(part->size > 100 && memcmp(part->bytes, "%PDF-", 5) == 0);
+    if (part->number == s->stop_at) {
+        pv_fail(diags, PV_CAUSE_OUTPUT, "that is enough");
+        return false;
+    }
+    ck_assert_uint_lt(s->n, 8);
+    s->part[s->n++] = *part;
+    return true;
+}
+
+START_TEST(many_sheets_are_several_files)
+{
+    pv_art art;
+    art_start(&art, "Many", 3000, 3000);
+    pv_layout_options options = pv_layout_defaults();
+    options.paper = "A6";
+    pv_diags *diags = pv_diags_new();
+    pv_plan *plan = pv_plan_of_art(&art, &options, diags);
+    ck_assert_ptr_nonnull(plan);
+    size_t sheets = pv_plan_sheets(plan);
+    ck_assert(sheets > PV_PDF_PAGES_MAX && sheets < 2 * PV_PDF_PAGES_MAX);
+    seen s = {.n = 0};
+    pv_pdf_job job = {.sink = see, .sink_context = &s};
+    ck_assert(pv_sheets_pdf_files(plan, &job, diags));
+    ck_assert_uint_eq(s.n, 2);
+    ck_assert(s.part[0].number == 1 && s.part[0].first == 0 && s.part[1].number == 2);
+    ck_assert_uint_eq(s.part[0].pages, PV_PDF_PAGES_MAX);
+    ck_assert_uint_eq(s.part[0].last, PV_PDF_PAGES_MAX - 1);
+    ck_assert_uint_eq(s.part[1].first, PV_PDF_PAGES_MAX);
+    ck_assert_uint_eq(s.part[1].last, sheets - 1);
+    ck_assert_uint_eq(s.part[1].pages, sheets - PV_PDF_PAGES_MAX);
+    /* What is left out is no page of any file. */
+    bool *chosen = NULL;
+    ck_assert(pv_plan_choose(plan, "B3-B5,C7", &chosen, diags));
+    job.chosen = chosen;
+    s.n = 0;
+    ck_assert(pv_sheets_pdf_files(plan, &job, diags));
+    ck_assert(s.n == 1 && s.part[0].pages == 4);
+    ck_assert_uint_eq(s.part[0].first, pv_plan_columns(plan) + 2);
+    ck_assert_uint_eq(s.part[0].last, 2 * pv_plan_columns(plan) + 6);
+    s = (seen){.stop_at = 1};
+    ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), 0);
+    ck_assert(!pv_sheets_pdf_files(plan, &job, diags));
+    ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), 1);
+    pv_free(chosen);
+    pv_plan_free(plan);
+    pv_diags_free(diags);
+    pv_art_clear(&art);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("files");
+    TCase *t = tcase_create("files");
+    tcase_set_timeout(t, 120);
+    tcase_add_test(t, staged_files_are_settled_or_gone);
+    tcase_add_test(t, many_sheets_are_several_files);
+    suite_add_tcase(suite, t);
+    return run_suite(suite);
+}
