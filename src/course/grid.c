@@ -58,11 +58,13 @@ static void choose_side(pv_grid *g, size_t n)
     double width = all.hi.x - all.lo.x, height = all.hi.y - all.lo.y, most = (double)n + 1;
     /* At most n squares and a row and a column more, however slim the whole is. */
     g->side = fmax(fmax(sqrt(width * height / most), fmax(width, height) / most), SIDE_MIN);
-    for (;; g->side *= 2) {
+    bool fits = false;
+    while (!fits) {
         g->columns = (size_t)floor(width / g->side) + 1;
         g->rows = (size_t)floor(height / g->side) + 1;
-        if (count_entries(g, n) <= SHARE * n + SPARE)
-            return;
+        fits = count_entries(g, n) <= SHARE * n + SPARE;
+        if (!fits)
+            g->side *= 2;
     }
 }
 

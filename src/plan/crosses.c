@@ -109,7 +109,8 @@ static bool best_chain(const lattice *l, int least, size_t *last, int *last_k)
                 continue;
             int before = q->cost[0] <= q->cost[1] ? 0 : 1;
             if (q->cost[before] < p->cost[1]) /* no step costs less than nothing */
-                reach(p, 1, q->cost[before] + (own + unevenness(gap, l->pitch, l->pitch)), i, before);
+                reach(p, 1, q->cost[before] + (own + unevenness(gap, l->pitch, l->pitch)), i,
+                      before);
         }
         double rest = l->to - p->along;
         double whole = p->cost[1] + unevenness(rest, l->end, l->pitch);

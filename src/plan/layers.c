@@ -7,7 +7,7 @@
 
 /* ---- building ---- */
 
-static bool add_part(pv_layers *scene, pv_part p)
+static bool add_part(pv_layers *scene, pv_layer_part p)
 {
     if (!PV_GROW(scene->parts, scene->n_parts, scene->cap_parts))
         return false;
@@ -37,14 +37,15 @@ static bool own(pv_layers *scene, pv_solid *solids)
         free(solids);
         return false;
     }
-    scene->owned[scene->n_owned++] = solids;
+    scene->owned[scene->n_owned++].solids = solids;
     return true;
 }
 
 static bool add_solids(pv_layers *scene, const pv_solid *solids, size_t n)
 {
     for (size_t i = 0; i < n; i++) {
-        pv_part p = {.kind = PV_PART_SOLID, .box = pv_solid_box(&solids[i]), .u.solid = &solids[i]};
+        pv_layer_part p = {
+            .kind = PV_PART_SOLID, .box = pv_solid_box(&solids[i]), .u.solid = &solids[i]};
         if (!add_part(scene, p))
             return false;
     }
@@ -53,8 +54,8 @@ static bool add_solids(pv_layers *scene, const pv_solid *solids, size_t n)
 
 static bool add_end(pv_layers *scene, pv_vec at, double half)
 {
-    return add_part(scene,
-                    (pv_part){.kind = PV_PART_END, .box = pv_box_grow((pv_box){at, at}, half)});
+    return add_part(
+        scene, (pv_layer_part){.kind = PV_PART_END, .box = pv_box_grow((pv_box){at, at}, half)});
 }
 
 /* Corners that are bevelled, or turn straight back, leave part of the round about them unpainted
@@ -80,7 +81,7 @@ static bool add_pieces(pv_layers *scene, const pv_line *line)
         if (piece->arc && piece->radius <= line->width / 2)
             continue;
         pv_box box = pv_box_grow(pv_piece_box(piece), line->width / 2);
-        if (!add_part(scene, (pv_part){.kind = PV_PART_PIECE, .box = box, .u.piece = piece}))
+        if (!add_part(scene, (pv_layer_part){.kind = PV_PART_PIECE, .box = box, .u.piece = piece}))
             return false;
     }
     if (first == NULL)
@@ -108,7 +109,7 @@ static bool add_area(pv_layers *scene, const pv_area *area)
         const pv_ring *ring = &area->rings[r];
         for (size_t i = 0; i < ring->n; i++) {
             const pv_vec *a = &ring->points[i], *b = &ring->points[(i + 1) % ring->n];
-            pv_part p = {.kind = PV_PART_BOUNDARY, .u.boundary = {a, b}};
+            pv_layer_part p = {.kind = PV_PART_BOUNDARY, .u.boundary = {a, b}};
             p.box = pv_box_add(pv_box_add(pv_box_none(), *a), *b);
             if (!add_part(scene, p))
                 return false;
@@ -135,7 +136,7 @@ static bool add_lettering(pv_layers *scene, const pv_lettering *lettering)
 
 /* ---- by place ---- */
 
-static bool add_part_boxes(pv_boxes *boxes, const pv_layer *l, const pv_part *p, size_t index)
+static bool add_part_boxes(pv_boxes *boxes, const pv_layer *l, const pv_layer_part *p, size_t index)
 {
     switch (p->kind) {
     case PV_PART_SOLID:
@@ -157,7 +158,7 @@ static bool sort_by_place(pv_layers *scene)
     if (!scene->by_place)
         return true;
     for (size_t i = 0; i < scene->n_parts; i++) {
-        const pv_part *p = &scene->parts[i];
+        const pv_layer_part *p = &scene->parts[i];
         if (!add_part_boxes(&scene->part_boxes, &scene->layers[p->layer], p, i))
             return false;
     }
@@ -257,7 +258,7 @@ void pv_layers_free(pv_layers *scene)
     if (scene == NULL)
         return;
     for (size_t i = 0; i < scene->n_owned; i++)
-        free(scene->owned[i]);
+        free(scene->owned[i].solids);
     pv_grid_close(&scene->part_grid);
     pv_grid_close(&scene->area_grid);
     free(scene->part_boxes.list);

@@ -15,7 +15,7 @@ typedef enum pv_part_kind {
     PV_PART_BOUNDARY /* a segment of an area's ring */
 } pv_part_kind;
 
-typedef struct pv_part {
+typedef struct pv_layer_part {
     pv_part_kind kind;
     pv_box box;
     size_t layer; /* that it belongs to */
@@ -24,7 +24,7 @@ typedef struct pv_part {
         const pv_piece *piece;
         const pv_vec *boundary[2];
     } u;
-} pv_part;
+} pv_layer_part;
 
 typedef enum pv_layer_kind { PV_LAYER_LETTERING, PV_LAYER_AREA, PV_LAYER_LINE } pv_layer_kind;
 
@@ -38,14 +38,18 @@ typedef struct pv_layer {
     size_t first, n;
 } pv_layer;
 
+typedef struct pv_owned {
+    pv_solid *solids;
+} pv_owned;
+
 struct pv_layers {
     pv_vec size;
     size_t ground;
     pv_layer *layers; /* what is seen first stands first */
     size_t n_layers, cap_layers;
-    pv_part *parts;
+    pv_layer_part *parts;
     size_t n_parts, cap_parts;
-    pv_solid **owned; /* arrays, freed with the scene */
+    pv_owned *owned; /* freed with the scene */
     size_t n_owned, cap_owned;
     /* Parts, and the whole of each area's layer, by place: where the scene is large. */
     bool by_place;

@@ -82,7 +82,7 @@ static bool segment_meets(pv_vec a, pv_vec b, pv_box box)
 static meeting area_meets(const pv_layers *scene, const pv_layer *l, pv_box b)
 {
     for (size_t i = l->first; i < l->first + l->n; i++) {
-        const pv_part *p = &scene->parts[i];
+        const pv_layer_part *p = &scene->parts[i];
         if (pv_box_meets(p->box, b) && segment_meets(*p->u.boundary[0], *p->u.boundary[1], b))
             return MIXED;
     }
@@ -97,7 +97,7 @@ static bool line_covers_together(const pv_layers *scene, const pv_layer *l, pv_b
     pv_vec middle = pv_box_middle(b);
     double reach = pv_dist(middle, b.hi), nearest = HUGE_VAL;
     for (size_t i = l->first; i < l->first + l->n; i++) {
-        const pv_part *p = &scene->parts[i];
+        const pv_layer_part *p = &scene->parts[i];
         if (p->kind == PV_PART_END && pv_box_meets(p->box, b))
             return false;
         if (p->kind == PV_PART_PIECE && pv_box_meets(p->box, b)) {
@@ -112,7 +112,7 @@ static meeting solids_meet(const pv_layers *scene, const pv_layer *l, pv_box b)
 {
     bool any = false;
     for (size_t i = l->first; i < l->first + l->n; i++) {
-        const pv_part *p = &scene->parts[i];
+        const pv_layer_part *p = &scene->parts[i];
         if (p->kind != PV_PART_SOLID || !pv_box_meets(p->box, b))
             continue;
         meeting one = p->u.solid->kind == PV_SOLID_POLYGON ? polygon_meets(p->u.solid, b)
