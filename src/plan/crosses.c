@@ -141,7 +141,10 @@ static bool is_clear(const pv_layers *scene, const pv_stretch *stretch, place *p
 static size_t last_clear(const pv_layers *scene, const pv_stretch *stretch, const lattice *l,
                          double lo, double hi)
 {
-    for (size_t i = l->n; i-- > 0 && l->places[i].along >= lo;)
+    double step = l->n > 1 ? l->places[1].along - l->places[0].along : 0;
+    double past = step > 0 ? floor((hi - l->places[0].along) / step) + 2 : 1;
+    size_t n = past < (double)l->n ? (size_t)fmax(past, 0) : l->n;
+    for (size_t i = n; i-- > 0 && l->places[i].along >= lo;)
         if (l->places[i].along <= hi && is_clear(scene, stretch, &l->places[i]))
             return i;
     return SIZE_MAX;
