@@ -83,7 +83,8 @@ static bool draw(pv_diags *diags)
 {
     unsigned char *bytes = NULL;
     size_t size = 0;
-    bool good = pv_sheets_pdf_for(plan, printer, NULL, NULL, NULL, &bytes, &size, diags);
+    pv_printing how = {.printer = printer};
+    bool good = pv_sheets_pdf_for(plan, &how, NULL, NULL, NULL, &bytes, &size, diags);
     bool same = good == (bytes != NULL);
     pv_free(bytes);
     return same && good;

@@ -185,7 +185,7 @@ START_TEST(pdf_states_a_larger_unit_for_larger_pages)
         pv_draw_box(&d, d.trim);
         pv_draw_fill(&d, black, false);
         pv_diags *diags = pv_diags_new();
-        pv_pdf *pdf = pv_pdf_new("wide", diags);
+        pv_pdf *pdf = pv_pdf_new("wide", NULL, diags);
         unsigned char *bytes = NULL;
         size_t size = 0;
         ck_assert(pv_pdf_page(pdf, &d, diags) && pv_pdf_finish(pdf, &bytes, &size, diags));

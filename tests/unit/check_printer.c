@@ -4,6 +4,7 @@
 
 #include "draw/art.h"
 #include "draw/gain.h"
+#include "draw/placed.h"
 #include "paper/printer.h"
 
 #include <math.h>
@@ -276,7 +277,11 @@ START_TEST(a_sheet_comes_out_of_its_printer_as_planned)
         pv_printer p = printer_of(0.989, 0.996, 2, 0);
         pv_drawing plain, own;
         ck_assert(pv_draw_sheet(&plain, plan, 0, NULL));
-        ck_assert(pv_draw_sheet_for(&own, plan, 0, &p, &plan->art, NULL));
+        pv_printing how = {.printer = &p};
+        pv_placed placed;
+        ck_assert(pv_placed_open(&placed, &plan->art));
+        ck_assert(pv_draw_sheet_for(&own, plan, 0, &how, &placed, NULL));
+        pv_placed_close(&placed);
         ck_assert(plain.width == own.width && plain.height == own.height);
         pv_vec middle = pv_v(plain.width / 2, plain.height / 2), first[2] = {{0, 0}, {0, 0}};
         size_t paths = 0;
