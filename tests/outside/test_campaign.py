@@ -4,9 +4,11 @@ against the truth: do stated intervals hold it, are they no wider than they must
 right, is anything left undecided that need not be?
 
     PAVIOR=build/pavior test_campaign.py [--draws N] [--seed N] [--keep FOLDER] [--json F]
+    test_campaign.py --judge F...
 
 Every draw has a seed of its own, the first one's plus its number; --draws 400 is what the documents
-tell of. One draw again, with its picture: --seed S --draws 1 --keep FOLDER."""
+tell of, in parts where need be (--only scan, --only photograph, each into its --json; --judge takes
+the parts together). One draw again, with its picture: --seed S --draws 1 --keep FOLDER."""
 import argparse
 import json
 import math
@@ -36,9 +38,12 @@ def expect(what, good, detail):
 
 
 def job(words):
-    seed, kits, folder, keep = words
+    seed, kits, folder, keep, only = words
     try:
-        return campaign.run(campaign.Draw(seed, kits), folder, keep)
+        draw = campaign.Draw(seed, kits)
+        if only and only not in draw.device:
+            return seed, None, None, 0.0, ""
+        return campaign.run(draw, folder, keep)
     except Exception as error:  # a draw that can't be made is told with its seed
         return seed, f"simulation: {error!r}", None, 0.0, ""
 
@@ -97,9 +102,44 @@ def judge(rows, sheets):
                f"({100 * part:.1f} % of {len(rs)} values)")
 
 
-def store(rows, path):
-    with open(path, "w", encoding="utf-8") as file:
-        json.dump([r._asdict() for r in rows], file, default=lambda v: v.item())
+class Results:
+    """Records of all values, (seed, verdict, all values true?) of all sheets, (seed, found?) of all
+    cards, (device, seconds) of all inspections."""
+
+    def __init__(self):
+        self.rows, self.sheets, self.cards, self.times = [], [], [], []
+
+    def add(self, found, result, seconds):
+        self.rows += found
+        self.sheets.append(sheet_verdict(found, result))
+        self.times.append((found[0].device, seconds))
+        if found[0].reference == "card":
+            kinds = [r["kind"] for r in result["references"]]
+            self.cards.append((found[0].seed, "card" in kinds))
+
+    def store(self, path):
+        with open(path, "w", encoding="utf-8") as file:
+            json.dump({"rows": [list(r) for r in self.rows], "sheets": self.sheets,
+                       "cards": self.cards, "times": self.times}, file,
+                      default=lambda v: v.item())
+
+    def load(self, path):
+        with open(path, encoding="utf-8") as file:
+            data = json.load(file)
+        self.rows += [campaign.Record(*r) for r in data["rows"]]
+        self.sheets += data["sheets"]
+        self.cards += data["cards"]
+        self.times += data["times"]
+
+    def tell(self):
+        table(self.rows, "kind, device, reference")
+        print()
+        for device in sorted({d for d, _ in self.times}):
+            t = [s for d, s in self.times if d == device]
+            print(f"  {device:14} {len(t):4} draws, inspected in {np.median(t):.1f} s (median), {max(t):.1f} s")
+        missed = [seed for seed, there in self.cards if not there]
+        print(f"  cards found: {len(self.cards) - len(missed)} of {len(self.cards)}; not: {missed[:30]}")
+        judge(self.rows, self.sheets)
 
 
 def sheet_verdict(found, result):
@@ -119,46 +159,46 @@ def main():
     p = argparse.ArgumentParser()
     p.add_argument("--draws", type=int, default=16)
     p.add_argument("--seed", type=int, default=1000, help="of the first draw")
+    p.add_argument("--only", default="", help="draws whose device's name holds this")
     p.add_argument("--keep", help="folder in which pictures are left")
-    p.add_argument("--json", help="every record into this file")
+    p.add_argument("--json", help="all results into this file")
+    p.add_argument("--judge", nargs="+", help="no draws, but such files together")
     p.add_argument("--processes", type=int, default=2)
     a = p.parse_args()
-    rows, sheets, times, found_card = [], [], defaultdict(list), []
-    with tempfile.TemporaryDirectory() as temporary:
-        folder = a.keep or temporary
-        kits = campaign.make_kits(folder)
-        jobs = [(a.seed + i, kits, folder, bool(a.keep)) for i in range(a.draws)]
-        with multiprocessing.Pool(a.processes, maxtasksperchild=8) as pool:
-            for seed, found, result, seconds, words in pool.imap_unordered(job, jobs):
-                if isinstance(found, str):
-                    expect(f"draw {seed}", False, f"{found[:300]}\n      {words}")
-                    continue
-                rows += found
-                sheets.append(sheet_verdict(found, result))
-                if found[0].reference == "card":
-                    kinds = [r["kind"] for r in result["references"]]
-                    found_card.append((seed, "card" in kinds))
-                times[found[0].device].append(seconds)
-                if a.keep:
-                    print(f"  {seed}: {words}")
-                if a.json and len(sheets) % 25 == 0:
-                    store(rows, a.json)
-                if len(sheets) % 25 == 0:
-                    print(f"  ... {len(sheets)} draws", flush=True)
-    table(rows, "kind, device, reference")
-    print()
-    for device, t in sorted(times.items()):
-        print(f"  {device:14} {len(t):4} draws, inspected in {np.median(t):.1f} s (median), {max(t):.1f} s")
-    missed = [seed for seed, there in found_card if not there]
-    print(f"  cards found: {len(found_card) - len(missed)} of {len(found_card)}; not: {missed[:30]}")
-    if a.json:
-        store(rows, a.json)
-    judge(rows, sheets)
+    results = Results()
+    for path in a.judge or []:
+        results.load(path)
+    if not a.judge:
+        draw_all(a, results)
+    results.tell()
     if failures:
         print("the campaign: FAILED: " + ", ".join(failures))
         return 1
     print("the campaign: all true")
     return 0
+
+
+def draw_all(a, results):
+    with tempfile.TemporaryDirectory() as temporary:
+        folder = a.keep or temporary
+        kits = campaign.make_kits(folder)
+        jobs = [(a.seed + i, kits, folder, bool(a.keep), a.only) for i in range(a.draws)]
+        with multiprocessing.Pool(a.processes, maxtasksperchild=8) as pool:
+            for seed, found, result, seconds, words in pool.imap_unordered(job, jobs):
+                if found is None:
+                    continue
+                if isinstance(found, str):
+                    expect(f"draw {seed}", False, f"{found[:300]}\n      {words}")
+                    continue
+                results.add(found, result, seconds)
+                if a.keep:
+                    print(f"  {seed}: {words}")
+                if len(results.sheets) % 20 == 0:
+                    print(f"  ... {len(results.sheets)} draws", flush=True)
+                    if a.json:
+                        results.store(a.json)
+    if a.json:
+        results.store(a.json)
 
 
 if __name__ == "__main__":
