@@ -29,8 +29,13 @@ $(BUILD)/tests/unit/check_%: $(BUILD)/tests/unit/check_%.o $(UNIT_COMMON) $(LIB_
 .PHONY: test-unit test-sanitized test-bad test-outside test-long units
 units: $(UNIT_BIN)
 
-test-unit: $(BIN) units
-	@for t in $(UNIT_BIN); do echo "== $$t"; $$t || exit 1; done
+# Side by side where make has jobs to spare (-j), each program's words together.
+MAKEFLAGS += --output-sync=target
+UNIT_RUN := $(UNIT_BIN:%=%.run)
+.PHONY: $(UNIT_RUN)
+test-unit: $(BIN) $(UNIT_RUN)
+$(UNIT_RUN): %.run: %
+	@echo "== $<"; $<
 
 SAN_FLAGS := -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
 
@@ -96,8 +101,11 @@ $(REPLAY_PAGES): tests/outside/replay_pages.c Makefile tests/tests.mk
 	$(SAY) LD $@
 	$(Q)$(CC) $(ALL_CFLAGS) $(ALL_LDFLAGS) -o $@ $< -lhpdf -lm
 
-test-outside: $(BIN) $(POSE_OF)
-	@for t in $(OUTSIDE); do echo "== $$t"; PAVIOR=$(BIN) POSE_OF=$(POSE_OF) $(PYTHON) $$t || exit 1; done
+OUTSIDE_RUN := $(OUTSIDE:%=%.run)
+.PHONY: $(OUTSIDE_RUN)
+test-outside: $(BIN) $(POSE_OF) $(OUTSIDE_RUN)
+$(OUTSIDE_RUN): %.run: $(BIN) $(POSE_OF)
+	@echo "== $*"; PAVIOR=$(BIN) POSE_OF=$(POSE_OF) $(PYTHON) $*
 
 # Every page by every renderer, and hundreds of draws: about an hour on two cores.
 test-long: $(BIN) $(POSE_OF)

@@ -157,7 +157,7 @@ def main():
     if any(name not in os.environ for name in HEAP):
         os.execve(sys.executable, [sys.executable] + sys.argv, {**os.environ, **HEAP})
     p = argparse.ArgumentParser()
-    p.add_argument("--draws", type=int, default=16)
+    p.add_argument("--draws", type=int, default=8)
     p.add_argument("--seed", type=int, default=1000, help="of the first draw")
     p.add_argument("--only", default="", help="draws whose device's name holds this")
     p.add_argument("--keep", help="folder in which pictures are left")
