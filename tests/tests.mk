@@ -108,8 +108,9 @@ $(OUTSIDE_RUN): %.run: $(BIN) $(POSE_OF)
 	@echo "== $*"; PAVIOR=$(BIN) POSE_OF=$(POSE_OF) $(PYTHON) $*
 
 # Every page by every renderer, and hundreds of draws: about an hour on two cores.
-test-long: $(BIN) $(POSE_OF)
+test-long: $(BIN) $(POSE_OF) $(BUILD)/tests/unit/check_plan
 	@.ci/install test
+	@PAVIOR_DRAWS=2500 $(BUILD)/tests/unit/check_plan
 	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_render.py --long
 	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_loop.py --long
 	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_card.py --long

@@ -86,6 +86,10 @@ PV_API double pv_plan_page_width(const pv_plan *plan);  /* mm, as printed */
 PV_API double pv_plan_page_height(const pv_plan *plan); /* mm */
 PV_API unsigned pv_plan_fingerprint(const pv_plan *plan);
 
+/* What each seam of a plan costs and why it lies where it does, as text (docs/seams.md); the plan is
+ * of that course. The caller frees it with pv_free. NULL with a reason. */
+PV_API char *pv_plan_explain(const pv_plan *plan, const pv_course *course, pv_diags *diags);
+
 /* Which sheets: "A1", "A1-B3" (a rectangle of sheets), several with commas; NULL means all.
  * *chosen gets one flag a sheet; the caller frees it with pv_free. */
 PV_API bool pv_plan_choose(const pv_plan *plan, const char *range, bool **chosen, pv_diags *diags);

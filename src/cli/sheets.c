@@ -56,6 +56,7 @@ static const char help[] =
     "                       course's name (or \"proof\") with .pdf, in this folder.\n"
     "                       More than 1000 sheets are F-1.pdf, F-2.pdf and so on\n"
     "      --plan FILE      the plan; without it, F.plan.json\n"
+    "      --explain        for each seam what it costs, and why it lies where it does\n"
     "      --json           what was made as JSON instead of text\n"
     "      --progress       shows progress even where that is no terminal\n"
     "  -q, --quiet          errors only\n"
@@ -95,6 +96,7 @@ enum {
     OPT_PROOF,
     OPT_OUTPUT,
     OPT_PLAN,
+    OPT_EXPLAIN,
     OPT_JSON,
     OPT_PROGRESS,
     OPT_QUIET
@@ -107,8 +109,8 @@ static const cli_option options[] = {
     {"range", 0, true},      {"printer", 0, true},      {"font", 0, true},
     {"gray", 0, false},      {"paper-weight", 0, true}, {"ink-saver", 0, false},
     {"proof", 0, false},     {"output", 'o', true},     {"plan", 0, true},
-    {"json", 0, false},      {"progress", 0, false},    {"quiet", 'q', false},
-    {NULL, 0, false}};
+    {"explain", 0, false},   {"json", 0, false},        {"progress", 0, false},
+    {"quiet", 'q', false},   {NULL, 0, false}};
 
 /* ---- options ---- */
 
@@ -182,6 +184,9 @@ static bool take_option(cli_sheets_request *r, int option, const char *value)
         break;
     case OPT_PLAN:
         r->plan = value;
+        break;
+    case OPT_EXPLAIN:
+        r->explain = true;
         break;
     case OPT_JSON:
         r->json = true;
@@ -268,6 +273,8 @@ static int check_proof(const cli_sheets_request *r)
         return r->course == NULL ? cli_usage("sheets", "which course?") : CLI_OK;
     if (r->course != NULL)
         return cli_usage("sheets", "--proof takes no course: what is \"%.100s\"?", r->course);
+    if (r->explain)
+        return cli_usage("sheets", "--proof is one page: it has no seams to --explain");
     if (r->overlap_given || r->range != NULL)
         return cli_usage("sheets", "--proof is one page: it takes neither --overlap nor --range");
     if (r->gray || r->sparing)
@@ -301,6 +308,8 @@ static int read_options(cli_sheets_request *r, int argc, char **argv)
     int status = check_proof(r);
     if (status == CLI_OK)
         status = check_roll(r);
+    if (status == CLI_OK && r->explain && r->json)
+        return cli_usage("sheets", "--explain is text: it excludes --json");
     if (status != CLI_OK || (r->course == NULL && !r->proof))
         return status;
     cli_sheets_settle_margins(r);
@@ -353,7 +362,7 @@ static bool read_printer(cli_sheets_request *r, cli_sheets_product *p, pv_diags 
     return true;
 }
 
-static pv_plan *make_plan(const cli_sheets_request *r, pv_diags *diags)
+static pv_plan *make_plan(const cli_sheets_request *r, char **explained, pv_diags *diags)
 {
     if (r->proof)
         return pv_plan_proof(&r->layout, diags);
@@ -368,6 +377,13 @@ static pv_plan *make_plan(const cli_sheets_request *r, pv_diags *diags)
         course = NULL;
     }
     pv_plan *plan = course != NULL ? pv_plan_make(course, &r->layout, diags) : NULL;
+    if (plan != NULL && r->explain) {
+        *explained = pv_plan_explain(plan, course, diags);
+        if (*explained == NULL) {
+            pv_plan_free(plan);
+            plan = NULL;
+        }
+    }
     pv_course_free(course);
     pv_free(text.data);
     return plan;
@@ -406,7 +422,7 @@ static bool make(cli_sheets_request *r, cli_sheets_product *p, pv_diags *diags)
     if (p->type == NULL)
         return false;
     r->layout.type = p->type;
-    p->plan = make_plan(r, diags);
+    p->plan = make_plan(r, &p->explained, diags);
     if (p->plan == NULL || !pv_plan_choose(p->plan, r->range, &p->chosen, diags))
         return false;
     for (size_t i = 0; i < p->plan->n_sheets; i++)
@@ -430,6 +446,7 @@ static void drop(cli_sheets_request *r, cli_sheets_product *p)
     cli_sheets_output_drop(&p->output);
     pv_free(p->plan_text);
     pv_takeoff_drop(&p->takes);
+    pv_free(p->explained);
     pv_free(r->pdf_name);
     pv_free(r->plan_name);
 }

@@ -19,7 +19,7 @@ typedef struct cli_sheets_request {
     bool margin_given[4];
     bool gray, sparing;
     double paper_weight; /* g/m2 */
-    bool paper_by_locale, overlap_given, list, proof, json, quiet, progress;
+    bool paper_by_locale, overlap_given, list, proof, explain, json, quiet, progress;
     char *pdf_name, *plan_name; /* owned */
 } cli_sheets_request;
 
@@ -60,6 +60,7 @@ typedef struct cli_sheets_product {
     bool *chosen;
     size_t printed;
     char *plan_text;
+    char *explained;  /* or NULL */
     pv_takeoff takes; /* nothing for a proof, or where nobody is told */
     cli_sheets_output output;
 } cli_sheets_product;

@@ -124,6 +124,8 @@ static void say(FILE *to, const cli_sheets_request *r, const cli_sheets_product 
             r->plan_name);
         return;
     }
+    if (p->explained != NULL)
+        fprintf(to, "\n%s", p->explained);
     fputs(
         "\nPrint at 100 %, no scaling, on one side only. Print one sheet first and hold its scale\n"
         "bars against a ruler, or scan it and run: pavior inspect --plan ",

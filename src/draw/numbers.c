@@ -3,13 +3,14 @@
 
 #include <stdio.h>
 
-#define NUMBER_EM    2.2  /* mm */
-#define NUMBER_STEP  0.1  /* mm smaller where there is no room */
-#define NUMBER_TRIES 10   /* down to 1.3 in the narrowest service strip */
-#define DIGITS       0.73 /* ems: digits, m and n have no descenders */
-#define OFF_TICKS    0.2  /* of a tick's length, between ticks and numbers */
-#define CLEAR        0.2  /* mm between numbers and what else there is */
-#define SHOWN_MAX    64   /* numbers to a bar */
+#define NUMBER_EM    2.2   /* mm */
+#define NUMBER_STEP  0.1   /* mm smaller where there is no room */
+#define NUMBER_TRIES 10    /* down to 1.3 in the narrowest service strip */
+#define DIGITS       0.75  /* ems: digits, m and n have no descenders */
+#define BELOW        0.025 /* ems of it are below the base line, to which round digits don't keep */
+#define OFF_TICKS    0.2   /* of a tick's length, between ticks and numbers */
+#define CLEAR        0.2   /* mm between numbers and what else there is */
+#define SHOWN_MAX    64    /* numbers to a bar */
 
 /* A row of numbers, all on one side of a bar's ticks. */
 typedef struct row {
@@ -90,7 +91,9 @@ static void write_row(pv_anatomy *a, const row *r)
     pv_box all = pv_box_none();
     for (int i = 0; i < r->n; i++) {
         pv_box box = number_box(a->drawing, r, i, text);
-        pv_vec at = r->bar->vertical ? pv_v(box.hi.x, box.lo.y) : box.lo;
+        double below = BELOW * r->em;
+        pv_vec at =
+            r->bar->vertical ? pv_v(box.hi.x - below, box.lo.y) : pv_v(box.lo.x, box.lo.y + below);
         pv_draw_text(a->drawing, at, r->em, r->bar->vertical ? PV_PI / 2 : 0, false, pv_ink, text);
         all = pv_box_add(pv_box_add(all, box.lo), box.hi);
     }

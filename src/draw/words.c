@@ -133,10 +133,11 @@ static void caution(pv_anatomy *a)
 {
     static const int sides[] = {PV_TOP, PV_LEFT, PV_RIGHT, PV_BOTTOM};
     static const char *const words[] = {"Caution, sharp blade: cut away from yourself",
-                                        "Caution: sharp blade", "Caution: sharp blade"};
-    for (int try = 0; try < 3; try++)
+                                        "Caution: sharp blade", "Caution: sharp blade",
+                                        "Caution: blade"};
+    for (int try = 0; try < 4; try++)
         for (int i = 0; i < 4; i++)
-            if ((try == 2 || a->sheet->side[sides[i]] != PV_UNDER) &&
+            if ((try >= 2 || a->sheet->side[sides[i]] != PV_UNDER) &&
                 place_label(a, sides[i],
                             &(label){words[try], false, EM_LABEL, beside(a, sides[i], 0.75)}))
                 return;
@@ -325,9 +326,9 @@ static void say_what_this_is(pv_anatomy *a)
 bool pv_draw_labels(pv_anatomy *a)
 {
     label_seams(a);
-    say_what_this_is(a);
     if (!pv_draw_travel(a))
         return false;
+    say_what_this_is(a);
     say_where_to_cut(a);
     caution(a);
     pv_draw_way_up(a);

@@ -1,8 +1,35 @@
 #include "plan/division.h"
 
 #include "base/memory.h"
+#include "plan/joint.h"
 
 #include <stdlib.h>
+#include <string.h>
+
+/* Places beside one without room for crosses that are looked at with it, and how often the search
+ * is made again before the best so far is taken. */
+#define BESIDE     6
+#define ROUNDS_MAX 64
+#define BLIND      ((int64_t)(PV_COST_BLIND_EACH * PV_COST_TENTHS))
+
+/* Whether there is room for crosses on a stretch between two seams across it. */
+typedef struct answer {
+    bool given, possible;
+    int at, from, to; /* the seams' j */
+} answer;
+
+/* By direction: 0 for seams that run along y, 1 for those along x. */
+typedef struct placer {
+    const pv_layers *scene;
+    pv_division *division[2];
+    pv_cost_axis *axis[2];
+    pv_lattice lattice[2];
+    size_t *blind[2]; /* of places, as far as they were looked at */
+    answer *known[2]; /* by seam, and by stretch along it */
+    pv_choice choice, best;
+    size_t least_blind;
+    int64_t least_cost;
+} placer;
 
 bool pv_divide(pv_division *d, double length, size_t n, double most)
 {
@@ -15,21 +42,86 @@ bool pv_divide(pv_division *d, double length, size_t n, double most)
     return true;
 }
 
-/* On how many stretches of a seam across the whole mat the rules of crosses can't be kept; past
- * `limit` it stops counting. */
-static bool count_spoilt(const pv_layers *scene, bool vertical, double at,
-                         const pv_division *across, size_t limit, size_t *spoilt)
+/* ---- costs ---- */
+
+double pv_cell_least(double even)
 {
-    *spoilt = 0;
-    for (size_t i = 0; i < across->n && *spoilt < limit; i++) {
-        pv_stretch stretch = {vertical, at, across->at[i], across->at[i + 1]};
-        bool possible = false;
-        if (!pv_crosses_possible(scene, &stretch, &possible))
+    return fmin(even, fmax(PV_CELL_MIN, PV_CELL_SHARE * even));
+}
+
+double pv_cell_sliver(double even)
+{
+    return fmin(PV_COST_SLIVER_MM, PV_COST_SLIVER_EVEN * even);
+}
+
+int64_t pv_cell_cost(double width, double even)
+{
+    double sliver = pv_cell_sliver(even);
+    return width < sliver ? pv_cost_tenths(PV_COST_SLIVER_EACH * (1 - width / sliver)) : 0;
+}
+
+static bool fill_costs(placer *p, int d)
+{
+    pv_lattice *l = &p->lattice[d];
+    double even = l->length / (double)l->n;
+    for (int i = l->narrower; i <= l->wider; i++)
+        l->cell[i - l->narrower] = pv_cell_cost(even + l->step * i, even);
+    for (size_t k = 1; k < l->n; k++) {
+        if (!pv_cost_axis_near(p->axis[d], pv_lattice_place(l, k, l->lo[k]),
+                               pv_lattice_place(l, k, l->hi[k])))
             return false;
-        *spoilt += !possible;
+        for (int j = l->lo[k]; j <= l->hi[k]; j++) {
+            pv_cost cost;
+            pv_cost_at(p->axis[d], pv_lattice_place(l, k, j), &cost);
+            l->cost[pv_lattice_index(l, k, j)] = pv_cost_sum(&cost);
+        }
     }
     return true;
 }
+
+/* To all places within a stretch of paint. */
+static void add_corners(const pv_lattice *l, double lo, double hi, int64_t *extra)
+{
+    int64_t each = pv_cost_tenths(PV_COST_CORNER_EACH);
+    for (size_t k = 1; k < l->n; k++) {
+        double even = pv_lattice_place(l, k, 0);
+        double from = fmax(ceil((lo - even) / l->step), l->lo[k]);
+        double to = fmin(floor((hi - even) / l->step), l->hi[k]);
+        for (int j = (int)from; from <= to && j <= (int)to; j++)
+            extra[pv_lattice_index(l, k, j)] += each;
+    }
+}
+
+static int by_start(const void *a, const void *b)
+{
+    const pv_cost_span *x = a, *y = b;
+    return x->lo < y->lo ? -1 : x->lo > y->lo;
+}
+
+static bool corner_costs(void *context, bool of_first, size_t k, int j, int64_t *extra)
+{
+    placer *p = context;
+    int d = of_first ? 0 : 1;
+    const pv_cost_span *spans = NULL;
+    size_t n = 0;
+    if (!pv_cost_paint(p->axis[d], pv_lattice_place(&p->lattice[d], k, j), &spans, &n))
+        return false;
+    pv_cost_span *sorted = pv_copy_bytes(spans, n, sizeof *spans);
+    if (sorted == NULL)
+        return false;
+    if (n > 1)
+        qsort(sorted, n, sizeof *sorted, by_start);
+    for (size_t i = 0, next; i < n; i = next) {
+        double end = sorted[i].hi;
+        for (next = i + 1; next < n && sorted[next].lo <= end; next++)
+            end = fmax(end, sorted[next].hi);
+        add_corners(&p->lattice[1 - d], sorted[i].lo, end, extra);
+    }
+    free(sorted);
+    return true;
+}
+
+/* ---- crosses ---- */
 
 static pv_box band(bool vertical, double lo, double hi, double length)
 {
@@ -38,75 +130,197 @@ static pv_box band(bool vertical, double lo, double hi, double length)
                     : (pv_box){{0, lo - half}, {length, hi + half}};
 }
 
-/* Looks further and further from where the seam would stand until a place suits, else takes the
- * least bad that is nearest. */
-static bool search(const pv_layers *near, bool vertical, double lo, double hi, double aim,
-                   const pv_division *across, double *at)
+/* Whether there is room on a stretch of the chosen seams, asked only where it isn't known. */
+static bool ask(placer *p, const pv_layers *near, int d, size_t k, size_t i, bool *possible)
 {
-    size_t least = SIZE_MAX;
-    double reach = fmax(hi - aim, aim - lo);
-    for (size_t i = 0; (double)i * PV_SEAM_STEP <= reach && least > 0; i++) {
-        for (int side = -1; side <= 1 && least > 0; side += 2) {
-            double place = aim + side * (double)i * PV_SEAM_STEP;
-            if (place < lo || place > hi || (i == 0 && side > 0))
-                continue;
-            size_t spoilt = 0;
-            if (!count_spoilt(near, vertical, place, across, least, &spoilt))
-                return false;
-            if (spoilt < least) {
-                least = spoilt;
-                *at = place;
-            }
-        }
+    const int *own = p->choice.j[d], *other = p->choice.j[1 - d];
+    answer *known = &p->known[d][k * p->lattice[1 - d].n + i];
+    if (!known->given || known->at != own[k] || known->from != other[i] ||
+        known->to != other[i + 1]) {
+        const pv_division *across = p->division[1 - d];
+        pv_stretch stretch = {d == 0, p->division[d]->at[k], across->at[i], across->at[i + 1]};
+        if (!pv_crosses_possible(near, &stretch, &known->possible))
+            return false;
+        known->given = true;
+        known->at = own[k];
+        known->from = other[i];
+        known->to = other[i + 1];
+    }
+    *possible = known->possible;
+    return true;
+}
+
+/* On how many stretches of a chosen seam the rules of crosses can't be kept. */
+static bool count_chosen(placer *p, const pv_layers *near, int d, size_t k, size_t *blind)
+{
+    *blind = 0;
+    for (size_t i = 0; i < p->lattice[1 - d].n; i++) {
+        bool possible = false;
+        if (!ask(p, near, d, k, i, &possible))
+            return false;
+        *blind += !possible;
     }
     return true;
 }
 
-/* Seam k between its neighbours: the one before stands, those after need room enough. */
-static bool settle(const pv_layers *scene, bool vertical, pv_division *d, const pv_division *across,
-                   size_t k)
+/* Whether there is any such stretch at another place. */
+static bool is_blind(const pv_layers *near, int d, double at, const pv_division *across,
+                     bool *blind)
 {
-    double length = d->at[d->n], equal = length / (double)d->n;
-    double aim = length * (double)k / (double)d->n;
-    double least = fmin(equal, PV_CELL_MIN), left = (double)(d->n - k);
-    double lo = fmax(d->at[k - 1] + least, length - left * d->most);
-    double hi = fmin(d->at[k - 1] + d->most, length - left * least);
-    if (lo > hi)
-        lo = hi = fmin(fmax(aim, d->at[k - 1] + least), d->at[k - 1] + d->most);
-    /* Where the equal division fits only just, rounding must not push a seam off its place. */
-    if (fabs(lo - aim) < 1e-9)
-        lo = aim;
-    if (fabs(hi - aim) < 1e-9)
-        hi = aim;
-    aim = fmin(fmax(aim, lo), hi);
-    pv_layers *near = pv_layers_near(scene, band(vertical, lo, hi, across->at[across->n]));
-    if (near == NULL)
+    *blind = false;
+    for (size_t i = 0; i < across->n && !*blind; i++) {
+        pv_stretch stretch = {d == 0, at, across->at[i], across->at[i + 1]};
+        bool possible = false;
+        if (!pv_crosses_possible(near, &stretch, &possible))
+            return false;
+        *blind = !possible;
+    }
+    return true;
+}
+
+/* Remembers what was found of a place; true where that is news. */
+static bool note(placer *p, int d, size_t k, int j, size_t blind)
+{
+    size_t index = pv_lattice_index(&p->lattice[d], k, j);
+    if (blind <= p->blind[d][index])
         return false;
-    d->at[k] = aim;
-    bool good = search(near, vertical, lo, hi, aim, across, &d->at[k]);
+    p->lattice[d].cost[index] += BLIND * (int64_t)(blind - p->blind[d][index]);
+    p->blind[d][index] = blind;
+    return true;
+}
+
+/* Looks at a seam's place and, where that has no room, at those beside it. */
+static bool look(placer *p, int d, size_t k, size_t *blind, bool *news)
+{
+    const pv_lattice *l = &p->lattice[d];
+    const pv_division *across = p->division[1 - d];
+    int j = p->choice.j[d][k];
+    int from = j - BESIDE > l->lo[k] ? j - BESIDE : l->lo[k];
+    int to = j + BESIDE < l->hi[k] ? j + BESIDE : l->hi[k];
+    pv_layers *near =
+        pv_layers_near(p->scene, band(d == 0, pv_lattice_place(l, k, from),
+                                      pv_lattice_place(l, k, to), across->at[across->n]));
+    bool good = near != NULL && count_chosen(p, near, d, k, blind);
+    bool found = good && *blind > 0 && note(p, d, k, j, *blind);
+    *news = *news || found;
+    for (int i = from; good && found && i <= to; i++) {
+        bool other = false;
+        good = is_blind(near, d, pv_lattice_place(l, k, i), across, &other);
+        if (good && other)
+            note(p, d, k, i, 1);
+    }
     pv_layers_free(near);
     return good;
 }
 
-static bool settle_all(const pv_layers *scene, bool vertical, pv_division *d,
-                       const pv_division *across, bool *moved)
+/* *news: a place was found to be worse than the search took it for. */
+static bool look_at_all(placer *p, size_t *blind, bool *news)
 {
-    for (size_t k = 1; k < d->n; k++) {
-        double was = d->at[k];
-        if (!settle(scene, vertical, d, across, k))
+    *blind = 0;
+    *news = false;
+    for (int d = 0; d < 2; d++)
+        for (size_t k = 1; k < p->lattice[d].n; k++)
+            p->division[d]->at[k] = pv_lattice_place(&p->lattice[d], k, p->choice.j[d][k]);
+    for (int d = 0; d < 2; d++)
+        for (size_t k = 1; k < p->lattice[d].n; k++) {
+            size_t here = 0;
+            if (!look(p, d, k, &here, news))
+                return false;
+            *blind += here;
+        }
+    return true;
+}
+
+/* ---- all together ---- */
+
+/* The chosen places' cost without what they cost for want of room for crosses. */
+static int64_t plain_cost(const placer *p)
+{
+    int64_t cost = p->choice.worth.cost;
+    for (int d = 0; d < 2; d++)
+        for (size_t k = 1; k < p->lattice[d].n; k++)
+            cost -= BLIND *
+                    (int64_t)p->blind[d][pv_lattice_index(&p->lattice[d], k, p->choice.j[d][k])];
+    return cost;
+}
+
+static void keep_best(placer *p, size_t blind, int64_t cost)
+{
+    if (blind > p->least_blind || (blind == p->least_blind && cost >= p->least_cost))
+        return;
+    p->least_blind = blind;
+    p->least_cost = cost;
+    p->best.gap = p->choice.gap;
+    for (int d = 0; d < 2; d++)
+        memcpy(p->best.j[d], p->choice.j[d], (p->lattice[d].n + 1) * sizeof(int));
+}
+
+static bool search(placer *p)
+{
+    pv_joint joint = {.axis = {&p->lattice[0], &p->lattice[1]},
+                      .corners = corner_costs,
+                      .context = p,
+                      .work = PV_JOINT_WORK};
+    bool news = true;
+    p->least_blind = SIZE_MAX;
+    for (int round = 0; round < ROUNDS_MAX && news; round++) {
+        size_t blind = 0;
+        if (!pv_joint_solve(&joint, &p->choice))
             return false;
-        *moved = *moved || d->at[k] != was;
+        int64_t cost = plain_cost(p);
+        if (!look_at_all(p, &blind, &news))
+            return false;
+        keep_best(p, blind, cost);
+        news = news && blind > 0;
     }
     return true;
 }
 
-bool pv_settle_seams(const pv_layers *scene, pv_division *x, pv_division *y)
+static bool prepare(placer *p, const pv_regard *regard)
 {
-    bool moved = true;
-    for (int round = 0; round < PV_SEAM_ROUNDS && moved; round++) {
-        moved = false;
-        if (!settle_all(scene, true, x, y, &moved) || !settle_all(scene, false, y, x, &moved))
+    for (int d = 0; d < 2; d++) {
+        const pv_division *division = p->division[d];
+        double length = division->at[division->n];
+        p->axis[d] = pv_cost_axis_new(regard, d == 0);
+        if (p->axis[d] == NULL ||
+            !pv_lattice_make(&p->lattice[d], division->n, length,
+                             pv_cell_least(length / (double)division->n), division->most) ||
+            !fill_costs(p, d))
+            return false;
+        p->blind[d] = PV_NEW_ARRAY(pv_lattice_size(&p->lattice[d]), size_t);
+        p->known[d] = PV_NEW_ARRAY(division->n * p->division[1 - d]->n, answer);
+        p->choice.j[d] = PV_NEW_ARRAY(division->n + 1, int);
+        p->best.j[d] = PV_NEW_ARRAY(division->n + 1, int);
+        if (p->blind[d] == NULL || p->known[d] == NULL || p->choice.j[d] == NULL ||
+            p->best.j[d] == NULL)
             return false;
     }
     return true;
+}
+
+static void clear(placer *p)
+{
+    for (int d = 0; d < 2; d++) {
+        pv_cost_axis_free(p->axis[d]);
+        pv_lattice_free(&p->lattice[d]);
+        free(p->blind[d]);
+        free(p->known[d]);
+        free(p->choice.j[d]);
+        free(p->best.j[d]);
+    }
+}
+
+bool pv_place_seams(const pv_regard *regard, const pv_layers *scene, pv_division *x, pv_division *y,
+                    pv_placing *placing)
+{
+    placer p = {.scene = scene, .division = {x, y}};
+    *placing = (pv_placing){0, 0, 0};
+    bool good = prepare(&p, regard) && search(&p);
+    for (int d = 0; d < 2 && good; d++)
+        for (size_t k = 1; k < p.lattice[d].n; k++)
+            p.division[d]->at[k] = pv_lattice_place(&p.lattice[d], k, p.best.j[d][k]);
+    if (good)
+        *placing = (pv_placing){p.least_blind, p.least_cost, p.best.gap};
+    clear(&p);
+    return good;
 }

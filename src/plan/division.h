@@ -2,12 +2,13 @@
 #ifndef PLAN_DIVISION_H
 #define PLAN_DIVISION_H
 
+#include "plan/cost.h"
 #include "plan/crosses.h"
 
-/* mm: a cell is never made narrower by moving a seam, if it was wider. */
-#define PV_CELL_MIN    40.0
-#define PV_SEAM_STEP   0.5 /* mm, seams are moved by multiples of it */
-#define PV_SEAM_ROUNDS 3
+/* mm, and a share of the even width: a cell is never made narrower by moving a seam, if it was
+ * wider. Labels and crosses need the room. */
+#define PV_CELL_MIN   40.0
+#define PV_CELL_SHARE 0.7
 
 /* n cells between at[0] = 0 and at[n] = the mat's length. */
 typedef struct pv_division {
@@ -19,10 +20,23 @@ typedef struct pv_division {
 /* Cells of equal size: at[k] = length * k / n exactly. False where memory ran out. */
 bool pv_divide(pv_division *d, double length, size_t n, double most);
 
-/* Seams on which crosses can't be clear where they are (they run along a line's edge) are moved by
- * the least amount, within what the paper leaves, that allows them; the others stay. Seams in both
- * directions are looked at in turn, since the crosses of one keep off the other. False where memory
- * ran out. */
-bool pv_settle_seams(const pv_layers *scene, pv_division *x, pv_division *y);
+/* The widths, mm, of the narrowest cell allowed and of the widest that costs as a sliver. */
+double pv_cell_least(double even);
+double pv_cell_sliver(double even);
+/* What a cell of that width costs as a sliver, in tenths. */
+int64_t pv_cell_cost(double width, double even);
+
+/* What was found out by placing the seams. */
+typedef struct pv_placing {
+    size_t blind; /* stretches on which the rules of crosses can't be kept */
+    int64_t cost; /* in tenths, without those */
+    int64_t gap;  /* no choice is cheaper than cost - gap; 0 where the choice is proved best */
+} pv_placing;
+
+/* Moves the seams of both divisions, which are even, to where they cost least (docs/seams.md).
+ * Places on which crosses turn out to have no room come last, whatever they cost. False where
+ * memory ran out. */
+bool pv_place_seams(const pv_regard *regard, const pv_layers *scene, pv_division *x, pv_division *y,
+                    pv_placing *placing);
 
 #endif

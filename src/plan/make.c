@@ -5,6 +5,7 @@
 #include "paper/paper.h"
 #include "paper/roll.h"
 #include "plan/anatomy.h"
+#include "plan/lay.h"
 #include "plan/roll.h"
 
 #include <stdio.h>
@@ -84,52 +85,6 @@ static void split_overlap(pv_plan *plan)
     plan->bleed = PV_BLEED;
     plan->service = fmin(plan->overlap - PV_LAP_ART, PV_SERVICE);
     plan->lap_art = plan->overlap - plan->service;
-}
-
-/* ---- how many sheets ---- */
-
-static pv_laying lay(const pv_plan *plan, double width, double height)
-{
-    pv_laying l = {.page = {width, height}};
-    width -= plan->margin[PV_LEFT] + plan->margin[PV_RIGHT];
-    height -= plan->margin[PV_BOTTOM] + plan->margin[PV_TOP];
-    l.n[0] = pv_laying_cells(plan, plan->art.size.x, width, &l.most[0]);
-    l.n[1] = pv_laying_cells(plan, plan->art.size.y, height, &l.most[1]);
-    l.seams = (l.n[0] - 1) * plan->art.size.y + (l.n[1] - 1) * plan->art.size.x;
-    return l;
-}
-
-static bool has_room(const pv_laying *l)
-{
-    return l->most[0] >= PV_CELL_MIN && l->most[1] >= PV_CELL_MIN;
-}
-
-/* Fewer sheets, then less seam, then portrait, which is asked about first. */
-static bool better(const pv_laying *a, const pv_laying *b)
-{
-    double sheets_a = a->n[0] * a->n[1], sheets_b = b->n[0] * b->n[1];
-    return sheets_a < sheets_b || (sheets_a == sheets_b && a->seams < b->seams);
-}
-
-static bool choose_laying(const pv_plan *plan, pv_orientation orientation, double width,
-                          double height, pv_laying *chosen, pv_diags *diags)
-{
-    pv_laying portrait = lay(plan, width, height), landscape = lay(plan, height, width);
-    *chosen = orientation == PV_LANDSCAPE ? landscape : portrait;
-    if (orientation == PV_FEWEST && has_room(&landscape) &&
-        (!has_room(&portrait) || better(&landscape, &portrait)))
-        *chosen = landscape;
-    char w[PV_JSON_NUMBER], h[PV_JSON_NUMBER];
-    if (!has_room(chosen)) {
-        pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
-                     "larger paper, smaller margins or a smaller overlap leave more",
-                     "margins and overlap leave only %s x %s mm of a sheet of %s for the course; "
-                     "at least %d mm each way are needed",
-                     mm(fmax(chosen->most[0], 0), w), mm(fmax(chosen->most[1], 0), h), plan->paper,
-                     (int)PV_CELL_MIN);
-        return false;
-    }
-    return true;
 }
 
 /* ---- the grid ---- */
@@ -303,23 +258,60 @@ static void say_shortfall(const pv_plan *plan, const shortfall *missing, pv_diag
 
 /* ---- all together ---- */
 
-static bool divide(pv_plan *plan, const pv_laying *l, const pv_layers *scene)
+/* A laying with its seams in their places. */
+typedef struct divided {
+    pv_division x, y;
+    pv_placing placing;
+} divided;
+
+static bool divide(const pv_regard *regard, const pv_laying *l, const pv_layers *scene, divided *d)
 {
-    pv_division x = {0, NULL, 0}, y = {0, NULL, 0};
-    bool good = pv_divide(&x, plan->art.size.x, (size_t)l->n[0], l->most[0]) &&
-                pv_divide(&y, plan->art.size.y, (size_t)l->n[1], l->most[1]) &&
-                pv_settle_seams(scene, &x, &y) && pv_plan_build_grid(plan, &x, &y);
-    free(x.at);
-    free(y.at);
+    return pv_divide(&d->x, regard->art->size.x, (size_t)l->n[0], l->most[0]) &&
+           pv_divide(&d->y, regard->art->size.y, (size_t)l->n[1], l->most[1]) &&
+           pv_place_seams(regard, scene, &d->x, &d->y, &d->placing);
+}
+
+/* Cheaper seams, then less seam, then portrait, which comes first. */
+static bool better(const pv_laying *a, const divided *x, const pv_laying *b, const divided *y)
+{
+    const pv_placing *p = &x->placing, *q = &y->placing;
+    if (p->blind != q->blind)
+        return p->blind < q->blind;
+    return p->cost != q->cost ? p->cost < q->cost : a->seams < b->seams;
+}
+
+static bool take_division(pv_plan *plan, const pv_laying *l, const divided *d)
+{
+    memcpy(plan->page, l->page, sizeof plan->page);
+    memcpy(plan->most, l->most, sizeof plan->most);
+    plan->strips = l->strips;
+    plan->seams_gap = (double)d->placing.gap / PV_COST_TENTHS;
+    return pv_plan_build_grid(plan, &d->x, &d->y);
+}
+
+/* Of layings that take as many sheets the one whose seams cost least. */
+static bool choose_division(pv_plan *plan, const pv_regard *regard, const pv_laying layings[2],
+                            size_t n, const pv_layers *scene)
+{
+    divided d[2] = {{.x = {0, NULL, 0}}, {.x = {0, NULL, 0}}};
+    bool good = divide(regard, &layings[0], scene, &d[0]) &&
+                (n < 2 || divide(regard, &layings[1], scene, &d[1]));
+    size_t chosen = good && n == 2 && better(&layings[1], &d[1], &layings[0], &d[0]) ? 1 : 0;
+    good = good && take_division(plan, &layings[chosen], &d[chosen]);
+    for (int i = 0; i < 2; i++) {
+        free(d[i].x.at);
+        free(d[i].y.at);
+    }
     return good;
 }
 
-static bool fill_plan(pv_plan *plan, const pv_laying *l, bool roll, pv_diags *diags)
+static bool fill_plan(pv_plan *plan, const pv_regard *regard, const pv_laying layings[2], size_t n,
+                      bool roll, pv_diags *diags)
 {
     pv_layers *scene = pv_layers_of(&plan->art);
-    bool good = scene != NULL && divide(plan, l, scene);
+    bool good = scene != NULL && choose_division(plan, regard, layings, n, scene);
     if (good && roll)
-        pv_roll_cut(plan, l);
+        pv_roll_cut(plan, &layings[0]);
     good = good && pv_plan_compute_fingerprint(plan, &plan->fingerprint);
     shortfall missing = {0, 0, 0};
     for (size_t i = 0; good && i < plan->n_seams; i++)
@@ -348,48 +340,14 @@ static bool copy_route(pv_plan *plan, const pv_piece *route, size_t n)
     return true;
 }
 
-static bool within_limit(const pv_plan *plan, const pv_laying *l, pv_diags *diags)
-{
-    if (l->n[0] * l->n[1] <= PV_PLAN_SHEETS_MAX)
-        return true;
-    pv_diags_add(diags, PV_ERROR, PV_CAUSE_LIMIT, NULL, "larger paper needs fewer sheets",
-                 "the course needs %.0f sheets of %s, but a plan has at most %u", l->n[0] * l->n[1],
-                 plan->paper, PV_PLAN_SHEETS_MAX);
-    return false;
-}
-
-static bool lay_on_sheets(pv_plan *plan, const pv_layout_options *options, pv_laying *l,
+static pv_plan *make_plan(const pv_regard *regard, const pv_layout_options *options,
                           pv_diags *diags)
-{
-    double width = 0, height = 0;
-    return pv_paper_find(options->paper, &plan->paper, &width, &height, diags) &&
-           choose_laying(plan, options->orientation, width, height, l, diags) &&
-           within_limit(plan, l, diags);
-}
-
-static bool lay_on_roll(pv_plan *plan, const pv_layout_options *options, pv_laying *l,
-                        pv_diags *diags)
-{
-    char name[PV_ROLL_NAME];
-    pv_roll_name(options->roll, name);
-    plan->paper = pv_copy_text(name);
-    if (plan->paper == NULL) {
-        pv_fail_memory(diags);
-        return false;
-    }
-    if (!pv_roll_lay(plan, options, l, diags))
-        return false;
-    memcpy(plan->margin, l->margin, sizeof plan->margin);
-    return within_limit(plan, l, diags);
-}
-
-static pv_plan *make_plan(const pv_art *art, const pv_piece *route, size_t n_route,
-                          const pv_layout_options *options, pv_diags *diags)
 {
     if (!options_are_fair(options, diags))
         return NULL;
     pv_plan *plan = PV_NEW(pv_plan);
-    if (plan == NULL || !pv_art_copy(&plan->art, art) || !copy_route(plan, route, n_route)) {
+    if (plan == NULL || !pv_art_copy(&plan->art, regard->art) ||
+        !copy_route(plan, regard->route, regard->n_route)) {
         pv_fail_memory(diags);
         pv_plan_free(plan);
         return NULL;
@@ -398,29 +356,31 @@ static pv_plan *make_plan(const pv_art *art, const pv_piece *route, size_t n_rou
     plan->overlap = options->overlap;
     plan->border = options->border;
     split_overlap(plan);
-    pv_laying l;
-    bool good = options->roll != 0 ? lay_on_roll(plan, options, &l, diags)
-                                   : lay_on_sheets(plan, options, &l, diags);
-    if (good) {
-        memcpy(plan->page, l.page, sizeof plan->page);
-        plan->strips = l.strips;
-        good = fill_plan(plan, &l, options->roll != 0, diags);
-    }
-    if (good)
-        pv_roll_say(plan, options, diags);
-    if (!good) {
+    pv_laying layings[2];
+    size_t n = pv_plan_lay(plan, options, layings, diags);
+    if (n == 0 || !fill_plan(plan, regard, layings, n, options->roll != 0, diags)) {
         pv_plan_free(plan);
-        plan = NULL;
+        return NULL;
     }
+    pv_roll_say(plan, options, diags);
     return plan;
 }
 
 pv_plan *pv_plan_of_art(const pv_art *art, const pv_layout_options *options, pv_diags *diags)
 {
-    return make_plan(art, NULL, 0, options, diags);
+    return make_plan(&(pv_regard){.art = art}, options, diags);
+}
+
+pv_regard pv_regard_of(const pv_course *course)
+{
+    return (pv_regard){.art = &course->art,
+                       .route = course->route.pieces,
+                       .n_route = course->route.n,
+                       .finish = course->finish.given ? &course->finish.outline : NULL};
 }
 
 pv_plan *pv_plan_make(const pv_course *course, const pv_layout_options *options, pv_diags *diags)
 {
-    return make_plan(&course->art, course->route.pieces, course->route.n, options, diags);
+    pv_regard regard = pv_regard_of(course);
+    return make_plan(&regard, options, diags);
 }

@@ -12,6 +12,9 @@
  */
 bool pv_plan_build_grid(pv_plan *plan, const pv_division *x, const pv_division *y);
 
+/* Borrows from the course. */
+pv_regard pv_regard_of(const pv_course *course);
+
 /* "A1" for row 0 and column 0. */
 void pv_plan_name_sheet(char name[12], size_t row, size_t column);
 

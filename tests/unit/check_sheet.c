@@ -295,7 +295,7 @@ static void count_sayings(const page *p, const pv_plan *plan, const pv_sheet *sh
     t->unscaled += !says(p, "print at 100 %, no scaling");
     t->ups += !says(p, "this way up");
     t->cautions += !says(p, "Caution, sharp blade: cut away from yourself") &&
-                   !says(p, "Caution: sharp blade");
+                   !says(p, "Caution: sharp blade") && !says(p, "Caution: blade");
     for (int side = 0; side < 4; side++)
         if (sheet->seam[side] != SIZE_MAX &&
             !seam_is_said(p, plan, &plan->seams[sheet->seam[side]]))

@@ -307,6 +307,10 @@ static void check_side(const pv_plan *plan, const pv_sheet *sheet, pv_side side,
         }
         c->crossings++;
         c->missing += nearest == HUGE_VAL;
+        if (nearest == HUGE_VAL)
+            printf("    no dart on side %d of %s for the crossing at %g of the seam at %g from %g "
+                   "to %g\n",
+                   (int)side, sheet->name, found.list[i].along, seam->at, seam->from, seam->to);
         c->far += nearest > 20;
         if (nearest < HUGE_VAL)
             c->farthest = fmax(c->farthest, nearest);
