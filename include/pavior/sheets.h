@@ -22,14 +22,18 @@ PV_API const pv_paper *pv_paper_at(size_t index); /* NULL past the end */
 
 typedef enum pv_orientation { PV_FEWEST, PV_PORTRAIT, PV_LANDSCAPE } pv_orientation;
 
+/* How sheets meet: the one over the other at each seam, or edge to edge, taped from beneath. */
+typedef enum pv_joint { PV_JOINT_LAP, PV_JOINT_BUTT } pv_joint;
+
 /* All lengths in mm. Start from pv_layout_defaults. */
 typedef struct pv_layout_options {
     const char *paper; /* a name of either kind, or a custom size such as "300x450mm" */
     pv_orientation orientation;
     double margin[4]; /* left, bottom, right, top of the page as printed: not printable */
     double overlap;   /* how far an under sheet continues beneath its neighbour */
-    pv_type *type;    /* for a proof's words; NULL: Helvetica */
-    double border;    /* left blank beyond the mat's own edges, inside of the outer trim lines */
+    pv_joint joint;
+    pv_type *type; /* for a proof's words; NULL: Helvetica */
+    double border; /* left blank beyond the mat's own edges, inside of the outer trim lines */
     /* Wide format: a roll of this width instead of `paper`; else 0. The margins are then those of
      * the roll: left and right its edges, bottom and top a page's ends. The orientation says which
      * way the roll runs: up the mat (portrait) or along it. */
@@ -85,9 +89,12 @@ PV_API const char *pv_plan_paper(const pv_plan *plan);
 PV_API double pv_plan_page_width(const pv_plan *plan);  /* mm, as printed */
 PV_API double pv_plan_page_height(const pv_plan *plan); /* mm */
 PV_API unsigned pv_plan_fingerprint(const pv_plan *plan);
+PV_API size_t pv_plan_taping(const pv_plan *plan,
+                             size_t turn); /* the sheet to be laid in that turn,
+                                              from 0; SIZE_MAX past the end */
 
-/* What each seam of a plan costs and why it lies where it does, as text (docs/seams.md); the plan is
- * of that course. The caller frees it with pv_free. NULL with a reason. */
+/* What each seam of a plan costs and why it lies where it does, as text (docs/seams.md); the plan
+ * is of that course. The caller frees it with pv_free. NULL with a reason. */
 PV_API char *pv_plan_explain(const pv_plan *plan, const pv_course *course, pv_diags *diags);
 
 /* Which sheets: "A1", "A1-B3" (a rectangle of sheets), several with commas; NULL means all.

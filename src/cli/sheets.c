@@ -17,66 +17,6 @@
 #include <string.h>
 #include <unistd.h>
 
-static const char help[] =
-    "Lays a course on sheets of paper: one PDF with a page a sheet, and the plan of\n"
-    "them.\n"
-    "\n"
-    "Usage: pavior sheets COURSE [OPTION...]\n"
-    "       pavior sheets --proof [OPTION...]\n"
-    "\n"
-    "  -p, --paper NAME     sheet size: \"A4\", \"letter\", \"iso_a3_297x420mm\",\n"
-    "                       \"300x450mm\"; without it the locale's, A4 or letter\n"
-    "      --list-papers    print the sizes that have a name, and stop\n"
-    "      --roll WIDTH     wide format: a roll instead of sheets, as 24in or 914mm;\n"
-    "                       one piece if it fits either way round, else the fewest\n"
-    "                       panels\n"
-    "      --panel-length L of a roll, at most so much in one page: longer mats are\n"
-    "                       cut across\n"
-    "      --portrait       upright sheets; without either of these two, whichever\n"
-    "      --landscape      way takes fewer sheets; sheets lying on their long side.\n"
-    "                       A roll runs up the mat or, with --landscape, along it\n"
-    "      --border L       leaves so much blank beyond the mat's edges, for tape or\n"
-    "                       eyelets\n"
-    "      --overlap L      how far a sheet goes on beneath its neighbour, as 16mm\n"
-    "      --margin L       what the printer leaves blank along the edges: as 5mm; by\n"
-    "                       its class, laser, inkjet or borderless; for each side by\n"
-    "                       itself: --margin inkjet,left=5mm,bottom=12mm; of a roll,\n"
-    "                       left and right are its edges, bottom and top a page's\n"
-    "                       ends\n"
-    "      --printer FILE   corrects for a printer that pavior calibrate has measured\n"
-    "      --gray           colours in black ink alone, so that neighbours differ\n"
-    "      --ink-saver      fills as pale as their neighbours let them be\n"
-    "      --font NAME      the typeface of all words: an installed family, or a\n"
-    "                       TrueType file; without it Liberation Sans\n"
-    "      --paper-weight W by which the paper is weighed, 80g/m2 without it\n"
-    "      --proof          no course but one page by which a printer is measured\n"
-    "      --range WHICH    only these sheets in the PDF: \"B2\", \"A1-B3\", \"A1,C4-D5\";\n"
-    "                       the plan is whole nevertheless\n"
-    "  -o, --output F.pdf   the PDF, \"-\" for standard output; without it, the\n"
-    "                       course's name (or \"proof\") with .pdf, in this folder.\n"
-    "                       More than 1000 sheets are F-1.pdf, F-2.pdf and so on\n"
-    "      --plan FILE      the plan; without it, F.plan.json\n"
-    "      --explain        for each seam what it costs, and why it lies where it does\n"
-    "      --json           what was made as JSON instead of text\n"
-    "      --progress       shows progress even where that is no terminal\n"
-    "  -q, --quiet          errors only\n"
-    "      --help           this text\n"
-    "\n"
-    "Lengths need a unit: mm, cm, m, in, ft. COURSE is \"-\" for standard input.\n"
-    "\n"
-    "Exit status: 0 done; 64 wrong usage, or the sheet is too small; 65 the course\n"
-    "has errors, or needs too many sheets; 66 it cannot be read; 70 a library\n"
-    "refused; 71 out of memory; 73 or 74 the PDF or the plan cannot be written.\n"
-    "\n"
-    "Examples:\n"
-    "  pavior sheets quayside.course\n"
-    "  pavior sheets quayside.course --paper A3 -o mat.pdf\n"
-    "  pavior sheets quayside.course --paper letter --margin 0.25in --range B2\n"
-    "  pavior sheets quayside.course --margin left=4mm,bottom=13mm --overlap 20mm\n"
-    "  pavior sheets quayside.course --roll 914mm --border 30mm\n"
-    "  pavior sheets --proof --paper A4\n"
-    "  pavior sheets quayside.course --paper A4 --printer printer.json\n";
-
 enum {
     OPT_PAPER,
     OPT_ROLL,
@@ -86,6 +26,7 @@ enum {
     OPT_PORTRAIT,
     OPT_LANDSCAPE,
     OPT_OVERLAP,
+    OPT_JOINT,
     OPT_MARGIN,
     OPT_RANGE,
     OPT_PRINTER,
@@ -105,12 +46,12 @@ enum {
 static const cli_option options[] = {
     {"paper", 'p', true},    {"roll", 0, true},         {"panel-length", 0, true},
     {"border", 0, true},     {"list-papers", 0, false}, {"portrait", 0, false},
-    {"landscape", 0, false}, {"overlap", 0, true},      {"margin", 0, true},
-    {"range", 0, true},      {"printer", 0, true},      {"font", 0, true},
-    {"gray", 0, false},      {"paper-weight", 0, true}, {"ink-saver", 0, false},
-    {"proof", 0, false},     {"output", 'o', true},     {"plan", 0, true},
-    {"explain", 0, false},   {"json", 0, false},        {"progress", 0, false},
-    {"quiet", 'q', false},   {NULL, 0, false}};
+    {"landscape", 0, false}, {"overlap", 0, true},      {"joint", 0, true},
+    {"margin", 0, true},     {"range", 0, true},        {"printer", 0, true},
+    {"font", 0, true},       {"gray", 0, false},        {"paper-weight", 0, true},
+    {"ink-saver", 0, false}, {"proof", 0, false},       {"output", 'o', true},
+    {"plan", 0, true},       {"explain", 0, false},     {"json", 0, false},
+    {"progress", 0, false},  {"quiet", 'q', false},     {NULL, 0, false}};
 
 /* ---- options ---- */
 
@@ -122,6 +63,19 @@ static bool take_orientation(cli_sheets_request *r, pv_orientation orientation)
     }
     r->layout.orientation = orientation;
     return true;
+}
+
+static bool take_joint(cli_sheets_request *r, const char *name)
+{
+    static const char *const names[] = {"lap", "butt"}; /* by pv_joint */
+    r->joint_given = true;
+    for (int i = 0; i < 2; i++)
+        if (strcmp(name, names[i]) == 0) {
+            r->layout.joint = (pv_joint)i;
+            return true;
+        }
+    cli_usage("sheets", "--joint knows lap and butt, not \"%.40s\"", name);
+    return false;
 }
 
 /* What isn't asked for is 0 in the layout, so that 0 can't be asked for. */
@@ -157,6 +111,8 @@ static bool take_option(cli_sheets_request *r, int option, const char *value)
     case OPT_OVERLAP:
         r->overlap_given = true;
         return cli_length("sheets", "--overlap", value, &r->layout.overlap);
+    case OPT_JOINT:
+        return take_joint(r, value);
     case OPT_MARGIN:
         return cli_sheets_margin(r, value);
     case OPT_RANGE:
@@ -275,6 +231,8 @@ static int check_proof(const cli_sheets_request *r)
         return cli_usage("sheets", "--proof takes no course: what is \"%.100s\"?", r->course);
     if (r->explain)
         return cli_usage("sheets", "--proof is one page: it has no seams to --explain");
+    if (r->joint_given)
+        return cli_usage("sheets", "--proof is one page: it takes no --joint");
     if (r->overlap_given || r->range != NULL)
         return cli_usage("sheets", "--proof is one page: it takes neither --overlap nor --range");
     if (r->gray || r->sparing)
@@ -478,5 +436,5 @@ static int run(int argc, char **argv)
     return status;
 }
 
-const cli_command cli_sheets = {"sheets", "the sheets to print as a PDF, and their plan", help,
-                                run};
+const cli_command cli_sheets = {"sheets", "the sheets to print as a PDF, and their plan",
+                                cli_sheets_help, run};

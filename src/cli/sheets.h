@@ -1,5 +1,5 @@
 /* What pavior sheets was asked for and what it made: sheets.c makes, sheets_files.c writes,
- * sheets_say.c tells. */
+ * sheets_say.c tells, and sheets_help.c has the words of --help. */
 #ifndef CLI_SHEETS_H
 #define CLI_SHEETS_H
 
@@ -12,6 +12,8 @@
 
 #include <stdio.h>
 
+extern const char cli_sheets_help[];
+
 typedef struct cli_sheets_request {
     const char *course, *range, *output, *plan, *printer, *font; /* borrowed, may be NULL */
     pv_layout_options layout;
@@ -19,7 +21,8 @@ typedef struct cli_sheets_request {
     bool margin_given[4];
     bool gray, sparing;
     double paper_weight; /* g/m2 */
-    bool paper_by_locale, overlap_given, list, proof, explain, json, quiet, progress;
+    bool paper_by_locale, overlap_given, joint_given, list;
+    bool proof, explain, json, quiet, progress;
     char *pdf_name, *plan_name; /* owned */
 } cli_sheets_request;
 

@@ -1,28 +1,104 @@
 /* pavior sheets: saying what was made. */
 #include "cli/sheets.h"
 
+#include "base/memory.h"
+#include "plan/crossings.h"
 #include "json/json.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
-static void say_order(FILE *to, const pv_plan *plan)
+/* At which seams the robot steps up, and why: `both` counts those that it crosses both ways. */
+typedef struct steps {
+    size_t down, up, n, both;
+    size_t *seam; /* owned */
+} steps;
+
+static bool find_steps(const pv_plan *plan, steps *s)
 {
-    fputs("taping    ", to);
-    size_t n = plan->n_sheets, column = 10;
+    *s = (steps){.seam = PV_NEW_ARRAY(plan->n_seams, size_t)};
+    bool good = s->seam != NULL;
+    for (size_t i = 0; good && plan->joint == PV_JOINT_LAP && i < plan->n_seams; i++) {
+        size_t down = 0, up = 0;
+        good = pv_seam_steps(plan, &plan->seams[i], &down, &up);
+        s->down += down;
+        s->up += up;
+        if (up == 0)
+            continue;
+        s->both += down > 0;
+        s->seam[s->n++] = i;
+    }
+    return good;
+}
+
+/* Lists items with line breaks; of very many the first and the last. */
+static void say_list(FILE *to, const pv_plan *plan, size_t n,
+                     void (*name)(const pv_plan *, const void *, size_t, char text[32]),
+                     const void *context)
+{
+    size_t column = 10;
     for (size_t i = 0; i < n; i++) {
-        if (n > 60 && i == 20) { /* reading order needs no long list */
-            fprintf(to, " ... %s", plan->sheets[n - 1].name);
+        char text[32];
+        if (n > 60 && i == 20) {
+            name(plan, context, n - 1, text);
+            fprintf(to, " ... %s (the plan has all)", text);
             break;
         }
-        int width = fprintf(to, " %s", plan->sheets[i].name);
+        name(plan, context, i, text);
+        int width = fprintf(to, " %s", text);
         column += width > 0 ? (size_t)width : 0;
         if (column > 70 && i + 1 < n) {
             fputs("\n          ", to);
             column = 10;
         }
     }
-    fputs(n > 1 ? "\n           each lies over its left and its upper neighbour\n" : "\n", to);
+    fputs("\n", to);
+}
+
+static void name_sheet(const pv_plan *plan, const void *context, size_t i, char text[32])
+{
+    (void)context;
+    snprintf(text, 32, "%s", pv_plan_sheet_name(plan, pv_plan_taping(plan, i)));
+}
+
+static void name_seam(const pv_plan *plan, const void *context, size_t i, char text[32])
+{
+    const pv_seam *seam = &plan->seams[((const size_t *)context)[i]];
+    bool after = seam->over > seam->under;
+    snprintf(text, 32, "%s%s%s", plan->sheets[after ? seam->under : seam->over].name,
+             seam->vertical ? "|" : "/", plan->sheets[after ? seam->over : seam->under].name);
+}
+
+static void say_order(FILE *to, const pv_plan *plan, const steps *s)
+{
+    fputs("taping    ", to);
+    say_list(to, plan, plan->n_sheets, name_sheet, NULL);
+    if (plan->n_sheets < 2)
+        return;
+    if (plan->joint == PV_JOINT_BUTT) {
+        fputs("           edge to edge, taped from beneath\n", to);
+        return;
+    }
+    fputs("           each lies over those that lie already; its labels say which\n", to);
+    if (s->down + s->up == 0)
+        return;
+    fprintf(to, "steps      the robot steps down at %zu of %zu crossings of seams", s->down,
+            s->down + s->up);
+    if (s->up == 0) {
+        fputs(", never up\n", to);
+        return;
+    }
+    fprintf(to, ", up at %zu:\n          ", s->up);
+    say_list(to, plan, s->n, name_seam, s->seam);
+    if (s->both > 0)
+        fprintf(to, "           %zu of these seams %s crossed both ways\n", s->both,
+                s->both == 1 ? "is" : "are");
+    if (s->n > s->both)
+        fprintf(to,
+                "           at %zu no order of laying serves: the route goes round, or a page has "
+                "no room for two laps\n",
+                s->n - s->both);
 }
 
 static void say_printer(FILE *to, const cli_sheets_product *p)
@@ -89,7 +165,7 @@ static void say_files(FILE *to, const cli_sheets_product *p)
                 o->n_parts, PV_PDF_PAGES_MAX, PV_PDF_CONTENTS_MAX >> 20);
 }
 
-static void say(FILE *to, const cli_sheets_request *r, const cli_sheets_product *p)
+static void say(FILE *to, const cli_sheets_request *r, const cli_sheets_product *p, const steps *s)
 {
     const pv_plan *plan = p->plan;
     fprintf(to, "%s, edition %s: %g x %g mm\n", plan->art.name, plan->art.edition, plan->art.size.x,
@@ -109,7 +185,7 @@ static void say(FILE *to, const cli_sheets_request *r, const cli_sheets_product 
     fprintf(to, "sheets     %zu: %zu %s of %zu, kit %04X\n", plan->n_sheets, plan->rows,
             plan->rows == 1 ? "row" : "rows", plan->columns, plan->fingerprint);
     fprintf(to, "seams      %zu with %zu alignment crosses\n", plan->n_seams, plan->n_crosses);
-    say_order(to, plan);
+    say_order(to, plan, s);
     if (p->takes.area != NULL)
         cli_sheets_say_takes(to, r, &p->takes);
     say_files(to, p);
@@ -171,7 +247,7 @@ static void json_files(pv_json_writer *w, const cli_sheets_product *p)
     pv_json_close(w, ']');
 }
 
-static char *summary_json(const cli_sheets_request *r, const cli_sheets_product *p)
+static char *summary_json(const cli_sheets_request *r, const cli_sheets_product *p, const steps *s)
 {
     const pv_plan *plan = p->plan;
     char kit[8];
@@ -205,8 +281,14 @@ static char *summary_json(const cli_sheets_request *r, const cli_sheets_product 
     pv_json_key(&w, "taping");
     pv_json_open_inline(&w, '[');
     for (size_t i = 0; i < plan->n_sheets; i++)
-        pv_json_string(&w, plan->sheets[i].name);
+        pv_json_string(&w, plan->sheets[plan->taping[i]].name);
     pv_json_close(&w, ']');
+    json_text(&w, "joint", plan->joint == PV_JOINT_BUTT ? "butt" : "lap");
+    pv_json_key(&w, "steps");
+    pv_json_open_inline(&w, '{');
+    json_count(&w, "down", s->down);
+    json_count(&w, "up", s->up);
+    pv_json_close(&w, '}');
     pv_json_key(&w, "typefaces");
     pv_json_open_inline(&w, '[');
     for (size_t i = 0; i < pv_type_families(p->type); i++)
@@ -218,20 +300,30 @@ static char *summary_json(const cli_sheets_request *r, const cli_sheets_product 
     return pv_json_take(&w);
 }
 
-bool cli_sheets_tell(const cli_sheets_request *r, const cli_sheets_product *p)
+static bool tell(const cli_sheets_request *r, const cli_sheets_product *p, const steps *s)
 {
     FILE *to = strcmp(r->pdf_name, "-") == 0 || strcmp(r->plan_name, "-") == 0 ? stderr : stdout;
     if (!r->json) {
         if (!r->quiet)
-            say(to, r, p);
+            say(to, r, p, s);
+        else if (p->explained != NULL)
+            fputs(p->explained, to);
         return true;
     }
-    char *text = summary_json(r, p);
-    if (text == NULL)
-        fputs("error: out of memory\n", stderr);
-    else
-        fputs(text, to);
+    char *text = summary_json(r, p, s);
     bool good = text != NULL;
+    if (good)
+        fputs(text, to);
     pv_free(text);
+    return good;
+}
+
+bool cli_sheets_tell(const cli_sheets_request *r, const cli_sheets_product *p)
+{
+    steps s;
+    bool good = find_steps(p->plan, &s) && tell(r, p, &s);
+    if (!good)
+        fputs("error: out of memory\n", stderr);
+    free(s.seam);
     return good;
 }

@@ -117,13 +117,14 @@ static bool write_if_fits(pv_anatomy *a, row *r)
 static void number_bar(pv_anatomy *a, const pv_bar *bar)
 {
     static const int every[] = {1, 2, 5, 10, 20};
+    bool outwards = bar->vertical ? bar->at.x > a->cell.hi.x : bar->at.y > a->cell.hi.y;
     row r = {.bar = bar};
     for (int try = 0; try < NUMBER_TRIES; try++) {
         r.em = NUMBER_EM - NUMBER_STEP * try;
         for (size_t k = 0; k < sizeof every / sizeof *every; k++) {
             choose_ticks(&r, every[k]);
             for (int other = 0; other < 2; other++) {
-                r.after = bar->vertical == (other == 0); /* away from the art first */
+                r.after = outwards == (other == 0); /* away from the art first */
                 if (write_if_fits(a, &r))
                     return;
             }

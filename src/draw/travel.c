@@ -1,5 +1,6 @@
 /* Where the robot's route crosses a seam: a dart beside it on both sheets, pointing the way that
- * the robot goes across. It has no stem, so that it isn't taken for the arrow of "this way up". */
+ * the robot goes across, with a word that says whether it steps up there. It has no stem, so that
+ * it isn't taken for the arrow of "this way up". */
 #include "draw/anatomy.h"
 #include "plan/crossings.h"
 
@@ -18,12 +19,11 @@
 #define SLIM     0.75 /* a dart's width over its length */
 #define NOTCH    0.25 /* of its length */
 
-static const char word[] = "travel";
-
 typedef struct dart {
     pv_side side;
     pv_vec at;      /* the crossing, moved out to the art's edge */
     pv_vec heading; /* unit vector across the seam */
+    const char *word;
 } dart;
 
 /* Room that was found: for the dart, or for dart and word. */
@@ -72,10 +72,10 @@ static pv_box dart_box(const room *r, double pad, double size, bool first)
 /* The nearest room for a dart of this size, alone or before or after its word. */
 static bool find_room(pv_anatomy *a, const dart *d, double em, bool worded, bool first, room *r)
 {
-    double size = em * pv_text_height(word), pad = PAD * em;
+    double size = em * pv_text_height(d->word), pad = PAD * em;
     double width = size + 2 * pad;
     if (worded)
-        width += em * (GAP + pv_draw_ems(a->drawing, word, false));
+        width += em * (GAP + pv_draw_ems(a->drawing, d->word, false));
     double shift = first ? (width - size) / 2 - pad : pad - (width - size) / 2;
     pv_block block = {width, size, d->at, true, false, ACROSS};
     *(upright(d->side) ? &block.toward.y : &block.toward.x) += shift;
@@ -122,7 +122,7 @@ static void draw_room(pv_anatomy *a, const dart *d, const room *r)
         text.lo.y = first ? r->arrow.hi.y + GAP * r->em : r->box.lo.y + pad;
     else
         text.lo.x = first ? r->arrow.hi.x + GAP * r->em : r->box.lo.x + pad;
-    pv_draw_words(a, text, r->turned, r->em, false, word);
+    pv_draw_words(a, text, r->turned, r->em, false, d->word);
 }
 
 /* False where there is no room left for another. */
@@ -138,9 +138,13 @@ static bool place_dart(pv_anatomy *a, const dart *d)
 
 static dart dart_of(const pv_anatomy *a, pv_side side, const pv_crossing *crossing)
 {
+    const pv_seam *seam = &a->plan->seams[a->sheet->seam[side]];
+    bool up = a->plan->joint == PV_JOINT_LAP && pv_crossing_up(a->plan, seam, crossing);
     double way = crossing->forward ? 1 : -1;
     const pv_box *art = &a->space.art;
-    dart d = {.side = side, .heading = upright(side) ? pv_v(way, 0) : pv_v(0, way)};
+    dart d = {.side = side,
+              .heading = upright(side) ? pv_v(way, 0) : pv_v(0, way),
+              .word = up ? "step up" : "travel"};
     if (upright(side))
         d.at = pv_v(side == PV_LEFT ? art->lo.x : art->hi.x, crossing->along - a->sheet->origin.y);
     else

@@ -86,10 +86,12 @@ static void seam_text(const pv_anatomy *a, const pv_seam *seam, char *text)
 {
     const pv_sheet *over = &a->plan->sheets[seam->over], *under = &a->plan->sheets[seam->under];
     bool over_first = seam->vertical ? over->column < under->column : over->row < under->row;
-    snprintf(text, TEXT_MAX, "%s%s%s%s \xC2\xB7 %s on top",
+    bool butt = a->plan->joint == PV_JOINT_BUTT;
+    snprintf(text, TEXT_MAX, "%s%s%s%s \xC2\xB7 %s%s",
              seam->to - seam->from < PV_SEAM_SHORT ? "" : "seam ",
              over_first ? over->name : under->name, seam->vertical ? "|" : "/",
-             over_first ? under->name : over->name, over->name);
+             over_first ? under->name : over->name, butt ? "" : over->name,
+             butt ? "edge to edge" : " on top");
 }
 
 static void label_seams(pv_anatomy *a)
@@ -280,12 +282,13 @@ static void append(const pv_anatomy *a, char *text, size_t size, const char *mor
     }
 }
 
-static void place_anywhere(pv_anatomy *a, const char *text, bool bold)
+static bool place_anywhere(pv_anatomy *a, const char *text, bool bold)
 {
     static const int sides[] = {PV_BOTTOM, PV_RIGHT, PV_TOP, PV_LEFT};
     for (int i = 0; i < 4; i++)
         if (place_label(a, sides[i], &(label){text, bold, EM_LABEL, beside(a, sides[i], 0.5)}))
-            return;
+            return true;
+    return false;
 }
 
 /* One card where it fits whole; else the name by itself, as large as can be, and each line where
@@ -320,6 +323,9 @@ static void say_what_this_is(pv_anatomy *a)
     place_card(a, &alone, NAME_MOST, NAME_LEAST, true);
     place_anywhere(a, c.line[2], true);
     place_anywhere(a, kit, true);
+    if (place_anywhere(a, details, false))
+        return;
+    snprintf(details, sizeof details, "kit %04X", plan->fingerprint);
     place_anywhere(a, details, false);
 }
 

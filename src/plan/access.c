@@ -48,6 +48,11 @@ unsigned pv_plan_fingerprint(const pv_plan *plan)
     return plan->fingerprint;
 }
 
+size_t pv_plan_taping(const pv_plan *plan, size_t turn)
+{
+    return turn < plan->n_sheets ? plan->taping[turn] : SIZE_MAX;
+}
+
 /* A sheet's name from the start of text: letters, digits. False where there is none, or one past
  * any plan. */
 static bool take_name(const char **text, size_t *row, size_t *column)

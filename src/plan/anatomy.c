@@ -75,16 +75,18 @@ pv_box pv_sheet_trim_box(const pv_plan *plan, const pv_sheet *sheet)
     return with_border(plan, sheet, sheet->cell);
 }
 
-void pv_sheet_around(const pv_plan *plan, const pv_sheet *sheet, double around[4])
+bool pv_sheet_is_wide(const pv_sheet *sheet, pv_side side)
 {
-    const double strips[3][4] = {
-        [PV_STRIPS_AROUND] = {plan->bleed + PV_LABEL_STRIP, plan->overlap, plan->overlap,
-                              plan->bleed + PV_LABEL_STRIP},
-        [PV_STRIPS_ALONG_Y] = {0, plan->overlap + PV_ENDS_BARS, 0, plan->overlap},
-        [PV_STRIPS_ALONG_X] = {plan->overlap, 0, plan->overlap + PV_ENDS_BARS, 0},
-    };
-    for (pv_side side = PV_LEFT; side <= PV_TOP; side++)
-        around[side] = strips[plan->strips][side] + border_on(plan, sheet, side);
+    pv_side opposite = (pv_side)((side + 2) % 4);
+    if (sheet->side[side] == PV_UNDER)
+        return true;
+    return sheet->side[opposite] != PV_UNDER && (side == PV_BOTTOM || side == PV_RIGHT);
+}
+
+pv_side pv_sheet_service_side(const pv_sheet *sheet, bool vertical)
+{
+    pv_side first = vertical ? PV_RIGHT : PV_BOTTOM, other = vertical ? PV_LEFT : PV_TOP;
+    return pv_sheet_is_wide(sheet, first) ? first : other;
 }
 
 /* A roll's end has a service strip, whichever side it is. */
@@ -93,12 +95,26 @@ static bool end_of_roll(const pv_plan *plan, pv_side side)
     return plan->strips == (side % 2 == 0 ? PV_STRIPS_ALONG_X : PV_STRIPS_ALONG_Y);
 }
 
+static double strips_on(const pv_plan *plan, const pv_sheet *sheet, pv_side side)
+{
+    if (plan->strips == PV_STRIPS_AROUND)
+        return pv_sheet_is_wide(sheet, side) ? plan->overlap : plan->bleed + PV_LABEL_STRIP;
+    if (!end_of_roll(plan, side))
+        return 0;
+    return plan->overlap + (side == PV_BOTTOM || side == PV_RIGHT ? PV_ENDS_BARS : 0);
+}
+
+double pv_sheet_allowance(const pv_plan *plan, const pv_sheet *sheet, pv_side side)
+{
+    return strips_on(plan, sheet, side) + border_on(plan, sheet, side);
+}
+
 pv_box pv_sheet_strip(const pv_plan *plan, const pv_sheet *sheet, pv_side side)
 {
     pv_box c = pv_sheet_cell(sheet);
-    bool service = side == PV_BOTTOM || side == PV_RIGHT || end_of_roll(plan, side);
-    double from = (service ? plan->lap_art : plan->bleed) + border_on(plan, sheet, side);
-    double to = from + (service ? plan->service : PV_LABEL_STRIP);
+    bool wide = pv_sheet_is_wide(sheet, side) || end_of_roll(plan, side);
+    double from = (wide ? plan->lap_art : plan->bleed) + border_on(plan, sheet, side);
+    double to = from + (wide ? plan->service : PV_LABEL_STRIP);
     switch (side) {
     case PV_LEFT:
         return (pv_box){{c.lo.x - to, c.lo.y}, {c.lo.x - from, c.hi.y}};
@@ -147,14 +163,19 @@ static double other_place(double length, double tag)
 /* Where the tags' middles stand: place 0 to 3. */
 static void tag_places(const pv_plan *plan, const pv_sheet *sheet, pv_vec at[PV_TAG_PLACES])
 {
-    pv_box bottom = pv_sheet_strip(plan, sheet, PV_BOTTOM);
-    pv_box right = pv_sheet_strip(plan, sheet, PV_RIGHT);
-    double tag = plan->service, width = bottom.hi.x - bottom.lo.x, height = right.hi.y - right.lo.y;
-    at[0] = pv_v(bottom.lo.x + end_place(width, tag), pv_box_middle(bottom).y);
-    at[1] = pv_v(pv_box_middle(right).x, pv_box_middle(bottom).y);
-    at[2] = pv_v(pv_box_middle(right).x, right.hi.y - end_place(height, tag));
-    at[3] = height > width ? pv_v(pv_box_middle(right).x, right.hi.y - other_place(height, tag))
-                           : pv_v(bottom.lo.x + other_place(width, tag), pv_box_middle(bottom).y);
+    pv_side across = pv_sheet_service_side(sheet, false),
+            upright = pv_sheet_service_side(sheet, true);
+    pv_box row = pv_sheet_strip(plan, sheet, across), column = pv_sheet_strip(plan, sheet, upright);
+    double tag = plan->service, width = row.hi.x - row.lo.x, height = column.hi.y - column.lo.y;
+    pv_vec corner = {pv_box_middle(column).x, pv_box_middle(row).y};
+    /* From the strips' free ends towards the corner between them. */
+    double x = upright == PV_RIGHT ? row.lo.x : row.hi.x, right = upright == PV_RIGHT ? 1 : -1;
+    double y = across == PV_BOTTOM ? column.hi.y : column.lo.y, up = across == PV_BOTTOM ? -1 : 1;
+    at[0] = pv_v(x + right * end_place(width, tag), corner.y);
+    at[1] = corner;
+    at[2] = pv_v(corner.x, y + up * end_place(height, tag));
+    at[3] = height > width ? pv_v(corner.x, y + up * other_place(height, tag))
+                           : pv_v(x + right * other_place(width, tag), corner.y);
 }
 
 /* Counter-clockwise from the lower left, at the ends of the two strips at the roll's ends. */
@@ -247,10 +268,9 @@ static size_t free_spans(const pv_plan *plan, const pv_sheet *sheet, pv_side sid
     for (size_t p = 0; p < PV_TAG_PLACES; p++)
         if (sheet->tag[p].cell > 0 && pv_box_meets(pv_tag_box(&sheet->tag[p]), inside))
             n = cut_out(spans, n, along(pv_tag_box(&sheet->tag[p]), vertical));
-    if (side == PV_BOTTOM || side == PV_RIGHT)
-        for (size_t b = 0; b < sheet->n_bars; b++)
-            if (sheet->bar[b].vertical == vertical)
-                n = cut_out(spans, n, bar_span(&sheet->bar[b]));
+    for (size_t b = 0; b < sheet->n_bars; b++)
+        if (sheet->bar[b].vertical == vertical && side == pv_sheet_service_side(sheet, vertical))
+            n = cut_out(spans, n, bar_span(&sheet->bar[b]));
     return n;
 }
 
@@ -286,8 +306,12 @@ static void add_bar(const pv_plan *plan, pv_sheet *sheet, pv_box strip, bool ver
     double share = inch ? IN_FROM : MM_FROM, tick = TICK * plan->service;
     pv_bar bar = {.vertical = vertical, .inch = inch, .count = count, .tick = tick};
     bar.step = inch ? IN_STEP : MM_STEP;
-    bar.at = vertical ? pv_v(strip.lo.x + share * plan->service, from)
-                      : pv_v(from, strip.hi.y - share * plan->service - tick);
+    pv_side side = pv_sheet_service_side(sheet, vertical);
+    double off = share * plan->service;
+    if (vertical)
+        bar.at = pv_v(side == PV_RIGHT ? strip.lo.x + off : strip.hi.x - off - tick, from);
+    else
+        bar.at = pv_v(from, side == PV_TOP ? strip.lo.y + off : strip.hi.y - off - tick);
     sheet->bar[sheet->n_bars++] = bar;
 }
 
@@ -302,8 +326,8 @@ static double length_of(span s)
     return s.hi - s.lo;
 }
 
-/* Where a bar can stand: the longest span, less what the seam's label needs where no other span has
- * that. */
+/* Where a bar can stand: the longest span, less what the seam's label needs where no other span
+ * has that. */
 static span bar_room(const span *spans, size_t n, double label)
 {
     size_t longest = 0;
@@ -353,7 +377,7 @@ void pv_sheet_place_bars(const pv_plan *plan, pv_sheet *sheet)
             continue;
         }
         span spans[SPANS_MAX];
-        pv_side side = vertical ? PV_RIGHT : PV_BOTTOM;
+        pv_side side = pv_sheet_service_side(sheet, vertical);
         size_t n = free_spans(plan, sheet, side, spans);
         if (n == 0)
             continue;

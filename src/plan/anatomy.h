@@ -4,14 +4,11 @@
 
 #include "plan/layout.h"
 
-/* What a sheet needs beyond its cell: left, bottom, right, top. */
-void pv_sheet_around(const pv_plan *plan, const pv_sheet *sheet, double around[4]);
-
-/* Four tags: in the bottom strip's left end, in the corner between the strips, in the right strip's
- * upper end, and in the middle of the longer strip, or as near to it as the others leave. On a cell
- * too short for that, the end's tag stands past the cell's end, in waste. Where strips
- * stand only before and after the mat, one in each corner of it. False where the page has no room
- * for them. */
+/* Four tags in the two service strips that have them: in the free end of the one across, in the
+ * corner between them, in the free end of the upright one, and in the middle of the longer one, or
+ * as near to it as the others leave. On a cell too short for that, the end's tag stands past the
+ * cell's end, in waste. Where strips stand only before and after the mat, one in each corner of it.
+ * False where the page has no room for them. */
 bool pv_sheet_place_tags(const pv_plan *plan, pv_sheet *sheet);
 
 /* Up to four scale bars, mm and inch in both service strips, up to 100 mm and 4 in, in the strip's

@@ -22,21 +22,19 @@
 /* Arcs are taken as chords of so many radians at most. */
 #define PV_COST_CHORD (2 * PV_PI / 180)
 
-#define PV_COST_EDGE_MM     1.0   /* a mm along a line's edge */
-#define PV_COST_INSIDE_MM   0.5   /* a mm along a line, within its paint, off its edges */
-#define PV_COST_MARK_EACH   300.0 /* through the start mark or another mark, or within 5 mm of it */
-#define PV_COST_FINISH_EACH 50.0  /* through the finish region */
-#define PV_COST_FINISH_MM   1.0   /* a mm within it */
-#define PV_COST_TEXT_EACH   60.0  /* through a line of small text */
-#define PV_COST_TEXT_MM     1.0   /* a mm within its box */
-#define PV_COST_TEXT_SMALL  50.0  /* mm: text whose capitals are lower than this is small */
-#define PV_COST_ROUTE_MM    1.0   /* a mm along the route, within 5 mm of it */
-#define PV_COST_ROUTE_EACH                                                                         \
-    200.0                         /* across the route at no angle; falls to 0 at the second limit  \
-                                   */
-#define PV_COST_CORNER_EACH 100.0 /* a corner of four sheets on a line's paint */
-#define PV_COST_SLIVER_EACH 100.0 /* a cell of no width; falls to 0 at the width below */
-#define PV_COST_SLIVER_MM   80.0  /* mm, or this share of the even width if that is less: */
+#define PV_COST_EDGE_MM     1.0    /* a mm along a line's edge */
+#define PV_COST_INSIDE_MM   1.0    /* a mm along a line, within its paint, off its edges */
+#define PV_COST_MARK_EACH   1000.0 /* through the start mark or another, or within 5 mm of it */
+#define PV_COST_FINISH_EACH 30.0   /* through the finish region */
+#define PV_COST_FINISH_MM   0.3    /* a mm within it */
+#define PV_COST_TEXT_EACH   30.0   /* through a line of small text */
+#define PV_COST_TEXT_MM     0.5    /* a mm within its box */
+#define PV_COST_TEXT_SMALL  50.0   /* mm: text whose capitals are lower than this is small */
+#define PV_COST_ROUTE_MM    1.0    /* a mm along the route, within 5 mm of it */
+#define PV_COST_ROUTE_EACH  100.0  /* across the route at no angle; 0 at the second limit */
+#define PV_COST_CORNER_EACH 50.0   /* a corner of four sheets on a line's paint */
+#define PV_COST_SLIVER_EACH 50.0   /* a cell of no width; falls to 0 at the width below */
+#define PV_COST_SLIVER_MM   80.0   /* mm, or this share of the even width if that is less: */
 #define PV_COST_SLIVER_EVEN 0.75
 /* A stretch on which the rules of crosses can't be kept: more than all else together. */
 #define PV_COST_BLIND_EACH 1e8

@@ -2,6 +2,8 @@
 
 #include "base/memory.h"
 
+#include <stdlib.h>
+
 /* The route so far, seen from one seam's line. */
 typedef struct walk {
     const pv_seam *seam;
@@ -93,5 +95,24 @@ bool pv_seam_crossings(const pv_plan *plan, const pv_seam *seam, pv_crossings *f
         const pv_piece *piece = &plan->route[i];
         good = piece->arc ? take_arc(&w, piece) : take_segment(&w, piece);
     }
+    return good;
+}
+
+bool pv_crossing_up(const pv_plan *plan, const pv_seam *seam, const pv_crossing *crossing)
+{
+    /* Forward leads to the sheet on the right, or to the upper one. */
+    const pv_sheet *over = &plan->sheets[seam->over], *under = &plan->sheets[seam->under];
+    bool over_ahead = seam->vertical ? over->column > under->column : over->row < under->row;
+    return crossing->forward == over_ahead;
+}
+
+bool pv_seam_steps(const pv_plan *plan, const pv_seam *seam, size_t *down, size_t *up)
+{
+    pv_crossings found;
+    *down = *up = 0;
+    bool good = pv_seam_crossings(plan, seam, &found);
+    for (size_t i = 0; good && i < found.n; i++)
+        *(pv_crossing_up(plan, seam, &found.list[i]) ? up : down) += 1;
+    free(found.list);
     return good;
 }

@@ -26,4 +26,10 @@ typedef struct pv_crossings {
  * it fails. False where memory ran out. */
 bool pv_seam_crossings(const pv_plan *plan, const pv_seam *seam, pv_crossings *found);
 
+/* Does the robot step up at a crossing, from the sheet beneath to the one that lies over? */
+bool pv_crossing_up(const pv_plan *plan, const pv_seam *seam, const pv_crossing *crossing);
+
+/* How often it steps down at a seam, and how often up. False where memory ran out. */
+bool pv_seam_steps(const pv_plan *plan, const pv_seam *seam, size_t *down, size_t *up);
+
 #endif

@@ -1,7 +1,7 @@
 #include "plan/division.h"
 
 #include "base/memory.h"
-#include "plan/joint.h"
+#include "plan/coupled.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -257,15 +257,15 @@ static void keep_best(placer *p, size_t blind, int64_t cost)
 
 static bool search(placer *p)
 {
-    pv_joint joint = {.axis = {&p->lattice[0], &p->lattice[1]},
-                      .corners = corner_costs,
-                      .context = p,
-                      .work = PV_JOINT_WORK};
+    pv_coupled coupled = {.axis = {&p->lattice[0], &p->lattice[1]},
+                          .corners = corner_costs,
+                          .context = p,
+                          .work = PV_COUPLED_WORK};
     bool news = true;
     p->least_blind = SIZE_MAX;
     for (int round = 0; round < ROUNDS_MAX && news; round++) {
         size_t blind = 0;
-        if (!pv_joint_solve(&joint, &p->choice))
+        if (!pv_coupled_solve(&coupled, &p->choice))
             return false;
         int64_t cost = plain_cost(p);
         if (!look_at_all(p, &blind, &news))

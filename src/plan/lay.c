@@ -1,11 +1,11 @@
 #include "plan/lay.h"
 
 #include "base/memory.h"
-#include "json/json.h"
 #include "paper/paper.h"
 #include "paper/roll.h"
 #include "plan/division.h"
 #include "plan/roll.h"
+#include "json/json.h"
 
 #include <string.h>
 

@@ -9,8 +9,12 @@
  *   under   the art goes on for `lap_art`, then the service strip; both end up beneath the
  *           neighbour
  *   outer   the mat's own edge: the art ends, then the border, if there is one, then waste
- * Seams run straight across the whole mat. A sheet lies over its left and its upper neighbour, so
- * that laying the sheets in reading order puts each on those before it. */
+ * Seams run straight across the whole mat. Which of a seam's sheets lies over is each seam's own,
+ * as plan/order.h says; in a butt joint all sides at seams are trimmed, and count as over.
+ *
+ * Tags and scale bars stand in service strips, one across and one upright: along an under side, or
+ * where there is none of that direction, along the bottom or the right side, in what is cut away.
+ */
 #ifndef PLAN_LAYOUT_H
 #define PLAN_LAYOUT_H
 
@@ -93,7 +97,7 @@ typedef struct pv_cross {
 
 /* Where two cells meet. */
 typedef struct pv_seam {
-    size_t over, under;            /* sheets */
+    size_t over, under;            /* sheets; in a butt joint the one taped later is `over` */
     bool vertical;                 /* runs along y */
     double at;                     /* its x (vertical) or y, mat frame */
     double from, to;               /* its extent along the other axis */
@@ -129,8 +133,11 @@ struct pv_plan {
     bool proof;              /* one page to prove a printer by (plan/proof.h), to be cut nowhere */
     pv_correction corrected; /* by pv_plan_correct; it changes nothing of the plan */
     size_t rows, columns;
-    pv_sheet *sheets; /* in reading order, which is the order of taping */
+    unsigned version; /* of the format in which it is written: 1 for plans read from such a file */
+    pv_joint joint;
+    pv_sheet *sheets; /* in reading order */
     size_t n_sheets;
+    size_t *taping; /* sheets in the order of taping: each over sheet after its under sheet */
     pv_seam *seams;
     size_t n_seams, cap_seams;
     pv_cross *crosses;
@@ -157,9 +164,16 @@ pv_box pv_sheet_trim_box(const pv_plan *plan, const pv_sheet *sheet);
 pv_box pv_sheet_cell(const pv_sheet *sheet);
 /* What the printer reaches of the page, sheet frame. */
 pv_box pv_plan_printable(const pv_plan *plan);
+/* Whether there is a service strip along a side; on two opposite sides there may be one each, of
+ * which the bottom's and the right one have the tags and bars. */
+bool pv_sheet_is_wide(const pv_sheet *sheet, pv_side side);
+/* The side with the tags and bars of a direction: bottom or top, right or left. */
+pv_side pv_sheet_service_side(const pv_sheet *sheet, bool vertical);
+/* How far a sheet needs the page past its cell on a side. */
+double pv_sheet_allowance(const pv_plan *plan, const pv_sheet *sheet, pv_side side);
 /* The strip along a side, outside all art and border, as long as the cell, in the sheet's frame:
- * the service strip at the bottom and on the right, the label's strip on the left and at the top.
- * The square between the two service strips, in the page's lower right corner, is a tag's. */
+ * the service strip where there is one, else the label's. The square between the two service strips
+ * is a tag's. */
 pv_box pv_sheet_strip(const pv_plan *plan, const pv_sheet *sheet, pv_side side);
 /* A tag with its quiet zone, sheet frame. */
 pv_box pv_tag_box(const pv_tag *tag);

@@ -5,7 +5,9 @@
 #include "paper/paper.h"
 #include "paper/roll.h"
 #include "plan/anatomy.h"
+#include "plan/format.h"
 #include "plan/lay.h"
+#include "plan/order.h"
 #include "plan/roll.h"
 
 #include <stdio.h>
@@ -35,6 +37,7 @@ void pv_plan_free(pv_plan *plan)
     pv_art_clear(&plan->art);
     free(plan->paper);
     free(plan->sheets);
+    free(plan->taping);
     free(plan->seams);
     free(plan->crosses);
     free(plan->route);
@@ -99,14 +102,13 @@ void pv_plan_name_sheet(char name[12], size_t row, size_t column)
     snprintf(name, 12, "%s%zu", letters + first, (column + 1) % 100000);
 }
 
-static bool add_seam(pv_plan *plan, pv_seam seam, pv_side under_side, pv_side over_side)
+/* `first` is the left or upper sheet's side. */
+static bool add_seam(pv_plan *plan, pv_seam seam, pv_side first, pv_side second)
 {
     if (!PV_GROW(plan->seams, plan->n_seams, plan->cap_seams))
         return false;
-    pv_sheet *under = &plan->sheets[seam.under], *over = &plan->sheets[seam.over];
-    under->side[under_side] = PV_UNDER;
-    over->side[over_side] = PV_OVER;
-    under->seam[under_side] = over->seam[over_side] = plan->n_seams;
+    plan->sheets[seam.under].seam[first] = plan->n_seams;
+    plan->sheets[seam.over].seam[second] = plan->n_seams;
     plan->seams[plan->n_seams++] = seam;
     return true;
 }
@@ -128,10 +130,8 @@ bool pv_plan_build_grid(pv_plan *plan, const pv_division *x, const pv_division *
         size_t up = y->n - 1 - sheet->row;
         sheet->cell.lo = pv_v(x->at[sheet->column], y->at[up]);
         sheet->cell.hi = pv_v(x->at[sheet->column + 1], y->at[up + 1]);
-        for (int s = 0; s < 4; s++) {
-            sheet->side[s] = PV_OUTER;
+        for (int s = 0; s < 4; s++)
             sheet->seam[s] = SIZE_MAX;
-        }
     }
     for (size_t i = 0; i < plan->n_sheets; i++) {
         const pv_sheet *sheet = &plan->sheets[i];
@@ -145,6 +145,7 @@ bool pv_plan_build_grid(pv_plan *plan, const pv_division *x, const pv_division *
         if (sheet->row + 1 < y->n && !add_seam(plan, below, PV_BOTTOM, PV_TOP))
             return false;
     }
+    pv_plan_set_sides(plan);
     return true;
 }
 
@@ -153,15 +154,16 @@ bool pv_plan_build_grid(pv_plan *plan, const pv_division *x, const pv_division *
 /* The cell with its allowances stands in the middle of what the printer reaches. */
 static bool place_sheet(const pv_plan *plan, pv_sheet *sheet)
 {
-    double around[4];
+    double past[4];
+    for (int s = 0; s < 4; s++)
+        past[s] = pv_sheet_allowance(plan, sheet, (pv_side)s);
     pv_box area = pv_plan_printable(plan);
-    pv_sheet_around(plan, sheet, around);
     double width = sheet->cell.hi.x - sheet->cell.lo.x,
            height = sheet->cell.hi.y - sheet->cell.lo.y;
-    double slack_x = area.hi.x - area.lo.x - around[PV_LEFT] - around[PV_RIGHT] - width;
-    double slack_y = area.hi.y - area.lo.y - around[PV_BOTTOM] - around[PV_TOP] - height;
-    pv_vec cell = {area.lo.x + around[PV_LEFT] + slack_x / 2,
-                   area.lo.y + around[PV_BOTTOM] + slack_y / 2};
+    double slack_x = area.hi.x - area.lo.x - past[PV_LEFT] - past[PV_RIGHT] - width;
+    double slack_y = area.hi.y - area.lo.y - past[PV_BOTTOM] - past[PV_TOP] - height;
+    pv_vec cell = {area.lo.x + past[PV_LEFT] + slack_x / 2,
+                   area.lo.y + past[PV_BOTTOM] + slack_y / 2};
     sheet->origin = pv_sub(sheet->cell.lo, cell);
     if (!pv_sheet_place_tags(plan, sheet))
         return false;
@@ -309,7 +311,8 @@ static bool fill_plan(pv_plan *plan, const pv_regard *regard, const pv_laying la
                       bool roll, pv_diags *diags)
 {
     pv_layers *scene = pv_layers_of(&plan->art);
-    bool good = scene != NULL && choose_division(plan, regard, layings, n, scene);
+    bool good =
+        scene != NULL && choose_division(plan, regard, layings, n, scene) && pv_plan_order(plan);
     if (good && roll)
         pv_roll_cut(plan, &layings[0]);
     good = good && pv_plan_compute_fingerprint(plan, &plan->fingerprint);
@@ -355,6 +358,8 @@ static pv_plan *make_plan(const pv_regard *regard, const pv_layout_options *opti
     memcpy(plan->margin, options->margin, sizeof plan->margin);
     plan->overlap = options->overlap;
     plan->border = options->border;
+    plan->joint = options->joint;
+    plan->version = PV_PLAN_VERSION;
     split_overlap(plan);
     pv_laying layings[2];
     size_t n = pv_plan_lay(plan, options, layings, diags);

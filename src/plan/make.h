@@ -8,8 +8,8 @@
 
 /* Sheets in reading order with names, cells and neighbours, and the seams between them, from the
  * two divisions; nothing is placed on a page yet. Each sheet lies over its left and its upper
- * neighbour. The plan's `columns` and `rows` come from the divisions. False where memory ran out.
- */
+ * neighbour until plan/order.h says otherwise. The plan's `columns` and `rows` come from the
+ * divisions. False where memory ran out. */
 bool pv_plan_build_grid(pv_plan *plan, const pv_division *x, const pv_division *y);
 
 /* Borrows from the course. */

@@ -7,6 +7,7 @@
 #include "paper/paper.h"
 #include "plan/format.h"
 #include "plan/make.h"
+#include "plan/order.h"
 
 #include <pavior/printer.h>
 
@@ -25,6 +26,7 @@ static void read_head(pv_plan_reader *r, const pv_json_node *root)
     if (number > PV_PLAN_VERSION)
         pv_json_complain(r->json, version, "is %lld, but this program reads plans up to version %d",
                          number, PV_PLAN_VERSION);
+    r->plan->version = (unsigned)number;
     const pv_json_node *unit = pv_json_member(r->json, root, "unit");
     if (strcmp(pv_json_get_string(r->json, unit), "mm") != 0)
         pv_json_complain(r->json, unit, "must be \"mm\"");
@@ -56,6 +58,14 @@ static void read_page(pv_plan_reader *r, const pv_json_node *root)
     const pv_json_node *border = pv_json_optional(r->json, root, "border");
     if (border != NULL)
         plan->border = pv_json_get_number(r->json, border, 0, PV_BORDER_MAX);
+    if (plan->version >= 2) {
+        const pv_json_node *joint = pv_json_member(r->json, root, "joint");
+        const char *name = pv_json_get_string(r->json, joint);
+        plan->joint =
+            strcmp(name, pv_plan_joint_names[PV_JOINT_BUTT]) == 0 ? PV_JOINT_BUTT : PV_JOINT_LAP;
+        if (strcmp(name, pv_plan_joint_names[plan->joint]) != 0)
+            pv_json_complain(r->json, joint, "must be \"lap\" or \"butt\"");
+    }
     const pv_json_node *proof = pv_json_optional(r->json, root, "proof");
     plan->proof = proof != NULL && pv_json_get_bool(r->json, proof);
 }
@@ -309,8 +319,8 @@ static void read_cross(pv_plan_reader *r, const pv_json_node *node, pv_seam *sea
     seam->n_crosses++;
 }
 
-/* A later planner may lay a seam's sheets the other way round; which two meet is settled. */
-static void read_order(pv_plan_reader *r, const pv_json_node *node, pv_seam *seam, size_t index)
+/* Which of the two lies over is the planner's choice; which two meet is settled. */
+static void read_order(pv_plan_reader *r, const pv_json_node *node, pv_seam *seam)
 {
     pv_plan *plan = r->plan;
     const pv_json_node *over_node = pv_json_member(r->json, node, "over");
@@ -326,18 +336,12 @@ static void read_order(pv_plan_reader *r, const pv_json_node *node, pv_seam *sea
     }
     seam->over = over;
     seam->under = under;
-    for (int s = 0; s < 4; s++) {
-        if (plan->sheets[over].seam[s] == index)
-            plan->sheets[over].side[s] = PV_OVER;
-        if (plan->sheets[under].seam[s] == index)
-            plan->sheets[under].side[s] = PV_UNDER;
-    }
 }
 
 static void read_seam(pv_plan_reader *r, const pv_json_node *node, size_t index)
 {
     pv_seam *seam = &r->plan->seams[index];
-    read_order(r, node, seam, index);
+    read_order(r, node, seam);
     const double most = PV_PLAN_COORDINATE_MAX;
     bool vertical = pv_read_bool(r, node, "vertical");
     double at = pv_read_number(r, node, "at", 0, most);
@@ -351,6 +355,58 @@ static void read_seam(pv_plan_reader *r, const pv_json_node *node, size_t index)
     size_t n = pv_json_length(r->json, crosses);
     for (size_t c = 0; c < n && pv_read_good(r); c++)
         read_cross(r, pv_json_item(r->json, crosses, c), seam);
+}
+
+/* ---- the order of taping ---- */
+
+/* A sheet is taped after all that lie beneath it. */
+static void check_taping(pv_plan_reader *r, const pv_json_node *list, const size_t *turn)
+{
+    const pv_plan *plan = r->plan;
+    for (size_t i = 0; i < plan->n_seams; i++) {
+        const pv_seam *seam = &plan->seams[i];
+        if (turn[seam->over] > turn[seam->under])
+            continue;
+        pv_json_complain(r->json, list, "has sheet %s before %s, over which it lies",
+                         plan->sheets[seam->over].name, plan->sheets[seam->under].name);
+        return;
+    }
+}
+
+static void read_taping(pv_plan_reader *r, const pv_json_node *list)
+{
+    pv_plan *plan = r->plan;
+    size_t n = pv_json_length(r->json, list);
+    size_t *turn = pv_read_array(r, plan->n_sheets, sizeof *turn);
+    if (pv_read_good(r) && n != plan->n_sheets)
+        pv_json_complain(r->json, list, "has %zu sheets, but the plan has %zu", n, plan->n_sheets);
+    for (size_t i = 0; i < plan->n_sheets && pv_read_good(r); i++) {
+        const pv_json_node *node = pv_json_item(r->json, list, i);
+        size_t sheet = pv_plan_find_sheet(plan, pv_json_get_string(r->json, node));
+        if (sheet == SIZE_MAX || turn[sheet] != 0)
+            pv_json_complain(r->json, node, "must name each of the plan's sheets once");
+        else {
+            plan->taping[i] = sheet;
+            turn[sheet] = i + 1;
+        }
+    }
+    if (pv_read_good(r))
+        check_taping(r, list, turn);
+    free(turn);
+}
+
+static void read_order_of_all(pv_plan_reader *r, const pv_json_node *root)
+{
+    bool ring = false;
+    if (!pv_plan_order_from_seams(r->plan, &ring)) {
+        r->out_of_memory = true;
+        return;
+    }
+    if (ring)
+        pv_json_complain(r->json, pv_json_member(r->json, root, "seams"),
+                         "make a ring in which each sheet lies over the next");
+    else if (r->plan->version >= 2)
+        read_taping(r, pv_json_member(r->json, root, "taping"));
 }
 
 /* ---- all together ---- */
@@ -408,6 +464,8 @@ static void read_plan(pv_plan_reader *r)
                          r->plan->n_seams);
     for (size_t i = 0; i < r->plan->n_seams && pv_read_good(r); i++)
         read_seam(r, pv_json_item(r->json, seams, i), i);
+    if (pv_read_good(r))
+        read_order_of_all(r, root);
     if (pv_read_good(r))
         check_pages(r, sheets);
     if (pv_read_good(r))

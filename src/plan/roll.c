@@ -137,10 +137,10 @@ void pv_roll_cut(pv_plan *plan, const pv_laying *l)
     double longest = 0;
     for (size_t i = 0; i < plan->n_sheets; i++) {
         const pv_sheet *sheet = &plan->sheets[i];
-        double around[4];
-        pv_sheet_around(plan, sheet, around);
         pv_vec size = pv_sub(sheet->cell.hi, sheet->cell.lo);
-        longest = fmax(longest, (axis == 0 ? size.x : size.y) + around[low] + around[low + 2]);
+        longest = fmax(longest, (axis == 0 ? size.x : size.y) +
+                                    pv_sheet_allowance(plan, sheet, (pv_side)low) +
+                                    pv_sheet_allowance(plan, sheet, (pv_side)(low + 2)));
     }
     plan->page[axis] = ceil(longest + plan->margin[low] + plan->margin[low + 2] - 1e-6);
 }

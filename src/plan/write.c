@@ -6,6 +6,7 @@
 
 const char *const pv_plan_ends_names[3] = {"flat", "square", "round"};
 const char *const pv_plan_anchor_names[3] = {"left", "centre", "right"};
+const char *const pv_plan_joint_names[2] = {"lap", "butt"};
 
 static void write_vec(pv_json_writer *w, pv_vec p)
 {
@@ -206,6 +207,8 @@ static void write_page(pv_json_writer *w, const pv_plan *plan)
         key_number(w, "border", plan->border);
     key_count(w, "rows", plan->rows);
     key_count(w, "columns", plan->columns);
+    if (plan->version >= 2)
+        key_string(w, "joint", pv_plan_joint_names[plan->joint]);
     if (plan->proof)
         key_bool(w, "proof", true);
 }
@@ -308,12 +311,23 @@ static void write_seam(pv_json_writer *w, const pv_plan *plan, const pv_seam *se
     pv_json_close(w, '}');
 }
 
+static void write_taping(pv_json_writer *w, const pv_plan *plan)
+{
+    if (plan->version < 2)
+        return;
+    pv_json_key(w, "taping");
+    pv_json_open_inline(w, '[');
+    for (size_t i = 0; i < plan->n_sheets; i++)
+        pv_json_string(w, plan->sheets[plan->taping[i]].name);
+    pv_json_close(w, ']');
+}
+
 char *pv_plan_json(const pv_plan *plan, pv_diags *diags)
 {
     pv_json_writer w = PV_JSON_WRITER_INIT;
     pv_json_open(&w, '{');
     key_string(&w, "format", PV_PLAN_FORMAT);
-    key_count(&w, "version", PV_PLAN_VERSION);
+    key_count(&w, "version", plan->version);
     key_string(&w, "unit", "mm");
     write_kit(&w, plan);
     key_string(&w, "paper", plan->paper);
@@ -327,6 +341,7 @@ char *pv_plan_json(const pv_plan *plan, pv_diags *diags)
     for (size_t i = 0; i < plan->n_sheets; i++)
         write_sheet(&w, &plan->sheets[i]);
     pv_json_close(&w, ']');
+    write_taping(&w, plan);
     pv_json_key(&w, "seams");
     pv_json_open(&w, '[');
     for (size_t i = 0; i < plan->n_seams; i++)
@@ -382,6 +397,18 @@ static void write_cards(pv_json_writer *w, const pv_plan *plan)
     pv_json_close(w, ']');
 }
 
+/* Which sheets lie over: it decides what is trimmed, and where tags and labels stand. */
+static void write_overs(pv_json_writer *w, const pv_plan *plan)
+{
+    if (plan->version < 2)
+        return;
+    pv_json_key(w, "over");
+    pv_json_open_inline(w, '[');
+    for (size_t i = 0; i < plan->n_seams; i++)
+        pv_json_integer(w, (long long)plan->seams[i].over);
+    pv_json_close(w, ']');
+}
+
 bool pv_plan_compute_fingerprint(const pv_plan *plan, unsigned *fingerprint)
 {
     pv_json_writer w = PV_JSON_WRITER_INIT;
@@ -400,6 +427,7 @@ bool pv_plan_compute_fingerprint(const pv_plan *plan, unsigned *fingerprint)
         write_vec(&w, sheet->cell.hi);
     }
     pv_json_close(&w, ']');
+    write_overs(&w, plan);
     write_cards(&w, plan);
     pv_json_close(&w, '}');
     char *canonical = pv_json_take(&w);

@@ -1,7 +1,7 @@
 #include "art_by_hand.h"
 
+#include "plan/coupled.h"
 #include "plan/division.h"
-#include "plan/joint.h"
 
 /* ---- all choices, one after the other ---- */
 
@@ -155,9 +155,9 @@ START_TEST(both_directions_equal_brute_force)
             p.corner[i] = pick(&d, 2) == 0 ? 0 : 2;
         int x[8] = {0}, got[2][8] = {{0}};
         each_choice(&p.l[0], 1, x, try_x, &p);
-        pv_joint joint = {{&p.l[0], &p.l[1]}, random_corners, &p, 1e9};
+        pv_coupled both = {{&p.l[0], &p.l[1]}, random_corners, &p, 1e9};
         pv_choice choice = {.j = {got[0], got[1]}};
-        ck_assert(pv_joint_solve(&joint, &choice));
+        ck_assert(pv_coupled_solve(&both, &choice));
         ck_assert(choice.proved && choice.gap == 0);
         ck_assert_msg(choice.worth.cost == p.best.cost && choice.worth.uneven == p.best.uneven,
                       "round %d", round);
@@ -168,8 +168,8 @@ START_TEST(both_directions_equal_brute_force)
         try_y(&own, got[1]);
         ck_assert(own.best.cost == p.best.cost && own.best.uneven == p.best.uneven);
         /* With no time for a proof it says by how much it may be wrong, and is right in that. */
-        joint.work = 0;
-        ck_assert(pv_joint_solve(&joint, &choice));
+        both.work = 0;
+        ck_assert(pv_coupled_solve(&both, &choice));
         ck_assert(choice.worth.cost - choice.gap <= p.best.cost);
         ck_assert(choice.worth.cost >= p.best.cost);
         coupled += !choice.proved;
@@ -359,7 +359,7 @@ START_TEST(edges_and_insides_of_lines)
         ck_assert_double_eq_tol(c.mm[PV_COST_EDGE], cases[i].edge, 1e-9);
         ck_assert_double_eq_tol(c.mm[PV_COST_INSIDE], cases[i].inside, 1e-9);
         ck_assert_int_eq(pv_cost_sum(&c),
-                         pv_cost_tenths(cases[i].edge) + pv_cost_tenths(cases[i].inside / 2));
+                         pv_cost_tenths(cases[i].edge) + pv_cost_tenths(cases[i].inside));
     }
     /* Across: only the flat ends, and not the sides. */
     ck_assert_double_eq_tol(cost_at(&regard, false, 150).mm[PV_COST_EDGE], 0, 1e-9);
@@ -419,11 +419,11 @@ START_TEST(marks_finish_text_and_route)
     pv_regard regard = {&art, way, 2, &art.fills[0]};
     ck_assert_uint_eq(cost_at(&regard, true, 75).count[PV_COST_MARK], 0);
     ck_assert_uint_eq(cost_at(&regard, true, 75.1).count[PV_COST_MARK], 1);
-    ck_assert_int_eq(cost_at(&regard, true, 124.9).tenths[PV_COST_MARK], 3000);
+    ck_assert_int_eq(cost_at(&regard, true, 124.9).tenths[PV_COST_MARK], 10000);
     ck_assert_uint_eq(cost_at(&regard, false, 125.1).count[PV_COST_MARK], 0);
     pv_cost c = cost_at(&regard, true, 330);
     ck_assert_double_eq_tol(c.mm[PV_COST_FINISH], 60, 1e-9);
-    ck_assert_int_eq(c.tenths[PV_COST_FINISH], 500 + 600);
+    ck_assert_int_eq(c.tenths[PV_COST_FINISH], 300 + 180);
     /* Large text doesn't count; small text by its box, lengthwise more than across. */
     pv_box box = pv_lettering_box(&art.letterings[0]);
     c = cost_at(&regard, true, 250.1);
@@ -433,7 +433,7 @@ START_TEST(marks_finish_text_and_route)
     ck_assert_double_eq_tol(c.mm[PV_COST_TEXT], box.hi.x - box.lo.x, 1e-9);
     ck_assert_uint_eq(cost_at(&regard, false, 60).count[PV_COST_TEXT], 0);
     /* The first leg runs 26.57 degrees off a seam across, the second along upright ones. */
-    double shallow = 200 * (1 - atan(0.5) / (PV_PI / 6));
+    double shallow = 100 * (1 - atan(0.5) / (PV_PI / 6));
     ck_assert_int_eq(cost_at(&regard, false, 230.1).tenths[PV_COST_ROUTE], pv_cost_tenths(shallow));
     ck_assert_int_eq(cost_at(&regard, true, 150.1).tenths[PV_COST_ROUTE], 0);
     ck_assert_double_eq_tol(cost_at(&regard, true, 222).mm[PV_COST_ROUTE], 160, 1e-9);
@@ -444,10 +444,10 @@ END_TEST
 START_TEST(slivers)
 {
     ck_assert_int_eq(pv_cell_cost(80, 200), 0);
-    ck_assert_int_eq(pv_cell_cost(60, 200), 250);
-    ck_assert_int_eq(pv_cell_cost(40, 60), 111); /* under 45 mm: 100 * (1 - 40 / 45) */
+    ck_assert_int_eq(pv_cell_cost(60, 200), 125);
+    ck_assert_int_eq(pv_cell_cost(40, 60), 56); /* under 45 mm: 50 * (1 - 40 / 45) */
     ck_assert_int_eq(pv_cell_cost(50, 60), 0);
-    ck_assert(fabs(pv_cell_least(240) - 160) < 1e-9);
+    ck_assert(fabs(pv_cell_least(240) - 168) < 1e-9);
     ck_assert(pv_cell_least(45) == PV_CELL_MIN && pv_cell_least(30) == 30);
 }
 END_TEST

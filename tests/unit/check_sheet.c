@@ -255,11 +255,14 @@ static void check_apart(page *p, const pv_plan *plan, const pv_sheet *sheet, con
 /* The seam's label is the same on both sheets, and names the one on top. */
 static bool seam_is_said(const page *p, const pv_plan *plan, const pv_seam *seam)
 {
-    const char *over = plan->sheets[seam->over].name, *under = plan->sheets[seam->under].name;
+    const char *over = plan->sheets[seam->over].name;
+    bool after = seam->over > seam->under; /* the left or upper sheet is named first */
+    const char *first = plan->sheets[after ? seam->under : seam->over].name;
+    const char *second = plan->sheets[after ? seam->over : seam->under].name;
     char text[96];
     for (int i = 0; i < 2; i++) {
-        snprintf(text, sizeof text, "%s%s%s%s \xC2\xB7 %s on top", i == 0 ? "" : "seam ", under,
-                 seam->vertical ? "|" : "/", over, over);
+        snprintf(text, sizeof text, "%s%s%s%s \xC2\xB7 %s on top", i == 0 ? "" : "seam ", first,
+                 seam->vertical ? "|" : "/", second, over);
         /* one wording for both sheets: the long one where the seam is long */
         if (says(p, text))
             return (i == 1) == (seam->to - seam->from >= PV_SEAM_SHORT);
@@ -307,7 +310,7 @@ static void count_sayings(const page *p, const pv_plan *plan, const pv_sheet *sh
         t->texts += text != NULL;
         t->shapes += text == NULL;
         t->darts += p->items[i].dart;
-        t->worded += text != NULL && strcmp(text, "travel") == 0;
+        t->worded += text != NULL && (strcmp(text, "travel") == 0 || strcmp(text, "step up") == 0);
         if (text == NULL)
             continue;
         size_t n = strlen(text);
@@ -316,6 +319,8 @@ static void count_sayings(const page *p, const pv_plan *plan, const pv_sheet *sh
                  (strcmp(text + n - 3, " mm") == 0 || strcmp(text + n - 3, " in") == 0);
     }
     t->no_numbers += sheet->n_bars - units;
+    if (kits < 2)
+        printf("    no kit on %s of %s\n", sheet->name, plan->paper);
     t->kits += 2 - kits;
     for (size_t i = 0; i < p->drawing.n_ops; i++)
         if (p->drawing.ops[i].kind == PV_OP_TEXT)

@@ -245,7 +245,8 @@ static void read_darts(const pv_plan *plan, size_t index, sheet_darts *out)
     for (const pv_op *op = drawing.ops + i; op < end; op++) {
         sheet_dart dart;
         if (op->kind == PV_OP_TEXT)
-            out->words += strcmp(drawing.chars + op->text, "travel") == 0;
+            out->words += strcmp(drawing.chars + op->text, "travel") == 0 ||
+                          strcmp(drawing.chars + op->text, "step up") == 0;
         if (!read_dart(op, end, &dart))
             continue;
         dart.at = pv_add(dart.at, sheet->origin);

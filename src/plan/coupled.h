@@ -6,23 +6,23 @@
  * far: a choice of some seams costs at least what they and the best of the others cost, and the
  * other direction at least its own optimum with the corners on those seams. It ends with a proof,
  * or when its bound of work is reached, and then says by how much the result might be too dear. */
-#ifndef PLAN_JOINT_H
-#define PLAN_JOINT_H
+#ifndef PLAN_COUPLED_H
+#define PLAN_COUPLED_H
 
 #include "plan/lattice.h"
 
-#define PV_JOINT_WORK 20000000.0 /* steps of dynamic programming; about 0.05 s */
+#define PV_COUPLED_WORK 20000000.0 /* steps of dynamic programming; about 0.05 s */
 
 /* Adds to extra[] what corners cost where seam k of one direction at place j meets each place of
  * the other. `of_first` tells which direction k is of. False where memory ran out. */
 typedef bool pv_corner_costs(void *context, bool of_first, size_t k, int j, int64_t *extra);
 
-typedef struct pv_joint {
+typedef struct pv_coupled {
     const pv_lattice *axis[2];
     pv_corner_costs *corners;
     void *context;
-    double work; /* PV_JOINT_WORK */
-} pv_joint;
+    double work; /* PV_COUPLED_WORK */
+} pv_coupled;
 
 typedef struct pv_choice {
     int *j[2]; /* j[d][0] to j[d][n]; the caller's */
@@ -34,6 +34,6 @@ typedef struct pv_choice {
 } pv_choice;
 
 /* False where memory ran out. */
-bool pv_joint_solve(const pv_joint *joint, pv_choice *choice);
+bool pv_coupled_solve(const pv_coupled *coupled, pv_choice *choice);
 
 #endif

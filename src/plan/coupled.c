@@ -1,4 +1,4 @@
-#include "plan/joint.h"
+#include "plan/coupled.h"
 
 #include "base/memory.h"
 
@@ -12,7 +12,7 @@ typedef struct branch {
 } branch;
 
 typedef struct search {
-    const pv_joint *joint;
+    const pv_coupled *coupled;
     pv_choice *choice;
     pv_worth *rest[2]; /* of the first direction without corners; of the second: scratch */
     int64_t *extra;    /* by seam of the first direction: corners on it and on those before */
@@ -35,7 +35,7 @@ static double work_of(const pv_lattice *l)
 /* The other direction's best, given extra costs: into j. */
 static pv_worth best_of(search *s, int d, const int64_t *extra, int *j)
 {
-    const pv_lattice *l = s->joint->axis[d];
+    const pv_lattice *l = s->coupled->axis[d];
     s->work += work_of(l);
     pv_lattice_rest(l, extra, s->rest[d]);
     return pv_lattice_best(l, extra, s->rest[d], j);
@@ -48,16 +48,16 @@ static void take(search *s, pv_worth worth)
         return;
     c->worth = worth;
     for (int d = 0; d < 2; d++)
-        memcpy(c->j[d], s->j[d], (s->joint->axis[d]->n + 1) * sizeof(int));
+        memcpy(c->j[d], s->j[d], (s->coupled->axis[d]->n + 1) * sizeof(int));
 }
 
 /* Corners on all of one direction's seams. */
 static bool all_corners(search *s, int d, const int *j, int64_t *extra)
 {
-    const pv_joint *joint = s->joint;
-    memset(extra, 0, pv_lattice_size(joint->axis[1 - d]) * sizeof *extra);
-    for (size_t k = 1; k < joint->axis[d]->n; k++)
-        if (!joint->corners(joint->context, d == 0, k, j[k], extra))
+    const pv_coupled *coupled = s->coupled;
+    memset(extra, 0, pv_lattice_size(coupled->axis[1 - d]) * sizeof *extra);
+    for (size_t k = 1; k < coupled->axis[d]->n; k++)
+        if (!coupled->corners(coupled->context, d == 0, k, j[k], extra))
             return false;
     return true;
 }
@@ -65,20 +65,20 @@ static bool all_corners(search *s, int d, const int *j, int64_t *extra)
 /* A good choice to begin with: each direction in turn, as long as that helps. */
 static bool descend(search *s, int64_t *extra)
 {
-    const pv_joint *joint = s->joint;
+    const pv_coupled *coupled = s->coupled;
     pv_worth last = {INT64_MAX, INT64_MAX};
     pv_worth first = best_of(s, 0, NULL, s->j[0]);
     for (int d = 1;; d = 1 - d) {
         if (!all_corners(s, 1 - d, s->j[1 - d], extra))
             return false;
         pv_worth own = best_of(s, d, extra, s->j[d]);
-        pv_worth other = d == 1 ? first : pv_lattice_worth(joint->axis[1], NULL, s->j[1]);
+        pv_worth other = d == 1 ? first : pv_lattice_worth(coupled->axis[1], NULL, s->j[1]);
         pv_worth sum = pv_worth_add(own, other);
         if (!pv_worth_less(sum, last))
             return true;
         take(s, sum);
         last = sum;
-        first = pv_lattice_worth(joint->axis[0], NULL, s->j[0]);
+        first = pv_lattice_worth(coupled->axis[0], NULL, s->j[0]);
     }
 }
 
@@ -95,7 +95,7 @@ static int by_bound(const void *a, const void *b)
 /* Places for seam k, given those before it: cheapest first. */
 static size_t branch_out(search *s, size_t k, pv_worth before, pv_worth second)
 {
-    const pv_lattice *l = s->joint->axis[0];
+    const pv_lattice *l = s->coupled->axis[0];
     branch *out = s->branches + l->first[k];
     size_t n = 0;
     for (int j = l->lo[k]; j <= l->hi[k]; j++) {
@@ -117,14 +117,14 @@ static size_t branch_out(search *s, size_t k, pv_worth before, pv_worth second)
 /* Seams before k are chosen and cost `before`; the second direction costs at least `second`. */
 static void go_through(search *s, size_t k, pv_worth before, pv_worth second)
 {
-    const pv_joint *joint = s->joint;
-    const pv_lattice *l = joint->axis[0];
-    size_t size = pv_lattice_size(joint->axis[1]), n = branch_out(s, k, before, second);
+    const pv_coupled *coupled = s->coupled;
+    const pv_lattice *l = coupled->axis[0];
+    size_t size = pv_lattice_size(coupled->axis[1]), n = branch_out(s, k, before, second);
     const branch *out = s->branches + l->first[k];
     for (size_t i = 0; i < n && !s->failed; i++) {
         if (!pv_worth_less(out[i].bound, s->choice->worth))
             return;
-        if (s->work > joint->work) {
+        if (s->work > coupled->work) {
             s->choice->proved = false;
             return;
         }
@@ -132,7 +132,7 @@ static void go_through(search *s, size_t k, pv_worth before, pv_worth second)
         int64_t *extra = s->extra + k * size;
         memcpy(extra, extra - size, size * sizeof *extra);
         s->j[0][k] = j;
-        s->failed = !joint->corners(joint->context, true, k, j, extra);
+        s->failed = !coupled->corners(coupled->context, true, k, j, extra);
         if (s->failed)
             return;
         pv_worth other = best_of(s, 1, extra, s->j[1]);
@@ -152,15 +152,15 @@ static void go_through(search *s, size_t k, pv_worth before, pv_worth second)
 #define LEAST_STEPS 32
 #define ROOM_MOST   ((size_t)4 << 20)
 
-static bool small_enough(const pv_joint *joint)
+static bool small_enough(const pv_coupled *coupled)
 {
-    size_t rows = joint->axis[0]->n, size = pv_lattice_size(joint->axis[1]);
-    return work_of(joint->axis[1]) * LEAST_STEPS <= joint->work && size <= ROOM_MOST / rows;
+    size_t rows = coupled->axis[0]->n, size = pv_lattice_size(coupled->axis[1]);
+    return work_of(coupled->axis[1]) * LEAST_STEPS <= coupled->work && size <= ROOM_MOST / rows;
 }
 
 static bool make_room(search *s, bool whole)
 {
-    const pv_lattice *const *axis = s->joint->axis;
+    const pv_lattice *const *axis = s->coupled->axis;
     size_t size[2] = {pv_lattice_size(axis[0]), pv_lattice_size(axis[1])};
     size_t extra = whole ? axis[0]->n * size[1] : size[1];
     s->extra = PV_NEW_ARRAY(extra > size[0] ? extra : size[0], int64_t);
@@ -177,7 +177,7 @@ static bool make_room(search *s, bool whole)
 static bool solve(search *s, bool whole)
 {
     pv_choice *c = s->choice;
-    const pv_joint *joint = s->joint;
+    const pv_coupled *coupled = s->coupled;
     c->worth = (pv_worth){INT64_MAX, INT64_MAX};
     pv_worth own[2];
     for (int d = 0; d < 2; d++)
@@ -188,8 +188,8 @@ static bool solve(search *s, bool whole)
     c->proved = !pv_worth_less(least, c->worth);
     if (!c->proved && whole) {
         c->proved = true;
-        pv_lattice_rest(joint->axis[0], NULL, s->rest[0]);
-        memset(s->extra, 0, pv_lattice_size(joint->axis[1]) * sizeof *s->extra);
+        pv_lattice_rest(coupled->axis[0], NULL, s->rest[0]);
+        memset(s->extra, 0, pv_lattice_size(coupled->axis[1]) * sizeof *s->extra);
         s->work = 0;
         s->j[0][0] = 0;
         go_through(s, 1, (pv_worth){0, 0}, own[1]);
@@ -198,10 +198,10 @@ static bool solve(search *s, bool whole)
     return !s->failed;
 }
 
-bool pv_joint_solve(const pv_joint *joint, pv_choice *choice)
+bool pv_coupled_solve(const pv_coupled *coupled, pv_choice *choice)
 {
-    search s = {.joint = joint, .choice = choice};
-    bool whole = small_enough(joint);
+    search s = {.coupled = coupled, .choice = choice};
+    bool whole = small_enough(coupled);
     bool good = make_room(&s, whole) && solve(&s, whole);
     for (int d = 0; d < 2; d++) {
         free(s.rest[d]);
