@@ -23,7 +23,7 @@ def make_plan(course, paper, folder):
 
 # ---- the canonical text, laid out as the plan is ----
 
-WHOLE = {"rows", "columns", "ground", "colour", "rgb"}  # written without decimals
+WHOLE = {"rows", "columns", "ground", "colour", "rgb", "over"}  # written without decimals
 
 
 def number(value, key):
@@ -74,11 +74,14 @@ def fold(h, bits):
 
 def fingerprint(plan):
     content = {"name": plan["kit"]["name"], "edition": plan["kit"]["edition"]}
-    for key in ("page", "margin", "bleed", "lap_art", "service", "rows", "columns", "art"):
+    for key in ("page", "margin", "bleed", "lap_art", "service", "rows", "columns", "joint",
+                "art"):
         content[key] = plan[key]
     if "route" in plan:
         content["route"] = plan["route"]
     content["cells"] = [p for s in plan["sheets"] for p in (s["cell"][:2], s["cell"][2:])]
+    numbers = {s["name"]: i for i, s in enumerate(plan["sheets"])}
+    content["over"] = [numbers[s["over"]] for s in plan["seams"]]
     return fold(fnv(content["name"]), 6) * 128 + fold(fnv(canonical(content) + "\n"), 7)
 
 
@@ -95,6 +98,18 @@ def check_cells(plan):
         above = plan["sheets"][i - plan["columns"]]["cell"][1] if row else height
         assert top == above, sheet["name"]
     assert abs(area - width * height) < 1e-6 and plan["sheets"][-1]["cell"][1:3] == [0, width]
+
+
+def check_taping(plan):
+    """Each sheet once, after all those over which it lies; no lap on a finished surface."""
+    turn = {name: i for i, name in enumerate(plan["taping"])}
+    assert set(turn) == {s["name"] for s in plan["sheets"]} and len(plan["taping"]) == len(turn)
+    assert all(turn[s["over"]] > turn[s["under"]] for s in plan["seams"])
+    wide, names = plan["columns"], [s["name"] for s in plan["sheets"]]
+    for i in range(len(names) - wide - 1):
+        if (i + 1) % wide:
+            a, b, c, d = (turn[names[k]] for k in (i, i + 1, i + wide + 1, i + wide))
+            assert max(a, c) > min(b, d) and max(b, d) > min(a, c), names[i]
 
 
 def check_tags(plan):
@@ -125,6 +140,7 @@ def main():
             plan = json.loads(text)
             check_cells(plan)
             check_tags(plan)
+            check_taping(plan)
             largest = check_crosses(plan)
             computed = fingerprint(plan)
             assert computed == plan["kit"]["fingerprint"], (course, paper, computed)

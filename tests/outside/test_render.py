@@ -136,8 +136,10 @@ def pair_task(job):
         high = (seam, sheet.cell[3]) if upright else (sheet.cell[2], seam)
         low, high = sheet.on_sheet(*low), sheet.on_sheet(*high)
         across = (1.5, 0.0) if upright else (0.0, 1.5)
-        found.append(overlay.find_crosses(raster, (low[0] - across[0], low[1] - across[1]),
-                                          (high[0] + across[0], high[1] + across[1])))
+        places = overlay.find_crosses(raster, (low[0] - across[0], low[1] - across[1]),
+                                      (high[0] + across[0], high[1] + across[1]))
+        # Across the seam they differ by noise alone.
+        found.append(sorted(places, key=lambda p: p[1 if upright else 0]))
         strips.append((low, high))
     if len(found[0]) != len(found[1]) or len(found[0]) < 2:
         return a.name, b.name, len(found[0]), len(found[1]), None

@@ -21,7 +21,7 @@ from plan import Plan
 PAVIOR = os.environ.get("PAVIOR", "build/pavior")
 COURSES = ["tests/outside/check36.course", "layouts/quayside.course", "layouts/breakwater.course",
            "layouts/pierhead.course"]
-PAPERS = ["A5", "letter", "A4", "legal", "tabloid", "A3", "A2", "A1", "A0"]
+PAPERS = ["letter", "A4", "legal", "tabloid", "A3", "A2", "A1", "A0"]
 MARGINS = ["3mm", "5mm", "10mm", "15mm"]
 SHOWN = "5mm"
 LABEL = 4.0  # mm, the strip for a seam's label on an over side
