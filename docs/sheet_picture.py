@@ -68,23 +68,23 @@ def main():
 
     crosses = [(c["at"][0] - ox, c["at"][1] - oy) for s in plan["seams"]
                for c in s["crosses"]]
-    on_left = [c for c in crosses if abs(c[0] - x0) < 1e-6 and y0 < c[1] < y1]
+    on_right = [c for c in crosses if abs(c[0] - x1) < 1e-6 and y0 < c[1] < y1]
     tag = sheet["tags"][0]["centre"]
     name = max((f for f in found if f[0] == "B3"), key=lambda f: f[4] - f[2])
     marks = {  # number: (what it points at, on which edge its number stands)
         1: (((name[1] + name[3]) / 2, name[2]), "bottom"),
         2: (at("scaling", "bottom"), "bottom"),
         3: ((tag[0], tag[1] - 6), "bottom"),
-        4: (at("in", "right", -1), "right"),
-        5: (sorted(on_left)[0], "left"),
-        6: ((x0 - bleed / 2, y0 + 12), "left"),
-        7: ((x0, y1 + bleed + 6), "top"),
-        8: ((x1 + lap / 2, y0 + 0.9 * (y1 - y0)), "right"),
-        9: ((x1 + lap + plan["service"] / 2, y0 + 0.72 * (y1 - y0)), "right"),
-        10: (at("B2|B3", "left"), "left"),
-        11: (at("B3|B4", "right"), "right"),
-        12: (at("travel", "left"), "left"),
-        13: (at("beneath", "right", -1), "right"),
+        4: ((x0 - lap - 0.85 * plan["service"], y0 + 70), "left"),
+        5: (sorted(on_right)[0], "right"),
+        6: ((x1 + bleed / 2, y0 + 12), "right"),
+        7: ((x1, y1 + bleed + 6), "top"),
+        8: ((x0 - lap / 2, y0 + 0.9 * (y1 - y0)), "left"),
+        9: ((x0 - lap - plan["service"] / 2, y0 + 0.78 * (y1 - y0)), "left"),
+        10: (at("B3|B4", "right"), "right"),
+        11: (at("B2|B3", "left"), "left"),
+        12: (max((at("travel", "right", n) for n in range(2))), "right"),
+        13: (min((at("beneath", "bottom", n) for n in range(2)), key=lambda p: p[1]), "bottom"),
         14: (at("up", "top"), "top"),
         15: (at("blade:", "top"), "top"),
         16: (map_bottom(), "bottom"),
