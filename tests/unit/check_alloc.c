@@ -64,6 +64,14 @@ static bool make_custom(const inputs *in, pv_diags *diags)
     return good;
 }
 
+static bool explain_plan(const inputs *in, pv_diags *diags)
+{
+    char *said = pv_plan_explain(in->plan, in->course, diags);
+    bool good = said != NULL;
+    pv_free(said);
+    return good;
+}
+
 static bool write_plan(const inputs *in, pv_diags *diags)
 {
     char *json = pv_plan_json(in->plan, diags);
@@ -106,7 +114,7 @@ static const struct {
     {"reading a course", read_course}, {"making a plan", make_plan},
     {"a custom sheet", make_custom},   {"writing a plan", write_plan},
     {"reading a plan", read_plan},     {"choosing sheets", choose},
-    {"a sheet's strokes", strokes},
+    {"a sheet's strokes", strokes},    {"explaining a plan", explain_plan},
 };
 
 START_TEST(every_allocation_may_fail)
