@@ -237,7 +237,15 @@ bool pv_cost_paint(pv_cost_axis *axis, double place, const pv_cost_span **spans,
     size_t found = 0;
     if (!room_for_spans(axis, axis->n_quads + 1))
         return false;
-    for (size_t i = 0; i < axis->n_quads; i++) {
+    size_t from = 0, to = axis->n_quads;
+    while (from < to) {
+        size_t middle = from + (to - from) / 2;
+        if (axis->quads[middle].lo < place - axis->widest_quad - PV_COST_TRUE)
+            from = middle + 1;
+        else
+            to = middle;
+    }
+    for (size_t i = from; i < axis->n_quads && axis->quads[i].lo < place + PV_COST_TRUE; i++) {
         const pv_cost_quad *q = &axis->quads[i];
         double lo = q->lo + PV_COST_TRUE, hi = q->hi - PV_COST_TRUE;
         /* Its edges belong to it, whatever rounding makes of them. */

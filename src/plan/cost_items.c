@@ -54,6 +54,10 @@ static pv_vec beside(const pv_piece *piece, double share, double left)
     return pv_add(piece->centre, pv_polar(fmax(radius, 0), piece->from + share * piece->sweep));
 }
 
+/* mm: a straight piece's paint is cut into pieces this long, so that those at a place are found
+ * among few. */
+#define QUAD_LONG 200.0
+
 static bool add_quad(pv_cost_axis *axis, const pv_vec corner[4], const char *id)
 {
     if (!PV_GROW(axis->quads, axis->n_quads, axis->cap_quads))
@@ -65,6 +69,21 @@ static bool add_quad(pv_cost_axis *axis, const pv_vec corner[4], const char *id)
         q.hi = fmax(q.hi, q.corner[i].off);
     }
     axis->quads[axis->n_quads++] = q;
+    axis->widest_quad = fmax(axis->widest_quad, q.hi - q.lo);
+    return true;
+}
+
+static bool add_paint(pv_cost_axis *axis, const pv_vec corner[4], const char *id)
+{
+    size_t n = (size_t)fmax(ceil(pv_dist(corner[0], corner[1]) / QUAD_LONG), 1);
+    for (size_t i = 0; i < n; i++) {
+        double from = (double)i / (double)n, to = (double)(i + 1) / (double)n;
+        pv_vec left = pv_sub(corner[1], corner[0]), right = pv_sub(corner[2], corner[3]);
+        const pv_vec part[4] = {pv_along(corner[0], left, from), pv_along(corner[0], left, to),
+                                pv_along(corner[3], right, to), pv_along(corner[3], right, from)};
+        if (!add_quad(axis, part, id))
+            return false;
+    }
     return true;
 }
 
@@ -81,7 +100,7 @@ static bool add_piece(pv_cost_axis *axis, const pv_line *line, const pv_piece *p
         pv_vec a = beside(piece, from, 0), b = beside(piece, to, 0);
         if (!add_run(axis, PV_RUN_EDGE, corner[0], corner[1], near, line->id) ||
             !add_run(axis, PV_RUN_EDGE, corner[3], corner[2], near, line->id) ||
-            !add_run(axis, PV_RUN_LINE, a, b, half, line->id) || !add_quad(axis, corner, line->id))
+            !add_run(axis, PV_RUN_LINE, a, b, half, line->id) || !add_paint(axis, corner, line->id))
             return false;
     }
     return true;
@@ -219,6 +238,14 @@ static int by_lo(const void *a, const void *b)
     return x->b.along < y->b.along ? -1 : x->b.along > y->b.along;
 }
 
+static int quad_by_lo(const void *a, const void *b)
+{
+    const pv_cost_quad *x = a, *y = b;
+    if (x->lo != y->lo)
+        return x->lo < y->lo ? -1 : 1;
+    return x->corner[0].along < y->corner[0].along ? -1 : x->corner[0].along > y->corner[0].along;
+}
+
 bool pv_cost_items_fill(pv_cost_axis *axis, const pv_regard *regard)
 {
     const pv_art *art = regard->art;
@@ -234,5 +261,7 @@ bool pv_cost_items_fill(pv_cost_axis *axis, const pv_regard *regard)
     good = good && (regard->finish == NULL || add_finish(axis, regard->finish));
     if (good && axis->n_runs > 0)
         qsort(axis->runs, axis->n_runs, sizeof *axis->runs, by_lo);
+    if (good && axis->n_quads > 0)
+        qsort(axis->quads, axis->n_quads, sizeof *axis->quads, quad_by_lo);
     return good;
 }

@@ -48,9 +48,10 @@ struct pv_cost_axis {
     double widest; /* of a run's hi - lo */
     pv_cost_field *fields;
     size_t n_fields, cap_fields;
-    pv_cost_quad *quads;
+    pv_cost_quad *quads; /* by lo */
     size_t n_quads, cap_quads;
-    pv_cost_run *near; /* those asked about */
+    double widest_quad; /* hi - lo */
+    pv_cost_run *near;  /* those asked about */
     size_t n_near, cap_near;
     const pv_cost_field **near_fields;
     size_t n_near_fields;

@@ -6,11 +6,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Places beside one without room for crosses that are looked at with it, and how often the search
- * is made again before the best so far is taken. */
-#define BESIDE     6
-#define ROUNDS_MAX 64
-#define BLIND      ((int64_t)(PV_COST_BLIND_EACH * PV_COST_TENTHS))
+/* Places beside one without room for crosses that are looked at with it, twice as many each further
+ * time, so often; and how often the search is made again before the best so far is taken. */
+#define BESIDE      6
+#define DOUBLINGS   2
+#define ROUNDS_MAX  64
+#define ROUNDS_IDLE 12 /* without a better choice */
+#define BLIND       ((int64_t)(PV_COST_BLIND_EACH * PV_COST_TENTHS))
 
 /* Whether there is room for crosses on a stretch between two seams across it. */
 typedef struct answer {
@@ -24,8 +26,10 @@ typedef struct placer {
     pv_division *division[2];
     pv_cost_axis *axis[2];
     pv_lattice lattice[2];
-    size_t *blind[2]; /* of places, as far as they were looked at */
-    answer *known[2]; /* by seam, and by stretch along it */
+    size_t *blind[2];      /* of places, as far as they were looked at */
+    pv_layers **window[2]; /* by seam: the scene about all its places, once it was asked for */
+    int *misses[2];        /* by seam: how often its place had no room */
+    answer *known[2];      /* by seam, and by stretch along it */
     pv_choice choice, best;
     size_t least_blind;
     int64_t least_cost;
@@ -130,6 +134,17 @@ static pv_box band(bool vertical, double lo, double hi, double length)
                     : (pv_box){{0, lo - half}, {length, hi + half}};
 }
 
+/* Of few things near a stretch much is asked. */
+static bool has_room(const pv_layers *near, const pv_stretch *stretch, bool *possible)
+{
+    pv_box ends = pv_cross_box(stretch, stretch->from, PV_CROSS_ARM + PV_CROSS_CLEAR);
+    pv_box other = pv_cross_box(stretch, stretch->to, PV_CROSS_ARM + PV_CROSS_CLEAR);
+    pv_layers *scene = pv_layers_near(near, pv_box_add(pv_box_add(ends, other.lo), other.hi));
+    bool good = scene != NULL && pv_crosses_possible(scene, stretch, possible);
+    pv_layers_free(scene);
+    return good;
+}
+
 /* Whether there is room on a stretch of the chosen seams, asked only where it isn't known. */
 static bool ask(placer *p, const pv_layers *near, int d, size_t k, size_t i, bool *possible)
 {
@@ -139,7 +154,7 @@ static bool ask(placer *p, const pv_layers *near, int d, size_t k, size_t i, boo
         known->to != other[i + 1]) {
         const pv_division *across = p->division[1 - d];
         pv_stretch stretch = {d == 0, p->division[d]->at[k], across->at[i], across->at[i + 1]};
-        if (!pv_crosses_possible(near, &stretch, &known->possible))
+        if (!has_room(near, &stretch, &known->possible))
             return false;
         known->given = true;
         known->at = own[k];
@@ -171,7 +186,7 @@ static bool is_blind(const pv_layers *near, int d, double at, const pv_division 
     for (size_t i = 0; i < across->n && !*blind; i++) {
         pv_stretch stretch = {d == 0, at, across->at[i], across->at[i + 1]};
         bool possible = false;
-        if (!pv_crosses_possible(near, &stretch, &possible))
+        if (!has_room(near, &stretch, &possible))
             return false;
         *blind = !possible;
     }
@@ -189,20 +204,35 @@ static bool note(placer *p, int d, size_t k, int j, size_t blind)
     return true;
 }
 
+/* The scene about some of a seam's places. NULL where memory ran out. */
+static pv_layers *scene_near(placer *p, int d, size_t k, int from, int to)
+{
+    const pv_lattice *l = &p->lattice[d];
+    pv_layers **window = &p->window[d][k];
+    double length = p->lattice[1 - d].length;
+    if (*window == NULL)
+        *window = pv_layers_near(p->scene, band(d == 0, pv_lattice_place(l, k, l->lo[k]),
+                                                pv_lattice_place(l, k, l->hi[k]), length));
+    return *window == NULL ? NULL
+                           : pv_layers_near(*window, band(d == 0, pv_lattice_place(l, k, from),
+                                                          pv_lattice_place(l, k, to), length));
+}
+
 /* Looks at a seam's place and, where that has no room, at those beside it. */
 static bool look(placer *p, int d, size_t k, size_t *blind, bool *news)
 {
     const pv_lattice *l = &p->lattice[d];
     const pv_division *across = p->division[1 - d];
     int j = p->choice.j[d][k];
-    int from = j - BESIDE > l->lo[k] ? j - BESIDE : l->lo[k];
-    int to = j + BESIDE < l->hi[k] ? j + BESIDE : l->hi[k];
-    pv_layers *near =
-        pv_layers_near(p->scene, band(d == 0, pv_lattice_place(l, k, from),
-                                      pv_lattice_place(l, k, to), across->at[across->n]));
+    int misses = p->misses[d][k] < DOUBLINGS ? p->misses[d][k] : DOUBLINGS;
+    int beside = BESIDE << misses;
+    int from = j - beside > l->lo[k] ? j - beside : l->lo[k];
+    int to = j + beside < l->hi[k] ? j + beside : l->hi[k];
+    pv_layers *near = scene_near(p, d, k, from, to);
     bool good = near != NULL && count_chosen(p, near, d, k, blind);
     bool found = good && *blind > 0 && note(p, d, k, j, *blind);
     *news = *news || found;
+    p->misses[d][k] += found;
     for (int i = from; good && found && i <= to; i++) {
         bool other = false;
         good = is_blind(near, d, pv_lattice_place(l, k, i), across, &other);
@@ -244,15 +274,16 @@ static int64_t plain_cost(const placer *p)
     return cost;
 }
 
-static void keep_best(placer *p, size_t blind, int64_t cost)
+static bool keep_best(placer *p, size_t blind, int64_t cost)
 {
     if (blind > p->least_blind || (blind == p->least_blind && cost >= p->least_cost))
-        return;
+        return false;
     p->least_blind = blind;
     p->least_cost = cost;
     p->best.gap = p->choice.gap;
     for (int d = 0; d < 2; d++)
         memcpy(p->best.j[d], p->choice.j[d], (p->lattice[d].n + 1) * sizeof(int));
+    return true;
 }
 
 static bool search(placer *p)
@@ -262,15 +293,16 @@ static bool search(placer *p)
                           .context = p,
                           .work = PV_COUPLED_WORK};
     bool news = true;
+    int idle = 0;
     p->least_blind = SIZE_MAX;
-    for (int round = 0; round < ROUNDS_MAX && news; round++) {
+    for (int round = 0; round < ROUNDS_MAX && idle < ROUNDS_IDLE && news; round++) {
         size_t blind = 0;
         if (!pv_coupled_solve(&coupled, &p->choice))
             return false;
         int64_t cost = plain_cost(p);
         if (!look_at_all(p, &blind, &news))
             return false;
-        keep_best(p, blind, cost);
+        idle = keep_best(p, blind, cost) ? 0 : idle + 1;
         news = news && blind > 0;
     }
     return true;
@@ -290,9 +322,11 @@ static bool prepare(placer *p, const pv_regard *regard)
         p->blind[d] = PV_NEW_ARRAY(pv_lattice_size(&p->lattice[d]), size_t);
         p->known[d] = PV_NEW_ARRAY(division->n * p->division[1 - d]->n, answer);
         p->choice.j[d] = PV_NEW_ARRAY(division->n + 1, int);
+        p->misses[d] = PV_NEW_ARRAY(division->n + 1, int);
+        p->window[d] = PV_NEW_ARRAY(division->n + 1, pv_layers *);
         p->best.j[d] = PV_NEW_ARRAY(division->n + 1, int);
-        if (p->blind[d] == NULL || p->known[d] == NULL || p->choice.j[d] == NULL ||
-            p->best.j[d] == NULL)
+        if (p->blind[d] == NULL || p->known[d] == NULL || p->misses[d] == NULL ||
+            p->window[d] == NULL || p->choice.j[d] == NULL || p->best.j[d] == NULL)
             return false;
     }
     return true;
@@ -302,11 +336,15 @@ static void clear(placer *p)
 {
     for (int d = 0; d < 2; d++) {
         pv_cost_axis_free(p->axis[d]);
-        pv_lattice_free(&p->lattice[d]);
         free(p->blind[d]);
+        free(p->misses[d]);
+        for (size_t k = 0; p->window[d] != NULL && k < p->lattice[d].n; k++)
+            pv_layers_free(p->window[d][k]);
+        free(p->window[d]);
         free(p->known[d]);
         free(p->choice.j[d]);
         free(p->best.j[d]);
+        pv_lattice_free(&p->lattice[d]);
     }
 }
 
