@@ -153,6 +153,10 @@ static void say_slack(explainer *e, int d)
 
 static void say_all(explainer *e, double gap)
 {
+    if (e->n[0] < 2 && e->n[1] < 2) {
+        pv_text_add(&e->out, "The mat is in one piece, without seams.\n");
+        return;
+    }
     pv_text_add(&e->out,
                 "What the seams cost, in mm of seam along a line's edge (docs/seams.md)\n");
     for (int d = 0; d < 2; d++) {

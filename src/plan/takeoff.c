@@ -8,16 +8,25 @@
 #define MM2_PER_M2 1e6
 #define MM_PER_M   1e3
 
-static double outline(pv_vec size)
+/* With the border, through which cuts and seams run out. */
+static double side_length(const pv_plan *plan, const pv_sheet *sheet, pv_side side)
 {
-    return 2 * (size.x + size.y);
+    pv_box box = pv_sheet_trim_box(plan, sheet);
+    return side == PV_LEFT || side == PV_RIGHT ? box.hi.y - box.lo.y : box.hi.x - box.lo.x;
 }
 
 static void count_work(const pv_plan *plan, pv_takeoff *out)
 {
-    for (size_t i = 0; i < plan->n_seams; i++)
-        out->tape += (plan->seams[i].to - plan->seams[i].from) / MM_PER_M;
-    out->cut = out->tape + outline(plan->art.size) / MM_PER_M;
+    for (size_t i = 0; i < plan->n_sheets; i++)
+        for (pv_side side = PV_LEFT; side <= PV_TOP; side++) {
+            const pv_sheet *sheet = &plan->sheets[i];
+            double length = side_length(plan, sheet, side) / MM_PER_M;
+            if (sheet->side[side] != PV_UNDER)
+                out->cut += length;
+            /* Each seam once, from its left or lower sheet. */
+            if (sheet->side[side] != PV_OUTER && (side == PV_RIGHT || side == PV_TOP))
+                out->tape += length;
+        }
     out->minutes = PV_MINUTES_A_SHEET * (double)plan->n_sheets + PV_MINUTES_A_CUT_M * out->cut +
                    PV_MINUTES_A_TAPED_M * out->tape;
 }

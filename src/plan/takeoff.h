@@ -21,7 +21,7 @@ typedef struct pv_takeoff {
     double paper; /* m2 of paper */
     double mass;  /* kg of it */
     double tape;  /* m: one strip along each seam */
-    double cut;   /* m: the mat's outline, and the upper sheet's side of each seam */
+    double cut;   /* m: the mat's outline and each seam, in a butt joint on both its sheets */
     double minutes;
     double *area;   /* mm2 of the mat that each of the art's colours covers, lettering left out */
     double ink[4];  /* share of the mat's area that each ink covers fully, by the plain conversion

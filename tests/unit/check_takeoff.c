@@ -165,11 +165,37 @@ START_TEST(classes_of_printers_have_margins)
 }
 END_TEST
 
+/* 600 by 400 mm with a border of 20 mm all round: cuts and seams run out through it; in a butt
+ * joint both sheets are cut at a seam. */
+START_TEST(borders_and_butt_joints_are_cut)
+{
+    pv_course *course = parse(HEAD);
+    for (int butt = 0; butt < 2; butt++) {
+        pv_layout_options options = pv_layout_defaults();
+        options.border = 20;
+        options.joint = butt ? PV_JOINT_BUTT : PV_JOINT_LAP;
+        pv_plan *plan = pv_plan_make(course, &options, NULL);
+        ck_assert_ptr_nonnull(plan);
+        pv_takeoff t;
+        ck_assert(pv_takeoff_make(plan, 80, &t, NULL));
+        double r = (double)pv_plan_rows(plan), c = (double)pv_plan_columns(plan);
+        ck_assert(r > 1 && c > 1);
+        double seams = ((c - 1) * 440 + (r - 1) * 640) / 1000, outline = 2 * 0.440 + 2 * 0.640;
+        ck_assert(fabs(t.tape - seams) < 1e-9);
+        ck_assert(fabs(t.cut - (outline + (butt ? 2 : 1) * seams)) < 1e-9);
+        pv_takeoff_drop(&t);
+        pv_plan_free(plan);
+    }
+    pv_course_free(course);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("takeoff");
     TCase *tcase = tcase_create("takeoff");
     tcase_add_test(tcase, areas_and_lengths_are_those_of_closed_forms);
+    tcase_add_test(tcase, borders_and_butt_joints_are_cut);
     tcase_add_test(tcase, grays_are_told_apart);
     tcase_add_test(tcase, little_ink_keeps_contrast);
     tcase_add_test(tcase, lines_stay_true);
