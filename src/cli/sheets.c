@@ -87,12 +87,13 @@ static bool is_some(const char *option, double mm)
     return false;
 }
 
-static bool take_option(cli_sheets_request *r, int option, const char *value)
+/* What decides how the mat is laid. */
+static bool take_layout(cli_sheets_request *r, int option, const char *value)
 {
     switch (option) {
     case OPT_PAPER:
         r->layout.paper = value;
-        break;
+        return true;
     case OPT_ROLL:
         return cli_length("sheets", "--roll", value, &r->layout.roll) &&
                is_some("--roll", r->layout.roll);
@@ -101,9 +102,6 @@ static bool take_option(cli_sheets_request *r, int option, const char *value)
                is_some("--panel-length", r->layout.panel_length);
     case OPT_BORDER:
         return cli_length("sheets", "--border", value, &r->layout.border);
-    case OPT_LIST:
-        r->list = true;
-        break;
     case OPT_PORTRAIT:
         return take_orientation(r, PV_PORTRAIT);
     case OPT_LANDSCAPE:
@@ -113,8 +111,27 @@ static bool take_option(cli_sheets_request *r, int option, const char *value)
         return cli_length("sheets", "--overlap", value, &r->layout.overlap);
     case OPT_JOINT:
         return take_joint(r, value);
-    case OPT_MARGIN:
+    default: /* OPT_MARGIN */
         return cli_sheets_margin(r, value);
+    }
+}
+
+static bool take_option(cli_sheets_request *r, int option, const char *value)
+{
+    switch (option) {
+    case OPT_PAPER:
+    case OPT_ROLL:
+    case OPT_PANEL_LENGTH:
+    case OPT_BORDER:
+    case OPT_PORTRAIT:
+    case OPT_LANDSCAPE:
+    case OPT_OVERLAP:
+    case OPT_JOINT:
+    case OPT_MARGIN:
+        return take_layout(r, option, value);
+    case OPT_LIST:
+        r->list = true;
+        break;
     case OPT_RANGE:
         r->range = value;
         break;

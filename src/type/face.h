@@ -53,12 +53,12 @@ void pv_face_close(pv_face *face);
 bool pv_face_has(const pv_face *face, uint32_t code);
 
 /* What fontconfig found. */
-typedef struct pv_found {
+typedef struct pv_face_found {
     char *file, *family;
     unsigned index;
     bool no_memory; /* nothing was found, because memory ran out */
-} pv_found;
-void pv_found_drop(pv_found *found);
+} pv_face_found;
+void pv_face_found_drop(pv_face_found *found);
 
 /* ---- find.c ---- */
 typedef struct pv_finder pv_finder;
@@ -67,12 +67,12 @@ pv_finder *pv_finder_new(bool *no_memory);
 void pv_finder_free(pv_finder *finder);
 /* The best installed TrueType face: of a family (NULL: sans serif) if `strictly`, else the nearest;
  * with a character, if it isn't 0. `skip` passes over so many. False where there is none. */
-typedef struct pv_wish {
+typedef struct pv_face_wish {
     const char *family;
     bool strictly, bold;
     uint32_t code;
     unsigned skip;
-} pv_wish;
-bool pv_finder_find(pv_finder *finder, const pv_wish *wish, pv_found *found);
+} pv_face_wish;
+bool pv_finder_find(pv_finder *finder, const pv_face_wish *wish, pv_face_found *found);
 
 #endif

@@ -33,15 +33,15 @@ void pv_finder_free(pv_finder *finder)
     free(finder);
 }
 
-void pv_found_drop(pv_found *found)
+void pv_face_found_drop(pv_face_found *found)
 {
     free(found->file);
     free(found->family);
-    *found = (pv_found){0};
+    *found = (pv_face_found){0};
 }
 
 /* The language is set, because fontconfig would take the locale's. */
-static FcPattern *pattern_of(const pv_wish *wish)
+static FcPattern *pattern_of(const pv_face_wish *wish)
 {
     FcPattern *pattern = FcPatternCreate();
     if (pattern == NULL)
@@ -73,7 +73,7 @@ static bool of_family(FcPattern *font, const char *family)
 }
 
 /* TrueType outlines, of one fixed design. */
-static bool will_do(FcPattern *font, const pv_wish *wish)
+static bool will_do(FcPattern *font, const pv_face_wish *wish)
 {
     FcChar8 *format = NULL;
     FcBool variable = FcFalse, scalable = FcFalse;
@@ -95,7 +95,7 @@ static bool will_do(FcPattern *font, const pv_wish *wish)
             FcCharSetHasChar(characters, wish->code));
 }
 
-static bool take(FcPattern *font, pv_found *found)
+static bool take(FcPattern *font, pv_face_found *found)
 {
     FcChar8 *file = NULL, *family = NULL;
     int index = 0;
@@ -109,9 +109,9 @@ static bool take(FcPattern *font, pv_found *found)
     return found->file != NULL && found->family != NULL;
 }
 
-bool pv_finder_find(pv_finder *finder, const pv_wish *wish, pv_found *found)
+bool pv_finder_find(pv_finder *finder, const pv_face_wish *wish, pv_face_found *found)
 {
-    *found = (pv_found){0};
+    *found = (pv_face_found){0};
     FcPattern *pattern = pattern_of(wish);
     if (pattern == NULL) {
         found->no_memory = true;
@@ -128,7 +128,7 @@ bool pv_finder_find(pv_finder *finder, const pv_wish *wish, pv_found *found)
         good = met && take(all->fonts[i], found);
     }
     if (!good)
-        pv_found_drop(found);
+        pv_face_found_drop(found);
     found->no_memory = met && !good;
     if (all != NULL)
         FcFontSetDestroy(all);

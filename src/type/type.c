@@ -51,22 +51,22 @@ static pv_face_state finder_ready(pv_type *type)
 }
 
 /* The bold sister of what was found: UNREADABLE where there is none. */
-static pv_face_state open_bold(pv_type *type, const pv_found *found, pv_face *bold)
+static pv_face_state open_bold(pv_type *type, const pv_face_found *found, pv_face *bold)
 {
-    pv_wish wish = {.family = found->family, .strictly = true, .bold = true};
-    pv_found sister;
+    pv_face_wish wish = {.family = found->family, .strictly = true, .bold = true};
+    pv_face_found sister;
     pv_face_state state = PV_FACE_UNREADABLE;
     if (pv_finder_find(type->finder, &wish, &sister) &&
         (strcmp(sister.file, found->file) != 0 || sister.index != found->index))
         state = pv_face_open(bold, sister.file, sister.index);
     if (sister.no_memory)
         state = PV_FACE_NO_MEMORY;
-    pv_found_drop(&sister);
+    pv_face_found_drop(&sister);
     return state;
 }
 
 /* Adds what was found, with its bold sister where there is one. */
-static pv_face_state add_found(pv_type *type, const pv_found *found, uint32_t code)
+static pv_face_state add_found(pv_type *type, const pv_face_found *found, uint32_t code)
 {
     pv_face regular, bold;
     pv_face_state state = pv_face_open(&regular, found->file, found->index);
@@ -90,8 +90,8 @@ static pv_face_state add_found(pv_type *type, const pv_found *found, uint32_t co
 static bool open_family(pv_type *type, const char *name, pv_diags *diags)
 {
     bool asked = name != NULL;
-    pv_found found;
-    pv_wish wish = {.family = asked ? name : PV_TYPE_DEFAULT, .strictly = true};
+    pv_face_found found;
+    pv_face_wish wish = {.family = asked ? name : PV_TYPE_DEFAULT, .strictly = true};
     bool has = pv_finder_find(type->finder, &wish, &found);
     if (!has && found.no_memory) {
         pv_fail_memory(diags);
@@ -104,7 +104,7 @@ static bool open_family(pv_type *type, const char *name, pv_diags *diags)
         return false;
     }
     if (!has) {
-        wish = (pv_wish){0};
+        wish = (pv_face_wish){0};
         has = pv_finder_find(type->finder, &wish, &found);
         if (has)
             pv_diags_add(diags, PV_WARNING, PV_CAUSE_NONE, NULL,
@@ -123,7 +123,7 @@ static bool open_family(pv_type *type, const char *name, pv_diags *diags)
         pv_fail_memory(diags);
     else if (state != PV_FACE_GOOD)
         pv_fail(diags, PV_CAUSE_DATA, "the typeface %s %s", found.file, complaint(state));
-    pv_found_drop(&found);
+    pv_face_found_drop(&found);
     return state == PV_FACE_GOOD;
 }
 
@@ -223,12 +223,12 @@ bool pv_type_cover(pv_type *type, uint32_t code)
         return true;
     bool good = false;
     for (unsigned skip = 0; skip < TRIES && !good && finder_ready(type) == PV_FACE_GOOD; skip++) {
-        pv_found found;
-        pv_wish wish = {.code = code, .skip = skip};
+        pv_face_found found;
+        pv_face_wish wish = {.code = code, .skip = skip};
         if (!pv_finder_find(type->finder, &wish, &found))
             return false;
         good = type->n_families < PV_FAMILIES_MAX && add_found(type, &found, code) == PV_FACE_GOOD;
-        pv_found_drop(&found);
+        pv_face_found_drop(&found);
     }
     /* Widths that were asked for before were those of the box for a missing character. */
     memset(type->memo, 0, sizeof type->memo);

@@ -10,6 +10,7 @@ close to it.
 import itertools
 import math
 import os
+import pathlib
 import subprocess
 import sys
 import tempfile
@@ -135,6 +136,8 @@ def table():
     with tempfile.TemporaryDirectory() as folder:
         pdf = os.path.join(folder, "x.pdf")
         for course, paper, margin in itertools.product(COURSES, PAPERS, MARGINS):
+            # A reprint (--range) must fit the plan that lies there.
+            pathlib.Path(folder, "x.plan.json").unlink(missing_ok=True)
             subprocess.run([PAVIOR, "sheets", course, "--paper", paper, "--margin", margin,
                             "-o", pdf, "--range", "A1", "--quiet"], check=True, stderr=subprocess.DEVNULL)
             plan = Plan(os.path.join(folder, "x.plan.json"))
