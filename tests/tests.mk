@@ -117,6 +117,7 @@ test-long: $(BIN) $(POSE_OF) $(BUILD)/tests/unit/check_plan
 	@PAVIOR=$(BIN) POSE_OF=$(POSE_OF) $(PYTHON) tests/outside/test_opencv.py --long
 	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_calibrate.py --long
 	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_reference.py --long
+	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_campaign.py --draws 400
 
 bench:
 	@.ci/install build test
