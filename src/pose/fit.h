@@ -28,7 +28,7 @@ typedef struct pv_sight {
 /* mm, standard deviation of each way in which a print may bow from the middle of what is seen to
  * its ends, as fed and fused paper does (an estimate). It counts where a lens is fitted too, which
  * hides it; elsewhere it shows as residuals. */
-#define PV_BOW_U 0.01
+#define PV_BOW_U 0.005
 
 typedef struct pv_fitted {
     pv_pose map;                   /* h and lens alone */
