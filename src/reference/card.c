@@ -229,6 +229,12 @@ static void find_rims(card_search *s)
     }
 }
 
+/* Once it is known which rim was seen: a card of another size has another shape, too. */
+static bool is_card(const pv_metric *m)
+{
+    return fabs(log(m->scale[0] / m->scale[1])) <= PV_CARD_RATIO_LAST;
+}
+
 /* ---- where to look ---- */
 
 /* The printed outline, at the sizes that a print of it may have. */
@@ -306,14 +312,17 @@ bool pv_card_find(const pv_plan *plan, const pv_plane *plane, const pv_pose *pos
     look_in_outline(&s);
     if (!look_everywhere(&s, ground))
         return false;
+    if (s.found) {
+        find_rims(&s);
+        s.found = is_card(&s.metric);
+    }
+    if (s.failed)
+        return false;
     if (!s.found) {
         if (plan->sheets[pose->sheet].has_card)
             pv_text_add(note, "no card was found in its printed outline");
         return true;
     }
-    find_rims(&s);
-    if (s.failed)
-        return false;
     pv_vec corner[4];
     *evidence = pv_evidence_of_metric(PV_REFERENCE_CARD, &s.metric);
     pv_evidence_result(evidence);

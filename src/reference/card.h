@@ -20,14 +20,16 @@
 #define PV_CARD_TURNED 0.003
 
 /* What the print may be off by the card and still be believed: a page shrunk to fit is 6 % off, and
- * no printer stretches one direction more than the other by two per cent. */
-#define PV_CARD_SCALE_OFF 0.08
-#define PV_CARD_RATIO_OFF 0.02
-#define PV_CARD_SKEW_OFF  0.007 /* rad */
+ * printers stretch one direction more than the other by some tenths of a per cent, 1.2 % at most;
+ * at first, when it isn't known yet which rim of a side was seen, 2 %. */
+#define PV_CARD_SCALE_OFF  0.08
+#define PV_CARD_RATIO_OFF  0.02
+#define PV_CARD_RATIO_LAST 0.012
+#define PV_CARD_SKEW_OFF   0.007 /* rad */
 
 /* Finds the best card there is. In a photograph the rim stands over the paper, and is seen the
- * farther out the farther it is from the place under the camera; where the camera looks at a side's
- * wall its upper rim is told from the lower one (reference/rim.h). evidence->rows is 0
+ * farther out the farther it is from the place under the camera; where the camera looks at a
+ * side's wall its upper rim is told from the lower one (reference/rim.h). evidence->rows is 0
  * where there is none. covered gets what the card hides. False where memory ran out. */
 bool pv_card_find(const pv_plan *plan, const pv_plane *plane, const pv_pose *pose,
                   const pv_ground *ground, pv_evidence *evidence, pv_covered *covered,

