@@ -148,8 +148,8 @@ def main():
     p.add_argument("--kind", choices=list(COUNTS))
     p.add_argument("--seed", type=int, default=0, help="added to all seeds")
     a = p.parse_args()
-    bars = ({"recall": 0.95, "inside": 0.95, "idle": 2.5, "settled": 0.7} if a.long
-            else {"recall": 0.9, "inside": 0.9, "idle": None, "settled": 0.6})
+    bars = ({"recall": 0.95, "inside": 0.95, "idle": 2.5, "settled": 0.8} if a.long
+            else {"recall": 0.9, "inside": 0.9, "idle": None, "settled": 0.7})
     kinds = [a.kind] if a.kind else list(COUNTS)
     with tempfile.TemporaryDirectory() as folder, multiprocessing.Pool(2) as pool:
         kits = make_kits(folder)
