@@ -1,6 +1,6 @@
 /* Measuring at one station: its two edges in the image, and their distance in true mm. */
 #include "image/profile.h"
-#include "measure/station.h"
+#include "measure/screen.h"
 
 #include <string.h>
 
@@ -171,25 +171,11 @@ static void fill_seen(const edge_site *site, const pv_profile *profile, const pv
     seen->grid = grid_phase(seen->px, site->across, PV_STATION_BAND * site->along_px);
 }
 
-/* Variance of single pixels along the line, off px from its edge, about their own slope. */
+/* Of the plateau that lies off px from an edge. */
 static double texture_beside(const pv_plane *plane, const edge_site *site, pv_vec px, double off)
 {
-    pv_profile row;
-    pv_vec middle = pv_along(px, site->across, off);
-    if (!pv_profile_take(plane, middle, pv_left(site->across), PV_STATION_BAND * site->along_px, 0,
-                         &row) ||
-        row.n < 4)
-        return -1;
-    double sum = 0, moment = 0, squares = 0, spread = 0, centre = (double)(row.n - 1) / 2;
-    for (size_t i = 0; i < row.n; i++) {
-        double v = luminance(row.rgb[i], row.channels), t = (double)i - centre;
-        sum += v;
-        squares += v * v;
-        moment += v * t;
-        spread += t * t;
-    }
-    double n = (double)row.n;
-    return fmax(0, squares - sum * sum / n - moment * moment / spread) / (n - 2);
+    return pv_texture(plane, pv_along(px, site->across, off), pv_left(site->across),
+                      PV_STATION_BAND * site->along_px);
 }
 
 /* One edge: how far to the line's left it lies of where the pose says, in true mm. */

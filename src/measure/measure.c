@@ -107,8 +107,8 @@ static bool measure_lines(const pv_scene *scene, const pv_stations *stations,
     return true;
 }
 
-static bool measure_stations(const pv_frame *frame, const pv_plane *plane, const pv_scene *scene,
-                             pv_edge_floor *floor, pv_measures *out)
+static bool measure_stations(const pv_frame *frame, const pv_plane *plane, const pv_sheet *sheet,
+                             const pv_scene *scene, pv_edge_floor *floor, pv_measures *out)
 {
     pv_stations stations;
     pv_optics optics = pv_optics_of(plane, frame->pose->kind == PV_POSE_PERSPECTIVE);
@@ -119,7 +119,8 @@ static bool measure_stations(const pv_frame *frame, const pv_plane *plane, const
         const pv_line *line = &scene->art->lines[stations.items[i].line];
         pv_station_measure(frame, plane, &optics, line->width, false, &stations.items[i]);
     }
-    bool good = pv_stations_clean(&stations, floor) && pv_screen_mark(scene->art, &stations) &&
+    bool good = pv_stations_clean(&stations, floor) &&
+                pv_screen_mark(frame, plane, sheet, scene->art, &stations) &&
                 measure_lines(scene, &stations, floor, out) &&
                 pv_measure_spacings(frame, scene, &stations, floor, out);
     if (good)
@@ -145,7 +146,7 @@ bool pv_measure_sheet(const pv_plan *plan, const pv_plane *plane, const pv_pose 
                 (covered == NULL || pv_scene_cover(&scene, sheet, covered));
     if (good && px > 0 && isfinite(px)) {
         pv_edge_floor floor = pv_edge_floor_of(plane, &frame, px_per_true(&frame, middle));
-        good = measure_stations(&frame, plane, &scene, &floor, out) &&
+        good = measure_stations(&frame, plane, sheet, &scene, &floor, out) &&
                pv_measure_shape(plan, sheet, &frame, plane, &scene, px, out);
     }
     pv_scene_clear(&scene);

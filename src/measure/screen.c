@@ -6,6 +6,8 @@
 
 /* Nominal codes so near to 0 or 255 are printed solid or not at all. */
 #define SOLID 3
+/* Cells from a tag's middle to that of its quiet zone: 9 cells are the tag's, 12 its box's. */
+#define QUIET_ZONE 5.25
 
 /* What all edges told of one colour. */
 typedef struct tone {
@@ -15,21 +17,34 @@ typedef struct tone {
     bool screened;
 } tone;
 
-/* Whether every channel of a colour is all paper or all ink: a printer with inks of its own for
- * them prints it without dots, one that prints gray doesn't. */
-static bool is_solid(const pv_colour *colour)
-{
-    for (int c = 0; c < 3; c++)
-        if (colour->rgb[c] > SOLID && colour->rgb[c] < 255 - SOLID)
-            return false;
-    return true;
-}
-
 /* Paper, or solid black. */
 static bool is_neutral(const pv_colour *colour)
 {
-    double light = pv_colour_luminance(colour);
-    return is_solid(colour) && (light < 0.5 / 255 || light > 0.99);
+    int least = 255, most = 0;
+    for (int c = 0; c < 3; c++) {
+        least = colour->rgb[c] < least ? colour->rgb[c] : least;
+        most = colour->rgb[c] > most ? colour->rgb[c] : most;
+    }
+    return most <= SOLID || least >= 255 - SOLID;
+}
+
+double pv_texture(const pv_plane *plane, pv_vec middle, pv_vec along, double half)
+{
+    pv_profile row;
+    if (!pv_profile_take(plane, middle, along, half, 0, &row) || row.n < 4)
+        return -1;
+    double sum = 0, moment = 0, squares = 0, spread = 0, centre = (double)(row.n - 1) / 2;
+    for (size_t i = 0; i < row.n; i++) {
+        const double *rgb = row.rgb[i];
+        double v = row.channels == 1 ? rgb[0] : 0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2];
+        double t = (double)i - centre;
+        sum += v;
+        squares += v * v;
+        moment += v * t;
+        spread += t * t;
+    }
+    double n = (double)row.n;
+    return fmax(0, squares - sum * sum / n - moment * moment / spread) / (n - 2);
 }
 
 static void learn(const pv_art *art, const pv_stations *stations, tone *tones)
@@ -49,19 +64,39 @@ static void learn(const pv_art *art, const pv_stations *stations, tone *tones)
     }
 }
 
-static void decide(const pv_art *art, tone *tones)
+/* Rows of bare paper in the quiet zone of every tag. 0 where none can be looked at. */
+static double paper_texture(const pv_frame *frame, const pv_plane *plane, const pv_sheet *sheet)
 {
-    double quiet = HUGE_VAL;
+    static const double off[4][2] = {{0, 1}, {1, 0}, {0, -1}, {-1, 0}};
+    double sum = 0;
+    size_t n = 0;
+    for (int i = 0; i < 4 * PV_TAG_PLACES; i++) {
+        const pv_tag *tag = &sheet->tag[i / 4];
+        pv_vec out = pv_v(off[i % 4][0], off[i % 4][1]);
+        pv_vec at = pv_along(tag->centre, out, QUIET_ZONE * tag->cell), dx, dy;
+        pv_pose_jacobian(frame->pose, at, &dx, &dy);
+        pv_vec along = pv_add(pv_scale(dx, -out.y), pv_scale(dy, out.x));
+        double px = pv_len(along);
+        double one = px > 0 ? pv_texture(plane, pv_pose_map(frame->pose, at), pv_unit(along),
+                                         PV_STATION_BAND * px)
+                            : -1;
+        sum += one >= 0 ? one : 0;
+        n += one >= 0;
+    }
+    return n > 0 ? sum / (double)n : 0;
+}
+
+static void decide(const pv_art *art, double paper, tone *tones)
+{
+    double quiet = fmax(paper, PV_SCREEN_QUIET);
     for (size_t i = 0; i < art->n_colours; i++) {
         tones[i].share = 1 - pv_colour_luminance(&art->colours[i]);
         if (is_neutral(&art->colours[i]) && tones[i].n > 0)
-            quiet = fmin(quiet, tones[i].texture / (double)tones[i].n);
+            quiet = fmax(quiet, tones[i].texture / (double)tones[i].n);
     }
     for (size_t i = 0; i < art->n_colours; i++)
-        tones[i].screened =
-            tones[i].n > 0 && !is_neutral(&art->colours[i]) &&
-            (isinf(quiet) ? !is_solid(&art->colours[i])
-                          : tones[i].texture / (double)tones[i].n > PV_SCREEN_TEXTURE * quiet);
+        tones[i].screened = tones[i].n > 0 && !is_neutral(&art->colours[i]) &&
+                            tones[i].texture / (double)tones[i].n > PV_SCREEN_TEXTURE * quiet;
 }
 
 static double edge_screen(const tone *a, const tone *b)
@@ -72,13 +107,14 @@ static double edge_screen(const tone *a, const tone *b)
     return contrast > 0 ? PV_SCREEN_REACH * sqrt(variance) / fmax(contrast, PV_CONTRAST_MIN) : 0;
 }
 
-bool pv_screen_mark(const pv_art *art, pv_stations *stations)
+bool pv_screen_mark(const pv_frame *frame, const pv_plane *plane, const pv_sheet *sheet,
+                    const pv_art *art, pv_stations *stations)
 {
     tone *tones = PV_NEW_ARRAY(art->n_colours, tone);
     if (tones == NULL)
         return false;
     learn(art, stations, tones);
-    decide(art, tones);
+    decide(art, paper_texture(frame, plane, sheet), tones);
     for (size_t i = 0; i < stations->n; i++) {
         pv_station *st = &stations->items[i];
         for (int e = 0; e < 2; e++)

@@ -18,12 +18,19 @@
 #define PV_SCREEN_REACH 0.018 /* mm */
 
 /* A tone is taken for a screened one where the pixels along a line vary more than
- * PV_SCREEN_TEXTURE times (in variance) what they do in the quietest colour that isn't a tone:
- * paper or solid black. Where the sheet shows neither at a line, every tone is but the solid
- * primaries. */
+ * PV_SCREEN_TEXTURE times (in variance) what they do in bare paper beside the tags or, where that
+ * is more, in white or solid black at lines; and at least in paper of PV_SCREEN_QUIET, since paper
+ * that came out at the highest code doesn't vary at all (light^2; an estimate, about half a code of
+ * 255 at white). Paper reflects most and is noisiest. */
 #define PV_SCREEN_TEXTURE 3.0
+#define PV_SCREEN_QUIET   2e-5
+
+/* Variance of single pixels' luminance, light^2, on half px to both sides of a place along a unit
+ * vector, about their own slope; negative where it can't be looked at. */
+double pv_texture(const pv_plane *plane, pv_vec middle, pv_vec along, double half);
 
 /* Sets every found station's seen[].screen. False where memory ran out. */
-bool pv_screen_mark(const pv_art *art, pv_stations *stations);
+bool pv_screen_mark(const pv_frame *frame, const pv_plane *plane, const pv_sheet *sheet,
+                    const pv_art *art, pv_stations *stations);
 
 #endif

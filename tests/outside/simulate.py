@@ -203,7 +203,7 @@ def mapped(page, channels, truth, size, fine, outside, background=None):
     return joined(out)
 
 
-def exposed(light, kind, paper, ink, noise, rng, threshold):
+def exposed(light, kind, paper, ink, noise, rng, threshold, tone=1.0):
     """Reflectance, noise, the sRGB curve, 8 bits (or black and white). "light" stays as it is."""
     if kind == "light":
         return light
@@ -215,6 +215,9 @@ def exposed(light, kind, paper, ink, noise, rng, threshold):
     if kind == "bilevel":
         return np.where(light > threshold, 255, 0).astype(np.uint8)
     index = np.rint(np.clip(light, 0, 1) * FULL).astype(np.uint16)
+    if tone != 1:
+        codes = linear_to_srgb((np.arange(FULL + 1) / FULL) ** tone)
+        return np.rint(codes).astype(np.uint8)[index]
     return np.rint(CODE_OF_LIGHT).astype(np.uint8)[index]
 
 
@@ -236,12 +239,12 @@ def print_matrix(scale, skew_mrad):
 
 def scan(page, dpi=300, kind="gray", scale=(1.0, 1.0), skew_mrad=0.0, turn=0.0, quarters=0,
          blur=0.06, gain=0.0, noise=0.008, paper=0.87, ink=0.03, threshold=None, margin=3.0,
-         lid=0.7, seed=0, fine=None):
+         lid=0.7, seed=0, fine=None, tone=1.0):
     """A flatbed scan. scale: printed mm per nominal mm along the sheet's x and y. turn: degrees
     counter-clockwise. blur: standard deviation of the Gaussian, mm on the sheet. gain: mm by which
     ink grows on each side of a line. kind: "gray", "colour", "bilevel", or "light" for the linear
     light of 0 to 1 before reflectance, noise and coding. noise: standard deviation in linear light
-    (white is 1). margin: mm around the page's bounding box. seed also decides the place within a
+    (white is 1). tone: the scanner codes light ** tone by the sRGB curve. margin: mm around the page's bounding box. seed also decides the place within a
     pixel.
     Returns the picture and the truth, a 3 x 3 from sheet mm (nominal) to px."""
     rng = np.random.default_rng(seed)
@@ -260,7 +263,7 @@ def scan(page, dpi=300, kind="gray", scale=(1.0, 1.0), skew_mrad=0.0, turn=0.0, 
     light = mapped(page, prepared(page, kind, blur, gain), truth, size, fine, lid)
     if threshold is None:
         threshold = (paper + ink) / 2
-    image = exposed(light, kind, paper, ink, noise, rng, threshold)
+    image = exposed(light, kind, paper, ink, noise, rng, threshold, tone)
     return turned_quarters(image, truth, quarters)
 
 

@@ -89,6 +89,8 @@ def draw(course, seed, folder, dpis):
     turn = rng.choice([0, rng.uniform(-0.1, 0.1), rng.uniform(-3, 3)])
     faults = dict(scale=(sx, sy), skew_mrad=skew, turn=turn, quarters=int(rng.integers(4)),
                   blur=rng.uniform(0.03, 0.12), gain=gain, noise=rng.uniform(0.002, 0.012))
+    # Scanners code light with an exponent of 2.0 to 2.4 where sRGB's is about 2.2.
+    faults["tone"] = 2.2 / rng.uniform(2.0, 2.4)
     number = int(rng.integers(course.sheets)) + 1
     page = course.page(number, 1200 if dpi > 300 else 600, kind == "colour")
     image, _ = simulate.scan(page, dpi=dpi, kind=kind, seed=seed, **faults)
