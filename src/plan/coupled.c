@@ -92,12 +92,17 @@ static int by_bound(const void *a, const void *b)
     return x->j < y->j ? -1 : x->j > y->j;
 }
 
+/* What a place to sort and a seam's corners take, in steps of dynamic programming: estimates. */
+#define BRANCH_WORK 10.0
+#define CORNER_WORK 500.0
+
 /* Places for seam k, given those before it: cheapest first. */
 static size_t branch_out(search *s, size_t k, pv_worth before, pv_worth second)
 {
     const pv_lattice *l = s->coupled->axis[0];
     branch *out = s->branches + l->first[k];
     size_t n = 0;
+    s->work += BRANCH_WORK * (double)(l->hi[k] - l->lo[k] + 1);
     for (int j = l->lo[k]; j <= l->hi[k]; j++) {
         int difference = j - s->j[0][k - 1];
         if (difference < l->narrower || difference > l->wider)
@@ -129,6 +134,7 @@ static void go_through(search *s, size_t k, pv_worth before, pv_worth second)
             return;
         }
         int j = out[i].j;
+        s->work += CORNER_WORK + (double)size;
         int64_t *extra = s->extra + k * size;
         memcpy(extra, extra - size, size * sizeof *extra);
         s->j[0][k] = j;

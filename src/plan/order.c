@@ -6,6 +6,7 @@
 #include "plan/rings.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 typedef struct layer_order {
     pv_plan *plan;
@@ -66,12 +67,7 @@ static bool find_wishes(layer_order *o)
         if (!add_wish(o, &plan->seams[i]))
             return false;
     bool least;
-    if (!pv_rings_break(o->wishes, o->n_wishes, plan->n_sheets, &least))
-        return false;
-    for (size_t i = 0; i < o->n_wishes; i++)
-        if (!o->wishes[i].given_up)
-            o->waits[o->wishes[i].then] += o->wishes[i].weight;
-    return true;
+    return pv_rings_break(o->wishes, o->n_wishes, plan->n_sheets, &least);
 }
 
 /* ---- laying ---- */
@@ -118,12 +114,23 @@ static bool is_astride(const layer_order *o, size_t i)
     return false;
 }
 
-/* The next to lay: the first in reading order that may be laid and waits for nothing, else the one
- * whose wishes weigh least. SIZE_MAX where there is none that may be laid. */
-static size_t choose(const layer_order *o, size_t from)
+/* Ways to go through all sheets: in reading order first; from other corners, and by columns. */
+#define WAYS 8
+
+static size_t sheet_at(const pv_plan *plan, int way, size_t n)
+{
+    size_t rows = plan->rows, columns = plan->columns;
+    size_t row = way & 4 ? n % rows : n / columns, column = way & 4 ? n / rows : n % columns;
+    return (way & 2 ? rows - 1 - row : row) * columns + (way & 1 ? columns - 1 - column : column);
+}
+
+/* The next to lay: the first on the way that may be laid and waits for nothing, else the one whose
+ * wishes weigh least. SIZE_MAX where there is none that may be laid. */
+static size_t choose(const layer_order *o, int way, size_t from)
 {
     size_t best = SIZE_MAX;
-    for (size_t i = from; i < o->plan->n_sheets; i++) {
+    for (size_t n = from; n < o->plan->n_sheets; n++) {
+        size_t i = sheet_at(o->plan, way, n);
         if (o->laid[i] || (best != SIZE_MAX && o->waits[i] >= o->waits[best]) || is_cramped(o, i) ||
             is_astride(o, i))
             continue;
@@ -144,22 +151,54 @@ static void lay(layer_order *o, size_t i)
             o->waits[o->wishes[w].then] -= o->wishes[w].weight;
 }
 
-static void lay_all(layer_order *o)
+static void begin(layer_order *o)
 {
-    pv_plan *plan = o->plan;
-    size_t from = 0;
+    for (size_t i = 0; i < o->plan->n_sheets; i++) {
+        o->laid[i] = false;
+        o->waits[i] = 0;
+    }
+    for (size_t w = 0; w < o->n_wishes; w++)
+        if (!o->wishes[w].given_up)
+            o->waits[o->wishes[w].then] += o->wishes[w].weight;
+}
+
+/* Lays all sheets into turn[]; gives the weight of the wishes that it breaks, SIZE_MAX where it
+ * finds no end. */
+static size_t lay_all(layer_order *o, int way, size_t *turn)
+{
+    const pv_plan *plan = o->plan;
+    size_t from = 0, broken = 0;
+    begin(o);
     for (size_t n = 0; n < plan->n_sheets; n++) {
-        while (o->laid[from])
+        while (o->laid[sheet_at(plan, way, from)])
             from++;
-        size_t i = choose(o, from);
-        if (i == SIZE_MAX) {
-            for (size_t k = 0; k < plan->n_sheets; k++)
-                plan->taping[k] = k; /* which can always be laid */
-            return;
-        }
-        plan->taping[n] = i;
+        size_t i = choose(o, way, from);
+        if (i == SIZE_MAX)
+            return SIZE_MAX;
+        turn[n] = i;
+        broken += o->waits[i];
         lay(o, i);
     }
+    return broken;
+}
+
+/* Of all ways the first that breaks least; the plan has reading order to begin with, which can
+ * always be laid. False where memory ran out. */
+static bool lay_best(layer_order *o)
+{
+    pv_plan *plan = o->plan;
+    size_t *turn = PV_NEW_ARRAY(plan->n_sheets, size_t), least = SIZE_MAX;
+    if (turn == NULL)
+        return false;
+    for (int way = 0; way < WAYS && least > 0; way++) {
+        size_t broken = lay_all(o, way, turn);
+        if (broken >= least)
+            continue;
+        least = broken;
+        memcpy(plan->taping, turn, plan->n_sheets * sizeof *turn);
+    }
+    free(turn);
+    return true;
 }
 
 /* Of each seam the sheet that is laid later lies over. */
@@ -193,9 +232,7 @@ bool pv_plan_order(pv_plan *plan)
     for (size_t i = 0; good && i < plan->n_sheets; i++)
         plan->taping[i] = i;
     if (good && plan->joint == PV_JOINT_LAP) {
-        good = find_wishes(&o);
-        if (good)
-            lay_all(&o);
+        good = find_wishes(&o) && lay_best(&o);
     }
     good = good && set_over(plan);
     free(o.wishes);

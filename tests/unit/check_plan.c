@@ -4,6 +4,7 @@
 #include "paper/paper.h"
 #include "plan/crosses.h"
 #include "plan/crossings.h"
+#include "plan/rings.h"
 
 #define TINY 1e-9
 
@@ -375,7 +376,9 @@ static void check_fewest(const pv_plan *plan, const pv_layout_options *options, 
 
 typedef struct tally {
     size_t plans, refused, sheets, crosses, unclear, warned;
-    size_t down, up, least_up;
+    size_t down, up;
+    size_t both, rings; /* steps up that no order could save: seams crossed both ways, and rings */
+    size_t unproved;    /* plans whose rings are not known to be broken at the least */
 } tally;
 
 enum { ROUTE_MOST = 12 };
@@ -394,13 +397,28 @@ static size_t route_random(pv_piece route[ROUTE_MOST], dice *d, pv_vec size)
 
 static void count_steps(const pv_plan *plan, tally *t)
 {
-    for (size_t i = 0; i < plan->n_seams && plan->joint == PV_JOINT_LAP; i++) {
+    if (plan->joint == PV_JOINT_BUTT)
+        return;
+    pv_wish *wishes = PV_NEW_ARRAY(plan->n_seams, pv_wish);
+    size_t n = 0;
+    for (size_t i = 0; i < plan->n_seams; i++) {
+        const pv_seam *seam = &plan->seams[i];
         size_t down, up;
-        ck_assert(pv_seam_steps(plan, &plan->seams[i], &down, &up));
+        ck_assert(pv_seam_steps(plan, seam, &down, &up));
         t->down += down;
         t->up += up;
-        t->least_up += down < up ? down : up; /* the seam is crossed both ways */
+        t->both += down < up ? down : up;
+        if (down > up)
+            wishes[n++] = (pv_wish){seam->under, seam->over, down - up, false};
+        else if (up > down)
+            wishes[n++] = (pv_wish){seam->over, seam->under, up - down, false};
     }
+    bool least = false;
+    ck_assert(pv_rings_break(wishes, n, plan->n_sheets, &least));
+    t->unproved += !least;
+    for (size_t i = 0; i < n; i++)
+        t->rings += wishes[i].given_up ? wishes[i].weight : 0;
+    free(wishes);
 }
 
 static void one_random_plan(dice *d, tally *t)
@@ -463,10 +481,14 @@ START_TEST(random_courses_on_random_papers)
         one_random_plan(&d, &t);
     printf("    %zu plans, %zu sheets, %zu crosses: %zu not clear, %zu told; %zu refused\n",
            t.plans, t.sheets, t.crosses, t.unclear, t.warned, t.refused);
-    printf("    %zu steps down, %zu up, of which %zu because a seam is crossed both ways\n", t.down,
-           t.up, t.least_up);
-    /* Few are for the order's sake, though routes at random ask for rings. */
-    ck_assert_double_lt((double)(t.up - t.least_up), 0.1 * (double)(t.up + t.down));
+    size_t order = t.up - t.both - t.rings;
+    printf("    %zu steps down, %zu up: %zu because a seam is crossed both ways, %zu because the "
+           "route "
+           "goes round (%zu plans without proof), %zu because sheets could not be laid so\n",
+           t.down, t.up, t.both, t.rings, t.unproved, order);
+    fflush(stdout);
+    /* What laying could perhaps save: measured as 4 % of all crossings in 2,500 draws. */
+    ck_assert_double_lt((double)order, 0.06 * (double)(t.up + t.down));
     ck_assert_uint_gt(t.plans, (size_t)n * 2 / 3);
     /* To call everything unclear would be idle. */
     ck_assert_double_lt((double)t.warned, 0.02 * (double)t.crosses);
