@@ -55,6 +55,7 @@ HALF = 0.5  # px between the two frames of pixels
 CROSS_APART, SHARE = 0.05, 0.8
 CROSS_TRUE = 0.03  # px, pavior's crosses from the truth, 95 % of them
 CHANCE = 1.05  # what few points may make of two that are alike
+TIE = 0.001  # px: two maps that differ by less from the truth differ by less than 0.0001 mm
 
 failures = []
 
@@ -315,7 +316,7 @@ def judge_poses(results):
         nearer = sum(r["page"] <= r[key]["page"] for r in results)
         expect(f"{key}: residuals", max(m["ours"] / m["theirs"], middle["ours"] / middle["theirs"]) <= CHANCE,
                f"pavior {m['ours']:.4f}, OpenCV {m['theirs']:.4f} px ({m['within']:.4f} of what it fitted)")
-        expect(f"{key}: page from the truth", page <= m["page"] and half <= middle["page"],
+        expect(f"{key}: page from the truth", page <= m["page"] + TIE and half <= middle["page"] + TIE,
                f"pavior {page:.4f}, OpenCV {m['page']:.4f} px; pavior's is the nearer in {nearer} of {len(all_)}")
         # A view from straight above doesn't tell the focal length; means are then those pictures'.
         print(f"    middle pictures: residuals {middle['ours']:.4f} and {middle['theirs']:.4f} "
@@ -363,8 +364,9 @@ def main():
     jobs = []
     with tempfile.TemporaryDirectory() as folder:
         kits = make_kits(folder)
-        draws = 60 if a.long else 6
-        for i in range(draws + draws // 2):
+        # Three scans told nothing: of so few, chance decides which of two alike is the better.
+        draws, scans = (60, 60) if a.long else (6, 24)
+        for i in range(draws + scans):
             picked = PHOTOGRAPHED if i < draws else SCANNED
             kit, page = picked[i % len(picked)]
             tilt, k1 = FIRST[i] if i < len(FIRST) else (None, None)
