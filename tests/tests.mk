@@ -112,6 +112,7 @@ test-long: $(BIN) $(POSE_OF) $(BUILD)/tests/unit/check_plan
 	@.ci/install test
 	@PAVIOR_DRAWS=2500 $(BUILD)/tests/unit/check_plan
 	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_render.py --long
+	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_laid.py --long
 	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_loop.py --long
 	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_card.py --long
 	@PAVIOR=$(BIN) POSE_OF=$(POSE_OF) $(PYTHON) tests/outside/test_opencv.py --long

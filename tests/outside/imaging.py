@@ -73,18 +73,38 @@ def render(pdf, page, page_height, dpi, renderer="pdftocairo"):
     return Raster(code, dpi, page_height, anchor)
 
 
-def render_part(pdf, page, page_height, dpi, centre, half):
-    """A square of 2 half mm about a place on the sheet, exact coverage, at any resolution."""
+def render_box(pdf, page, page_height, dpi, low, high, renderer="pdftocairo"):
+    """A box of the sheet, from low to high (mm), in colour, at any resolution: by pdftocairo with exact
+    coverage, or by ghostscript with that of a grid of 4 x 4 places a pixel."""
     k = dpi / MM_PER_INCH
-    u, v = int((centre[0] - half) * k), int((page_height - centre[1] - half) * k)
-    side = int(2 * half * k)
+    wide, tall = math.ceil((high[0] - low[0]) * k), math.ceil((high[1] - low[1]) * k)
+    u = math.floor(low[0] * k)
     with tempfile.TemporaryDirectory() as folder:
-        out = os.path.join(folder, "part")
-        subprocess.run(["pdftocairo", "-tiff", "-r", str(dpi), "-f", str(page), "-l", str(page),
-                        "-x", str(u), "-y", str(v), "-W", str(side), "-H", str(side),
-                        "-singlefile", pdf, out], check=True)
-        code = cv2.imread(out + ".tif", cv2.IMREAD_COLOR)
-    return Raster(code[:, :, ::-1], dpi, page_height, "top", (u, v))
+        out = os.path.join(folder, "part.tif")
+        if renderer == "pdftocairo":
+            v = math.floor((page_height - high[1]) * k)
+            command = ["pdftocairo", "-tiff", "-r", str(dpi), "-f", str(page), "-l", str(page), "-x",
+                       str(u), "-y", str(v), "-W", str(wide), "-H", str(tall), "-singlefile", pdf,
+                       out.removesuffix(".tif")]
+        else:
+            v = math.floor(low[1] * k)  # from the page's lower edge
+            shift = f"<</Install {{{-u * 72 / dpi} {-v * 72 / dpi} translate}}>> setpagedevice"
+            command = ["gs", "-q", "-dSAFER", "-dBATCH", "-dNOPAUSE", "-sDEVICE=tiff24nc",
+                       f"-r{dpi}", f"-g{wide}x{tall}", "-dFIXEDMEDIA", "-dGraphicsAlphaBits=4",
+                       "-dTextAlphaBits=4", f"-dFirstPage={page}", f"-dLastPage={page}",
+                       f"-sOutputFile={out}", "-c", shift, "-f", pdf]
+        subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
+        code = cv2.imread(out, cv2.IMREAD_COLOR)
+    code = code[:, :, ::-1]
+    if renderer == "pdftocairo":
+        return Raster(code, dpi, page_height, "top", (u, v))
+    return Raster(code, dpi, page_height, "bottom", (u, -v))
+
+
+def render_part(pdf, page, page_height, dpi, centre, half):
+    """A square of 2 half mm about a place on the sheet."""
+    return render_box(pdf, page, page_height, dpi, (centre[0] - half, centre[1] - half),
+                      (centre[0] + half, centre[1] + half))
 
 
 def profile(raster, centre, angle, half, band):

@@ -58,7 +58,7 @@ def find_crosses(raster, low, high):
         if like[v, u] < LIKENESS:
             return sorted(found)
         x, y = refine(gray, u + half, v + half, k)
-        found.append(((u0 + x) / k, (raster.bottom - v0 - y) / k))
+        found.append(((u0 + x - raster.left) / k, (raster.bottom - v0 - y) / k))
         like[max(v - half, 0):v + half + 1, max(u - half, 0):u + half + 1] = 0
 
 
