@@ -82,7 +82,14 @@ test-bad: $(BIN)
 test-pictures: $(BIN)
 	@$(PYTHON) docs/pictures.py --check $(BIN)
 
-OUTSIDE := $(sort $(wildcard tests/outside/test_*.py))
+# The longest first, so that none is left alone at the end.
+LONGEST := shape card loop campaign render calibrate
+OUTSIDE := $(LONGEST:%=tests/outside/test_%.py)
+OUTSIDE += $(filter-out $(OUTSIDE),$(sort $(wildcard tests/outside/test_*.py)))
+# Large arrays come and go: the C library is told to keep their memory, or a quarter of the time goes
+# into handing it back.
+HEAP := MALLOC_MMAP_MAX_=0 MALLOC_TRIM_THRESHOLD_=100000000000 MALLOC_TOP_PAD_=67108864
+WITH_TOOLS = $(HEAP) PAVIOR=$(BIN) POSE_OF=$(POSE_OF) $(PYTHON)
 # A window on the pose, for test_pose.py and test_opencv.py.
 POSE_OF := $(BUILD)/tests/outside/pose_of
 $(POSE_OF): $(POSE_OF).o $(LIB_A)
@@ -105,20 +112,20 @@ OUTSIDE_RUN := $(OUTSIDE:%=%.run)
 .PHONY: $(OUTSIDE_RUN)
 test-outside: $(BIN) $(POSE_OF) $(OUTSIDE_RUN)
 $(OUTSIDE_RUN): %.run: $(BIN) $(POSE_OF)
-	@echo "== $*"; PAVIOR=$(BIN) POSE_OF=$(POSE_OF) $(PYTHON) $*
+	@echo "== $*"; $(WITH_TOOLS) $*
 
 # Every page by every renderer, and hundreds of draws: about an hour on two cores.
 test-long: $(BIN) $(POSE_OF) $(BUILD)/tests/unit/check_plan
 	@.ci/install test
 	@PAVIOR_DRAWS=2500 $(BUILD)/tests/unit/check_plan
-	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_render.py --long
-	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_laid.py --long
-	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_loop.py --long
-	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_card.py --long
-	@PAVIOR=$(BIN) POSE_OF=$(POSE_OF) $(PYTHON) tests/outside/test_opencv.py --long
-	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_calibrate.py --long
-	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_reference.py --long
-	@PAVIOR=$(BIN) $(PYTHON) tests/outside/test_campaign.py --draws 400
+	@$(WITH_TOOLS) tests/outside/test_render.py --long
+	@$(WITH_TOOLS) tests/outside/test_laid.py --long
+	@$(WITH_TOOLS) tests/outside/test_loop.py --long
+	@$(WITH_TOOLS) tests/outside/test_card.py --long
+	@$(WITH_TOOLS) tests/outside/test_opencv.py --long
+	@$(WITH_TOOLS) tests/outside/test_calibrate.py --long
+	@$(WITH_TOOLS) tests/outside/test_reference.py --long
+	@$(WITH_TOOLS) tests/outside/test_campaign.py --draws 400
 
 bench:
 	@.ci/install build test
@@ -130,10 +137,6 @@ bench:
 test:
 	@.ci/install build test
 	@$(MAKE) --no-print-directory all
-	@$(MAKE) --no-print-directory test-unit
-	@$(MAKE) --no-print-directory test-sanitized
-	@$(MAKE) --no-print-directory test-bad
-	@$(MAKE) --no-print-directory test-pictures
-	@$(MAKE) --no-print-directory test-outside
+	@$(MAKE) --no-print-directory test-sanitized test-outside test-unit test-bad test-pictures
 
 -include $(UNIT_SRC:%.c=$(BUILD)/%.d) $(UNIT_COMMON:.o=.d) $(FUZZ_SRC:%.c=$(BUILD)/%.d)

@@ -137,18 +137,33 @@ def spot(x, y):
     return np.cos(2 * np.pi * x) + np.cos(2 * np.pi * y)
 
 
-def diffused(bare):
-    """Error diffusion, Floyd and Steinberg's weights as Pillow has them, of tones in 8 bits."""
-    code = np.rint(bare / (FULL / 255)).astype(np.uint8)
-    dots = Image.fromarray(code).convert("1", dither=Image.Dither.FLOYDSTEINBERG)
-    return np.where(np.asarray(dots), np.uint16(FULL), np.uint16(0))
+def thresholds(side=256):
+    """A square of ranks 0 to FULL without low frequencies: noise, taken off its own blur and ranked
+    again, until little changes. Each share of it is spread evenly, in no pattern."""
+    ranks = np.random.default_rng(140).random((side, side)).astype(np.float32)
+    for _ in range(12):
+        rough = ranks - cv2.GaussianBlur(np.tile(ranks, (3, 3)), (0, 0), 1.5)[side:-side, side:-side]
+        order = np.argsort(rough, axis=None)
+        ranks = np.empty(side * side, np.float32)
+        ranks[order] = (np.arange(side * side) + 0.5) / (side * side)
+        ranks = ranks.reshape(side, side)
+    return np.rint(ranks * FULL).astype(np.uint16)
+
+
+def dispersed(bare, ink):
+    """Single dots in no pattern, every ink's by another shift of the thresholds. Unlike error
+    diffusion, which loses at edges what it can't hand on, they cover on the mean what was asked."""
+    mask = np.roll(thresholds(), (71 * ink, 113 * ink), (0, 1))
+    rows, columns = bare.shape
+    mask = np.tile(mask, (-(-rows // mask.shape[0]), -(-columns // mask.shape[1])))[:rows, :columns]
+    return np.where(bare > np.clip(mask, 1, FULL - 1), np.uint16(FULL), np.uint16(0))
 
 
 def halftoned(channels, dpi, screen):
-    """screen: ("clustered", lpi) or ("diffused", dpi of the printer, dividing the raster's)."""
+    """screen: ("clustered", lpi) or ("dispersed", dpi of the printer, dividing the raster's)."""
     rows, columns = channels[0].shape
     dots = []
-    for bare, degrees in zip(inks(channels), SCREEN_ANGLES):
+    for ink, (bare, degrees) in enumerate(zip(inks(channels), SCREEN_ANGLES)):
         if bare is None:
             continue
         if screen[0] == "clustered":
@@ -157,7 +172,7 @@ def halftoned(channels, dpi, screen):
         step = max(1, round(dpi / screen[1]))
         small = cv2.resize(bare, (-(-columns // step), -(-rows // step)),
                            interpolation=cv2.INTER_AREA) if step > 1 else bare
-        dots.append(np.repeat(np.repeat(diffused(small), step, 0), step, 1)[:rows, :columns])
+        dots.append(np.repeat(np.repeat(dispersed(small, ink), step, 0), step, 1)[:rows, :columns])
     black = dots.pop()
     return [cv2.min(d, black) for d in dots] if dots else [black]
 

@@ -13,7 +13,6 @@ import argparse
 import json
 import math
 import multiprocessing
-import os
 import sys
 import tempfile
 from collections import defaultdict
@@ -147,15 +146,7 @@ def sheet_verdict(found, result):
     return found[0].seed, result["verdict"], all(r.good for r in found)
 
 
-# Large arrays come and go: the C library is told to keep their memory, or half of the time goes into
-# handing it back.
-HEAP = {"MALLOC_MMAP_MAX_": "0", "MALLOC_TRIM_THRESHOLD_": "100000000000",
-        "MALLOC_TOP_PAD_": "268435456"}
-
-
 def main():
-    if any(name not in os.environ for name in HEAP):
-        os.execve(sys.executable, [sys.executable] + sys.argv, {**os.environ, **HEAP})
     p = argparse.ArgumentParser()
     p.add_argument("--draws", type=int, default=8)
     p.add_argument("--seed", type=int, default=1000, help="of the first draw")

@@ -109,7 +109,7 @@ def test_tones(folder):
     page = page_of(folder, "tones.pdf",
                    [(c, 4 + 22 * i, 10, 20, 90) for i, c in enumerate(colours)])
     tone = 0.0
-    for screen in (("clustered", 106), ("clustered", 150), ("diffused", 600)):
+    for screen in (("clustered", 106), ("clustered", 150), ("dispersed", 600)):
         p = print_sim.Print(page, 1, screen=screen, toner=0, paper=(1, 1, 1))
         k = p.px_per_mm
         for i, colour in enumerate(colours):

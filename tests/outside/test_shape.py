@@ -200,7 +200,7 @@ def printed(page, rng, **more):
     if rng.random() < 0.6:
         faults["screen"] = ("clustered", rng.uniform(106, 150))
     elif rng.random() < 0.5:
-        faults["screen"] = ("diffused", 600)
+        faults["screen"] = ("dispersed", 600)
     if rng.random() < 0.4:
         faults["bands"] = (rng.uniform(0, 0.25), rng.uniform(3, 40))
     if rng.random() < 0.4:
