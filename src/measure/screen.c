@@ -86,7 +86,8 @@ static double paper_texture(const pv_frame *frame, const pv_plane *plane, const 
     return n > 0 ? sum / (double)n : 0;
 }
 
-static void decide(const pv_art *art, double paper, tone *tones)
+/* seen: the picture would show dots. */
+static void decide(const pv_art *art, double paper, bool seen, tone *tones)
 {
     double quiet = fmax(paper, PV_SCREEN_QUIET);
     for (size_t i = 0; i < art->n_colours; i++) {
@@ -95,8 +96,19 @@ static void decide(const pv_art *art, double paper, tone *tones)
             quiet = fmax(quiet, tones[i].texture / (double)tones[i].n);
     }
     for (size_t i = 0; i < art->n_colours; i++)
-        tones[i].screened = tones[i].n > 0 && !is_neutral(&art->colours[i]) &&
-                            tones[i].texture / (double)tones[i].n > PV_SCREEN_TEXTURE * quiet;
+        tones[i].screened =
+            tones[i].n > 0 && !is_neutral(&art->colours[i]) &&
+            (!seen || tones[i].texture / (double)tones[i].n > PV_SCREEN_TEXTURE * quiet);
+}
+
+/* px per mm amid the tags. */
+static double resolution(const pv_frame *frame, const pv_sheet *sheet)
+{
+    pv_vec at = {0, 0}, dx, dy;
+    for (int i = 0; i < PV_TAG_PLACES; i++)
+        at = pv_along(at, sheet->tag[i].centre, 1.0 / PV_TAG_PLACES);
+    pv_pose_jacobian(frame->pose, at, &dx, &dy);
+    return sqrt(fabs(pv_cross_z(dx, dy)));
 }
 
 static double edge_screen(const tone *a, const tone *b)
@@ -114,7 +126,8 @@ bool pv_screen_mark(const pv_frame *frame, const pv_plane *plane, const pv_sheet
     if (tones == NULL)
         return false;
     learn(art, stations, tones);
-    decide(art, paper_texture(frame, plane, sheet), tones);
+    bool seen = resolution(frame, sheet) >= PV_SCREEN_SEEN;
+    decide(art, paper_texture(frame, plane, sheet), seen, tones);
     for (size_t i = 0; i < stations->n; i++) {
         pv_station *st = &stations->items[i];
         for (int e = 0; e < 2; e++)

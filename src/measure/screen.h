@@ -24,6 +24,9 @@
  * 255 at white). Paper reflects most and is noisiest. */
 #define PV_SCREEN_TEXTURE 3.0
 #define PV_SCREEN_QUIET   2e-5
+/* px per mm: in a coarser picture pixels are as large as dots and hide them, so that every tone
+ * that might be screened is taken for it (an estimate: 2.5 px to a dot's cell at 106 lines). */
+#define PV_SCREEN_SEEN 10.0
 
 /* Variance of single pixels' luminance, light^2, on half px to both sides of a place along a unit
  * vector, about their own slope; negative where it can't be looked at. */

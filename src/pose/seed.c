@@ -10,6 +10,8 @@
 #define SEEK_PIXELS   24e6 /* larger takes long and much memory, and shows nothing new */
 #define AGREE_CELLS   0.35 /* a corner may miss by this much of a cell: paper bends, lenses too */
 #define AGREE_PX      1.0  /* or by this, in the image in which tags were sought */
+#define LENS_MOST     0.16 /* k1 of the half diagonal, in steps of: */
+#define LENS_STEP     0.02
 #define CORNER_PX     0.25 /* what tag corners are worth (measured: biased to 0.2, noisy to 0.16) */
 #define BLANK_RANGE   24   /* codes between the darkest and lightest thousandth of a blank page */
 
@@ -174,59 +176,6 @@ static bool map_from(const pv_vec *from, const pv_vec *to, size_t n, double h[9]
     return true;
 }
 
-static size_t count_bits(unsigned set)
-{
-    size_t n = 0;
-    for (; set != 0; set >>= 1)
-        n += set & 1;
-    return n;
-}
-
-bool pv_seed_map(const pv_sheet *sheet, const pv_tag_seen *seen, size_t n, pv_seed *out)
-{
-    const pv_tag_seen *at[PV_TAG_PLACES];
-    size_t have = 0;
-    for (size_t i = 0; i < n && have < PV_TAG_PLACES; i++) {
-        unsigned place = pv_tag_place(seen[i].id);
-        if (place < PV_TAG_PLACES && seen[i].id == sheet->tag[place].id)
-            at[have++] = &seen[i];
-    }
-    out->tags = 0;
-    out->error = HUGE_VAL;
-    /* Partly hidden tags are seen with wrong corners: the largest set that agrees is taken. */
-    for (unsigned set = 1; set < 1u << have; set++) {
-        pv_vec from[PV_SEED_CORNERS], to[PV_SEED_CORNERS];
-        size_t tags = count_bits(set), corners = 0;
-        double cell = HUGE_VAL;
-        if (tags < 2 || tags < out->tags)
-            continue;
-        for (size_t k = 0; k < have; k++) {
-            if ((set >> k & 1) == 0)
-                continue;
-            const pv_tag *tag = &sheet->tag[pv_tag_place(at[k]->id)];
-            tag_corners(tag, from + corners);
-            memcpy(to + corners, at[k]->corner, sizeof at[k]->corner);
-            corners += 4;
-            double side = pv_dist(at[k]->corner[0], at[k]->corner[2]) / sqrt(2) /
-                          (PV_TAG_CELLS - 2 * PV_TAG_INSET);
-            cell = fmin(cell, side);
-        }
-        double h[9], worst;
-        if (!map_from(from, to, corners, h, &worst) || worst > fmax(AGREE_PX, AGREE_CELLS * cell))
-            continue;
-        double error = worst / cell * sheet->tag[0].cell;
-        if (tags > out->tags || error < out->error) {
-            memcpy(out->h, h, sizeof h);
-            out->tags = tags;
-            out->error = error;
-            out->n = corners;
-            memcpy(out->from, from, sizeof from);
-            memcpy(out->to, to, sizeof to);
-        }
-    }
-    return out->tags >= 2;
-}
-
 bool pv_seed_with_lens(const pv_seed *seed, pv_vec middle, double k1, pv_pose *map, double *rms)
 {
     pv_vec straight[PV_SEED_CORNERS];
@@ -244,6 +193,72 @@ bool pv_seed_with_lens(const pv_seed *seed, pv_vec middle, double k1, pv_pose *m
         squares += pow(pv_dist(pv_pose_map(map, seed->from[i]), seed->to[i]), 2);
     *rms = sqrt(squares / (double)seed->n);
     return isfinite(*rms);
+}
+
+/* Whether some lens puts all corners where they were seen, give or take most. A lens of a phone
+ * moves the corners of a sheet by more than a hidden part of a tag may. */
+static bool agree_by_lens(const pv_seed *tried, pv_vec middle, double most)
+{
+    int steps = (int)lround(LENS_MOST / LENS_STEP);
+    for (int i = -steps; i <= steps; i++) {
+        pv_pose map;
+        double rms, worst = 0;
+        if (!pv_seed_with_lens(tried, middle, i * LENS_STEP, &map, &rms))
+            continue;
+        for (size_t k = 0; k < tried->n; k++)
+            worst = fmax(worst, pv_dist(pv_pose_map(&map, tried->from[k]), tried->to[k]));
+        if (worst <= most)
+            return true;
+    }
+    return false;
+}
+
+/* The corners of those of the tags whose bit is set, and the least size of a cell, px. */
+static double gather_corners(const pv_sheet *sheet, const pv_tag_seen *const *at, size_t have,
+                             unsigned set, pv_seed *out)
+{
+    double cell = HUGE_VAL;
+    out->n = out->tags = 0;
+    for (size_t k = 0; k < have; k++) {
+        if ((set >> k & 1) == 0)
+            continue;
+        tag_corners(&sheet->tag[pv_tag_place(at[k]->id)], out->from + out->n);
+        memcpy(out->to + out->n, at[k]->corner, sizeof at[k]->corner);
+        out->n += 4;
+        out->tags++;
+        double side = pv_dist(at[k]->corner[0], at[k]->corner[2]) / sqrt(2) /
+                      (PV_TAG_CELLS - 2 * PV_TAG_INSET);
+        cell = fmin(cell, side);
+    }
+    return cell;
+}
+
+bool pv_seed_map(const pv_sheet *sheet, const pv_tag_seen *seen, size_t n, pv_vec middle,
+                 pv_seed *out)
+{
+    const pv_tag_seen *at[PV_TAG_PLACES];
+    size_t have = 0;
+    for (size_t i = 0; i < n && have < PV_TAG_PLACES; i++) {
+        unsigned place = pv_tag_place(seen[i].id);
+        if (place < PV_TAG_PLACES && seen[i].id == sheet->tag[place].id)
+            at[have++] = &seen[i];
+    }
+    pv_seed best = {.sheet = out->sheet, .error = HUGE_VAL};
+    /* Partly hidden tags are seen with wrong corners: the largest set that agrees is taken. */
+    for (unsigned set = 1; set < 1u << have; set++) {
+        pv_seed one = {.sheet = out->sheet};
+        double cell = gather_corners(sheet, at, have, set, &one), worst;
+        double most = fmax(AGREE_PX, AGREE_CELLS * cell);
+        if (one.tags < 2 || one.tags < best.tags ||
+            !map_from(one.from, one.to, one.n, one.h, &worst) ||
+            (worst > most && !agree_by_lens(&one, middle, most)))
+            continue;
+        one.error = worst / cell * sheet->tag[0].cell;
+        if (one.tags > best.tags || one.error < best.error)
+            best = one;
+    }
+    *out = best;
+    return out->tags >= 2;
 }
 
 /* ---- saying why not ---- */
@@ -355,7 +370,8 @@ static pv_pose_failure judge_look(const pv_plan *plan, const look *l, pv_seed *o
         return PV_POSE_NO_SUCH_SHEET;
     }
     out->sheet = l->sheet;
-    if (!pv_seed_map(&plan->sheets[l->sheet], l->seen, l->n, out)) {
+    pv_vec middle = pv_v((double)l->width / 2, (double)l->height / 2);
+    if (!pv_seed_map(&plan->sheets[l->sheet], l->seen, l->n, middle, out)) {
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
                      "lay the sheet flat and uncover its tags",
                      "the tags of sheet %s do not stand where the plan has them",

@@ -19,9 +19,10 @@ typedef struct pv_seed {
 pv_pose_failure pv_seed_find(const pv_plan *plan, const pv_plane *plane, pv_seed *out,
                              pv_diags *diags);
 
-/* The first map from tags already found, px being those of the image in which they were. False
- * where no two tags agree. */
-bool pv_seed_map(const pv_sheet *sheet, const pv_tag_seen *seen, size_t n, pv_seed *out);
+/* The first map from tags already found, px being those of the image in which they were; `middle`
+ * is that image's. Keeps out->sheet. False where no two tags agree, by any lens. */
+bool pv_seed_map(const pv_sheet *sheet, const pv_tag_seen *seen, size_t n, pv_vec middle,
+                 pv_seed *out);
 
 /* The map, without its lens, that a lens of that k1 (of the half diagonal, about the image's
  * middle) makes of a seed's corners, and how well they agree with it (px, RMS). False where they

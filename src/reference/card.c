@@ -79,15 +79,28 @@ static double softness(const card_search *s, const pv_outline_side *side)
     return (side->soft - wall_of(s, side)) * px_across(s->pose, side);
 }
 
+/* The softness of the sharpest side, px; of those that show no wall, which may be a sharp line of
+ * light by itself, if there are any. */
+static double sharpest(const card_search *s, const pv_outline *outline)
+{
+    double plain = HUGE_VAL, all = HUGE_VAL;
+    for (int k = 0; k < 4; k++) {
+        const pv_outline_side *side = &outline->side[k];
+        double soft = side->soft * px_across(s->pose, side);
+        all = fmin(all, soft);
+        if (!(wall_of(s, side) > 0))
+            plain = fmin(plain, soft);
+    }
+    return plain < HUGE_VAL ? plain : all;
+}
+
 /* The outer end of a soft shadow is straight, too, but no edge: the card's own is farther in, and
  * sharper. Looks for it on sides that are much softer than the sharpest; false where one stays so.
  */
 static bool sharpen(const card_search *s, const double most[4], pv_outline *outline)
 {
     static const double inwards[] = {0.35, 0.7, 1.05};
-    double least = HUGE_VAL;
-    for (int k = 0; k < 4; k++)
-        least = fmin(least, outline->side[k].soft * px_across(s->pose, &outline->side[k]));
+    double least = sharpest(s, outline);
     for (int k = 0; k < 4; k++) {
         pv_outline_side *side = &outline->side[k];
         bool sharp = softness(s, side) <= PV_CARD_SOFT * least;
@@ -105,14 +118,16 @@ static bool sharpen(const card_search *s, const double most[4], pv_outline *outl
     return true;
 }
 
-/* However a print is stretched and sheared, sides that are parallel stay so. */
-static bool parallel(const pv_outline *outline)
+/* However a print is stretched and sheared, sides that are parallel stay so; but one whose wall is
+ * seen may be at its upper rim at one end and at its lower rim at the other. */
+static bool parallel(const card_search *s, const pv_outline *outline)
 {
     for (int k = 0; k < 2; k++) {
         const pv_outline_side *a = &outline->side[k], *b = &outline->side[k + 2];
         pv_vec da = pv_along(a->along, a->out, a->slope), db = pv_along(b->along, b->out, b->slope);
         double apart = fabs(pv_cross_z(pv_unit(da), pv_unit(db)));
-        if (apart > PV_CARD_TURNED + 3 * hypot(a->u_slope, b->u_slope))
+        double wall = fmin(fmax(wall_of(s, a), wall_of(s, b)), PV_CARD_WALL_MIXED);
+        if (apart > PV_CARD_TURNED + wall / (2 * a->half) + 3 * hypot(a->u_slope, b->u_slope))
             return false;
     }
     return true;
@@ -122,7 +137,7 @@ static bool believable(const pv_metric *m)
 {
     return fabs(log(m->scale[0])) <= PV_CARD_SCALE_OFF &&
            fabs(log(m->scale[1])) <= PV_CARD_SCALE_OFF &&
-           fabs(log(m->scale[0] / m->scale[1])) <= PV_CARD_RATIO_OFF &&
+           fabs(log(m->scale[0] / m->scale[1])) <= PV_CARD_RATIO_FIRST &&
            fabs(m->skew) <= PV_CARD_SKEW_OFF;
 }
 
@@ -136,7 +151,7 @@ static bool measure_within(const card_search *s, const pv_vec corner[4], double 
         most[k] = PV_OUTLINE_RMS + wall_of(s, &side) / 2;
     }
     return pv_outline_measure(s->plane, s->pose, corner, near, most, outline) &&
-           sharpen(s, most, outline) && parallel(outline) && metric_of(s, outline, metric) &&
+           sharpen(s, most, outline) && parallel(s, outline) && metric_of(s, outline, metric) &&
            believable(metric);
 }
 
@@ -232,7 +247,8 @@ static void find_rims(card_search *s)
 /* Once it is known which rim was seen: a card of another size has another shape, too. */
 static bool is_card(const pv_metric *m)
 {
-    return fabs(log(m->scale[0] / m->scale[1])) <= PV_CARD_RATIO_LAST;
+    bool near = fabs(log(m->scale[0] * m->scale[1])) / 2 <= PV_CARD_NEAR;
+    return fabs(log(m->scale[0] / m->scale[1])) <= (near ? PV_CARD_RATIO_NEAR : PV_CARD_RATIO_FAR);
 }
 
 /* ---- where to look ---- */
@@ -259,17 +275,24 @@ static void look_in_outline(card_search *s)
     }
 }
 
-static bool look_everywhere(card_search *s, const pv_ground *ground)
+static bool look_without(card_search *s, const pv_ground *ground, const pv_box *without)
 {
     pv_rectangle found[PV_RECTANGLES_MAX];
     size_t n = 0;
-    if (ground->width == 0)
-        return true;
-    if (!pv_rectangles_find(ground, PV_CARD_LONG, PV_CARD_SHORT, found, &n))
+    if (!pv_rectangles_find(ground, PV_CARD_LONG, PV_CARD_SHORT, without, found, &n))
         return false;
     for (size_t i = 0; i < n; i++)
         consider(s, found[i].corner, fmax(0.8, 2 / ground->px_per_mm), 2);
     return true;
+}
+
+/* Beside the sheet first: among all the lines that are printed on it those of a card get lost. */
+static bool look_everywhere(card_search *s, const pv_ground *ground)
+{
+    if (ground->width == 0)
+        return true;
+    pv_box sheet = {{0, 0}, {s->plan->page[0], s->plan->page[1]}};
+    return look_without(s, ground, &sheet) && (s->found || look_without(s, ground, NULL));
 }
 
 /* ---- what it hides ---- */

@@ -18,14 +18,21 @@
 
 /* How far opposite sides may be off parallel: rad, beyond what their scatter explains. */
 #define PV_CARD_TURNED 0.003
+/* mm of a wall that may be taken for the rim from one end of a side to the other. */
+#define PV_CARD_WALL_MIXED 0.3
 
-/* What the print may be off by the card and still be believed: a page shrunk to fit is 6 % off, and
- * printers stretch one direction more than the other by some tenths of a per cent, 1.2 % at most;
- * at first, when it isn't known yet which rim of a side was seen, 2 %. */
-#define PV_CARD_SCALE_OFF  0.08
-#define PV_CARD_RATIO_OFF  0.02
-#define PV_CARD_RATIO_LAST 0.012
-#define PV_CARD_SKEW_OFF   0.007 /* rad */
+/* What the print may be off by the card and still be believed (estimates): a page shrunk to fit is
+ * 6 % off, and printers stretch one direction more than the other by some tenths of a per cent. A
+ * print that is off by no more than PV_CARD_NEAR may be off by PV_CARD_RATIO_NEAR between its
+ * directions; another only by PV_CARD_RATIO_FAR, because a playing card of bridge size, 88.9 x
+ * 57.2 mm, looks like a card on a print at 95 % that is off by 1.9 %. At first, when it isn't known
+ * yet which rim of a side was seen, by PV_CARD_RATIO_FIRST. */
+#define PV_CARD_SCALE_OFF   0.08
+#define PV_CARD_NEAR        0.02
+#define PV_CARD_RATIO_FIRST 0.025
+#define PV_CARD_RATIO_NEAR  0.022
+#define PV_CARD_RATIO_FAR   0.012
+#define PV_CARD_SKEW_OFF    0.007 /* rad */
 
 /* Finds the best card there is. In a photograph the rim stands over the paper, and is seen the
  * farther out the farther it is from the place under the camera; where the camera looks at a

@@ -219,7 +219,13 @@ bool pv_outline_measure_side(const pv_plane *plane, const pv_pose *pose, double 
     for (int i = 0; i < 3 && !whole; i++)
         if (!pass(plane, pose, near, most, side, &whole))
             return false;
-    return whole && pass(plane, pose, close, most, side, &whole) && whole;
+    if (!whole || !pass(plane, pose, close, most, side, &whole) || !whole)
+        return false;
+    /* Places that lie elsewhere cast doubt on the line of those that don't. */
+    double doubt = sqrt((double)side->places / (double)side->kept);
+    side->u_off *= doubt;
+    side->u_slope *= doubt;
+    return true;
 }
 
 pv_outline_side pv_outline_side_of(pv_vec from, pv_vec to)

@@ -11,9 +11,11 @@ typedef struct pv_outline_side {
     pv_vec middle, along, out; /* sheet mm; unit vectors */
     double half;               /* mm from the middle to a corner */
     double off, slope;
-    double u_off, u_slope; /* standard uncertainties by the scatter of the places */
-    double rms;            /* mm, of the places that were kept, by their weight */
-    double soft;           /* mm in which the transition takes place: 1 / its slope */
+    /* Standard uncertainties: by the scatter of the places that were kept, times the root of how
+     * many there are to one that was kept (an estimate). */
+    double u_off, u_slope;
+    double rms;  /* mm, of the places that were kept, by their weight */
+    double soft; /* mm in which the transition takes place: 1 / its slope */
     size_t places, kept;
 } pv_outline_side;
 

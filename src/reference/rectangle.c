@@ -381,7 +381,15 @@ static void pairs_on(rectangles *r, size_t first)
         }
 }
 
-bool pv_rectangles_find(const pv_ground *ground, double length, double width,
+static void leave_out(hough *h, const pv_box *box)
+{
+    for (size_t y = 0; y < h->edges.height; y++)
+        for (size_t x = 0; x < h->edges.width; x++)
+            if (pv_box_holds(*box, pv_ground_sheet(h->ground, (double)x + 0.5, (double)y + 0.5)))
+                h->edges.bin[y * h->edges.width + x] = -1;
+}
+
+bool pv_rectangles_find(const pv_ground *ground, double length, double width, const pv_box *without,
                         pv_rectangle out[PV_RECTANGLES_MAX], size_t *n)
 {
     *n = 0;
@@ -396,6 +404,8 @@ bool pv_rectangles_find(const pv_ground *ground, double length, double width,
         h->normal[i] = pv_polar(1, PV_PI * (i + 0.5) / ANGLES);
     double k = ground->px_per_mm;
     bool good = h->vote != NULL && pv_edge_map_make(ground, &h->edges);
+    if (good && without != NULL)
+        leave_out(h, without);
     if (good) {
         double stretch = (width - 2 * ROUNDED_MM) * k;
         vote(h);

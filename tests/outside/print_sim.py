@@ -159,20 +159,30 @@ def dispersed(bare, ink):
     return np.where(bare > np.clip(mask, 1, FULL - 1), np.uint16(FULL), np.uint16(0))
 
 
+def flat(bare):
+    """Where a pixel's neighbours are of its tone."""
+    square = np.ones((3, 3), np.uint8)
+    return cv2.dilate(bare, square) - cv2.erode(bare, square) <= FULL // 50
+
+
 def halftoned(channels, dpi, screen):
-    """screen: ("clustered", lpi) or ("dispersed", dpi of the printer, dividing the raster's)."""
+    """screen: ("clustered", lpi) or ("dispersed", dpi of the printer, dividing the raster's). Edges
+    stay as they are, which printers call edge smoothing: else a screen moves each by up to half of
+    its pixels, and the truth would be another."""
     rows, columns = channels[0].shape
     dots = []
     for ink, (bare, degrees) in enumerate(zip(inks(channels), SCREEN_ANGLES)):
         if bare is None:
             continue
+        smooth = flat(bare)
         if screen[0] == "clustered":
-            dots.append(clustered(bare, dpi, screen[1], degrees))
+            dots.append(np.where(smooth, clustered(bare, dpi, screen[1], degrees), bare))
             continue
         step = max(1, round(dpi / screen[1]))
         small = cv2.resize(bare, (-(-columns // step), -(-rows // step)),
                            interpolation=cv2.INTER_AREA) if step > 1 else bare
-        dots.append(np.repeat(np.repeat(dispersed(small, ink), step, 0), step, 1)[:rows, :columns])
+        one = np.repeat(np.repeat(dispersed(small, ink), step, 0), step, 1)[:rows, :columns]
+        dots.append(np.where(smooth, one, bare))
     black = dots.pop()
     return [cv2.min(d, black) for d in dots] if dots else [black]
 

@@ -5,7 +5,8 @@ megapixels from up to 45 degrees, with lens distortion, uneven light, defocus, n
 Crosses are located by both: pavior's is where the lines through the places sighted on its strokes
 meet, OpenCV's comes from cornerSubPix. That interpolates linearly and draws thin strokes towards the
 middles of pixels, so that it is given the picture as it is, to be told how far off that leaves it, and
-softened, to be held against; where the two still differ, the truth says whose cross is the nearer.
+enlarged by cubic splines and softened a little, to be held against; where the two still differ, the
+truth says whose cross is the nearer.
 
 From such crosses OpenCV finds a pose: calibrateCamera with one view (focal length, k1, turn and place;
 "wide" has k2 and the lens's centre, too), of a scan estimateAffine2D; once from its own crosses, once
@@ -48,13 +49,15 @@ PHOTOGRAPHED = [("quayside", 12), ("straight", 8), ("quayside", 18), ("straight"
 SCANNED = [("straight", 8), ("straight", 14), ("straight", 9)]
 FIRST = [(45, 0.1), (45, -0.1), (0, None)]  # tilt and k1 of the first photographs; others at random
 ARM = 2.5  # mm, of a cross
-SOFT = 1 / 14  # of an arm's length, standard deviation: softened so for cornerSubPix
+# What cornerSubPix gets: so many pixels for one, softened by a standard deviation of so much of an arm's
+# length, in a window that reaches along so much of it.
+ENLARGED, SOFT, REACH = 4, 1 / 28, 0.8
+REACH_PLAIN = 0.6
 LOST = 1.0  # px from where it was started
 HALF = 0.5  # px between the two frames of pixels
-# px between both, and of how many: cornerSubPix itself is off the truth by more than that at the others.
-CROSS_APART, SHARE = 0.05, 0.8
+CROSS_APART, SHARE = 0.05, 0.95  # px between both, and of how many
 CROSS_TRUE = 0.03  # px, pavior's crosses from the truth, 95 % of them
-CHANCE = 1.05  # what few points may make of two that are alike
+CHANCE = 0.4  # over the root of the pictures: what so few make of the ratio of two that are alike
 TIE = 0.001  # px: two maps that differ by less from the truth differ by less than 0.0001 mm
 
 failures = []
@@ -140,17 +143,19 @@ def by_pavior(pose, at):
     return meet[:2] / meet[2]
 
 
-def by_opencv(gray, start, arm, soft):
-    """cornerSubPix in a window of 0.6 of the arms, started at the nearest whole pixel; None
-    where it walks away."""
-    half = max(int(arm * 0.6), 3)
+def by_opencv(gray, start, arm, plain):
+    """cornerSubPix's, started at the nearest whole pixel; None where it walks away. start: px."""
+    fold, reach = (1, REACH_PLAIN) if plain else (ENLARGED, REACH)
     low = np.maximum(np.rint(start - HALF).astype(int) - int(2 * arm), 0)
     part = gray[low[1]:low[1] + int(4 * arm) + 1, low[0]:low[0] + int(4 * arm) + 1].astype(np.float32)
-    if soft:
-        part = cv2.GaussianBlur(part, (0, 0), SOFT * arm)
-    corner = np.rint(start - HALF - low).astype(np.float32).reshape(1, 1, 2)
-    ends = cv2.TERM_CRITERIA_COUNT | cv2.TERM_CRITERIA_EPS, 100, 1e-4
-    found = cv2.cornerSubPix(part, corner, (half, half), (-1, -1), ends)[0, 0] + HALF + low
+    if not plain:
+        part = cv2.resize(part, None, fx=fold, fy=fold, interpolation=cv2.INTER_CUBIC)
+        part = cv2.GaussianBlur(part, (0, 0), SOFT * arm * fold)
+    half = max(int(arm * fold * reach), 3)
+    corner = np.rint((start - low) * fold - HALF).astype(np.float32).reshape(1, 1, 2)
+    ends = cv2.TERM_CRITERIA_COUNT | cv2.TERM_CRITERIA_EPS, 200, 1e-5
+    found = cv2.cornerSubPix(part, corner, (half, half), (-1, -1), ends)[0, 0]
+    found = (found + HALF) / fold + low
     return found if np.abs(found - start).max() < LOST else None
 
 
@@ -171,7 +176,7 @@ def find_crosses(pose, plan, sheet, gray, to_px):
         inside = ((ends > 4) & (ends < np.array(gray.shape[::-1]) - 4)).all()
         if inside:
             arm = np.linalg.norm(ends - true, axis=1).min()
-            pair = [by_opencv(gray, ours, arm, soft) for soft in (False, True)]
+            pair = [by_opencv(gray, ours, arm, plain) for plain in (True, False)]
             if any(p is None for p in pair):
                 lost += 1
             else:
@@ -292,7 +297,7 @@ def judge_crosses(results):
     every = {k: np.concatenate([r[k] for r in results])
              for k in ("ours", "theirs", "plain", "apart")}
     print(f"  {len(every['ours'])} crosses; cornerSubPix walked away from {sum(r['lost'] for r in results)}")
-    print(f"  cornerSubPix's, softened: {told(every['theirs'])} from the truth")
+    print(f"  cornerSubPix's, enlarged: {told(every['theirs'])} from the truth")
     print(f"  cornerSubPix's, as it is: {told(every['plain'])}")
     expect("pavior's crosses, from the truth", np.quantile(every["ours"], 0.95) <= CROSS_TRUE,
            f"{told(every['ours'])} (95 %: {CROSS_TRUE})")
@@ -301,8 +306,9 @@ def judge_crosses(results):
            f"{100 * within:.1f} % ({100 * SHARE:.0f} %); {told(every['apart'])}")
     far = every["apart"] > CROSS_APART
     nearer = (every["ours"] < every["theirs"])[far].sum()
-    expect("of those farther apart pavior's is the nearer to the truth", nearer == far.sum(),
-           f"{nearer} of {far.sum()}")
+    expect("pavior's are the nearer to the truth",
+           np.quantile(every["ours"], 0.95) <= np.quantile(every["theirs"], 0.95),
+           f"and of {far.sum()} that are farther apart {nearer}")
 
 
 def judge_poses(results):
@@ -313,9 +319,10 @@ def judge_poses(results):
         m = {k: mean(v[k] for v in all_) for k in all_[0]}
         middle = {k: np.median([v[k] for v in all_]) for k in all_[0]}
         half = np.median([r["page"] for r in results])
+        most = 1 + CHANCE / math.sqrt(len(all_))
         nearer = sum(r["page"] <= r[key]["page"] for r in results)
-        expect(f"{key}: residuals", max(m["ours"] / m["theirs"], middle["ours"] / middle["theirs"]) <= CHANCE,
-               f"pavior {m['ours']:.4f}, OpenCV {m['theirs']:.4f} px ({m['within']:.4f} of what it fitted)")
+        expect(f"{key}: residuals", max(m["ours"] / m["theirs"], middle["ours"] / middle["theirs"]) <= most,
+               f"at most {most:.2f} times; pavior {m['ours']:.4f}, OpenCV {m['theirs']:.4f} px ({m['within']:.4f} of what it fitted)")
         expect(f"{key}: page from the truth", page <= m["page"] + TIE and half <= middle["page"] + TIE,
                f"pavior {page:.4f}, OpenCV {m['page']:.4f} px; pavior's is the nearer in {nearer} of {len(all_)}")
         # A view from straight above doesn't tell the focal length; means are then those pictures'.
@@ -324,8 +331,8 @@ def judge_poses(results):
               + (f"; alone {middle['fit']:.4f} and {middle['within']:.4f}, page {middle['fit_page']:.4f}"
                  if "fit" in m else ""))
         if "fit" in m:
-            expect(f"{key}: the same points alone", m["fit"] <= CHANCE * m["within"]
-                   and m["fit_page"] <= CHANCE * m["page"], f"left {m['fit']:.4f} and {m['within']:.4f}, "
+            expect(f"{key}: the same points alone", m["fit"] <= most * m["within"]
+                   and m["fit_page"] <= most * m["page"], f"left {m['fit']:.4f} and {m['within']:.4f}, "
                    f"page {m['fit_page']:.4f} and {m['page']:.4f} px")
 
 

@@ -410,7 +410,7 @@ START_TEST(hidden_tag_is_left_out)
             c[0] = pv_along(c[0], pv_sub(c[1], c[0]), 0.4);
             c[3] = pv_along(c[3], pv_sub(c[2], c[3]), 0.4);
         }
-        ck_assert(pv_seed_map(&sheet, seen, 4, &seed));
+        ck_assert(pv_seed_map(&sheet, seen, 4, pv_v(0, 0), &seed));
         ck_assert_uint_eq(seed.tags, round % 4 >= 2 ? 3 : 4);
         worst[round % 2] = fmax(worst[round % 2], worst_on_page(seed.h, h) / 4.7);
     }
