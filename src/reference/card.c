@@ -324,6 +324,14 @@ static void cover(const pv_vec corner[4], pv_covered *covered)
     }
 }
 
+static void say_doubtful(const pv_metric *m, pv_text *note)
+{
+    pv_text_add(note,
+                "something like a bank card was seen, but by it the print would be at x %s and y "
+                "%s %%: it is not used, because a card of another size would look so",
+                pv_fixed(100 * m->scale[0], 1).chars, pv_fixed(100 * m->scale[1], 1).chars);
+}
+
 bool pv_card_find(const pv_plan *plan, const pv_plane *plane, const pv_pose *pose,
                   const pv_ground *ground, pv_evidence *evidence, pv_covered *covered,
                   pv_text *note)
@@ -335,14 +343,18 @@ bool pv_card_find(const pv_plan *plan, const pv_plane *plane, const pv_pose *pos
     look_in_outline(&s);
     if (!look_everywhere(&s, ground))
         return false;
+    bool doubtful = false;
     if (s.found) {
         find_rims(&s);
         s.found = is_card(&s.metric);
+        doubtful = !s.found;
     }
     if (s.failed)
         return false;
     if (!s.found) {
-        if (plan->sheets[pose->sheet].has_card)
+        if (doubtful)
+            say_doubtful(&s.metric, note);
+        else if (plan->sheets[pose->sheet].has_card)
             pv_text_add(note, "no card was found in its printed outline");
         return true;
     }
