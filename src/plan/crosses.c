@@ -8,6 +8,7 @@
 /* How much room a place has, in steps of HALF / CLEARANCES; all of them: it is clear. */
 #define CLEARANCES 7
 #define UNKNOWN    (-1)
+#define BLOCK      16                     /* places */
 #define PITCH_AIM  (0.9 * PV_CROSS_PITCH) /* leaves room to move */
 
 /* A place that might carry a cross, and the best way to it from the seam's start: `cost[k]` with k
@@ -21,8 +22,10 @@ typedef struct place {
 } place;
 
 typedef struct lattice {
-    place *places;
+    place *places; /* NULL until they are needed */
+    double *least; /* of each BLOCK of places the least cost of a way to it */
     size_t n;
+    double first, span; /* of the places */
     double from, to;
     double end, pitch; /* what evenly spread crosses would have */
 } lattice;
@@ -34,27 +37,43 @@ pv_box pv_cross_box(const pv_stretch *stretch, double along, double half)
 }
 
 /* Evenly spread over what the ends leave, both ends included. */
-static bool lattice_make(lattice *l, const pv_stretch *stretch)
+static void lattice_of(lattice *l, const pv_stretch *stretch)
 {
     double length = stretch->to - stretch->from;
     double end = length >= 2 * (PV_CROSS_END + HALF) ? PV_CROSS_END : fmin(HALF, length / 2);
     double span = fmax(length - 2 * end, 0);
-    size_t steps = (size_t)ceil(span / PV_CROSS_STEP);
-    l->n = steps + 1;
-    l->places = PV_NEW_ARRAY(l->n, place);
-    if (l->places == NULL)
-        return false;
-    for (size_t i = 0; i < l->n; i++)
-        l->places[i].along =
-            stretch->from + end + (steps > 0 ? span * (double)i / (double)steps : 0);
-    for (size_t i = 0; i < l->n; i++)
-        l->places[i].clearance = UNKNOWN;
+    l->places = NULL;
+    l->least = NULL;
+    l->n = (size_t)ceil(span / PV_CROSS_STEP) + 1;
+    l->first = stretch->from + end;
+    l->span = span;
     l->from = stretch->from;
     l->to = stretch->to;
     l->end = fmin(fmax(length / 6, end), 25);
     double pitches = fmax(ceil((length - 2 * l->end) / PITCH_AIM), 1);
     l->pitch = fmax((length - 2 * l->end) / pitches, PV_CROSS_STEP);
-    return true;
+}
+
+static double place_at(const lattice *l, size_t i)
+{
+    return l->first + (l->n > 1 ? l->span * (double)i / (double)(l->n - 1) : 0);
+}
+
+static bool lattice_fill(lattice *l)
+{
+    l->places = PV_NEW_ARRAY(l->n, place);
+    l->least = PV_NEW_ARRAY(l->n / BLOCK + 1, double);
+    for (size_t i = 0; l->places != NULL && i < l->n; i++) {
+        l->places[i].along = place_at(l, i);
+        l->places[i].clearance = UNKNOWN;
+    }
+    return l->places != NULL && l->least != NULL;
+}
+
+static void lattice_free(lattice *l)
+{
+    free(l->places);
+    free(l->least);
 }
 
 static int clearance(const pv_layers *scene, const pv_stretch *stretch, double along, int least)
@@ -87,11 +106,65 @@ static void reach(place *p, int k, double cost, size_t before, int before_k)
     }
 }
 
+static double cost_to(const place *p)
+{
+    return fmin(p->cost[0], p->cost[1]);
+}
+
+/* What a place costs at most: as far after another one as crosses evenly spread would be. */
+static double most_for(const lattice *l, size_t j, double own)
+{
+    const place *p = &l->places[j];
+    double step = place_at(l, l->n - 1) - place_at(l, 0), back = 0;
+    if (step > 0)
+        back = round(l->pitch * (double)(l->n - 1) / step);
+    if (!(back > 0 && back <= (double)j))
+        return HUGE_VAL;
+    const place *q = &l->places[j - (size_t)back];
+    double gap = p->along - q->along;
+    if (gap < 2 * HALF || gap > PV_CROSS_PITCH)
+        return HUGE_VAL;
+    return cost_to(q) + (own + unevenness(gap, l->pitch, l->pitch));
+}
+
+/* Whether no way by any place of a block can cost as little as `most`. */
+static bool block_is_dear(const lattice *l, size_t block, const place *p, double own, double most)
+{
+    double near = p->along - l->places[block * BLOCK + BLOCK - 1].along;
+    double far = p->along - l->places[block * BLOCK].along;
+    double off = fmax(fmax(near - l->pitch, l->pitch - far), 0) / l->pitch;
+    return l->least[block] + own + off * off > most + 1e-9 * (1 + most);
+}
+
+/* The best way to place j by those before it. */
+static void reach_from_before(const lattice *l, size_t j, double own)
+{
+    place *p = &l->places[j];
+    double most = most_for(l, j, own);
+    for (size_t i = j; i-- > 0;) {
+        const place *q = &l->places[i];
+        double gap = p->along - q->along;
+        if (gap > PV_CROSS_PITCH)
+            break;
+        if ((i + 1) % BLOCK == 0 && block_is_dear(l, i / BLOCK, p, own, fmin(most, p->cost[1]))) {
+            i -= BLOCK - 1;
+            continue;
+        }
+        if (gap < 2 * HALF)
+            continue;
+        int before = q->cost[0] <= q->cost[1] ? 0 : 1;
+        if (q->cost[before] + own < p->cost[1]) /* no step costs less than nothing */
+            reach(p, 1, q->cost[before] + (own + unevenness(gap, l->pitch, l->pitch)), i, before);
+    }
+}
+
 /* The cheapest chain of places with clearance at least `least`: its last place in *last, with its
  * k. False where there is none that keeps to the distances. */
 static bool best_chain(const lattice *l, int least, size_t *last, int *last_k)
 {
     double best = HUGE_VAL;
+    for (size_t b = 0; b <= l->n / BLOCK; b++)
+        l->least[b] = HUGE_VAL;
     for (size_t j = 0; j < l->n; j++) {
         place *p = &l->places[j];
         p->cost[0] = p->cost[1] = HUGE_VAL;
@@ -100,18 +173,8 @@ static bool best_chain(const lattice *l, int least, size_t *last, int *last_k)
         double own = place_cost(p);
         if (p->along - l->from <= PV_CROSS_PITCH)
             reach(p, 0, own + unevenness(p->along - l->from, l->end, l->pitch), SIZE_MAX, 0);
-        for (size_t i = j; i-- > 0;) {
-            const place *q = &l->places[i];
-            double gap = p->along - q->along;
-            if (gap > PV_CROSS_PITCH)
-                break;
-            if (gap < 2 * HALF)
-                continue;
-            int before = q->cost[0] <= q->cost[1] ? 0 : 1;
-            if (q->cost[before] < p->cost[1]) /* no step costs less than nothing */
-                reach(p, 1, q->cost[before] + (own + unevenness(gap, l->pitch, l->pitch)), i,
-                      before);
-        }
+        reach_from_before(l, j, own);
+        l->least[j / BLOCK] = fmin(l->least[j / BLOCK], cost_to(p));
         double rest = l->to - p->along;
         double whole = p->cost[1] + unevenness(rest, l->end, l->pitch);
         if (rest <= PV_CROSS_PITCH && whole < best) {
@@ -123,11 +186,33 @@ static bool best_chain(const lattice *l, int least, size_t *last, int *last_k)
     return best < HUGE_VAL;
 }
 
-static void measure(const pv_layers *scene, const pv_stretch *stretch, const lattice *l, int least)
+pv_layers *pv_crosses_scene(const pv_layers *scene, const pv_stretch *stretch)
 {
-    for (size_t i = 0; i < l->n; i++)
-        if (l->places[i].clearance < CLEARANCES)
-            l->places[i].clearance = clearance(scene, stretch, l->places[i].along, least);
+    pv_box from = pv_cross_box(stretch, stretch->from, HALF);
+    pv_box to = pv_cross_box(stretch, stretch->to, HALF);
+    return pv_layers_near(scene, pv_box_add(pv_box_add(from, to.lo), to.hi));
+}
+
+/* Places about so far apart, mm, are asked of a scene of their own: asking walks all of it. */
+#define TOGETHER 500.0
+
+static bool measure(const pv_layers *scene, const pv_stretch *stretch, const lattice *l, int least)
+{
+    bool good = true;
+    for (size_t i = 0, end; good && i < l->n; i = end) {
+        pv_stretch part = *stretch;
+        part.from = l->places[i].along;
+        part.to = part.from + TOGETHER;
+        for (end = i + 1; end < l->n && l->places[end].along <= part.to;)
+            end++;
+        pv_layers *near = pv_crosses_scene(scene, &part);
+        good = near != NULL;
+        for (size_t k = i; good && k < end; k++)
+            if (l->places[k].clearance < CLEARANCES)
+                l->places[k].clearance = clearance(near, stretch, l->places[k].along, least);
+        pv_layers_free(near);
+    }
+    return good;
 }
 
 static bool is_clear(const pv_layers *scene, const pv_stretch *stretch, place *p)
@@ -137,16 +222,40 @@ static bool is_clear(const pv_layers *scene, const pv_stretch *stretch, place *p
     return p->clearance == CLEARANCES;
 }
 
+/* mm: where a narrower box is not plain, neither are the boxes about places up to so far before it
+ * and after it, which hold it. */
+#define BLOCKED 2.0
+#define WITHIN  0.1 /* and not merely just */
+
+/* Whether all places from 2 BLOCKED before `along` to there are surely not clear. */
+static bool is_blocked(const pv_layers *scene, const pv_stretch *stretch, double along)
+{
+    double across = HALF - WITHIN, half = HALF - BLOCKED - WITHIN;
+    pv_box box = pv_cross_box(stretch, along - BLOCKED, 0);
+    pv_vec by = stretch->vertical ? pv_v(across, half) : pv_v(half, across);
+    size_t colour;
+    return !pv_layers_plain(scene, (pv_box){pv_sub(box.lo, by), pv_add(box.hi, by)}, &colour);
+}
+
 /* The last clear place from `lo` to `hi`, or SIZE_MAX. */
 static size_t last_clear(const pv_layers *scene, const pv_stretch *stretch, const lattice *l,
                          double lo, double hi)
 {
-    double step = l->n > 1 ? l->places[1].along - l->places[0].along : 0;
-    double past = step > 0 ? floor((hi - l->places[0].along) / step) + 2 : 1;
+    double step = l->n > 1 ? place_at(l, 1) - place_at(l, 0) : 0;
+    double past = step > 0 ? floor((hi - place_at(l, 0)) / step) + 2 : 1;
     size_t n = past < (double)l->n ? (size_t)fmax(past, 0) : l->n;
-    for (size_t i = n; i-- > 0 && l->places[i].along >= lo;)
-        if (l->places[i].along <= hi && is_clear(scene, stretch, &l->places[i]))
+    size_t blocked = step > 0 ? (size_t)floor(2 * BLOCKED / step) : 0;
+    for (size_t i = n; i-- > 0;) {
+        double along = place_at(l, i);
+        if (along < lo)
+            break;
+        if (along > hi)
+            continue;
+        if (clearance(scene, stretch, along, CLEARANCES) == CLEARANCES)
             return i;
+        if (is_blocked(scene, stretch, along))
+            i -= i < blocked ? i : blocked;
+    }
     return SIZE_MAX;
 }
 
@@ -159,12 +268,12 @@ static answer hop_through(const pv_layers *scene, const pv_stretch *stretch, con
     size_t at = last_clear(scene, stretch, l, l->from, l->from + PV_CROSS_PITCH);
     if (at == SIZE_MAX)
         return NO;
-    if (l->to - l->places[at].along <= PV_CROSS_PITCH) {
-        double before = l->places[at].along - 2 * HALF;
+    if (l->to - place_at(l, at) <= PV_CROSS_PITCH) {
+        double before = place_at(l, at) - 2 * HALF;
         return last_clear(scene, stretch, l, l->from, before) != SIZE_MAX ? YES : PERHAPS;
     }
-    while (l->to - l->places[at].along > PV_CROSS_PITCH) {
-        double here = l->places[at].along;
+    while (l->to - place_at(l, at) > PV_CROSS_PITCH) {
+        double here = place_at(l, at);
         size_t next = last_clear(scene, stretch, l, here + 2 * HALF, here + PV_CROSS_PITCH);
         if (next == SIZE_MAX)
             return last_clear(scene, stretch, l, here + PV_CROSS_STEP / 4, here + 2 * HALF) ==
@@ -176,29 +285,20 @@ static answer hop_through(const pv_layers *scene, const pv_stretch *stretch, con
     return YES;
 }
 
-pv_layers *pv_crosses_scene(const pv_layers *scene, const pv_stretch *stretch)
-{
-    pv_box from = pv_cross_box(stretch, stretch->from, HALF);
-    pv_box to = pv_cross_box(stretch, stretch->to, HALF);
-    return pv_layers_near(scene, pv_box_add(pv_box_add(from, to.lo), to.hi));
-}
-
 static bool possible_on(const pv_layers *scene, const pv_stretch *stretch, bool *possible)
 {
     lattice l;
-    *possible = false;
-    if (!lattice_make(&l, stretch))
-        return false;
+    lattice_of(&l, stretch);
     answer quick = hop_through(scene, stretch, &l);
     *possible = quick == YES;
-    if (quick == PERHAPS) {
-        size_t last = 0;
-        int k = 0;
-        measure(scene, stretch, &l, CLEARANCES);
-        *possible = best_chain(&l, CLEARANCES, &last, &k);
-    }
-    free(l.places);
-    return true;
+    if (quick != PERHAPS)
+        return true;
+    size_t last = 0;
+    int k = 0;
+    bool good = lattice_fill(&l) && measure(scene, stretch, &l, CLEARANCES);
+    *possible = good && best_chain(&l, CLEARANCES, &last, &k);
+    lattice_free(&l);
+    return good;
 }
 
 bool pv_crosses_possible(const pv_layers *scene, const pv_stretch *stretch, bool *possible)
@@ -275,20 +375,20 @@ bool pv_crosses_place(const pv_layers *scene, const pv_stretch *stretch, pv_cros
 {
     *places = (pv_cross_places){NULL, 0, 0};
     lattice l;
-    if (!lattice_make(&l, stretch))
-        return false;
+    lattice_of(&l, stretch);
     size_t last = 0;
     int k = 0;
-    bool found = even_chain(scene, stretch, &l, &last);
-    if (!found) {
-        measure(scene, stretch, &l, CLEARANCES);
-        found = best_chain(&l, CLEARANCES, &last, &k);
+    bool good = lattice_fill(&l), found = good && even_chain(scene, stretch, &l, &last);
+    if (good && !found) {
+        good = measure(scene, stretch, &l, CLEARANCES);
+        found = good && best_chain(&l, CLEARANCES, &last, &k);
     }
-    if (!found) {
-        measure(scene, stretch, &l, 1);
-        found = best_chain(&l, 0, &last, &k);
+    if (good && !found) {
+        good = measure(scene, stretch, &l, 1);
+        found = good && best_chain(&l, 0, &last, &k);
     }
-    bool good = found ? take_chain(&l, last, k, places) : take_middle(&l, scene, stretch, places);
-    free(l.places);
+    if (good)
+        good = found ? take_chain(&l, last, k, places) : take_middle(&l, scene, stretch, places);
+    lattice_free(&l);
     return good;
 }

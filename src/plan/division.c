@@ -2,6 +2,7 @@
 
 #include "base/memory.h"
 #include "plan/coupled.h"
+#include "plan/foresee.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -12,7 +13,13 @@
 #define DOUBLINGS   2
 #define ROUNDS_MAX  64
 #define ROUNDS_IDLE 12 /* without a better choice */
-#define BLIND       ((int64_t)(PV_COST_BLIND_EACH * PV_COST_TENTHS))
+/* All seams are foreseen once this share of them has no room, one in so many. */
+#define FORESEE_ALL 16
+/* Stretches that are looked at for room before the best so far is taken: so many, and so many times
+ * all stretches of the mat. */
+#define LOOKS_FREE 100000.0
+#define LOOKS_EACH 8.0
+#define BLIND      ((int64_t)(PV_COST_BLIND_EACH * PV_COST_TENTHS))
 
 /* Whether there is room for crosses on a stretch between two seams across it. */
 typedef struct answer {
@@ -20,17 +27,24 @@ typedef struct answer {
     int at, from, to; /* the seams' j */
 } answer;
 
+typedef struct seam_state {
+    pv_layers *window; /* the scene about all its places, once it was asked for */
+    int misses;        /* how often its place had no room */
+    bool missed;       /* its chosen place has less room than was known */
+    bool foreseen;
+} seam_state;
+
 /* By direction: 0 for seams that run along y, 1 for those along x. */
 typedef struct placer {
     const pv_layers *scene;
     pv_division *division[2];
     pv_cost_axis *axis[2];
     pv_lattice lattice[2];
-    size_t *blind[2];      /* of places, as far as they were looked at */
-    pv_layers **window[2]; /* by seam: the scene about all its places, once it was asked for */
-    int *misses[2];        /* by seam: how often its place had no room */
-    answer *known[2];      /* by seam, and by stretch along it */
+    size_t *blind[2]; /* of places, as far as they were looked at */
+    seam_state *seam[2];
+    answer *known[2]; /* by seam, and by stretch along it */
     pv_choice choice, best;
+    double looks; /* stretches that were looked at */
     size_t least_blind;
     int64_t least_cost;
 } placer;
@@ -46,7 +60,15 @@ bool pv_divide(pv_division *d, double length, size_t n, double most)
     return true;
 }
 
+static int smaller(int a, int b)
+{
+    return a < b ? a : b;
+}
+
 /* ---- costs ---- */
+
+/* Places whose costs are asked for together, of the things near them. */
+#define TOGETHER 32
 
 double pv_cell_least(double even)
 {
@@ -64,22 +86,29 @@ int64_t pv_cell_cost(double width, double even)
     return width < sliver ? pv_cost_tenths(PV_COST_SLIVER_EACH * (1 - width / sliver)) : 0;
 }
 
+static bool fill_places(placer *p, int d, size_t k, int from, int to)
+{
+    pv_lattice *l = &p->lattice[d];
+    if (!pv_cost_axis_near(p->axis[d], pv_lattice_place(l, k, from), pv_lattice_place(l, k, to)))
+        return false;
+    for (int j = from; j <= to; j++) {
+        pv_cost cost;
+        pv_cost_at(p->axis[d], pv_lattice_place(l, k, j), &cost);
+        l->cost[pv_lattice_index(l, k, j)] = pv_cost_sum(&cost);
+    }
+    return true;
+}
+
 static bool fill_costs(placer *p, int d)
 {
     pv_lattice *l = &p->lattice[d];
     double even = l->length / (double)l->n;
     for (int i = l->narrower; i <= l->wider; i++)
         l->cell[i - l->narrower] = pv_cell_cost(even + l->step * i, even);
-    for (size_t k = 1; k < l->n; k++) {
-        if (!pv_cost_axis_near(p->axis[d], pv_lattice_place(l, k, l->lo[k]),
-                               pv_lattice_place(l, k, l->hi[k])))
-            return false;
-        for (int j = l->lo[k]; j <= l->hi[k]; j++) {
-            pv_cost cost;
-            pv_cost_at(p->axis[d], pv_lattice_place(l, k, j), &cost);
-            l->cost[pv_lattice_index(l, k, j)] = pv_cost_sum(&cost);
-        }
-    }
+    for (size_t k = 1; k < l->n; k++)
+        for (int from = l->lo[k]; from <= l->hi[k]; from += TOGETHER)
+            if (!fill_places(p, d, k, from, smaller(from + TOGETHER - 1, l->hi[k])))
+                return false;
     return true;
 }
 
@@ -87,7 +116,15 @@ static bool fill_costs(placer *p, int d)
 static void add_corners(const pv_lattice *l, double lo, double hi, int64_t *extra)
 {
     int64_t each = pv_cost_tenths(PV_COST_CORNER_EACH);
-    for (size_t k = 1; k < l->n; k++) {
+    size_t first = 1, past = l->n;
+    while (first < past) {
+        size_t middle = first + (past - first) / 2;
+        if (pv_lattice_place(l, middle, l->hi[middle]) < lo - l->step)
+            first = middle + 1;
+        else
+            past = middle;
+    }
+    for (size_t k = first; k < l->n && pv_lattice_place(l, k, l->lo[k]) <= hi + l->step; k++) {
         double even = pv_lattice_place(l, k, 0);
         double from = fmax(ceil((lo - even) / l->step), l->lo[k]);
         double to = fmin(floor((hi - even) / l->step), l->hi[k]);
@@ -134,17 +171,6 @@ static pv_box band(bool vertical, double lo, double hi, double length)
                     : (pv_box){{0, lo - half}, {length, hi + half}};
 }
 
-/* Of few things near a stretch much is asked. */
-static bool has_room(const pv_layers *near, const pv_stretch *stretch, bool *possible)
-{
-    pv_box ends = pv_cross_box(stretch, stretch->from, PV_CROSS_ARM + PV_CROSS_CLEAR);
-    pv_box other = pv_cross_box(stretch, stretch->to, PV_CROSS_ARM + PV_CROSS_CLEAR);
-    pv_layers *scene = pv_layers_near(near, pv_box_add(pv_box_add(ends, other.lo), other.hi));
-    bool good = scene != NULL && pv_crosses_possible(scene, stretch, possible);
-    pv_layers_free(scene);
-    return good;
-}
-
 /* Whether there is room on a stretch of the chosen seams, asked only where it isn't known. */
 static bool ask(placer *p, const pv_layers *near, int d, size_t k, size_t i, bool *possible)
 {
@@ -154,7 +180,8 @@ static bool ask(placer *p, const pv_layers *near, int d, size_t k, size_t i, boo
         known->to != other[i + 1]) {
         const pv_division *across = p->division[1 - d];
         pv_stretch stretch = {d == 0, p->division[d]->at[k], across->at[i], across->at[i + 1]};
-        if (!has_room(near, &stretch, &known->possible))
+        p->looks++;
+        if (!pv_crosses_possible(near, &stretch, &known->possible))
             return false;
         known->given = true;
         known->at = own[k];
@@ -179,14 +206,15 @@ static bool count_chosen(placer *p, const pv_layers *near, int d, size_t k, size
 }
 
 /* Whether there is any such stretch at another place. */
-static bool is_blind(const pv_layers *near, int d, double at, const pv_division *across,
-                     bool *blind)
+static bool is_blind(placer *p, const pv_layers *near, int d, double at, bool *blind)
 {
+    const pv_division *across = p->division[1 - d];
     *blind = false;
     for (size_t i = 0; i < across->n && !*blind; i++) {
         pv_stretch stretch = {d == 0, at, across->at[i], across->at[i + 1]};
         bool possible = false;
-        if (!has_room(near, &stretch, &possible))
+        p->looks++;
+        if (!pv_crosses_possible(near, &stretch, &possible))
             return false;
         *blind = !possible;
     }
@@ -204,60 +232,100 @@ static bool note(placer *p, int d, size_t k, int j, size_t blind)
     return true;
 }
 
-/* The scene about some of a seam's places. NULL where memory ran out. */
-static pv_layers *scene_near(placer *p, int d, size_t k, int from, int to)
+/* The scene about a seam's places. NULL where memory ran out. */
+static const pv_layers *scene_near(placer *p, int d, size_t k)
 {
     const pv_lattice *l = &p->lattice[d];
-    pv_layers **window = &p->window[d][k];
+    pv_layers **window = &p->seam[d][k].window;
     double length = p->lattice[1 - d].length;
     if (*window == NULL)
         *window = pv_layers_near(p->scene, band(d == 0, pv_lattice_place(l, k, l->lo[k]),
                                                 pv_lattice_place(l, k, l->hi[k]), length));
-    return *window == NULL ? NULL
-                           : pv_layers_near(*window, band(d == 0, pv_lattice_place(l, k, from),
-                                                          pv_lattice_place(l, k, to), length));
+    return *window;
 }
 
-/* Looks at a seam's place and, where that has no room, at those beside it. */
-static bool look(placer *p, int d, size_t k, size_t *blind, bool *news)
+/* Notes what can be known of all of a seam's places, whatever is chosen. */
+static bool foresee(placer *p, int d, size_t k)
 {
     const pv_lattice *l = &p->lattice[d];
-    const pv_division *across = p->division[1 - d];
-    int j = p->choice.j[d][k];
-    int misses = p->misses[d][k] < DOUBLINGS ? p->misses[d][k] : DOUBLINGS;
-    int beside = BESIDE << misses;
-    int from = j - beside > l->lo[k] ? j - beside : l->lo[k];
-    int to = j + beside < l->hi[k] ? j + beside : l->hi[k];
-    pv_layers *near = scene_near(p, d, k, from, to);
-    bool good = near != NULL && count_chosen(p, near, d, k, blind);
-    bool found = good && *blind > 0 && note(p, d, k, j, *blind);
-    *news = *news || found;
-    p->misses[d][k] += found;
-    for (int i = from; good && found && i <= to; i++) {
-        bool other = false;
-        good = is_blind(near, d, pv_lattice_place(l, k, i), across, &other);
-        if (good && other)
-            note(p, d, k, i, 1);
-    }
-    pv_layers_free(near);
+    seam_state *seam = &p->seam[d][k];
+    if (seam->foreseen)
+        return true;
+    seam->foreseen = true;
+    size_t *least = NULL;
+    bool good = pv_foresee(p->scene, d == 0, l, k, &p->lattice[1 - d], &least);
+    for (int j = l->lo[k]; good && j <= l->hi[k]; j++)
+        note(p, d, k, j, least[j - l->lo[k]]);
+    free(least);
     return good;
 }
 
-/* *news: a place was found to be worse than the search took it for. */
-static bool look_at_all(placer *p, size_t *blind, bool *news)
+/* Looks at a seam's place; *blind grows by the stretches without room. */
+static bool look(placer *p, int d, size_t k, size_t *blind)
+{
+    seam_state *seam = &p->seam[d][k];
+    const pv_layers *near = scene_near(p, d, k);
+    size_t here = 0;
+    if (near == NULL || !count_chosen(p, near, d, k, &here))
+        return false;
+    seam->missed = here > 0 && note(p, d, k, p->choice.j[d][k], here);
+    *blind += here;
+    return true;
+}
+
+/* Looks at the places beside one that has no room. */
+static bool look_beside(placer *p, int d, size_t k)
+{
+    const pv_lattice *l = &p->lattice[d];
+    seam_state *seam = &p->seam[d][k];
+    int j = p->choice.j[d][k], beside = BESIDE << smaller(seam->misses, DOUBLINGS);
+    int from = j - beside > l->lo[k] ? j - beside : l->lo[k];
+    int to = smaller(j + beside, l->hi[k]);
+    const pv_layers *near = scene_near(p, d, k);
+    bool good = near != NULL;
+    seam->misses++;
+    for (int i = from; good && i <= to; i++) {
+        bool other = false;
+        if (p->blind[d][pv_lattice_index(l, k, i)] > 0)
+            continue; /* known, at least so much */
+        good = is_blind(p, near, d, pv_lattice_place(l, k, i), &other);
+        if (good && other)
+            note(p, d, k, i, 1);
+    }
+    return good;
+}
+
+/* Where many seams have no room, others will have none when those move. */
+static bool foresee_some(placer *p, size_t missed)
+{
+    bool all = missed * FORESEE_ALL > p->lattice[0].n + p->lattice[1].n;
+    for (int d = 0; d < 2; d++)
+        for (size_t k = 1; k < p->lattice[d].n; k++)
+            if ((all || p->seam[d][k].missed) && !foresee(p, d, k))
+                return false;
+    return true;
+}
+
+/* *missed: so many places were found to be worse than the search took them for. */
+static bool look_at_all(placer *p, size_t *blind, size_t *missed)
 {
     *blind = 0;
-    *news = false;
+    *missed = 0;
     for (int d = 0; d < 2; d++)
         for (size_t k = 1; k < p->lattice[d].n; k++)
             p->division[d]->at[k] = pv_lattice_place(&p->lattice[d], k, p->choice.j[d][k]);
     for (int d = 0; d < 2; d++)
         for (size_t k = 1; k < p->lattice[d].n; k++) {
-            size_t here = 0;
-            if (!look(p, d, k, &here, news))
+            if (!look(p, d, k, blind))
                 return false;
-            *blind += here;
+            *missed += p->seam[d][k].missed;
         }
+    if (!foresee_some(p, *missed))
+        return false;
+    for (int d = 0; d < 2; d++)
+        for (size_t k = 1; k < p->lattice[d].n; k++)
+            if (p->seam[d][k].missed && !look_beside(p, d, k))
+                return false;
     return true;
 }
 
@@ -286,6 +354,14 @@ static bool keep_best(placer *p, size_t blind, int64_t cost)
     return true;
 }
 
+static bool may_go_on(const placer *p, int round, int idle)
+{
+    double columns = (double)p->lattice[0].n, rows = (double)p->lattice[1].n;
+    double stretches = (columns - 1) * rows + (rows - 1) * columns;
+    return round < ROUNDS_MAX && idle < ROUNDS_IDLE &&
+           p->looks < LOOKS_FREE + LOOKS_EACH * stretches;
+}
+
 static bool search(placer *p)
 {
     pv_coupled coupled = {.axis = {&p->lattice[0], &p->lattice[1]},
@@ -295,15 +371,16 @@ static bool search(placer *p)
     bool news = true;
     int idle = 0;
     p->least_blind = SIZE_MAX;
-    for (int round = 0; round < ROUNDS_MAX && idle < ROUNDS_IDLE && news; round++) {
+    for (int round = 0; news && may_go_on(p, round, idle); round++) {
         size_t blind = 0;
         if (!pv_coupled_solve(&coupled, &p->choice))
             return false;
         int64_t cost = plain_cost(p);
-        if (!look_at_all(p, &blind, &news))
+        size_t missed = 0;
+        if (!look_at_all(p, &blind, &missed))
             return false;
         idle = keep_best(p, blind, cost) ? 0 : idle + 1;
-        news = news && blind > 0;
+        news = missed > 0;
     }
     return true;
 }
@@ -322,11 +399,10 @@ static bool prepare(placer *p, const pv_regard *regard)
         p->blind[d] = PV_NEW_ARRAY(pv_lattice_size(&p->lattice[d]), size_t);
         p->known[d] = PV_NEW_ARRAY(division->n * p->division[1 - d]->n, answer);
         p->choice.j[d] = PV_NEW_ARRAY(division->n + 1, int);
-        p->misses[d] = PV_NEW_ARRAY(division->n + 1, int);
-        p->window[d] = PV_NEW_ARRAY(division->n + 1, pv_layers *);
+        p->seam[d] = PV_NEW_ARRAY(division->n + 1, seam_state);
         p->best.j[d] = PV_NEW_ARRAY(division->n + 1, int);
-        if (p->blind[d] == NULL || p->known[d] == NULL || p->misses[d] == NULL ||
-            p->window[d] == NULL || p->choice.j[d] == NULL || p->best.j[d] == NULL)
+        if (p->blind[d] == NULL || p->known[d] == NULL || p->seam[d] == NULL ||
+            p->choice.j[d] == NULL || p->best.j[d] == NULL)
             return false;
     }
     return true;
@@ -337,10 +413,9 @@ static void clear(placer *p)
     for (int d = 0; d < 2; d++) {
         pv_cost_axis_free(p->axis[d]);
         free(p->blind[d]);
-        free(p->misses[d]);
-        for (size_t k = 0; p->window[d] != NULL && k < p->lattice[d].n; k++)
-            pv_layers_free(p->window[d][k]);
-        free(p->window[d]);
+        for (size_t k = 0; p->seam[d] != NULL && k < p->lattice[d].n; k++)
+            pv_layers_free(p->seam[d][k].window);
+        free(p->seam[d]);
         free(p->known[d]);
         free(p->choice.j[d]);
         free(p->best.j[d]);

@@ -43,14 +43,18 @@ bool pv_lattice_make(pv_lattice *l, size_t n, double length, double least, doubl
     l->first = PV_NEW_ARRAY(n + 2, size_t);
     if (l->cell == NULL || l->lo == NULL || l->hi == NULL || l->first == NULL)
         return false;
+    size_t most_places = 1;
     for (size_t k = 0; k <= n; k++) {
         double before = (double)k, after = (double)(n - k);
         l->lo[k] = whole(fmax(before * l->narrower, -after * l->wider));
         l->hi[k] = whole(fmin(before * l->wider, -after * l->narrower));
-        l->first[k + 1] = l->first[k] + (size_t)(l->hi[k] - l->lo[k]) + 1;
+        size_t places = (size_t)(l->hi[k] - l->lo[k]) + 1;
+        l->first[k + 1] = l->first[k] + places;
+        most_places = places > most_places ? places : most_places;
     }
     l->cost = PV_NEW_ARRAY(l->first[n + 1], int64_t);
-    return l->cost != NULL;
+    l->queue = PV_NEW_ARRAY(most_places, int);
+    return l->cost != NULL && l->queue != NULL;
 }
 
 void pv_lattice_free(pv_lattice *l)
@@ -60,6 +64,7 @@ void pv_lattice_free(pv_lattice *l)
     free(l->hi);
     free(l->first);
     free(l->cost);
+    free(l->queue);
     *l = (pv_lattice){0};
 }
 
@@ -113,12 +118,66 @@ static pv_worth onwards(const pv_lattice *l, const int64_t *extra, const pv_wort
     return best;
 }
 
+/* Whether all cells cost the same, as they do where none can become a sliver. */
+static bool cells_alike(const pv_lattice *l)
+{
+    for (int i = l->narrower; i < l->wider; i++)
+        if (l->cell[i - l->narrower] != l->cell[i + 1 - l->narrower])
+            return false;
+    return true;
+}
+
+/* What seam k at place i costs with all that follows. */
+static int64_t all_from(const pv_lattice *l, const int64_t *extra, const pv_worth *rest, size_t k,
+                        int i)
+{
+    size_t index = pv_lattice_index(l, k, i);
+    return rest[index].cost + l->cost[index] + (extra != NULL ? extra[index] : 0);
+}
+
+/* Of all places of seam k, where cells cost the same whatever their width. The next seam's places
+ * that can be reached move on with the place, so that a queue has the cheapest of them first (those
+ * that a later one undercuts are dropped), and only those as cheap are compared by unevenness. */
+static void rest_of_seam(const pv_lattice *l, const int64_t *extra, pv_worth *rest, size_t k)
+{
+    size_t first = 0, end = 0;
+    int entered = l->lo[k + 1];
+    for (int j = l->lo[k]; j <= l->hi[k]; j++) {
+        int from = larger(l->lo[k + 1], j + l->narrower);
+        int to = smaller(l->hi[k + 1], j + l->wider);
+        for (; entered <= to; entered++) {
+            int64_t cost = all_from(l, extra, rest, k + 1, entered);
+            while (end > first && all_from(l, extra, rest, k + 1, l->queue[end - 1]) > cost)
+                end--;
+            l->queue[end++] = entered;
+        }
+        while (first < end && l->queue[first] < from)
+            first++;
+        pv_worth best = never;
+        for (size_t q = first; q < end; q++) {
+            int i = l->queue[q];
+            int64_t cost = all_from(l, extra, rest, k + 1, i);
+            if (q > first && cost + l->cell[0] > best.cost)
+                break;
+            pv_worth w =
+                pv_worth_add(rest[pv_lattice_index(l, k + 1, i)], pv_lattice_cell(l, i - j));
+            w.cost = cost + l->cell[0];
+            if (pv_worth_less(w, best))
+                best = w;
+        }
+        rest[pv_lattice_index(l, k, j)] = best;
+    }
+}
+
 void pv_lattice_rest(const pv_lattice *l, const int64_t *extra, pv_worth *rest)
 {
+    bool alike = cells_alike(l);
     rest[l->first[l->n]] = (pv_worth){0, 0};
     for (size_t k = l->n; k-- > 0;) {
         int next = 0;
-        for (int j = l->lo[k]; j <= l->hi[k]; j++)
+        if (alike)
+            rest_of_seam(l, extra, rest, k);
+        for (int j = l->lo[k]; !alike && j <= l->hi[k]; j++)
             rest[pv_lattice_index(l, k, j)] = onwards(l, extra, rest, k, j, &next);
     }
 }

@@ -27,6 +27,7 @@ typedef struct pv_lattice {
     int *lo, *hi;        /* of j_k, by k from 0 to n */
     size_t *first;       /* where seam k's places begin in `cost`; first[n + 1] is the number */
     int64_t *cost;       /* of each place, to be filled by the user; zero at first */
+    int *queue;          /* scratch of pv_lattice_rest, a seam's places */
 } pv_lattice;
 
 /* Cells of at most `most` and at least `least` mm; the even width is within both but for rounding.

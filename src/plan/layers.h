@@ -1,4 +1,5 @@
-/* What a scene of layers holds. Private to layers.c, which builds it, and plain.c, which asks. */
+/* What a scene of layers holds. Private to layers.c, which builds it, and to plain.c and points.c,
+ * which ask. */
 #ifndef PLAN_LAYERS_H
 #define PLAN_LAYERS_H
 

@@ -36,14 +36,20 @@ static meeting polygon_meets(const pv_solid *solid, pv_box b)
     return result;
 }
 
+/* Without hypot's care for numbers that no course holds; this is asked millions of times. */
+static double length_of(double x, double y)
+{
+    return sqrt(x * x + y * y);
+}
+
 /* The ring sector against a box in polar coordinates about its centre: the box's least and largest
  * distance, and the angles under which it is seen. */
 static meeting sector_meets(const pv_solid *solid, pv_box b)
 {
     pv_vec c = solid->centre, corner[4];
-    double nearest =
-        hypot(fmax(fmax(b.lo.x - c.x, c.x - b.hi.x), 0), fmax(fmax(b.lo.y - c.y, c.y - b.hi.y), 0));
-    double farthest = hypot(fmax(b.hi.x - c.x, c.x - b.lo.x), fmax(b.hi.y - c.y, c.y - b.lo.y));
+    double nearest = length_of(fmax(fmax(b.lo.x - c.x, c.x - b.hi.x), 0),
+                               fmax(fmax(b.lo.y - c.y, c.y - b.hi.y), 0));
+    double farthest = length_of(fmax(b.hi.x - c.x, c.x - b.lo.x), fmax(b.hi.y - c.y, c.y - b.lo.y));
     if (nearest > solid->outer || farthest < solid->inner)
         return OUTSIDE;
     bool radially = farthest <= solid->outer && nearest >= solid->inner;

@@ -31,8 +31,10 @@ static void lattice_random(pv_lattice *l, dice *d, size_t n)
     for (size_t i = 0; i < pv_lattice_size(l); i++)
         l->cost[i] = (int64_t)pick(d, 4) * (int64_t)pick(d, 3);
     l->cost[l->first[0]] = l->cost[l->first[n]] = 0;
+    /* Where all cells cost the same another way is taken. */
+    bool alike = pick(d, 2) == 0;
     for (int i = l->narrower; i <= l->wider; i++)
-        l->cell[i - l->narrower] = (int64_t)pick(d, 3);
+        l->cell[i - l->narrower] = alike ? 2 : (int64_t)pick(d, 3);
 }
 
 typedef struct tried {
