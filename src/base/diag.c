@@ -149,7 +149,9 @@ pv_cause pv_diags_cause(const pv_diags *diags)
 /* The caret line repeats tabs so that the caret stands under its character whatever a tab is. */
 static void add_caret(pv_text *out, const pv_diag *diag)
 {
-    pv_text_add(out, "%5d | %s\n      | ", diag->line, diag->source);
+    pv_text_add(out, "%5d | ", diag->line);
+    pv_text_shown(out, diag->source, strlen(diag->source), "\t");
+    pv_text_add(out, "\n      | ");
     const unsigned char *s = (const unsigned char *)diag->source;
     for (int column = 1; column < diag->column; column++) {
         pv_text_add(out, "%s", *s == '\t' ? "\t" : " ");
@@ -164,19 +166,27 @@ static void add_caret(pv_text *out, const pv_diag *diag)
     pv_text_add(out, "\n");
 }
 
+/* Names of files and words of the input stand in it: none may forge a line or steer a terminal. */
+static void add_shown(pv_text *out, const char *before, const char *words, const char *after)
+{
+    pv_text_add(out, "%s", before);
+    pv_text_shown(out, words, strlen(words), "");
+    pv_text_add(out, "%s", after);
+}
+
 char *pv_diag_text(const pv_diag *diag)
 {
     static const char *const names[] = {"note", "warning", "error"};
     pv_text out = PV_TEXT_INIT;
     if (diag->file != NULL)
-        pv_text_add(&out, "%s:", diag->file);
+        add_shown(&out, "", diag->file, ":");
     if (diag->line > 0)
         pv_text_add(&out, "%d:%d:", diag->line, diag->column);
-    pv_text_add(&out, "%s%s: %s\n", out.length > 0 ? " " : "", names[diag->severity],
-                diag->message);
+    pv_text_add(&out, "%s%s", out.length > 0 ? " " : "", names[diag->severity]);
+    add_shown(&out, ": ", diag->message, "\n");
     if (diag->source != NULL && diag->column > 0)
         add_caret(&out, diag);
     if (diag->hint != NULL)
-        pv_text_add(&out, "      = %s\n", diag->hint);
+        add_shown(&out, "      = ", diag->hint, "\n");
     return pv_text_take(&out);
 }

@@ -184,6 +184,80 @@ bool pv_file_settle(pv_staged *staged, const char *name, pv_diags *diags)
     return true;
 }
 
+/* A second name for the file that is to be replaced, *kept NULL where there is none. False with
+ * errno set. */
+static bool keep_former(const char *name, char **kept)
+{
+    *kept = NULL;
+    struct stat info;
+    if (lstat(name, &info) != 0)
+        return errno == ENOENT;
+    if (S_ISDIR(info.st_mode)) {
+        errno = EISDIR;
+        return false;
+    }
+    for (int attempt = 0; attempt < 100; attempt++) {
+        pv_text text = PV_TEXT_INIT;
+        pv_text_add(&text, "%s.old%ld-%d", name, (long)getpid(), attempt);
+        *kept = pv_text_take(&text);
+        if (*kept == NULL) {
+            errno = ENOMEM;
+            return false;
+        }
+        /* Some file systems have no second names: there it gives up its own. */
+        if (linkat(AT_FDCWD, name, AT_FDCWD, *kept, 0) == 0 ||
+            (errno != EEXIST && access(*kept, F_OK) != 0 && rename(name, *kept) == 0))
+            return true;
+        int why = errno;
+        free(*kept);
+        *kept = NULL;
+        errno = why;
+        if (why != EEXIST)
+            return false;
+    }
+    return false;
+}
+
+static void put_back(const char *name, char *kept, pv_diags *diags)
+{
+    bool good = kept != NULL ? rename(kept, name) == 0 : unlink(name) == 0 || errno == ENOENT;
+    if (!good && kept != NULL)
+        pv_fail(diags, PV_CAUSE_OUTPUT, "cannot put %s back from %s: %s", name, kept,
+                strerror(errno));
+    /* Where both are still the same file, renaming does nothing. */
+    if (good && kept != NULL)
+        unlink(kept);
+}
+
+bool pv_file_settle_all(pv_staged *const *staged, const char *const *names, size_t n,
+                        pv_diags *diags)
+{
+    char **kept = PV_NEW_ARRAY(n, char *);
+    if (kept == NULL) {
+        pv_fail_memory(diags);
+        return false;
+    }
+    size_t touched = 0;
+    bool good = true;
+    for (; touched < n && good; touched++) {
+        good = keep_former(names[touched], &kept[touched]);
+        if (!good) {
+            pv_fail(diags, PV_CAUSE_OUTPUT, "cannot write %s: %s", names[touched], strerror(errno));
+            break;
+        }
+        good = pv_file_settle(staged[touched], names[touched], diags);
+    }
+    for (size_t i = 0; i < touched; i++) {
+        if (!good)
+            put_back(names[i], kept[i], diags);
+        else if (kept[i] != NULL)
+            unlink(kept[i]);
+        free(kept[i]);
+    }
+    free(kept);
+    return good;
+}
+
 void pv_file_discard(pv_staged *staged)
 {
     if (staged->beside != NULL)

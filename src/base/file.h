@@ -32,6 +32,10 @@ bool pv_file_stage(const char *name, const void *data, size_t size, pv_staged *o
                    pv_diags *diags);
 /* Puts it in place of a file in the same folder; or discards it, and says why. */
 bool pv_file_settle(pv_staged *staged, const char *name, pv_diags *diags);
+/* Several of them, each in its place; or none: then former files are as they were, and new ones
+ * gone. What can't be put back is said by the name under which it was kept. */
+bool pv_file_settle_all(pv_staged *const *staged, const char *const *names, size_t n,
+                        pv_diags *diags);
 void pv_file_discard(pv_staged *staged);
 
 #endif

@@ -1,6 +1,7 @@
 #include "base/text.h"
 
 #include "base/memory.h"
+#include "base/words.h"
 
 #include <langinfo.h>
 #include <locale.h>
@@ -73,6 +74,16 @@ void pv_text_add(pv_text *text, const char *format, ...)
     va_start(args, format);
     pv_text_addv(text, format, args);
     va_end(args);
+}
+
+void pv_text_shown(pv_text *text, const char *chars, size_t length, const char *also)
+{
+    for (size_t at = 0; at < length;) {
+        bool shows = false;
+        size_t step = pv_shown(chars + at, length - at, also, &shows);
+        pv_text_bytes(text, shows ? chars + at : "?", shows ? step : 1);
+        at += step;
+    }
 }
 
 pv_digits pv_fixed(double value, int decimals)

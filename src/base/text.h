@@ -22,6 +22,9 @@ void pv_text_add(pv_text *text, const char *format, ...) __attribute__((format(p
 void pv_text_addv(pv_text *text, const char *format, va_list args)
     __attribute__((format(printf, 2, 0)));
 void pv_text_bytes(pv_text *text, const void *bytes, size_t length);
+/* A stranger's text for a terminal: what doesn't print (pv_prints) and isn't one of the ASCII
+ * characters in `also` becomes "?". */
+void pv_text_shown(pv_text *text, const char *chars, size_t length, const char *also);
 
 /* A number with so many decimals (0 to 12), in the C locale whatever the locale is, without the
  * sign of a zero. "-" where it isn't finite or beyond 1e15. Meant to stand among printf's

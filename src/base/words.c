@@ -75,6 +75,14 @@ bool pv_text_prints(const char *utf8, size_t *bad)
     return true;
 }
 
+size_t pv_shown(const char *s, size_t n, const char *also, bool *shows)
+{
+    uint32_t code = 0;
+    size_t step = pv_utf8_decode(s, n, &code);
+    *shows = step > 0 && (pv_prints(code) || (step == 1 && *s != '\0' && strchr(also, *s) != NULL));
+    return step > 0 ? step : 1;
+}
+
 static char lower(char c)
 {
     return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;

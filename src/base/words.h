@@ -18,6 +18,10 @@ size_t pv_utf8_decode(const char *s, size_t n, uint32_t *code);
 bool pv_prints(uint32_t code);
 /* The same of a whole text; *bad, if not NULL, gets the byte of the first that may not. */
 bool pv_text_prints(const char *utf8, size_t *bad);
+/* A stranger's text on its way to a terminal: bytes of the character at the start of s, of which
+ * n > 0 may be read, or 1 where it is malformed. *shows: it prints, or is one of the ASCII
+ * characters in `also`; else something harmless stands for it. */
+size_t pv_shown(const char *s, size_t n, const char *also, bool *shows);
 /* Characters that show nothing but shape their neighbours: joiners, non-joiners, variation
  * selectors. */
 bool pv_joins(uint32_t code);

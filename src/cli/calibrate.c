@@ -176,9 +176,10 @@ static int run(int argc, char **argv)
         status = CLI_OK;
     else if (diags != NULL && pv_diags_count(diags, PV_ERROR) > 0)
         status = cli_status(diags);
-    if (good && !r.quiet && strcmp(r.output, "-") != 0)
-        printf("%s: %s\n", r.output,
-               r.scanner ? "for pavior inspect --scanner" : "for pavior sheets --printer");
+    if (good && !r.quiet && strcmp(r.output, "-") != 0) {
+        cli_show(stdout, r.output);
+        puts(r.scanner ? ": for pavior inspect --scanner" : ": for pavior sheets --printer");
+    }
     pv_diags_free(diags);
     free((void *)r.reports);
     return status;

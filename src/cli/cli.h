@@ -6,6 +6,8 @@
 
 #include <pavior/pavior.h>
 
+#include <stdio.h>
+
 /* 0, 1 and 2 are verdicts; the others are those of sysexits.h. */
 enum {
     CLI_OK = 0,
@@ -32,9 +34,9 @@ extern const cli_command cli_review, cli_sheets, cli_inspect, cli_calibrate;
 /* Exit status for a list's first error; CLI_OK where there is none. */
 int cli_status(const pv_diags *diags);
 
-/* Prints text to standard error with its control characters, save tabs and line ends, as question
- * marks: names of files may hold what a terminal would obey. */
-void cli_say(const char *text);
+/* A stranger's text, such as the name of a file, with a question mark for each character that
+ * doesn't print (pv_prints): none can forge a line or steer a terminal. */
+void cli_show(FILE *to, const char *text);
 
 /* Prints findings to standard error: all, or errors alone if quiet. */
 void cli_report(const pv_diags *diags, bool quiet);

@@ -1,6 +1,7 @@
 #include "cli/cli.h"
 
 #include "base/units.h"
+#include "base/words.h"
 
 #include <stdarg.h>
 #include <stdio.h>
@@ -33,11 +34,14 @@ int cli_status(const pv_diags *diags)
     return CLI_SOFTWARE;
 }
 
-void cli_say(const char *text)
+void cli_show(FILE *to, const char *text)
 {
-    for (; *text != '\0'; text++) {
-        unsigned char c = (unsigned char)*text;
-        fputc((c < 0x20 && c != '\n' && c != '\t') || c == 0x7F ? '?' : c, stderr);
+    for (size_t left = strlen(text); left > 0;) {
+        bool shows = false;
+        size_t step = pv_shown(text, left, "", &shows);
+        fwrite(shows ? text : "?", 1, shows ? step : 1, to);
+        text += step;
+        left -= step;
     }
 }
 
@@ -49,7 +53,7 @@ void cli_report(const pv_diags *diags, bool quiet)
         if (quiet && diag->severity < PV_ERROR)
             continue;
         char *text = pv_diag_text(diag);
-        cli_say(text != NULL ? text : "error: out of memory\n");
+        fputs(text != NULL ? text : "error: out of memory\n", stderr);
         pv_free(text);
         shown++;
     }
@@ -66,7 +70,7 @@ int cli_usage(const char *command, const char *format, ...)
     vsnprintf(text, sizeof text, format, args);
     va_end(args);
     fprintf(stderr, "pavior %s: ", command);
-    cli_say(text);
+    cli_show(stderr, text);
     fprintf(stderr, "\nTry 'pavior %s --help'.\n", command);
     return CLI_USAGE;
 }

@@ -332,9 +332,9 @@ static bool report(const request *r, const outcome *done, pv_diags *diags)
     bool to_screen = strcmp(to, "-") == 0 && !r->json && !r->quiet && !page;
     for (size_t i = 0; !to_screen && i < done->n; i++)
         if (items[i]->error != NULL) {
-            cli_say(items[i]->file);
+            cli_show(stderr, items[i]->file);
             fputs(": error: ", stderr);
-            cli_say(items[i]->error);
+            cli_show(stderr, items[i]->error);
             fputc('\n', stderr);
         }
     if ((r->quiet || page) && !r->json && r->output == NULL)

@@ -63,7 +63,7 @@ int main(int argc, char **argv)
         return flushed(commands[i]->run(argc - 1, argv + 1));
     }
     fputs("pavior: no command \"", stderr);
-    cli_say(argv[1]);
+    cli_show(stderr, argv[1]);
     fputs("\"\nTry 'pavior --help'.\n", stderr);
     return CLI_USAGE;
 }

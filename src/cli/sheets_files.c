@@ -7,7 +7,6 @@
 
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 void cli_sheets_output_init(cli_sheets_output *o, const char *pdf, const char *plan)
 {
@@ -86,6 +85,29 @@ static bool write_streams(cli_sheets_output *o, const char *plan_text, pv_diags 
     return !o->plan_stream || pv_file_write(o->plan_name, plan_text, size, diags);
 }
 
+static bool settle(cli_sheets_output *o, pv_diags *diags)
+{
+    pv_staged **staged = PV_NEW_ARRAY(o->n_parts + 1, pv_staged *);
+    const char **names = PV_NEW_ARRAY(o->n_parts + 1, const char *);
+    size_t n = 0;
+    for (size_t i = 0; staged != NULL && names != NULL && !o->pdf_stream && i < o->n_parts; i++) {
+        staged[n] = &o->parts[i].staged;
+        names[n++] = o->parts[i].name;
+    }
+    if (staged != NULL && names != NULL && !o->plan_stream) {
+        staged[n] = &o->plan;
+        names[n++] = o->plan_name;
+    }
+    bool good = staged != NULL && names != NULL;
+    if (good)
+        good = pv_file_settle_all(staged, names, n, diags);
+    else
+        pv_fail_memory(diags);
+    free((void *)staged);
+    free((void *)names);
+    return good;
+}
+
 bool cli_sheets_write(cli_sheets_output *o, const char *plan_text, pv_diags *diags)
 {
     bool good = true;
@@ -97,11 +119,5 @@ bool cli_sheets_write(cli_sheets_output *o, const char *plan_text, pv_diags *dia
     }
     if (!write_streams(o, plan_text, diags))
         return false;
-    size_t placed = 0;
-    for (; !o->pdf_stream && placed < o->n_parts && good; placed += good)
-        good = pv_file_settle(&o->parts[placed].staged, o->parts[placed].name, diags);
-    good = good && (o->plan_stream || pv_file_settle(&o->plan, o->plan_name, diags));
-    for (size_t i = 0; !good && i < placed; i++)
-        unlink(o->parts[i].name);
-    return good;
+    return settle(o, diags);
 }

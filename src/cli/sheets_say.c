@@ -153,8 +153,9 @@ static void say_files(FILE *to, const cli_sheets_product *p)
     const cli_sheets_output *o = &p->output;
     for (size_t i = 0; i < o->n_parts; i++) {
         const cli_sheets_part *part = &o->parts[i];
-        fprintf(to, "%s   %s, %zu %s", i == 0 ? "to print" : "        ", part->name, part->pages,
-                part->pages == 1 ? "page" : "pages");
+        fputs(i == 0 ? "to print   " : "           ", to);
+        cli_show(to, part->name);
+        fprintf(to, ", %zu %s", part->pages, part->pages == 1 ? "page" : "pages");
         if (o->n_parts > 1)
             fprintf(to, ", %s to %s", p->plan->sheets[part->first].name,
                     p->plan->sheets[part->last].name);
@@ -189,7 +190,9 @@ static void say(FILE *to, const cli_sheets_request *r, const cli_sheets_product 
     if (p->takes.area != NULL)
         cli_sheets_say_takes(to, r, &p->takes);
     say_files(to, p);
-    fprintf(to, "plan       %s\n", r->plan_name);
+    fputs("plan       ", to);
+    cli_show(to, r->plan_name);
+    fputc('\n', to);
     if (r->proof) {
         fprintf(
             to,
@@ -206,7 +209,8 @@ static void say(FILE *to, const cli_sheets_request *r, const cli_sheets_product 
         "\nPrint at 100 %, no scaling, on one side only. Print one sheet first and hold its scale\n"
         "bars against a ruler, or scan it and run: pavior inspect --plan ",
         to);
-    fprintf(to, "%s IMAGE\n", r->plan_name);
+    cli_show(to, r->plan_name);
+    fputs(" IMAGE\n", to);
 }
 
 static void json_box(pv_json_writer *w, const char *key, const double *values, int n)

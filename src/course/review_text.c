@@ -185,8 +185,11 @@ static void add_run(pv_text *out, const pv_review *r)
 static void add_finding(pv_text *out, const pv_review *r, const pv_finding *f)
 {
     pv_text_add(out, "  ");
-    if (f->source_line > 0)
-        pv_text_add(out, "%s:%d: ", r->file != NULL ? r->file : "line", f->source_line);
+    if (f->source_line > 0) {
+        const char *file = r->file != NULL ? r->file : "line";
+        pv_text_shown(out, file, strlen(file), "");
+        pv_text_add(out, ":%d: ", f->source_line);
+    }
     pv_text_add(out, "%s: %s", f->problem ? "problem" : "note", f->message);
     if (f->placed) {
         pv_text_add(out, ", at ");

@@ -1,4 +1,6 @@
 #include "base/memory.h"
+#include "base/text.h"
+#include "base/words.h"
 #include "json/json.h"
 
 #include <jansson.h>
@@ -184,10 +186,12 @@ bool pv_json_good(const pv_json *json)
 /* Keys are the input's: shown short and without what a terminal would act on. */
 static void add_key(pv_text *out, const char *key)
 {
-    for (size_t i = 0; i < 60 && key[i] != '\0'; i++) {
-        unsigned char c = (unsigned char)key[i];
-        pv_text_add(out, "%c", c < 0x20 || c == 0x7F ? '?' : c);
+    size_t n = 0, whole = strlen(key);
+    while (n < whole && n < 60) {
+        size_t step = pv_utf8_length(key + n, whole - n);
+        n += step > 0 ? step : 1;
     }
+    pv_text_shown(out, key, n, "");
 }
 
 static void add_path(pv_text *out, const pv_json_node *node)

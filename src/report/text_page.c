@@ -2,12 +2,17 @@
 
 #include <string.h>
 
-size_t pv_columns(const char *text)
+static size_t columns_of(const char *text, size_t length)
 {
     size_t n = 0;
-    for (; *text != '\0'; text++)
-        n += (*text & 0xC0) != 0x80;
+    for (size_t i = 0; i < length; i++)
+        n += (text[i] & 0xC0) != 0x80;
     return n;
+}
+
+size_t pv_columns(const char *text)
+{
+    return columns_of(text, strlen(text));
 }
 
 void pv_put_blanks(pv_text_page *p, size_t n)
@@ -17,10 +22,7 @@ void pv_put_blanks(pv_text_page *p, size_t n)
 
 void pv_put_plain(pv_text_page *p, const char *text, size_t length)
 {
-    for (size_t i = 0; i < length; i++) {
-        unsigned char c = (unsigned char)text[i];
-        pv_text_add(&p->out, "%c", c < 0x20 || c == 0x7F ? '?' : c);
-    }
+    pv_text_shown(&p->out, text, length, "");
 }
 
 /* Where the column starts that `columns` of a text's characters stand before. */
@@ -111,11 +113,8 @@ void pv_put_wrapped(pv_text_page *p, const char *lead, const char *text)
     pv_text_add(&p->out, "%s", lead);
     while (*text != '\0') {
         size_t length = word_length(text);
-        char word[512];
-        size_t kept = length < sizeof word ? length : sizeof word - 1;
-        memcpy(word, text, kept);
-        word[kept] = '\0';
-        if (at > indent && at + 1 + pv_columns(word) > PV_COLUMNS) {
+        size_t columns = columns_of(text, length);
+        if (at > indent && at + 1 + columns > PV_COLUMNS) {
             pv_text_add(&p->out, "\n");
             pv_put_blanks(p, indent);
             at = indent;
@@ -123,8 +122,8 @@ void pv_put_wrapped(pv_text_page *p, const char *lead, const char *text)
             pv_text_add(&p->out, " ");
             at++;
         }
-        pv_put_plain(p, word, kept);
-        at += pv_columns(word);
+        pv_put_plain(p, text, length);
+        at += columns;
         text += length + (text[length] == ' ');
     }
     pv_text_add(&p->out, "\n");

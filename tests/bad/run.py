@@ -8,7 +8,9 @@
     expect-out: the same for standard output           (any number)
     no-file: a file that must not exist afterwards     (any number)
 
-{tmp} in any of them stands for a fresh folder, which must be empty of half-written files at the end.
+{tmp} in any of them stands for a fresh folder, which must be empty of half-written files at the end; in
+args {csi} stands for U+009B, which terminals take for the start of a command, and {nl} for the end of a
+line. No control character may come out again, whatever goes in.
 Usage: run.py PAVIOR [CASE...]"""
 import glob
 import os
@@ -16,6 +18,7 @@ import shlex
 import subprocess
 import sys
 import tempfile
+import unicodedata
 
 
 def read_case(path):
@@ -37,7 +40,8 @@ def run_case(binary, path):
     case = read_case(path)
     wrong = []
     with tempfile.TemporaryDirectory() as tmp:
-        args = [w.replace("{tmp}", tmp) for w in shlex.split(case["args"])]
+        args = [w.replace("{tmp}", tmp).replace("{csi}", "\x9b").replace("{nl}", "\n")
+                for w in shlex.split(case["args"])]
         stdin = open(case["stdin"], "rb") if case["stdin"] else subprocess.DEVNULL
         env = dict(os.environ, LC_ALL="C.UTF-8", NO_COLOR="1")
         done = subprocess.run([binary] + args, stdin=stdin, capture_output=True, timeout=120,
@@ -50,6 +54,9 @@ def run_case(binary, path):
         wrong += [f"standard output lacks: {t}" for t in case["expect-out"] if t not in out]
         if "Sanitizer" in err or "runtime error:" in err:
             wrong.append("a sanitizer spoke")
+        for what, text in (("error", err), ("output", out)):
+            if any(unicodedata.category(c) == "Cc" and c not in "\n\t\r" for c in text):
+                wrong.append(f"standard {what} has control characters")
         for name in case["no-file"]:
             if os.path.exists(name.replace("{tmp}", tmp)):
                 wrong.append(f"{name} was left behind")

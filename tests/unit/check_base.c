@@ -42,6 +42,29 @@ START_TEST(finding_has_a_caret_under_its_place)
 }
 END_TEST
 
+/* Names of files and words of the input neither forge lines nor steer a terminal: C1 controls
+ * (U+009B starts a command), line separators, turned directions, bytes that are no UTF-8. */
+START_TEST(findings_show_strangers_words_harmlessly)
+{
+    pv_diags *diags = pv_diags_new();
+    pv_place place = {"a\nb\xC2\x9B.course", "mat\t\x1B[31m x\xE2\x80\xAE\r", 14, 3, 5, 1};
+    pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, &place, "hint\xE2\x80\xA8", "no \"%s\"",
+                 "x\nnote: \xFF\xC3\xA9");
+    char *text = pv_diag_text(pv_diags_at(diags, 0));
+    ck_assert_str_eq(text, "a?b?.course:3:5: error: no \"x?note: ?\xC3\xA9\"\n"
+                           "    3 | mat\t?[31m x?\n"
+                           "      |    \t^\n"
+                           "      = hint?\n");
+    pv_free(text);
+    pv_diags_free(diags);
+    pv_text out = PV_TEXT_INIT;
+    pv_text_shown(&out, "\0a\xE2\x82", 4, "");
+    pv_text_shown(&out, "b\n\t", 3, "\n");
+    ck_assert_str_eq(out.chars, "?a??b\n?");
+    pv_text_drop(&out);
+}
+END_TEST
+
 START_TEST(findings_past_the_limit_are_counted)
 {
     pv_diags *diags = pv_diags_new();
@@ -108,6 +131,7 @@ int main(void)
     TCase *tcase = tcase_create("base");
     tcase_add_test(tcase, units_are_exact);
     tcase_add_test(tcase, finding_has_a_caret_under_its_place);
+    tcase_add_test(tcase, findings_show_strangers_words_harmlessly);
     tcase_add_test(tcase, findings_past_the_limit_are_counted);
     tcase_add_test(tcase, output_replaces_whole_files_only);
     tcase_add_test(tcase, full_disk_is_an_output_error);

@@ -71,6 +71,49 @@ START_TEST(staged_files_are_settled_or_gone)
 }
 END_TEST
 
+static void holds(const char *name, const char *content)
+{
+    pv_bytes bytes;
+    ck_assert(pv_file_read(inside(name), 100, &bytes, NULL));
+    ck_assert_str_eq((const char *)bytes.data, content);
+    pv_free(bytes.data);
+}
+
+/* One late failure, at each place in turn, and none: all are new, or all as they were. */
+START_TEST(files_are_replaced_together_or_not_at_all)
+{
+    static const char *const plain[] = {"a", "b", "c"};
+    for (size_t fails = 0; fails <= 3; fails++) {
+        open_folder();
+        char names[3][256];
+        pv_staged staged[3];
+        pv_diags *diags = pv_diags_new();
+        for (int i = 0; i < 3; i++) {
+            strcpy(names[i], inside(plain[i]));
+            if (i != 1)
+                ck_assert(pv_file_write(names[i], "old", 3, diags));
+            ck_assert(pv_file_stage(names[i], "new", 3, &staged[i], diags));
+        }
+        if (fails < 3)
+            ck_assert_int_eq(unlink(staged[fails].beside), 0);
+        pv_staged *all[] = {&staged[0], &staged[1], &staged[2]};
+        const char *const places[] = {names[0], names[1], names[2]};
+        ck_assert_int_eq(pv_file_settle_all(all, places, 3, diags), fails == 3);
+        ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), fails < 3);
+        for (int i = 0; i < 3; i++)
+            pv_file_discard(&staged[i]);
+        for (int i = 0; i < 3; i += 2)
+            holds(plain[i], fails == 3 ? "new" : "old");
+        ck_assert_int_eq(access(names[1], F_OK) == 0, fails == 3);
+        ck_assert_uint_eq(files_there(), fails == 3 ? 3 : 2);
+        for (int i = 0; i < 3; i++)
+            unlink(names[i]);
+        ck_assert_int_eq(rmdir(folder), 0);
+        pv_diags_free(diags);
+    }
+}
+END_TEST
+
 typedef struct seen {
     pv_pdf_part part[8];
     size_t n, stop_at;
@@ -136,6 +179,7 @@ int main(void)
     TCase *t = tcase_create("files");
     tcase_set_timeout(t, 120);
     tcase_add_test(t, staged_files_are_settled_or_gone);
+    tcase_add_test(t, files_are_replaced_together_or_not_at_all);
     tcase_add_test(t, many_sheets_are_several_files);
     suite_add_tcase(suite, t);
     return run_suite(suite);

@@ -145,6 +145,27 @@ START_TEST(text_leads_with_the_verdict_and_fits_a_terminal)
 }
 END_TEST
 
+/* A file's name of any length is shown whole, and nothing of it but what prints. */
+START_TEST(names_of_files_are_shown_whole_and_harmless)
+{
+    char name[1400] = "a\nA1  conforms\xC2\x9B", shown[1400] = "a?A1  conforms?";
+    for (size_t i = 0; i < 600; i++) {
+        strcat(name, "\xC3\xA9"); /* from an odd byte on, so that none is cut in two */
+        strcat(shown, "\xC3\xA9");
+    }
+    pv_inspection one = sample(2), two = failed();
+    one.file = two.file = name;
+    const pv_inspection *items[] = {&one, &two};
+    char *text = pv_inspections_text(items, 2, false), *budget = pv_inspections_budget(items, 2);
+    /* Words are put into lines one by one. */
+    ck_assert_uint_eq(count(text, strchr(shown, 'c')), 2);
+    ck_assert_uint_eq(count(text, "\xC2\x9B") + count(text, "\nA1  conforms"), 0);
+    ck_assert_uint_gt(count(budget, shown), 0);
+    pv_free(text);
+    pv_free(budget);
+}
+END_TEST
+
 START_TEST(colour_adds_nothing_but_colour)
 {
     pv_inspection one = sample(5);
@@ -230,8 +251,10 @@ START_TEST(without_a_reference_the_scale_is_null)
     pv_inspection one = sample(2);
     one.reference = PV_REFERENCE_NONE;
     one.scale[0] = one.scale[1] = (pv_value){.tolerance = 0.003, .verdict = PV_UNDECIDED};
+    one.lines[0].width.probability = NAN;
     const pv_inspection *items[] = {&one};
     char *text = pv_inspections_json(items, 1, true);
+    ck_assert_ptr_nonnull(strstr(text, "\"probability\": null"));
     ck_assert_ptr_nonnull(strstr(text, "\"kind\": \"none\", \"U_rel\": null"));
     ck_assert_ptr_nonnull(strstr(text, "\"value\": null, \"U\": null"));
     pv_free(text);
@@ -353,6 +376,7 @@ int main(void)
     Suite *suite = suite_create("report");
     TCase *tcase = tcase_create("report");
     tcase_add_test(tcase, text_leads_with_the_verdict_and_fits_a_terminal);
+    tcase_add_test(tcase, names_of_files_are_shown_whole_and_harmless);
     tcase_add_test(tcase, colour_adds_nothing_but_colour);
     tcase_add_test(tcase, json_has_the_fixed_keys);
     tcase_add_test(tcase, without_a_reference_the_scale_is_null);
