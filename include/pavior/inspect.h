@@ -1,6 +1,7 @@
 /* pavior/inspect.h - is the print true? A scanned or photographed sheet, measured against its plan.
  *
- * Lengths are mm, angles mrad; U is an expanded uncertainty, k = 2 (JCGM 100:2008, 6.2). */
+ * Lengths are mm, angles mrad; U is an expanded uncertainty for 95.45 % (JCGM 100:2008, 6.2): U = k
+ * u, where k is 2, or more where few degrees of freedom tell u (annex G.4). */
 #ifndef PAVIOR_INSPECT_H
 #define PAVIOR_INSPECT_H
 
@@ -43,7 +44,7 @@ typedef enum pv_remedy {
 } pv_remedy;
 
 /* A measured value. Its standard uncertainty u is the root of the sum of squares of its parts
- * (JCGM 100:2008, 5.1.2), its expanded one U = k u with k for 95.45 % from the effective degrees of
+ * (JCGM 100:2008, 5.1.2), its expanded one U = k u, k = t for 95.45 % and the effective degrees of
  * freedom (annex G.4): 2.00 where there are many. */
 typedef struct pv_value {
     double value, U;
@@ -51,7 +52,8 @@ typedef struct pv_value {
     double freedom;        /* effective degrees of freedom; HUGE_VAL where none is limited */
     double part[PV_PARTS]; /* standard uncertainties, in the value's own unit */
     double tolerance;      /* how far the value may be off, in its own unit */
-    double probability;    /* that it is within tolerance, JCGM 106:2012, 7.2; 0 to 1 */
+    double probability;    /* that it is within tolerance, JCGM 106:2012, 7.2; 0 to 1; NAN where
+                              nothing is proven: a length without a reference, or not measured */
     pv_verdict verdict;
     unsigned remedy; /* of pv_remedy, together, where it is undecided; else 0 */
     double U_needed; /* where undecided: what U would have to be to decide it; 0: cannot be said */
@@ -198,6 +200,8 @@ typedef struct pv_inspection {
     size_t n_lines;
     pv_spacing_result *spacings;
     size_t n_spacings;
+    size_t unpaired; /* pieces of lines whose spacings were not measured, because the sheet has more
+                        than the limit of 500: then it conforms to no spacing, and is undecided */
     pv_fill_result *fills;
     size_t n_fills;
     pv_flaw *flaws; /* by line; at most PV_FLAWS_MAX */
@@ -229,9 +233,9 @@ typedef struct pv_ruler_reading {
     double U;        /* mm, expanded, k = 2 */
 } pv_ruler_reading;
 
-/* Of a reading by a steel rule with millimetres against fine ticks, its own error included (an
- * estimate). Half a division at both ends, evenly, would be 2 (0.5 / sqrt(3)) sqrt(2) = 0.82; a
- * careful eye tells a quarter. */
+/* Of a reading by a steel rule with millimetres against fine ticks (an estimate). Each end read to
+ * a quarter of a millimetre, +-0.125 evenly, makes 2 sqrt(2) 0.125 / sqrt(3) = 0.20; another 0.22
+ * is for the rule itself and for laying it on. */
 #define PV_RULER_U 0.3 /* mm, k = 2 */
 
 /* How far a reading may be from the bar's nominal length: more is a slip. */

@@ -27,7 +27,8 @@ extern "C" {
 #define PV_PRINTER_NAME_MAX  100    /* bytes */
 #define PV_PRINTER_BYTES_MAX (1u << 20)
 
-/* One property with its expanded uncertainty, k = 2. */
+/* One property with its expanded uncertainty for 95.45 %. U 0: it wasn't measured, or what was
+ * measured isn't believed; the value is then a true printer's, and the file has null. */
 typedef struct pv_printer_value {
     double value, U;
     bool corrected; /* sheets correct for it; else it is only on record */

@@ -3,6 +3,7 @@
 #include "base/memory.h"
 #include "judge/remedy.h"
 #include "judge/results.h"
+#include "measure/lines.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -134,6 +135,13 @@ void pv_notes_of_lines(pv_notes *notes, const pv_inspection *in)
     text.failed = text.failed || names.failed;
     pv_notes_take(notes, &text);
     pv_text_drop(&names);
+    if (in->unpaired > 0)
+        pv_text_add(&text,
+                    "the sheet shows more lines than spacings are measured between (%d pieces of "
+                    "lines): %zu were left out, so the sheet isn't called conforming: print the "
+                    "course on smaller sheets",
+                    PV_SPACING_RUNS_MAX, in->unpaired);
+    pv_notes_take(notes, &text);
 }
 
 /* ---- many values ---- */

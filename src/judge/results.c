@@ -12,7 +12,10 @@
 
 static pv_value judged(const pv_quantity *q, double nominal, double tolerance)
 {
-    pv_value out = {.tolerance = tolerance, .verdict = PV_UNDECIDED, .measured = q->measured};
+    pv_value out = {.tolerance = tolerance,
+                    .probability = NAN,
+                    .verdict = PV_UNDECIDED,
+                    .measured = q->measured};
     if (!q->measured)
         return out;
     pv_component parts[PV_PARTS];
@@ -38,7 +41,7 @@ static pv_value judged_length(const pv_inspection *in, const pv_quantity *q, dou
     pv_value out = judged(q, nominal, tolerance);
     if (in->reference == PV_REFERENCE_NONE) {
         out.verdict = PV_UNDECIDED;
-        out.probability = 0;
+        out.probability = NAN;
     }
     return out;
 }
@@ -99,6 +102,7 @@ static bool judge_lines(pv_inspection *in, const pv_art *art, const pv_measures 
 
 static bool judge_spacings(pv_inspection *in, const pv_art *art, const pv_measures *m)
 {
+    in->unpaired = m->runs_left;
     in->spacings = PV_NEW_ARRAY(m->n_spacings, pv_spacing_result);
     if (in->spacings == NULL)
         return false;
@@ -182,6 +186,8 @@ static bool judge_whole(pv_inspection *in)
             return false;
         in->verdict = pv_judge_worse(in->verdict, one.verdict);
     }
+    if (in->unpaired > 0)
+        in->verdict = pv_judge_worse(in->verdict, PV_UNDECIDED);
     if (pv_shape_withholds(in))
         in->verdict = pv_judge_worse(in->verdict, PV_UNDECIDED);
     return true;

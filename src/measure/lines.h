@@ -38,6 +38,10 @@ bool pv_measure_line(const pv_art *art, const pv_station *stations, size_t n,
 void pv_measure_ink(const pv_frame *frame, const pv_art *art, const pv_stations *stations,
                     pv_measures *out);
 
+/* Pieces of lines, those on one straight line or circle taken together, of which each is held
+ * against each: the rest are counted in out->runs_left. */
+#define PV_SPACING_RUNS_MAX 500
+
 /* All spacings; appends to out->spacings. False where memory ran out. */
 bool pv_measure_spacings(const pv_frame *frame, const pv_scene *scene, const pv_stations *stations,
                          const pv_edge_floor *floor, pv_measures *out);

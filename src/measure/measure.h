@@ -41,6 +41,7 @@ typedef struct pv_measures {
     size_t n_lines, cap_lines;
     pv_spacing_measure *spacings;
     size_t n_spacings, cap_spacings;
+    size_t runs_left;            /* pieces of lines that are not in any, past the limit */
     pv_station_result *stations; /* all that were used, by line */
     size_t n_stations, cap_stations;
     pv_fill_result *fills; /* .colour borrowed from the plan */

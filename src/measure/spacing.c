@@ -15,7 +15,6 @@
 #define CELLS_MAX 4096 /* of a run; longer ones get longer cells */
 #define ARC_CELLS 720  /* round a full circle */
 #define SHARED    4    /* cells in which both runs have stations, at least */
-#define RUNS_MAX  500  /* with stations; more are left out */
 
 /* A piece, or several in a row on one straight line or circle. */
 typedef struct run {
@@ -320,13 +319,20 @@ static bool measure_pair(spacing_work *w, const run *a, const run *b, pv_measure
     return true;
 }
 
-/* Runs with stations first, the others only stand between. */
-static size_t runs_to_pair(const runs *list, const run **chosen)
+/* Runs with stations; the others only stand between. Past `most` they aren't paired, and counted in
+ * *left. */
+static size_t runs_to_pair(const runs *list, const run **chosen, size_t most, size_t *left)
 {
     size_t n = 0;
-    for (size_t i = 0; i < list->n && n < RUNS_MAX; i++)
-        if (list->items[i].end - list->items[i].first >= SHARED)
+    *left = 0;
+    for (size_t i = 0; i < list->n; i++) {
+        if (list->items[i].end - list->items[i].first < SHARED)
+            continue;
+        if (n < most)
             chosen[n++] = &list->items[i];
+        else
+            ++*left;
+    }
     return n;
 }
 
@@ -334,7 +340,7 @@ bool pv_measure_spacings(const pv_frame *frame, const pv_scene *scene, const pv_
                          const pv_edge_floor *floor, pv_measures *out)
 {
     runs list = {0};
-    const run *chosen[RUNS_MAX];
+    const run *chosen[PV_SPACING_RUNS_MAX];
     spacing_work *w = PV_NEW(spacing_work);
     bool good = w != NULL && make_runs(scene, stations, &list);
     if (good) {
@@ -342,7 +348,7 @@ bool pv_measure_spacings(const pv_frame *frame, const pv_scene *scene, const pv_
         w->values = PV_NEW_ARRAY(stations->n, double);
         good = w->values != NULL;
     }
-    size_t n = good ? runs_to_pair(&list, chosen) : 0;
+    size_t n = good ? runs_to_pair(&list, chosen, PV_SPACING_RUNS_MAX, &out->runs_left) : 0;
     for (size_t i = 0; good && i < n; i++)
         for (size_t k = i + 1; good && k < n; k++)
             good = measure_pair(w, chosen[i], chosen[k], out);

@@ -72,10 +72,14 @@ static void write_value(pv_json_writer *w, const char *key, const pv_printer_val
 {
     pv_json_key(w, key);
     pv_json_open_inline(w, '{');
-    pv_json_key(w, "value");
-    pv_json_rounded(w, value->value, decimals);
-    pv_json_key(w, "U");
-    pv_json_rounded(w, value->U, decimals);
+    const double numbers[2] = {value->value, value->U};
+    for (int i = 0; i < 2; i++) {
+        pv_json_key(w, i == 0 ? "value" : "U");
+        if (value->U > 0 || value->corrected)
+            pv_json_rounded(w, numbers[i], decimals);
+        else
+            pv_json_string(w, NULL);
+    }
     pv_json_key(w, "corrected");
     pv_json_bool(w, value->corrected);
     pv_json_close(w, '}');
@@ -136,13 +140,24 @@ static char *read_words(reader *r, const pv_json_node *node)
     return copy;
 }
 
-static void read_value(reader *r, const pv_json_node *object, const char *key, double least,
-                       double most, double U_most, pv_printer_value *out)
+static void read_value(reader *r, const pv_json_node *object, const char *key, double neutral,
+                       double least, double most, double U_most, pv_printer_value *out)
 {
     const pv_json_node *node = pv_json_member(r->json, object, key);
-    out->value = pv_json_get_number(r->json, pv_json_member(r->json, node, "value"), least, most);
-    out->U = pv_json_get_number(r->json, pv_json_member(r->json, node, "U"), 0, U_most);
-    out->corrected = pv_json_get_bool(r->json, pv_json_member(r->json, node, "corrected"));
+    const pv_json_node *value = pv_json_member(r->json, node, "value");
+    const pv_json_node *U = pv_json_member(r->json, node, "U");
+    const pv_json_node *corrected = pv_json_member(r->json, node, "corrected");
+    out->corrected = pv_json_get_bool(r->json, corrected);
+    /* Both null: not known. */
+    if (pv_json_optional(r->json, node, "value") != NULL ||
+        pv_json_optional(r->json, node, "U") != NULL) {
+        out->value = pv_json_get_number(r->json, value, least, most);
+        out->U = pv_json_get_number(r->json, U, 0, U_most);
+        return;
+    }
+    out->value = neutral;
+    if (pv_json_good(r->json) && out->corrected)
+        pv_json_complain(r->json, corrected, "must be false where the value isn't known");
 }
 
 static void read_all(reader *r)
@@ -170,13 +185,13 @@ static void read_all(reader *r)
     if (pv_json_good(json) && p->page[0] > p->page[1])
         pv_json_complain(json, page, "must be the upright paper, width before height");
     const pv_json_node *scale = pv_json_member(json, root, "scale");
-    read_value(r, scale, "x", PV_PRINTER_SCALE_MIN, PV_PRINTER_SCALE_MAX, PV_PRINTER_SCALE_U,
+    read_value(r, scale, "x", 1, PV_PRINTER_SCALE_MIN, PV_PRINTER_SCALE_MAX, PV_PRINTER_SCALE_U,
                &p->scale[0]);
-    read_value(r, scale, "y", PV_PRINTER_SCALE_MIN, PV_PRINTER_SCALE_MAX, PV_PRINTER_SCALE_U,
+    read_value(r, scale, "y", 1, PV_PRINTER_SCALE_MIN, PV_PRINTER_SCALE_MAX, PV_PRINTER_SCALE_U,
                &p->scale[1]);
-    read_value(r, root, "skew_mrad", -PV_PRINTER_SKEW_MAX, PV_PRINTER_SKEW_MAX, PV_PRINTER_SKEW_U,
-               &p->skew);
-    read_value(r, root, "ink_mm", -PV_PRINTER_INK_MAX, PV_PRINTER_INK_MAX, PV_PRINTER_INK_U,
+    read_value(r, root, "skew_mrad", 0, -PV_PRINTER_SKEW_MAX, PV_PRINTER_SKEW_MAX,
+               PV_PRINTER_SKEW_U, &p->skew);
+    read_value(r, root, "ink_mm", 0, -PV_PRINTER_INK_MAX, PV_PRINTER_INK_MAX, PV_PRINTER_INK_U,
                &p->ink);
 }
 

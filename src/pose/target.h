@@ -22,7 +22,6 @@ typedef struct pv_target {
     size_t group, mark;   /* see pv_sight */
 } pv_target;
 
-#define PV_TARGETS_MAX 2400
 #define PV_STROKE_NEED 0.8 /* mm: less is not enough ground to see a stroke against */
 
 /* All of a sheet, sorted by group; what lies where. The caller frees *targets with free(). False

@@ -147,10 +147,12 @@ typedef struct scanner_state {
     double cov[9];
 } scanner_state;
 
-static scanner_state state_of(double U_rel, double rounding_U, const pv_scanner *own)
+/* What a format rounds says nothing of the right angle. */
+static scanner_state state_of(double scanner_U, double rounding_U, const pv_scanner *own)
 {
     scanner_state out = {{0, 0, 0}, {0}};
-    double u[3] = {U_rel / 2, U_rel / 2, PV_SCANNER_SKEW_U(U_rel) / 2000};
+    double U_rel = hypot(scanner_U, rounding_U);
+    double u[3] = {U_rel / 2, U_rel / 2, PV_SCANNER_SKEW_U(scanner_U) / 2000};
     double shared = PV_SCANNER_SHARED * u[0] * u[1];
     for (int i = 0; own != NULL && i < 2; i++) {
         out.value[i] = log(own->factor[i]);
@@ -217,7 +219,7 @@ static pv_evidence evidence_of(const pv_pose *pose, const double px_per_mm[2],
 pv_evidence pv_scan_evidence(const pv_scan_reference *scan, const pv_pose *pose,
                              const pv_inspect_options *options)
 {
-    scanner_state state = state_of(scan->U_rel, scan->rounding_U, options->scanner);
+    scanner_state state = state_of(options->scanner_U_rel, scan->rounding_U, options->scanner);
     pv_evidence out = evidence_of(pose, scan->px_per_mm, &state);
     pv_evidence_result(&out);
     return out;

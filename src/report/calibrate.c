@@ -5,6 +5,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "base/vec.h"
+#include "judge/gum.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -21,7 +22,7 @@ typedef struct property {
     int decimals;
     double least_own, most_U;
     double least, most; /* that are believed */
-    double U_written;   /* at most */
+    double U_written;   /* the largest that is written down */
 } property;
 
 static const property properties[PV_PROPERTIES] = {
@@ -37,27 +38,40 @@ static const property properties[PV_PROPERTIES] = {
 
 /* ---- means ---- */
 
+static double weight_of(const pv_sample *sample, double least_shared)
+{
+    double more = sample->shared * sample->shared - least_shared * least_shared;
+    return 1 / (sample->own * sample->own + more);
+}
+
 pv_mean pv_mean_of(const pv_sample *samples, size_t n)
 {
-    double weight = 0, sum = 0, shared = 0;
+    double least = HUGE_VAL, weight = 0, sum = 0, own = 0, shared = 0, limited = 0;
+    for (size_t i = 0; i < n; i++)
+        least = fmin(least, samples[i].shared);
     for (size_t i = 0; i < n; i++) {
-        double w = 1 / (samples[i].own * samples[i].own);
+        double w = weight_of(&samples[i], least);
+        double u = w * hypot(samples[i].own, samples[i].shared);
         weight += w;
         sum += w * samples[i].value;
+        own += w * w * samples[i].own * samples[i].own;
         shared += w * samples[i].shared;
+        limited += u * u * u * u / samples[i].freedom;
     }
     pv_mean out = {.value = sum / weight};
     for (size_t i = 0; i < n; i++) {
-        double off = (samples[i].value - out.value) / samples[i].own;
-        out.chi += off * off;
+        double off = samples[i].value - out.value;
+        out.chi += off * off * weight_of(&samples[i], least);
     }
-    double own = 1 / sqrt(weight);
+    own = sqrt(own) / weight;
     if (n > 1) {
         out.limit = pv_chi_squared_limit((int)n - 1);
         if (out.chi > out.limit)
-            own *= sqrt(out.chi / (double)(n - 1));
+            own = fmax(own, sqrt(out.chi / (double)(n - 1) / weight));
     }
     out.u = hypot(own, shared / weight);
+    double all = out.u * weight;
+    out.freedom = limited > 0 ? all * all * all * all / limited : HUGE_VAL;
     return out;
 }
 
@@ -134,25 +148,30 @@ static pv_reported of_printer(const pv_reported_image *image, int which)
     return out;
 }
 
-/* The part that images of one scanner, or by one card, have in common. */
+/* The part that images of one scanner, or by one card, have in common, standard. */
 static double shared_part(const pv_reported_image *image, int which, const pv_reported *value)
 {
+    if (value->shared >= 0)
+        return fmin(value->shared, value->u);
     switch (which) {
     case PV_OF_X:
     case PV_OF_Y:
-        return fmin(value->U, image->U_rel * value->value) / 2;
+        return fmin(value->u, image->U_rel * value->value / 2);
     case PV_OF_SKEW:
-        return fmin(value->U, 1000 * image->U_rel) / 2;
-    default: /* the scanner's tone curve */
-        return value->U / 2;
+        return fmin(value->u, 1000 * image->U_rel / 2);
+    default: /* the tone curve and what the lines scatter by, which nothing tells apart: by halves
+                of the variance */
+        return value->u / sqrt(2);
     }
 }
 
 static pv_sample sample_of(const pv_reported_image *image, int which)
 {
     pv_reported value = of_printer(image, which);
-    pv_sample out = {.value = value.value, .shared = shared_part(image, which, &value)};
-    double own = value.U * value.U / 4 - out.shared * out.shared;
+    pv_sample out = {.value = value.value,
+                     .shared = shared_part(image, which, &value),
+                     .freedom = value.freedom};
+    double own = value.u * value.u - out.shared * out.shared;
     out.own = hypot(sqrt(fmax(own, 0)), properties[which].least_own);
     return out;
 }
@@ -168,11 +187,14 @@ static pv_digits shown(const property *p, double value)
 static void settle(const property *p, const pv_mean *mean, size_t n, pv_printer_value *out,
                    pv_diags *diags)
 {
-    *out = (pv_printer_value){mean->value, 2 * mean->u, false};
+    *out =
+        (pv_printer_value){mean->value, pv_student_t(PV_COVERAGE, mean->freedom) * mean->u, false};
     const char *why = NULL;
     double off = fabs(mean->value - p->neutral);
-    if (mean->value < p->least || mean->value > p->most)
-        why = "left alone: no sound printer is off by that; print at 100 %, no scaling";
+    bool believed = mean->value >= p->least && mean->value <= p->most;
+    if (!believed)
+        why = "left alone, and not recorded: no sound printer is off by that; print at 100 %, no "
+              "scaling";
     else if (out->U > p->most_U)
         why = "left alone: too uncertain to correct for";
     else if (off <= out->U)
@@ -181,6 +203,8 @@ static void settle(const property *p, const pv_mean *mean, size_t n, pv_printer_
     pv_diags_add(diags, PV_NOTE, PV_CAUSE_NONE, NULL, NULL, "%s %s ±%s%s: %s", p->name,
                  shown(p, out->value).chars, shown(p, out->U).chars, p->unit,
                  out->corrected ? "will be corrected" : why);
+    if (!believed || out->U > p->U_written)
+        *out = (pv_printer_value){.value = p->neutral};
     if (n > 1 && mean->chi > mean->limit)
         pv_diags_add(diags, PV_WARNING, PV_CAUSE_NONE, NULL,
                      "print and scan more sheets, each by itself",
@@ -211,9 +235,6 @@ static bool settle_all(const pv_reported_image *const *used, size_t n, pv_printe
         }
         pv_mean mean = pv_mean_of(samples, m);
         settle(p, &mean, m, values[which], diags);
-        /* Only what is believed can be written down. */
-        values[which]->value = fmin(fmax(values[which]->value, p->least), p->most);
-        values[which]->U = fmin(values[which]->U, p->U_written);
     }
     free(samples);
     return true;

@@ -9,9 +9,12 @@
 /* The properties of a printer. */
 enum { PV_OF_X, PV_OF_Y, PV_OF_SKEW, PV_OF_INK, PV_PROPERTIES };
 
-/* A value with its expanded uncertainty; U 0: not measured. */
+/* A value with its expanded and its standard uncertainty; U 0: not measured. */
 typedef struct pv_reported {
-    double value, U;
+    double value, U, u;
+    double shared;  /* what of u images by the same scanner or card have in common; negative: the
+                       report doesn't say, as those of earlier versions don't */
+    double freedom; /* effective degrees of freedom of u; HUGE_VAL where nothing limits them */
 } pv_reported;
 
 #define PV_REPORTED_REFERENCES_MAX 16
@@ -52,16 +55,20 @@ void pv_reports_clear(pv_reported_images *images);
  * others don't share it, `shared` the rest. */
 typedef struct pv_sample {
     double value, own, shared;
+    double freedom; /* of both together; HUGE_VAL where nothing limits them */
 } pv_sample;
 
 typedef struct pv_mean {
     double value, u;
+    double freedom;    /* effective (JCGM 100:2008, G.4.1); HUGE_VAL where nothing limits them */
     double chi, limit; /* chi-squared of the samples about the mean; what chance exceeds in 5 % */
 } pv_mean;
 
-/* Weighted mean by 1 / own^2. The own parts are taken as independent, the shared ones as fully
- * correlated (JCGM 100:2008, 5.2.2); where chi-squared is over its limit, u grows by Birge's ratio.
- * n > 0. */
+/* Weighted mean. The own parts are taken as independent, the shared ones as fully correlated (JCGM
+ * 100:2008, 5.2.2). Weights are 1 / (own^2 + shared^2 - the least shared^2 of all): what all share
+ * tells no sample from another, and one whose shared part is larger is worth less. Where
+ * chi-squared is over its limit, the own parts of u are what the samples scatter by (Birge's
+ * ratio). n > 0. */
 pv_mean pv_mean_of(const pv_sample *samples, size_t n);
 
 /* False where a finding was lost because memory ran out: then there is no result either, which

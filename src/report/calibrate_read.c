@@ -5,6 +5,7 @@
 #include "paper/paper.h"
 #include "json/json.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -35,16 +36,28 @@ static char *read_paper(reading *r, const pv_json_node *node)
     return copy;
 }
 
-/* {"value", "U"}; both null, or no such member: not measured. */
+/* A part of an uncertainty; `otherwise` where the report has none. */
+static double read_part(reading *r, const pv_json_node *node, const char *key, double least,
+                        double most, double otherwise)
+{
+    const pv_json_node *part = pv_json_optional(r->json, node, key);
+    return part != NULL ? pv_json_get_number(r->json, part, least, most) : otherwise;
+}
+
+/* {"value", "U"}, and as of this version "u", "shared", "freedom"; value or U null, or no such
+ * member: not measured. Reports of earlier versions had k = 2, or nearly. */
 static pv_reported read_value(reading *r, const pv_json_node *node, double least, double most)
 {
-    pv_reported out = {0, 0};
+    pv_reported out = {.shared = -1, .freedom = HUGE_VAL};
     const pv_json_node *value = pv_json_optional(r->json, node, "value");
     const pv_json_node *U = pv_json_optional(r->json, node, "U");
     if (value == NULL || U == NULL)
         return out;
     out.value = pv_json_get_number(r->json, value, least, most);
     out.U = pv_json_get_number(r->json, U, 0, 1000);
+    out.u = read_part(r, node, "u", 0, out.U, out.U / 2);
+    out.shared = read_part(r, node, "shared", 0, out.u, -1);
+    out.freedom = read_part(r, node, "freedom", 0.1, 1e300, HUGE_VAL);
     return out;
 }
 
@@ -52,7 +65,7 @@ static pv_reported read_optional(reading *r, const pv_json_node *object, const c
                                  double least, double most)
 {
     const pv_json_node *node = pv_json_optional(r->json, object, key);
-    return node != NULL ? read_value(r, node, least, most) : (pv_reported){0, 0};
+    return node != NULL ? read_value(r, node, least, most) : (pv_reported){0};
 }
 
 static pv_reference_kind kind_of(const char *name)

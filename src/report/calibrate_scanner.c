@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "base/vec.h"
 #include "reference/reference.h"
+#include "reference/ruler.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -53,53 +54,114 @@ static bool solve(const shape *stated, const shape *truth, double turn, shape *o
     return true;
 }
 
-/* What one image says; standard uncertainties in u. */
+/* A shape with what is not certain of it: standard uncertainties that this image has for its own,
+ * and those that it shares with the others. */
+typedef struct uncertain {
+    shape value, own, shared;
+} uncertain;
+
+/* What one image says of the scanner. */
 typedef struct said {
-    shape value, u;
+    uncertain factor;
     bool has_skew;
 } said;
 
-static bool propagate(const shape *stated, const shape *truth, const shape *u, double turn,
-                      said *out)
+/* Adds to sum, by squares, what becomes of the scanner where one shape is off by u. */
+static bool add_moved(const shape *stated, const shape *truth, bool of_truth, const shape *u,
+                      double turn, const shape *found, double sum[3])
 {
-    if (!solve(stated, truth, turn, &out->value))
-        return false;
-    double sum[3] = {0, 0, 0};
     for (int k = 0; k < 3; k++) {
-        shape moved = *truth, by;
-        moved.x += k == 0 ? u->x : 0;
-        moved.y += k == 1 ? u->y : 0;
-        moved.skew += k == 2 ? u->skew : 0;
-        if (!solve(stated, &moved, turn, &by))
+        shape moved[2] = {*stated, *truth}, by;
+        shape *one = &moved[of_truth];
+        one->x += k == 0 ? u->x : 0;
+        one->y += k == 1 ? u->y : 0;
+        one->skew += k == 2 ? u->skew : 0;
+        if (!solve(&moved[0], &moved[1], turn, &by))
             return false;
-        const double d[3] = {by.x - out->value.x, by.y - out->value.y, by.skew - out->value.skew};
+        const double d[3] = {by.x - found->x, by.y - found->y, by.skew - found->skew};
         for (int j = 0; j < 3; j++)
             sum[j] += d[j] * d[j];
     }
-    out->u = (shape){sqrt(sum[0]), sqrt(sum[1]), sqrt(sum[2])};
     return true;
 }
 
-/* A weighted mean of what the references besides the scanner say; false where they say nothing. */
-static bool mean_of(const pv_reported_image *image, int which, double *value, double *u)
+/* The references' parts, and the map's, by which the scanner sees the print. */
+static bool propagate(const uncertain *stated, const uncertain *truth, double turn, said *out)
 {
-    double weight = 0, sum = 0;
+    const shape *a = &stated->value, *b = &truth->value;
+    shape *found = &out->factor.value;
+    double own[3] = {0, 0, 0}, shared[3] = {0, 0, 0};
+    if (!solve(a, b, turn, found) || !add_moved(a, b, true, &truth->own, turn, found, own) ||
+        !add_moved(a, b, false, &stated->own, turn, found, own) ||
+        !add_moved(a, b, true, &truth->shared, turn, found, shared))
+        return false;
+    out->factor.own = (shape){sqrt(own[0]), sqrt(own[1]), sqrt(own[2])};
+    out->factor.shared = (shape){sqrt(shared[0]), sqrt(shared[1]), sqrt(shared[2])};
+    return true;
+}
+
+/* What of a reading others share: only the rule itself where they are of other prints, all of it
+ * where one print's readings were typed in for several scans. One card is laid on every time. */
+static double shared_of(const pv_reported_reference *one, const pv_reported *v, bool read_once)
+{
+    return one->kind == PV_REFERENCE_RULER && read_once ? sqrt(PV_RULER_SHARED) * v->u : v->u;
+}
+
+/* A weighted mean of what the references besides the scanner say; false where they say nothing. */
+static bool mean_of(const pv_reported_image *image, int which, bool read_once, double *value,
+                    double *own, double *shared)
+{
+    double weight = 0, sum = 0, squares[2] = {0, 0};
     for (size_t i = 0; i < image->n_references; i++) {
         const pv_reported_reference *one = &image->references[i];
         const pv_reported *v = which < 2 ? &one->scale[which] : &one->skew;
-        if (one->kind == PV_REFERENCE_SCANNER || one->kind == PV_REFERENCE_PAPER || !(v->U > 0))
+        if (one->kind == PV_REFERENCE_SCANNER || one->kind == PV_REFERENCE_PAPER || !(v->u > 0))
             continue;
-        weight += 4 / (v->U * v->U);
-        sum += v->value * 4 / (v->U * v->U);
+        double w = 1 / (v->u * v->u), common = shared_of(one, v, read_once);
+        weight += w;
+        sum += v->value * w;
+        squares[0] += w * w * (v->u * v->u - common * common);
+        squares[1] += w * w * common * common;
     }
     if (!(weight > 0))
         return false;
     *value = sum / weight;
-    *u = 1 / sqrt(weight);
+    *own = sqrt(fmax(0, squares[0])) / weight;
+    *shared = sqrt(squares[1]) / weight;
     return true;
 }
 
-static const char *ask_image(const pv_reported_image *image, said *out)
+/* The map's part of what an image says of its own print, standard; 0 where the report is of a
+ * version that doesn't tell it apart. */
+static double map_u(const pv_reported *v)
+{
+    return v->U > 0 && v->shared >= 0 ? sqrt(fmax(0, v->u * v->u - v->shared * v->shared)) : 0;
+}
+
+/* Readings that are equal to the last digit are one print's, typed in again. */
+static bool same_readings(const pv_reported_image *a, const pv_reported_image *b)
+{
+    for (size_t i = 0; i < a->n_references; i++)
+        for (size_t k = 0; k < b->n_references; k++) {
+            const pv_reported_reference *p = &a->references[i], *q = &b->references[k];
+            if (p->kind != PV_REFERENCE_RULER || q->kind != PV_REFERENCE_RULER)
+                continue;
+            for (int axis = 0; axis < 2; axis++)
+                if (p->scale[axis].U > 0 && p->scale[axis].value == q->scale[axis].value)
+                    return true;
+        }
+    return false;
+}
+
+static bool read_once(const pv_reported_images *images, size_t which)
+{
+    for (size_t i = 0; i < images->n; i++)
+        if (i != which && same_readings(&images->items[which], &images->items[i]))
+            return false;
+    return true;
+}
+
+static const char *ask_image(const pv_reported_image *image, bool once, said *out)
 {
     const pv_reported_reference *scanner = NULL;
     bool disagree = false;
@@ -117,20 +179,27 @@ static const char *ask_image(const pv_reported_image *image, said *out)
     if (quarter > TURN_MOST)
         return "the sheet lies askew by more than 20°, so that the scanner's axes can't be told "
                "apart";
-    shape truth = {0}, u = {0};
-    if (!mean_of(image, 0, &truth.x, &u.x) || !mean_of(image, 1, &truth.y, &u.y))
+    uncertain truth = {0};
+    shape *own = &truth.own, *shared = &truth.shared;
+    if (!mean_of(image, 0, once, &truth.value.x, &own->x, &shared->x) ||
+        !mean_of(image, 1, once, &truth.value.y, &own->y, &shared->y))
         return "it has no card and no readings of a ruler (--measured) in both directions";
-    shape stated = {scanner->scale[0].value, scanner->scale[1].value, scanner->skew.value / 1000};
-    out->has_skew = scanner->skew.U > 0 && mean_of(image, 2, &truth.skew, &u.skew);
+    uncertain stated = {
+        .value = {scanner->scale[0].value, scanner->scale[1].value, scanner->skew.value / 1000},
+        .own = {map_u(&image->value[PV_OF_X]), map_u(&image->value[PV_OF_Y]),
+                map_u(&image->value[PV_OF_SKEW]) / 1000}};
+    out->has_skew = scanner->skew.U > 0 &&
+                    mean_of(image, 2, once, &truth.value.skew, &own->skew, &shared->skew);
     if (out->has_skew) {
-        truth.skew /= 1000;
-        u.skew /= 1000;
+        truth.value.skew /= 1000;
+        own->skew /= 1000;
+        shared->skew /= 1000;
     } else {
-        truth.skew = stated.skew;
+        truth.value.skew = stated.value.skew;
     }
     if (disagree && image->n_references > 2)
         return "its references disagree";
-    if (!propagate(&stated, &truth, &u, turn * PV_PI / 180, out))
+    if (!propagate(&stated, &truth, turn * PV_PI / 180, out))
         return "its numbers contradict each other";
     return NULL;
 }
@@ -144,18 +213,20 @@ typedef struct scans {
 
 static void add(scans *s, const said *one)
 {
-    s->samples[0][s->n] = (pv_sample){one->value.x, LEAST_OWN, one->u.x};
-    s->samples[1][s->n] = (pv_sample){one->value.y, LEAST_OWN, one->u.y};
+    const shape *value = &one->factor.value, *own = &one->factor.own;
+    const shape *shared = &one->factor.shared;
+    s->samples[0][s->n] = (pv_sample){value->x, hypot(own->x, LEAST_OWN), shared->x, HUGE_VAL};
+    s->samples[1][s->n] = (pv_sample){value->y, hypot(own->y, LEAST_OWN), shared->y, HUGE_VAL};
     s->n++;
     if (one->has_skew)
-        s->samples[2][s->n_skew++] =
-            (pv_sample){1000 * one->value.skew, LEAST_SKEW, 1000 * one->u.skew};
+        s->samples[2][s->n_skew++] = (pv_sample){
+            1000 * value->skew, hypot(1000 * own->skew, LEAST_SKEW), 1000 * shared->skew, HUGE_VAL};
 }
 
 /* An angle that nothing told is as good as any scanner's: square, and uncertain. */
 static bool settle_skew(const scans *s, pv_scanner *out, pv_diags *diags)
 {
-    pv_mean mean = {0, 0, 0, 0};
+    pv_mean mean = {0};
     if (s->n_skew > 0)
         mean = pv_mean_of(s->samples[2], s->n_skew);
     if (fabs(mean.value) > SKEW_MOST) {
@@ -223,7 +294,7 @@ static bool ask_all(const pv_reported_images *images, scans *s, pv_diags *diags)
     }
     for (size_t i = 0; i < images->n; i++) {
         said one = {0};
-        const char *why = ask_image(&images->items[i], &one);
+        const char *why = ask_image(&images->items[i], read_once(images, i), &one);
         if (why == NULL)
             add(s, &one);
         else

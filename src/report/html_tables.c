@@ -48,12 +48,11 @@ static void cell_verdict(pv_text *to, pv_verdict verdict)
     pv_text_add(to, "</td>");
 }
 
-/* In per cent. A conforming value of probability 0 is one whose probability nobody worked out. */
+/* In per cent. */
 static void cell_probability(pv_text *to, const pv_value *value)
 {
     double percent = 100 * value->probability;
-    bool known = value->measured && isfinite(percent) &&
-                 (percent > 0 || value->verdict == PV_DOES_NOT_CONFORM);
+    bool known = value->measured && isfinite(percent);
     pv_text_add(to, "<td>");
     if (!known)
         pv_text_add(to, TICK);

@@ -20,6 +20,13 @@ static void text(pv_json_writer *w, const char *key, const char *value)
     pv_json_string(w, value);
 }
 
+/* What of u other images of the same sheet share that were taken by the same scanner and the same
+ * reference; calibration counts it once. */
+static double shared_u(const pv_value *value)
+{
+    return hypot(value->part[PV_PART_TONE], value->part[PV_PART_REFERENCE]);
+}
+
 /* A list of one image, and what is asked for. */
 typedef struct sheet_writer {
     pv_json_writer *w;
@@ -48,9 +55,7 @@ static void add_parts(pv_json_writer *w, const pv_value *value, int decimals)
 static void add_decision(const sheet_writer *s, const pv_judged *judged, const value_keys *keys)
 {
     const pv_value *value = judged->value;
-    bool proven =
-        value->measured && (s->in->reference != PV_REFERENCE_NONE || judged->kind == PV_KIND_SKEW ||
-                            judged->kind == PV_KIND_STRAIGHT);
+    bool proven = value->measured && isfinite(value->probability);
     number_or_null(s->w, keys->u, value->u, keys->decimals, value->measured);
     number_or_null(s->w, keys->k, value->k, 3, value->measured);
     number_or_null(s->w, keys->probability, value->probability, 4, proven);
@@ -83,7 +88,23 @@ static void add_value(const sheet_writer *s, const char *key, pv_judged judged, 
     number_or_null(s->w, "tolerance", value->tolerance, decimals, true);
     text(s->w, "verdict", pv_verdict_name(value->verdict));
     add_decision(s, &judged, &keys);
+    number_or_null(s->w, "shared", shared_u(value), keys.decimals, value->measured);
     pv_json_close(s->w, '}');
+}
+
+/* Nobody judges it, but calibration goes by it. */
+static void add_ink(pv_json_writer *w, const pv_value *ink)
+{
+    bool known = ink->measured;
+    pv_json_key(w, "ink_mm");
+    pv_json_open_inline(w, '{');
+    number_or_null(w, "value", ink->value, 4, known);
+    number_or_null(w, "U", ink->U, 4, known);
+    number_or_null(w, "u", ink->u, 5, known);
+    number_or_null(w, "k", ink->k, 3, known);
+    number_or_null(w, "freedom", ink->freedom, 1, known && isfinite(ink->freedom));
+    number_or_null(w, "shared", shared_u(ink), 5, known);
+    pv_json_close(w, '}');
 }
 
 static void add_pair(pv_json_writer *w, const char *key, const double values[2])
@@ -305,6 +326,8 @@ static void add_lists(const sheet_writer *s)
     for (size_t i = 0; i < in->n_spacings; i++)
         add_spacing(s, &in->spacings[i]);
     pv_json_close(w, ']');
+    pv_json_key(w, "unpaired");
+    pv_json_integer(w, (long long)in->unpaired);
     pv_json_key(w, "fills");
     pv_json_open(w, '[');
     for (size_t i = 0; i < in->n_fills; i++)
@@ -363,7 +386,7 @@ static void add_inspection(pv_json_writer *w, const pv_inspection *in, bool budg
     add_value(&s, "y", pv_judged_at(in, 1), 6);
     pv_json_close(w, '}');
     add_value(&s, "skew_mrad", pv_judged_at(in, 2), 3);
-    add_measured(w, "ink_mm", in->ink.value, in->ink.measured ? in->ink.U : 0, 4);
+    add_ink(w, &in->ink);
     number_or_null(w, "turn_deg", in->turn, 4, true);
     number_or_null(w, "residual_px", in->residual, 4, true);
     number_or_null(w, "uneven_mm", in->uneven, 4, true);

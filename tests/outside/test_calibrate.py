@@ -104,7 +104,7 @@ def file_holds(loop, printer):
                          ("y", file["scale"]["y"], printer["scale"][1]),
                          ("skew", file["skew_mrad"], printer["skew_mrad"]),
                          ("ink", file["ink_mm"], printer["gain"])):
-        if v["U"] > 0:
+        if v["U"] is not None and v["U"] > 0:
             out[key] = round((v["value"] - true) / v["U"], 3), v["U"]
     return out
 
@@ -184,7 +184,7 @@ def refusals(folder):
         with open(out, encoding="utf-8") as file:
             scale = json.load(file)["scale"]
         expect(f"{what} corrects no scale", not scale["x"]["corrected"] and not scale["y"]["corrected"],
-               f"U {100 * scale['x']['U']:.2f} and {100 * scale['y']['U']:.2f} %")
+               f"U {scale['x']['U']} and {scale['y']['U']}")
 
 
 # ---- figures ----

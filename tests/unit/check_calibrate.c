@@ -20,15 +20,21 @@ START_TEST(a_mean_has_its_closed_form)
     double worst = 0;
     for (int i = 0; i < 200; i++) {
         pv_sample s[3];
-        double w[3], sum = 0, mean = 0, shared = 0, chi = 0;
+        double w[3], sum = 0, mean = 0, own = 0, shared = 0, chi = 0, least = 1, limited = 0;
         for (int k = 0; k < 3; k++) {
-            s[k] = (pv_sample){1 + 1e-4 * gauss(), 1e-4 * (1 + 3 * uniform()), 1e-3 * uniform()};
-            w[k] = 1 / (s[k].own * s[k].own);
+            s[k] = (pv_sample){1 + 1e-4 * gauss(), 1e-4 * (1 + 3 * uniform()), 1e-3 * uniform(),
+                               1 + 9 * uniform()};
+            least = fmin(least, s[k].shared);
+        }
+        for (int k = 0; k < 3; k++) {
+            w[k] = 1 / (s[k].own * s[k].own + s[k].shared * s[k].shared - least * least);
             sum += w[k];
         }
         for (int k = 0; k < 3; k++) {
             mean += w[k] / sum * s[k].value;
+            own = hypot(own, w[k] / sum * s[k].own);
             shared += w[k] / sum * s[k].shared;
+            limited += pow(w[k] / sum * hypot(s[k].own, s[k].shared), 4) / s[k].freedom;
         }
         for (int k = 0; k < 3; k++)
             chi += w[k] * (s[k].value - mean) * (s[k].value - mean);
@@ -36,16 +42,21 @@ START_TEST(a_mean_has_its_closed_form)
         /* 5 % of chi-squared with two degrees of freedom: -2 ln 0.05. */
         double birge = chi > -2 * log(0.05) ? sqrt(chi / 2) : 1;
         worst = fmax(worst, fabs(m.value - mean) * 1e4);
-        worst = fmax(worst, fabs(m.u / sqrt(birge * birge / sum + shared * shared) - 1));
+        own = birge > 1 ? fmax(own, birge / sqrt(sum)) : own;
+        worst = fmax(worst, fabs(m.u / hypot(own, shared) - 1));
+        worst = fmax(worst, fabs(m.freedom * limited / pow(m.u, 4) - 1));
         worst = fmax(worst, fabs(m.chi - chi) / fmax(chi, 1e-3));
         ck_assert_double_eq_tol(m.limit, -2 * log(0.05), 1e-9);
     }
     say_worst("mean of three, its u and chi-squared, relative", worst, 1e-9, "");
     ck_assert_double_lt(worst, 1e-9);
-    pv_sample one = {0.98, 3e-4, 4e-4};
+    pv_sample one = {0.98, 3e-4, 4e-4, 7};
     pv_mean m = pv_mean_of(&one, 1);
     ck_assert_double_eq_tol(m.u, 5e-4, 1e-12);
     ck_assert_double_eq(m.value, 0.98);
+    ck_assert_double_eq_tol(m.freedom, 7, 1e-9);
+    one.freedom = HUGE_VAL;
+    ck_assert(isinf(pv_mean_of(&one, 1).freedom));
 }
 END_TEST
 
@@ -59,7 +70,7 @@ START_TEST(a_means_uncertainty_is_true)
         pv_sample s[3];
         double all = shared * gauss();
         for (int k = 0; k < 3; k++)
-            s[k] = (pv_sample){1 + all + own[k] * gauss(), own[k], shared};
+            s[k] = (pv_sample){1 + all + own[k] * gauss(), own[k], shared, HUGE_VAL};
         pv_mean m = pv_mean_of(s, 3);
         squares += (m.value - 1) * (m.value - 1) / n;
         u += m.u * m.u / n;
@@ -79,7 +90,8 @@ typedef struct sheet {
     double x, y, U, skew, skew_U, ink, ink_U; /* U 0: null */
     double U_rel;
     bool photograph;
-    const char *more; /* further members */
+    const char *more;                      /* further members */
+    double ink_u, ink_shared, ink_freedom; /* ink_u 0: not told, as in earlier versions */
 } sheet;
 
 static sheet a4(const char *file)
@@ -121,7 +133,14 @@ static void add_sheet(pv_text *out, const sheet *s)
     add_value(out, "x", s->x, s->U, ", ");
     add_value(out, "y", s->y, s->U, "}, ");
     add_value(out, "skew_mrad", s->skew, s->skew_U, ", ");
-    add_value(out, "ink_mm", s->ink, s->ink_U, ", ");
+    add_value(out, "ink_mm", s->ink, s->ink_U, "");
+    if (s->ink_u > 0) {
+        out->length--; /* the brace */
+        pv_text_add(out, ", \"u\": %s, \"shared\": %s, \"freedom\": %s}",
+                    pv_fixed(s->ink_u, 9).chars, pv_fixed(s->ink_shared, 9).chars,
+                    pv_fixed(s->ink_freedom, 1).chars);
+    }
+    pv_text_add(out, ", ");
     pv_text_add(out, "\"turn_deg\": 0.1%s}", s->more);
 }
 
@@ -194,19 +213,82 @@ START_TEST(several_sheets_are_a_weighted_mean)
     s[2].x = 0.9891;
     s[2].U = 0.0015;
     outcome o = calibrated(s, 3);
-    double sum = 0, mean = 0, shared = 0;
+    double sum = 0, mean = 0, shared = 0, own = 0, least = 0.001 * s[0].x / 2;
     for (int i = 0; i < 3; i++) {
         double half = 0.001 * s[i].x / 2;
-        double w = 1 / (s[i].U * s[i].U / 4 - half * half + 2e-5 * 2e-5);
+        double square = s[i].U * s[i].U / 4 - half * half + 2e-5 * 2e-5;
+        double w = 1 / (square + half * half - least * least);
         sum += w;
         mean += w * s[i].x;
+        own += w * w * square;
         shared += w * half;
     }
     ck_assert_double_eq_tol(o.printer->scale[0].value, mean / sum, 1e-9);
-    ck_assert_double_eq_tol(o.printer->scale[0].U, 2 * hypot(1 / sqrt(sum), shared / sum), 1e-9);
+    ck_assert_double_eq_tol(o.printer->scale[0].U, 2 * hypot(sqrt(own) / sum, shared / sum), 1e-9);
     /* What they share doesn't get less: never better than the scanner. */
     ck_assert_double_gt(o.printer->scale[0].U, 0.00098);
     ck_assert_uint_eq(o.warnings, 0);
+    drop(&o);
+}
+END_TEST
+
+static sheet with_ink(const char *file, double ink, double u, double shared, double freedom)
+{
+    sheet s = a4(file);
+    s.ink = ink;
+    s.ink_U = 2.5 * u;
+    s.ink_u = u;
+    s.ink_shared = shared;
+    s.ink_freedom = freedom;
+    return s;
+}
+
+/* A sheet whose ink is known to a tenth of another's counts for nearly all, however much of both is
+ * the tone curve's. */
+START_TEST(ink_is_weighed_by_what_sheets_know)
+{
+    static const double shared[] = {0.001, 0.0045};
+    for (int i = 0; i < 2; i++) {
+        sheet s[] = {with_ink("a.png", 0.055, 0.005, shared[i], 1e6),
+                     with_ink("b.png", 0.120, 0.045, shared[i], 1e6)};
+        outcome o = calibrated(s, 2);
+        double own[] = {25e-6 - shared[i] * shared[i] + 9e-6,
+                        45e-3 * 45e-3 - shared[i] * shared[i] + 9e-6};
+        double w[] = {1 / own[0], 1 / own[1]}, sum = w[0] + w[1];
+        ck_assert_double_eq_tol(o.printer->ink.value, (0.055 * w[0] + 0.120 * w[1]) / sum, 1e-9);
+        ck_assert_double_lt(o.printer->ink.value, 0.0565);
+        ck_assert_double_eq_tol(o.printer->ink.U, 2 * sqrt(1 / sum + shared[i] * shared[i]), 1e-7);
+        drop(&o);
+    }
+    /* Where the tone curve is nearly all of it, likewise. */
+    sheet s[] = {with_ink("a.png", 0.055, 0.005, 0.0049, 1e6),
+                 with_ink("b.png", 0.120, 0.045, 0.0449, 1e6)};
+    outcome o = calibrated(s, 2);
+    ck_assert_double_lt(o.printer->ink.value, 0.0565);
+    drop(&o);
+    /* Reports of earlier versions don't tell the parts apart. */
+    sheet old[] = {a4("a.png"), a4("b.png")};
+    old[0].ink = 0.055;
+    old[1].ink = 0.120;
+    old[1].ink_U = 0.090;
+    o = calibrated(old, 2);
+    ck_assert_double_lt(o.printer->ink.value, 0.0565);
+    ck_assert_double_lt(fabs(o.printer->ink.U / hypot(0.01, 0.006) - 1), 0.05);
+    drop(&o);
+}
+END_TEST
+
+/* U is k times u, and k is large where few lines tell: u is read, not half of U. Two sheets of one
+ * degree of freedom each have two together, and t for 95.45 % is then 4.5266 (JCGM 100:2008, table
+ * G.2: 4.53). */
+START_TEST(few_lines_have_a_large_factor)
+{
+    sheet s[] = {with_ink("a.png", 0.07, 0.004, 0, 1), with_ink("b.png", 0.07, 0.004, 0, 1)};
+    outcome o = calibrated(s, 2);
+    double u = sqrt((0.004 * 0.004 + 9e-6) / 2);
+    ck_assert_double_eq_tol(o.printer->ink.value, 0.07, 1e-12);
+    say_worst("U of ink by two sheets of two lines each, in u", o.printer->ink.U / u, 4.53, "");
+    ck_assert_double_eq_tol(o.printer->ink.U / u, 4.53, 0.005);
     drop(&o);
 }
 END_TEST
@@ -272,10 +354,16 @@ START_TEST(what_no_printer_does_is_left_alone)
     ck_assert(!p->scale[0].corrected && p->scale[1].corrected && !p->skew.corrected &&
               !p->ink.corrected);
     check_says(&o, "no sound printer is off by that");
-    /* Its file can be read again. */
+    /* Its file can be read again, and says of none of them what wasn't measured. */
+    ck_assert(p->scale[0].U == 0 && p->skew.U == 0 && p->ink.U == 0);
     char *json = pv_printer_json(p, NULL);
+    ck_assert_ptr_nonnull(
+        strstr(json, "\"x\": {\"value\": null, \"U\": null, \"corrected\": false}"));
+    ck_assert_ptr_nonnull(strstr(json, "\"ink_mm\": {\"value\": null, \"U\": null"));
+    ck_assert_ptr_nonnull(strstr(json, "\"y\": {\"value\": 0.996"));
     pv_printer *back = pv_printer_parse(json, strlen(json), "p", NULL);
     ck_assert_ptr_nonnull(back);
+    ck_assert(back->scale[0].value == 1 && back->scale[0].U == 0 && !back->scale[0].corrected);
     pv_printer_free(back);
     pv_free(json);
     drop(&o);
@@ -295,7 +383,7 @@ START_TEST(what_no_printer_does_is_left_alone)
 }
 END_TEST
 
-/* Whatever is uncertain by more than a file can say is written as uncertain as it can. */
+/* Whatever is uncertain by more than a file can say isn't known. */
 START_TEST(what_is_written_can_be_read)
 {
     sheet s = a4("a.png");
@@ -310,8 +398,7 @@ START_TEST(what_is_written_can_be_read)
     char *json = pv_printer_json(o.printer, NULL);
     pv_printer *back = pv_printer_parse(json, strlen(json), "p", NULL);
     ck_assert_ptr_nonnull(back);
-    ck_assert_double_eq(back->scale[0].U, PV_PRINTER_SCALE_U);
-    ck_assert_double_eq(back->ink.U, PV_PRINTER_INK_U);
+    ck_assert(back->scale[0].U == 0 && back->ink.U == 0 && back->skew.U > 0);
     pv_printer_free(back);
     pv_free(json);
     drop(&o);
@@ -488,6 +575,16 @@ START_TEST(reports_are_read_with_care)
         {"[{\"file\": \"a\", \"paper\": \"p\", \"page_mm\": [210, 297], \"photograph\": false, "
          "\"reference\": {}, \"scale\": null}]",
          "scale"},
+        {"[{\"file\": \"a\", \"paper\": \"p\", \"page_mm\": [210, 297], \"photograph\": false, "
+         "\"reference\": {}, \"scale\": {\"x\": {\"value\": 1, \"U\": 0.1, \"u\": 0.11}}}]",
+         "scale.x.u"},
+        {"[{\"file\": \"a\", \"paper\": \"p\", \"page_mm\": [210, 297], \"photograph\": false, "
+         "\"reference\": {}, \"scale\": {\"x\": {\"value\": 1, \"U\": 0.1, \"u\": 0.05, "
+         "\"shared\": 0.06}}}]",
+         "scale.x.shared"},
+        {"[{\"file\": \"a\", \"paper\": \"p\", \"page_mm\": [210, 297], \"photograph\": false, "
+         "\"reference\": {}, \"scale\": {\"x\": {\"value\": 1, \"U\": 0.1, \"freedom\": 0}}}]",
+         "scale.x.freedom"},
     };
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
         pv_report_text report = {"r.json", bad[i].text, strlen(bad[i].text)};
@@ -616,6 +713,69 @@ START_TEST(an_angle_that_nothing_tells_is_uncertain)
 }
 END_TEST
 
+/* U of a scanner's factor by n scans of prints, each with its own readings or all with the same. */
+static double scanner_U(size_t n, bool same, const char *kind, double map_u)
+{
+    pv_text text = PV_TEXT_INIT;
+    for (size_t i = 0; i < n; i++) {
+        double x = 0.991 + (same ? 0 : 1e-6 * (double)i);
+        double u = hypot(4e-4, map_u);
+        pv_text_add(&text, "%s{\"file\": \"s.png\", \"paper\": \"A4\", \"page_mm\": [210, 297], ",
+                    i > 0 ? ", " : "[");
+        pv_text_add(&text, "\"photograph\": false, \"turn_deg\": 0, \"reference\": {\"U_rel\": "
+                           "0.0008}, \"scale\": {");
+        for (int axis = 0; axis < 2; axis++)
+            pv_text_add(&text,
+                        "\"%c\": {\"value\": %s, \"U\": %s, \"u\": %s, \"shared\": 0.0004}%s",
+                        "xy"[axis], pv_fixed(x, 9).chars, pv_fixed(2 * u, 12).chars,
+                        pv_fixed(u, 12).chars, axis == 0 ? ", " : "}, ");
+        pv_text_add(&text, "\"skew_mrad\": {\"value\": 0, \"U\": 1}, \"references\": [");
+        for (int which = 0; which < 2; which++)
+            pv_text_add(&text,
+                        "{\"kind\": \"%s\", \"x\": {\"value\": %s, \"U\": 0.0008}, \"y\": "
+                        "{\"value\": %s, \"U\": 0.0008}, \"skew_mrad\": {\"value\": %s, \"U\": "
+                        "%s}, \"disagrees\": false}%s",
+                        which == 0 ? "scanner" : kind, pv_fixed(x, 9).chars, pv_fixed(x, 9).chars,
+                        which == 0 ? "0" : "null", which == 0 ? "1" : "null",
+                        which == 0 ? ", " : "]}");
+    }
+    pv_text_add(&text, "]");
+    pv_report_text report = {"r.json", text.chars, text.length};
+    pv_scanner out;
+    pv_diags *diags = pv_diags_new();
+    bool good = pv_calibrate_scanner(&report, 1, &out, diags);
+    char *said = diags_text(diags);
+    ck_assert_msg(good, "%s", said);
+    pv_free(said);
+    pv_diags_free(diags);
+    pv_text_drop(&text);
+    return out.U_rel[0];
+}
+
+/* Readings of several prints have only the rule in common, half of their variance; those of one
+ * print typed in for several scans, and one card, all of it. */
+START_TEST(several_scans_do_better_where_they_say_more)
+{
+    double one = scanner_U(1, false, "ruler", 0), reading = 0.0008 / 0.991,
+           rule = reading / sqrt(2);
+    double left = hypot(rule, 4e-5);
+    double worst = fabs(one / hypot(reading, 4e-5) - 1);
+    for (size_t n = 2; n < 10; n++) {
+        double U = scanner_U(n, false, "ruler", 0);
+        worst = fmax(worst, fabs(U / hypot(left / sqrt((double)n), rule) - 1));
+        ck_assert_double_lt(U, one);
+        double fixed = hypot(4e-5 / sqrt((double)n), reading);
+        worst = fmax(worst, fabs(scanner_U(n, true, "ruler", 0) / fixed - 1));
+        worst = fmax(worst, fabs(scanner_U(n, false, "card", 0) / fixed - 1));
+    }
+    /* What the map from print to scan is known to comes on top. */
+    double map = 2 * 3e-4 / 0.991, seen = scanner_U(1, false, "ruler", 3e-4);
+    worst = fmax(worst, fabs(seen / hypot(hypot(reading, 4e-5), map) - 1));
+    say_worst("U of a scanner's factors by several scans, relative", worst, 3e-4, "");
+    ck_assert_double_lt(worst, 3e-4); /* the step by which the map is moved, of second order */
+}
+END_TEST
+
 START_TEST(a_scanner_is_refused_what_it_cannot_know)
 {
     static const struct {
@@ -650,6 +810,8 @@ int main(void)
     tcase_add_test(tcase, a_means_uncertainty_is_true);
     tcase_add_test(tcase, one_sheet_is_taken_as_it_says);
     tcase_add_test(tcase, several_sheets_are_a_weighted_mean);
+    tcase_add_test(tcase, ink_is_weighed_by_what_sheets_know);
+    tcase_add_test(tcase, few_lines_have_a_large_factor);
     tcase_add_test(tcase, sheets_that_scatter_are_less_certain_and_said);
     tcase_add_test(tcase, what_is_within_its_uncertainty_is_left_alone);
     tcase_add_test(tcase, what_no_printer_does_is_left_alone);
@@ -661,6 +823,7 @@ int main(void)
     tcase_add_test(tcase, images_are_limited_over_all_reports);
     tcase_add_test(tcase, a_scanner_is_found_whichever_way_the_sheet_lies);
     tcase_add_test(tcase, an_angle_that_nothing_tells_is_uncertain);
+    tcase_add_test(tcase, several_scans_do_better_where_they_say_more);
     tcase_add_test(tcase, a_scanner_is_refused_what_it_cannot_know);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);

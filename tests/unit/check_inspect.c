@@ -69,6 +69,39 @@ START_TEST(a_true_print_conforms)
 }
 END_TEST
 
+/* More pieces of lines than are paired for spacings: said, and the sheet isn't called conforming.
+ */
+START_TEST(a_crowded_sheet_says_what_it_leaves_out)
+{
+    enum { COLUMNS = 47, ROWS = 11 };
+    pv_text text = PV_TEXT_INIT;
+    pv_text_add(&text, "course \"Crowd\" edition \"1\"\nmat 240mm by 180mm ground white\n"
+                       "tolerance scale 0.3 %%, width 0.5mm, spacing 1mm, skew 3mrad\n");
+    for (int i = 0; i < COLUMNS * ROWS; i++)
+        pv_text_add(&text, "line l%d width 2.5mm colour black from (%d, %d)mm, to (%d, %d)mm\n", i,
+                    5 + i % COLUMNS * 5, 4 + i / COLUMNS * 16, 5 + i % COLUMNS * 5,
+                    16 + i / COLUMNS * 16);
+    pv_plan *pier = plan;
+    plan = picture_plan_of(text.chars, "300x240mm");
+    picture_setup s = plain;
+    s.dpi[0] = s.dpi[1] = s.stated_dpi[0] = s.stated_dpi[1] = 150;
+    pv_inspection *in = inspected(&s, NULL);
+    size_t found = 0;
+    for (size_t i = 0; i < in->n_lines; i++)
+        found += in->lines[i].stations >= 4;
+    ck_assert_uint_eq(in->unpaired, found - 500);
+    ck_assert_uint_gt(in->n_spacings, 450);
+    ck_assert(noted(in, "17 were left out, so the sheet isn't called conforming"));
+    for (size_t i = 0; i < in->n_spacings; i++)
+        ck_assert_int_eq(in->spacings[i].value.verdict, PV_CONFORMS);
+    ck_assert_int_eq(in->verdict, PV_UNDECIDED);
+    pv_inspection_free(in);
+    pv_plan_free(plan);
+    plan = pier;
+    pv_text_drop(&text);
+}
+END_TEST
+
 START_TEST(a_page_shrunk_to_fit_does_not_conform)
 {
     picture_setup s = plain;
@@ -259,6 +292,7 @@ int main(void)
     tcase_set_timeout(tcase, 120);
     tcase_add_unchecked_fixture(tcase, make_plan, drop_plan);
     tcase_add_test(tcase, a_true_print_conforms);
+    tcase_add_test(tcase, a_crowded_sheet_says_what_it_leaves_out);
     tcase_add_test(tcase, a_page_shrunk_to_fit_does_not_conform);
     tcase_add_test(tcase, no_resolution_leaves_the_scale_undecided);
     tcase_add_test(tcase, the_user_knows_better_than_the_file);

@@ -38,13 +38,13 @@ static const char picture_course[] =
     "line west width 5mm colour black from (10, 6)mm, to (10, 54)mm\n"
     "line east width 5mm colour black from (80, 6)mm, to (80, 54)mm\n";
 
-static pv_plan *picture_plan(void)
+static pv_plan *picture_plan_of(const char *text, const char *paper)
 {
     pv_diags *diags = pv_diags_new();
-    pv_course *course = pv_course_parse(picture_course, sizeof picture_course - 1, "pier", diags);
+    pv_course *course = pv_course_parse(text, strlen(text), "pier", diags);
     ck_assert_ptr_nonnull(course);
     pv_layout_options options = pv_layout_defaults();
-    options.paper = "140x110mm";
+    options.paper = paper;
     options.orientation = PV_LANDSCAPE;
     pv_plan *plan = pv_plan_make(course, &options, diags);
     char *said = diags_text(diags);
@@ -54,6 +54,11 @@ static pv_plan *picture_plan(void)
     pv_course_free(course);
     pv_diags_free(diags);
     return plan;
+}
+
+static pv_plan *picture_plan(void)
+{
+    return picture_plan_of(picture_course, "140x110mm");
 }
 
 static pv_vec picture_px(const picture *p, pv_vec sheet)
