@@ -184,7 +184,7 @@ def halftoned(channels, dpi, screen):
         one = np.repeat(np.repeat(dispersed(small, ink), step, 0), step, 1)[:rows, :columns]
         dots.append(np.where(smooth, one, bare))
     black = dots.pop()
-    return [cv2.min(d, black) for d in dots] if dots else [black]
+    return [cv2.multiply(d, black, scale=1 / FULL) for d in dots] if dots else [black]
 
 
 # ---- the printed sheet ----
