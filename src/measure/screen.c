@@ -111,12 +111,12 @@ static double resolution(const pv_frame *frame, const pv_sheet *sheet)
     return sqrt(fabs(pv_cross_z(dx, dy)));
 }
 
-static double edge_screen(const tone *a, const tone *b)
+static double edge_screen(const tone *a, const tone *b, double reach)
 {
     double variance = 0, contrast = fabs(a->share - b->share);
     variance += a->screened ? a->share * (1 - a->share) : 0;
     variance += b->screened ? b->share * (1 - b->share) : 0;
-    return contrast > 0 ? PV_SCREEN_REACH * sqrt(variance) / fmax(contrast, PV_CONTRAST_MIN) : 0;
+    return contrast > 0 ? reach * sqrt(variance) / fmax(contrast, PV_CONTRAST_MIN) : 0;
 }
 
 bool pv_screen_mark(const pv_frame *frame, const pv_plane *plane, const pv_sheet *sheet,
@@ -127,12 +127,13 @@ bool pv_screen_mark(const pv_frame *frame, const pv_plane *plane, const pv_sheet
         return false;
     learn(art, stations, tones);
     bool seen = resolution(frame, sheet) >= PV_SCREEN_SEEN;
+    double reach = plane->bilevel ? PV_SCREEN_REACH_BILEVEL : PV_SCREEN_REACH;
     decide(art, paper_texture(frame, plane, sheet), seen, tones);
     for (size_t i = 0; i < stations->n; i++) {
         pv_station *st = &stations->items[i];
         for (int e = 0; e < 2; e++)
             st->seen[e].screen =
-                edge_screen(&tones[art->lines[st->line].colour], &tones[st->beside[e]]);
+                edge_screen(&tones[art->lines[st->line].colour], &tones[st->beside[e]], reach);
     }
     free(tones);
     return true;

@@ -16,6 +16,9 @@
  * screen's period, 0.17 to 0.24 mm for 150 to 106 lines to an inch, and with its angle to the line.
  * An estimate, from simulated screens of these periods at 0, 15 and 45 degrees (tests/outside). */
 #define PV_SCREEN_REACH 0.018 /* mm */
+/* In a picture of black and white alone a dot is there or isn't: those cut off at the edge are lost
+ * altogether. Up to a period at both edges together in simulated scans (an estimate). */
+#define PV_SCREEN_REACH_BILEVEL 0.15 /* mm */
 
 /* A tone is taken for a screened one where the pixels along a line vary more than
  * PV_SCREEN_TEXTURE times (in variance) what they do in bare paper beside the tags or, where that
