@@ -159,6 +159,15 @@ double pv_pose_u_stretch(const pv_pose *pose, pv_vec sheet_mm, pv_vec direction)
     return sqrt(variance);
 }
 
+/* What a print that bows does to a scan's skew, rad: the bow shows as unevenness, and the map's
+ * angle goes with how the marks happen to lie on it. */
+static double bow_skew(const pv_pose *pose)
+{
+    pv_vec size = pv_sub(pose->seen.hi, pose->seen.lo);
+    double across = fmax((size.x + size.y) / 2, PV_UNEVEN_AREA);
+    return PV_BOW_SKEW * pose->uneven / across;
+}
+
 /* Of a scan what an error does to the map's scales and angle, of a photograph the RMS over the
  * sheet of what it does to a place's against their mean. */
 void pv_pose_sum_up(pv_pose *pose)
@@ -185,6 +194,8 @@ void pv_pose_sum_up(pv_pose *pose)
     }
     for (int q = 0; q < 3; q++)
         variance[q] = fmax(0, variance[q]) + (scan ? 0 : uneven * uneven);
+    if (scan)
+        variance[2] += pow(bow_skew(pose), 2);
     pose->u_scale[0] = sqrt(variance[0]);
     pose->u_scale[1] = sqrt(variance[1]);
     pose->u_skew = 1000 * sqrt(variance[2]);

@@ -92,7 +92,9 @@ def judge(rows, sheets):
            f"{'; '.join(f'{r.seed} {r.kind} {r.name} {r.verdict}' for r in wrong[:8])})")
     whole = [s for s in sheets if s[1] == "conforms" and not s[2]
              or s[1] == "does not conform" and s[2]]
-    print(f"  sheets: {len(sheets)}, wrong verdicts {len(whole)} {whole[:8]}")
+    expect("wrong verdicts of whole sheets",
+           len(whole) <= len(sheets) * (WRONG_MAX + allowed(WRONG_MAX, len(sheets), 2)),
+           f"({len(whole)} of {len(sheets)}: {whole[:8]})")
     for reference in ("ruler", "card"):
         rs = [r for r in rows if r.reference == reference]
         part = np.mean([r.verdict == "undecided" for r in rs]) if rs else 0
