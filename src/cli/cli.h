@@ -72,7 +72,7 @@ int cli_scan_next(cli_scan *scan);
 /* A length with unit from an option; false after saying why. */
 bool cli_length(const char *command, const char *option, const char *text, double *mm);
 
-/* A length of the print measured by hand, from --measured: "x:180mm=179.6mm", with "+-0.3mm" behind
+/* A length of the print measured by hand, from --measured: "x:100mm=99.7mm", with "+-0.3mm" behind
  * it where the reading's expanded uncertainty (k = 2) isn't PV_RULER_U; false after saying why. */
 bool cli_reading(const char *command, const char *text, pv_ruler_reading *out);
 

@@ -25,10 +25,10 @@ static const char help[] =
     "                       how well the scanner's resolution is known, in per cent,\n"
     "                       k = 2; without it 0.1, which an office flatbed may reach\n"
     "      --scanner FILE   what pavior calibrate --scanner found of this scanner\n"
-    "      --measured R     a printed bar measured by hand: x:180mm=179.6mm, or\n"
-    "                       y:...; with its uncertainty (k = 2)\n"
-    "                       x:180mm=179.6mm+-0.2mm, 0.3 mm without it; may be given\n"
-    "                       several times\n"
+    "      --measured R     one of the sheet's scale bars measured by hand, across\n"
+    "                       x:100mm=99.7mm, or up y:90mm=89.8mm; with its\n"
+    "                       uncertainty (k = 2) x:100mm=99.7mm+-0.2mm, 0.3 mm\n"
+    "                       without it; may be given several times, for one image\n"
     "      --budget         every kind of value's uncertainty by its parts; with\n"
     "                       --json, each value's\n"
     "      --report F.html  a page for people, beside the rest: the sheets' pictures\n"
@@ -53,7 +53,7 @@ static const char help[] =
     "  pavior inspect --plan quayside.plan.json scan.png\n"
     "  pavior inspect --plan quayside.plan.json photo-with-card.jpg --budget\n"
     "  pavior inspect --plan quayside.plan.json photo.jpg \\\n"
-    "      --measured x:140mm=139.5mm --measured y:230mm=229.4mm\n"
+    "      --measured x:100mm=99.7mm --measured y:90mm=89.8mm\n"
     "  pavior inspect --plan quayside.plan.json --json -o report.json scans/*.png\n"
     "  pavior inspect --plan quayside.plan.json --report report.html scans/*.png\n";
 
@@ -213,6 +213,10 @@ static bool take_all(request *r, int argc, char **argv)
     }
     if (r->n == 0) {
         cli_usage("inspect", "no image given");
+        return false;
+    }
+    if (r->n > 1 && r->how.n_readings > 0) {
+        cli_usage("inspect", "--measured is of one sheet's print: give its image alone");
         return false;
     }
     r->how.picture_px_per_mm = fmin(PV_PICTURE_PX_PER_MM, sqrt(BATCH_PIXELS / A4 / (double)r->n));

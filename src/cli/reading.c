@@ -53,7 +53,7 @@ bool cli_reading(const char *command, const char *text, pv_ruler_reading *out)
     if (!good) {
         cli_usage(command,
                   "--measured needs x or y of the sheet, the bar's printed length and what the "
-                  "ruler says, each with its unit, as x:180mm=179.6mm or x:180mm=179.6mm+-0.2mm, "
+                  "ruler says, each with its unit, as x:100mm=99.7mm or x:100mm=99.7mm+-0.2mm, "
                   "not \"%.100s\"",
                   text);
         return false;

@@ -5,6 +5,7 @@
 #include "judge/results.h"
 #include "measure/measure.h"
 #include "pose/rectify.h"
+#include "reference/ruler.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -171,7 +172,9 @@ static bool measure_plane(inspect_job *job, const pv_plane *plane)
     if (why == NULL)
         return false;
     pv_pose pose;
-    bool found = pv_pose_find(job->plan, plane, &pose, why) == PV_POSE_FOUND;
+    bool found = pv_pose_find(job->plan, plane, &pose, why) == PV_POSE_FOUND &&
+                 pv_ruler_readings_fit(&job->plan->sheets[pose.sheet], job->options.readings,
+                                       job->options.n_readings, why);
     bool good = found || refuse(job, why);
     if (found)
         good = describe_sheet(job, &pose);

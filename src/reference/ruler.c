@@ -5,6 +5,94 @@
 
 #define U_LEAST 1e-5 /* relative */
 
+/* ---- the sheet's bars ---- */
+
+static double bar_length(const pv_bar *bar)
+{
+    return bar->count * bar->step;
+}
+
+static bool has_length(const pv_sheet *sheet, const pv_ruler_reading *r)
+{
+    for (size_t i = 0; i < sheet->n_bars; i++) {
+        const pv_bar *bar = &sheet->bar[i];
+        double ticks = round(r->nominal / bar->step);
+        if (bar->vertical == r->vertical && ticks >= 1 && ticks <= bar->count &&
+            fabs(ticks * bar->step - r->nominal) <= PV_RULER_TYPED)
+            return true;
+    }
+    return false;
+}
+
+/* Whole where they are, as "100" or "101.6". */
+static pv_digits short_mm(double mm)
+{
+    return pv_fixed(mm, fabs(mm - round(mm)) < 0.005            ? 0
+                        : fabs(10 * mm - round(10 * mm)) < 0.05 ? 1
+                                                                : 2);
+}
+
+static void add_bars(const pv_sheet *sheet, bool vertical, pv_text *out)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < sheet->n_bars; i++) {
+        const pv_bar *bar = &sheet->bar[i];
+        if (bar->vertical != vertical)
+            continue;
+        pv_text_add(out, "%s%s mm by %s mm", n++ > 0 ? " and " : "",
+                    short_mm(bar_length(bar)).chars, short_mm(bar->step).chars);
+    }
+    if (n == 0)
+        pv_text_add(out, "none");
+}
+
+bool pv_ruler_readings_fit(const pv_sheet *sheet, const pv_ruler_reading *readings, size_t n,
+                           pv_diags *diags)
+{
+    for (size_t i = 0; i < n; i++) {
+        if (has_length(sheet, &readings[i]))
+            continue;
+        pv_text hint = PV_TEXT_INIT;
+        pv_text_add(&hint, "its bars across (x) are ");
+        add_bars(sheet, false, &hint);
+        pv_text_add(&hint, ", up (y) ");
+        add_bars(sheet, true, &hint);
+        pv_text_add(&hint, ": measure from tick to tick of one of these");
+        if (hint.failed)
+            pv_fail_memory(diags);
+        else
+            pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint.chars,
+                         "--measured %s:%smm: sheet %s has no bar on which that could be read",
+                         readings[i].vertical ? "y" : "x", short_mm(readings[i].nominal).chars,
+                         sheet->name);
+        pv_text_drop(&hint);
+        return false;
+    }
+    return true;
+}
+
+void pv_ruler_longest_bars(const pv_sheet *sheet, pv_text *out)
+{
+    static const char *const way[] = {"across", "up"};
+    bool any = false;
+    for (int k = 0; k < 2; k++) {
+        const pv_bar *longest = NULL;
+        for (size_t i = 0; i < sheet->n_bars; i++) {
+            const pv_bar *bar = &sheet->bar[i];
+            if (bar->vertical == (k == 1) && !bar->inch &&
+                (longest == NULL || bar_length(bar) > bar_length(longest)))
+                longest = bar;
+        }
+        if (longest == NULL)
+            continue;
+        pv_text_add(out, "%sthe %s mm bar %s", any ? " and " : "",
+                    short_mm(bar_length(longest)).chars, way[k]);
+        any = true;
+    }
+}
+
+/* ---- readings ---- */
+
 static bool usable(const pv_ruler_reading *r)
 {
     return r->nominal > 0 && r->measured > 0 && r->U >= 0 &&

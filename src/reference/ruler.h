@@ -1,11 +1,24 @@
 #ifndef REFERENCE_RULER_H
 #define REFERENCE_RULER_H
 
+#include "plan/layout.h"
 #include "reference/combine.h"
 
 /* How much of a reading's variance is the ruler's own and shared by all its readings (an
  * estimate). */
 #define PV_RULER_SHARED 0.5
+
+/* A nominal length may be off a bar's by so much, mm: inches are typed with few decimals. */
+#define PV_RULER_TYPED 0.05
+
+/* Whether each reading's nominal length can be read on the sheet: from one tick to another of a
+ * bar of that direction. False, and said with the bars that the sheet has, where one can't. */
+bool pv_ruler_readings_fit(const pv_sheet *sheet, const pv_ruler_reading *readings, size_t n,
+                           pv_diags *diags);
+
+/* The longest bars of a sheet in words, as "the 100 mm bar across and the 90 mm bar up"; nothing
+ * where it has none. */
+void pv_ruler_longest_bars(const pv_sheet *sheet, pv_text *out);
 
 /* What readings say: along each axis that was measured their mean by weight, with
  * cov(i, k) = PV_RULER_SHARED u_i u_k between any two, relative. No rows where there are none.

@@ -1,6 +1,7 @@
 /* The whole way from an image's bytes to a judged inspection, on small sheets painted here. */
 #include "sheet_picture.h"
 
+#include "reference/ruler.h"
 #include "reference/scanner.h"
 
 static const picture_setup plain = {
@@ -221,6 +222,44 @@ START_TEST(what_is_no_picture_of_a_sheet_says_so)
 }
 END_TEST
 
+/* A reading that the sheet's bars can't have been read for is refused, with the bars named. */
+START_TEST(readings_are_of_bars_that_the_sheet_has)
+{
+    pv_diags *diags = pv_diags_new();
+    pv_sheet sheet = plan->sheets[0]; /* 30 mm and 1 in across; 20 mm are put upright here */
+    ck_assert_uint_eq(sheet.n_bars, 2);
+    sheet.bar[sheet.n_bars++] = (pv_bar){.vertical = true, .count = 2, .step = 10, .tick = 2.5};
+    const pv_ruler_reading good[] = {{false, 30, 29, 0.3},   {true, 20, 21, 0.3},
+                                     {false, 10, 10, 0.3},   {true, 10, 10, 0.3},
+                                     {false, 25.4, 25, 0.3}, {false, 12.7, 12.7, 0.3}};
+    ck_assert(pv_ruler_readings_fit(&sheet, good, 6, diags));
+    const pv_ruler_reading wrong[] = {{false, 900, 900, 0.1}, {false, 40, 40, 0.3},
+                                      {true, 30, 30, 0.3},    {true, 12.7, 12.7, 0.3},
+                                      {false, 10.3, 10, 0.3}, {false, 4, 4, 0.3},
+                                      {false, 38.1, 38, 0.3}};
+    for (int i = 0; i < 7; i++)
+        ck_assert_msg(!pv_ruler_readings_fit(&sheet, &wrong[i], 1, diags), "%d", i);
+    pv_text words = PV_TEXT_INIT;
+    pv_ruler_longest_bars(&sheet, &words);
+    ck_assert_str_eq(words.chars, "the 30 mm bar across and the 20 mm bar up");
+    pv_text_drop(&words);
+    pv_diags_free(diags);
+
+    pv_bytes png = sheet_picture(plan, &plain);
+    pv_inspect_options options = pv_inspect_defaults();
+    options.readings = wrong;
+    options.n_readings = 1;
+    pv_inspection *in = pv_inspect(plan, png.data, png.size, "x", &options, NULL);
+    ck_assert_ptr_nonnull(in);
+    ck_assert_ptr_nonnull(in->error);
+    ck_assert_ptr_nonnull(strstr(in->error, "x:900mm: sheet A1 has no bar"));
+    ck_assert_ptr_nonnull(strstr(
+        in->error, "its bars across (x) are 30 mm by 10 mm and 25.4 mm by 12.7 mm, up (y) none"));
+    pv_inspection_free(in);
+    free(png.data);
+}
+END_TEST
+
 /* ---- the reference by itself ---- */
 
 static pv_scan_reference decided(const pv_plane *plane, pv_pose_kind kind, double dpi, char **note)
@@ -299,6 +338,7 @@ int main(void)
     tcase_add_test(tcase, axes_are_the_sheets_whichever_way_it_lies);
     tcase_add_test(tcase, a_line_that_is_half_missing_is_undecided);
     tcase_add_test(tcase, what_is_no_picture_of_a_sheet_says_so);
+    tcase_add_test(tcase, readings_are_of_bars_that_the_sheet_has);
     tcase_add_test(tcase, references_are_believed_or_not);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
