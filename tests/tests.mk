@@ -76,6 +76,7 @@ fuzz-%:
 
 test-bad: $(BIN)
 	@$(PYTHON) tests/bad/run.py $(BIN)
+	@$(PYTHON) tests/bad/files.py $(BIN)
 
 # The documents' examples still parse, and their pictures are as committed.
 .PHONY: test-pictures

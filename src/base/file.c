@@ -5,6 +5,8 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <signal.h>
+#include <stdatomic.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -122,6 +124,56 @@ static bool write_special(const char *name, const void *data, size_t size, pv_di
     return good;
 }
 
+/* ---- what a signal must not leave behind ---- */
+
+/* The only state that outlives a call: a signal's handler is given nothing to work on. */
+static _Atomic(const char *) staged_names[PV_STAGED_MAX];
+
+static void remember(const char *beside)
+{
+    for (size_t i = 0; i < PV_STAGED_MAX; i++)
+        if (atomic_load(&staged_names[i]) == NULL) {
+            atomic_store(&staged_names[i], beside);
+            return;
+        }
+}
+
+static void forget(const char *beside)
+{
+    for (size_t i = 0; i < PV_STAGED_MAX; i++)
+        if (atomic_load(&staged_names[i]) == beside)
+            atomic_store(&staged_names[i], NULL);
+}
+
+void pv_file_remove_staged(void)
+{
+    for (size_t i = 0; i < PV_STAGED_MAX; i++) {
+        const char *name = atomic_load(&staged_names[i]);
+        if (name != NULL)
+            unlink(name);
+    }
+}
+
+/* Signals that would end the program wait meanwhile. */
+static void hold_signals(sigset_t *before)
+{
+    sigset_t ending;
+    sigemptyset(&ending);
+    sigaddset(&ending, SIGHUP);
+    sigaddset(&ending, SIGINT);
+    sigaddset(&ending, SIGTERM);
+    sigprocmask(SIG_BLOCK, &ending, before);
+}
+
+static void release_signals(const sigset_t *before)
+{
+    int why = errno;
+    sigprocmask(SIG_SETMASK, before, NULL);
+    errno = why;
+}
+
+/* ---- whole files beside their place ---- */
+
 /* A new file in the same folder, so that rename stays within one file system; -1 with errno set. */
 static int create_beside(const char *name, char **beside)
 {
@@ -155,7 +207,12 @@ bool pv_file_stage(const char *name, const void *data, size_t size, pv_staged *o
                 strerror(*name != '\0' ? EISDIR : ENOENT));
         return false;
     }
+    sigset_t before;
+    hold_signals(&before);
     int fd = create_beside(name, &out->beside);
+    if (fd >= 0)
+        remember(out->beside);
+    release_signals(&before);
     if (fd < 0) {
         pv_fail(diags, PV_CAUSE_CREATE, "cannot create %s: %s", name, strerror(errno));
         free(out->beside);
@@ -172,8 +229,13 @@ bool pv_file_stage(const char *name, const void *data, size_t size, pv_staged *o
 bool pv_file_settle(pv_staged *staged, const char *name, pv_diags *diags)
 {
     struct stat old;
+    sigset_t before;
+    hold_signals(&before);
     bool good = stat(name, &old) != 0 || chmod(staged->beside, old.st_mode & 0777) == 0;
     good = good && rename(staged->beside, name) == 0;
+    if (good)
+        forget(staged->beside);
+    release_signals(&before);
     if (!good) {
         pv_fail(diags, PV_CAUSE_OUTPUT, "cannot write %s: %s", name, strerror(errno));
         pv_file_discard(staged);
@@ -239,6 +301,8 @@ bool pv_file_settle_all(pv_staged *const *staged, const char *const *names, size
     }
     size_t touched = 0;
     bool good = true;
+    sigset_t before;
+    hold_signals(&before);
     for (; touched < n && good; touched++) {
         good = keep_former(names[touched], &kept[touched]);
         if (!good) {
@@ -254,14 +318,17 @@ bool pv_file_settle_all(pv_staged *const *staged, const char *const *names, size
             unlink(kept[i]);
         free(kept[i]);
     }
+    release_signals(&before);
     free(kept);
     return good;
 }
 
 void pv_file_discard(pv_staged *staged)
 {
-    if (staged->beside != NULL)
+    if (staged->beside != NULL) {
         unlink(staged->beside);
+        forget(staged->beside);
+    }
     free(staged->beside);
     staged->beside = NULL;
 }

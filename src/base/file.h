@@ -38,4 +38,9 @@ bool pv_file_settle_all(pv_staged *const *staged, const char *const *names, size
                         pv_diags *diags);
 void pv_file_discard(pv_staged *staged);
 
+/* Removes what is staged: for a signal's handler that ends the program, and fit for one. It knows
+ * PV_STAGED_MAX files at a time; signals wait while files are put in place. */
+#define PV_STAGED_MAX 64
+void pv_file_remove_staged(void);
+
 #endif

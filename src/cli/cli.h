@@ -79,7 +79,7 @@ bool cli_reading(const char *command, const char *text, pv_ruler_reading *out);
 /* Colour on standard output: a terminal, and no NO_COLOR. */
 bool cli_colour(void);
 
-/* Both names lead to one file; "-" and NULL lead to none. */
+/* Both names lead to one file, there already or not yet; "-" and NULL lead to none. */
 bool cli_same_file(const char *a, const char *b);
 
 /* True, and said as a usage error, where writing `output` would overwrite `input`, which is a

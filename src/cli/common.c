@@ -1,5 +1,6 @@
 #include "cli/cli.h"
 
+#include "base/text.h"
 #include "base/units.h"
 #include "base/words.h"
 
@@ -177,6 +178,22 @@ bool cli_colour(void)
     return (no == NULL || *no == '\0') && isatty(STDOUT_FILENO) == 1;
 }
 
+static const char *last_part(const char *name)
+{
+    const char *slash = strrchr(name, '/');
+    return slash != NULL ? slash + 1 : name;
+}
+
+/* Of the folder in which a file is or would be. */
+static bool folder_of(const char *name, struct stat *out)
+{
+    pv_text folder = PV_TEXT_INIT;
+    pv_text_add(&folder, "%.*s.", (int)(last_part(name) - name), name);
+    bool good = !folder.failed && stat(folder.chars, out) == 0;
+    pv_text_drop(&folder);
+    return good;
+}
+
 bool cli_same_file(const char *a, const char *b)
 {
     if (a == NULL || b == NULL || strcmp(a, "-") == 0 || strcmp(b, "-") == 0)
@@ -184,8 +201,11 @@ bool cli_same_file(const char *a, const char *b)
     if (strcmp(a, b) == 0)
         return true;
     struct stat first, second;
-    return stat(a, &first) == 0 && stat(b, &second) == 0 && S_ISREG(first.st_mode) &&
-           first.st_dev == second.st_dev && first.st_ino == second.st_ino;
+    if (stat(a, &first) == 0 && stat(b, &second) == 0)
+        return S_ISREG(first.st_mode) && first.st_dev == second.st_dev &&
+               first.st_ino == second.st_ino;
+    return strcmp(last_part(a), last_part(b)) == 0 && folder_of(a, &first) &&
+           folder_of(b, &second) && first.st_dev == second.st_dev && first.st_ino == second.st_ino;
 }
 
 bool cli_overwrites(const char *command, const char *output, const char *kind, const char *input)

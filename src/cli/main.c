@@ -1,6 +1,7 @@
 /* pavior: only finds the command. */
 #include "cli/cli.h"
 
+#include <signal.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -39,8 +40,29 @@ static int flushed(int status)
     return CLI_IO;
 }
 
+/* The handler is gone by now, and the signal waits until it returns. */
+static void on_signal(int number)
+{
+    pv_file_remove_staged();
+    raise(number);
+}
+
+/* Whoever started us may have said that a signal is to be ignored. */
+static void clean_up_on_signals(void)
+{
+    static const int ending[] = {SIGHUP, SIGINT, SIGTERM, SIGPIPE};
+    for (size_t i = 0; i < sizeof ending / sizeof *ending; i++) {
+        struct sigaction now, then = {.sa_flags = (int)SA_RESETHAND};
+        then.sa_handler = on_signal;
+        sigemptyset(&then.sa_mask);
+        if (sigaction(ending[i], NULL, &now) == 0 && now.sa_handler == SIG_DFL)
+            sigaction(ending[i], &then, NULL);
+    }
+}
+
 int main(int argc, char **argv)
 {
+    clean_up_on_signals();
     if (argc < 2) {
         print_help(stderr);
         return CLI_USAGE;

@@ -39,6 +39,7 @@ enum {
     OPT_PLAN,
     OPT_EXPLAIN,
     OPT_JSON,
+    OPT_REPLACE,
     OPT_PROGRESS,
     OPT_QUIET
 };
@@ -51,7 +52,8 @@ static const cli_option options[] = {
     {"font", 0, true},       {"gray", 0, false},        {"paper-weight", 0, true},
     {"ink-saver", 0, false}, {"proof", 0, false},       {"output", 'o', true},
     {"plan", 0, true},       {"explain", 0, false},     {"json", 0, false},
-    {"progress", 0, false},  {"quiet", 'q', false},     {NULL, 0, false}};
+    {"replace", 0, false},   {"progress", 0, false},    {"quiet", 'q', false},
+    {NULL, 0, false}};
 
 /* ---- options ---- */
 
@@ -163,6 +165,9 @@ static bool take_option(cli_sheets_request *r, int option, const char *value)
         break;
     case OPT_JSON:
         r->json = true;
+        break;
+    case OPT_REPLACE:
+        r->replace = true;
         break;
     case OPT_PROGRESS:
         r->progress = true;
@@ -404,7 +409,8 @@ static bool make(cli_sheets_request *r, cli_sheets_product *p, pv_diags *diags)
         p->printed += p->chosen[i];
     pv_plan_correct(p->plan, p->printer);
     p->plan_text = pv_plan_json(p->plan, diags);
-    if (p->plan_text == NULL || !cli_sheets_same_plan(r, p, diags))
+    if (p->plan_text == NULL || !cli_sheets_same_plan(r, p, diags) ||
+        !cli_sheets_keeps_others(r, p, diags))
         return false;
     if (!r->proof && (r->json || !r->quiet) &&
         !pv_takeoff_make(p->plan, r->paper_weight, &p->takes, diags))

@@ -21,7 +21,7 @@ typedef struct cli_sheets_request {
     bool margin_given[4];
     bool gray, sparing;
     double paper_weight; /* g/m2 */
-    bool paper_by_locale, overlap_given, joint_given, list;
+    bool paper_by_locale, overlap_given, joint_given, list, replace;
     bool proof, explain, json, quiet, progress;
     char *pdf_name, *plan_name; /* owned */
 } cli_sheets_request;
@@ -77,6 +77,11 @@ void cli_sheets_settle_margins(cli_sheets_request *r);
  * reason where the plan that lies beside them isn't this one. */
 bool cli_sheets_same_plan(const cli_sheets_request *r, const cli_sheets_product *p,
                           pv_diags *diags);
+
+/* Where no file is named and nothing is said of replacing, the plan of other prints is not
+ * overwritten: without it they can't be inspected. False with a reason. */
+bool cli_sheets_keeps_others(const cli_sheets_request *r, const cli_sheets_product *p,
+                             pv_diags *diags);
 
 /* Takes --paper-weight; false after saying why not. */
 bool cli_sheets_paper_weight(cli_sheets_request *r, const char *text);

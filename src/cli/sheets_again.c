@@ -1,4 +1,5 @@
-/* pavior sheets --range: sheets that are printed again must fit those that were printed before. */
+/* pavior sheets and the plan that is there already: sheets that are printed again must fit those
+ * that were printed before, and the plan of other prints is kept. */
 #include "cli/sheets.h"
 
 #include <string.h>
@@ -49,4 +50,27 @@ bool cli_sheets_same_plan(const cli_sheets_request *r, const cli_sheets_product 
     }
     pv_free(text.data);
     return same;
+}
+
+bool cli_sheets_keeps_others(const cli_sheets_request *r, const cli_sheets_product *p,
+                             pv_diags *diags)
+{
+    bool named = r->output != NULL || r->plan != NULL || r->range != NULL || r->replace;
+    if (named || access(r->plan_name, F_OK) != 0)
+        return true;
+    pv_bytes text;
+    if (!pv_file_read(r->plan_name, PV_PLAN_BYTES_MAX, &text, diags))
+        return false;
+    pv_plan *old = pv_plan_parse((const char *)text.data, text.size, r->plan_name, NULL);
+    bool other = old != NULL && old->fingerprint != p->plan->fingerprint;
+    if (other)
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
+                     "give these sheets another name by -o, or say --replace",
+                     "%s belongs to prints of another layout (kit %04X, %s, %zu %s), which can't "
+                     "be inspected without it",
+                     r->plan_name, old->fingerprint, old->paper, old->n_sheets,
+                     old->n_sheets == 1 ? "sheet" : "sheets");
+    pv_plan_free(old);
+    pv_free(text.data);
+    return !other;
 }
