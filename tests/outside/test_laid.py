@@ -44,9 +44,10 @@ LONG += [(course, paper, joint, "ghostscript") for course, paper, joint in
           ("pierhead", "A5", "butt"))]
 MANY = 4  # seams of each direction, and corners, of a case in the long run; one in the quick one
 # dpi of the renders; they are compared at half of that. Seams above a bar at the first are looked at
-# again at the second: renderers place letters on whole pixels, so that those of two pages lie up to
-# half a pixel apart, which is less with smaller pixels. A fault of the sheets is not.
-RESOLUTIONS = 600, 1200
+# again at the next: renderers place letters on whole pixels, so that those of two pages lie up to
+# half a pixel apart, which is less with smaller pixels. A fault of the sheets is not. The last is for
+# short seams, whose pictures are not too large.
+RESOLUTIONS = 600, 1200, 2400
 BAND = 10.0  # mm to both sides of a seam
 NEAR = 0.5  # mm to both sides: a gap or a ridge of colour shows here
 WINDOW = 5.0  # mm along the seam
@@ -120,9 +121,12 @@ def see(laid, low, high):
     return cv2.resize(picture, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
 
 
-def with_crosses(picture, seams, low, high, k):
-    """Paints the seams' crosses where the plan has them, coverage exact."""
+def with_crosses(picture, seams, low, high, k, renderer):
+    """Paints the seams' crosses where the plan has them, coverage exact. Ghostscript paints whatever
+    of its 4 x 4 places a pixel a shape touches (test_render.py), half of one more on every side."""
     picture = picture.copy()
+    more = 1 / (8 * 2 * k) if renderer == "ghostscript" else 0.0  # renders are twice as fine
+    weight, arm = overlay.WEIGHT / 2 + more, overlay.ARM + more
     m, n = picture.shape[:2]
     x = low[0] + (np.arange(n) + 0.5) / k
     y = high[1] - (np.arange(m) + 0.5) / k
@@ -135,8 +139,8 @@ def with_crosses(picture, seams, low, high, k):
             if not (low[0] - 3 < cx < high[0] + 3 and low[1] - 3 < cy < high[1] + 3):
                 continue
             share = np.maximum(
-                np.outer(cover(y, cy, overlay.WEIGHT / 2), cover(x, cx, overlay.ARM)),
-                np.outer(cover(y, cy, overlay.ARM), cover(x, cx, overlay.WEIGHT / 2)))[:, :, None]
+                np.outer(cover(y, cy, weight), cover(x, cx, arm)),
+                np.outer(cover(y, cy, arm), cover(x, cx, weight)))[:, :, None]
             picture += share * ((255.0 if cross["light"] else 0.0) - picture)
     return picture
 
@@ -210,7 +214,8 @@ def save(folder, name, pictures):
 def seam_task(job):
     for dpi in RESOLUTIONS:
         result = seam_seen(*job, dpi)
-        if result["window"] <= BAR and result["near"] <= BAR_NEAR:
+        fine = result["window"] <= BAR and result["near"] <= BAR_NEAR
+        if fine or (dpi == RESOLUTIONS[1] and result["length"] > SHORT):
             break
     return result
 
@@ -226,7 +231,7 @@ def seam_seen(made, index, folder, dpi):
     if not upright:
         low, high = low[::-1], high[::-1]
     bare, missed = one_piece(whole, low, high)
-    crossed = with_crosses(bare, data["seams"], low, high, k)
+    crossed = with_crosses(bare, data["seams"], low, high, k, made["renderer"])
     laid, left = lay(prints, data, [seam])
     seen = see(laid, low, high)
     label = f"{made['label']} {seam['over']}-{seam['under']}"
@@ -270,7 +275,7 @@ def corner_seen(made, corner, folder, dpi):
     seams = [s for s in data["seams"] if s["over"] in prints and s["under"] in prints]
     low, high = [c - CORNER for c in corner], [c + CORNER for c in corner]
     bare, _ = one_piece(whole, low, high)
-    crossed = with_crosses(bare, data["seams"], low, high, k)
+    crossed = with_crosses(bare, data["seams"], low, high, k, made["renderer"])
     laid, _ = lay(prints, data, seams)
     seen = see(laid, low, high)
     label = f"{made['label']} corner {'-'.join(sorted(prints))}"
