@@ -12,6 +12,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "base/words.h"
+#include "draw/pdf_said.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -19,32 +20,25 @@
 
 #define FONT_PT_MAX 300.0 /* as in pdf.c */
 #define REAL_MAX    32767.0
-#define CODES_MAX   65535u
-#define BUCKETS     512
 #define MAP_LINES   100 /* entries to a block of a ToUnicode map, by Adobe's technical note 5411 */
-#define NONE        SIZE_MAX
-#define NUDGE       5e-5 /* ems: smaller differences from where a glyph would stand are let be */
 #define IN_PT(mm)   ((mm) / PV_MM_PER_PT)
 
-/* A glyph as it is used; its code is its index and 1. */
-typedef struct used {
-    unsigned glyph;
-    char *stands_for;
-    size_t next; /* in its bucket */
-} used;
-
 typedef struct font {
-    HPDF_Dict dict; /* NULL until the face is used */
-    used *codes;
-    size_t n_codes, cap_codes;
-    size_t bucket[BUCKETS];
+    HPDF_Dict dict;  /* NULL until the face is used */
+    pv_codes *codes; /* in the faces' array */
 } font;
+
+/* Sheets say much the same: texts are kept, each in the place that its letters give it. */
+#define SAID_KEPT 1024
+#define SAID_MOST 200 /* bytes of a text that is kept */
 
 struct pv_pdf_type {
     HPDF_Doc doc;
     const pv_type *type;
     font *fonts; /* one a face */
     size_t n_fonts;
+    pv_codes *codes; /* one a face */
+    pv_said kept[SAID_KEPT];
 };
 
 pv_pdf_type *pv_pdf_type_new(HPDF_Doc doc, const pv_type *type)
@@ -54,13 +48,17 @@ pv_pdf_type *pv_pdf_type_new(HPDF_Doc doc, const pv_type *type)
         return NULL;
     *fonts = (pv_pdf_type){.doc = doc, .type = type, .n_fonts = pv_type_faces(type)};
     fonts->fonts = PV_NEW_ARRAY(fonts->n_fonts, font);
-    if (fonts->fonts == NULL) {
+    fonts->codes = PV_NEW_ARRAY(fonts->n_fonts, pv_codes);
+    if (fonts->fonts == NULL || fonts->codes == NULL) {
+        free(fonts->fonts);
+        free(fonts->codes);
         free(fonts);
         return NULL;
     }
-    for (size_t i = 0; i < fonts->n_fonts; i++)
-        for (size_t b = 0; b < BUCKETS; b++)
-            fonts->fonts[i].bucket[b] = NONE;
+    for (size_t i = 0; i < fonts->n_fonts; i++) {
+        pv_codes_init(&fonts->codes[i]);
+        fonts->fonts[i].codes = &fonts->codes[i];
+    }
     return fonts;
 }
 
@@ -68,34 +66,16 @@ void pv_pdf_type_free(pv_pdf_type *fonts)
 {
     if (fonts == NULL)
         return;
-    for (size_t i = 0; i < fonts->n_fonts; i++) {
-        for (size_t k = 0; k < fonts->fonts[i].n_codes; k++)
-            free(fonts->fonts[i].codes[k].stands_for);
-        free(fonts->fonts[i].codes);
-    }
+    for (size_t i = 0; i < SAID_KEPT; i++)
+        pv_said_drop(&fonts->kept[i]);
+    for (size_t i = 0; i < fonts->n_fonts; i++)
+        pv_codes_free(&fonts->codes[i]);
+    free(fonts->codes);
     free(fonts->fonts);
     free(fonts);
 }
 
 /* ---- showing text ---- */
-
-/* 0 where memory ran out or codes did. */
-static unsigned code_of(font *f, const pv_glyph *glyph, const char *utf8)
-{
-    size_t length = glyph->to - glyph->from, *bucket = &f->bucket[glyph->id % BUCKETS];
-    for (size_t i = *bucket; i != NONE; i = f->codes[i].next)
-        if (f->codes[i].glyph == glyph->id && strlen(f->codes[i].stands_for) == length &&
-            memcmp(f->codes[i].stands_for, utf8 + glyph->from, length) == 0)
-            return (unsigned)i + 1;
-    if (f->n_codes == CODES_MAX || !PV_GROW(f->codes, f->n_codes, f->cap_codes))
-        return 0;
-    char *copy = pv_copy_chars(utf8 + glyph->from, length);
-    if (copy == NULL)
-        return 0;
-    f->codes[f->n_codes] = (used){glyph->id, copy, *bucket};
-    *bucket = f->n_codes++;
-    return (unsigned)*bucket + 1;
-}
 
 static void write_page(HPDF_Page page, const char *text)
 {
@@ -118,12 +98,19 @@ static void add_utf16(pv_text *out, const char *utf8, size_t length)
     }
 }
 
+/* FNV-1a. */
+static size_t place_of(const char *text, bool bold)
+{
+    uint32_t h = 2166136261u ^ bold;
+    for (const unsigned char *c = (const unsigned char *)text; *c != '\0'; c++)
+        h = (h ^ *c) * 16777619u;
+    return (h ^ h >> 16) % SAID_KEPT;
+}
+
 typedef struct showing {
     pv_pdf_type *fonts;
     HPDF_Page page;
     const pv_op *op;
-    const char *utf8;
-    const pv_setting *setting;
     double size, k; /* points of the font, and the text matrix's factor */
 } showing;
 
@@ -146,59 +133,55 @@ static bool place_at(showing *s, pv_vec ems)
     return true;
 }
 
-/* The glyphs from `first` on that have one face and stand at one height, as far as the text's start
- * is within reach; else one of them. Gives the next; 0 where memory ran out. */
-static size_t show_run(showing *s, size_t first)
+/* What begins out of reach is left out. False where memory ran out. */
+static bool show_run(showing *s, const pv_shown *run)
 {
-    const pv_glyph *g = s->setting->glyphs;
-    font *f = &s->fonts->fonts[g[first].face];
-    bool near = fabs(IN_PT(s->op->p[0].x)) <= REAL_MAX && fabs(IN_PT(s->op->p[0].y)) <= REAL_MAX;
-    size_t end = first + 1;
-    while (near && end < s->setting->n && g[end].face == g[first].face &&
-           g[end].at.y == g[first].at.y)
-        end++;
-    if (!place_at(s, g[first].at))
-        return end;
+    font *f = &s->fonts->fonts[run->face];
+    if (!place_at(s, run->at))
+        return true;
     if (!font_ready(s, f))
-        return 0;
-    pv_text out = PV_TEXT_INIT;
-    pv_text_add(&out, "/%s %s Tf\012[<", HPDF_Page_GetLocalFontName(s->page, f->dict),
-                pv_fixed(s->size, 5).chars);
-    double pen = g[first].at.x;
-    for (size_t i = first; i < end; i++) {
-        unsigned code = code_of(f, &g[i], s->utf8);
-        if (code == 0)
-            out.failed = true;
-        if (fabs(pen - g[i].at.x) > NUDGE) {
-            pv_text_add(&out, "> %s <", pv_fixed(1000 * (pen - g[i].at.x), 3).chars);
-            pen = g[i].at.x;
-        }
-        pv_text_add(&out, "%04X", code);
-        pen += pv_type_advance(s->fonts->type, g[i].face, g[i].id);
-    }
-    pv_text_add(&out, ">] TJ\012");
-    char *text = pv_text_take(&out);
-    if (text != NULL)
-        write_page(s->page, text);
-    free(text);
-    return text != NULL ? end : 0;
+        return false;
+    const char *name = HPDF_Page_GetLocalFontName(s->page, f->dict);
+    if (name == NULL)
+        return false;
+    write_page(s->page, "/");
+    write_page(s->page, name);
+    write_page(s->page, " ");
+    write_page(s->page, pv_fixed(s->size, 5).chars);
+    write_page(s->page, " Tf\012");
+    write_page(s->page, run->codes);
+    return true;
 }
 
 /* Where glyphs don't follow the letters one by one, the text itself is given beside them
  * (ISO 32000-1, 14.9.4). */
-static bool begin_actual(showing *s)
+static bool begin_actual(showing *s, const pv_said *t)
 {
-    if (s->setting->plain)
+    if (t->plain)
         return true;
     pv_text out = PV_TEXT_INIT;
     pv_text_add(&out, "/Span <</ActualText <FEFF");
-    add_utf16(&out, s->utf8, strlen(s->utf8));
+    add_utf16(&out, t->text, strlen(t->text));
     pv_text_add(&out, ">>> BDC\012");
     char *text = pv_text_take(&out);
     if (text != NULL)
         write_page(s->page, text);
     free(text);
     return text != NULL;
+}
+
+static bool show_said(showing *s, const pv_said *t)
+{
+    if (!begin_actual(s, t))
+        return false;
+    bool good = true;
+    HPDF_Page_BeginText(s->page);
+    for (size_t i = 0; good && i < t->n_runs; i++)
+        good = show_run(s, &t->runs[i]);
+    HPDF_Page_EndText(s->page);
+    if (!t->plain)
+        write_page(s->page, "EMC\012");
+    return good;
 }
 
 bool pv_pdf_type_show(pv_pdf_type *fonts, HPDF_Page page, const pv_op *op, const char *utf8,
@@ -210,21 +193,21 @@ bool pv_pdf_type_show(pv_pdf_type *fonts, HPDF_Page page, const pv_op *op, const
         *wrong = "a text is of no possible size or place";
         return false;
     }
-    pv_setting setting;
-    showing s = {fonts, page, op, utf8, &setting, fmin(size, FONT_PT_MAX), 1};
+    showing s = {fonts, page, op, fmin(size, FONT_PT_MAX), 1};
     s.k = size / s.size;
-    bool good = pv_type_set(fonts->type, utf8, op->bold, &setting) && begin_actual(&s);
-    if (good) {
-        HPDF_Page_BeginText(page);
-        for (size_t i = 0; good && i < setting.n;) {
-            i = show_run(&s, i);
-            good = i > 0;
-        }
-        HPDF_Page_EndText(page);
-        if (!setting.plain)
-            write_page(page, "EMC\012");
+    /* A text whose start is out of reach is shown glyph by glyph, as far as they are within it. */
+    bool near = fabs(IN_PT(op->p[0].x)) <= REAL_MAX && fabs(IN_PT(op->p[0].y)) <= REAL_MAX;
+    pv_said *kept = &fonts->kept[place_of(utf8, op->bold)];
+    if (near && kept->text != NULL && kept->bold == op->bold && strcmp(kept->text, utf8) == 0)
+        return show_said(&s, kept);
+    pv_said t;
+    bool good = pv_say(fonts->type, fonts->codes, utf8, op->bold, near, &t) && show_said(&s, &t);
+    if (good && near && strlen(utf8) <= SAID_MOST) {
+        pv_said_drop(kept);
+        *kept = t;
+    } else {
+        pv_said_drop(&t);
     }
-    pv_setting_drop(&setting);
     return good;
 }
 
@@ -248,18 +231,18 @@ static HPDF_Dict to_unicode(pv_pdf_type *fonts, const font *f)
                       "/CIDSystemInfo <</Registry (Adobe) /Ordering (UCS) /Supplement 0>> def\n"
                       "/CMapName /Adobe-Identity-UCS def\n/CMapType 2 def\n"
                       "1 begincodespacerange\n<0000> <FFFF>\nendcodespacerange\n");
-    for (size_t i = 0; i < f->n_codes; i += MAP_LINES) {
-        size_t end = i + MAP_LINES < f->n_codes ? i + MAP_LINES : f->n_codes, n = 0;
+    for (size_t i = 0; i < f->codes->n; i += MAP_LINES) {
+        size_t end = i + MAP_LINES < f->codes->n ? i + MAP_LINES : f->codes->n, n = 0;
         for (size_t k = i; k < end; k++)
-            n += *f->codes[k].stands_for != '\0';
+            n += *f->codes->list[k].stands_for != '\0';
         if (n == 0)
             continue;
         pv_text_add(&map, "%zu beginbfchar\n", n);
         for (size_t k = i; k < end; k++) {
-            if (*f->codes[k].stands_for == '\0')
+            if (*f->codes->list[k].stands_for == '\0')
                 continue;
             pv_text_add(&map, "<%04zX> <", k + 1);
-            add_utf16(&map, f->codes[k].stands_for, strlen(f->codes[k].stands_for));
+            add_utf16(&map, f->codes->list[k].stands_for, strlen(f->codes->list[k].stands_for));
             pv_text_add(&map, ">\n");
         }
         pv_text_add(&map, "endbfchar\n");
@@ -277,8 +260,8 @@ static HPDF_Dict to_unicode(pv_pdf_type *fonts, const font *f)
 static void tag_of(const font *f, char tag[7])
 {
     uint32_t h = 2166136261u;
-    for (size_t i = 0; i < f->n_codes; i++)
-        h = (h ^ f->codes[i].glyph) * 16777619u;
+    for (size_t i = 0; i < f->codes->n; i++)
+        h = (h ^ f->codes->list[i].glyph) * 16777619u;
     for (int i = 0; i < 6; i++, h /= 26)
         tag[i] = (char)('A' + h % 26);
     tag[6] = '\0';
@@ -321,9 +304,9 @@ static HPDF_Array widths(pv_pdf_type *fonts, size_t face)
         return NULL;
     HPDF_Array_AddNumber(all, 1);
     HPDF_Array_Add(all, list);
-    for (size_t i = 0; i < f->n_codes; i++)
+    for (size_t i = 0; i < f->codes->n; i++)
         HPDF_Array_AddReal(list, (HPDF_REAL)(1000 * pv_type_advance(fonts->type, (unsigned)face,
-                                                                    f->codes[i].glyph)));
+                                                                    f->codes->list[i].glyph)));
     return all;
 }
 
@@ -376,26 +359,26 @@ static bool fill_font(pv_pdf_type *fonts, size_t face, HPDF_Dict file, HPDF_Dict
 static bool finish_font(pv_pdf_type *fonts, size_t face, pv_diags *diags)
 {
     font *f = &fonts->fonts[face];
-    unsigned *glyphs = PV_NEW_ARRAY(f->n_codes, unsigned);
-    unsigned *renamed = PV_NEW_ARRAY(f->n_codes, unsigned);
-    unsigned char *map = PV_NEW_ARRAY(2 * (f->n_codes + 1), unsigned char), *bytes = NULL;
+    unsigned *glyphs = PV_NEW_ARRAY(f->codes->n, unsigned);
+    unsigned *renamed = PV_NEW_ARRAY(f->codes->n, unsigned);
+    unsigned char *map = PV_NEW_ARRAY(2 * (f->codes->n + 1), unsigned char), *bytes = NULL;
     size_t size = 0;
     bool good = glyphs != NULL && renamed != NULL && map != NULL;
-    for (size_t i = 0; good && i < f->n_codes; i++)
-        glyphs[i] = f->codes[i].glyph;
+    for (size_t i = 0; good && i < f->codes->n; i++)
+        glyphs[i] = f->codes->list[i].glyph;
     if (!good)
         pv_fail_memory(diags);
-    good = good && pv_type_subset(fonts->type, (unsigned)face, glyphs, f->n_codes, renamed, &bytes,
+    good = good && pv_type_subset(fonts->type, (unsigned)face, glyphs, f->codes->n, renamed, &bytes,
                                   &size, diags);
     if (good) {
-        for (size_t i = 0; i < f->n_codes; i++) {
+        for (size_t i = 0; i < f->codes->n; i++) {
             map[2 * i + 2] = (unsigned char)(renamed[i] >> 8);
             map[2 * i + 3] = (unsigned char)renamed[i];
         }
         HPDF_Dict file = new_stream(fonts, bytes, size);
         if (file != NULL)
             HPDF_Dict_AddNumber(file, "Length1", (HPDF_INT32)size);
-        good = fill_font(fonts, face, file, new_stream(fonts, map, 2 * (f->n_codes + 1)));
+        good = fill_font(fonts, face, file, new_stream(fonts, map, 2 * (f->codes->n + 1)));
         if (!good)
             pv_fail_memory(diags);
     }

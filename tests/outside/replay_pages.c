@@ -92,7 +92,15 @@ static void read_ops(const char *s, ops *out)
         s += strspn(s, " \t\r\n");
         if (*s == '\0')
             return;
-        if (*s == '(' || (*s == '<' && s[1] != '<')) {
+        if (*s == '[') {
+            const char *end = strchr(s, ']');
+            if (end == NULL || end - s + 2 > TEXT_MAX)
+                die("an array of text is too long");
+            memcpy(text, s, (size_t)(end - s) + 1);
+            text[end - s + 1] = '\0';
+            has_text = true;
+            s = end + 1;
+        } else if (*s == '(' || (*s == '<' && s[1] != '<')) {
             s = *s == '(' ? read_text(s, text) : read_hex(s, text);
             has_text = true;
         } else if (*s == '/') {
@@ -126,6 +134,15 @@ static void read_ops(const char *s, ops *out)
 
 /* ---- writing ---- */
 
+/* Text of an embedded face, in its codes. libharu has no call for this operator: its stream takes
+ * the bytes. */
+static void show_array(HPDF_Page page, const char *text)
+{
+    HPDF_PageAttr attr = page->attr;
+    HPDF_Stream_WriteStr(attr->stream, text);
+    HPDF_Stream_WriteStr(attr->stream, " TJ\012");
+}
+
 static void show(HPDF_Page page, const op *o)
 {
     const HPDF_REAL *v = o->number;
@@ -139,6 +156,8 @@ static void show(HPDF_Page page, const op *o)
         HPDF_Page_SetTextMatrix(page, v[0], v[1], v[2], v[3], v[4], v[5]);
     else if (strcmp(o->name, "Tj") == 0 && o->text != NULL)
         HPDF_Page_ShowText(page, o->text);
+    else if (strcmp(o->name, "TJ") == 0 && o->text != NULL)
+        show_array(page, o->text);
     else
         fprintf(stderr, "replay_pages: %s was left out\n", o->name);
 }
