@@ -89,8 +89,8 @@ bool pv_say(const pv_type *type, pv_codes *codes, const char *utf8, bool bold, b
         good = PV_GROW(out->runs, out->n_runs, out->cap_runs);
         if (!good)
             break;
-        pv_shown *run = &out->runs[out->n_runs++];
-        *run = (pv_shown){g[i].face, g[i].at, codes_of(type, codes, utf8, g, i, end)};
+        pv_said_run *run = &out->runs[out->n_runs++];
+        *run = (pv_said_run){g[i].face, g[i].at, codes_of(type, codes, utf8, g, i, end)};
         good = run->codes != NULL;
     }
     pv_setting_drop(&setting);

@@ -25,17 +25,17 @@ void pv_codes_init(pv_codes *codes);
 void pv_codes_free(pv_codes *codes);
 
 /* Glyphs of one face at one height, as an operator shows them, and where they begin. */
-typedef struct pv_shown {
+typedef struct pv_said_run {
     unsigned face;
     pv_vec at; /* ems */
     char *codes;
-} pv_shown;
+} pv_said_run;
 
 /* A text as it is written, whatever its size and place. */
 typedef struct pv_said {
     char *text; /* NULL: none */
     bool bold, plain;
-    pv_shown *runs;
+    pv_said_run *runs;
     size_t n_runs, cap_runs;
 } pv_said;
 

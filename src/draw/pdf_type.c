@@ -134,7 +134,7 @@ static bool place_at(showing *s, pv_vec ems)
 }
 
 /* What begins out of reach is left out. False where memory ran out. */
-static bool show_run(showing *s, const pv_shown *run)
+static bool show_run(showing *s, const pv_said_run *run)
 {
     font *f = &s->fonts->fonts[run->face];
     if (!place_at(s, run->at))
