@@ -24,7 +24,8 @@ static const char help[] =
     "      --scanner-uncertainty P\n"
     "                       how well the scanner's resolution is known, in per cent,\n"
     "                       k = 2; without it 0.1, which an office flatbed may reach\n"
-    "      --scanner FILE   what pavior calibrate --scanner found of this scanner\n"
+    "      --scanner FILE   what pavior calibrate --scanner found of this one\n"
+    "                       and its uncertainties\n"
     "      --measured R     one of the sheet's scale bars measured by hand, across\n"
     "                       x:100mm=99.7mm, or up y:90mm=89.8mm; with its\n"
     "                       uncertainty (k = 2) x:100mm=99.7mm+-0.2mm, 0.3 mm\n"
@@ -47,7 +48,8 @@ static const char help[] =
     "the others.\n"
     "\n"
     "Exit status: 1 if any sheet does not conform; else 66 or 65 if any image can't\n"
-    "be read or used; else 2 if any is undecided; else 0.\n"
+    "be read or used; else 2 if any is undecided; else 0. 64 for wrong usage; 65,\n"
+    "66, 71, 73 and 74 where the plan or the output fails altogether.\n"
     "\n"
     "Examples:\n"
     "  pavior inspect --plan quayside.plan.json scan.png\n"
@@ -88,7 +90,7 @@ typedef struct request {
     pv_ruler_reading readings[PV_READINGS_MAX];
     pv_scanner own;
     pv_inspect_options how; /* its readings are those above, its scanner `own` or none */
-    bool budget, json, quiet;
+    bool budget, json, quiet, uncertain;
 } request;
 
 /* What the images came to. */
@@ -148,6 +150,7 @@ static bool take_option(request *r, int option, const char *value)
         if (!take_number("--scanner-uncertainty", value, "%", 0, 10, &percent))
             return false;
         r->how.scanner_U_rel = percent / 100;
+        r->uncertain = true;
         return true;
     case OPT_SCANNER:
         r->scanner = value;
@@ -209,6 +212,11 @@ static bool take_all(request *r, int argc, char **argv)
             return false;
     if (r->plan == NULL) {
         cli_usage("inspect", "--plan is missing: the plan that pavior sheets wrote");
+        return false;
+    }
+    if (r->scanner != NULL && r->uncertain) {
+        cli_usage("inspect", "--scanner-uncertainty and --scanner both say how well the scanner is "
+                             "known: give one of them");
         return false;
     }
     if (r->n == 0) {

@@ -10,7 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-static pv_value judged(const pv_quantity *q, double nominal, double tolerance)
+pv_value pv_value_judged(const pv_quantity *q, double nominal, double tolerance)
 {
     pv_value out = {.tolerance = tolerance,
                     .probability = NAN,
@@ -38,7 +38,7 @@ static pv_value judged(const pv_quantity *q, double nominal, double tolerance)
 static pv_value judged_length(const pv_inspection *in, const pv_quantity *q, double nominal,
                               double tolerance)
 {
-    pv_value out = judged(q, nominal, tolerance);
+    pv_value out = pv_value_judged(q, nominal, tolerance);
     if (in->reference == PV_REFERENCE_NONE) {
         out.verdict = PV_UNDECIDED;
         out.probability = NAN;
@@ -49,9 +49,9 @@ static pv_value judged_length(const pv_inspection *in, const pv_quantity *q, dou
 static void judge_sheet(pv_inspection *in, const pv_tolerances *tolerances, const pv_measures *m)
 {
     for (int i = 0; i < 2; i++)
-        in->scale[i] = judged(&m->scale[i], 1, tolerances->scale);
-    in->skew = judged(&m->skew, 0, tolerances->skew);
-    in->ink = judged(&m->ink, 0, 0);
+        in->scale[i] = pv_value_judged(&m->scale[i], 1, tolerances->scale);
+    in->skew = pv_value_judged(&m->skew, 0, tolerances->skew);
+    in->ink = pv_value_judged(&m->ink, 0, 0);
     in->ink.verdict = PV_UNDECIDED; /* nobody asks for it: the widths are judged */
     for (int i = 0; i < 2; i++)
         pv_remedy_find(in, PV_KIND_SCALE, &in->scale[i], 1, false);
@@ -83,7 +83,7 @@ static bool judge_lines(pv_inspection *in, const pv_art *art, const pv_measures 
             return false;
         to->nominal = line->width;
         to->width = judged_length(in, &from->width, line->width, art->tolerances.width);
-        to->straight = judged(&from->straight, 0, art->tolerances.straight);
+        to->straight = pv_value_judged(&from->straight, 0, art->tolerances.straight);
         to->planned = from->planned;
         to->stations = from->stations;
         to->shape = from->shape;

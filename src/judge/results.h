@@ -5,6 +5,10 @@
 #include "judge/values.h"
 #include "measure/measure.h"
 
+/* A quantity as it is judged: U = k u with k for 95.45 % and the effective degrees of freedom, its
+ * probability and verdict; the remedy is not sought. */
+pv_value pv_value_judged(const pv_quantity *q, double nominal, double tolerance);
+
 /* Every value with its uncertainty, verdict and remedy, and the sheet's verdict, into an inspection
  * whose reference and resolution are known. False where memory ran out; the inspection can then
  * still be freed. */

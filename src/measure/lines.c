@@ -99,11 +99,18 @@ static double lean_change(const pv_station *const *st, size_t n)
     return most - least + doubt;
 }
 
+/* A piece's bow, and for the line's: the noise of one of its means, and how many there are that
+ * don't overlap. */
+typedef struct bow {
+    pv_quantity value; /* its scatter is left out */
+    double sigma, means;
+} bow;
+
 /* work: 4 n doubles */
-static pv_quantity piece_bow(const pv_station *const *st, size_t n, const pv_piece *piece,
-                             const pv_edge_floor *floor, double *work)
+static bow piece_bow(const pv_station *const *st, size_t n, const pv_piece *piece,
+                     const pv_edge_floor *floor, double *work)
 {
-    pv_quantity out = {0};
+    bow out = {{0}, 0, 0};
     double *y = work, *columns = work + n;
     for (size_t i = 0; i < n; i++)
         y[i] = st[i]->centre;
@@ -113,16 +120,13 @@ static pv_quantity piece_bow(const pv_station *const *st, size_t n, const pv_pie
         double sum = 0;
         for (size_t k = 0; k < SMOOTH; k++)
             sum += y[i + k];
-        out.value = fmax(out.value, fabs(sum / SMOOTH));
+        out.value.value = fmax(out.value.value, fabs(sum / SMOOTH));
     }
-    /* The largest of m means of pure noise is about sigma sqrt(2 ln 2m): U must reach that far, so
-     * that a straight line isn't called bowed. */
-    double sigma = fmax(pv_neighbour_noise(y, n), floor->scatter) / sqrt(SMOOTH);
-    double m = (double)n / SMOOTH;
-    out.part[PV_PART_SCATTER] = sigma * (1 + sqrt(2 * log(2 * m))) / 2;
-    out.part[PV_PART_GRID] = pv_shared_grid_alone(floor->bilevel, floor->px) / sqrt(2);
-    out.part[PV_PART_INK] = PV_U_SPREAD * lean_change(st, n);
-    out.measured = true;
+    out.sigma = fmax(pv_neighbour_noise(y, n), floor->scatter) / sqrt(SMOOTH);
+    out.means = (double)n / SMOOTH;
+    out.value.part[PV_PART_GRID] = pv_shared_grid_alone(floor->bilevel, floor->px) / sqrt(2);
+    out.value.part[PV_PART_INK] = PV_U_SPREAD * lean_change(st, n);
+    out.value.measured = true;
     return out;
 }
 
@@ -131,16 +135,24 @@ static void measure_straight(const pv_art *art, const pv_station *st, size_t n,
                              pv_line_measure *out)
 {
     const pv_line *line = &art->lines[out->line];
+    double sigma = 0, means = 0;
     for (size_t i = 0; i < n;) {
         size_t piece = st[i].piece, m = 0;
         for (; i < n && st[i].piece == piece; i++)
             if (st[i].found)
                 some[m++] = &st[i];
-        pv_quantity one = piece_bow(some, m, &line->pieces[piece], floor, work);
-        if (!one.measured || (out->straight.measured && one.value <= out->straight.value))
+        bow one = piece_bow(some, m, &line->pieces[piece], floor, work);
+        means += one.means;
+        if (!one.value.measured ||
+            (out->straight.measured && one.value.value <= out->straight.value))
             continue;
-        out->straight = one;
+        out->straight = one.value;
+        sigma = one.sigma;
     }
+    /* The value is the largest of all pieces' m means, of pure noise about sigma sqrt(2 ln 2m): U
+     * must reach that far, so that a straight line isn't called bowed. */
+    if (out->straight.measured)
+        out->straight.part[PV_PART_SCATTER] = sigma * (1 + sqrt(2 * log(2 * means))) / 2;
 }
 
 bool pv_measure_line(const pv_art *art, const pv_station *stations, size_t n,

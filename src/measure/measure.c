@@ -13,14 +13,6 @@
 #define U_SCALE_MIN 1e-5
 #define U_SKEW_MIN  0.02 /* mrad, alike */
 
-double pv_quantity_u(const pv_quantity *quantity)
-{
-    double sum = 0;
-    for (int i = 0; i < PV_PARTS; i++)
-        sum += quantity->part[i] * quantity->part[i];
-    return sqrt(sum);
-}
-
 static void measure_scale(const pv_frame *frame, pv_vec middle, pv_measures *out)
 {
     const pv_metric *metric = frame->metric;

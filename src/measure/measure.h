@@ -12,9 +12,6 @@ typedef struct pv_quantity {
     bool measured;
 } pv_quantity;
 
-/* Root of the sum of squares of the parts (JCGM 100:2008, 5.1.2). */
-double pv_quantity_u(const pv_quantity *quantity);
-
 typedef struct pv_line_measure {
     size_t line;                 /* in the art */
     pv_quantity width, straight; /* mm */

@@ -4,8 +4,9 @@
 
 #include "measure/station.h"
 
-/* Where pixels lie under an edge, along which they run: RMS over all places. Of gray pixels see
- * check_profile (0.006 px at worst); of pixels of black and white alone an edge is known to the
+/* Where pixels lie under an edge, along which they run. Of gray pixels check_profile has an RMS of
+ * 0.0022 px at most over all places, for blurs of up to 1.4 px, and 0.008 px at worst at any angle;
+ * 0.0043 is an estimate between them. Of pixels of black and white alone an edge is known to the
  * pixel, 1 / (2 sqrt(3)). */
 #define PV_U_GRID         0.0043 /* px */
 #define PV_U_GRID_BILEVEL 0.29   /* px */

@@ -381,7 +381,7 @@ static void guide(pv_html *page)
         &page->out,
         "<section class=\"guide\"><h2>How to read this report</h2>\n"
         "<p>Each value has an expanded uncertainty <i>U</i>, which holds the true value with a "
-        "probability of about 95 %% (JCGM 100:2008). A value <b>conforms</b> if it is within its "
+        "probability of 95.45 %% (JCGM 100:2008). A value <b>conforms</b> if it is within its "
         "tolerance by more than <i>U</i>, <b>does not conform</b> if it is outside by more than "
         "<i>U</i>, and is <b>undecided</b> between (JCGM 106:2012, guarded on both sides). A sheet "
         "conforms if all its values do; it does not conform if more of them don\xE2\x80\x99t than "

@@ -40,9 +40,9 @@ START_TEST(what_is_not_a_number_decides_nothing)
 }
 END_TEST
 
-/* JCGM 106:2012, 8.3.3: with a guard band of U = 2 u, an item that lies right on the tolerance
- * limit is accepted with probability 1 - Phi(2) = 2.275 %, and one whose reading lies on the
- * acceptance limit conforms with Phi(2) = 97.725 %. Rejection is guarded alike. */
+/* JCGM 106:2012, 8.3 (from memory): with a guard band of U = 2 u, an item that lies right on the
+ * tolerance limit is accepted with probability 1 - Phi(2) = 2.275 %, and one whose reading lies on
+ * the acceptance limit conforms with Phi(2) = 97.725 %. Rejection is guarded alike. */
 START_TEST(wrong_decisions_are_as_rare_as_the_guard_band_says)
 {
     const double u = 0.1, tolerance = 1;
@@ -133,7 +133,7 @@ START_TEST(risks_of_the_examples)
     global_risks(0.20, &consumer, &producer);
     ck_assert_double_eq_tol(consumer, 0.01894, 5e-6);
     ck_assert_double_eq_tol(producer, 0.03721, 5e-6);
-    /* A guard band of U = 2 u leaves Phi(2) on the acceptance limit (8.3.3). */
+    /* A guard band of U = 2 u leaves Phi(2) on the acceptance limit (8.3). */
     ck_assert_double_eq_tol(pv_conformance(0.8, 0.1, HUGE_VAL, -HUGE_VAL, 1), 0.97725, 5e-6);
 }
 END_TEST
