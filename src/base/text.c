@@ -80,7 +80,7 @@ void pv_text_shown(pv_text *text, const char *chars, size_t length, const char *
 {
     for (size_t at = 0; at < length;) {
         bool shows = false;
-        size_t step = pv_shown(chars + at, length - at, also, &shows);
+        size_t step = pv_harmless(chars + at, length - at, also, &shows);
         pv_text_bytes(text, shows ? chars + at : "?", shows ? step : 1);
         at += step;
     }

@@ -75,7 +75,7 @@ bool pv_text_prints(const char *utf8, size_t *bad)
     return true;
 }
 
-size_t pv_shown(const char *s, size_t n, const char *also, bool *shows)
+size_t pv_harmless(const char *s, size_t n, const char *also, bool *shows)
 {
     uint32_t code = 0;
     size_t step = pv_utf8_decode(s, n, &code);

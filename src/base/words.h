@@ -21,7 +21,7 @@ bool pv_text_prints(const char *utf8, size_t *bad);
 /* A stranger's text on its way to a terminal: bytes of the character at the start of s, of which
  * n > 0 may be read, or 1 where it is malformed. *shows: it prints, or is one of the ASCII
  * characters in `also`; else something harmless stands for it. */
-size_t pv_shown(const char *s, size_t n, const char *also, bool *shows);
+size_t pv_harmless(const char *s, size_t n, const char *also, bool *shows);
 /* Characters that show nothing but shape their neighbours: joiners, non-joiners, variation
  * selectors. */
 bool pv_joins(uint32_t code);

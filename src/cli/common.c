@@ -39,7 +39,7 @@ void cli_show(FILE *to, const char *text)
 {
     for (size_t left = strlen(text); left > 0;) {
         bool shows = false;
-        size_t step = pv_shown(text, left, "", &shows);
+        size_t step = pv_harmless(text, left, "", &shows);
         fwrite(shows ? text : "?", 1, shows ? step : 1, to);
         text += step;
         left -= step;
