@@ -23,13 +23,21 @@ typedef struct pv_labels {
     double cell;
     size_t nx, ny;
     uint32_t *at;
+    uint8_t *edged; /* PV_LABEL_EDGED where a thin line or the border of an area passes: it may slip
+                       between the cells' middles, which is where labels are asked for */
 } pv_labels;
+
+#define PV_LABEL_EDGED 2
+#define PV_LABEL_THIN  2.0 /* cells: lines narrower than that are marked so */
 
 /* False where memory ran out. Too much overlap gives a page that is blocked all over. */
 bool pv_labels_make(pv_labels *labels, const pv_plan *plan, const pv_sheet *sheet,
                     const pv_scene *scene);
 void pv_labels_clear(pv_labels *labels);
 uint32_t pv_label_at(const pv_labels *labels, pv_vec mat);
+/* The one label of all cells within `half` of a place along x and y, if no edge passes there; else
+ * PV_LABEL_BLOCKED. */
+uint32_t pv_label_around(const pv_labels *labels, pv_vec mat, double half);
 /* The art's colour of a label; SIZE_MAX for waste and blocked. */
 size_t pv_label_colour(const pv_art *art, uint32_t label);
 

@@ -6,21 +6,6 @@
 
 #define SAMPLES 12 /* px along a square's side, at most: finer images are read in steps */
 
-/* Of one label all about? Asked at points half a millimetre apart. */
-static uint32_t plain_label(const pv_labels *labels, pv_vec at)
-{
-    uint32_t label = pv_label_at(labels, at);
-    if (label == PV_LABEL_BLOCKED)
-        return label;
-    for (int j = -2; j <= 2; j++)
-        for (int i = -2; i <= 2; i++) {
-            pv_vec p = pv_v(at.x + i * PV_CELL_CLEAR / 2, at.y + j * PV_CELL_CLEAR / 2);
-            if (pv_label_at(labels, p) != label)
-                return PV_LABEL_BLOCKED;
-        }
-    return label;
-}
-
 /* The mean over pixels [x0, x1] x [y0, y1], every step-th. */
 static void mean_light(const pv_plane *plane, const size_t box[4], size_t step, float light[3])
 {
@@ -78,7 +63,7 @@ bool pv_cells_make(pv_cells *cells, const pv_frame *frame, const pv_plane *plane
         for (size_t i = 0; i < cells->nx; i++) {
             pv_cell *cell = &cells->at[j * cells->nx + i];
             pv_vec at = pv_add(cells->lo, pv_v((double)i * pitch, (double)j * pitch));
-            cell->label = plain_label(labels, at);
+            cell->label = pv_label_around(labels, at, PV_CELL_CLEAR);
             if (cell->label == PV_LABEL_BLOCKED)
                 continue;
             pv_local local = pv_frame_at(frame, at);

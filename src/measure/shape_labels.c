@@ -7,6 +7,13 @@
 
 /* ---- the raster ---- */
 
+void pv_labels_clear(pv_labels *labels)
+{
+    free(labels->at);
+    free(labels->edged);
+    *labels = (pv_labels){0};
+}
+
 static bool start(pv_labels *labels, const pv_plan *plan, const pv_sheet *sheet)
 {
     double wide = plan->page[0], high = plan->page[1];
@@ -15,13 +22,11 @@ static bool start(pv_labels *labels, const pv_plan *plan, const pv_sheet *sheet)
     labels->nx = (size_t)fmax(1, wide / cell);
     labels->ny = (size_t)fmax(1, high / cell);
     labels->at = PV_NEW_ARRAY(labels->nx * labels->ny, uint32_t);
-    return labels->at != NULL;
-}
-
-void pv_labels_clear(pv_labels *labels)
-{
-    free(labels->at);
-    *labels = (pv_labels){0};
+    labels->edged = pv_new_array(labels->nx * labels->ny, 1);
+    if (labels->at != NULL && labels->edged != NULL)
+        return true;
+    pv_labels_clear(labels);
+    return false;
 }
 
 uint32_t pv_label_at(const pv_labels *labels, pv_vec mat)
@@ -31,6 +36,24 @@ uint32_t pv_label_at(const pv_labels *labels, pv_vec mat)
     if (!(u >= 0 && v >= 0 && u < (double)labels->nx && v < (double)labels->ny))
         return PV_LABEL_BLOCKED;
     return labels->at[(size_t)v * labels->nx + (size_t)u];
+}
+
+uint32_t pv_label_around(const pv_labels *labels, pv_vec mat, double half)
+{
+    double lo[2] = {(mat.x - half - labels->lo.x) / labels->cell,
+                    (mat.y - half - labels->lo.y) / labels->cell};
+    double hi[2] = {(mat.x + half - labels->lo.x) / labels->cell,
+                    (mat.y + half - labels->lo.y) / labels->cell};
+    if (!(lo[0] >= 0 && lo[1] >= 0 && hi[0] < (double)labels->nx && hi[1] < (double)labels->ny))
+        return PV_LABEL_BLOCKED;
+    uint32_t label = labels->at[(size_t)lo[1] * labels->nx + (size_t)lo[0]];
+    for (size_t j = (size_t)lo[1]; j <= (size_t)hi[1]; j++)
+        for (size_t i = (size_t)lo[0]; i <= (size_t)hi[0]; i++) {
+            size_t k = j * labels->nx + i;
+            if (labels->at[k] != label || labels->edged[k] != 0)
+                return PV_LABEL_BLOCKED;
+        }
+    return label;
 }
 
 size_t pv_label_colour(const pv_art *art, uint32_t label)
@@ -74,16 +97,53 @@ static pv_box meet(pv_box a, pv_box b)
 typedef struct brush {
     pv_labels *labels;
     pv_box window;
-    uint8_t *odd; /* of each cell, while an area is painted */
     double work;
 } brush;
+
+static void put(pv_labels *labels, size_t k, uint32_t label)
+{
+    labels->at[k] = label;
+    labels->edged[k] = 0;
+}
 
 static void paint_box(brush *b, pv_box box, uint32_t label)
 {
     cell_range r = cells_in(b->labels, box);
     for (size_t j = r.j0; j < r.j1; j++)
         for (size_t i = r.i0; i < r.i1; i++)
-            b->labels->at[j * b->labels->nx + i] = label;
+            put(b->labels, j * b->labels->nx + i, label);
+}
+
+/* Marks cells that a straight edge passes through: one in each half a cell's length of it. */
+static void mark_edge(brush *b, pv_vec p, pv_vec q)
+{
+    pv_labels *labels = b->labels;
+    pv_box window = pv_box_grow(b->window, labels->cell);
+    if (fmax(p.x, q.x) < window.lo.x || fmin(p.x, q.x) > window.hi.x ||
+        fmax(p.y, q.y) < window.lo.y || fmin(p.y, q.y) > window.hi.y)
+        return;
+    double t0 = 0, t1 = 1;
+    const double from[2] = {p.x, p.y}, step[2] = {q.x - p.x, q.y - p.y};
+    const double lo[2] = {window.lo.x, window.lo.y}, hi[2] = {window.hi.x, window.hi.y};
+    for (int k = 0; k < 2; k++) {
+        if (step[k] == 0)
+            continue;
+        double u = (lo[k] - from[k]) / step[k], v = (hi[k] - from[k]) / step[k];
+        t0 = fmax(t0, fmin(u, v));
+        t1 = fmin(t1, fmax(u, v));
+    }
+    if (!(t0 <= t1))
+        return;
+    double length = hypot(step[0], step[1]) * (t1 - t0);
+    size_t n = (size_t)(2 * length / labels->cell) + 1;
+    for (size_t i = 0; i <= n; i++) {
+        double t = t0 + (t1 - t0) * (double)i / (double)n;
+        double u = (p.x + t * step[0] - labels->lo.x) / labels->cell;
+        double v = (p.y + t * step[1] - labels->lo.y) / labels->cell;
+        if (u >= 0 && v >= 0 && u < (double)labels->nx && v < (double)labels->ny)
+            labels->edged[(size_t)v * labels->nx + (size_t)u] |= PV_LABEL_EDGED;
+    }
+    b->work += (double)n;
 }
 
 /* Even-odd: each side of a ring turns over all cells to the right of it; kept as one mark a row,
@@ -106,7 +166,7 @@ static void mark_side(brush *b, const cell_range *r, pv_vec p, pv_vec q)
         size_t i = first_middle(x, labels->lo.x, labels->cell, labels->nx);
         i = i < r->i0 ? r->i0 : i;
         if (i < r->i1)
-            b->odd[j * labels->nx + i] ^= 1;
+            labels->edged[j * labels->nx + i] ^= 1;
     }
     b->work += 8 + (double)(j1 > j0 ? j1 - j0 : 0);
 }
@@ -124,12 +184,17 @@ static void paint_area(brush *b, const pv_scene_area *one)
         uint8_t odd = 0;
         for (size_t i = r.i0; i < r.i1; i++) {
             size_t k = j * labels->nx + i;
-            odd ^= b->odd[k];
-            b->odd[k] = 0;
+            odd ^= labels->edged[k] & 1;
+            labels->edged[k] &= PV_LABEL_EDGED;
             if (odd != 0)
-                labels->at[k] = (uint32_t)one->area->colour;
+                put(labels, k, (uint32_t)one->area->colour);
         }
         b->work += (double)(r.i1 - r.i0);
+    }
+    for (size_t k = 0; k < one->area->n_rings; k++) {
+        const pv_ring *ring = &one->area->rings[k];
+        for (size_t i = 0; i < ring->n; i++)
+            mark_edge(b, ring->points[i], ring->points[(i + 1) % ring->n]);
     }
 }
 
@@ -149,6 +214,21 @@ static bool polygon_span(const pv_solid *solid, double y, double *from, double *
     return *from < *to;
 }
 
+/* How far a convex polygon reaches at least, whichever way: from its flattest side. */
+static double thickness(const pv_solid *solid)
+{
+    double least = HUGE_VAL;
+    for (int i = 0; i < solid->n; i++) {
+        pv_vec p = solid->corner[i], along = pv_sub(solid->corner[(i + 1) % solid->n], p);
+        double length = hypot(along.x, along.y), most = 0;
+        for (int k = 0; k < solid->n && length > 0; k++)
+            most = fmax(most, fabs(pv_cross_z(along, pv_sub(solid->corner[k], p))) / length);
+        if (length > 0)
+            least = fmin(least, most);
+    }
+    return least;
+}
+
 static void paint_polygon(brush *b, const pv_solid *solid, cell_range r, uint32_t label)
 {
     pv_labels *labels = b->labels;
@@ -162,7 +242,25 @@ static void paint_polygon(brush *b, const pv_solid *solid, cell_range r, uint32_
         end = end > r.i1 ? r.i1 : end;
         b->work += 8 + (double)(end > i ? end - i : 0);
         for (; i < end; i++)
-            labels->at[j * labels->nx + i] = label;
+            put(labels, j * labels->nx + i, label);
+    }
+    if (thickness(solid) < PV_LABEL_THIN * labels->cell)
+        for (int i = 0; i < solid->n; i++)
+            mark_edge(b, solid->corner[i], solid->corner[(i + 1) % solid->n]);
+}
+
+/* A thin sector's middle, in chords of half a cell. */
+static void mark_arc(brush *b, const pv_solid *solid)
+{
+    double radius = (solid->inner + solid->outer) / 2, step = b->labels->cell / 2;
+    size_t n = (size_t)(2 * PV_PI * radius / step) + 8;
+    pv_vec before = pv_add(solid->centre, pv_v(radius, 0));
+    for (size_t i = 1; i <= n; i++) {
+        double angle = 2 * PV_PI * (double)i / (double)n;
+        pv_vec at = pv_add(solid->centre, pv_v(radius * cos(angle), radius * sin(angle)));
+        if (pv_solid_covers(solid, at))
+            mark_edge(b, before, at);
+        before = at;
     }
 }
 
@@ -190,10 +288,12 @@ static void paint_sector(brush *b, const pv_solid *solid, cell_range r, uint32_t
             for (; i < end; i++) {
                 double x = labels->lo.x + ((double)i + 0.5) * labels->cell;
                 if (pv_solid_covers(solid, pv_v(x, y + solid->centre.y)))
-                    labels->at[j * labels->nx + i] = label;
+                    put(labels, j * labels->nx + i, label);
             }
         }
     }
+    if (solid->outer - solid->inner < PV_LABEL_THIN * labels->cell)
+        mark_arc(b, solid);
 }
 
 static void paint_scene(brush *b, const pv_scene *scene)
@@ -231,14 +331,8 @@ bool pv_labels_make(pv_labels *labels, const pv_plan *plan, const pv_sheet *shee
         labels->at[i] = PV_LABEL_WASTE;
     pv_box mat = {{0, 0}, plan->art.size};
     brush b = {.labels = labels, .window = meet(scene->window, mat)};
-    b.odd = pv_new_array(n, 1);
-    if (b.odd == NULL) {
-        pv_labels_clear(labels);
-        return false;
-    }
     paint_scene(&b, scene);
     if (b.work >= PV_LABEL_WORK)
         memset(labels->at, 0xFF, n * sizeof *labels->at); /* PV_LABEL_BLOCKED */
-    free(b.odd);
     return true;
 }

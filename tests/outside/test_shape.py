@@ -479,6 +479,21 @@ def raggedness(kits, folder, seed, draws):
            f"(worst {100 * worst:.1f} %, mean ratio {np.mean(ratios):.3f}, {len(ratios)} sheets)")
 
 
+def proofs(_, folder, *__):
+    """A perfect proof has nothing to say of its ink: its finest lines are no mottle."""
+    for paper in ("A4", "letter", "A5"):
+        pdf, name = os.path.join(folder, f"proof-{paper}.pdf"), os.path.join(folder, f"proof-{paper}")
+        subprocess.run([PAVIOR, "sheets", "--proof", "--paper", paper, "-q", "-o", pdf], check=True)
+        subprocess.run(["pdftoppm", "-r", "300", "-png", "-singlefile", pdf, name], check=True)
+        done = subprocess.run([PAVIOR, "inspect", "--plan", name + ".plan.json", "--json",
+                               name + ".png"], capture_output=True, text=True)
+        result = json.loads(done.stdout)[0]
+        worst = max(fill["mottle"] for fill in result["fills"])
+        expect(f"a perfect proof on {paper} is evenly inked",
+               done.returncode == 0 and all(fill["fair"] for fill in result["fills"])
+               and worst < 0.005 and result["fills"], f"(mottle {worst:.4f})")
+
+
 def main(argv):
     p = argparse.ArgumentParser()
     p.add_argument("--long", action="store_true")
@@ -487,7 +502,7 @@ def main(argv):
     p.add_argument("--draws", type=int)
     a = p.parse_args(argv)
     parts = {"quiet": (quiet, 10, 120), "flaws": (found_flaws, 6, 60),
-             "fills": (damaged_fills, 6, 60), "ragged": (raggedness, 4, 30)}
+             "fills": (damaged_fills, 6, 60), "ragged": (raggedness, 4, 30), "proofs": (proofs, 1, 1)}
     with tempfile.TemporaryDirectory() as folder:
         kits = {"quayside": Kit("quayside", folder, LAYOUT),
                 "check36": Kit("check36", folder, CHECK)}
