@@ -120,6 +120,7 @@ typedef struct pv_line_result {
     pv_value straight; /* mm, largest deviation of the centre line from its own best fit */
     size_t planned;    /* places where by the plan both its edges stand clear; where there are none
                           the line counts for nothing in the verdict */
+    bool too_thin;     /* why there are none: for this picture's resolution */
     size_t stations;   /* those where its width was measured */
     pv_station_result *station; /* `stations` of them, in the line's order */
     pv_shape shape;

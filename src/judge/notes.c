@@ -96,7 +96,18 @@ typedef bool line_test(const pv_line_result *line);
 
 static bool unseen(const pv_line_result *line)
 {
-    return line->planned == 0;
+    return line->planned == 0 && !line->too_thin;
+}
+
+/* Too thin for this picture, but not for a better one; and too thin for any. */
+static bool finer_shows(const pv_line_result *line)
+{
+    return line->too_thin && !pv_line_too_thin(line->nominal, PV_BEST_DPI / PV_MM_PER_IN);
+}
+
+static bool none_shows(const pv_line_result *line)
+{
+    return line->too_thin && !finer_shows(line);
 }
 
 static bool patchy(const pv_line_result *line)
@@ -116,9 +127,31 @@ static size_t name_lines(pv_text *text, const pv_inspection *in, line_test *test
     return n;
 }
 
+/* Of lines that are too thin. */
+static void say_thin(pv_notes *notes, const pv_inspection *in)
+{
+    pv_text text = PV_TEXT_INIT, names = PV_TEXT_INIT;
+    double dpi = fmin(in->measured_resolution[0], in->measured_resolution[1]) * PV_MM_PER_IN;
+    if (name_lines(&names, in, finer_shows) > 0)
+        pv_text_add(&text, "not measured, because too thin for %s dpi: scan at %s dpi: %s",
+                    pv_fixed(dpi, 0).chars, pv_fixed(PV_BEST_DPI, 0).chars,
+                    names.chars != NULL ? names.chars : "");
+    text.failed = text.failed || names.failed;
+    pv_notes_take(notes, &text);
+    pv_text_drop(&names);
+    if (name_lines(&names, in, none_shows) > 0)
+        pv_text_add(&text,
+                    "not measured, because lines under 0.9 mm are too thin for any picture: %s",
+                    names.chars != NULL ? names.chars : "");
+    text.failed = text.failed || names.failed;
+    pv_notes_take(notes, &text);
+    pv_text_drop(&names);
+}
+
 void pv_notes_of_lines(pv_notes *notes, const pv_inspection *in)
 {
     pv_text text = PV_TEXT_INIT, names = PV_TEXT_INIT;
+    say_thin(notes, in);
     if (name_lines(&names, in, unseen) > 0)
         pv_text_add(&text,
                     "not measured, because nowhere on this sheet both edges stand clear for long "

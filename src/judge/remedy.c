@@ -3,7 +3,6 @@
 #include "base/vec.h"
 
 /* What a careful user reaches; estimates all of them. */
-#define BEST_DPI       600.0
 #define BEST_REFERENCE 0.0003 /* relative, k = 2: a scanner checked against a long steel rule */
 #define BEST_GRID      0.001  /* mm, at that resolution, in gray */
 #define BEST_TONE      0.003  /* mm, alike */
@@ -18,7 +17,7 @@ static double dpi_of(const pv_inspection *in)
 /* What is left of a part after its remedy. */
 static double reachable(const pv_inspection *in, pv_contribution part, double u)
 {
-    double finer = fmin(1, dpi_of(in) / BEST_DPI);
+    double finer = fmin(1, dpi_of(in) / PV_BEST_DPI);
     switch (part) {
     case PV_PART_SCATTER:
         return finer < 1 ? BEST_SCATTER * u : u;
@@ -134,7 +133,7 @@ static const char *image_advice(const pv_inspection *in)
 {
     if (in->photograph)
         return "scan it at 600 dpi, or photograph it nearer, so that it fills the picture";
-    if (dpi_of(in) < BEST_DPI)
+    if (dpi_of(in) < PV_BEST_DPI)
         return "scan it at 600 dpi, in gray or colour, without sharpening";
     return "scan it in gray or colour, without sharpening";
 }

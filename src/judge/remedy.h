@@ -6,6 +6,9 @@
 #include "base/text.h"
 #include "judge/values.h"
 
+/* What a careful user's scanner reaches (an estimate). */
+#define PV_BEST_DPI 600.0
+
 /* Fills in remedy and U_needed where a value is undecided. `partly`: of a line of which too little
  * was found. The inspection's reference, kind and resolution must be there already. */
 void pv_remedy_find(const pv_inspection *in, pv_value_kind kind, pv_value *value, double nominal,

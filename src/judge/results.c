@@ -1,4 +1,5 @@
 #include "judge/results.h"
+#include "measure/station.h"
 
 #include "base/memory.h"
 #include "judge/gum.h"
@@ -69,8 +70,23 @@ static bool keep_stations(const pv_measures *m, const pv_line_measure *from, pv_
     return true;
 }
 
+bool pv_no_line_measured(const pv_inspection *in)
+{
+    size_t planned = 0;
+    for (size_t i = 0; i < in->n_lines; i++)
+        planned += in->lines[i].planned;
+    return in->n_lines > 0 && planned == 0;
+}
+
+bool pv_line_too_thin(double width, double px_per_mm)
+{
+    double near, far;
+    return !pv_plateaus(width, px_per_mm, 0, &near, &far);
+}
+
 static bool judge_lines(pv_inspection *in, const pv_art *art, const pv_measures *m)
 {
+    double px = fmin(in->measured_resolution[0], in->measured_resolution[1]);
     in->lines = PV_NEW_ARRAY(m->n_lines, pv_line_result);
     if (in->lines == NULL)
         return false;
@@ -85,6 +101,7 @@ static bool judge_lines(pv_inspection *in, const pv_art *art, const pv_measures 
         to->width = judged_length(in, &from->width, line->width, art->tolerances.width);
         to->straight = pv_value_judged(&from->straight, 0, art->tolerances.straight);
         to->planned = from->planned;
+        to->too_thin = from->planned == 0 && pv_line_too_thin(line->width, px);
         to->stations = from->stations;
         to->shape = from->shape;
         if (!keep_stations(m, from, to))

@@ -25,4 +25,11 @@ typedef struct pv_kind_result {
 /* False where memory ran out. */
 bool pv_results_of_kind(const pv_inspection *in, pv_value_kind kind, pv_kind_result *out);
 
+/* The sheet has lines, and on none of them is there a place to measure: its verdict is of its scale
+ * and skew alone. */
+bool pv_no_line_measured(const pv_inspection *in);
+
+/* No picture has room for a line's plateaus in one so thin, at px per mm, however sharp it is. */
+bool pv_line_too_thin(double width, double px_per_mm);
+
 #endif

@@ -1,5 +1,6 @@
 /* Inspections as one page for people; docs/report.md says what it shows and how it is limited. */
 #include "report/html.h"
+#include "judge/results.h"
 
 #include <math.h>
 #include <string.h>
@@ -240,8 +241,9 @@ static void section_head(pv_html *page, const pv_html_sheet *sheet)
         pv_html_sign(to, pv_html_class(in->verdict));
         pv_text_add(to, "<span class=\"name\">");
         pv_html_text(to, in->sheet);
-        pv_text_add(to, "</span> <span class=\"%s\">%s</span></h2>\n", pv_html_class(in->verdict),
-                    pv_verdict_name(in->verdict));
+        pv_text_add(to, "</span> <span class=\"%s\">%s%s</span></h2>\n", pv_html_class(in->verdict),
+                    pv_verdict_name(in->verdict),
+                    pv_no_line_measured(in) ? ", no line measured" : "");
     }
     pv_text_add(to, "<p class=\"file\">%s ", in->photograph ? "Photograph" : "Scan");
     pv_html_text(to, in->file);

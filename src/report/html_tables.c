@@ -143,8 +143,9 @@ static void table_of_widths(pv_html *page, const pv_html_sheet *sheet)
         cell_text(to, "th scope=\"row\"", line->id);
         cell_number(to, line->nominal, 3, true);
         if (line->planned == 0) {
-            pv_text_add(to, "<td class=\"t\" colspan=\"10\">its edges stand clear nowhere on this "
-                            "sheet: not judged</td></tr>\n");
+            pv_text_add(to, "<td class=\"t\" colspan=\"10\">%s: not judged</td></tr>\n",
+                        line->too_thin ? "too thin for this picture"
+                                       : "its edges stand clear nowhere on this sheet");
             continue;
         }
         cells_of_value(to, &line->width, line->nominal, 1, 3);

@@ -1,4 +1,5 @@
 /* Inspections for people, on a terminal of 80 columns. */
+#include "judge/results.h"
 #include "reference/combine.h"
 #include "report/text_page.h"
 
@@ -138,7 +139,10 @@ static void add_head(pv_text_page *p, const pv_inspection *in)
     pv_put_bold(p, in->sheet);
     pv_text_add(&p->out, "  ");
     pv_put_painted(p, in->verdict, pv_verdict_name(in->verdict));
-    size_t used = pv_columns(in->sheet) + 2 + pv_columns(pv_verdict_name(in->verdict));
+    const char *unmeasured = pv_no_line_measured(in) ? ", no line measured" : "";
+    pv_text_add(&p->out, "%s", unmeasured);
+    size_t used = pv_columns(in->sheet) + 2 + pv_columns(pv_verdict_name(in->verdict)) +
+                  pv_columns(unmeasured);
     size_t kit = pv_columns(in->kit);
     if (used + 2 + kit <= PV_COLUMNS)
         pv_put_blanks(p, PV_COLUMNS - used - kit);
