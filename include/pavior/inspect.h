@@ -176,6 +176,7 @@ typedef struct pv_inspection {
     const char *sheet; /* "B2" */
     size_t number;     /* of the sheet, in the plan */
     double page[2];    /* mm, width and height of the page as sent to the printer */
+    double bar[2];     /* mm, its longest millimetre bars across and up; 0: none */
     const char *paper; /* the paper's name, as in the plan */
     const char *kit;   /* name, edition and fingerprint as printed on the sheet */
     pv_verdict verdict;

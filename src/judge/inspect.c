@@ -113,6 +113,7 @@ static bool describe_sheet(inspect_job *job, const pv_pose *pose)
     pv_vec middle = pv_v(plan->page[0] / 2, plan->page[1] / 2);
     pv_pose_resolution(pose, middle, out->measured_resolution);
     memcpy(out->page, plan->page, sizeof out->page);
+    pv_ruler_longest_bars(&plan->sheets[pose->sheet], out->bar);
     out->corrected = plan->corrected;
     out->paper = pv_copy_text(plan->paper);
     return out->kit != NULL && out->sheet != NULL && out->paper != NULL;

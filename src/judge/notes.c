@@ -262,9 +262,12 @@ static void add_name(pv_text *text, const pv_judged *judged)
 }
 
 /* One note for all that the same remedies would settle, with the worst of them. What has no
- * reference, and lines that are not seen, have notes of their own. */
+ * reference, and lines that are not seen, have notes of their own. Where the sheet doesn't conform
+ * anyhow there is nothing to settle. */
 void pv_notes_of_undecided(pv_notes *notes, const pv_inspection *in)
 {
+    if (in->verdict == PV_DOES_NOT_CONFORM)
+        return;
     for (unsigned remedy = 1; remedy < 2 * PV_REMEDY_PRINT; remedy++) {
         doubt d = gather(in, remedy);
         pv_text text = PV_TEXT_INIT;

@@ -2,6 +2,8 @@
 
 #include "base/vec.h"
 
+#include <string.h>
+
 /* What a careful user reaches; estimates all of them. */
 #define BEST_REFERENCE 0.0003 /* relative, k = 2: a scanner checked against a long steel rule */
 #define BEST_GRID      0.001  /* mm, at that resolution, in gray */
@@ -13,6 +15,15 @@ static double dpi_of(const pv_inspection *in)
 {
     return fmin(in->measured_resolution[0], in->measured_resolution[1]) * PV_MM_PER_IN;
 }
+
+/* Times as uncertain as the best reference: from there on one counts as coarse (an estimate). */
+#define COARSE 2.0
+/* Of U: a value nearer to its limit is said to be so. */
+#define NEAR 0.15
+
+/* mm, k = 2: what readings of a bar can be asked for, and are asked for at all (estimates). */
+#define READING_LEAST 0.1
+#define READING_MOST  1.0
 
 /* What is left of a part after its remedy. */
 static double reachable(const pv_inspection *in, pv_contribution part, double u)
@@ -56,6 +67,14 @@ static unsigned remedy_of(pv_contribution part)
     return PV_REMEDY_PRINT;
 }
 
+/* A coarse reference is most of the doubt: a better one will put the value elsewhere, and hardly as
+ * near to its limit. */
+static bool moves(const pv_inspection *in, const pv_value *value)
+{
+    double part = value->part[PV_PART_REFERENCE], all = value->U / value->k;
+    return in->reference_U_rel > COARSE * BEST_REFERENCE && part * part > 0.5 * all * all;
+}
+
 /* Brings down one part after the other, that first which gains most, until U is small enough. */
 static unsigned choose(const pv_inspection *in, const pv_value *value)
 {
@@ -73,7 +92,7 @@ static unsigned choose(const pv_inspection *in, const pv_value *value)
             if (gain[i] > gain[best])
                 best = i;
         if (!(gain[best] > 0))
-            return PV_REMEDY_PRINT;
+            return moves(in, value) ? PV_REMEDY_REFERENCE : PV_REMEDY_PRINT;
         variance -= gain[best];
         gain[best] = 0;
         remedy |= remedy_of((pv_contribution)best);
@@ -112,21 +131,66 @@ static bool has_card(const pv_inspection *in)
     return false;
 }
 
-static const char *reference_advice(const pv_inspection *in)
+/* mm to which the bars must be read, k = 2, for the scales to be decided: by what U they need, or
+ * where they aren't known by their whole tolerance; 0 where no ruler does. */
+static double reading_U(const pv_inspection *in)
 {
-    if (in->photograph && !has_card(in))
-        return "lay a bank card (ISO/IEC 7810 ID-1) beside the sheet or on it, or measure the "
-               "longest scale bars with a ruler and give --measured, or scan the sheet";
-    if (in->reference == PV_REFERENCE_NONE)
-        return "scan it with the resolution kept in the file, or measure a scale bar with a ruler "
-               "and give --measured";
-    if (in->reference == PV_REFERENCE_SCANNER)
-        return "find out how far the scanner is off from a scan of a known length and give "
-               "--scanner, or measure the longest scale bars with a ruler and give --measured";
+    double U = HUGE_VAL;
+    for (int k = 0; k < 2; k++) {
+        const pv_value *scale = &in->scale[k];
+        if (!(in->bar[k] > 0))
+            continue;
+        if (scale->U_needed > 0)
+            U = fmin(U, scale->U_needed * in->bar[k]);
+        else if (!scale->measured && scale->tolerance > 0)
+            U = fmin(U, scale->tolerance * in->bar[k]);
+    }
+    return U;
+}
+
+static void add_bars(pv_text *out, const pv_inspection *in)
+{
+    const double *bar = in->bar;
+    double U = reading_U(in);
+    pv_text_add(out, "measure ");
+    if (bar[0] > 0)
+        pv_text_add(out, "the %s mm bar across", pv_fixed(bar[0], 0).chars);
+    if (bar[1] > 0)
+        pv_text_add(out, "%sthe %s mm bar up", bar[0] > 0 ? " and " : "",
+                    pv_fixed(bar[1], 0).chars);
+    if (!(bar[0] > 0 || bar[1] > 0))
+        pv_text_add(out, "the longest scale bars");
+    pv_text_add(out, " with a ruler");
+    if (U <= READING_MOST)
+        pv_text_add(out, ", each to \xC2\xB1%s mm or better,", pv_fixed(U, 2).chars);
+    pv_text_add(out, " and give --measured");
+}
+
+static void reference_advice(pv_text *out, const pv_inspection *in)
+{
+    bool by_ruler = !(reading_U(in) < READING_LEAST);
+    bool scanner = in->reference == PV_REFERENCE_SCANNER;
+    const char *joint = "";
+    if (in->photograph && !has_card(in)) {
+        pv_text_add(out, "lay a bank card (ISO/IEC 7810 ID-1) beside the sheet or on it");
+        joint = ", or ";
+    } else if (in->reference == PV_REFERENCE_NONE && !in->photograph) {
+        pv_text_add(out, "scan it with the resolution kept in the file");
+        joint = ", or ";
+    } else if (scanner) {
+        pv_text_add(out, "find out how far the scanner is off from a scan of a known length and "
+                         "give --scanner");
+        joint = ", or ";
+    }
+    if (by_ruler) {
+        pv_text_add(out, "%s", joint);
+        add_bars(out, in);
+        joint = ", or ";
+    }
     if (in->photograph)
-        return "measure the longest scale bars with a ruler and give --measured, or scan the sheet";
-    return "measure the longest scale bars with a ruler and give --measured, or give --scanner "
-           "from a scan of a known length";
+        pv_text_add(out, "%sscan the sheet", joint);
+    else if (!scanner && in->reference != PV_REFERENCE_NONE)
+        pv_text_add(out, "%sgive --scanner from a scan of a known length", joint);
 }
 
 static const char *image_advice(const pv_inspection *in)
@@ -140,10 +204,14 @@ static const char *image_advice(const pv_inspection *in)
 
 void pv_remedy_advice(pv_text *out, const pv_inspection *in, unsigned remedy)
 {
+    pv_text reference = PV_TEXT_INIT;
+    if (remedy & PV_REMEDY_REFERENCE)
+        reference_advice(&reference, in);
+    out->failed = out->failed || reference.failed;
     const char *const said[] = {
         remedy & PV_REMEDY_SIGHT ? "uncover its edges: faded, or is something lying on them?"
                                  : NULL,
-        remedy & PV_REMEDY_REFERENCE ? reference_advice(in) : NULL,
+        remedy & PV_REMEDY_REFERENCE ? reference.chars : NULL,
         remedy & PV_REMEDY_IMAGE ? image_advice(in) : NULL,
         remedy & PV_REMEDY_FLAT
             ? (in->photograph ? "lay it flat and photograph it from straight above"
@@ -159,6 +227,7 @@ void pv_remedy_advice(pv_text *out, const pv_inspection *in, unsigned remedy)
         pv_text_add(out, "%s%s", first ? "" : "; and ", said[i]);
         first = false;
     }
+    pv_text_drop(&reference);
 }
 
 pv_unit_text pv_unit_of(pv_value_kind kind)
@@ -177,9 +246,14 @@ void pv_remedy_need(pv_text *out, const pv_judged *judged)
     if (value->remedy == 0 || !(value->U_needed > 0))
         return;
     const pv_digits needed = pv_fixed(unit.factor * value->U_needed, unit.decimals);
+    const pv_digits U = pv_fixed(unit.factor * value->U, unit.decimals);
     if (value->remedy & PV_REMEDY_PRINT)
         pv_text_add(out, "it lies within %s %s of its limit", needed.chars, unit.name);
+    else if (value->U_needed < NEAR * value->U)
+        pv_text_add(out, "it lies within %s %s of its limit, nearer than its U of %s tells",
+                    needed.chars, unit.name, U.chars);
+    else if (strcmp(U.chars, needed.chars) == 0)
+        pv_text_add(out, "U must fall a little below %s %s", U.chars, unit.name);
     else
-        pv_text_add(out, "U must fall from %s to %s %s",
-                    pv_fixed(unit.factor * value->U, unit.decimals).chars, needed.chars, unit.name);
+        pv_text_add(out, "U must fall from %s to %s %s", U.chars, needed.chars, unit.name);
 }

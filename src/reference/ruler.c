@@ -71,23 +71,13 @@ bool pv_ruler_readings_fit(const pv_sheet *sheet, const pv_ruler_reading *readin
     return true;
 }
 
-void pv_ruler_longest_bars(const pv_sheet *sheet, pv_text *out)
+void pv_ruler_longest_bars(const pv_sheet *sheet, double mm[2])
 {
-    static const char *const way[] = {"across", "up"};
-    bool any = false;
-    for (int k = 0; k < 2; k++) {
-        const pv_bar *longest = NULL;
-        for (size_t i = 0; i < sheet->n_bars; i++) {
-            const pv_bar *bar = &sheet->bar[i];
-            if (bar->vertical == (k == 1) && !bar->inch &&
-                (longest == NULL || bar_length(bar) > bar_length(longest)))
-                longest = bar;
-        }
-        if (longest == NULL)
-            continue;
-        pv_text_add(out, "%sthe %s mm bar %s", any ? " and " : "",
-                    short_mm(bar_length(longest)).chars, way[k]);
-        any = true;
+    mm[0] = mm[1] = 0;
+    for (size_t i = 0; i < sheet->n_bars; i++) {
+        const pv_bar *bar = &sheet->bar[i];
+        if (!bar->inch)
+            mm[bar->vertical] = fmax(mm[bar->vertical], bar_length(bar));
     }
 }
 

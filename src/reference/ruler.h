@@ -16,9 +16,8 @@
 bool pv_ruler_readings_fit(const pv_sheet *sheet, const pv_ruler_reading *readings, size_t n,
                            pv_diags *diags);
 
-/* The longest bars of a sheet in words, as "the 100 mm bar across and the 90 mm bar up"; nothing
- * where it has none. */
-void pv_ruler_longest_bars(const pv_sheet *sheet, pv_text *out);
+/* mm of a sheet's longest millimetre bars across and up; 0 where it has none. */
+void pv_ruler_longest_bars(const pv_sheet *sheet, double mm[2]);
 
 /* What readings say: along each axis that was measured their mean by weight, with
  * cov(i, k) = PV_RULER_SHARED u_i u_k between any two, relative. No rows where there are none.

@@ -5,9 +5,12 @@
 #include "base/vec.h"
 #include "judge/gum.h"
 #include "judge/judge.h"
+#include "judge/notes.h"
 #include "judge/remedy.h"
+#include "judge/results.h"
 
 #include <math.h>
+#include <string.h>
 
 static double normal_cdf(double z)
 {
@@ -251,11 +254,86 @@ START_TEST(the_remedy_is_where_the_budget_says)
     v = with_part(undecided(20.25, 0.3), PV_PART_INK, 0.05);
     pv_remedy_find(&in, PV_KIND_WIDTH, &v, 20, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_PRINT);
+    /* A coarse reference's own error is in the value: a better one moves it. */
+    v = with_part(undecided(0.99701, 0.003), PV_PART_REFERENCE, 0.0011);
+    in.reference_U_rel = 0.0022;
+    pv_remedy_find(&in, PV_KIND_SCALE, &v, 1, false);
+    ck_assert_uint_eq(v.remedy, PV_REMEDY_REFERENCE);
+    in.reference_U_rel = 0.0003;
+    pv_remedy_find(&in, PV_KIND_SCALE, &v, 1, false);
+    ck_assert_uint_eq(v.remedy, PV_REMEDY_PRINT);
     /* A picture of 600 dpi can't be taken finer. */
     in = scanned(600, 0.001);
     v = with_part(undecided(20.299, 0.3), PV_PART_SCATTER, 0.005);
     pv_remedy_find(&in, PV_KIND_WIDTH, &v, 20, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_PRINT);
+}
+END_TEST
+
+static char *advised(const pv_inspection *in)
+{
+    pv_text text = PV_TEXT_INIT;
+    pv_remedy_advice(&text, in, PV_REMEDY_REFERENCE);
+    return pv_text_take(&text);
+}
+
+START_TEST(bars_are_named_and_how_well_they_must_be_read)
+{
+    pv_inspection in = {.photograph = true, .bar = {100, 90}};
+    in.scale[0] = in.scale[1] = (pv_value){.tolerance = 0.003, .verdict = PV_UNDECIDED};
+    char *said = advised(&in);
+    ck_assert_ptr_nonnull(strstr(said, "measure the 100 mm bar across and the 90 mm bar up with a "
+                                       "ruler, each to \xC2\xB1"
+                                       "0.27 mm or better,"));
+    pv_free(said);
+    in.scale[1].tolerance = 0.0005; /* 0.045 mm: nobody reads that */
+    said = advised(&in);
+    ck_assert_ptr_null(strstr(said, "ruler"));
+    ck_assert_ptr_nonnull(strstr(said, "bank card"));
+    ck_assert_ptr_nonnull(strstr(said, ", or scan the sheet"));
+    pv_free(said);
+}
+END_TEST
+
+START_TEST(a_need_that_rounds_to_what_there_is)
+{
+    pv_value v = {.U = 0.001, .U_needed = 0.0009999, .remedy = PV_REMEDY_REFERENCE};
+    pv_judged one = {PV_KIND_SCALE, &v, 1, "x", "", true};
+    pv_text text = PV_TEXT_INIT;
+    pv_remedy_need(&text, &one);
+    ck_assert_str_eq(text.chars, "U must fall a little below 0.100 %");
+    pv_text_drop(&text);
+}
+END_TEST
+
+START_TEST(lines_are_too_thin_by_the_resolution)
+{
+    ck_assert(pv_line_too_thin(1.0, 300 / 25.4));
+    ck_assert(!pv_line_too_thin(1.05, 300 / 25.4));
+    ck_assert(!pv_line_too_thin(1.0, 600 / 25.4));
+    ck_assert(pv_line_too_thin(0.85, 600 / 25.4));
+    pv_line_result lines[] = {{.id = "one", .nominal = 1, .too_thin = true},
+                              {.id = "hair", .nominal = 0.25, .too_thin = true},
+                              {.id = "hidden", .nominal = 5}};
+    pv_inspection in = scanned(300, 0.001);
+    in.lines = lines;
+    in.n_lines = 3;
+    ck_assert(pv_no_line_measured(&in));
+    pv_notes notes = {0};
+    pv_notes_of_lines(&notes, &in);
+    ck_assert_uint_eq(notes.n, 3);
+    ck_assert_str_eq(notes.items[0],
+                     "not measured, because too thin for 300 dpi: scan at 600 dpi: one");
+    ck_assert_ptr_nonnull(
+        strstr(notes.items[1], "under 0.9 mm are too thin for any picture: hair"));
+    ck_assert_ptr_nonnull(strstr(notes.items[2], "long enough: hidden"));
+    for (size_t i = 0; i < notes.n; i++)
+        pv_free((char *)notes.items[i]);
+    pv_free((void *)notes.items);
+    lines[2].planned = 3;
+    ck_assert(!pv_no_line_measured(&in));
+    in.n_lines = 0;
+    ck_assert(!pv_no_line_measured(&in));
 }
 END_TEST
 
@@ -305,6 +383,9 @@ int main(void)
     tcase_add_test(tcase, few_degrees_of_freedom_make_less_sure);
     tcase_add_test(tcase, one_of_many_condemns_no_sheet);
     tcase_add_test(tcase, the_remedy_is_where_the_budget_says);
+    tcase_add_test(tcase, bars_are_named_and_how_well_they_must_be_read);
+    tcase_add_test(tcase, a_need_that_rounds_to_what_there_is);
+    tcase_add_test(tcase, lines_are_too_thin_by_the_resolution);
     tcase_add_test(tcase, what_was_not_measured_says_what_is_missing);
     tcase_add_test(tcase, verdicts_have_the_names_of_the_format);
     suite_add_tcase(suite, tcase);
