@@ -121,7 +121,6 @@ pictures: $(BIN)
 	@$(PYTHON) docs/proof_picture.py $(BIN)
 	@$(PYTHON) docs/report_picture.py $(BIN)
 	@$(PYTHON) docs/report_page_picture.py $(BIN)
-	@$(BIN) review layouts/quayside.course --quiet --run --svg docs/pictures/quayside.svg
 
 install: all
 	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib $(DESTDIR)$(PREFIX)/include/pavior

@@ -3,7 +3,8 @@
 
 In docs/*.md, a block that begins with ```course NAME is an example; its picture is
 docs/pictures/NAME.svg. One that states no mat stands on the block ```course-prelude of its document.
-A block ```course-wrong is followed by a block ```findings with all that is said of it.
+A block ```course-wrong is followed by a block ```findings with all that is said of it. The picture of
+layouts/quayside.course is docs/pictures/quayside.svg.
 
 Usage: pictures.py [--check] PAVIOR"""
 import glob
@@ -75,6 +76,14 @@ def run_document(pavior, folder, check, path, drawn):
     return wrong
 
 
+def published(pavior, folder, check):
+    """The picture of the published layout."""
+    layout = os.path.join(DOCS, "..", "layouts", "quayside.course")
+    with open(layout, encoding="utf-8") as file:
+        svg, complaint = draw(pavior, folder, "", "quayside", file.read())
+    return complaint or settle(check, "quayside", svg)
+
+
 def main():
     check = "--check" in sys.argv
     pavior = os.path.abspath(sys.argv[-1])
@@ -82,6 +91,9 @@ def main():
     with tempfile.TemporaryDirectory() as folder:
         for path in sorted(glob.glob(os.path.join(DOCS, "*.md"))):
             wrong += run_document(pavior, folder, check, path, drawn)
+        complaint = published(pavior, folder, check)
+        wrong += [complaint] if complaint else []
+        drawn.append("quayside")
     wrong += [f"example {n}: there are two" for n in sorted(set(drawn)) if drawn.count(n) > 1]
     for line in wrong:
         print("FAIL " + line)

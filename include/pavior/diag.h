@@ -1,7 +1,8 @@
 /* pavior/diag.h - what went wrong, where, and what to do about it.
  *
  * Every function of the library that can fail takes a pv_diags and says there what is wrong, in
- * sentences that a user can act on. Nothing in the library prints or exits. */
+ * sentences that a user can act on; NULL may stand for it everywhere, and then only the result
+ * tells that something failed. Nothing in the library prints or exits. */
 #ifndef PAVIOR_DIAG_H
 #define PAVIOR_DIAG_H
 

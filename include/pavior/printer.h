@@ -64,6 +64,9 @@ typedef struct pv_printing {
     pv_type *type; /* that all words are set in, and embedded; it must be the course's */
 } pv_printing;
 
+/* As pv_sheets_pdf, printed so. False with a reason: no sheet was chosen, memory, a library that
+ * refused, or without one where progress stopped it. The caller frees *bytes with pv_free; where it
+ * fails *bytes is NULL. */
 PV_API bool pv_sheets_pdf_for(const pv_plan *plan, const pv_printing *how, const bool *chosen,
                               pv_progress *progress, void *context, unsigned char **bytes,
                               size_t *size, pv_diags *diags);
@@ -98,6 +101,8 @@ PV_API pv_printer *pv_calibrate_printer(const pv_report_text *reports, size_t n,
  */
 PV_API bool pv_calibrate_scanner(const pv_report_text *reports, size_t n, pv_scanner *out,
                                  pv_diags *diags);
+/* The scanner file (docs/printer-format.md) and back. False, or NULL, with a reason: text that is
+ * no such file, or memory; *out is then not to be used. The caller frees the text with pv_free. */
 PV_API bool pv_scanner_parse(const char *text, size_t length, const char *name, pv_scanner *out,
                              pv_diags *diags);
 PV_API char *pv_scanner_json(const pv_scanner *scanner, pv_diags *diags);

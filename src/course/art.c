@@ -241,7 +241,7 @@ double pv_colour_luminance(const pv_colour *colour)
 {
     double rgb[3];
     pv_colour_linear(colour, rgb);
-    return 0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2];
+    return pv_luminance(rgb);
 }
 
 double pv_colour_spread(const pv_colour *own, const pv_colour *side)

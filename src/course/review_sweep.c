@@ -185,11 +185,6 @@ pv_convex pv_sweep_part(const pv_sweep *sweep, const pv_step *step, double part)
                    pose_at(m, step->from + part * (step->to - step->from)));
 }
 
-pv_pose2 pv_sweep_start(const pv_sweep *sweep)
-{
-    return sweep->n_motions > 0 ? sweep->motions[0].from : (pv_pose2){{0, 0}, 0};
-}
-
 pv_pose2 pv_sweep_end(const pv_sweep *sweep)
 {
     return sweep->n_motions > 0 ? pose_at(&sweep->motions[sweep->n_motions - 1], 1)

@@ -42,7 +42,6 @@ void pv_sweep_step(const pv_sweep *sweep, size_t index, pv_step *out);
 /* What the footprint covers in a part of a step, its beginning up to `part` of 1. */
 pv_convex pv_sweep_part(const pv_sweep *sweep, const pv_step *step, double part);
 
-pv_pose2 pv_sweep_start(const pv_sweep *sweep);
 pv_pose2 pv_sweep_end(const pv_sweep *sweep);
 
 #endif

@@ -66,4 +66,7 @@ pv_plane *pv_png_decode(const unsigned char *bytes, size_t size, size_t pixels_m
 pv_plane *pv_jpeg_decode(const unsigned char *bytes, size_t size, size_t pixels_max,
                          pv_diags *diags);
 
+/* Said of an ICC profile, unless it is that of sRGB. */
+#define PV_PROFILE_UNREAD "the image's colour profile is not read; its codes are taken as sRGB"
+
 #endif

@@ -77,12 +77,38 @@ static void on_progress(j_common_ptr jpeg)
     longjmp(job->jump, 1);
 }
 
+static bool contains(const unsigned char *bytes, size_t n, const char *what, size_t length)
+{
+    for (size_t i = 0; i + length <= n; i++)
+        if (memcmp(bytes + i, what, length) == 0)
+            return true;
+    return false;
+}
+
+/* An ICC profile (ICC.1, annex B.4) that doesn't call itself sRGB, in ASCII or UTF-16. */
+static void find_profile(jpeg_job *job)
+{
+    static const char head[12] = "ICC_PROFILE";
+    bool any = false, srgb = false;
+    for (jpeg_saved_marker_ptr m = job->jpeg.marker_list; m != NULL; m = m->next) {
+        if (m->marker != JPEG_APP0 + 2 || m->data_length < sizeof head ||
+            memcmp(m->data, head, sizeof head) != 0)
+            continue;
+        any = true;
+        srgb = srgb || contains(m->data, m->data_length, "sRGB", 4) ||
+               contains(m->data, m->data_length, "s\0R\0G\0B", 7);
+    }
+    if (any && !srgb)
+        pv_diags_add(job->diags, PV_NOTE, PV_CAUSE_NONE, NULL, NULL, PV_PROFILE_UNREAD);
+}
+
 static pv_exif find_exif(jpeg_job *job)
 {
     static const unsigned char head[6] = {'E', 'x', 'i', 'f', 0, 0};
     pv_exif exif = {.orientation = 1};
     for (jpeg_saved_marker_ptr m = job->jpeg.marker_list; m != NULL; m = m->next) {
-        if (m->data_length < sizeof head || memcmp(m->data, head, sizeof head) != 0)
+        if (m->marker != JPEG_APP0 + 1 || m->data_length < sizeof head ||
+            memcmp(m->data, head, sizeof head) != 0)
             continue;
         exif = pv_exif_read(m->data + sizeof head, m->data_length - sizeof head);
         if (exif.damaged) {
@@ -120,6 +146,7 @@ static bool read_header(jpeg_job *job)
 {
     struct jpeg_decompress_struct *jpeg = &job->jpeg;
     jpeg_save_markers(jpeg, JPEG_APP0 + 1, 0xFFFF);
+    jpeg_save_markers(jpeg, JPEG_APP0 + 2, 0xFFFF);
     jpeg_read_header(jpeg, TRUE);
     if (!pv_raster_fits(jpeg->image_width, jpeg->image_height, job->pixels_max, job->diags))
         return false;
@@ -132,6 +159,7 @@ static bool read_header(jpeg_job *job)
     }
     jpeg->out_color_space = gray ? JCS_GRAYSCALE : JCS_RGB;
     pv_exif exif = find_exif(job);
+    find_profile(job);
     if (!pv_raster_start(&job->raster, jpeg->image_width, jpeg->image_height, gray ? 1 : 3,
                          exif.orientation, job->diags))
         return false;

@@ -3,11 +3,6 @@
 
 #include "base/light.h"
 
-double pv_srgb_to_linear(double code)
-{
-    return pv_srgb_decode(code / 255.0);
-}
-
 double pv_linear_to_srgb(double linear)
 {
     return 255.0 * pv_srgb_encode(linear);

@@ -42,14 +42,14 @@ typedef struct pv_plane {
  * light. Codes follow the sRGB curve where the file has an sRGB chunk, an ICC profile (which isn't
  * read; a note says so unless it is named sRGB), a gAMA of 45455 (which stands for sRGB, PNG
  * specification 11.3.2.5) or nothing at all; another gAMA is a plain power.
- * JPEG: gray, YCbCr and RGB by the sRGB curve; CMYK is refused. EXIF's orientation is applied, with
+ * JPEG: gray, YCbCr and RGB by the sRGB curve, whatever ICC profile there is (a note says so unless
+ * it calls itself sRGB); CMYK is refused. EXIF's orientation is applied, with
  * it the axes of the resolution. A file that ends early is an error. */
 pv_plane *pv_plane_decode(const unsigned char *bytes, size_t size, size_t pixels_max,
                           pv_diags *diags);
 void pv_plane_free(pv_plane *plane);
 
-/* 8-bit code to linear light 0 to 1 and back (IEC 61966-2-1). */
-double pv_srgb_to_linear(double code);
+/* Linear light 0 to 1 to an 8-bit code (IEC 61966-2-1). */
 double pv_linear_to_srgb(double linear);
 
 /* A gray, gamma-coded copy reduced by a whole factor (area average in linear light), for finding

@@ -70,8 +70,7 @@ static double find_exponent(png_job *job)
         return 0;
     if (png_get_iCCP(job->png, job->info, &name, &method, &profile, &length) != 0) {
         if (strncasecmp(name, "sRGB", 4) != 0)
-            pv_diags_add(job->diags, PV_NOTE, PV_CAUSE_NONE, NULL, NULL,
-                         "the image's colour profile is not read; its codes are taken as sRGB");
+            pv_diags_add(job->diags, PV_NOTE, PV_CAUSE_NONE, NULL, NULL, PV_PROFILE_UNREAD);
         return 0;
     }
     if (png_get_gAMA_fixed(job->png, job->info, &gamma) == 0 || gamma == 45455)

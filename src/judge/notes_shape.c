@@ -1,34 +1,9 @@
 #include "judge/notes_shape.h"
 
+#include "judge/results.h"
 #include "measure/shape.h"
 
 #define NAMES_MAX 5 /* in one note */
-
-/* ---- what withholds a verdict ---- */
-
-static bool line_withholds(const pv_inspection *in, size_t line)
-{
-    const pv_shape *shape = &in->lines[line].shape;
-    if (shape->breaks == 0)
-        return false;
-    bool many = shape->broken > PV_BROKEN_BOUND * shape->looked;
-    for (size_t i = 0; !many && i < in->n_flaws; i++) {
-        const pv_flaw *flaw = &in->flaws[i];
-        many = flaw->line == line && !flaw->blob && flaw->length > PV_BREAK_BOUND;
-    }
-    return many;
-}
-
-bool pv_shape_withholds(const pv_inspection *in)
-{
-    for (size_t i = 0; i < in->n_lines; i++)
-        if (line_withholds(in, i))
-            return true;
-    for (size_t i = 0; i < in->n_fills; i++)
-        if (in->fills[i].missing >= PV_MISSING_BOUND)
-            return true;
-    return false;
-}
 
 /* ---- flaws of lines ---- */
 
@@ -63,7 +38,7 @@ static void note_flaws(pv_notes *notes, const pv_inspection *in, bool blob)
         const pv_shape *shape = &in->lines[i].shape;
         if ((blob ? shape->blobs : shape->breaks) == 0)
             continue;
-        withheld = withheld || (!blob && line_withholds(in, i));
+        withheld = withheld || (!blob && pv_line_withholds(in, i));
         if (n++ < NAMES_MAX) {
             pv_text_add(&text, "%s", n == 1 ? "line " : "; line ");
             add_flaws(&text, in, i, blob);
@@ -89,12 +64,6 @@ typedef bool line_rule(const pv_shape *shape);
 static bool ragged(const pv_shape *shape)
 {
     return shape->raggedness > PV_RAGGED_FAIR;
-}
-
-static bool faint(const pv_shape *shape)
-{
-    return shape->contrast >= 0 && shape->nominal_contrast >= PV_CONTRAST_LOW &&
-           shape->contrast < PV_CONTRAST_FAIR * shape->nominal_contrast;
 }
 
 static bool hueless(const pv_shape *shape)
@@ -178,7 +147,8 @@ void pv_notes_of_shape(pv_notes *notes, const pv_inspection *in)
     note_flaws(notes, in, true);
     note_lines(notes, in, ragged, "the edges are ragged of ",
                "use a smoother paper, and the printer's best quality");
-    note_lines(notes, in, faint, "far too little contrast with what is beside it has line ",
+    note_lines(notes, in, pv_shape_faint,
+               "far too little contrast with what is beside it has line ",
                "a robot may not see it; replace the toner or ink, switch saving of toner off, and "
                "print again");
     note_fills(notes, in, lacking, "ink is missing in ",

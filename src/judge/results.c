@@ -4,7 +4,6 @@
 #include "base/memory.h"
 #include "judge/gum.h"
 #include "judge/judge.h"
-#include "judge/notes_shape.h"
 #include "judge/remedy.h"
 
 #include <math.h>
@@ -159,6 +158,32 @@ static bool keep_shapes(pv_inspection *in, const pv_measures *m)
     for (size_t i = 0; i < m->n_flaws; i++)
         in->flaws[in->n_flaws++] = m->flaws[i];
     return true;
+}
+
+/* ---- what withholds a verdict ---- */
+
+bool pv_line_withholds(const pv_inspection *in, size_t line)
+{
+    const pv_shape *shape = &in->lines[line].shape;
+    if (shape->breaks == 0)
+        return false;
+    bool many = shape->broken > PV_BROKEN_BOUND * shape->looked;
+    for (size_t i = 0; !many && i < in->n_flaws; i++) {
+        const pv_flaw *flaw = &in->flaws[i];
+        many = flaw->line == line && !flaw->blob && flaw->length > PV_BREAK_BOUND;
+    }
+    return many;
+}
+
+bool pv_shape_withholds(const pv_inspection *in)
+{
+    for (size_t i = 0; i < in->n_lines; i++)
+        if (pv_line_withholds(in, i))
+            return true;
+    for (size_t i = 0; i < in->n_fills; i++)
+        if (in->fills[i].missing >= PV_MISSING_BOUND)
+            return true;
+    return false;
 }
 
 /* ---- the whole ---- */

@@ -32,4 +32,15 @@ bool pv_no_line_measured(const pv_inspection *in);
 /* No picture has room for a line's plateaus in one so thin, at px per mm, however sharp it is. */
 bool pv_line_too_thin(double width, double px_per_mm);
 
+/* From here on a sheet isn't called conforming, whatever its measures say; all are estimates. */
+#define PV_BREAK_BOUND   1.0  /* mm along a line: about what a robot's light sensor sees at once */
+#define PV_BROKEN_BOUND  0.01 /* of a line's length that was looked at */
+#define PV_MISSING_BOUND 0.05 /* of an area */
+
+/* A line is interrupted, or an area lacks its ink, past those bounds. The course gives no tolerance
+ * for that, so the sheet is left to a person: undecided. */
+bool pv_shape_withholds(const pv_inspection *in);
+/* The same of one line, by its index. */
+bool pv_line_withholds(const pv_inspection *in, size_t line);
+
 #endif

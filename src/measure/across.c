@@ -2,6 +2,8 @@
 #include "image/profile.h"
 #include "measure/screen.h"
 
+#include "base/light.h"
+
 #include <string.h>
 
 #define SEARCH 0.60 /* mm that an edge may lie from where the pose says */
@@ -132,7 +134,7 @@ static pv_vec grid_phase(pv_vec px, pv_vec across, double band_px)
 
 static double luminance(const double rgb[3], int channels)
 {
-    return channels == 1 ? rgb[0] : 0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2];
+    return channels == 1 ? rgb[0] : pv_luminance(rgb);
 }
 
 /* Where the colours differ by about as much in each channel, and by much: a neutral edge. */

@@ -1,5 +1,6 @@
 #include "measure/screen.h"
 
+#include "base/light.h"
 #include "base/memory.h"
 
 #include <stdlib.h>
@@ -36,7 +37,7 @@ double pv_texture(const pv_plane *plane, pv_vec middle, pv_vec along, double hal
     double sum = 0, moment = 0, squares = 0, spread = 0, centre = (double)(row.n - 1) / 2;
     for (size_t i = 0; i < row.n; i++) {
         const double *rgb = row.rgb[i];
-        double v = row.channels == 1 ? rgb[0] : 0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2];
+        double v = row.channels == 1 ? rgb[0] : pv_luminance(rgb);
         double t = (double)i - centre;
         sum += v;
         squares += v * v;

@@ -1,5 +1,7 @@
 #include "measure/shape.h"
 
+#include "base/light.h"
+
 #include <string.h>
 
 #define HUE_ROWS    97   /* px between the places where hue is looked for */
@@ -18,7 +20,7 @@ double pv_view_luminance(const pv_view *view, const double light[3])
 {
     if (view->plane->channels == 1)
         return light[0];
-    return 0.2126 * light[0] + 0.7152 * light[1] + 0.0722 * light[2];
+    return pv_luminance(light);
 }
 
 double pv_view_apart(const pv_view *view, const double a[3], const double b[3])

@@ -121,6 +121,8 @@ bool pv_view_gray(const pv_view *view, const double printed[3], const double nom
 #define PV_CONTRAST_FAIR 0.60 /* of the contrast that the course asks for */
 #define PV_CONTRAST_LOW  0.15 /* nominal contrasts below this are not judged */
 
+/* Far less contrast with what is beside it than the course asks for. */
+bool pv_shape_faint(const pv_shape *shape);
 /* Nothing measured, and nothing wrong. */
 pv_shape pv_shape_unknown(void);
 /* The shapes of all lines in `out`, which has their stations, and the flaws. False where memory ran

@@ -212,12 +212,16 @@ static void judge_colours(line_work *w, pv_shape *shape)
     }
 }
 
+bool pv_shape_faint(const pv_shape *shape)
+{
+    return shape->contrast >= 0 && shape->nominal_contrast >= PV_CONTRAST_LOW &&
+           shape->contrast < PV_CONTRAST_FAIR * shape->nominal_contrast;
+}
+
 static bool is_fair(const pv_shape *shape)
 {
-    bool faint = shape->contrast >= 0 && shape->nominal_contrast >= PV_CONTRAST_LOW &&
-                 shape->contrast < PV_CONTRAST_FAIR * shape->nominal_contrast;
     return shape->breaks == 0 && shape->blobs == 0 && shape->raggedness <= PV_RAGGED_FAIR &&
-           !faint && !shape->gray;
+           !pv_shape_faint(shape) && !shape->gray;
 }
 
 /* ---- one line ---- */

@@ -1,5 +1,6 @@
 #include "measure/shape_rows.h"
 
+#include "base/light.h"
 #include "base/memory.h"
 #include "measure/stats.h"
 
@@ -351,7 +352,6 @@ static way way_between(const pv_view *view, const double own[3], const double si
 {
     way w = {{0, 0, 0}, {0, 0, 0}};
     double bright = pv_view_luminance(view, side) - pv_view_luminance(view, own), square = 0;
-    static const double share[3] = {0.2126, 0.7152, 0.0722};
     int channels = view->plane->channels;
     for (int c = 0; c < channels; c++) {
         w.zero[c] = own[c] * white[c];
@@ -359,7 +359,7 @@ static way way_between(const pv_view *view, const double own[3], const double si
     }
     for (int c = 0; c < channels; c++) {
         double one = channels == 1                      ? 1 / bright
-                     : fabs(bright) >= LUMINANCE_ENOUGH ? share[c] / bright
+                     : fabs(bright) >= LUMINANCE_ENOUGH ? pv_luminance_share(c) / bright
                                                         : (side[c] - own[c]) / square;
         w.weight[c] = one / white[c];
     }

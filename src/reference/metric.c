@@ -21,20 +21,3 @@ double pv_metric_u(const pv_metric *metric, pv_vec nominal)
             variance += by[i] * by[k] * metric->cov[3 * i + k];
     return sqrt(fmax(0, variance));
 }
-
-pv_metric pv_metric_of_scan(const pv_pose *pose, const double px_per_mm[2])
-{
-    pv_metric out = pv_metric_unknown();
-    pv_vec dx, dy;
-    pv_pose_jacobian(pose, pv_v(0, 0), &dx, &dy);
-    pv_vec tx = pv_v(dx.x / px_per_mm[0], dx.y / px_per_mm[1]);
-    pv_vec ty = pv_v(dy.x / px_per_mm[0], dy.y / px_per_mm[1]);
-    double lx = pv_len(tx), ly = pv_len(ty);
-    if (!(lx > 0) || !(ly > 0))
-        return out;
-    out.known = out.has_skew = out.own = true;
-    out.scale[0] = lx;
-    out.scale[1] = ly;
-    out.skew = asin(fmax(-1, fmin(1, pv_dot(tx, ty) / (lx * ly))));
-    return out;
-}

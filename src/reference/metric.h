@@ -25,8 +25,4 @@ pv_vec pv_metric_true(const pv_metric *metric, pv_vec nominal);
 /* Relative standard uncertainty of lengths along a nominal direction, by the references alone. */
 double pv_metric_u(const pv_metric *metric, pv_vec nominal);
 
-/* The metric by which an affine pose shows the print, where the image has px_per_mm along its own x
- * and y and its axes are square; covariances are left zero. */
-pv_metric pv_metric_of_scan(const pv_pose *pose, const double px_per_mm[2]);
-
 #endif

@@ -2,6 +2,7 @@
  * compared with the sRGB formula of IEC 61966-2-1, written out once more. */
 #include "common.h"
 
+#include "base/light.h"
 #include "base/memory.h"
 #include "image/plane.h"
 
@@ -204,7 +205,7 @@ START_TEST(curve_has_the_published_values)
                  {255, 1}};
     double worst = 0, back = 0;
     for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
-        worst = fmax(worst, fabs(pv_srgb_to_linear(known[i].code) - known[i].linear));
+        worst = fmax(worst, fabs(pv_srgb_decode(known[i].code / 255.0) - known[i].linear));
         back = fmax(back, fabs(pv_linear_to_srgb(known[i].linear) - known[i].code));
     }
     say_worst("sRGB codes to linear light", worst, 6e-10, "");
@@ -411,7 +412,8 @@ static unsigned char quarter_code(unsigned x, unsigned y, int k)
 
 enum { JW = 96, JH = 64 };
 
-static bytes encode_jpeg(const jpeg_kind *kind)
+/* With an APP2 marker of those bytes, where there are any. */
+static bytes encode_jpeg_with(const jpeg_kind *kind, const char *app2, size_t size_2)
 {
     struct jpeg_compress_struct jpeg;
     struct jpeg_error_mgr errors;
@@ -434,6 +436,8 @@ static bytes encode_jpeg(const jpeg_kind *kind)
     jpeg_start_compress(&jpeg, TRUE);
     if (kind->exif != NULL)
         jpeg_write_marker(&jpeg, JPEG_APP0 + 1, kind->exif, (unsigned)kind->exif_size);
+    if (app2 != NULL)
+        jpeg_write_marker(&jpeg, JPEG_APP0 + 2, (const JOCTET *)app2, (unsigned)size_2);
     for (unsigned y = 0; y < JH; y++) {
         unsigned char row[JW * 4], *to = row;
         for (unsigned x = 0; x < JW; x++)
@@ -448,6 +452,11 @@ static bytes encode_jpeg(const jpeg_kind *kind)
     put(&out, memory, size);
     free(memory);
     return out;
+}
+
+static bytes encode_jpeg(const jpeg_kind *kind)
+{
+    return encode_jpeg_with(kind, NULL, 0);
 }
 
 /* An EXIF block: orientation, both resolutions, unit. */
@@ -563,6 +572,37 @@ static void check_jpeg_resolution(unsigned jfif_x, unsigned jfif_y, unsigned exi
     free(b.data);
     free(block.data);
 }
+
+/* A profile is not read, and said, unless it calls itself sRGB: by ASCII as version 2 of the format
+ * has it, or by UTF-16. Only where it is one. */
+START_TEST(jpeg_profiles_are_told_of)
+{
+    static const struct {
+        const char *text;
+        size_t size;
+        size_t notes;
+    } known[] = {
+        {"ICC_PROFILE\0\1\1 desc Display P3", 30, 1},
+        {"ICC_PROFILE\0\1\1 desc sRGB IEC61966-2.1", 39, 0},
+        {"ICC_PROFILE\0\1\1 mluc \0s\0R\0G\0B", 28, 0},
+        {"FPXR\0 something else", 20, 0},
+        {"ICC_PROF", 8, 0},
+    };
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
+        jpeg_kind kind = {.space = JCS_RGB, .density = {300, 300}, .unit = 1};
+        bytes b = encode_jpeg_with(&kind, known[i].text, known[i].size);
+        pv_diags *diags = pv_diags_new();
+        pv_plane *plane = pv_plane_decode(b.data, b.size, 1000000, diags);
+        ck_assert_ptr_nonnull(plane);
+        ck_assert_uint_eq(pv_diags_count(diags, PV_NOTE), known[i].notes);
+        if (known[i].notes > 0)
+            ck_assert_ptr_nonnull(strstr(pv_diags_at(diags, 0)->message, "profile is not read"));
+        pv_plane_free(plane);
+        pv_diags_free(diags);
+        free(b.data);
+    }
+}
+END_TEST
 
 START_TEST(jpeg_resolution)
 {
@@ -718,6 +758,7 @@ int main(void)
     tcase_add_test(tests, jpeg_decodes);
     tcase_add_test(tests, cmyk_jpeg_is_refused);
     tcase_add_test(tests, orientation_is_applied);
+    tcase_add_test(tests, jpeg_profiles_are_told_of);
     tcase_add_test(tests, jpeg_resolution);
     tcase_add_test(tests, a_camera_is_known_by_its_exif);
     tcase_add_test(tests, damaged_exif_is_said_and_left_out);

@@ -3,6 +3,7 @@
  * pixels, in linear light, with noise and 8-bit sRGB codes. */
 #include "common.h"
 
+#include "base/light.h"
 #include "judge/results.h"
 #include "measure/measure.h"
 #include "measure/scene.h"
@@ -222,7 +223,8 @@ static uint16_t coded(double light)
     static uint16_t table[1 << 14];
     const double top = (1 << 14) - 1;
     for (size_t i = 0; table[(1 << 14) - 1] == 0 && i < 1 << 14; i++)
-        table[i] = (uint16_t)(65535 * pv_srgb_to_linear(rint(pv_linear_to_srgb((double)i / top))));
+        table[i] =
+            (uint16_t)(65535 * pv_srgb_decode(rint(pv_linear_to_srgb((double)i / top)) / 255));
     return table[(size_t)(fmin(fmax(light, 0), 1) * top + 0.5)];
 }
 
@@ -293,6 +295,25 @@ static void picture(const setup *s, painter *paint, pv_plane *plane, double h[9]
     }
 }
 
+/* The metric by which an affine pose shows the print, where the image has px_per_mm along its own x
+ * and y and its axes are square. */
+static pv_metric metric_of_scan(const pv_pose *pose, const double px_per_mm[2])
+{
+    pv_metric out = pv_metric_unknown();
+    pv_vec dx, dy;
+    pv_pose_jacobian(pose, pv_v(0, 0), &dx, &dy);
+    pv_vec tx = pv_v(dx.x / px_per_mm[0], dx.y / px_per_mm[1]);
+    pv_vec ty = pv_v(dy.x / px_per_mm[0], dy.y / px_per_mm[1]);
+    double lx = pv_len(tx), ly = pv_len(ty);
+    if (!(lx > 0) || !(ly > 0))
+        return out;
+    out.known = out.has_skew = out.own = true;
+    out.scale[0] = lx;
+    out.scale[1] = ly;
+    out.skew = asin(fmax(-1, fmin(1, pv_dot(tx, ty) / (lx * ly))));
+    return out;
+}
+
 /* The pose is told wrong, by 0.15 mm in place, 0.5 mrad in turn and 0.03 % in scale: only scale and
  * skew may depend on it. */
 static void measure(const setup *s, const pv_plan *plan, painter *paint, bool absolute,
@@ -311,7 +332,7 @@ static void measure(const setup *s, const pv_plan *plan, painter *paint, bool ab
     }
     pv_diags *diags = pv_diags_new();
     double px[2] = {k, k};
-    pv_metric metric = pv_metric_of_scan(&pose, px);
+    pv_metric metric = metric_of_scan(&pose, px);
     if (!absolute) {
         double skew = metric.skew;
         metric = pv_metric_unknown();

@@ -7,6 +7,7 @@
  * worked out for these tests: a pixel's square is the convolution of two boxes a and b wide. */
 #include "common.h"
 
+#include "base/light.h"
 #include "image/profile.h"
 #include "measure/shared.h"
 
@@ -237,7 +238,7 @@ static void coarsen_hue(pv_plane *plane)
             const double codes[3] = {r, g, b};
             for (int c = 0; c < 3; c++)
                 plane->samples[(y * SIDE + x) * 3 + c] =
-                    (uint16_t)(65535 * pv_srgb_to_linear(fmin(fmax(codes[c], 0), 255)) + 0.5);
+                    (uint16_t)(65535 * pv_srgb_decode(fmin(fmax(codes[c], 0), 255) / 255) + 0.5);
         }
     }
 }
@@ -253,8 +254,8 @@ START_TEST(coarse_hue_moves_no_edge_where_luma_tells)
     for (int i = 0; i < 120; i++) {
         scene what = {.blur = 0.6 + 0.4 * uniform(), .channels = 3};
         for (int c = 0; c < 3; c++) {
-            what.zero[c] = pv_srgb_to_linear(pairs[i % 3][0][c]);
-            what.one[c] = pv_srgb_to_linear(pairs[i % 3][1][c]);
+            what.zero[c] = pv_srgb_decode(pairs[i % 3][0][c] / 255.0);
+            what.one[c] = pv_srgb_decode(pairs[i % 3][1][c] / 255.0);
         }
         double angle = 2 * PV_PI * uniform();
         pv_vec normal = pv_polar(1, angle), centre = pv_v(SIDE / 2.0, SIDE / 2.0);
