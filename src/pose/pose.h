@@ -90,8 +90,8 @@ double pv_pose_u_stretch(const pv_pose *pose, pv_vec sheet_mm, pv_vec direction)
 
 /* A scan's skew is uncertain by so many times the unevenness over the breadth of what is seen: a
  * print that bows leans this way or that, by where its marks lie (an estimate, from 35 simulated
- * prints with bows of up to 0.15 mm: 0.36 mrad, root of the mean square). */
-#define PV_BOW_SKEW 3.0
+ * prints with bows of up to 0.15 mm: 0.36 mrad, root of the mean square, 0.84 at most). */
+#define PV_BOW_SKEW 5.0
 
 /* Sets u_scale and u_skew from what else the pose holds. */
 void pv_pose_sum_up(pv_pose *pose);
