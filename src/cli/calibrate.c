@@ -142,7 +142,7 @@ static bool calibrate(const request *r, pv_diags *diags)
     size_t n = 0;
     for (; good && n < r->n; n++) {
         pv_bytes bytes;
-        good = pv_file_read(r->reports[n], PV_REPORT_BYTES_MAX, &bytes, diags);
+        good = cli_read_kind(r->reports[n], CLI_KIND_REPORT, PV_REPORT_BYTES_MAX, &bytes, diags);
         if (!good)
             break;
         bool input = strcmp(r->reports[n], "-") == 0;

@@ -86,6 +86,17 @@ bool cli_same_file(const char *a, const char *b);
  * `kind` of thing ("course"). */
 bool cli_overwrites(const char *command, const char *output, const char *kind, const char *input);
 
+/* Reads a file as pv_file_read does. False, too, and said with what to give instead, where its
+ * first bytes show that it is of another kind: a PDF, a picture, or another file of pavior's. */
+typedef enum cli_kind {
+    CLI_KIND_COURSE,
+    CLI_KIND_PLAN,
+    CLI_KIND_REPORT,
+    CLI_KIND_PRINTER,
+    CLI_KIND_SCANNER
+} cli_kind;
+bool cli_read_kind(const char *name, cli_kind kind, size_t limit, pv_bytes *out, pv_diags *diags);
+
 /* Writes text to a file ("-": standard output) and frees it; NULL text means that memory ran out.
  */
 bool cli_write_text(const char *name, char *text, pv_diags *diags);

@@ -46,10 +46,13 @@ void cli_show(FILE *to, const char *text)
     }
 }
 
+/* Nobody reads more at a time. */
+#define SHOWN_MAX 50
+
 void cli_report(const pv_diags *diags, bool quiet)
 {
     size_t shown = 0;
-    for (size_t i = 0; i < pv_diags_size(diags); i++) {
+    for (size_t i = 0; i < pv_diags_size(diags) && shown < SHOWN_MAX; i++) {
         const pv_diag *diag = pv_diags_at(diags, i);
         if (quiet && diag->severity < PV_ERROR)
             continue;
@@ -60,7 +63,7 @@ void cli_report(const pv_diags *diags, bool quiet)
     }
     size_t all = pv_diags_count(diags, quiet ? PV_ERROR : PV_NOTE);
     if (all > shown)
-        fprintf(stderr, "%zu more not shown\n", all - shown);
+        fprintf(stderr, "... and %zu more\n", all - shown);
 }
 
 int cli_usage(const char *command, const char *format, ...)

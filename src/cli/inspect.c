@@ -223,6 +223,14 @@ static bool take_all(request *r, int argc, char **argv)
         cli_usage("inspect", "no image given");
         return false;
     }
+    size_t inputs = (size_t)(strcmp(r->plan, "-") == 0) +
+                    (size_t)(r->scanner != NULL && strcmp(r->scanner, "-") == 0);
+    for (size_t i = 0; i < r->n; i++)
+        inputs += strcmp(r->images[i], "-") == 0;
+    if (inputs > 1) {
+        cli_usage("inspect", "standard input can be one file only");
+        return false;
+    }
     if (r->n > 1 && r->how.n_readings > 0) {
         cli_usage("inspect", "--measured is of one sheet's print: give its image alone");
         return false;
@@ -236,7 +244,7 @@ static bool take_all(request *r, int argc, char **argv)
 static pv_plan *read_plan(const char *name, pv_diags *diags)
 {
     pv_bytes bytes;
-    if (!pv_file_read(name, PV_PLAN_BYTES_MAX, &bytes, diags))
+    if (!cli_read_kind(name, CLI_KIND_PLAN, PV_PLAN_BYTES_MAX, &bytes, diags))
         return NULL;
     pv_plan *plan = pv_plan_parse((const char *)bytes.data, bytes.size, name, diags);
     pv_free(bytes.data);
@@ -248,7 +256,7 @@ static bool read_scanner(request *r, pv_diags *diags)
     if (r->scanner == NULL)
         return true;
     pv_bytes bytes;
-    if (!pv_file_read(r->scanner, PV_PRINTER_BYTES_MAX, &bytes, diags))
+    if (!cli_read_kind(r->scanner, CLI_KIND_SCANNER, PV_PRINTER_BYTES_MAX, &bytes, diags))
         return false;
     bool good = pv_scanner_parse((const char *)bytes.data, bytes.size, r->scanner, &r->own, diags);
     r->how.scanner = &r->own;

@@ -114,7 +114,7 @@ static int run(int argc, char **argv)
         return CLI_OS;
     pv_bytes bytes = {NULL, 0};
     int status;
-    if (pv_file_read(ask.course, PV_COURSE_BYTES_MAX, &bytes, diags))
+    if (cli_read_kind(ask.course, CLI_KIND_COURSE, PV_COURSE_BYTES_MAX, &bytes, diags))
         status = review_course(&ask, &bytes, diags);
     else
         status = cli_status(diags);

@@ -322,7 +322,7 @@ static bool read_printer(cli_sheets_request *r, cli_sheets_product *p, pv_diags 
     if (r->printer == NULL)
         return true;
     pv_bytes text;
-    if (!pv_file_read(r->printer, PV_PRINTER_BYTES_MAX, &text, diags))
+    if (!cli_read_kind(r->printer, CLI_KIND_PRINTER, PV_PRINTER_BYTES_MAX, &text, diags))
         return false;
     p->printer = pv_printer_parse((const char *)text.data, text.size, r->printer, diags);
     pv_free(text.data);
@@ -347,7 +347,7 @@ static pv_plan *make_plan(const cli_sheets_request *r, char **explained, pv_diag
     if (r->proof)
         return pv_plan_proof(&r->layout, diags);
     pv_bytes text;
-    if (!pv_file_read(r->course, PV_COURSE_BYTES_MAX, &text, diags))
+    if (!cli_read_kind(r->course, CLI_KIND_COURSE, PV_COURSE_BYTES_MAX, &text, diags))
         return NULL;
     const char *name = strcmp(r->course, "-") == 0 ? "standard input" : r->course;
     pv_course *course =
