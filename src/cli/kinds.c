@@ -40,6 +40,8 @@ static const char *foreign(const pv_bytes *bytes)
         return "a JPEG picture";
     if (begins(bytes, "PK\x03\x04"))
         return "a ZIP archive, or an office document";
+    if (begins(bytes, "\xFF\xFE") || begins(bytes, "\xFE\xFF"))
+        return NULL; /* UTF-16, which its reader knows */
     size_t zeros = 0;
     for (size_t i = 0; i < bytes->size && i < LOOKED_AT; i++)
         zeros += bytes->data[i] == 0;

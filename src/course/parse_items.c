@@ -339,13 +339,24 @@ static bool read_anchor(pv_parser *p, pv_anchor *anchor)
     return true;
 }
 
+static bool read_text_height(pv_parser *p, double *height)
+{
+    uint32_t first = p->next;
+    if (!pv_size_read(p, "a text's height", PV_COURSE_WIDTH_MIN, height))
+        return false;
+    if (*height <= PV_COURSE_LETTER_MAX)
+        return true;
+    return pv_wrong(p, first, p->next - 1, "draw such letters as lines",
+                    "a text's height is at most %.0f m", PV_COURSE_LETTER_MAX / 1000);
+}
+
 static bool read_text_part(pv_parser *p, pv_word word, pv_lettering *text)
 {
     switch (word) {
     case PV_WORD_AT:
         return mat_point_read(p, &text->at);
     case PV_WORD_HEIGHT:
-        return pv_size_read(p, "a text's height", PV_COURSE_WIDTH_MIN, &text->height);
+        return read_text_height(p, &text->height);
     case PV_WORD_ANGLE:
         return pv_angle_read(p, &text->angle);
     case PV_WORD_ANCHOR:

@@ -189,7 +189,10 @@ static bool place_sheets(pv_plan *plan, pv_diags *diags)
     for (size_t i = 0; i < plan->n_sheets; i++) {
         if (place_sheet(plan, &plan->sheets[i]))
             continue;
-        pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL, "use larger paper",
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
+                     plan->n_sheets > 1
+                         ? "use larger paper"
+                         : "the mat is small: print it on a sheet of paper, as with --paper A4",
                      "sheet %s has no room for its four tags on %s", plan->sheets[i].name,
                      plan->paper);
         return false;
