@@ -50,11 +50,6 @@ END
 
 say "Inspect: is the print true?"
 shown 0 "$out/$sheet-report.txt" "$pavior" inspect --plan "$plan" "$out/$sheet-scan.png"
-cat <<END
-
-  (Lines come out some hundredths of a millimetre wide because the renderer blends a pixel that an
-  edge crosses by its codes, not by its light.)
-END
 "$pavior" inspect --plan "$plan" --json --report "$out/$sheet-report.html" "$out/$sheet-scan.png" \
     >"$out/$sheet-report.json"
 

@@ -17,8 +17,8 @@ extern const char cli_sheets_help[];
 typedef struct cli_sheets_request {
     const char *course, *range, *output, *plan, *printer, *font; /* borrowed, may be NULL */
     pv_layout_options layout;
-    const char *printer_class; /* whose margins hold where none are given */
-    bool margin_given[4];
+    const char *printer_class;           /* whose margins hold where none are given */
+    bool margin_given[4], side_given[4]; /* at all; by its own name */
     bool gray, sparing;
     double paper_weight; /* g/m2 */
     bool paper_by_locale, overlap_given, joint_given, list, replace;

@@ -22,6 +22,10 @@ static bool margin_part(cli_sheets_request *r, const char *part)
     double mm = 0;
     const char *printer = find_class(part);
     if (printer != NULL) {
+        if (r->printer_class != NULL && r->printer_class != printer) {
+            cli_usage("sheets", "--margin: %s or %s?", r->printer_class, printer);
+            return false;
+        }
         r->printer_class = printer;
         return true;
     }
@@ -37,6 +41,11 @@ static bool margin_part(cli_sheets_request *r, const char *part)
         size_t n = strlen(sides[i]);
         bool named =
             equals != NULL && (size_t)(equals - part) == n && strncmp(part, sides[i], n) == 0;
+        if (named && r->side_given[i]) {
+            cli_usage("sheets", "--margin has two lengths for the %s side", sides[i]);
+            return false;
+        }
+        r->side_given[i] = r->side_given[i] || named;
         if (equals == NULL || named) {
             r->layout.margin[i] = mm;
             r->margin_given[i] = true;

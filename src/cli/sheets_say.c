@@ -32,17 +32,17 @@ static bool find_steps(const pv_plan *plan, steps *s)
     return good;
 }
 
-/* Lists items with line breaks; of very many the first and the last. */
+/* Lists items with line breaks; of very many the first and the last, unless `all` are wanted. */
 static void say_list(FILE *to, const pv_plan *plan, size_t n,
                      void (*name)(const pv_plan *, const void *, size_t, char text[32]),
-                     const void *context)
+                     const void *context, bool all)
 {
     size_t column = 10;
     for (size_t i = 0; i < n; i++) {
         char text[32];
-        if (n > 60 && i == 20) {
+        if (!all && n > 60 && i == 20) {
             name(plan, context, n - 1, text);
-            fprintf(to, " ... %s (the plan has all)", text);
+            fprintf(to, " ... %s (--explain lists all)", text);
             break;
         }
         name(plan, context, i, text);
@@ -70,10 +70,10 @@ static void name_seam(const pv_plan *plan, const void *context, size_t i, char t
              seam->vertical ? "|" : "/", plan->sheets[after ? seam->over : seam->under].name);
 }
 
-static void say_order(FILE *to, const pv_plan *plan, const steps *s)
+static void say_order(FILE *to, const pv_plan *plan, const steps *s, bool all)
 {
     fputs("taping    ", to);
-    say_list(to, plan, plan->n_sheets, name_sheet, NULL);
+    say_list(to, plan, plan->n_sheets, name_sheet, NULL, all);
     if (plan->n_sheets < 2)
         return;
     if (plan->joint == PV_JOINT_BUTT) {
@@ -90,7 +90,7 @@ static void say_order(FILE *to, const pv_plan *plan, const steps *s)
         return;
     }
     fprintf(to, ", up at %zu:\n          ", s->up);
-    say_list(to, plan, s->n, name_seam, s->seam);
+    say_list(to, plan, s->n, name_seam, s->seam, all);
     if (s->both > 0)
         fprintf(to, "           %zu of these seams %s crossed both ways\n", s->both,
                 s->both == 1 ? "is" : "are");
@@ -186,7 +186,7 @@ static void say(FILE *to, const cli_sheets_request *r, const cli_sheets_product 
     fprintf(to, "sheets     %zu: %zu %s of %zu, kit %04X\n", plan->n_sheets, plan->rows,
             plan->rows == 1 ? "row" : "rows", plan->columns, plan->fingerprint);
     fprintf(to, "seams      %zu with %zu alignment crosses\n", plan->n_seams, plan->n_crosses);
-    say_order(to, plan, s);
+    say_order(to, plan, s, r->explain);
     if (p->takes.area != NULL)
         cli_sheets_say_takes(to, r, &p->takes);
     say_files(to, p);

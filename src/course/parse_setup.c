@@ -11,7 +11,10 @@
 bool pv_state_course(pv_parser *p)
 {
     char *name = NULL, *edition = NULL;
+    uint32_t first = p->next;
     bool good = pv_quoted_read(p, "the course's name in quotes", &name);
+    if (good && name[strspn(name, " ")] == '\0')
+        good = pv_wrong(p, first, p->next - 1, NULL, "this name has nothing but spaces");
     if (good && pv_accept_word(p, PV_WORD_EDITION))
         good = pv_quoted_read(p, "the edition in quotes", &edition);
     if (good) {

@@ -215,8 +215,32 @@ static void offer(nearest *best, const char *folded, const char *name)
     }
 }
 
+/* "210x297", "8,5x11in": a size, but for its unit or its decimal commas. What to do, or NULL. */
+static const char *nearly_a_size(const char *text)
+{
+    char with[NAME_MAX_CHARS + 2];
+    size_t n = strlen(text);
+    double size[2];
+    const char *unit;
+    if (n >= NAME_MAX_CHARS)
+        return NULL;
+    memcpy(with, text, n + 1);
+    for (char *c = with; *c != '\0'; c++)
+        *c = *c == ',' ? '.' : *c;
+    if (strchr(text, ',') != NULL && parse_size(with, size, &unit))
+        return "write decimals with a point, as 8.5x11in";
+    memcpy(with + n, "mm", 3);
+    return parse_size(with, size, &unit) ? "a size needs its unit, as 210x297mm or 8.5x11in" : NULL;
+}
+
 static void say_unknown(const char *text, const char *folded, pv_diags *diags)
 {
+    const char *nearly = nearly_a_size(text);
+    if (nearly != NULL) {
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL, nearly, "there is no paper \"%.60s\"",
+                     text);
+        return;
+    }
     nearest best = {{NULL}, {0}};
     for (size_t i = 0; i < pv_paper_count(); i++)
         offer(&best, folded, pv_paper_at(i)->everyday);

@@ -437,9 +437,10 @@ static void caption(const overlay *o)
         o->factor);
     pv_html_number(o->to, o->sheet->deviation, 3);
     pv_text_add(o->to,
-                " mm. What the whole sheet is off in scale and skew isn\xE2\x80\x99t in them: "
-                "the shape of the print, below, shows that. Numbers are those of the "
-                "tables, the worst line first.");
+                " mm. What the whole sheet is off in scale and skew isn\xE2\x80\x99t in where "
+                "edges and centre lines are drawn: the shape of the print, below, shows that; "
+                "spacings and the numbers, which are those of the tables, have it. The worst "
+                "line comes first.");
     for (size_t i = 0; i < in->n_references; i++)
         if (pv_html_has_outline(&in->references[i]) && !shown(o, &in->references[i]))
             pv_text_add(o->to, " The %s lies beside what is shown.",

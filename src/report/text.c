@@ -108,7 +108,7 @@ static void add_kind(pv_text *line, const pv_inspection *in)
     pv_text_add(line, "scan");
     if (!(x > 0 && y > 0))
         return;
-    pv_text_add(line, " at %s", pv_fixed(x, 0).chars);
+    pv_text_add(line, " at %s", pv_fixed(x, fabs(x - round(x)) < 0.05 ? 0 : 1).chars);
     if (fabs(x - y) > 0.5)
         pv_text_add(line, " x %s", pv_fixed(y, 0).chars);
     pv_text_add(line, " dpi");
@@ -122,7 +122,7 @@ static void add_reference(pv_text *line, const pv_inspection *in)
         return;
     }
     pv_text_add(line, ", scale good to " PV_PLUS_MINUS "%s %% by ",
-                pv_fixed(100 * in->reference_U_rel, 2).chars);
+                pv_fixed(100 * in->reference_U_rel, in->reference_U_rel < 5e-5 ? 4 : 2).chars);
     size_t n = 0;
     for (size_t i = 0; i < in->n_references; i++) {
         const pv_reference_result *one = &in->references[i];
