@@ -128,7 +128,8 @@ START_TEST(unknown_names_get_the_nearest)
     expect_refusal("A44", "\"A4\"");
     expect_refusal("arch f", "\"ARCH ");
     expect_refusal("", "no paper \"\"");
-    expect_refusal("300x450", "a size such as 300x450mm");
+    expect_refusal("300x450", "a size needs its unit");
+    expect_refusal("8,5x11in", "write decimals with a point");
     expect_refusal("300x450furlongs", "no paper");
     expect_refusal("-300x450mm", "no paper");
     expect_refusal("0x0mm", "must be from 50 mm to 5080 mm");
