@@ -203,6 +203,7 @@ static bool edge_offset(const pv_frame *frame, const pv_plane *plane, const pv_o
         look && profile.channels == 3 && look_at_fringe(&profile, &edge, near, far, seen->fringe);
     double add = pv_optics_tone(optics, &edge, seen->tone);
     double at = edge.at + add - pv_optics_fringe(optics, &edge, seen->px, site.across);
+    pv_optics_fringe_u(optics, &edge, seen->px, site.across, seen->tone);
     double per_px =
         pv_dot(pv_local_from_px(&site.local, site.across), true_left(&site.local, st->heading));
     for (int i = 0; i < PV_TONES; i++)

@@ -1,7 +1,9 @@
 /* How red and blue lie against green, from edges between black and white. */
 #include "measure/look.h"
 
-#define UNKNOWNS 6
+#include <string.h>
+
+#define UNKNOWNS PV_FRINGE_UNKNOWNS
 
 /* What is known before: displacements are of this order, px; they change from the middle to a side
  * by so much in a scan, and in a photograph, whose lens sees colours in different sizes; one edge
@@ -35,17 +37,6 @@ static void solve(normal *e, double x[UNKNOWNS])
     }
 }
 
-/* What one unit of each unknown adds to the displacement along an edge's path. */
-static void gradient(const pv_optics *optics, const pv_seen *seen, double by[UNKNOWNS])
-{
-    pv_vec at = pv_scale(pv_sub(seen->px, optics->middle), 1 / optics->unit);
-    double along[3] = {1, at.x, at.y};
-    for (int i = 0; i < 3; i++) {
-        by[2 * i] = along[i] * seen->across.x;
-        by[2 * i + 1] = along[i] * seen->across.y;
-    }
-}
-
 static double product(const double a[UNKNOWNS], const double b[UNKNOWNS])
 {
     double sum = 0;
@@ -54,10 +45,31 @@ static double product(const double a[UNKNOWNS], const double b[UNKNOWNS])
     return sum;
 }
 
+static void add_prior(const pv_optics *optics, normal *e)
+{
+    double change = optics->photograph ? CHANGE_PHOTO : CHANGE_SCAN;
+    for (int r = 0; r < UNKNOWNS; r++)
+        e->m[r][r] += pow(r < 2 ? PRIOR : change, -2);
+}
+
+/* The inverse, times a factor on variances. */
+static void covariance(const normal *e, double factor, double cov[UNKNOWNS * UNKNOWNS])
+{
+    for (int k = 0; k < UNKNOWNS; k++) {
+        normal one = *e;
+        double x[UNKNOWNS];
+        for (int r = 0; r < UNKNOWNS; r++)
+            one.b[r] = r == k ? factor : 0;
+        solve(&one, x);
+        for (int r = 0; r < UNKNOWNS; r++)
+            cov[r * UNKNOWNS + k] = x[r];
+    }
+}
+
 /* One round: least squares of the edges within `limit` px of x. How many these are, and their RMS.
  */
 static size_t fit(const pv_stations *stations, const pv_optics *optics, int channel, double limit,
-                  double x[UNKNOWNS], double *rms)
+                  double x[UNKNOWNS], double *rms, double cov[UNKNOWNS * UNKNOWNS])
 {
     normal e = {.b = {0}};
     size_t n = 0;
@@ -67,7 +79,7 @@ static size_t fit(const pv_stations *stations, const pv_optics *optics, int chan
         double by[UNKNOWNS];
         if (!stations->items[i / 2].found || !seen->fringed)
             continue;
-        gradient(optics, seen, by);
+        pv_fringe_gradient(optics, seen->px, seen->across, by);
         double off = seen->fringe[channel] - product(by, x);
         if (fabs(off) > limit)
             continue;
@@ -79,20 +91,20 @@ static size_t fit(const pv_stations *stations, const pv_optics *optics, int chan
                 e.m[r][c] += by[r] * by[c] / (SIGMA * SIGMA);
         }
     }
-    double change = optics->photograph ? CHANGE_PHOTO : CHANGE_SCAN;
-    for (int r = 0; r < UNKNOWNS; r++)
-        e.m[r][r] += pow(r < 2 ? PRIOR : change, -2);
+    add_prior(optics, &e);
     *rms = n > 0 ? sqrt(squares / (double)n) : 0;
+    /* Edges that show it worse than expected are taken at their word. */
+    covariance(&e, fmax(1, *rms * *rms / (SIGMA * SIGMA)), cov);
     solve(&e, x);
     return n;
 }
 
 static bool fit_channel(const pv_stations *stations, const pv_optics *optics, int channel,
-                        pv_fringe *out)
+                        pv_fringe *out, double cov[UNKNOWNS * UNKNOWNS])
 {
     double x[UNKNOWNS] = {0}, rms, limit = 4 * PRIOR;
     for (int i = 0; i < ROUNDS; i++) {
-        if (fit(stations, optics, channel, limit, x, &rms) < PV_FRINGE_EDGES)
+        if (fit(stations, optics, channel, limit, x, &rms, cov) < PV_FRINGE_EDGES)
             return false;
         limit = i == 0 ? PRIOR : fmax(LIMIT * rms, 2 * SIGMA);
     }
@@ -119,9 +131,16 @@ static void fill_home(const pv_stations *stations, double home[3])
 
 void pv_fringes_fit(const pv_stations *stations, pv_optics *optics)
 {
+    normal before = {.b = {0}};
+    add_prior(optics, &before);
+    covariance(&before, 1, optics->fringe_cov);
     pv_optics found = *optics;
-    found.fringes = fit_channel(stations, optics, 0, &found.red) &&
-                    fit_channel(stations, optics, 1, &found.blue);
+    double blue[UNKNOWNS * UNKNOWNS] = {0};
+    found.fringes = fit_channel(stations, optics, 0, &found.red, found.fringe_cov) &&
+                    fit_channel(stations, optics, 1, &found.blue, blue);
+    /* Both channels are seen at the same edges: the less certain one stands for both. */
+    if (found.fringes && blue[0] > found.fringe_cov[0])
+        memcpy(found.fringe_cov, blue, sizeof blue);
     fill_home(stations, found.home);
     if (found.fringes)
         *optics = found;

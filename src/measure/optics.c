@@ -5,6 +5,8 @@
 pv_optics pv_optics_of(const pv_plane *plane, bool photograph)
 {
     pv_optics out = {.bilevel = plane->bilevel, .photograph = photograph};
+    out.colour = plane->channels == 3;
+    out.home[0] = out.home[1] = out.home[2] = 1.0 / 3;
     out.middle = pv_v((double)plane->width / 2, (double)plane->height / 2);
     out.unit = (double)plane->width / 2;
     return out;
@@ -89,4 +91,31 @@ double pv_optics_fringe(const pv_optics *optics, const pv_edge *edge, pv_vec px,
     double red = edge->weight[0] - optics->home[0], blue = edge->weight[2] - optics->home[2];
     return red * moved(optics, &optics->red, px, across) +
            blue * moved(optics, &optics->blue, px, across);
+}
+
+void pv_fringe_gradient(const pv_optics *optics, pv_vec px, pv_vec across,
+                        double by[PV_FRINGE_UNKNOWNS])
+{
+    pv_vec at = pv_scale(pv_sub(px, optics->middle), 1 / optics->unit);
+    const double along[3] = {1, at.x, at.y};
+    for (int i = 0; i < 3; i++) {
+        by[2 * i] = along[i] * across.x;
+        by[2 * i + 1] = along[i] * across.y;
+    }
+}
+
+void pv_optics_fringe_u(const pv_optics *optics, const pv_edge *edge, pv_vec px, pv_vec across,
+                        double u[PV_TONES])
+{
+    double by[PV_FRINGE_UNKNOWNS], variance = 0;
+    if (!optics->colour)
+        return;
+    pv_fringe_gradient(optics, px, across, by);
+    for (int r = 0; r < PV_FRINGE_UNKNOWNS; r++)
+        for (int c = 0; c < PV_FRINGE_UNKNOWNS; c++)
+            variance += by[r] * optics->fringe_cov[r * PV_FRINGE_UNKNOWNS + c] * by[c];
+    double main = fabs(across.x) > fabs(across.y) ? across.x : across.y;
+    double off = copysign(sqrt(fmax(0, variance)), main);
+    u[PV_TONE_RED] = (edge->weight[0] - optics->home[0]) * off;
+    u[PV_TONE_BLUE] = (edge->weight[2] - optics->home[2]) * off;
 }

@@ -5,11 +5,14 @@
 
 #include "image/profile.h"
 
-/* What is unknown of a tone curve, each thing by itself; all edges of a picture share it. */
+/* What is unknown of a picture's tone curve, and of how its colours lie upon each other, each thing
+ * by itself; all edges of a picture share it. */
 typedef enum pv_tone {
     PV_TONE_POWER,   /* the exponent of the curve by which light was coded */
     PV_TONE_STRETCH, /* an automatic contrast that took dark gray for black */
     PV_TONE_LEVEL,   /* at which level a picture of black and white alone was cut */
+    PV_TONE_RED,     /* how far red lies from green, */
+    PV_TONE_BLUE,    /* and blue */
     PV_TONES
 } pv_tone;
 
@@ -35,8 +38,16 @@ typedef struct pv_fringe {
     pv_vec shift, across, down;
 } pv_fringe;
 
+#define PV_FRINGE_UNKNOWNS 6
+
+/* What one unit of each of them adds to the displacement along a path that runs along `across` at a
+ * place in the image. */
+struct pv_optics;
+void pv_fringe_gradient(const struct pv_optics *optics, pv_vec px, pv_vec across,
+                        double by[PV_FRINGE_UNKNOWNS]);
+
 typedef struct pv_optics {
-    bool bilevel, photograph;
+    bool bilevel, photograph, colour;
     double blur;    /* px, standard deviation of its transitions; 0: not known yet */
     bool stretched; /* see PV_STRETCHED_BLACK */
     pv_vec middle;  /* px */
@@ -44,6 +55,9 @@ typedef struct pv_optics {
     pv_fringe red, blue;
     double home[3]; /* what edges between black and white weigh the channels by */
     bool fringes;   /* all these are known */
+    /* Covariance of a fringe's shift, across and down, each x and y, row by row, px^2: of both
+     * channels alike. Before edges were asked it is what is known before. */
+    double fringe_cov[PV_FRINGE_UNKNOWNS * PV_FRINGE_UNKNOWNS];
 } pv_optics;
 
 /* Nothing known but what the plane itself says. */
@@ -61,5 +75,10 @@ double pv_optics_tone(const pv_optics *optics, const pv_edge *edge, double u[PV_
 /* By how much the channels' displacement moves the edge at `px` whose path runs along `across`, px
  * along its path, against edges between black and white; to be subtracted. */
 double pv_optics_fringe(const pv_optics *optics, const pv_edge *edge, pv_vec px, pv_vec across);
+/* What is not certain of that: sets red's and blue's of u, px along the path, standard. An edge
+ * that weighs the channels as edges between black and white do has none. The sign says which way an
+ * edge moves where others move by theirs: two edges of paths that run opposite ways, opposite. */
+void pv_optics_fringe_u(const pv_optics *optics, const pv_edge *edge, pv_vec px, pv_vec across,
+                        double u[PV_TONES]);
 
 #endif
