@@ -109,7 +109,8 @@ static const char *const style[] = {
     ".map rect{fill:none;stroke:#6b7683;stroke-width:1;vector-effect:non-scaling-stroke}",
     ".map .ok rect,.map .no rect,.map .un rect{fill:currentColor;fill-opacity:.13}",
     ".map .here rect{stroke:var(--ink);stroke-width:3;fill:var(--plan);fill-opacity:.2}",
-    ".map text{fill:var(--ink);font-weight:600}.map .un0 text{fill:#6b7683;font-weight:400}",
+    ".map text{fill:var(--ink);font-weight:600;paint-order:stroke;stroke:#fff;stroke-width:.18em;"
+    "stroke-opacity:.85;stroke-linejoin:round}.map .un0 text{fill:#6b7683;font-weight:400}",
     /* tables */
     /* What scrolls shows a shadow where more of it lies. */
     ".scroll{overflow-x:auto;margin:1.25rem 0;background:linear-gradient(to right,#fff 1rem,#fff0) "
@@ -135,6 +136,10 @@ static const char *const style[] = {
     "td{min-width:6.5rem}",
     "details{margin:1.5rem 0}summary{cursor:pointer;font-weight:600;color:var(--plan)}",
     ".up{margin-top:1.5rem}",
+    /* The widest table fits a window of 1100 px. */
+    "@media screen and (max-width:76rem){table{font-size:.8125rem}th,td{padding:.28rem .38rem}td "
+    ".g,td "
+    ".s{width:5rem}}",
     "@media(max-width:46rem){header,main{padding-left:1rem;padding-right:1rem}h1{font-size:1.75rem}"
     ".two{grid-template-columns:minmax(0,1fr)}.pic svg{min-width:40rem}.two "
     ".mapfig{max-width:20rem}"
