@@ -57,7 +57,7 @@ static void covariance(const normal *e, double factor, double cov[UNKNOWNS * UNK
 {
     for (int k = 0; k < UNKNOWNS; k++) {
         normal one = *e;
-        double x[UNKNOWNS];
+        double x[UNKNOWNS] = {0};
         for (int r = 0; r < UNKNOWNS; r++)
             one.b[r] = r == k ? factor : 0;
         solve(&one, x);
