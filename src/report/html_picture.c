@@ -268,41 +268,46 @@ static void numbers(overlay *o)
 
 /* ---- deviations of spacings ---- */
 
-static void spacing(overlay *o, const pv_spacing_result *one)
+static void spacing_label(overlay *o, const pv_spacing_result *one, pv_vec a, pv_vec b)
 {
-    pv_vec a = from_mat(o, pv_v(one->x[0], one->y[0]));
-    pv_vec b = from_mat(o, pv_v(one->x[1], one->y[1]));
+    pv_vec mid = pv_scale(pv_add(a, b), 0.5), half = pv_v(5.75 * o->unit, 2 * o->unit);
+    if (!(pv_dist(a, b) > 2.6 * half.x) || !take(o, mid, 2 * half.x, 2 * half.y))
+        return;
+    rect(o, "tag", (pv_box){pv_sub(mid, half), pv_add(mid, half)});
+    text_start(o, "st", mid, "middle");
+    pv_html_signed(o->to, one->value.value - one->nominal, 2);
+    pv_text_add(o->to, "</text>");
+}
+
+static void spacing(overlay *o, const pv_spacing_result *one, bool label)
+{
+    pv_vec a = from_mat(o, pv_v(one->x[0], one->y[0])), b = from_mat(o, pv_v(one->x[1], one->y[1]));
     pv_vec way = pv_unit(pv_sub(b, a)), tick = pv_scale(pv_left(way), 1.4 * o->unit);
-    double off = one->value.value - one->nominal;
     if (!within(o, a) || !within(o, b) || !one->value.measured)
         return;
-    pv_text_add(o->to, "<g class=\"%s\"><path class=\"sp\" d=\"",
-                pv_html_class(one->value.verdict));
-    stroke(o, a, b);
-    stroke(o, pv_sub(a, tick), pv_add(a, tick));
-    stroke(o, pv_sub(b, tick), pv_add(b, tick));
-    pv_text_add(o->to, "\"/><path class=\"so\" d=\"");
-    stroke(o, b, pv_along(b, way, o->factor * off));
-    pv_text_add(o->to, "\"/>");
-    pv_vec mid = pv_scale(pv_add(a, b), 0.5);
-    double width = 11.5 * o->unit, height = 4 * o->unit;
-    if (pv_dist(a, b) > 1.3 * width && take(o, mid, width, height)) {
-        pv_box box = {pv_v(mid.x - width / 2, mid.y - height / 2),
-                      pv_v(mid.x + width / 2, mid.y + height / 2)};
-        rect(o, "tag", box);
-        text_start(o, "st", mid, "middle");
-        pv_html_signed(o->to, off, 2);
-        pv_text_add(o->to, "</text>");
+    pv_text_add(o->to, "<g class=\"%s\">", pv_html_class(one->value.verdict));
+    if (label) {
+        spacing_label(o, one, a, b);
+    } else {
+        pv_text_add(o->to, "<path class=\"sp\" d=\"");
+        stroke(o, a, b);
+        stroke(o, pv_sub(a, tick), pv_add(a, tick));
+        stroke(o, pv_sub(b, tick), pv_add(b, tick));
+        pv_text_add(o->to, "\"/><path class=\"so\" d=\"");
+        stroke(o, b, pv_along(b, way, o->factor * (one->value.value - one->nominal)));
+        pv_text_add(o->to, "\"/>");
     }
     pv_text_add(o->to, "</g>\n");
 }
 
+/* All strokes first, so that none goes through a label. */
 static void spacings(overlay *o)
 {
     const pv_inspection *in = o->sheet->in;
     pv_text_add(o->to, "<g class=\"ls\">\n");
-    for (size_t i = 0; i < in->n_spacings; i++)
-        spacing(o, &in->spacings[o->sheet->spacing[i]]);
+    for (int label = 0; label < 2; label++)
+        for (size_t i = 0; i < in->n_spacings; i++)
+            spacing(o, &in->spacings[o->sheet->spacing[i]], label == 1);
     pv_text_add(o->to, "</g>\n");
 }
 
