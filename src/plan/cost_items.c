@@ -228,22 +228,66 @@ static bool add_route(pv_cost_axis *axis, const pv_piece *piece)
     return true;
 }
 
-static int by_lo(const void *a, const void *b)
+/* What runs and quads are sorted by, and which one it was: they are large, and moved only once. */
+typedef struct key {
+    double lo, along;
+    size_t at;
+} key;
+
+static int by_key(const void *a, const void *b)
 {
-    const pv_cost_run *x = a, *y = b;
+    const key *x = a, *y = b;
     if (x->lo != y->lo)
         return x->lo < y->lo ? -1 : 1;
-    if (x->a.along != y->a.along)
-        return x->a.along < y->a.along ? -1 : 1;
-    return x->b.along < y->b.along ? -1 : x->b.along > y->b.along;
+    if (x->along != y->along)
+        return x->along < y->along ? -1 : 1;
+    return x->at < y->at ? -1 : x->at > y->at;
 }
 
-static int quad_by_lo(const void *a, const void *b)
+static bool sort_runs(pv_cost_axis *axis)
 {
-    const pv_cost_quad *x = a, *y = b;
-    if (x->lo != y->lo)
-        return x->lo < y->lo ? -1 : 1;
-    return x->corner[0].along < y->corner[0].along ? -1 : x->corner[0].along > y->corner[0].along;
+    size_t n = axis->n_runs;
+    key *keys = PV_NEW_ARRAY(n, key);
+    pv_cost_run *sorted = PV_NEW_ARRAY(n, pv_cost_run);
+    bool good = keys != NULL && sorted != NULL;
+    for (size_t i = 0; good && i < n; i++)
+        keys[i] = (key){axis->runs[i].lo, axis->runs[i].a.along, i};
+    if (good && n > 0)
+        qsort(keys, n, sizeof *keys, by_key);
+    for (size_t i = 0; good && i < n; i++)
+        sorted[i] = axis->runs[keys[i].at];
+    free(keys);
+    if (!good) {
+        free(sorted);
+        return false;
+    }
+    free(axis->runs);
+    axis->runs = sorted;
+    axis->cap_runs = n;
+    return true;
+}
+
+static bool sort_quads(pv_cost_axis *axis)
+{
+    size_t n = axis->n_quads;
+    key *keys = PV_NEW_ARRAY(n, key);
+    pv_cost_quad *sorted = PV_NEW_ARRAY(n, pv_cost_quad);
+    bool good = keys != NULL && sorted != NULL;
+    for (size_t i = 0; good && i < n; i++)
+        keys[i] = (key){axis->quads[i].lo, axis->quads[i].corner[0].along, i};
+    if (good && n > 0)
+        qsort(keys, n, sizeof *keys, by_key);
+    for (size_t i = 0; good && i < n; i++)
+        sorted[i] = axis->quads[keys[i].at];
+    free(keys);
+    if (!good) {
+        free(sorted);
+        return false;
+    }
+    free(axis->quads);
+    axis->quads = sorted;
+    axis->cap_quads = n;
+    return true;
 }
 
 bool pv_cost_items_fill(pv_cost_axis *axis, const pv_regard *regard)
@@ -259,9 +303,5 @@ bool pv_cost_items_fill(pv_cost_axis *axis, const pv_regard *regard)
     for (size_t i = 0; i < regard->n_route && good; i++)
         good = add_route(axis, &regard->route[i]);
     good = good && (regard->finish == NULL || add_finish(axis, regard->finish));
-    if (good && axis->n_runs > 0)
-        qsort(axis->runs, axis->n_runs, sizeof *axis->runs, by_lo);
-    if (good && axis->n_quads > 0)
-        qsort(axis->quads, axis->n_quads, sizeof *axis->quads, quad_by_lo);
-    return good;
+    return good && sort_runs(axis) && sort_quads(axis);
 }
