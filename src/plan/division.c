@@ -164,11 +164,13 @@ static bool corner_costs(void *context, bool of_first, size_t k, int j, int64_t 
 
 /* ---- crosses ---- */
 
-static pv_box band(bool vertical, double lo, double hi, double length)
+#define BEYOND 1e6 /* mm, past all that a course may hold */
+
+static pv_box band(bool vertical, double lo, double hi)
 {
     double half = PV_CROSS_ARM + PV_CROSS_CLEAR;
-    return vertical ? (pv_box){{lo - half, 0}, {hi + half, length}}
-                    : (pv_box){{0, lo - half}, {length, hi + half}};
+    return vertical ? (pv_box){{lo - half, -BEYOND}, {hi + half, BEYOND}}
+                    : (pv_box){{-BEYOND, lo - half}, {BEYOND, hi + half}};
 }
 
 /* Whether there is room on a stretch of the chosen seams, asked only where it isn't known. */
@@ -237,10 +239,9 @@ static const pv_layers *scene_near(placer *p, int d, size_t k)
 {
     const pv_lattice *l = &p->lattice[d];
     pv_layers **window = &p->seam[d][k].window;
-    double length = p->lattice[1 - d].length;
     if (*window == NULL)
         *window = pv_layers_near(p->scene, band(d == 0, pv_lattice_place(l, k, l->lo[k]),
-                                                pv_lattice_place(l, k, l->hi[k]), length));
+                                                pv_lattice_place(l, k, l->hi[k])));
     return *window;
 }
 
@@ -253,7 +254,8 @@ static bool foresee(placer *p, int d, size_t k)
         return true;
     seam->foreseen = true;
     size_t *least = NULL;
-    bool good = pv_foresee(p->scene, d == 0, l, k, &p->lattice[1 - d], &least);
+    const pv_layers *near = scene_near(p, d, k);
+    bool good = near != NULL && pv_foresee(near, d == 0, l, k, &p->lattice[1 - d], &least);
     for (int j = l->lo[k]; good && j <= l->hi[k]; j++)
         note(p, d, k, j, least[j - l->lo[k]]);
     free(least);

@@ -7,9 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define HALF   (PV_CROSS_ARM + PV_CROSS_CLEAR)
-#define TRUE   1e-6 /* mm, more than rounding makes of a place */
-#define BEYOND 1e6  /* mm, past all that a course may hold */
+#define HALF (PV_CROSS_ARM + PV_CROSS_CLEAR)
+#define TRUE 1e-6 /* mm, more than rounding makes of a place */
 
 /* Places next to each other are looked at together. Their own column stands at the first of them;
  * `reach` columns to both sides of it is as far as the boxes of all of them go. */
@@ -129,13 +128,6 @@ static size_t count_place(const pv_points *r, const view *v, const pv_lattice *a
 
 /* ---- all places ---- */
 
-static pv_layers *scene_about(const pv_layers *scene, const pv_points *r)
-{
-    double lo = r->first, hi = lo + r->pitch * (double)(r->columns - 1);
-    return pv_layers_near(scene, r->vertical ? (pv_box){{lo, -BEYOND}, {hi, BEYOND}}
-                                             : (pv_box){{-BEYOND, lo}, {BEYOND, hi}});
-}
-
 bool pv_foresee(const pv_layers *scene, bool vertical, const pv_lattice *own, size_t k,
                 const pv_lattice *across, size_t **least)
 {
@@ -151,8 +143,7 @@ bool pv_foresee(const pv_layers *scene, bool vertical, const pv_lattice *own, si
     *least = PV_NEW_ARRAY(places, size_t);
     if (*least == NULL || r.rows > PV_FORESEE_POINTS / r.columns)
         return *least != NULL;
-    pv_layers *near = scene_about(scene, &r);
-    bool good = near != NULL && pv_points_fill(&r, near);
+    bool good = pv_points_fill(&r, scene);
     for (size_t i = 0; good && i < n_groups; i++) {
         view v = {.rows = r.rows};
         for (size_t c = 0; c < 3; c++)
@@ -162,6 +153,5 @@ bool pv_foresee(const pv_layers *scene, bool vertical, const pv_lattice *own, si
             (*least)[j] = blind;
     }
     pv_points_free(&r);
-    pv_layers_free(near);
     return good;
 }

@@ -17,7 +17,8 @@
 /* A box whose points differ in colour is not plain. Where no box is plain over more than
  * PV_CROSS_PITCH of the seam, and no seam across can come to lie so that it parts that, a stretch
  * has no room. *least: by place of seam k, from `lo`: how many stretches, at least. They are those
- * that are surely different ones. The caller frees it. False where memory ran out. */
+ * that are surely different ones. The scene must hold all that the boxes of all places reach,
+ * beyond the mat's edges too. The caller frees it. False where memory ran out. */
 bool pv_foresee(const pv_layers *scene, bool vertical, const pv_lattice *own, size_t k,
                 const pv_lattice *across, size_t **least);
 
