@@ -387,14 +387,12 @@ static bool search(placer *p)
     return true;
 }
 
-static bool prepare(placer *p, const pv_regard *regard)
+static bool prepare(placer *p)
 {
     for (int d = 0; d < 2; d++) {
         const pv_division *division = p->division[d];
         double length = division->at[division->n];
-        p->axis[d] = pv_cost_axis_new(regard, d == 0);
-        if (p->axis[d] == NULL ||
-            !pv_lattice_make(&p->lattice[d], division->n, length,
+        if (!pv_lattice_make(&p->lattice[d], division->n, length,
                              pv_cell_least(length / (double)division->n), division->most) ||
             !fill_costs(p, d))
             return false;
@@ -413,7 +411,6 @@ static bool prepare(placer *p, const pv_regard *regard)
 static void clear(placer *p)
 {
     for (int d = 0; d < 2; d++) {
-        pv_cost_axis_free(p->axis[d]);
         free(p->blind[d]);
         for (size_t k = 0; p->seam[d] != NULL && k < p->lattice[d].n; k++)
             pv_layers_free(p->seam[d][k].window);
@@ -425,12 +422,12 @@ static void clear(placer *p)
     }
 }
 
-bool pv_place_seams(const pv_regard *regard, const pv_layers *scene, pv_division *x, pv_division *y,
-                    pv_placing *placing)
+bool pv_place_seams(pv_cost_axis *const axis[2], const pv_layers *scene, pv_division *x,
+                    pv_division *y, pv_placing *placing)
 {
-    placer p = {.scene = scene, .division = {x, y}};
+    placer p = {.scene = scene, .division = {x, y}, .axis = {axis[0], axis[1]}};
     *placing = (pv_placing){0, 0, 0};
-    bool good = prepare(&p, regard) && search(&p);
+    bool good = prepare(&p) && search(&p);
     for (int d = 0; d < 2 && good; d++)
         for (size_t k = 1; k < p.lattice[d].n; k++)
             p.division[d]->at[k] = pv_lattice_place(&p.lattice[d], k, p.best.j[d][k]);

@@ -269,11 +269,12 @@ typedef struct divided {
     pv_placing placing;
 } divided;
 
-static bool divide(const pv_regard *regard, const pv_laying *l, const pv_layers *scene, divided *d)
+static bool divide(pv_vec size, const pv_laying *l, pv_cost_axis *const axis[2],
+                   const pv_layers *scene, divided *d)
 {
-    return pv_divide(&d->x, regard->art->size.x, (size_t)l->n[0], l->most[0]) &&
-           pv_divide(&d->y, regard->art->size.y, (size_t)l->n[1], l->most[1]) &&
-           pv_place_seams(regard, scene, &d->x, &d->y, &d->placing);
+    return pv_divide(&d->x, size.x, (size_t)l->n[0], l->most[0]) &&
+           pv_divide(&d->y, size.y, (size_t)l->n[1], l->most[1]) &&
+           pv_place_seams(axis, scene, &d->x, &d->y, &d->placing);
 }
 
 /* Cheaper seams, then less seam, then portrait, which comes first. */
@@ -299,11 +300,15 @@ static bool choose_division(pv_plan *plan, const pv_regard *regard, const pv_lay
                             size_t n, const pv_layers *scene)
 {
     divided d[2] = {{.x = {0, NULL, 0}}, {.x = {0, NULL, 0}}};
-    bool good = divide(regard, &layings[0], scene, &d[0]) &&
-                (n < 2 || divide(regard, &layings[1], scene, &d[1]));
+    pv_cost_axis *axis[2] = {pv_cost_axis_new(regard, true), pv_cost_axis_new(regard, false)};
+    pv_vec size = regard->art->size;
+    bool good = axis[0] != NULL && axis[1] != NULL &&
+                divide(size, &layings[0], axis, scene, &d[0]) &&
+                (n < 2 || divide(size, &layings[1], axis, scene, &d[1]));
     size_t chosen = good && n == 2 && better(&layings[1], &d[1], &layings[0], &d[0]) ? 1 : 0;
     good = good && take_division(plan, &layings[chosen], &d[chosen]);
     for (int i = 0; i < 2; i++) {
+        pv_cost_axis_free(axis[i]);
         free(d[i].x.at);
         free(d[i].y.at);
     }

@@ -300,7 +300,7 @@ START_TEST(seams_on_real_art_equal_brute_force)
         int x[8] = {0};
         pv_placing placing;
         each_choice(&r.l[0], 1, x, try_real_x, &r);
-        ck_assert(pv_place_seams(&regard, scene, &division[0], &division[1], &placing));
+        ck_assert(pv_place_seams(r.axis, scene, &division[0], &division[1], &placing));
         ck_assert_msg(placing.blind == r.blind && placing.cost == r.cost && placing.gap == 0,
                       "round %d: %zu stretches without room and %lld, at best %zu and %lld", round,
                       placing.blind, (long long)placing.cost, r.blind, (long long)r.cost);
