@@ -12,6 +12,7 @@
 #define ROUNDS     4
 #define SIGHTS_MIN 12
 #define FOUND_MIN  0.25 /* of the targets that lie in the image */
+#define MARKS_MIN  0.5  /* or of those of them that are marks: lines may be too thin for the image */
 #define KEPT_MIN   0.5  /* of those found */
 #define RMS_MAX    0.25 /* mm: past that the print is another one, whatever the tags say */
 
@@ -39,6 +40,7 @@ typedef struct pose_job {
     const pv_sheet *sheet;
     pv_target *targets;
     size_t n_targets, inside;
+    size_t marks, marks_inside; /* of sights and targets those that aren't lines */
     pv_sight *sights, *others; /* n_targets each; others for the second kind of fit */
     size_t n;
     pv_vec middle; /* of the image */
@@ -55,11 +57,15 @@ static pv_pose_failure no_memory(pv_diags *diags)
 static void sight_all(pose_job *job, double reach)
 {
     pv_box image = {{0, 0}, {(double)job->plane->width, (double)job->plane->height}};
-    job->n = job->inside = 0;
+    job->n = job->inside = job->marks = job->marks_inside = 0;
     for (size_t i = 0; i < job->n_targets; i++) {
         const pv_target *t = &job->targets[i];
-        job->inside += pv_box_holds(image, pv_pose_map(&job->map, t->a));
-        job->n += pv_target_sight(t, job->plane, &job->map, reach, &job->sights[job->n]);
+        bool inside = pv_box_holds(image, pv_pose_map(&job->map, t->a));
+        bool seen = pv_target_sight(t, job->plane, &job->map, reach, &job->sights[job->n]);
+        job->inside += inside;
+        job->n += seen;
+        job->marks_inside += inside && t->kind != PV_TARGET_LINE;
+        job->marks += seen && t->kind != PV_TARGET_LINE;
     }
 }
 
@@ -215,7 +221,9 @@ static pv_pose_failure refine(pose_job *job, pv_diags *diags)
     for (int round = 0; round < ROUNDS; round++) {
         sight_all(job, reaches[round]);
         job->fitted.used = 0;
-        if (job->n < SIGHTS_MIN || (double)job->n < FOUND_MIN * (double)job->inside)
+        if (job->n < SIGHTS_MIN ||
+            ((double)job->n < FOUND_MIN * (double)job->inside &&
+             (double)job->marks < MARKS_MIN * (double)job->marks_inside))
             return no_fit(job, diags);
         pv_fit_status status = fit_both(job);
         if (status == PV_FIT_NO_MEMORY)
