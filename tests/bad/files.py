@@ -62,11 +62,21 @@ def two_outputs_are_two_files(folder):
     assert run(folder, "sheets", "quay.course", "-q", "--plan", "m", "-o", "sub/m")[0] == 0
 
 
+ENDING = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP, signal.SIGPIPE)
+
+
+def heed_signals():
+    """Who started this program may have had them ignored, as shells do for what they run beside."""
+    for number in ENDING:
+        signal.signal(number, signal.SIG_DFL)
+
+
 def signals_leave_nothing(folder):
     """The plan is staged by the time the PDF goes out, and nobody reads that: the pipe is full."""
-    for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP, signal.SIGPIPE):
+    for number in ENDING:
         with subprocess.Popen([PAVIOR, "sheets", COURSE, "--paper", "A4", "-q", "-o", "-", "--plan",
-                               "p.json"], cwd=folder, stdout=subprocess.PIPE) as command:
+                               "p.json"], cwd=folder, stdout=subprocess.PIPE,
+                              preexec_fn=heed_signals) as command:
             ready, _, _ = select.select([command.stdout], [], [], 60)
             assert ready and len(os.listdir(folder)) == 1, os.listdir(folder)
             if number == signal.SIGPIPE:
