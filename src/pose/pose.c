@@ -12,7 +12,7 @@
 #define ROUNDS     4
 #define SIGHTS_MIN 12
 #define FOUND_MIN  0.25 /* of the targets that lie in the image */
-#define MARKS_MIN  0.5  /* or of those of them that are marks: lines may be too thin for the image */
+#define MARKS_MIN  0.5  /* or of the marks among them: lines may be too thin for the image */
 #define KEPT_MIN   0.5  /* of those found */
 #define RMS_MAX    0.25 /* mm: past that the print is another one, whatever the tags say */
 
@@ -41,7 +41,7 @@ typedef struct pose_job {
     pv_target *targets;
     size_t n_targets, inside;
     size_t marks, marks_inside; /* of sights and targets those that aren't lines */
-    pv_sight *sights, *others; /* n_targets each; others for the second kind of fit */
+    pv_sight *sights, *others;  /* n_targets each; others for the second kind of fit */
     size_t n;
     pv_vec middle; /* of the image */
     pv_pose map;   /* as known so far */
@@ -221,9 +221,8 @@ static pv_pose_failure refine(pose_job *job, pv_diags *diags)
     for (int round = 0; round < ROUNDS; round++) {
         sight_all(job, reaches[round]);
         job->fitted.used = 0;
-        if (job->n < SIGHTS_MIN ||
-            ((double)job->n < FOUND_MIN * (double)job->inside &&
-             (double)job->marks < MARKS_MIN * (double)job->marks_inside))
+        if (job->n < SIGHTS_MIN || ((double)job->n < FOUND_MIN * (double)job->inside &&
+                                    (double)job->marks < MARKS_MIN * (double)job->marks_inside))
             return no_fit(job, diags);
         pv_fit_status status = fit_both(job);
         if (status == PV_FIT_NO_MEMORY)
