@@ -21,13 +21,12 @@ typedef struct pv_course pv_course;
 #define PV_COURSE_WIDTH_MIN  0.1        /* mm, a line's width and any other painted size */
 #define PV_COURSE_REACH      1000000.0  /* mm, how far a point may lie from the origin */
 #define PV_COURSE_ANGLE_MAX  1000.0     /* radians either way: some 159 turns */
-#define PV_COURSE_LETTER_MAX                                                                       \
-    5000.0 /* mm, a text's height: PDF knows no larger type (ISO 32000-1, C.2) */
-#define PV_COURSE_TEXT_MAX   200u      /* characters in one text */
-#define PV_COURSE_NEST_MAX   64        /* parentheses and calls within each other */
-#define PV_COURSE_REPEAT_MAX 16        /* repetitions within each other */
-#define PV_COURSE_POINTS_MAX 4000000u  /* corners of all arcs, flattened to within a micrometre */
-#define PV_COURSE_STEPS_MAX  10000000u /* words and signs read, repetitions counted */
+#define PV_COURSE_LETTER_MAX 5000.0     /* mm, a text's height: PDF's largest (ISO 32000-1, C.2) */
+#define PV_COURSE_TEXT_MAX   200u       /* characters in one text */
+#define PV_COURSE_NEST_MAX   64         /* parentheses and calls within each other */
+#define PV_COURSE_REPEAT_MAX 16         /* repetitions within each other */
+#define PV_COURSE_POINTS_MAX 4000000u   /* corners of all arcs, flattened to within a micrometre */
+#define PV_COURSE_STEPS_MAX  10000000u  /* words and signs read, repetitions counted */
 
 /* Reads a course, with its texts in Helvetica. `name` stands for the input in messages and may be
  * NULL. Several errors may be reported. NULL where there is any error; warnings alone don't fail.

@@ -105,11 +105,10 @@ static void decide(const pv_art *art, double paper, bool seen, tone *tones)
 /* px per mm amid the tags. */
 static double resolution(const pv_frame *frame, const pv_sheet *sheet)
 {
-    pv_vec at = {0, 0}, dx, dy;
+    pv_vec at = {0, 0};
     for (int i = 0; i < PV_TAG_PLACES; i++)
         at = pv_along(at, sheet->tag[i].centre, 1.0 / PV_TAG_PLACES);
-    pv_pose_jacobian(frame->pose, at, &dx, &dy);
-    return sqrt(fabs(pv_cross_z(dx, dy)));
+    return pv_pose_px_per_mm(frame->pose, at);
 }
 
 static double edge_screen(const tone *a, const tone *b, double reach)

@@ -3,6 +3,7 @@
 #include "base/memory.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 static pv_cost_point turn(const pv_cost_axis *axis, pv_vec p)
 {
@@ -244,23 +245,29 @@ static int by_key(const void *a, const void *b)
     return x->at < y->at ? -1 : x->at > y->at;
 }
 
+/* The items, `size` bytes each, in the order of their keys; NULL where memory ran out. */
+static void *in_order(const void *items, size_t n, size_t size, key *keys)
+{
+    char *sorted = pv_new_array(n, size);
+    if (sorted == NULL)
+        return NULL;
+    if (n > 0)
+        qsort(keys, n, sizeof *keys, by_key);
+    for (size_t i = 0; i < n; i++)
+        memcpy(sorted + i * size, (const char *)items + keys[i].at * size, size);
+    return sorted;
+}
+
 static bool sort_runs(pv_cost_axis *axis)
 {
     size_t n = axis->n_runs;
     key *keys = PV_NEW_ARRAY(n, key);
-    pv_cost_run *sorted = PV_NEW_ARRAY(n, pv_cost_run);
-    bool good = keys != NULL && sorted != NULL;
-    for (size_t i = 0; good && i < n; i++)
+    for (size_t i = 0; keys != NULL && i < n; i++)
         keys[i] = (key){axis->runs[i].lo, axis->runs[i].a.along, i};
-    if (good && n > 0)
-        qsort(keys, n, sizeof *keys, by_key);
-    for (size_t i = 0; good && i < n; i++)
-        sorted[i] = axis->runs[keys[i].at];
+    pv_cost_run *sorted = keys == NULL ? NULL : in_order(axis->runs, n, sizeof *sorted, keys);
     free(keys);
-    if (!good) {
-        free(sorted);
+    if (sorted == NULL)
         return false;
-    }
     free(axis->runs);
     axis->runs = sorted;
     axis->cap_runs = n;
@@ -271,19 +278,12 @@ static bool sort_quads(pv_cost_axis *axis)
 {
     size_t n = axis->n_quads;
     key *keys = PV_NEW_ARRAY(n, key);
-    pv_cost_quad *sorted = PV_NEW_ARRAY(n, pv_cost_quad);
-    bool good = keys != NULL && sorted != NULL;
-    for (size_t i = 0; good && i < n; i++)
+    for (size_t i = 0; keys != NULL && i < n; i++)
         keys[i] = (key){axis->quads[i].lo, axis->quads[i].corner[0].along, i};
-    if (good && n > 0)
-        qsort(keys, n, sizeof *keys, by_key);
-    for (size_t i = 0; good && i < n; i++)
-        sorted[i] = axis->quads[keys[i].at];
+    pv_cost_quad *sorted = keys == NULL ? NULL : in_order(axis->quads, n, sizeof *sorted, keys);
     free(keys);
-    if (!good) {
-        free(sorted);
+    if (sorted == NULL)
         return false;
-    }
     free(axis->quads);
     axis->quads = sorted;
     axis->cap_quads = n;

@@ -86,6 +86,13 @@ void pv_pose_jacobian(const pv_pose *pose, pv_vec sheet_mm, pv_vec *dx, pv_vec *
     jacobian(&map, sheet_mm, dx, dy);
 }
 
+double pv_pose_px_per_mm(const pv_pose *pose, pv_vec sheet_mm)
+{
+    pv_vec dx, dy;
+    pv_pose_jacobian(pose, sheet_mm, &dx, &dy);
+    return sqrt(fabs(pv_cross_z(dx, dy)));
+}
+
 pv_vec pv_pose_unmap(const pv_pose *pose, pv_vec px)
 {
     whole_map map = map_of(pose);

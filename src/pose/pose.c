@@ -22,8 +22,7 @@
 #define F_MIN              10.0
 #define STATED_APART       0.25 /* a page shrunk to fit differs by 6 % at most */
 
-/* Lenses to begin with, k1 of the half diagonal. */
-#define K1_MOST    0.16
+/* Lenses to begin with, in steps of k1. */
 #define K1_STEP    0.01 /* that tags' corners may tell apart */
 #define K1_TRY     0.04 /* that bring lines within reach */
 #define TRY_PLACES 150  /* looked at for each */
@@ -79,10 +78,9 @@ static size_t count_near(const pose_job *job, const pv_pose *map)
         pv_sight s;
         if (!pv_target_sight(&job->targets[i], job->plane, map, TRY_REACH, &s))
             continue;
-        pv_vec a = pv_pose_map(map, s.a), b = pv_pose_map(map, s.b), dx, dy;
-        pv_pose_jacobian(map, s.a, &dx, &dy);
+        pv_vec a = pv_pose_map(map, s.a), b = pv_pose_map(map, s.b);
         double off = pv_dot(s.normal, pv_scale(pv_add(a, b), 0.5)) - s.at;
-        near += fabs(off) < TRY_NEAR * sqrt(fabs(pv_cross_z(dx, dy)));
+        near += fabs(off) < TRY_NEAR * pv_pose_px_per_mm(map, s.a);
     }
     return near;
 }
@@ -107,7 +105,7 @@ static void guess_lens(pose_job *job, const pv_seed *seed)
     for (size_t i = 0; i < job->n_targets; i += stride)
         places++;
     try_map(job, &told, &best);
-    int steps = (int)lround(K1_MOST / K1_STEP);
+    int steps = (int)lround(PV_SEED_K1_MOST / K1_STEP);
     for (int i = -steps; i <= steps; i++)
         if (pv_seed_with_lens(seed, job->middle, i * K1_STEP, &map, &rms) && rms < least) {
             least = rms;
@@ -115,7 +113,7 @@ static void guess_lens(pose_job *job, const pv_seed *seed)
         }
     if ((double)best < TRY_GOOD * (double)places)
         try_map(job, &told, &best);
-    steps = (int)lround(K1_MOST / K1_TRY);
+    steps = (int)lround(PV_SEED_K1_MOST / K1_TRY);
     for (int i = -steps; i <= steps && (double)best < TRY_GOOD * (double)places; i++)
         if (pv_seed_with_lens(seed, job->middle, i * K1_TRY, &map, &rms))
             try_map(job, &map, &best);
@@ -129,9 +127,8 @@ static double size_change(const pv_plan *plan, const pv_pose *map)
     double least = HUGE_VAL, most = 0;
     for (int i = 0; i < 25; i++) {
         int row = i / 5, column = i % 5;
-        pv_vec at = {plan->page[0] * column / 4, plan->page[1] * row / 4}, dx, dy;
-        pv_pose_jacobian(map, at, &dx, &dy);
-        double size = sqrt(fabs(pv_cross_z(dx, dy)));
+        pv_vec at = {plan->page[0] * column / 4, plan->page[1] * row / 4};
+        double size = pv_pose_px_per_mm(map, at);
         least = fmin(least, size);
         most = fmax(most, size);
     }
@@ -148,14 +145,18 @@ static double bounded_squares(const pv_sight *sights, size_t n, double spread)
     return sum;
 }
 
+/* px per mm, about, at the middle of the page. */
+static double mean_resolution(const pose_job *job)
+{
+    return pv_pose_px_per_mm(&job->map, pv_v(job->plan->page[0] / 2, job->plan->page[1] / 2));
+}
+
 /* Whether the image states a resolution that may be meant: scanners do, cameras don't. */
 static bool states_resolution(const pose_job *job)
 {
     const double *stated = job->plane->resolution;
-    pv_vec middle = pv_v(job->plan->page[0] / 2, job->plan->page[1] / 2), dx, dy;
-    pv_pose_jacobian(&job->map, middle, &dx, &dy);
-    double shown = sqrt(fabs(pv_cross_z(dx, dy)));
-    return stated[0] > 0 && fabs(shown / sqrt(stated[0] * stated[1]) - 1) < STATED_APART;
+    return stated[0] > 0 &&
+           fabs(mean_resolution(job) / sqrt(stated[0] * stated[1]) - 1) < STATED_APART;
 }
 
 /* A picture of which EXIF names focal length, aperture or exposure is a photograph. Of any other
@@ -231,14 +232,6 @@ static pv_pose_failure refine(pose_job *job, pv_diags *diags)
             return no_fit(job, diags);
     }
     return PV_POSE_FOUND;
-}
-
-/* px per mm, about, at the middle of the page. */
-static double mean_resolution(const pose_job *job)
-{
-    pv_vec dx, dy;
-    pv_pose_jacobian(&job->map, pv_v(job->plan->page[0] / 2, job->plan->page[1] / 2), &dx, &dy);
-    return sqrt(fabs(pv_cross_z(dx, dy)));
 }
 
 static pv_pose_failure finish(const pose_job *job, pv_pose *out, pv_diags *diags)

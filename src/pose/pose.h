@@ -93,6 +93,9 @@ double pv_pose_u_stretch(const pv_pose *pose, pv_vec sheet_mm, pv_vec direction)
  * prints with bows of up to 0.15 mm: 0.36 mrad, root of the mean square, 0.84 at most). */
 #define PV_BOW_SKEW 5.0
 
+/* px per mm about a place, the mean of all directions. */
+double pv_pose_px_per_mm(const pv_pose *pose, pv_vec sheet_mm);
+
 /* Sets u_scale and u_skew from what else the pose holds. */
 void pv_pose_sum_up(pv_pose *pose);
 

@@ -10,8 +10,7 @@
 #define SEEK_PIXELS   24e6 /* larger takes long and much memory, and shows nothing new */
 #define AGREE_CELLS   0.35 /* a corner may miss by this much of a cell: paper bends, lenses too */
 #define AGREE_PX      1.0  /* or by this, in the image in which tags were sought */
-#define LENS_MOST     0.16 /* k1 of the half diagonal, in steps of: */
-#define LENS_STEP     0.02
+#define LENS_STEP     0.02 /* of k1 */
 #define CORNER_PX     0.25 /* what tag corners are worth (measured: biased to 0.2, noisy to 0.16) */
 #define BLANK_RANGE   24   /* codes between the darkest and lightest thousandth of a blank page */
 
@@ -199,7 +198,7 @@ bool pv_seed_with_lens(const pv_seed *seed, pv_vec middle, double k1, pv_pose *m
  * moves the corners of a sheet by more than a hidden part of a tag may. */
 static bool agree_by_lens(const pv_seed *tried, pv_vec middle, double most)
 {
-    int steps = (int)lround(LENS_MOST / LENS_STEP);
+    int steps = (int)lround(PV_SEED_K1_MOST / LENS_STEP);
     for (int i = -steps; i <= steps; i++) {
         pv_pose map;
         double rms, worst = 0;

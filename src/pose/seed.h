@@ -6,6 +6,9 @@
 
 #define PV_SEED_CORNERS (4 * PV_TAG_PLACES)
 
+/* Lenses that are thought of, k1 of the half diagonal. */
+#define PV_SEED_K1_MOST 0.16
+
 typedef struct pv_seed {
     size_t sheet; /* in the plan */
     double h[9];  /* sheet mm to px of the whole image */

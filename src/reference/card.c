@@ -79,14 +79,22 @@ static double softness(const card_search *s, const pv_outline_side *side)
     return (side->soft - wall_of(s, side)) * px_across(s->pose, side);
 }
 
+/* px per mm across a side, or about it. */
+typedef double side_px(const pv_pose *pose, const pv_outline_side *side);
+
+static double px_about(const pv_pose *pose, const pv_outline_side *side)
+{
+    return pv_pose_px_per_mm(pose, side->middle);
+}
+
 /* The softness of the sharpest side, px; of those that show no wall, which may be a sharp line of
  * light by itself, if there are any. */
-static double sharpest(const card_search *s, const pv_outline *outline)
+static double sharpest(const card_search *s, const pv_outline *outline, side_px *px)
 {
     double plain = HUGE_VAL, all = HUGE_VAL;
     for (int k = 0; k < 4; k++) {
         const pv_outline_side *side = &outline->side[k];
-        double soft = side->soft * px_across(s->pose, side);
+        double soft = side->soft * px(s->pose, side);
         all = fmin(all, soft);
         if (!(wall_of(s, side) > 0))
             plain = fmin(plain, soft);
@@ -100,7 +108,7 @@ static double sharpest(const card_search *s, const pv_outline *outline)
 static bool sharpen(const card_search *s, const double most[4], pv_outline *outline)
 {
     static const double inwards[] = {0.35, 0.7, 1.05};
-    double least = sharpest(s, outline);
+    double least = sharpest(s, outline, px_across);
     for (int k = 0; k < 4; k++) {
         pv_outline_side *side = &outline->side[k];
         bool sharp = softness(s, side) <= PV_CARD_SOFT * least;
@@ -190,19 +198,11 @@ static void consider(card_search *s, const pv_vec corner[4], double near, int le
 
 /* ---- the upper rim ---- */
 
-/* Blur of edges (mm, standard deviation): the slope of a Gaussian's integral is 1 / (blur sqrt(2
- * pi)). By the sides that show no wall, the sharpest. */
+/* Blur of edges (px, standard deviation), by the sharpest side: the slope of a Gaussian's integral
+ * is 1 / (blur sqrt(2 pi)). */
 static double blur_of(const card_search *s)
 {
-    double least = HUGE_VAL, all = HUGE_VAL;
-    for (int k = 0; k < 4; k++) {
-        const pv_outline_side *side = &s->best.outline.side[k];
-        double px = side->soft * pv_outline_px_per_mm(s->pose, side->middle);
-        all = fmin(all, px);
-        if (!(wall_of(s, side) > 0))
-            least = fmin(least, px);
-    }
-    return (least < HUGE_VAL ? least : all) / sqrt(2 * PV_PI);
+    return sharpest(s, &s->best.outline, px_about) / sqrt(2 * PV_PI);
 }
 
 /* By how much a side must be turned to be parallel to its opposite one. */
@@ -222,7 +222,7 @@ static void find_rims(card_search *s)
     for (int k = 0; k < 4 && good; k++) {
         pv_outline_side *side = &moved.outline.side[k];
         const pv_outline_side *opposite = &s->best.outline.side[(k + 2) % 4];
-        double wall = wall_of(s, side), px = pv_outline_px_per_mm(s->pose, side->middle);
+        double wall = wall_of(s, side), px = pv_pose_px_per_mm(s->pose, side->middle);
         if (!(wall * px > PV_CARD_WALL_PX))
             continue;
         double u = wall * hypot(s->camera.height_u, PV_CARD_THICKNESS_OFF / PV_CARD_THICKNESS);

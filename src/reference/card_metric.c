@@ -79,7 +79,7 @@ static void uncertainties(const pv_card_seen *s, double u[CAUSES])
     pv_vec middle = pv_v(0, 0);
     for (int k = 0; k < 4; k++) {
         const pv_outline_side *side = &s->outline.side[k];
-        double grid = PV_CARD_GRID_U / pv_outline_px_per_mm(s->pose, side->middle);
+        double grid = PV_CARD_GRID_U / pv_pose_px_per_mm(s->pose, side->middle);
         u[OFF + k] = hypot(hypot(side->u_off, PV_CARD_RIM_U), grid);
         u[SLOPE + k] = side->u_slope;
         u[WALL + k] = s->rims ? 0 : fmax(0, -pv_card_shift(s, side)) / 2;

@@ -98,10 +98,9 @@ bool pv_ground_make(const pv_plane *plane, const pv_pose *pose, const double pag
 {
     *out = (pv_ground){.width = 0};
     *found = false;
-    pv_vec middle = pv_v(page[0] / 2, page[1] / 2), dx, dy;
+    pv_vec middle = pv_v(page[0] / 2, page[1] / 2);
     double front = depth(pose, middle);
-    pv_pose_jacobian(pose, middle, &dx, &dy);
-    double px = sqrt(fabs(pv_cross_z(dx, dy)));
+    double px = pv_pose_px_per_mm(pose, middle);
     pv_box box = pv_box_grow((pv_box){{0, 0}, {page[0], page[1]}}, PV_GROUND_MARGIN);
     pv_box all = shown(plane, pose, front);
     box = (pv_box){{fmax(box.lo.x, all.lo.x), fmax(box.lo.y, all.lo.y)},

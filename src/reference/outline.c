@@ -209,9 +209,7 @@ bool pv_outline_measure_side(const pv_plane *plane, const pv_pose *pose, double 
                              pv_outline_side *side)
 {
     bool whole = false;
-    pv_vec dx, dy;
-    pv_pose_jacobian(pose, side->middle, &dx, &dy);
-    double px = sqrt(fabs(pv_cross_z(dx, dy))), close = fmax(NEAR_MM, NEAR_PX / px);
+    double px = pv_pose_px_per_mm(pose, side->middle), close = fmax(NEAR_MM, NEAR_PX / px);
     if (!(px > 0))
         return false;
     most = fmax(most, PV_OUTLINE_RMS_PX / px);
@@ -248,13 +246,6 @@ bool pv_outline_measure(const pv_plane *plane, const pv_pose *pose, const pv_vec
             return false;
     }
     return true;
-}
-
-double pv_outline_px_per_mm(const pv_pose *pose, pv_vec at)
-{
-    pv_vec dx, dy;
-    pv_pose_jacobian(pose, at, &dx, &dy);
-    return sqrt(fabs(pv_cross_z(dx, dy)));
 }
 
 void pv_outline_corners(const pv_outline *outline, const double off[4], pv_vec corner[4])

@@ -60,9 +60,6 @@ bool pv_outline_measure(const pv_plane *plane, const pv_pose *pose, const pv_vec
 /* Where its sides meet: corner k is the beginning of side k. `off` is added to each side's own. */
 void pv_outline_corners(const pv_outline *outline, const double off[4], pv_vec corner[4]);
 
-/* The map's size at a place. */
-double pv_outline_px_per_mm(const pv_pose *pose, pv_vec at);
-
 /* How many corners are seen to be rounded as a card's are, and alike: the edge crosses the corner's
  * bisector at (sqrt(2) - 1) r from where the sides meet, for all corners but for
  * PV_CARD_CORNERS_ALIKE mm and `doubt` of each. Where one side is wrong by d, its corners are off

@@ -244,8 +244,8 @@ def scan(page, dpi=300, kind="gray", scale=(1.0, 1.0), skew_mrad=0.0, turn=0.0, 
     counter-clockwise. blur: standard deviation of the Gaussian, mm on the sheet. gain: mm by which
     ink grows on each side of a line. kind: "gray", "colour", "bilevel", or "light" for the linear
     light of 0 to 1 before reflectance, noise and coding. noise: standard deviation in linear light
-    (white is 1). tone: the scanner codes light ** tone by the sRGB curve. margin: mm around the page's bounding box. seed also decides the place within a
-    pixel.
+    (white is 1). tone: the scanner codes light ** tone by the sRGB curve. margin: mm around the page's
+    bounding box. seed also decides the place within a pixel.
     Returns the picture and the truth, a 3 x 3 from sheet mm (nominal) to px."""
     rng = np.random.default_rng(seed)
     k = dpi / MM_PER_INCH

@@ -123,6 +123,8 @@ class Found:
             self.say_errors(what, np.abs(np.array(pairs)), unit, bars)
         print(f"  worst: {self.worst[1]}")
         share = self.settled / len(self.errors)
+        fine = np.mean([U <= 0.2 for _, U in self.errors])
+        print(f"  U is at most 0.2 % of {100 * fine:.0f} %")
         check(f"U is below {TOLERANCE} %, so that a true print conforms", share >= bars["settled"],
               f"{100 * share:.0f} % (at least {100 * bars['settled']:.0f} %)")
 
