@@ -9,62 +9,6 @@
 #define SEARCH 0.60 /* mm that an edge may lie from where the pose says */
 #define ROUNDS 4    /* in which the plateaus follow the edge that was found */
 
-pv_local pv_frame_at(const pv_frame *frame, pv_vec mat)
-{
-    pv_local local;
-    pv_vec sheet = pv_sub(mat, frame->origin);
-    local.px = pv_pose_map(frame->pose, sheet);
-    pv_pose_jacobian(frame->pose, sheet, &local.dx, &local.dy);
-    local.tx = pv_metric_true(frame->metric, pv_v(1, 0));
-    local.ty = pv_metric_true(frame->metric, pv_v(0, 1));
-    return local;
-}
-
-pv_vec pv_local_px(const pv_local *local, pv_vec nominal)
-{
-    return pv_add(pv_scale(local->dx, nominal.x), pv_scale(local->dy, nominal.y));
-}
-
-pv_vec pv_local_true(const pv_local *local, pv_vec nominal)
-{
-    return pv_add(pv_scale(local->tx, nominal.x), pv_scale(local->ty, nominal.y));
-}
-
-pv_vec pv_local_from_px(const pv_local *local, pv_vec px)
-{
-    double det = pv_cross_z(local->dx, local->dy);
-    pv_vec nominal = pv_v(pv_cross_z(px, local->dy) / det, pv_cross_z(local->dx, px) / det);
-    return pv_local_true(local, nominal);
-}
-
-/* The unit vector in the true frame that points to a line's left, at right angles to it there. */
-static pv_vec true_left(const pv_local *local, pv_vec heading)
-{
-    pv_vec along = pv_unit(pv_local_true(local, heading));
-    pv_vec left = pv_local_true(local, pv_left(heading));
-    return pv_unit(pv_along(left, along, -pv_dot(left, along)));
-}
-
-double pv_local_across(const pv_local *local, pv_vec heading, pv_vec nominal)
-{
-    return pv_dot(pv_local_true(local, nominal), true_left(local, heading));
-}
-
-double pv_frame_u_stretch(const pv_frame *frame, pv_vec mat, pv_vec direction)
-{
-    /* Where the image itself says how long a millimetre is, nominal lengths come by the pose and go
-     * by it again, and its errors with them. */
-    if (frame->metric->own)
-        return 0;
-    return pv_pose_u_stretch(frame->pose, pv_sub(mat, frame->origin), direction);
-}
-
-double pv_local_px_across(const pv_local *local, pv_vec heading)
-{
-    pv_vec across = pv_unit(pv_left(pv_local_px(local, heading)));
-    return fabs(pv_dot(across, pv_local_px(local, pv_left(heading))));
-}
-
 /* A band of +-b along the tangent of a curve of radius r sees it, in the mean, b^2 / 6 r nearer to
  * the centre of the curve than at the station: the mean of s^2 / 2 r. */
 static double curve_shift(const pv_station *st, double side, double line_width)
@@ -204,8 +148,8 @@ static bool edge_offset(const pv_frame *frame, const pv_plane *plane, const pv_o
     double add = pv_optics_tone(optics, &edge, seen->tone);
     double at = edge.at + add - pv_optics_fringe(optics, &edge, seen->px, site.across);
     pv_optics_fringe_u(optics, &edge, seen->px, site.across, seen->tone);
-    double per_px =
-        pv_dot(pv_local_from_px(&site.local, site.across), true_left(&site.local, st->heading));
+    double per_px = pv_dot(pv_local_from_px(&site.local, site.across),
+                           pv_local_true_left(&site.local, st->heading));
     for (int i = 0; i < PV_TONES; i++)
         seen->tone[i] *= per_px;
     /* Back through the map itself: its size changes on the way in a photograph. */

@@ -2,6 +2,7 @@
 #ifndef MEASURE_LINES_H
 #define MEASURE_LINES_H
 
+#include "measure/measure.h"
 #include "measure/station.h"
 
 /* How far ink may spread at an edge, either way, evenly: 0.1 mm / sqrt(3). The range is an

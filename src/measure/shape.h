@@ -3,118 +3,11 @@
 #ifndef MEASURE_SHAPE_H
 #define MEASURE_SHAPE_H
 
-#include "measure/station.h"
+#include "measure/measure.h"
+#include "measure/view.h"
 
-/* ---- what stands where ---- */
-
-/* A label is a colour of the art, or (from n_colours on) a line of it, or one of these. */
-#define PV_LABEL_BLOCKED UINT32_MAX       /* lettering, crosses, off the page: ask nothing here */
-#define PV_LABEL_WASTE   (UINT32_MAX - 1) /* the page outside all art: paper, tags and words */
-
-#define PV_LABEL_CELL    0.25       /* mm, larger on sheets that would have too many */
-#define PV_LABELS_MAX    12000000u  /* cells */
-#define PV_LABEL_WORK    600000000u /* cells painted, overlaps counted: past that nothing is known */
-#define PV_CLUTTER_CLEAR 0.5        /* mm blocked around lettering and crosses */
-
-/* The page as the plan has it, mat frame, its lowest row first. */
-typedef struct pv_labels {
-    const pv_art *art;
-    pv_vec lo;
-    double cell;
-    size_t nx, ny;
-    uint32_t *at;
-    uint8_t *edged; /* PV_LABEL_EDGED where a thin line or the border of an area passes: it may slip
-                       between the cells' middles, which is where labels are asked for */
-} pv_labels;
-
-#define PV_LABEL_EDGED 2
-#define PV_LABEL_THIN  2.0 /* cells: lines narrower than that are marked so */
-
-/* False where memory ran out. Too much overlap gives a page that is blocked all over. */
-bool pv_labels_make(pv_labels *labels, const pv_plan *plan, const pv_sheet *sheet,
-                    const pv_scene *scene);
-void pv_labels_clear(pv_labels *labels);
-uint32_t pv_label_at(const pv_labels *labels, pv_vec mat);
-/* The one label of all cells within `half` of a place along x and y, if no edge passes there; else
- * PV_LABEL_BLOCKED. */
-uint32_t pv_label_around(const pv_labels *labels, pv_vec mat, double half);
-/* The art's colour of a label; SIZE_MAX for waste and blocked. */
-size_t pv_label_colour(const pv_art *art, uint32_t label);
-
-/* ---- what is seen ---- */
-
-#define PV_CELL_SIDE  1.0     /* mm: squares over which light is averaged */
-#define PV_CELL_CLEAR 1.1     /* mm to each side of a square's middle that must be of one label */
-#define PV_CELLS_MAX  600000u /* on a sheet; past that they stand farther apart */
-
-typedef struct pv_cell {
-    uint32_t label; /* PV_LABEL_BLOCKED where the square isn't plain, or not in the image */
-    float light[3]; /* linear light, mean over the square */
-} pv_cell;
-
-typedef struct pv_cells {
-    pv_vec lo; /* middle of the first, mat frame */
-    double pitch;
-    size_t nx, ny;
-    int channels;
-    pv_cell *at;
-} pv_cells;
-
-/* False where memory ran out. */
-bool pv_cells_make(pv_cells *cells, const pv_frame *frame, const pv_plane *plane,
-                   const pv_labels *labels);
-void pv_cells_clear(pv_cells *cells);
-
-#define PV_WHITE_PITCH 20.0 /* mm between its nodes, or more */
-#define PV_WHITE_NODES 16   /* along a side, at most */
-
-/* The light that bare paper shows, or would show, at each place: uneven light is in it. Bilinear
- * between nodes. */
-typedef struct pv_white {
-    bool known; /* false: nowhere was bare paper seen */
-    pv_vec lo;
-    double step[2];
-    size_t nx, ny;
-    int channels;
-    double *at; /* nx ny channels */
-} pv_white;
-
-/* From the paper that the sheet shows bare, and carried across areas of one colour by how that
- * colour changes: a colour counts as the same reflectance wherever it stands. soft: light may
- * change over short ways (a photograph). False where memory ran out. */
-bool pv_white_make(pv_white *white, const pv_cells *cells, const pv_art *art, bool soft);
-void pv_white_clear(pv_white *white);
-/* Three values also for gray. */
-void pv_white_at(const pv_white *white, pv_vec mat, double light[3]);
-
-/* All that the parts below need. */
-typedef struct pv_view {
-    const pv_frame *frame;
-    const pv_plane *plane;
-    const pv_art *art;
-    double px; /* per nominal mm */
-    bool hues; /* the picture has hues at all: not a gray scan, though stored in three channels */
-    pv_labels labels;
-    pv_cells cells;
-    pv_white white;
-} pv_view;
-
-/* A colour of the art in the picture's channels: linear light, relative to paper; of a gray picture
- * its luminance. Three values. */
-void pv_view_nominal(const pv_view *view, size_t colour, double light[3]);
-/* Luminance (Y of IEC 61966-2-1) of light in the picture's channels. */
-double pv_view_luminance(const pv_view *view, const double light[3]);
-/* Root mean square of the difference over the picture's channels. */
-double pv_view_apart(const pv_view *view, const double a[3], const double b[3]);
-/* The course asks for hue and it is gone. */
-bool pv_view_gray(const pv_view *view, const double printed[3], const double nominal[3]);
-
-/* ---- results ---- */
-
-#define PV_ROW_STEP  0.125   /* mm along a line between rows across it */
 #define PV_ROWS_MAX  200000u /* on a sheet; what is past them has no shape */
 #define PV_BREAK_MIN 0.375   /* mm along the line: shorter ones are no breaks */
-#define PV_BLOB_MIN  0.35    /* mm out from the edge, and along it */
 
 /* Bounds past which a line isn't fair; all are estimates. */
 #define PV_RAGGED_FAIR   0.10 /* mm */
@@ -125,10 +18,6 @@ bool pv_view_gray(const pv_view *view, const double printed[3], const double nom
 bool pv_shape_faint(const pv_shape *shape);
 /* Nothing measured, and nothing wrong. */
 pv_shape pv_shape_unknown(void);
-/* The shapes of all lines in `out`, which has their stations, and the flaws. False where memory ran
- * out. */
-bool pv_shape_lines(const pv_view *view, const pv_scene *scene, pv_measures *out);
-
 #define PV_FILL_CELLS_MIN 25  /* squares of an area that is looked at */
 #define PV_FILLS_MAX      300 /* on a sheet; the largest are kept */
 
@@ -141,7 +30,8 @@ bool pv_shape_lines(const pv_view *view, const pv_scene *scene, pv_measures *out
 /* Appends out->fills. False where memory ran out. */
 bool pv_shape_fills(const pv_view *view, pv_measures *out);
 
-/* All of it. False where memory ran out. */
+/* The shapes of all lines in `out`, which has their stations; their flaws; the areas. False where
+ * memory ran out. */
 bool pv_measure_shape(const pv_plan *plan, const pv_sheet *sheet, const pv_frame *frame,
                       const pv_plane *plane, const pv_scene *scene, double px, pv_measures *out);
 

@@ -1,10 +1,11 @@
 /* A line as rows across it, PV_ROW_STEP apart, each read from the image. */
-#ifndef MEASURE_SHAPE_ROWS_H
-#define MEASURE_SHAPE_ROWS_H
+#ifndef MEASURE_ROWS_H
+#define MEASURE_ROWS_H
 
-#include "measure/shape.h"
+#include "measure/view.h"
 
-#define PV_BINS_MIN 4 /* across a line's inside */
+#define PV_ROW_STEP 0.125 /* mm along a line between rows across it */
+#define PV_BINS_MIN 4     /* across a line's inside */
 #define PV_BINS_MAX 16
 #define PV_SIDES    8 /* kinds of neighbours on one line that are told apart */
 

@@ -1,8 +1,10 @@
 /* What the two edges of a line tell: raggedness, blurriness, blobs. */
-#ifndef MEASURE_SHAPE_EDGES_H
-#define MEASURE_SHAPE_EDGES_H
+#ifndef MEASURE_EDGES_H
+#define MEASURE_EDGES_H
 
-#include "measure/shape_rows.h"
+#include "measure/rows.h"
+
+#define PV_BLOB_MIN 0.35 /* mm out from the edge, and along it */
 
 typedef struct pv_blob {
     size_t row; /* its middle */

@@ -1,4 +1,4 @@
-#include "measure/shape_rows.h"
+#include "measure/rows.h"
 
 #include "base/light.h"
 #include "base/memory.h"

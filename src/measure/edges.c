@@ -5,7 +5,7 @@
  * it). Raggedness is the standard deviation of the trace from its course, of blurriness the ends
  * are at 10 % and 90 % (both from memory of those standards). There the course is a straight line;
  * here it may bend slowly, as a line of a course does. */
-#include "measure/shape_edges.h"
+#include "measure/edges.h"
 
 #include "base/memory.h"
 

@@ -1,6 +1,6 @@
 /* The plan as a raster of labels. */
 #include "base/memory.h"
-#include "measure/shape.h"
+#include "measure/view.h"
 
 #include <stdlib.h>
 #include <string.h>
