@@ -116,11 +116,11 @@ format:
 	clang-format -i $(FORMATTED)
 
 pictures: $(BIN)
-	@$(PYTHON) docs/pictures.py $(BIN)
-	@$(PYTHON) docs/sheet_picture.py $(BIN)
-	@$(PYTHON) docs/proof_picture.py $(BIN)
-	@$(PYTHON) docs/report_picture.py $(BIN)
-	@$(PYTHON) docs/report_page_picture.py $(BIN)
+	@$(PYTHON) docs/scripts/pictures.py $(BIN)
+	@$(PYTHON) docs/scripts/sheet_picture.py $(BIN)
+	@$(PYTHON) docs/scripts/proof_picture.py $(BIN)
+	@$(PYTHON) docs/scripts/report_picture.py $(BIN)
+	@$(PYTHON) docs/scripts/report_page_picture.py $(BIN)
 
 install: all
 	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib $(DESTDIR)$(PREFIX)/include/pavior

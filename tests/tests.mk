@@ -81,7 +81,8 @@ test-bad: $(BIN)
 # The documents' examples still parse, and their pictures are as committed.
 .PHONY: test-pictures
 test-pictures: $(BIN)
-	@$(PYTHON) docs/pictures.py --check $(BIN)
+	@$(PYTHON) docs/scripts/links.py
+	@$(PYTHON) docs/scripts/pictures.py --check $(BIN)
 
 # The longest first, so that none is left alone at the end.
 LONGEST := shape card loop campaign render calibrate

@@ -1,6 +1,6 @@
 /* pavior/course.h - a course: the drawing at true size, in mm, origin lower left, y up.
  *
- * The language is described in docs/course-language.md. */
+ * The language is described in docs/reference/course-language.md. */
 #ifndef PAVIOR_COURSE_H
 #define PAVIOR_COURSE_H
 
@@ -58,8 +58,8 @@ PV_API pv_review *pv_review_make(const pv_course *course, pv_diags *diags);
 PV_API void pv_review_free(pv_review *review);
 /* True where nothing is wrong; what is merely noted doesn't count. */
 PV_API bool pv_review_sound(const pv_review *review);
-/* For people and for machines (docs/course-review.md has the keys). The caller frees them with
- * pv_free; NULL where memory ran out. */
+/* For people and for machines (docs/reference/course-review.md has the keys). The caller frees them
+ * with pv_free; NULL where memory ran out. */
 PV_API char *pv_review_text(const pv_review *review);
 PV_API char *pv_review_json(const pv_review *review);
 

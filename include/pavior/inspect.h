@@ -13,13 +13,13 @@ extern "C" {
 
 /* JCGM 106:2012 with a guard band of U: conforms where |error| + U <= tolerance, does not conform
  * where |error| - U > tolerance, undecided between. A whole sheet conforms where all its values do;
- * it does not conform where more values don't than chance explains (docs/uncertainty.md). */
+ * it does not conform where more values don't than chance explains (docs/how/uncertainty.md). */
 typedef enum pv_verdict { PV_CONFORMS, PV_DOES_NOT_CONFORM, PV_UNDECIDED } pv_verdict;
 
 /* "conforms", "does not conform", "undecided". */
 PV_API const char *pv_verdict_name(pv_verdict verdict);
 
-/* What a value's uncertainty comes from; docs/uncertainty.md says what each stands for. */
+/* What a value's uncertainty comes from; docs/how/uncertainty.md says what each stands for. */
 typedef enum pv_contribution {
     PV_PART_SCATTER,   /* of the places that were averaged: noise, ragged ink, grain (type A) */
     PV_PART_GRID,      /* where pixels lie under an edge */
@@ -35,7 +35,8 @@ typedef enum pv_contribution {
 /* "scatter", "pixel grid", ... */
 PV_API const char *pv_contribution_name(pv_contribution part);
 
-/* What would settle an undecided value; several may be needed together (docs/uncertainty.md). */
+/* What would settle an undecided value; several may be needed together (docs/how/uncertainty.md).
+ */
 typedef enum pv_remedy {
     PV_REMEDY_REFERENCE = 1, /* one, or a better one */
     PV_REMEDY_IMAGE = 2,     /* a finer picture of its edges */
@@ -70,7 +71,7 @@ typedef struct pv_station_result {
     double centre; /* mm to the left of where the sheet's map puts it */
 } pv_station_result;
 
-/* How a line is printed, besides its width (docs/measuring.md, "Shape"). The terms are those of
+/* How a line is printed, besides its width (docs/how/measuring.md, "Shape"). The terms are those of
  * ISO/IEC 24790. A value that couldn't be measured is negative. */
 typedef struct pv_shape {
     double raggedness;  /* mm, standard deviation of its edges from their own smooth course */
@@ -268,18 +269,19 @@ PV_API pv_inspection *pv_inspect(const pv_plan *plan, const unsigned char *bytes
 PV_API pv_inspection *pv_inspection_unread(const char *name, const char *why);
 PV_API void pv_inspection_free(pv_inspection *inspection);
 
-/* For people and for machines (docs/inspection-format.md has the keys), with every value's parts of
- * its uncertainty where `budget`. The caller frees them with pv_free; NULL where memory ran out. */
+/* For people and for machines (docs/reference/inspection-format.md has the keys), with every
+ * value's parts of its uncertainty where `budget`. The caller frees them with pv_free; NULL where
+ * memory ran out. */
 PV_API char *pv_inspections_text(const pv_inspection *const *items, size_t n, bool colour);
 PV_API char *pv_inspections_json(const pv_inspection *const *items, size_t n, bool budget);
 
 /* Every value's uncertainty budget, for people. */
 PV_API char *pv_inspections_budget(const pv_inspection *const *items, size_t n);
 
-/* One self-contained page (HTML5, no script, nothing from outside) for people, docs/report.md. The
- * plan is the one by which all of them were inspected. Pictures that would make it larger than
- * PV_REPORT_PICTURES_MAX are embedded with fewer pixels. The caller frees it with pv_free; NULL
- * with a reason. */
+/* One self-contained page (HTML5, no script, nothing from outside) for people,
+ * docs/use/reading-a-report.md. The plan is the one by which all of them were inspected. Pictures
+ * that would make it larger than PV_REPORT_PICTURES_MAX are embedded with fewer pixels. The caller
+ * frees it with pv_free; NULL with a reason. */
 #define PV_REPORT_PICTURES_MAX (24u << 20) /* bytes of all pictures, as JPEG */
 PV_API char *pv_inspections_html(const pv_plan *plan, const pv_inspection *const *items, size_t n,
                                  pv_diags *diags);

@@ -43,8 +43,8 @@ typedef struct pv_printer {
     pv_printer_value ink;      /* mm by which dark spreads into light at each edge */
 } pv_printer;
 
-/* The printer file (docs/calibrating.md) and back. NULL with a reason, or where memory ran out. The
- * caller frees what comes out with pv_printer_free and pv_free. */
+/* The printer file (docs/use/calibrating.md) and back. NULL with a reason, or where memory ran out.
+ * The caller frees what comes out with pv_printer_free and pv_free. */
 PV_API pv_printer *pv_printer_parse(const char *text, size_t length, const char *name,
                                     pv_diags *diags);
 PV_API char *pv_printer_json(const pv_printer *printer, pv_diags *diags);
@@ -101,8 +101,9 @@ PV_API pv_printer *pv_calibrate_printer(const pv_report_text *reports, size_t n,
  */
 PV_API bool pv_calibrate_scanner(const pv_report_text *reports, size_t n, pv_scanner *out,
                                  pv_diags *diags);
-/* The scanner file (docs/printer-format.md) and back. False, or NULL, with a reason: text that is
- * no such file, or memory; *out is then not to be used. The caller frees the text with pv_free. */
+/* The scanner file (docs/reference/printer-format.md) and back. False, or NULL, with a reason: text
+ * that is no such file, or memory; *out is then not to be used. The caller frees the text with
+ * pv_free. */
 PV_API bool pv_scanner_parse(const char *text, size_t length, const char *name, pv_scanner *out,
                              pv_diags *diags);
 PV_API char *pv_scanner_json(const pv_scanner *scanner, pv_diags *diags);

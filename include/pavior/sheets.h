@@ -72,8 +72,8 @@ PV_API pv_plan *pv_plan_make(const pv_course *course, const pv_layout_options *o
 PV_API pv_plan *pv_plan_proof(const pv_layout_options *options, pv_diags *diags);
 PV_API void pv_plan_free(pv_plan *plan);
 
-/* The plan as JSON (docs/plan-format.md) and back. Reading checks everything: a plan that was read
- * is as good as one that was made. */
+/* The plan as JSON (docs/reference/plan-format.md) and back. Reading checks everything: a plan that
+ * was read is as good as one that was made. */
 #define PV_PLAN_BYTES_MAX (128u << 20)
 /* A sheet's number has 14 bits of its tags, and past 16,384 sheets a 15th, which the fingerprint
  * gives up. */
@@ -93,8 +93,8 @@ PV_API size_t pv_plan_taping(const pv_plan *plan,
                              size_t turn); /* the sheet to be laid in that turn,
                                               from 0; SIZE_MAX past the end */
 
-/* What each seam of a plan costs and why it lies where it does, as text (docs/seams.md); the plan
- * is of that course. The caller frees it with pv_free. NULL with a reason. */
+/* What each seam of a plan costs and why it lies where it does, as text (docs/how/seams.md); the
+ * plan is of that course. The caller frees it with pv_free. NULL with a reason. */
 PV_API char *pv_plan_explain(const pv_plan *plan, const pv_course *course, pv_diags *diags);
 
 /* Which sheets: "A1", "A1-B3" (a rectangle of sheets), several with commas; NULL means all.

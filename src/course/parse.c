@@ -274,7 +274,7 @@ static void name_built_ins(pv_parser *p)
     }
 }
 
-/* A course before its first statement; docs/course-language.md has the defaults. */
+/* A course before its first statement; docs/reference/course-language.md has the defaults. */
 static bool begin_course(pv_parser *p, const char *name)
 {
     static const uint8_t white[3] = {255, 255, 255}, black[3] = {0, 0, 0};

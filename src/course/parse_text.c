@@ -29,7 +29,7 @@ static bool not_in_typeface(pv_parser *p, const pv_token *token, size_t offset, 
         snprintf(message, sizeof message,
                  "no typeface on this machine has the character \"%s\" (U+%04X)", one,
                  (unsigned)code);
-        hint = "install one that has it, as TrueType; docs/lettering.md names some";
+        hint = "install one that has it, as TrueType; docs/how/lettering.md names some";
     }
     p->errors++;
     if (p->stopped)

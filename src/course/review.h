@@ -1,4 +1,5 @@
-/* What a review found, and the parts that find it. docs/course-review.md has every rule. */
+/* What a review found, and the parts that find it. docs/reference/course-review.md has every rule.
+ */
 #ifndef COURSE_REVIEW_H
 #define COURSE_REVIEW_H
 

@@ -1,4 +1,4 @@
-/* The review for machines; docs/course-review.md has the keys. */
+/* The review for machines; docs/reference/course-review.md has the keys. */
 #include "course/review.h"
 #include "json/json.h"
 

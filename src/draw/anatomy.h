@@ -1,5 +1,5 @@
-/* What stands around a sheet's cell (docs/sheet-anatomy.md). Private to this room. Everything is in
- * the sheet's frame. */
+/* What stands around a sheet's cell (docs/how/sheet-anatomy.md). Private to this room. Everything
+ * is in the sheet's frame. */
 #ifndef DRAW_ANATOMY_H
 #define DRAW_ANATOMY_H
 

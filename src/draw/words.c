@@ -1,6 +1,6 @@
 /* All that a sheet says in words. Each label is tried in its largest size first, then smaller; one
  * that fits nowhere is left out. What matters most is placed first, so the order of the calls in
- * pv_draw_labels is the order of importance that docs/sheet-anatomy.md gives. */
+ * pv_draw_labels is the order of importance that docs/how/sheet-anatomy.md gives. */
 #include "base/words.h"
 #include "base/typeface.h"
 #include "draw/anatomy.h"

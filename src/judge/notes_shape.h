@@ -1,4 +1,4 @@
-/* What the shape of lines and areas means for a sheet (docs/measuring.md, "Shape"). */
+/* What the shape of lines and areas means for a sheet (docs/how/measuring.md, "Shape"). */
 #ifndef JUDGE_NOTES_SHAPE_H
 #define JUDGE_NOTES_SHAPE_H
 

@@ -1,4 +1,4 @@
-/* What would settle an undecided value, from its own budget (docs/uncertainty.md, "What would
+/* What would settle an undecided value, from its own budget (docs/how/uncertainty.md, "What would
  * settle it"). */
 #ifndef JUDGE_REMEDY_H
 #define JUDGE_REMEDY_H

@@ -1,4 +1,5 @@
-/* What it costs to put a seam at a place (docs/seams.md says the same in prose beside formulas).
+/* What it costs to put a seam at a place (docs/how/seams.md says the same in prose beside
+ * formulas).
  *
  * The unit is one millimetre of seam that runs along a line's edge; everything else is weighed
  * against that. The weights are estimates, no source. Costs are summed as whole tenths of the unit,

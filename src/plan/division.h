@@ -33,7 +33,7 @@ typedef struct pv_placing {
     int64_t gap;  /* no choice is cheaper than cost - gap; 0 where the choice is proved best */
 } pv_placing;
 
-/* Moves the seams of both divisions, which are even, to where they cost least (docs/seams.md).
+/* Moves the seams of both divisions, which are even, to where they cost least (docs/how/seams.md).
  * Places on which crosses turn out to have no room come last, whatever they cost. axis: the costs
  * of seams along y, and of those along x. False where memory ran out. */
 bool pv_place_seams(pv_cost_axis *const axis[2], const pv_layers *scene, pv_division *x,

@@ -158,7 +158,7 @@ static void say_all(explainer *e, double gap)
         return;
     }
     pv_text_add(&e->out,
-                "What the seams cost, in mm of seam along a line's edge (docs/seams.md)\n");
+                "What the seams cost, in mm of seam along a line's edge (docs/how/seams.md)\n");
     for (int d = 0; d < 2; d++) {
         if (e->n[d] < 2)
             continue;

@@ -145,7 +145,7 @@ struct pv_plan {
     pv_piece *route; /* the way of the robot's pivot, mat frame; each piece starts where the one
                         before ends */
     size_t n_route;  /* 0 where the course has no route */
-    /* No seams cost less than these by more than that (docs/seams.md); 0 where they are proved
+    /* No seams cost less than these by more than that (docs/how/seams.md); 0 where they are proved
      * best, and in a plan that was read. */
     double seams_gap;
     double most[2]; /* mm, the largest cell that the paper takes; 0 in a plan that was read */

@@ -19,8 +19,8 @@ pv_regard pv_regard_of(const pv_course *course);
 void pv_plan_name_sheet(char name[12], size_t row, size_t column);
 
 /* Upper PV_FINGERPRINT_NAME_BITS bits from the kit's name, the rest from name, edition, art, route,
- * page, margins, strips and seams, as canonical JSON text (docs/plan-format.md), so that every
- * machine gets the same. False where memory ran out. */
+ * page, margins, strips and seams, as canonical JSON text (docs/reference/plan-format.md), so that
+ * every machine gets the same. False where memory ran out. */
 bool pv_plan_compute_fingerprint(const pv_plan *plan, unsigned *fingerprint);
 
 /* The art as members of the object that the writer is in. */

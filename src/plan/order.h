@@ -1,4 +1,4 @@
-/* Which sheet lies over which, and the order of taping (docs/plan-format.md).
+/* Which sheet lies over which, and the order of taping (docs/reference/plan-format.md).
  *
  * Sheets are laid one after the other, each over those of its neighbours that lie already. A robot
  * that goes from one sheet to the next steps down where the sheet that it leaves lies over; so that

@@ -1,4 +1,4 @@
-/* The proof page: one sheet by which a printer is measured (docs/calibrating.md). */
+/* The proof page: one sheet by which a printer is measured (docs/use/calibrating.md). */
 #ifndef PLAN_PROOF_H
 #define PLAN_PROOF_H
 

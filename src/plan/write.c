@@ -1,4 +1,4 @@
-/* The plan as JSON: docs/plan-format.md describes every key. */
+/* The plan as JSON: docs/reference/plan-format.md describes every key. */
 #include "plan/format.h"
 #include "plan/make.h"
 

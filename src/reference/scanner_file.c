@@ -1,4 +1,4 @@
-/* A scanner's own truth as a file (docs/calibrating.md). */
+/* A scanner's own truth as a file (docs/use/calibrating.md). */
 #include "reference/reference.h"
 #include "json/json.h"
 

@@ -1,4 +1,5 @@
-/* Inspections as one page for people; docs/report.md says what it shows and how it is limited. */
+/* Inspections as one page for people; docs/use/reading-a-report.md says what it shows and how it is
+ * limited. */
 #include "report/html.h"
 #include "judge/results.h"
 

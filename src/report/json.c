@@ -1,4 +1,4 @@
-/* Inspections for machines; docs/inspection-format.md has the keys. */
+/* Inspections for machines; docs/reference/inspection-format.md has the keys. */
 #include "json/json.h"
 #include "judge/remedy.h"
 

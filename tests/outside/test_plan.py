@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Plans by their documented format (docs/plan-format.md), read here with Python's own JSON: the cells
+"""Plans by their documented format (docs/reference/plan-format.md), read here with Python's own JSON: the cells
 make up the mat, tags say sheet and fingerprint, and the fingerprint is that of the canonical text,
 all computed anew."""
 import json

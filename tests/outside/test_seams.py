@@ -4,7 +4,7 @@ through marks; for evenly spaced seams and for the planner's. Nothing is shared 
 lines are sampled as points with a direction, and a millimetre of seam counts where such a point is
 close to it.
 
-  test_seams.py          the table (docs/seams.md shows it), and what must hold
+  test_seams.py          the table (docs/how/seams.md shows it), and what must hold
   test_seams.py --mixed  what sheets of both orientations in one mat would save
 """
 import itertools

@@ -439,8 +439,8 @@ START_TEST(straight_lines_measure_true)
 END_TEST
 
 /* Spreading ink moves the centre of a line between a darker and a lighter side. The spacing's U
- * must hold that, up to the 0.1 mm that docs/uncertainty.md names, and nobody else's may grow for
- * it.
+ * must hold that, up to the 0.1 mm that docs/how/uncertainty.md names, and nobody else's may grow
+ * for it.
  */
 START_TEST(a_line_that_leans_says_so)
 {

@@ -145,8 +145,8 @@ START_TEST(edges_are_found_without_bias)
 {
     state = 1;
     static const double blurs[] = {0, 0.25, 0.5, 1.0, 1.4};
-    /* As docs/measuring.md, section 4, has it: an unblurred slanting edge, read on few rows, shows
-     * the pixels' stairs. */
+    /* As docs/how/measuring.md, section 4, has it: an unblurred slanting edge, read on few rows,
+     * shows the pixels' stairs. */
     static const double allowed[] = {0.008, 0.004, 0.004, 0.004, 0.004};
     for (size_t b = 0; b < sizeof blurs / sizeof *blurs; b++) {
         scene what = {.blur = blurs[b], .zero = {0.02}, .one = {0.9}, .channels = 1};

@@ -293,7 +293,7 @@ static void check_page(const pv_plan *plan, const char *what, double width, doub
     check_round_trip(plan, what);
 }
 
-/* docs/calibrating.md: A5, half letter or larger. */
+/* docs/use/calibrating.md: A5, half letter or larger. */
 START_TEST(every_paper_is_proved_or_refused)
 {
     size_t proved = 0, refused = 0;

@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Draws the examples of the documents, or checks that they still come out as committed.
 
-In docs/*.md, a block that begins with ```course NAME is an example; its picture is
+In docs/*/*.md, a block that begins with ```course NAME is an example; its picture is
 docs/pictures/NAME.svg. One that states no mat stands on the block ```course-prelude of its document.
 A block ```course-wrong is followed by a block ```findings with all that is said of it. The picture of
 layouts/quayside.course is docs/pictures/quayside.svg.
@@ -14,7 +14,7 @@ import subprocess
 import sys
 import tempfile
 
-DOCS = os.path.dirname(os.path.abspath(__file__))
+DOCS = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
 BLOCK = re.compile(r"^```([a-z-]+)(?: ([a-z0-9-]+))?\n(.*?)^```$", re.M | re.S)
 
 
@@ -89,7 +89,7 @@ def main():
     pavior = os.path.abspath(sys.argv[-1])
     wrong, drawn = [], []
     with tempfile.TemporaryDirectory() as folder:
-        for path in sorted(glob.glob(os.path.join(DOCS, "*.md"))):
+        for path in sorted(glob.glob(os.path.join(DOCS, "*", "*.md"))):
             wrong += run_document(pavior, folder, check, path, drawn)
         complaint = published(pavior, folder, check)
         wrong += [complaint] if complaint else []

@@ -27,7 +27,7 @@ def report(pavior, course):
 
 def main():
     pavior = os.path.abspath(sys.argv[1])
-    docs = os.path.dirname(os.path.abspath(__file__))
+    docs = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
     lines = report(pavior, os.path.join(docs, "../layouts/quayside.course"))
     lines.insert(0, "$ pavior inspect --plan quayside.plan.json C3.png")
     width = 2 * EDGE + round(0.602 * SIZE * max(82, max(map(len, lines))))

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 """Draws docs/pictures/sheet-anatomy.png: sheet B3 of layouts/quayside.course on A4, as pdftoppm
-renders it, with the numbers that docs/sheet-anatomy.md explains. Where things stand comes from the
+renders it, with the numbers that docs/how/sheet-anatomy.md explains. Where things stand comes from the
 plan and from the page's own text.
 Usage: sheet_picture.py PAVIOR"""
 import json
@@ -32,10 +32,10 @@ def words(pdf):
 
 def main():
     pavior = sys.argv[1]
-    folder = os.path.dirname(os.path.abspath(__file__))
+    docs = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
     with tempfile.TemporaryDirectory() as tmp:
         pdf = os.path.join(tmp, "q.pdf")
-        subprocess.run([pavior, "sheets", os.path.join(folder, "../layouts/quayside.course"),
+        subprocess.run([pavior, "sheets", os.path.join(docs, "../layouts/quayside.course"),
                         "--paper", "A4", "--range", "B3", "--quiet", "-o", pdf], check=True)
         plan = json.load(open(os.path.join(tmp, "q.plan.json"), encoding="utf-8"))
         found = words(pdf)
@@ -109,7 +109,7 @@ def main():
         draw.ellipse([cx - r, cy - r, cx + r, cy + r], fill=INK)
         draw.text((cx, cy), str(number), fill="white", font=font, anchor="mm")
     canvas = canvas.quantize(64)
-    canvas.save(os.path.join(folder, "pictures/sheet-anatomy.png"), optimize=True)
+    canvas.save(os.path.join(docs, "pictures/sheet-anatomy.png"), optimize=True)
 
 
 main()

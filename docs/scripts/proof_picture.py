@@ -13,7 +13,7 @@ DPI = 84
 
 def main():
     pavior = os.path.abspath(sys.argv[1])
-    folder = os.path.dirname(os.path.abspath(__file__))
+    docs = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
     with tempfile.TemporaryDirectory() as tmp:
         subprocess.run([pavior, "sheets", "--proof", "--paper", "A4", "--quiet", "-o", "proof.pdf"],
                        check=True, cwd=tmp)
@@ -21,7 +21,7 @@ def main():
                        check=True, cwd=tmp)
         page = Image.open(os.path.join(tmp, "proof.png")).convert("RGB")
     page = ImageOps.expand(page, 1, (150, 150, 146))
-    page.quantize(48).save(os.path.join(folder, "pictures/proof.png"), optimize=True)
+    page.quantize(48).save(os.path.join(docs, "pictures/proof.png"), optimize=True)
 
 
 main()

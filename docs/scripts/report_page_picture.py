@@ -18,7 +18,7 @@ BROWSER = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--n
 
 def main():
     pavior = os.path.abspath(sys.argv[1])
-    folder = os.path.dirname(os.path.abspath(__file__))
+    docs = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
     browser = shutil.which("chromium")
     if browser is None:
         print("no chromium: docs/pictures/report-page.png stays as it is")
@@ -26,9 +26,9 @@ def main():
     with tempfile.TemporaryDirectory() as tmp:
         def inside(name):
             return os.path.join(tmp, name)
-        subprocess.run([pavior, "sheets", os.path.join(folder, "../layouts/quayside.course"),
+        subprocess.run([pavior, "sheets", os.path.join(docs, "../layouts/quayside.course"),
                         "--paper", "A4", "--quiet", "-o", inside("quayside.pdf")], check=True)
-        subprocess.run([sys.executable, os.path.join(folder, "../tests/outside/simulate.py"),
+        subprocess.run([sys.executable, os.path.join(docs, "../tests/outside/simulate.py"),
                         inside("quayside.pdf"), "-o", inside("C3.png"), "--page", "17", "--dpi",
                         "300", "--kind", "colour", "--turn", "0.8", "--scale", "0.9951,0.9988",
                         "--gain", "0.05"], check=True, stdout=subprocess.DEVNULL)
@@ -40,7 +40,7 @@ def main():
                        stderr=subprocess.DEVNULL, timeout=120)
         page = Image.open(inside("page.png")).convert("RGB").crop((0, 0, WIDTH, HEIGHT))
     page = ImageOps.expand(page, 1, (190, 196, 202))
-    page.quantize(96).save(os.path.join(folder, "pictures/report-page.png"), optimize=True)
+    page.quantize(96).save(os.path.join(docs, "pictures/report-page.png"), optimize=True)
 
 
 main()
