@@ -7,9 +7,13 @@
 #   make bench      times, as ratios to a baseline measured in the same run
 #   make lint       clang-format, clang-tidy, cppcheck
 #   make pictures   renders every example of the documents
-#   make install    DESTDIR= PREFIX=
+#   make install    DESTDIR= PREFIX= LIBDIR= INCLUDEDIR=; make uninstall takes the same
+#
+# WERROR=1 makes warnings errors, as .ci/run does.
 
 PREFIX  ?= /usr/local
+LIBDIR  ?= $(PREFIX)/lib
+INCLUDEDIR ?= $(PREFIX)/include
 DESTDIR ?=
 BUILD   ?= build
 CC      ?= cc
@@ -21,17 +25,20 @@ PKG_CONFIG ?= pkg-config
 Q   := $(if $(V),,@)
 SAY := @echo
 
-VERSION := 0.1.0
-SOVERSION := 0
+# The public header states the version. Its major number is that of the library's binary interface.
+VERSION := $(shell sed -n 's/^\#define PV_VERSION_STRING *"\(.*\)"/\1/p' include/pavior/pavior.h)
+SOVERSION := $(firstword $(subst ., ,$(VERSION)))
 
 OPT      ?= -O2 -g
-WARNINGS := -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Werror
+WERROR   ?=
+WARNINGS := -Wall -Wextra -Wpedantic -Wconversion -Wshadow $(if $(WERROR),-Werror)
 PACKAGES := libpng libjpeg jansson geos apriltag cminpack zlib fontconfig harfbuzz-subset fribidi
 # Library headers are not ours to mend, so they are met as system headers.
 LIB_CFLAGS = $(subst -I,-isystem ,$(shell $(PKG_CONFIG) --cflags $(PACKAGES)))
 LIBS       = $(shell $(PKG_CONFIG) --libs $(PACKAGES)) -lapriltag-utils -lhpdf -lm
-BASE_FLAGS = -std=c11 -D_POSIX_C_SOURCE=200809L -DPAVIOR_VERSION='"$(VERSION)"' -Iinclude -Isrc \
-             -fPIC -fvisibility=hidden -ffp-contract=off $(WARNINGS) $(LIB_CFLAGS)
+# Debug information names the folder as ".", so that every folder gives the same binary.
+BASE_FLAGS = -std=c11 -D_POSIX_C_SOURCE=200809L -Iinclude -Isrc -fPIC -fvisibility=hidden \
+             -ffp-contract=off '-ffile-prefix-map=$(CURDIR)=.' $(WARNINGS) $(LIB_CFLAGS)
 
 SANITIZE ?=
 ALL_CFLAGS  = $(BASE_FLAGS) $(OPT) $(SANITIZE) $(CFLAGS)
@@ -48,7 +55,7 @@ BIN    := $(BUILD)/pavior
 
 .DELETE_ON_ERROR:
 .SUFFIXES:
-.PHONY: all demo test bench lint format install clean pictures packages
+.PHONY: all demo test bench lint format install uninstall clean pictures packages
 
 all: $(BIN) $(LIB_A) $(LIB_SO)
 
@@ -107,8 +114,8 @@ HEADERS := $(wildcard include/pavior/*.h src/*/*.h)
 headers:
 	$(SAY) HEADERS
 	$(Q)for h in $(HEADERS); do \
-	    echo "#include \"$$h\"" | $(CC) $(BASE_FLAGS) -I. -x c -fsyntax-only - || exit 1; done
-	$(Q)for h in $(HEADERS); do echo "#include \"$$h\""; done | $(CC) $(BASE_FLAGS) -I. -x c -fsyntax-only -
+	    echo "#include \"$$h\"" | $(CC) $(BASE_FLAGS) -Werror -I. -x c -fsyntax-only - || exit 1; done
+	$(Q)for h in $(HEADERS); do echo "#include \"$$h\""; done | $(CC) $(BASE_FLAGS) -Werror -I. -x c -fsyntax-only -
 	$(Q)for h in $(wildcard include/pavior/*.h); do \
 	    echo "#include \"$$h\"" | $(CXX) -Wall -Wextra -Wpedantic -Werror -Iinclude -I. -x c++ -fsyntax-only - || exit 1; done
 
@@ -123,12 +130,21 @@ pictures: $(BIN)
 	@$(PYTHON) docs/scripts/report_page_picture.py $(BIN)
 
 install: all
-	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib $(DESTDIR)$(PREFIX)/include/pavior
+	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(LIBDIR)/pkgconfig $(DESTDIR)$(INCLUDEDIR)/pavior
 	install -m 755 $(BIN) $(DESTDIR)$(PREFIX)/bin/pavior
-	install -m 644 $(LIB_A) $(DESTDIR)$(PREFIX)/lib/libpavior.a
-	install -m 755 $(LIB_SO) $(DESTDIR)$(PREFIX)/lib/libpavior.so.$(SOVERSION)
-	ln -sf libpavior.so.$(SOVERSION) $(DESTDIR)$(PREFIX)/lib/libpavior.so
-	install -m 644 include/pavior/*.h $(DESTDIR)$(PREFIX)/include/pavior
+	install -m 644 $(LIB_A) $(DESTDIR)$(LIBDIR)/libpavior.a
+	install -m 755 $(LIB_SO) $(DESTDIR)$(LIBDIR)/libpavior.so.$(SOVERSION)
+	ln -sf libpavior.so.$(SOVERSION) $(DESTDIR)$(LIBDIR)/libpavior.so
+	install -m 644 include/pavior/*.h $(DESTDIR)$(INCLUDEDIR)/pavior
+	sed -e 's|@PREFIX@|$(PREFIX)|' -e 's|@LIBDIR@|$(LIBDIR)|' -e 's|@INCLUDEDIR@|$(INCLUDEDIR)|' \
+	    -e 's|@VERSION@|$(VERSION)|' -e 's|@LIBS@|$(LIBS)|' \
+	    pavior.pc.in >$(DESTDIR)$(LIBDIR)/pkgconfig/pavior.pc
+
+uninstall:
+	rm -f $(DESTDIR)$(PREFIX)/bin/pavior $(DESTDIR)$(LIBDIR)/libpavior.a \
+	    $(DESTDIR)$(LIBDIR)/libpavior.so $(DESTDIR)$(LIBDIR)/libpavior.so.$(SOVERSION) \
+	    $(DESTDIR)$(LIBDIR)/pkgconfig/pavior.pc
+	rm -rf $(DESTDIR)$(INCLUDEDIR)/pavior
 
 clean:
 	rm -rf $(BUILD) demo-out

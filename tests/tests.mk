@@ -68,9 +68,13 @@ $(BUILD)/tests/fuzz/fuzz_%.replayed: $(BUILD)/tests/fuzz/fuzz_%
 	@echo "== $<"; $< $(REPLAYED_$*)
 
 FUZZER := -fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=all
-fuzz-%:
-	@$(MAKE) --no-print-directory BUILD=$(BUILD)/fuzz CC=clang OPT="-O1 -g" WARNINGS= SANITIZE="$(FUZZER)" \
-	    $(BUILD)/fuzz/libpavior.a $(BUILD)/fuzz/tests/fuzz/fuzz_$*.o
+FUZZ_MAKE = $(MAKE) --no-print-directory BUILD=$(BUILD)/fuzz CC=clang OPT="-O1 -g" WARNINGS= SANITIZE="$(FUZZER)"
+.PHONY: fuzz-library
+# One make of the library, however many targets are asked for at once.
+fuzz-library:
+	+@$(FUZZ_MAKE) $(BUILD)/fuzz/libpavior.a
+fuzz-%: fuzz-library
+	+@$(FUZZ_MAKE) $(BUILD)/fuzz/tests/fuzz/fuzz_$*.o
 	clang -fsanitize=fuzzer,address,undefined -o $(BUILD)/fuzz/$* $(BUILD)/fuzz/tests/fuzz/fuzz_$*.o \
 	    $(BUILD)/fuzz/libpavior.a $(LIBS)
 

@@ -35,7 +35,7 @@ def main():
     out = [f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}">',
            f'<rect x="0.5" y="0.5" width="{width - 1}" height="{height - 1}" rx="8" fill="{PAPER}" '
            f'stroke="{RULE}"/>',
-           f'<g font-family="DejaVu Sans Mono, Liberation Mono, Menlo, Consolas, monospace" '
+           f'<g font-family="DejaVu Sans Mono, Liberation Mono, monospace" '
            f'font-size="{SIZE}" fill="{INK}">']
     for i, line in enumerate(lines):
         y = EDGE + LEAD * i + SIZE

@@ -7,9 +7,9 @@
 
 #define FIRST 0x20u
 
-/* Advance widths in thousandths of an em by WinAnsi code, from FIRST on: the WX values of Adobe's
- * font metrics files for Helvetica and Helvetica-Bold. The five codes that WinAnsiEncoding leaves
- * open can't come out of pv_winansi; their values here are the space's. */
+/* Advance widths in thousandths of an em by WinAnsi code, from FIRST on: the WX values of the
+ * published font metrics files (AFM) for Helvetica and Helvetica-Bold. The five codes that
+ * WinAnsiEncoding leaves open can't come out of pv_winansi; their values here are the space's. */
 static const uint16_t widths[2][256 - FIRST] = {
     {278,  278, 355, 556, 556,  889, 667, 191, 333, 333, 389, 584,  278, 333,  278,  278,  556, 556,
      556,  556, 556, 556, 556,  556, 556, 556, 278, 278, 584, 584,  584, 556,  1015, 667,  667, 722,

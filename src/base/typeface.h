@@ -6,7 +6,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/* Heights as fractions of the em, from the font's published metrics (Adobe AFM). */
+/* Heights as fractions of the em, from the font's published metrics (AFM). */
 #define PV_CAP_HEIGHT 0.718
 #define PV_ASCENT     0.718
 #define PV_DESCENT    0.207

@@ -2,5 +2,5 @@
 
 const char *pv_version(void)
 {
-    return PAVIOR_VERSION;
+    return PV_VERSION_STRING;
 }

@@ -20,7 +20,7 @@
 
 #define FONT_PT_MAX 300.0 /* as in pdf.c */
 #define REAL_MAX    32767.0
-#define MAP_LINES   100 /* entries to a block of a ToUnicode map, by Adobe's technical note 5411 */
+#define MAP_LINES   100 /* entries to a block of a ToUnicode map, by technical note 5411 */
 #define IN_PT(mm)   ((mm) / PV_MM_PER_PT)
 
 typedef struct font {
@@ -284,7 +284,8 @@ static HPDF_Dict descriptor(pv_pdf_type *fonts, const pv_face_facts *facts, cons
         (HPDF_REAL)thousandths(facts->box.hi.x), (HPDF_REAL)thousandths(facts->box.hi.y)};
     HPDF_Dict_AddName(d, "Type", "FontDescriptor");
     HPDF_Dict_AddName(d, "FontName", name);
-    HPDF_Dict_AddNumber(d, "Flags", 4); /* it has characters past Adobe's standard Latin set */
+    HPDF_Dict_AddNumber(d, "Flags",
+                        4); /* it has characters past the standard Latin set (ISO 32000-1, D.2) */
     HPDF_Dict_Add(d, "FontBBox", HPDF_Box_Array_New(mmgr, box));
     HPDF_Dict_AddNumber(d, "ItalicAngle", 0);
     HPDF_Dict_AddReal(d, "Ascent", (HPDF_REAL)thousandths(facts->ascent));

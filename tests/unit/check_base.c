@@ -5,11 +5,24 @@
 #include "base/units.h"
 #include "base/vec.h"
 
+#include <pavior/pavior.h>
+
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
+
+START_TEST(version_says_itself_once)
+{
+    int major = 0, minor = 0, patch = 0;
+    ck_assert_int_eq(sscanf(PV_VERSION_STRING, "%d.%d.%d", &major, &minor, &patch), 3);
+    ck_assert_int_eq(major, PV_VERSION_MAJOR);
+    ck_assert_int_eq(minor, PV_VERSION_MINOR);
+    ck_assert_int_eq(patch, PV_VERSION_PATCH);
+    ck_assert_str_eq(pv_version(), PV_VERSION_STRING);
+}
+END_TEST
 
 START_TEST(units_are_exact)
 {
@@ -129,6 +142,7 @@ int main(void)
 {
     Suite *suite = suite_create("base");
     TCase *tcase = tcase_create("base");
+    tcase_add_test(tcase, version_says_itself_once);
     tcase_add_test(tcase, units_are_exact);
     tcase_add_test(tcase, finding_has_a_caret_under_its_place);
     tcase_add_test(tcase, findings_show_strangers_words_harmlessly);

@@ -393,7 +393,7 @@ START_TEST(later_paint_hides_earlier)
 }
 END_TEST
 
-/* Advance widths of Helvetica from its published metrics (Adobe AFM): Q 778, u 556, a 556, y 500
+/* Advance widths of Helvetica from its published metrics (AFM): Q 778, u 556, a 556, y 500
  * thousandths of an em. */
 START_TEST(lettering_has_a_box)
 {

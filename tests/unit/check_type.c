@@ -28,7 +28,7 @@ static void close_type(void)
     pv_type_free(type);
 }
 
-/* The default is made to have the widths of Helvetica, which are published (Adobe AFM), in whole
+/* The default is made to have the widths of Helvetica, which are published (AFM), in whole
  * thousandths; its own are in 2048ths. */
 START_TEST(widths_are_those_of_helvetica)
 {

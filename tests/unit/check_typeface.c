@@ -75,7 +75,7 @@ START_TEST(widths_are_those_of_a_compatible_font)
             int code = 0, width = 0;
             if (sscanf(line, "C %d ; WX %d ;", &code, &width) != 2 || code < 0x20 || code > 0x7E)
                 continue;
-            if (code == '\'' || code == '`') /* curly in Adobe's standard encoding */
+            if (code == '\'' || code == '`') /* curly in the standard encoding (ISO 32000-1, D.2) */
                 continue;
             char text[2] = {(char)code, '\0'};
             ck_assert_msg(fabs(pv_text_ems(text, bold) * 1000 - width) < 1e-9, "code %d", code);

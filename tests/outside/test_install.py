@@ -1,0 +1,92 @@
+#!/usr/bin/env python3
+"""The build and the installed copy. Two folders give the same binaries; `make uninstall` leaves nothing of
+`make install`; a program that knows only pkg-config compiles against the installed headers, with the
+shared library and with the static one."""
+import filecmp
+import os
+import shlex
+import shutil
+import subprocess
+import sys
+import tempfile
+
+HERE = os.path.dirname(os.path.abspath(__file__))
+ROOT = os.path.join(HERE, "../..")
+PARTS = ("Makefile", "pavior.pc.in", "src", "include", "tests/tests.mk")
+PROGRAM = """#include <pavior/pavior.h>
+#include <stdio.h>
+int main(void) { return puts(pv_version()) < 0; }
+"""
+
+
+def run(words, **more):
+    env = {k: v for k, v in os.environ.items() if k not in ("MAKEFLAGS", "MFLAGS", "MAKELEVEL")}
+    env.update(more.pop("env", {}))
+    done = subprocess.run(words, capture_output=True, text=True, env=env, **more)
+    if done.returncode != 0:
+        sys.exit(f"{shlex.join(words)}: status {done.returncode}\n{done.stdout}{done.stderr}")
+    return done.stdout
+
+
+def files_below(folder):
+    return sorted(os.path.join(at, name) for at, _, names in os.walk(folder) for name in names)
+
+
+def same_from_two_folders(tmp):
+    copy = os.path.join(tmp, "another place")
+    for part in PARTS:
+        source, target = os.path.join(ROOT, part), os.path.join(copy, part)
+        os.makedirs(os.path.dirname(target), exist_ok=True)
+        (shutil.copytree if os.path.isdir(source) else shutil.copy)(source, target)
+    run(["make", "-j2", "all"], cwd=copy)
+    ours = os.path.dirname(os.path.abspath(os.environ["PAVIOR"]))
+    for name in ("pavior", "libpavior.a", "libpavior.so"):
+        if not filecmp.cmp(os.path.join(ours, name), os.path.join(copy, "build", name), shallow=False):
+            sys.exit(f"{name} differs between two folders")
+    return copy
+
+
+def uninstall_leaves_nothing(copy, tmp):
+    where = [f"DESTDIR={tmp}/stage", "PREFIX=/opt/pavior", "LIBDIR=/opt/pavior/lib64"]
+    run(["make", "install", *where], cwd=copy)
+    there = files_below(f"{tmp}/stage")
+    for name in ("bin/pavior", "lib64/libpavior.so", "lib64/pkgconfig/pavior.pc", "include/pavior/pavior.h"):
+        if f"{tmp}/stage/opt/pavior/{name}" not in there:
+            sys.exit(f"make install gives no {name}")
+    run(["make", "uninstall", *where], cwd=copy)
+    if files_below(f"{tmp}/stage"):
+        sys.exit(f"make uninstall leaves {files_below(f'{tmp}/stage')}")
+
+
+def compiles_when_installed(copy, tmp):
+    prefix = f"{tmp}/usr"
+    run(["make", "install", f"PREFIX={prefix}"], cwd=copy)
+    env = {"PKG_CONFIG_PATH": f"{prefix}/lib/pkgconfig"}
+    source = f"{tmp}/program.c"
+    with open(source, "w", encoding="utf-8") as f:
+        f.write(PROGRAM)
+    version = run(["pkg-config", "--modversion", "pavior"], env=env).strip()
+    shared = shlex.split(run(["pkg-config", "--cflags", "--libs", "pavior"], env=env))
+    static = shlex.split(run(["pkg-config", "--static", "--cflags", "--libs", "pavior"], env=env))
+    static = ["-l:libpavior.a" if word == "-lpavior" else word for word in static]
+    for kind, flags in (("shared", shared), ("static", static)):
+        program = f"{tmp}/program-{kind}"
+        run(["cc", "-std=c11", "-Wall", "-Wextra", "-Wpedantic", "-Werror", "-o", program, source, *flags])
+        loader = {"LD_LIBRARY_PATH": f"{prefix}/lib"} if kind == "shared" else {}
+        if run([program], env=loader).strip() != version:
+            sys.exit(f"the {kind} program is not of version {version}")
+        needs = run(["ldd", program], env=loader)
+        if ("libpavior.so.1" in needs) != (kind == "shared"):
+            sys.exit(f"the {kind} program is linked otherwise:\n{needs}")
+
+
+def main():
+    with tempfile.TemporaryDirectory() as tmp:
+        copy = same_from_two_folders(tmp)
+        uninstall_leaves_nothing(copy, tmp)
+        compiles_when_installed(copy, tmp)
+    print("installed: the same binaries from two folders; shared and static programs run; "
+          "nothing left after make uninstall")
+
+
+main()
