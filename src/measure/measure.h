@@ -1,4 +1,34 @@
-/* From a pose to measurements of the print, each with a standard uncertainty. */
+/* Measuring: from a picture whose pose and references are known to values, each with a standard
+ * uncertainty by parts. This comment is the room's guide; docs say the same with figures.
+ *
+ * Model first. The plan knows what the sheet shows, so nothing is searched for: each place is
+ * predicted through the map, then looked at. Lengths are true millimetres by the reference, or the
+ * sheet's own nominal ones where there is no reference (frame.h turns one into the other).
+ *
+ * 1. Optics (optics.h, look.h). A first, coarse look at the lines' edges learns what the picture
+ *    does to all edges alike: its blur, whether its contrast was stretched, how red and blue lie
+ *    against green. What isn't learnt is bounded instead, and counts in every U that it touches.
+ *
+ * 2. Stations (station.h). All along each line, places are planned where the line and one plain
+ *    colour on each side stand clear for far enough. At a station each edge is found by itself, in
+ *    linear light, midway between its own two plateaus (image/profile.h); width and centre follow.
+ *    Stations that contradict their neighbours show dust, breaks or blobs, and are dropped
+ *    (clean.c). Tones that are printed as dots move edges by where dots were cut (screen.h).
+ *
+ * 3. Lines (lines.h). A line's width is the mean over its stations, its straightness the largest
+ *    deviation of its smoothed centre line from its own best fit, a spacing the distance between
+ *    the centre lines of two neighbours over what they share (spacing.c). What stations share is no
+ *    scatter and no mean lessens it: tone curve, pixel grid, screen, map, reference (shared.h) are
+ *    parts of their own. How far ink spreads is what all widths say together (ink.c).
+ *
+ * 4. Scale and skew come from the map and the references alone (measure.c).
+ *
+ * 5. Shape (shape.h). The page is painted into a raster of labels: which colour or line belongs
+ *    where (view.h). Light is averaged over squares of one label, and the light that bare paper
+ *    would show is modelled all over the page, so that uneven light is no ink. Then each line is
+ *    read in rows across it (rows.h): breaks from its inside, raggedness, blur and blobs from its
+ *    two edges (edges.h), contrast and hue from its colours. Areas of one colour tell how strong
+ *    and how even their ink is, and how much of it is missing (fills.c). */
 #ifndef MEASURE_MEASURE_H
 #define MEASURE_MEASURE_H
 
