@@ -138,7 +138,7 @@ install: all
 	install -m 644 include/pavior/*.h $(DESTDIR)$(INCLUDEDIR)/pavior
 	sed -e 's|@PREFIX@|$(PREFIX)|' -e 's|@LIBDIR@|$(LIBDIR)|' -e 's|@INCLUDEDIR@|$(INCLUDEDIR)|' \
 	    -e 's|@VERSION@|$(VERSION)|' -e 's|@LIBS@|$(LIBS)|' \
-	    pavior.pc.in >$(DESTDIR)$(LIBDIR)/pkgconfig/pavior.pc
+	    src/pavior.pc.in >$(DESTDIR)$(LIBDIR)/pkgconfig/pavior.pc
 
 uninstall:
 	rm -f $(DESTDIR)$(PREFIX)/bin/pavior $(DESTDIR)$(LIBDIR)/libpavior.a \
