@@ -12,7 +12,7 @@ import tempfile
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 ROOT = os.path.join(HERE, "../..")
-PARTS = ("Makefile", "pavior.pc.in", "src", "include", "tests/tests.mk")
+PARTS = ("Makefile", "src", "include", "tests/tests.mk")
 PROGRAM = """#include <pavior/pavior.h>
 #include <stdio.h>
 int main(void) { return puts(pv_version()) < 0; }
