@@ -123,6 +123,7 @@ format:
 	clang-format -i $(FORMATTED)
 
 pictures: $(BIN)
+	@$(PYTHON) docs/scripts/diagrams.py
 	@$(PYTHON) docs/scripts/pictures.py $(BIN)
 	@$(PYTHON) docs/scripts/sheet_picture.py $(BIN)
 	@$(PYTHON) docs/scripts/proof_picture.py $(BIN)

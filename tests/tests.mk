@@ -86,6 +86,8 @@ test-bad: $(BIN)
 .PHONY: test-pictures
 test-pictures: $(BIN)
 	@$(PYTHON) docs/scripts/links.py
+	@$(PYTHON) docs/scripts/options.py $(BIN)
+	@$(PYTHON) docs/scripts/diagrams.py --check
 	@$(PYTHON) docs/scripts/pictures.py --check $(BIN)
 
 # The longest first, so that none is left alone at the end.
