@@ -28,15 +28,12 @@ typedef struct pv_course pv_course;
 #define PV_COURSE_POINTS_MAX 4000000u   /* corners of all arcs, flattened to within a micrometre */
 #define PV_COURSE_STEPS_MAX  10000000u  /* words and signs read, repetitions counted */
 
-/* Reads a course, with its texts in Helvetica. `name` stands for the input in messages and may be
- * NULL. Several errors may be reported. NULL where there is any error; warnings alone don't fail.
- * The caller frees it. */
-PV_API pv_course *pv_course_parse(const char *text, size_t length, const char *name,
+/* Reads a course. `name` stands for the input in messages and may be NULL. Its texts are set in
+ * `type`, which must outlive the course; faces for characters that it lacks are added to it.
+ * Reports all the errors it finds. NULL where there is any error; warnings alone don't fail. The
+ * caller frees it. */
+PV_API pv_course *pv_course_parse(const char *text, size_t length, const char *name, pv_type *type,
                                   pv_diags *diags);
-/* The same, with its texts set in a typeface, which must live as long as the course; faces for
- * characters that it lacks are added to it. */
-PV_API pv_course *pv_course_parse_in(const char *text, size_t length, const char *name,
-                                     pv_type *type, pv_diags *diags);
 PV_API void pv_course_free(pv_course *course); /* NULL is fine */
 
 /* Changes the course's colours to those that are printed: by black ink alone, so that neighbours

@@ -58,15 +58,15 @@ PV_API double pv_printer_widen(const pv_printer *printer, const double page[2], 
  * it and calibration counts it in; NULL: nothing. The drawing itself is pv_sheets_pdf_for's. */
 PV_API void pv_plan_correct(pv_plan *plan, const pv_printer *printer);
 
-/* How sheets are printed. All zero: as pv_sheets_pdf. */
+/* How sheets are printed. */
 typedef struct pv_printing {
     const pv_printer *printer; /* drawn so that it prints them true; NULL: it has no faults */
-    pv_type *type; /* that all words are set in, and embedded; it must be the course's */
+    pv_type *type;             /* that all words are set in, and embedded; the course's */
 } pv_printing;
 
-/* As pv_sheets_pdf, printed so. False with a reason: no sheet was chosen, memory, a library that
- * refused, or without one where progress stopped it. The caller frees *bytes with pv_free; where it
- * fails *bytes is NULL. */
+/* The chosen sheets (NULL: all) as one PDF, one page per sheet. False with a reason: no sheet was
+ * chosen, memory, a library that refused, or without one where progress stopped it. The caller
+ * frees *bytes with pv_free; where it fails *bytes is NULL. */
 PV_API bool pv_sheets_pdf_for(const pv_plan *plan, const pv_printing *how, const bool *chosen,
                               pv_progress *progress, void *context, unsigned char **bytes,
                               size_t *size, pv_diags *diags);

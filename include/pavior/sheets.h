@@ -32,7 +32,7 @@ typedef struct pv_layout_options {
     double margin[4]; /* left, bottom, right, top of the page as printed: not printable */
     double overlap;   /* how far an under sheet continues beneath its neighbour */
     pv_joint joint;
-    pv_type *type; /* for a proof's words; NULL: Helvetica */
+    pv_type *type; /* for a proof's words, and needed for those alone */
     double border; /* left blank beyond the mat's own edges, inside of the outer trim lines */
     /* Wide format: a roll of this width instead of `paper`; else 0. The margins are then those of
      * the roll: left and right its edges, bottom and top a page's ends. The orientation says which
@@ -104,12 +104,7 @@ PV_API bool pv_plan_choose(const pv_plan *plan, const char *range, bool **chosen
 /* Called now and then with 0 to `total`; returning false stops the work. */
 typedef bool pv_progress(void *context, size_t done, size_t total);
 
-/* The chosen sheets (NULL: all) as one PDF, a page a sheet. The caller frees *bytes with pv_free.
- */
-PV_API bool pv_sheets_pdf(const pv_plan *plan, const bool *chosen, pv_progress *progress,
-                          void *context, unsigned char **bytes, size_t *size, pv_diags *diags);
-
-/* The same as one or more files, for more pages than one should hold: a file takes no further page
+/* Sheets as one or more files, for more pages than one should hold: a file takes no further page
  * once it has PV_PDF_PAGES_MAX of them, or PV_PDF_CONTENTS_MAX bytes of their contents before
  * compression. Each is handed over when it is whole, and may be written and forgotten; returning
  * false, having said why, stops the work. */
@@ -126,8 +121,9 @@ typedef struct pv_pdf_part {
 
 typedef bool pv_pdf_sink(void *context, const pv_pdf_part *part, pv_diags *diags);
 
-/* One sheet as SVG at true size; the caller frees it with pv_free. */
-PV_API char *pv_sheet_svg(const pv_plan *plan, size_t sheet, pv_diags *diags);
+/* One sheet as SVG at true size, its words in the course's type; the caller frees it with pv_free.
+ */
+PV_API char *pv_sheet_svg(const pv_plan *plan, size_t sheet, pv_type *type, pv_diags *diags);
 
 #ifdef __cplusplus
 }

@@ -8,9 +8,9 @@
 extern "C" {
 #endif
 
-/* One typeface for everything that is written, and those that stand in for the characters that it
- * lacks. Where a function takes a pv_type, NULL means Helvetica of the 14 standard PDF fonts with
- * the characters of WinAnsiEncoding, which is not embedded. One thread at a time. */
+/* One typeface for everything that is written, and other faces for the characters that it lacks.
+ * PDFs embed what they use of them. Whoever sets text needs a type: no function takes NULL for it.
+ * One thread at a time. */
 typedef struct pv_type pv_type;
 
 /* Opens a typeface: the name of an installed family, or a file (whatever has a slash or ends in

@@ -2,7 +2,7 @@
 #include "cli/cli.h"
 
 #include "base/memory.h"
-#include "base/typeface.h"
+#include "base/words.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -67,9 +67,8 @@ static bool take_report(request *r, const char *name)
 
 static bool take_name(request *r, const char *name)
 {
-    unsigned char scratch[PV_PRINTER_NAME_MAX + 1];
     r->name = name;
-    if (*name != '\0' && strlen(name) <= PV_PRINTER_NAME_MAX && pv_winansi(name, scratch, NULL))
+    if (*name != '\0' && strlen(name) <= PV_PRINTER_NAME_MAX && pv_text_prints(name, NULL))
         return true;
     cli_usage("calibrate", "--name needs 1 to %d letters that can be printed", PV_PRINTER_NAME_MAX);
     return false;

@@ -90,7 +90,7 @@ static int review_course(const request *ask, const pv_bytes *bytes, pv_diags *di
     const char *name = strcmp(ask->course, "-") == 0 ? "standard input" : ask->course;
     pv_type *type = pv_type_open(ask->font, diags);
     pv_course *course =
-        type != NULL ? pv_course_parse_in((const char *)bytes->data, bytes->size, name, type, diags)
+        type != NULL ? pv_course_parse((const char *)bytes->data, bytes->size, name, type, diags)
                      : NULL;
     pv_review *review = course != NULL ? pv_review_make(course, diags) : NULL;
     int status = CLI_OK;

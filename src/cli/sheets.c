@@ -351,7 +351,7 @@ static pv_plan *make_plan(const cli_sheets_request *r, char **explained, pv_diag
         return NULL;
     const char *name = strcmp(r->course, "-") == 0 ? "standard input" : r->course;
     pv_course *course =
-        pv_course_parse_in((const char *)text.data, text.size, name, r->layout.type, diags);
+        pv_course_parse((const char *)text.data, text.size, name, r->layout.type, diags);
     if (course != NULL && !pv_course_print_as(course, r->gray, r->sparing, diags)) {
         pv_course_free(course);
         course = NULL;

@@ -66,13 +66,11 @@ typedef struct pv_lettering {
     double angle;  /* of the base line, radians counter-clockwise */
     pv_anchor anchor;
     size_t colour;
-    bool framed;  /* else it is set in Helvetica, by the widths of base/typeface.h */
     pv_box frame; /* of all that it prints, and of its advance, in its own frame: base line along x,
                      anchor at the origin */
 } pv_lettering;
 
-/* Sets the frame by the typeface that it is to be printed in; nothing for NULL. False where memory
- * ran out. */
+/* Sets the frame by the typeface that it will be printed in. False where memory ran out. */
 struct pv_type;
 bool pv_lettering_set(pv_lettering *lettering, const struct pv_type *type);
 
@@ -125,10 +123,7 @@ bool pv_area_covers(const pv_area *area, pv_vec p); /* even-odd; open or shut on
 pv_box pv_line_box(const pv_line *line);            /* of the paint */
 pv_box pv_area_box(const pv_area *area);
 
-/* The lettering's box in its own frame (base line along x, anchor at the origin), and its box on
- * the mat. */
-pv_box pv_lettering_frame(const pv_lettering *lettering);
-pv_box pv_lettering_box(const pv_lettering *lettering);
+pv_box pv_lettering_box(const pv_lettering *lettering); /* of its frame, on the mat */
 
 /* Relative luminance 0 to 1 (Y of IEC 61966-2-1) and linear light of a colour. */
 double pv_colour_luminance(const pv_colour *colour);

@@ -103,7 +103,7 @@ static bool add_pair(inks *k, size_t a, size_t b)
 
 static bool ask_lettering(inks *k, const pv_lettering *one)
 {
-    pv_box frame = pv_lettering_frame(one);
+    pv_box frame = one->frame;
     pv_vec x = pv_polar(1, one->angle), y = pv_left(x);
     size_t last = one->colour;
     for (int i = 0; i < ASKED * ASKED; i++) {

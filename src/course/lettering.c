@@ -1,5 +1,4 @@
 /* Boxes of lettering, by the metrics of its typeface. */
-#include "base/typeface.h"
 #include "course/art.h"
 #include "type/type.h"
 
@@ -12,8 +11,6 @@ static double left_end(pv_anchor anchor, double width)
 
 bool pv_lettering_set(pv_lettering *lettering, const pv_type *type)
 {
-    if (type == NULL)
-        return true;
     pv_setting setting;
     bool good = pv_type_set(type, lettering->text, false, &setting);
     double em = lettering->height / pv_type_cap(type), width = setting.width * em;
@@ -24,24 +21,13 @@ bool pv_lettering_set(pv_lettering *lettering, const pv_type *type)
         frame = pv_box_add(frame, pv_v(left + em * setting.ink.hi.x, em * setting.ink.hi.y));
     }
     lettering->frame = frame;
-    lettering->framed = good;
     pv_setting_drop(&setting);
     return good;
 }
 
-pv_box pv_lettering_frame(const pv_lettering *lettering)
-{
-    if (lettering->framed)
-        return lettering->frame;
-    double em = lettering->height / PV_CAP_HEIGHT;
-    double width = pv_text_ems(lettering->text, false) * em;
-    double left = left_end(lettering->anchor, width);
-    return (pv_box){{left, -PV_DESCENT * em}, {left + width, PV_ASCENT * em}};
-}
-
 pv_box pv_lettering_box(const pv_lettering *lettering)
 {
-    pv_box frame = pv_lettering_frame(lettering), box = pv_box_none();
+    pv_box frame = lettering->frame, box = pv_box_none();
     pv_vec x = pv_polar(1, lettering->angle), y = pv_left(x);
     for (int i = 0; i < 4; i++) {
         double u = i & 1 ? frame.hi.x : frame.lo.x, v = i & 2 ? frame.hi.y : frame.lo.y;

@@ -51,7 +51,7 @@ struct pv_course {
     pv_route route;
     pv_fill_seed *seeds; /* one for each of art.fills */
     size_t n_seeds, cap_seeds;
-    pv_type *type; /* that its texts are set in, or NULL; borrowed */
+    pv_type *type; /* that its texts are set in; borrowed */
     char *file;    /* name of the input, for the review's messages; may be NULL */
 };
 

@@ -320,13 +320,8 @@ static void parse(pv_parser *p, const char *text, size_t length, const char *nam
         pv_settle(p);
 }
 
-pv_course *pv_course_parse(const char *text, size_t length, const char *name, pv_diags *diags)
-{
-    return pv_course_parse_in(text, length, name, NULL, diags);
-}
-
-pv_course *pv_course_parse_in(const char *text, size_t length, const char *name, pv_type *type,
-                              pv_diags *diags)
+pv_course *pv_course_parse(const char *text, size_t length, const char *name, pv_type *type,
+                           pv_diags *diags)
 {
     pv_diags *own = NULL;
     if (diags == NULL && (diags = own = pv_diags_new()) == NULL)

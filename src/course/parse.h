@@ -50,7 +50,7 @@ typedef struct pv_parser {
     pv_lexed lexed;
     pv_diags *diags;
     const char *file;
-    pv_type *type;    /* that texts are set in, or NULL */
+    pv_type *type;    /* that texts are set in */
     uint32_t next;    /* index of the token to read next */
     uint32_t begin;   /* index of the statement's first token */
     int depth;        /* of parentheses and calls */

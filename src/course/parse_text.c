@@ -2,7 +2,6 @@
 #include "course/parse.h"
 
 #include "base/text.h"
-#include "base/typeface.h"
 #include "base/words.h"
 #include "type/type.h"
 
@@ -15,7 +14,7 @@ static bool not_in_typeface(pv_parser *p, const pv_token *token, size_t offset, 
                             uint32_t code)
 {
     char message[96];
-    const char *hint = "texts are set in Helvetica with the characters of western Europe";
+    const char *hint = "install one that has it, as TrueType; docs/how/lettering.md names some";
     if (*one == '\t') {
         snprintf(message, sizeof message, "a tab has no place in a text");
         hint = "write a blank";
@@ -23,13 +22,10 @@ static bool not_in_typeface(pv_parser *p, const pv_token *token, size_t offset, 
         snprintf(message, sizeof message, "the character U+%04X has no place in a text",
                  (unsigned)code);
         hint = "it shows nothing by itself; leave it out";
-    } else if (p->type == NULL) {
-        snprintf(message, sizeof message, "the typeface has no character \"%s\"", one);
     } else {
         snprintf(message, sizeof message,
                  "no typeface on this machine has the character \"%s\" (U+%04X)", one,
                  (unsigned)code);
-        hint = "install one that has it, as TrueType; docs/how/lettering.md names some";
     }
     p->errors++;
     if (p->stopped)
@@ -40,10 +36,7 @@ static bool not_in_typeface(pv_parser *p, const pv_token *token, size_t offset, 
 
 static bool can_be_set(pv_parser *p, const char *one, uint32_t code)
 {
-    unsigned char set[5];
-    if (*one == '\t' || !pv_prints(code))
-        return false;
-    return p->type != NULL ? pv_type_cover(p->type, code) : pv_winansi(one, set, NULL);
+    return *one != '\t' && pv_prints(code) && pv_type_cover(p->type, code);
 }
 
 static bool fits(pv_parser *p, size_t n)

@@ -7,7 +7,6 @@
 #include "draw/art.h"
 
 #include "base/memory.h"
-#include "base/typeface.h"
 #include "course/outline.h"
 
 #include <stdlib.h>
@@ -191,29 +190,6 @@ static void paint_solid(painter *w, const pv_solid *solid)
 
 /* ---- lettering ---- */
 
-/* Character by character where the whole would start out of reach; glyphs of a type are looked
- * after by the back end. */
-static void paint_characters(painter *w, const pv_lettering *one, pv_vec at, double em,
-                             const uint8_t rgb[3])
-{
-    pv_vec x = pv_polar(1, one->angle);
-    for (const char *c = one->text; *c != '\0';) {
-        char letter[8];
-        size_t n = 1;
-        while (n < sizeof letter - 1 && (c[n] & 0xC0) == 0x80)
-            n++;
-        memcpy(letter, c, n);
-        letter[n] = '\0';
-        double advance = pv_text_ems(letter, false) * em;
-        pv_box box = pv_box_add(pv_box_none(), at);
-        box = pv_box_grow(pv_box_add(box, pv_along(at, x, advance)), 1.5 * em);
-        if (pv_box_meets(box, w->window))
-            pv_draw_text(w->drawing, place(w, at), em, one->angle, false, rgb, letter);
-        at = pv_along(at, x, advance);
-        c += n;
-    }
-}
-
 /* Left of where the text starts: its anchor, by its advance. */
 static double advance_left(const pv_lettering *one, double advance)
 {
@@ -225,14 +201,10 @@ static double advance_left(const pv_lettering *one, double advance)
 static void paint_lettering(painter *w, const pv_art *art, const pv_lettering *one)
 {
     double em = one->height / pv_type_cap(w->drawing->type);
-    pv_box box = pv_placed_lettering_box(one);
     const uint8_t *rgb = art->colours[one->colour].rgb;
     double left = -advance_left(one, pv_draw_ems(w->drawing, one->text, false) * em);
     pv_vec at = pv_along(one->at, pv_polar(1, one->angle), left);
-    if (w->drawing->type != NULL || inside(pv_box_grow(w->window, SOLID_REACH), box))
-        pv_draw_text(w->drawing, place(w, at), em, one->angle, false, rgb, one->text);
-    else
-        paint_characters(w, one, at, em, rgb);
+    pv_draw_text(w->drawing, place(w, at), em, one->angle, false, rgb, one->text);
 }
 
 /* ---- all ---- */

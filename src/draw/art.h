@@ -18,8 +18,9 @@ void pv_draw_art(pv_drawing *drawing, const pv_art *art, pv_box window, pv_vec o
 void pv_draw_run(pv_drawing *drawing, const pv_course *course);
 
 /* The page of a sheet, with its anatomy. */
-bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t sheet, pv_diags *diags);
-/* The same for a printer and in a type. `art` is the plan's, or what pv_gain_art made of it for the
+bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t sheet, pv_type *type,
+                   pv_diags *diags);
+/* The same for a printer. `art` is the plan's, or what pv_gain_art made of it for the
  * printer's ink. The page itself and its trim box stay true. */
 bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t sheet,
                        const pv_printing *how, const pv_placed *art, pv_diags *diags);

@@ -5,9 +5,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-void pv_drawing_init(pv_drawing *drawing, double width, double height)
+void pv_drawing_init(pv_drawing *drawing, pv_type *type, double width, double height)
 {
-    *drawing = (pv_drawing){.width = width, .height = height};
+    *drawing = (pv_drawing){.width = width, .height = height, .type = type};
     drawing->trim = (pv_box){{0, 0}, {width, height}};
 }
 

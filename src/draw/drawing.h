@@ -38,11 +38,11 @@ typedef struct pv_drawing {
     size_t n_ops, cap_ops;
     char *chars;
     size_t n_chars, cap_chars;
-    pv_type *type; /* that text is set in; NULL: Helvetica */
+    pv_type *type; /* that text is set in */
     bool failed;   /* memory ran out somewhere: the drawing must not be used */
 } pv_drawing;
 
-void pv_drawing_init(pv_drawing *drawing, double width, double height);
+void pv_drawing_init(pv_drawing *drawing, pv_type *type, double width, double height);
 void pv_drawing_clear(pv_drawing *drawing);
 
 /* Maps all that is drawn linearly about the page's middle. Text keeps its shape, and grows as the

@@ -14,8 +14,7 @@ char *pv_course_svg(const pv_course *course, bool run, pv_diags *diags)
     const pv_art *art = &course->art;
     pv_box mat = {{0, 0}, art->size};
     pv_drawing drawing;
-    pv_drawing_init(&drawing, art->size.x, art->size.y);
-    drawing.type = course->type;
+    pv_drawing_init(&drawing, course->type, art->size.x, art->size.y);
     drawing.label = pv_copy_text(art->name);
     drawing.failed = drawing.label == NULL;
     pv_draw_box(&drawing, mat);
@@ -29,7 +28,7 @@ char *pv_course_svg(const pv_course *course, bool run, pv_diags *diags)
     return text;
 }
 
-char *pv_sheet_svg(const pv_plan *plan, size_t sheet, pv_diags *diags)
+char *pv_sheet_svg(const pv_plan *plan, size_t sheet, pv_type *type, pv_diags *diags)
 {
     if (sheet >= plan->n_sheets) {
         pv_fail(diags, PV_CAUSE_USAGE, "there is no sheet number %zu: the plan has %zu", sheet + 1,
@@ -38,7 +37,7 @@ char *pv_sheet_svg(const pv_plan *plan, size_t sheet, pv_diags *diags)
     }
     pv_drawing drawing;
     char *text = NULL;
-    if (pv_draw_sheet(&drawing, plan, sheet, diags))
+    if (pv_draw_sheet(&drawing, plan, sheet, type, diags))
         text = pv_svg(&drawing, diags);
     pv_drawing_clear(&drawing);
     return text;
@@ -146,6 +145,10 @@ static bool write_part(writing *w, const char *title, pv_pdf_part *part)
 static bool write_parts(const pv_plan *plan, const pv_pdf_job *job, room most, pv_diags *diags)
 {
     writing w = {.plan = plan, .job = job, .most = most, .diags = diags};
+    if (job->how.type == NULL) {
+        pv_fail(diags, PV_CAUSE_USAGE, "printing needs the typeface of the course");
+        return false;
+    }
     for (size_t i = 0; i < plan->n_sheets; i++)
         w.total += is_chosen(&w, i);
     if (w.total == 0) {
@@ -186,13 +189,6 @@ static bool keep(void *context, const pv_pdf_part *part, pv_diags *diags)
     if (*k->bytes == NULL)
         pv_fail_memory(diags);
     return *k->bytes != NULL;
-}
-
-bool pv_sheets_pdf(const pv_plan *plan, const bool *chosen, pv_progress *progress, void *context,
-                   unsigned char **bytes, size_t *size, pv_diags *diags)
-{
-    pv_printing how = {0};
-    return pv_sheets_pdf_for(plan, &how, chosen, progress, context, bytes, size, diags);
 }
 
 bool pv_sheets_pdf_for(const pv_plan *plan, const pv_printing *asked, const bool *chosen,

@@ -5,7 +5,6 @@
  * here before it is handed over. Its errors are recorded by a handler and looked at after each
  * operation of a drawing. Nothing of the file depends on the time: no dates are set. */
 #include "base/memory.h"
-#include "base/typeface.h"
 #include "draw/backend.h"
 #include "draw/pdf_type.h"
 
@@ -19,15 +18,12 @@
 #define PAGE_PT_HAIR  1e-6    /* 5080 mm is 14400 pt, but for what rounding adds */
 #define PAGE_UNIT_MAX 100.0   /* 508 m; ours */
 #define REAL_MAX      32767.0 /* where libharu clamps */
-#define FONT_PT_MAX   300.0   /* libharu refuses sizes above 600: the text matrix does the rest */
 #define CLIPS_MAX     20      /* libharu refuses the 28th nested graphics state */
-#define LETTERS_MAX   32000u  /* bytes of one string; libharu's limit is 32767 */
 #define IN_PT(mm)     ((mm) / PV_MM_PER_PT)
 
 struct pv_pdf {
     HPDF_Doc doc;
-    HPDF_Font font[2];  /* regular, bold; where no type is given */
-    pv_pdf_type *faces; /* else */
+    pv_pdf_type *faces;
     unsigned pages;
     size_t contents;           /* bytes */
     HPDF_STATUS error, detail; /* the first that libharu reported; 0 where none */
@@ -67,31 +63,17 @@ static bool refused(const pv_pdf *pdf, pv_diags *diags)
 
 /* ---- the document ---- */
 
-/* Unicode in PDFDocEncoding (ISO 32000-1, annex D.2) for the WinAnsi codes 0x80 to 0x9F, which
- * document information is written in; Latin 1 is the same in both. */
-static const unsigned char doc_codes[32] = {
-    0xA0, '?',  0x91, 0x86, 0x8C, 0x83, 0x81, 0x82, 0x1A, 0x8B, 0x97, 0x88, 0x96, '?', 0x99, '?',
-    '?',  0x8F, 0x90, 0x8D, 0x8E, 0x80, 0x85, 0x84, 0x1F, 0x92, 0x9D, 0x89, 0x9C, '?', 0x9E, 0x98,
-};
-
-/* In UTF-16 where it has characters beyond those of PDFDocEncoding. */
-static bool set_title(pv_pdf *pdf, const char *title)
+/* In UTF-16 where it has characters beyond ASCII. */
+static void set_title(pv_pdf *pdf, const char *title)
 {
-    unsigned char *bytes = malloc(strlen(title) + 1);
-    if (bytes == NULL)
-        return false;
-    if (pv_winansi(title, bytes, NULL)) {
-        for (unsigned char *b = bytes; *b != '\0'; b++)
-            if (*b >= 0x80 && *b <= 0x9F)
-                *b = doc_codes[*b - 0x80];
-        HPDF_SetInfoAttr(pdf->doc, HPDF_INFO_TITLE, (const char *)bytes);
-    } else {
+    bool ascii = true;
+    for (const char *c = title; *c != '\0'; c++)
+        ascii = ascii && (unsigned char)*c < 0x80;
+    if (!ascii) {
         HPDF_UseUTFEncodings(pdf->doc);
         HPDF_SetCurrentEncoder(pdf->doc, "UTF-8");
-        HPDF_SetInfoAttr(pdf->doc, HPDF_INFO_TITLE, title);
     }
-    free(bytes);
-    return true;
+    HPDF_SetInfoAttr(pdf->doc, HPDF_INFO_TITLE, title);
 }
 
 /* libharu has no call for these: one side only, and paper by the pages' size (ISO 32000-1, table
@@ -104,17 +86,6 @@ static void prefer_one_side(HPDF_Doc doc)
     HPDF_Dict_AddName(preferences, "Duplex", "Simplex");
     HPDF_Dict_AddBoolean(preferences, "PickTrayByPDFSize", HPDF_TRUE);
     doc->pdf_version = HPDF_VER_17;
-}
-
-static bool open_faces(pv_pdf *pdf, const pv_type *type)
-{
-    if (type != NULL) {
-        pdf->faces = pv_pdf_type_new(pdf->doc, type);
-        return pdf->faces != NULL;
-    }
-    pdf->font[0] = HPDF_GetFont(pdf->doc, "Helvetica", "WinAnsiEncoding");
-    pdf->font[1] = HPDF_GetFont(pdf->doc, "Helvetica-Bold", "WinAnsiEncoding");
-    return true;
 }
 
 pv_pdf *pv_pdf_new(const char *title, pv_type *type, pv_diags *diags)
@@ -134,7 +105,9 @@ pv_pdf *pv_pdf_new(const char *title, pv_type *type, pv_diags *diags)
     HPDF_SetInfoAttr(pdf->doc, HPDF_INFO_CREATOR, "pavior");
     HPDF_SetViewerPreference(pdf->doc, HPDF_PRINT_SCALING_NONE);
     prefer_one_side(pdf->doc);
-    if (!set_title(pdf, title) || !open_faces(pdf, type)) {
+    set_title(pdf, title);
+    pdf->faces = pv_pdf_type_new(pdf->doc, type);
+    if (pdf->faces == NULL) {
         pv_fail_memory(diags);
         pv_pdf_free(pdf);
         return NULL;
@@ -184,39 +157,12 @@ static void set_colour(page_state *s, const uint8_t rgb[3])
 
 static void show_text(page_state *s, const pv_op *op, const char *utf8)
 {
-    if (s->pdf->faces != NULL) {
-        set_colour(s, op->rgb);
-        pv_op placed = *op;
-        placed.size /= s->unit;
-        placed.p[0] = pv_scale(op->p[0], 1 / s->unit);
-        if (!pv_pdf_type_show(s->pdf->faces, s->page, &placed, utf8, &s->wrong) && s->wrong == NULL)
-            record_error(HPDF_FAILD_TO_ALLOC_MEM, 0, s->pdf);
-        return;
-    }
-    size_t length = strlen(utf8);
-    if (length > LETTERS_MAX || !isfinite(op->angle) || !(op->size > 0) ||
-        !reachable(s, op->size)) {
-        s->wrong = "a text is too long or of no possible size";
-        return;
-    }
-    unsigned char *bytes = malloc(length + 1);
-    if (bytes == NULL) {
+    set_colour(s, op->rgb);
+    pv_op placed = *op;
+    placed.size /= s->unit;
+    placed.p[0] = pv_scale(op->p[0], 1 / s->unit);
+    if (!pv_pdf_type_show(s->pdf->faces, s->page, &placed, utf8, &s->wrong) && s->wrong == NULL)
         record_error(HPDF_FAILD_TO_ALLOC_MEM, 0, s->pdf);
-        return;
-    }
-    if (pv_winansi(utf8, bytes, NULL)) {
-        double size = IN_PT(op->size) / s->unit, font = fmin(size, FONT_PT_MAX), k = size / font;
-        HPDF_REAL c = (HPDF_REAL)(k * cos(op->angle)), n = (HPDF_REAL)(k * sin(op->angle));
-        set_colour(s, op->rgb);
-        HPDF_Page_BeginText(s->page);
-        HPDF_Page_SetFontAndSize(s->page, s->pdf->font[op->bold], (HPDF_REAL)font);
-        HPDF_Page_SetTextMatrix(s->page, c, n, -n, c, pt(s, op->p[0].x), pt(s, op->p[0].y));
-        HPDF_Page_ShowText(s->page, (const char *)bytes);
-        HPDF_Page_EndText(s->page);
-    } else {
-        s->wrong = "a text has characters that the typeface lacks";
-    }
-    free(bytes);
 }
 
 /* The filled or clipping path comes first in a drawing, what is to be done with it last; PDF wants

@@ -1,14 +1,16 @@
 #include "draw/placed.h"
 
 #include "base/memory.h"
-#include "base/typeface.h"
 
 #include <stdlib.h>
 
+/* Capitals: renderers smooth and hint letters a little beyond their outlines. Ample: a page takes a
+ * text that it shows nothing of without harm. */
+#define LETTERING_SLACK 0.7
+
 pv_box pv_placed_lettering_box(const pv_lettering *lettering)
 {
-    /* The published box of the characters is a little taller than the letters' own (accents). */
-    return pv_box_grow(pv_lettering_box(lettering), 0.5 * lettering->height / PV_CAP_HEIGHT);
+    return pv_box_grow(pv_lettering_box(lettering), LETTERING_SLACK * lettering->height);
 }
 
 static bool add_thing(pv_placed *p, pv_placed_kind kind, size_t of, size_t part)

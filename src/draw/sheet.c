@@ -8,10 +8,11 @@ static pv_box in_sheet(pv_box mat, pv_vec origin)
     return (pv_box){pv_sub(mat.lo, origin), pv_sub(mat.hi, origin)};
 }
 
-bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t index, pv_diags *diags)
+bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t index, pv_type *type,
+                   pv_diags *diags)
 {
     pv_placed art;
-    pv_printing how = {0};
+    pv_printing how = {.type = type};
     bool good = pv_placed_open(&art, &plan->art);
     *drawing = (pv_drawing){0};
     if (good)
@@ -28,8 +29,7 @@ bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t index,
     const pv_sheet *sheet = &plan->sheets[index];
     const pv_printer *printer = how->printer;
     pv_box window = pv_sheet_art_box(plan, sheet);
-    pv_drawing_init(drawing, plan->page[0], plan->page[1]);
-    drawing->type = how->type;
+    pv_drawing_init(drawing, how->type, plan->page[0], plan->page[1]);
     drawing->label = pv_copy_text(sheet->name);
     drawing->failed = drawing->label == NULL;
     pv_anatomy a = {.drawing = drawing, .plan = plan, .sheet = sheet, .diags = diags};

@@ -2,7 +2,6 @@
  * that fits nowhere is left out. What matters most is placed first, so the order of the calls in
  * pv_draw_labels is the order of importance that docs/how/sheet-anatomy.md gives. */
 #include "base/words.h"
-#include "base/typeface.h"
 #include "draw/anatomy.h"
 
 #include <stdio.h>
@@ -247,13 +246,6 @@ static bool place_card(pv_anatomy *a, const card *c, double most, double least, 
     return false;
 }
 
-static bool can_be_set(const pv_anatomy *a, const char *one, uint32_t code)
-{
-    unsigned char set[8];
-    pv_type *type = a->drawing->type;
-    return type != NULL ? pv_type_has(type, code) : pv_winansi(one, set, NULL);
-}
-
 /* Appends characters up to a width, with an ellipsis where that isn't all. A name may have
  * characters that the typeface lacks. */
 static void append(const pv_anatomy *a, char *text, size_t size, const char *more, double ems)
@@ -269,7 +261,7 @@ static void append(const pv_anatomy *a, char *text, size_t size, const char *mor
         memcpy(one, more, n);
         one[n] = '\0';
         pv_utf8_decode(one, n, &code);
-        const char *put = can_be_set(a, one, code) ? one : "?";
+        const char *put = pv_type_has(a->drawing->type, code) ? one : "?";
         width += pv_draw_ems(a->drawing, put, true);
         bool over = width > ems || used + strlen(put) + 4 > size;
         if (over)

@@ -1,7 +1,7 @@
 #include "paper/printer.h"
 
 #include "base/memory.h"
-#include "base/typeface.h"
+#include "base/words.h"
 #include "paper/paper.h"
 #include "json/json.h"
 
@@ -130,13 +130,11 @@ static char *read_words(reader *r, const pv_json_node *node)
 {
     const char *text = pv_json_get_string(r->json, node);
     char *copy = pv_copy_text(text);
-    unsigned char *scratch = PV_NEW_ARRAY(strlen(text) + 1, unsigned char);
-    r->out_of_memory = r->out_of_memory || copy == NULL || scratch == NULL;
-    if (!r->out_of_memory && pv_json_good(r->json) && !pv_winansi(text, scratch, NULL))
+    r->out_of_memory = r->out_of_memory || copy == NULL;
+    if (pv_json_good(r->json) && !pv_text_prints(text, NULL))
         pv_json_complain(r->json, node, "has characters that can't be printed");
     else if (strlen(text) > PV_PRINTER_NAME_MAX)
         pv_json_complain(r->json, node, "is longer than %d bytes", PV_PRINTER_NAME_MAX);
-    free(scratch);
     return copy;
 }
 

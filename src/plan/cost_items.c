@@ -187,7 +187,7 @@ static bool add_lettering(pv_cost_axis *axis, const pv_lettering *lettering)
 {
     if (lettering->height >= PV_COST_TEXT_SMALL)
         return true;
-    pv_box b = pv_lettering_frame(lettering);
+    pv_box b = lettering->frame;
     const pv_vec own[4] = {b.lo, {b.hi.x, b.lo.y}, b.hi, {b.lo.x, b.hi.y}};
     pv_vec x = pv_polar(1, lettering->angle), y = pv_left(x), corner[4];
     for (int i = 0; i < 4; i++)

@@ -124,7 +124,7 @@ static bool add_lettering(pv_layers *scene, const pv_lettering *lettering)
     if (solid == NULL || !own(scene, solid) ||
         !add_layer(scene, (pv_layer){.kind = PV_LAYER_LETTERING, .colour = lettering->colour}))
         return false;
-    pv_box frame = pv_lettering_frame(lettering);
+    pv_box frame = lettering->frame;
     pv_vec x = pv_polar(1, lettering->angle), y = pv_left(x);
     const pv_vec corners[4] = {
         frame.lo, {frame.hi.x, frame.lo.y}, frame.hi, {frame.lo.x, frame.hi.y}};

@@ -73,6 +73,10 @@ pv_plan *pv_plan_proof(const pv_layout_options *options, pv_diags *diags)
                      "a proof page stands upright");
         return NULL;
     }
+    if (options->type == NULL) {
+        pv_fail(diags, PV_CAUSE_USAGE, "a proof page needs a typeface for its words");
+        return NULL;
+    }
     if (!shape_for(options, &shape, diags))
         return NULL;
     if (!pv_proof_art_make(&shape, &art)) {

@@ -268,18 +268,15 @@ static void read_areas(pv_plan_reader *r, const pv_json_node *list, pv_area **ar
     }
 }
 
-/* Left, bottom, right, top; left out by plans whose lettering is Helvetica. */
+/* Left, bottom, right, top. */
 static void read_frame(pv_plan_reader *r, const pv_json_node *node, pv_lettering *l)
 {
     double v[4];
-    if (node == NULL)
-        return;
     const double most = PV_COURSE_REACH;
     pv_read_numbers(r, node, v, 4, -most, most);
     if (pv_read_good(r) && !(v[0] <= v[2] && v[1] <= v[3]))
         pv_json_complain(r->json, node, "must be left, bottom, right, top");
     l->frame = (pv_box){{v[0], v[1]}, {v[2], v[3]}};
-    l->framed = true;
 }
 
 static void read_lettering(pv_plan_reader *r, const pv_json_node *list)
@@ -296,7 +293,7 @@ static void read_lettering(pv_plan_reader *r, const pv_json_node *list)
         l->angle = pv_read_number(r, item, "angle", -PV_COURSE_ANGLE_MAX, PV_COURSE_ANGLE_MAX);
         l->anchor = (pv_anchor)read_word(r, item, "anchor", pv_plan_anchor_names);
         l->colour = read_colour(r, item);
-        read_frame(r, pv_json_optional(r->json, item, "box"), l);
+        read_frame(r, pv_json_member(r->json, item, "box"), l);
     }
 }
 

@@ -145,11 +145,9 @@ static void write_lettering(pv_json_writer *w, const pv_art *art)
         key_number(w, "angle", l->angle);
         key_string(w, "anchor", pv_plan_anchor_names[l->anchor]);
         key_count(w, "colour", l->colour);
-        if (l->framed) {
-            const double box[4] = {l->frame.lo.x, l->frame.lo.y, l->frame.hi.x, l->frame.hi.y};
-            pv_json_key(w, "box");
-            write_numbers(w, box, 4);
-        }
+        const double box[4] = {l->frame.lo.x, l->frame.lo.y, l->frame.hi.x, l->frame.hi.y};
+        pv_json_key(w, "box");
+        write_numbers(w, box, 4);
         pv_json_close(w, '}');
     }
     pv_json_close(w, ']');

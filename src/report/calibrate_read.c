@@ -1,7 +1,7 @@
 #include "report/calibrate.h"
 
 #include "base/memory.h"
-#include "base/typeface.h"
+#include "base/words.h"
 #include "paper/paper.h"
 #include "json/json.h"
 
@@ -26,13 +26,10 @@ static char *read_text(reading *r, const pv_json_node *node)
 static char *read_paper(reading *r, const pv_json_node *node)
 {
     char *copy = read_text(r, node);
-    unsigned char *scratch = copy != NULL ? PV_NEW_ARRAY(strlen(copy) + 1, unsigned char) : NULL;
-    r->out_of_memory = r->out_of_memory || scratch == NULL;
-    if (scratch != NULL && pv_json_good(r->json) && !pv_winansi(copy, scratch, NULL))
+    if (copy != NULL && pv_json_good(r->json) && !pv_text_prints(copy, NULL))
         pv_json_complain(r->json, node, "has characters that can't be printed");
     else if (copy != NULL && strlen(copy) > PV_PRINTER_NAME_MAX)
         pv_json_complain(r->json, node, "is longer than %d bytes", PV_PRINTER_NAME_MAX);
-    free(scratch);
     return copy;
 }
 

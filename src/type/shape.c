@@ -1,7 +1,6 @@
 /* A line of text into glyphs: the order of directions by FriBidi, runs of one face, script and
  * direction by HarfBuzz. The language is left open, so that the locale decides nothing. */
 #include "base/memory.h"
-#include "base/typeface.h"
 #include "base/words.h"
 #include "type/face.h"
 
@@ -264,8 +263,6 @@ static size_t slot_of(const char *text, bool bold)
 
 double pv_type_ems(pv_type *type, const char *utf8, bool bold)
 {
-    if (type == NULL)
-        return pv_text_ems(utf8, bold);
     pv_memo *memo = &type->memo[slot_of(utf8, bold)];
     if (memo->known && memo->bold == bold && strcmp(memo->text, utf8) == 0)
         return memo->ems;

@@ -1,6 +1,5 @@
 /* The families of a type: the one that was asked for, and those that stand in for it. */
 #include "base/memory.h"
-#include "base/typeface.h"
 #include "base/words.h"
 #include "type/face.h"
 
@@ -194,17 +193,17 @@ void pv_type_free(pv_type *type)
 
 size_t pv_type_families(const pv_type *type)
 {
-    return type != NULL ? type->n_families : 0;
+    return type->n_families;
 }
 
 const char *pv_type_family(const pv_type *type, size_t index)
 {
-    return index < pv_type_families(type) ? type->family[index].name : NULL;
+    return index < type->n_families ? type->family[index].name : NULL;
 }
 
 double pv_type_cap(const pv_type *type)
 {
-    return type != NULL ? type->cap : PV_CAP_HEIGHT;
+    return type->cap;
 }
 
 bool pv_type_has(const pv_type *type, uint32_t code)

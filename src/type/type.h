@@ -34,10 +34,10 @@ typedef struct pv_setting {
 bool pv_type_set(const pv_type *type, const char *utf8, bool bold, pv_setting *out);
 void pv_setting_drop(pv_setting *setting);
 
-/* Width alone; as pv_text_ems where type is NULL. Below 0 where memory ran out. */
+/* Width alone. Below 0 where memory ran out. */
 double pv_type_ems(pv_type *type, const char *utf8, bool bold);
 
-/* Height of a capital; as PV_CAP_HEIGHT where type is NULL. */
+/* Height of a capital. */
 double pv_type_cap(const pv_type *type);
 
 /* Sees to it that a character has a face, looking for one among those that are installed. False

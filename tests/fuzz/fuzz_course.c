@@ -9,10 +9,13 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
+    static pv_type *type;
+    if (type == NULL)
+        type = pv_type_open(NULL, NULL);
     pv_diags *diags = pv_diags_new();
-    if (diags == NULL)
-        return 0;
-    pv_course *course = pv_course_parse((const char *)data, size, "fuzz", diags);
+    if (diags == NULL || type == NULL)
+        abort();
+    pv_course *course = pv_course_parse((const char *)data, size, "fuzz", type, diags);
     if ((course == NULL) != (pv_diags_count(diags, PV_ERROR) > 0))
         abort();
     for (size_t i = 0; i < pv_diags_size(diags); i++) {

@@ -94,6 +94,7 @@ BY_HAND void add_lettering(pv_art *art, const char *text, pv_vec at, double heig
     *l = (pv_lettering){.text = pv_copy_text(text), .at = at, .height = height, .angle = angle};
     l->anchor = PV_ANCHOR_CENTRE;
     l->colour = BLACK;
+    ck_assert(pv_lettering_set(l, test_type()));
 }
 
 /* A square yard with a ring, lines, a coloured disc and a mark. */

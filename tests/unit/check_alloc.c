@@ -39,7 +39,7 @@ typedef bool work(const inputs *in, pv_diags *diags);
 static bool read_course(const inputs *in, pv_diags *diags)
 {
     (void)in;
-    pv_course *course = pv_course_parse(text, strlen(text), "alloc.course", diags);
+    pv_course *course = pv_course_parse(text, strlen(text), "alloc.course", test_type(), diags);
     bool good = course != NULL;
     pv_course_free(course);
     return good;
@@ -120,7 +120,7 @@ static const struct {
 START_TEST(every_allocation_may_fail)
 {
     inputs in = {0};
-    in.course = pv_course_parse(text, strlen(text), NULL, NULL);
+    in.course = pv_course_parse(text, strlen(text), NULL, test_type(), NULL);
     ck_assert_ptr_nonnull(in.course);
     pv_layout_options options = pv_layout_defaults();
     in.plan = pv_plan_make(in.course, &options, NULL);

@@ -83,7 +83,7 @@ static bool draw(pv_diags *diags)
 {
     unsigned char *bytes = NULL;
     size_t size = 0;
-    pv_printing how = {.printer = printer};
+    pv_printing how = {.printer = printer, .type = test_type()};
     bool good = pv_sheets_pdf_for(plan, &how, NULL, NULL, NULL, &bytes, &size, diags);
     bool same = good == (bytes != NULL);
     pv_free(bytes);
@@ -94,6 +94,7 @@ static bool make_proof(pv_diags *diags)
 {
     pv_layout_options options = pv_layout_defaults();
     options.paper = "A4";
+    options.type = test_type();
     pv_plan *proof = pv_plan_proof(&options, diags);
     pv_plan_free(proof);
     return proof != NULL;
@@ -125,7 +126,8 @@ static void make_all(void)
     pv_report_text one = {"r", report, sizeof report - 1};
     printer = pv_calibrate_printer(&one, 1, diags);
     bool good = printer != NULL && pv_calibrate_scanner(&one, 1, &scanner, diags);
-    pv_course *course = pv_course_parse(course_text, sizeof course_text - 1, NULL, diags);
+    pv_course *course =
+        pv_course_parse(course_text, sizeof course_text - 1, NULL, test_type(), diags);
     pv_layout_options options = pv_layout_defaults();
     options.paper = "A5";
     plan = course != NULL ? pv_plan_make(course, &options, diags) : NULL;

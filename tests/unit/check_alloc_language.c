@@ -55,7 +55,7 @@ static void refuse_each(const char *text, bool is_sound)
     for (bool reached = true; reached; n++) {
         pv_diags *said = pv_diags_new();
         until = n;
-        pv_course *course = pv_course_parse(text, strlen(text), "alloc.course", said);
+        pv_course *course = pv_course_parse(text, strlen(text), "alloc.course", test_type(), said);
         reached = until < 0;
         until = -1;
         if (course != NULL && (!is_sound || !whole(course)))

@@ -49,7 +49,7 @@ static outcome review(const pv_course *course, pv_diags *diags)
 START_TEST(every_allocation_may_fail)
 {
     pv_diags *diags = pv_diags_new();
-    pv_course *course = pv_course_parse(text, strlen(text), "slip.course", diags);
+    pv_course *course = pv_course_parse(text, strlen(text), "slip.course", test_type(), diags);
     char *wrong = diags_text(diags);
     ck_assert_msg(course != NULL, "%s", wrong);
     outcome whole = review(course, diags);

@@ -144,7 +144,7 @@ START_TEST(many_sheets_are_several_files)
     size_t sheets = pv_plan_sheets(plan);
     ck_assert(sheets > PV_PDF_PAGES_MAX && sheets < 2 * PV_PDF_PAGES_MAX);
     seen s = {.n = 0};
-    pv_pdf_job job = {.sink = see, .sink_context = &s};
+    pv_pdf_job job = {.how.type = test_type(), .sink = see, .sink_context = &s};
     ck_assert(pv_sheets_pdf_files(plan, &job, diags));
     ck_assert_uint_eq(s.n, 2);
     ck_assert(s.part[0].number == 1 && s.part[0].first == 0 && s.part[1].number == 2);

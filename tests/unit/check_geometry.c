@@ -393,26 +393,21 @@ START_TEST(later_paint_hides_earlier)
 }
 END_TEST
 
-/* Advance widths of Helvetica from its published metrics (AFM): Q 778, u 556, a 556, y 500
- * thousandths of an em. */
+/* Turned and moved, by hand. */
 START_TEST(lettering_has_a_box)
 {
-    pv_lettering word = {.text = "Quay", .at = {100, 50}, .height = 7.18};
-    double width = 2.390 * 10;
+    pv_lettering word = {.at = {100, 50}, .frame = {{-3, -2}, {20, 7}}};
     pv_box box = pv_lettering_box(&word);
-    NEAR(box.lo.x, 100, 1e-9);
-    NEAR(box.hi.x, 100 + width, 1e-9);
-    NEAR(box.lo.y, 50 - 2.07, 1e-9);
-    NEAR(box.hi.y, 57.18, 1e-9);
-    word.anchor = PV_ANCHOR_CENTRE;
-    NEAR(pv_lettering_box(&word).lo.x, 100 - width / 2, 1e-9);
-    word.anchor = PV_ANCHOR_RIGHT;
-    word.angle = PV_PI / 2; /* reads upwards, ends at the anchor */
+    NEAR(box.lo.x, 97, 1e-9);
+    NEAR(box.hi.x, 120, 1e-9);
+    NEAR(box.lo.y, 48, 1e-9);
+    NEAR(box.hi.y, 57, 1e-9);
+    word.angle = PV_PI / 2; /* reads upwards */
     box = pv_lettering_box(&word);
-    NEAR(box.hi.y, 50, 1e-9);
-    NEAR(box.lo.y, 50 - width, 1e-9);
-    NEAR(box.lo.x, 100 - 7.18, 1e-9);
-    NEAR(box.hi.x, 102.07, 1e-9);
+    NEAR(box.lo.x, 93, 1e-9);
+    NEAR(box.hi.x, 102, 1e-9);
+    NEAR(box.lo.y, 47, 1e-9);
+    NEAR(box.hi.y, 70, 1e-9);
 }
 END_TEST
 

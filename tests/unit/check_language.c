@@ -13,7 +13,7 @@
 static pv_course *read_course(const char *text)
 {
     pv_diags *diags = pv_diags_new();
-    pv_course *course = pv_course_parse(text, strlen(text), "t.course", diags);
+    pv_course *course = pv_course_parse(text, strlen(text), "t.course", test_type(), diags);
     char *findings = diags_text(diags);
     ck_assert_msg(course != NULL, "%s\n%s", text, findings);
     ck_assert_msg(pv_diags_size(diags) == 0, "%s\n%s", text, findings);
@@ -482,7 +482,8 @@ static pv_course *read_file(const char *path)
 {
     pv_bytes bytes = read_input(path);
     pv_diags *diags = pv_diags_new();
-    pv_course *course = pv_course_parse((const char *)bytes.data, bytes.size, path, diags);
+    pv_course *course =
+        pv_course_parse((const char *)bytes.data, bytes.size, path, test_type(), diags);
     char *findings = diags_text(diags);
     ck_assert_msg(course != NULL && pv_diags_size(diags) == 0, "%s", findings);
     pv_free(findings);

@@ -82,7 +82,8 @@ START_TEST(the_36_in_check_course)
         {"38x38in", 965.2, 965.2, 1},
     };
     pv_bytes text = read_input("tests/outside/check36.course");
-    pv_course *course = pv_course_parse((const char *)text.data, text.size, "check36", NULL);
+    pv_course *course =
+        pv_course_parse((const char *)text.data, text.size, "check36", test_type(), NULL);
     ck_assert_ptr_nonnull(course);
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         pv_layout_options options = pv_layout_defaults();
@@ -265,7 +266,7 @@ static bool looks_plain(const pv_art *art, pv_box box, size_t *colour)
                 const pv_lettering *t = &art->letterings[l];
                 pv_vec d = pv_sub(p, t->at), x = pv_polar(1, t->angle);
                 pv_vec own = {pv_dot(d, x), pv_dot(d, pv_left(x))};
-                if (pv_box_holds(pv_lettering_frame(t), own))
+                if (pv_box_holds(t->frame, own))
                     return false;
             }
         }

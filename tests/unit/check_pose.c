@@ -458,7 +458,7 @@ static const char slipway[] = "course \"Slipway\" edition \"1\"\n"
 static pv_plan *plan_of(const char *text_of, size_t size, const char *paper)
 {
     pv_diags *diags = pv_diags_new();
-    pv_course *course = pv_course_parse(text_of, size, "course", diags);
+    pv_course *course = pv_course_parse(text_of, size, "course", test_type(), diags);
     pv_layout_options options = pv_layout_defaults();
     options.paper = paper;
     pv_plan *plan = course != NULL ? pv_plan_make(course, &options, diags) : NULL;

@@ -100,7 +100,7 @@ static const change changes[] = {
     {"0.0625", "-0.3", NULL},
     {"0.0625", "0.31", "ink_mm.value"},
     {"\"corrected\": true", "\"corrected\": 1", "corrected"},
-    {"the hall's printer", "\\u4e2d", "has characters that can't be printed"},
+    {"the hall's printer", "\\u202e", "has characters that can't be printed"},
     {"the hall's printer", "a\\nb", "has characters that can't be printed"},
     {"\"ink_mm\"", "\"ink\"", "ink_mm"},
     {"\"name\"", "\"version\"", "p.json:"},
@@ -280,8 +280,8 @@ START_TEST(a_sheet_comes_out_of_its_printer_as_planned)
         ck_assert_ptr_nonnull(plan);
         pv_printer p = printer_of(0.989, 0.996, 2, 0);
         pv_drawing plain, own;
-        ck_assert(pv_draw_sheet(&plain, plan, 0, NULL));
-        pv_printing how = {.printer = &p};
+        ck_assert(pv_draw_sheet(&plain, plan, 0, test_type(), NULL));
+        pv_printing how = {.printer = &p, .type = test_type()};
         pv_placed placed;
         ck_assert(pv_placed_open(&placed, &plan->art));
         ck_assert(pv_draw_sheet_for(&own, plan, 0, &how, &placed, NULL));

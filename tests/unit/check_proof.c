@@ -2,7 +2,6 @@
  * tags read, and its plan comes back. */
 #include "common.h"
 
-#include "base/typeface.h"
 #include "draw/art.h"
 #include "paper/paper.h"
 #include "plan/layout.h"
@@ -39,6 +38,7 @@ static pv_plan *proof(const char *paper, double margin, pv_diags *diags)
 {
     pv_layout_options options = pv_layout_defaults();
     options.paper = paper;
+    options.type = test_type();
     for (int i = 0; margin >= 0 && i < 4; i++)
         options.margin[i] = margin;
     return pv_plan_proof(&options, diags);
@@ -215,7 +215,7 @@ static void check_ladder(const pv_plan *plan, const char *what, bool small)
 /* The box of a text's ink, as in check_sheet.c. */
 static pv_box text_box(const pv_op *op, const char *text)
 {
-    double width = pv_text_ems(text, op->bold) * op->size;
+    double width = pv_type_ems(test_type(), text, op->bold) * op->size;
     double below = strspn(text, "0123456789 imn") == strlen(text) ? 0.023 : 0.225;
     double above = strspn(text, "0123456789 imn") == strlen(text) ? 0.72 : 0.775;
     pv_vec x = pv_polar(1, op->angle), y = pv_left(x);
@@ -232,7 +232,8 @@ static size_t check_drawing(const pv_plan *plan, const char *what)
     static pv_box shapes[4000], texts[400];
     const char *said[400];
     pv_drawing d;
-    REQUIRE(pv_draw_sheet(&d, plan, 0, NULL) && !d.failed, "%s: it can't be drawn", what);
+    REQUIRE(pv_draw_sheet(&d, plan, 0, test_type(), NULL) && !d.failed, "%s: it can't be drawn",
+            what);
     pv_box page = pv_plan_printable(plan), box = pv_box_none();
     pv_box cell = pv_sheet_cell(&plan->sheets[0]), comb = pv_sheet_card_box(&plan->sheets[0]);
     size_t i = 0, n = 0, m = 0;
@@ -373,6 +374,11 @@ START_TEST(a_proof_stands_upright_and_knows_its_paper)
     ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_USAGE);
     pv_diags_free(diags);
     options.orientation = PV_PORTRAIT;
+    diags = pv_diags_new();
+    ck_assert_ptr_null(pv_plan_proof(&options, diags)); /* no typeface */
+    ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_USAGE);
+    pv_diags_free(diags);
+    options.type = test_type();
     options.paper = "A44";
     diags = pv_diags_new();
     ck_assert_ptr_null(pv_plan_proof(&options, diags));

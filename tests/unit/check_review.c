@@ -33,7 +33,7 @@ static pv_course *course_of(const char *rest)
     pv_text text = PV_TEXT_INIT;
     pv_text_add(&text, "%s%s", head, rest);
     pv_diags *diags = pv_diags_new();
-    pv_course *course = pv_course_parse(text.chars, text.length, "t.course", diags);
+    pv_course *course = pv_course_parse(text.chars, text.length, "t.course", test_type(), diags);
     char *said = diags_text(diags);
     ck_assert_msg(course != NULL, "%s", said);
     pv_free(said);
@@ -568,7 +568,8 @@ START_TEST(check_course_has_its_regions)
 {
     pv_bytes bytes = read_input("tests/outside/check36.course");
     pv_diags *diags = pv_diags_new();
-    pv_course *course = pv_course_parse((const char *)bytes.data, bytes.size, "36", diags);
+    pv_course *course =
+        pv_course_parse((const char *)bytes.data, bytes.size, "36", test_type(), diags);
     ck_assert_ptr_nonnull(course);
     pv_review *r = pv_review_make(course, diags);
     ck_assert_ptr_nonnull(r);
@@ -587,7 +588,8 @@ START_TEST(json_has_its_keys)
 {
     pv_bytes bytes = read_input("layouts/quayside.course");
     pv_diags *diags = pv_diags_new();
-    pv_course *course = pv_course_parse((const char *)bytes.data, bytes.size, "q.course", diags);
+    pv_course *course =
+        pv_course_parse((const char *)bytes.data, bytes.size, "q.course", test_type(), diags);
     pv_review *review = pv_review_make(course, diags);
     char *text = pv_review_json(review), *again = pv_review_json(review);
     ck_assert_str_eq(text, again);

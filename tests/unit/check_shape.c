@@ -14,7 +14,7 @@
 static pv_plan *plan_of(const char *text)
 {
     pv_diags *diags = pv_diags_new();
-    pv_course *course = pv_course_parse(text, strlen(text), "hair", diags);
+    pv_course *course = pv_course_parse(text, strlen(text), "hair", test_type(), diags);
     char *said = diags_text(diags);
     ck_assert_msg(course != NULL, "%s", said);
     pv_layout_options options = pv_layout_defaults();

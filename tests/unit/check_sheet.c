@@ -3,7 +3,6 @@
 #include "common.h"
 
 #include "base/memory.h"
-#include "base/typeface.h"
 #include "course/model.h"
 #include "draw/art.h"
 #include "draw/backend.h"
@@ -84,15 +83,15 @@ typedef struct page {
     size_t n;
 } page;
 
-/* The box of a text's own ink, from the published metrics: no glyph of Helvetica's Latin letters
- * without accents reaches farther down than the bar's -0.225 em or higher than its 0.775 em;
- * capitals and digits stay within the Q's -0.056 and 0.741 (its accents apart), digits within
+/* The box of a text's own ink, from the published metrics: no glyph of Liberation Sans' Latin
+ * letters without accents reaches farther down than the bar's -0.225 em or higher than its 0.775
+ * em; capitals and digits stay within the Q's -0.056 and 0.741 (its accents apart), digits within
  * 0.719. */
 static pv_box ink_box(const pv_op *op, const char *text)
 {
     bool digits = strspn(text, "0123456789 imn") == strlen(text);
     bool capitals = strspn(text, "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ") == strlen(text);
-    double width = pv_text_ems(text, op->bold) * op->size;
+    double width = pv_type_ems(test_type(), text, op->bold) * op->size;
     double below = (digits ? 0.023 : capitals ? 0.056 : 0.225) * op->size;
     double above = (digits ? 0.72 : capitals ? 0.741 : 0.775) * op->size;
     pv_vec x = pv_polar(1, op->angle), y = pv_left(x);
@@ -123,7 +122,7 @@ static bool is_dart(const pv_drawing *d, size_t i, pv_box box)
 static void read_page(page *p, const pv_plan *plan, size_t sheet)
 {
     pv_diags *diags = pv_diags_new();
-    ck_assert(pv_draw_sheet(&p->drawing, plan, sheet, diags) && !p->drawing.failed);
+    ck_assert(pv_draw_sheet(&p->drawing, plan, sheet, test_type(), diags) && !p->drawing.failed);
     pv_diags_free(diags);
     p->n = 0;
     size_t i = 0;
@@ -438,20 +437,23 @@ START_TEST(chosen_sheets_become_pages)
     bool *chosen = NULL;
     ck_assert(pv_plan_choose(plan, "A1,B2", &chosen, diags));
     calls c = {.stop_at = SIZE_MAX};
-    ck_assert(pv_sheets_pdf(plan, chosen, count_call, &c, &bytes, &size, diags));
+    ck_assert(pv_sheets_pdf_for(plan, &(pv_printing){.type = test_type()}, chosen, count_call, &c,
+                                &bytes, &size, diags));
     ck_assert_uint_eq(c.total, 2);
     ck_assert_uint_eq(c.last, 2);
     pv_free(bytes);
     c = (calls){.stop_at = 1};
-    ck_assert(!pv_sheets_pdf(plan, NULL, count_call, &c, &bytes, &size, diags));
+    ck_assert(!pv_sheets_pdf_for(plan, &(pv_printing){.type = test_type()}, NULL, count_call, &c,
+                                 &bytes, &size, diags));
     ck_assert_ptr_null(bytes);
     ck_assert_uint_eq(c.last, 1);
     for (size_t i = 0; i < pv_plan_sheets(plan); i++)
         chosen[i] = false;
-    ck_assert(!pv_sheets_pdf(plan, chosen, NULL, NULL, &bytes, &size, diags));
-    ck_assert_ptr_null(pv_sheet_svg(plan, pv_plan_sheets(plan), diags));
+    ck_assert(!pv_sheets_pdf_for(plan, &(pv_printing){.type = test_type()}, chosen, NULL, NULL,
+                                 &bytes, &size, diags));
+    ck_assert_ptr_null(pv_sheet_svg(plan, pv_plan_sheets(plan), test_type(), diags));
     ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), 3);
-    char *svg = pv_sheet_svg(plan, 1, diags);
+    char *svg = pv_sheet_svg(plan, 1, test_type(), diags);
     ck_assert_ptr_nonnull(svg);
     ck_assert(strstr(svg, ">print at 100 %, no scaling</text>") != NULL);
     pv_free(svg);
@@ -468,7 +470,8 @@ START_TEST(the_same_plan_gives_the_same_bytes)
     size_t size[2];
     for (int i = 0; i < 2; i++) {
         pv_plan *plan = make_plan(600, 500, "A4", 0, 0, PV_FEWEST, diags);
-        ck_assert(pv_sheets_pdf(plan, NULL, NULL, NULL, &bytes[i], &size[i], diags));
+        ck_assert(pv_sheets_pdf_for(plan, &(pv_printing){.type = test_type()}, NULL, NULL, NULL,
+                                    &bytes[i], &size[i], diags));
         pv_plan_free(plan);
     }
     ck_assert_uint_eq(size[0], size[1]);
@@ -494,7 +497,9 @@ START_TEST(any_name_can_be_printed)
         ck_assert_ptr_nonnull(plan);
         unsigned char *bytes = NULL;
         size_t size = 0;
-        ck_assert_msg(pv_sheets_pdf(plan, NULL, NULL, NULL, &bytes, &size, diags), "name %zu", i);
+        ck_assert_msg(pv_sheets_pdf_for(plan, &(pv_printing){.type = test_type()}, NULL, NULL, NULL,
+                                        &bytes, &size, diags),
+                      "name %zu", i);
         pv_free(bytes);
         pv_plan_free(plan);
     }

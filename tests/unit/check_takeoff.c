@@ -15,7 +15,7 @@
 static pv_course *parse(const char *text)
 {
     pv_diags *diags = pv_diags_new();
-    pv_course *course = pv_course_parse(text, strlen(text), "t.course", diags);
+    pv_course *course = pv_course_parse(text, strlen(text), "t.course", test_type(), diags);
     if (course == NULL) {
         char *said = diags_text(diags);
         ck_abort_msg("%s", said);

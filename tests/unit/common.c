@@ -5,12 +5,32 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+static pv_type *type;
+
+pv_type *test_type(void)
+{
+    return type;
+}
+
+static void open_type(void)
+{
+    pv_diags *diags = pv_diags_new();
+    type = pv_type_open(NULL, diags);
+    if (type == NULL || pv_diags_size(diags) > 0) {
+        fputs("the default typeface is not installed\n", stderr);
+        exit(EXIT_FAILURE);
+    }
+    pv_diags_free(diags);
+}
+
 int run_suite(Suite *suite)
 {
+    open_type(); /* before Check forks: each test has its own copy */
     SRunner *runner = srunner_create(suite);
     srunner_run_all(runner, CK_NORMAL);
     int failed = srunner_ntests_failed(runner);
     srunner_free(runner);
+    pv_type_free(type);
     return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
 }
 

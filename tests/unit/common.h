@@ -11,6 +11,9 @@
 /* Runs a suite and gives main's status. */
 int run_suite(Suite *suite);
 
+/* The default typeface, opened once for a whole program: .ci/packages has it. */
+pv_type *test_type(void);
+
 /* A file of the checkout, relative to its top (tests run there). Fails the test if it can't be
  * read. The caller frees data with pv_free. */
 pv_bytes read_input(const char *path);

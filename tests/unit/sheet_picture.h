@@ -41,7 +41,7 @@ static const char picture_course[] =
 static pv_plan *picture_plan_of(const char *text, const char *paper)
 {
     pv_diags *diags = pv_diags_new();
-    pv_course *course = pv_course_parse(text, strlen(text), "pier", diags);
+    pv_course *course = pv_course_parse(text, strlen(text), "pier", test_type(), diags);
     ck_assert_ptr_nonnull(course);
     pv_layout_options options = pv_layout_defaults();
     options.paper = paper;
