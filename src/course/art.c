@@ -2,7 +2,7 @@
 
 #include "base/light.h"
 #include "base/memory.h"
-#include "course/outline.h"
+#include "scene/outline.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -206,6 +206,7 @@ bool pv_area_covers(const pv_area *area, pv_vec p)
 pv_spot pv_art_spot(const pv_art *art, pv_vec p)
 {
     pv_spot spot = {.colour = art->ground, .line = -1};
+    spot.off = !pv_box_holds((pv_box){{0, 0}, art->size}, p);
     for (size_t i = art->n_fills; i-- > 0;) {
         if (pv_area_covers(&art->fills[i], p)) {
             spot.colour = art->fills[i].colour;

@@ -114,6 +114,7 @@ typedef struct pv_spot {
     size_t colour;
     long line; /* index of the topmost line there, or -1 */
     bool mark; /* a mark covers it */
+    bool off;  /* the mat does not reach there: this is what would be cut off */
 } pv_spot;
 
 pv_spot pv_art_spot(const pv_art *art, pv_vec p);

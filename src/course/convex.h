@@ -2,7 +2,7 @@
 #ifndef COURSE_CONVEX_H
 #define COURSE_CONVEX_H
 
-#include "course/outline.h"
+#include "scene/outline.h"
 
 #define PV_CONVEX_MAX 8
 

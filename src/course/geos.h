@@ -4,7 +4,7 @@
 #define COURSE_GEOS_H
 
 #include "course/art.h"
-#include "course/outline.h"
+#include "scene/outline.h"
 
 #include <geos_c.h>
 

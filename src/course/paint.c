@@ -20,8 +20,8 @@ typedef struct adding {
 static bool add_solid(void *context, const pv_solid *solid)
 {
     const adding *a = context;
-    pv_item item = {PV_ITEM_LINE, a->line, a->paint->art->lines[a->line].colour, *solid,
-                    pv_solid_box(solid)};
+    pv_item item = {
+        PV_ITEM_LINE, a->line, a->paint->art->lines[a->line].colour, pv_solid_box(solid), {*solid}};
     return add(a->paint, &item);
 }
 
@@ -84,7 +84,7 @@ typedef struct asking {
 static bool covers(const pv_paint *paint, const pv_item *item, pv_vec p)
 {
     if (item->kind == PV_ITEM_LINE)
-        return pv_solid_covers(&item->solid, p);
+        return pv_solid_covers(&item->u.solid, p);
     if (item->kind == PV_ITEM_FILL)
         return pv_locator_covers(&paint->fills, item->of, p);
     return pv_area_covers(&paint->art->marks[item->of], p);

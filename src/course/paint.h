@@ -3,17 +3,7 @@
 #define COURSE_PAINT_H
 
 #include "course/locate.h"
-
-typedef enum pv_item_kind { PV_ITEM_FILL, PV_ITEM_LINE, PV_ITEM_MARK } pv_item_kind;
-
-/* A fill, one solid of a line, or a mark. */
-typedef struct pv_item {
-    pv_item_kind kind;
-    size_t of; /* the art's fill, line or mark */
-    size_t colour;
-    pv_solid solid; /* of a line */
-    pv_box box;
-} pv_item;
+#include "scene/scene.h"
 
 typedef struct pv_paint {
     const pv_art *art;

@@ -40,9 +40,9 @@ static void overlap(size_t other, void *context)
     double height = fmin(a->box.hi.y, b->box.hi.y) - fmax(a->box.lo.y, b->box.lo.y);
     if (width <= 1e-9 || height <= 1e-9)
         return;
-    if (a->kind == PV_ITEM_LINE && b->kind == PV_ITEM_LINE && a->solid.kind == PV_SOLID_POLYGON &&
-        b->solid.kind == PV_SOLID_POLYGON &&
-        (parted_by(&a->solid, &b->solid) || parted_by(&b->solid, &a->solid)))
+    if (a->kind == PV_ITEM_LINE && b->kind == PV_ITEM_LINE && a->u.solid.kind == PV_SOLID_POLYGON &&
+        b->u.solid.kind == PV_SOLID_POLYGON &&
+        (parted_by(&a->u.solid, &b->u.solid) || parted_by(&b->u.solid, &a->u.solid)))
         return;
     if (!PV_GROW(p->later, p->n_later, p->cap_later))
         p->no_memory = true;
@@ -57,7 +57,7 @@ static const GEOSGeometry *shape(painting *p, size_t item)
     if (p->shapes[item] != NULL)
         return p->shapes[item];
     if (it->kind == PV_ITEM_LINE)
-        p->shapes[item] = pv_geos_solid(&p->paint->geos, &it->solid);
+        p->shapes[item] = pv_geos_solid(&p->paint->geos, &it->u.solid);
     else
         p->shapes[item] = pv_geos_area(
             &p->paint->geos, it->kind == PV_ITEM_FILL ? &art->fills[it->of] : &art->marks[it->of]);

@@ -18,7 +18,7 @@ static void nearer_paint(size_t i, void *context)
     near_paint *n = context;
     const pv_item *item = &n->paint->items[i];
     if (item->kind == PV_ITEM_LINE)
-        n->distance = fmin(n->distance, pv_convex_to_solid(&n->body, &item->solid, NULL));
+        n->distance = fmin(n->distance, pv_convex_to_solid(&n->body, &item->u.solid, NULL));
 }
 
 /* How much room a footprint has to the region's edge and to all line paint: 0 where it hasn't any.

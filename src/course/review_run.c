@@ -36,7 +36,7 @@ static void meet_path(size_t i, void *context)
     pv_review *review = run->r->review;
     pv_vec at;
     if (item->kind != PV_ITEM_LINE || run->failed ||
-        pv_convex_to_solid(&run->step.path, &item->solid, &at) > 0)
+        pv_convex_to_solid(&run->step.path, &item->u.solid, &at) > 0)
         return;
     contact *c = &run->contacts[item->of];
     if (!c->crossed) {
@@ -89,7 +89,7 @@ static void meet_probe(size_t i, void *context)
     const pv_item *item = &p->paint->items[i];
     pv_vec at;
     if (p->meets || item->kind != PV_ITEM_LINE || item->of != p->line ||
-        pv_convex_to_solid(&p->body, &item->solid, &at) > 0)
+        pv_convex_to_solid(&p->body, &item->u.solid, &at) > 0)
         return;
     p->meets = true;
     p->at = at;
@@ -156,9 +156,9 @@ static void meet_body(size_t i, void *context)
         return;
     pv_nearness *least = &run->r->review->paint;
     pv_vec at;
-    double d = pv_convex_to_solid(&run->step.body, &item->solid, &at);
+    double d = pv_convex_to_solid(&run->step.body, &item->u.solid, &at);
     if (d == 0)
-        on_line(run, item->of, &item->solid);
+        on_line(run, item->of, &item->u.solid);
     else
         d = fmax(0, d - PV_SWEEP_LESS);
     /* What the route crosses is no obstacle; where it is hit all the same, that is a problem of its

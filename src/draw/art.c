@@ -7,7 +7,6 @@
 #include "draw/art.h"
 
 #include "base/memory.h"
-#include "course/outline.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -20,6 +19,7 @@
 
 typedef struct painter {
     pv_drawing *drawing;
+    const pv_scene *mat;
     pv_box window; /* mat frame */
     pv_vec origin;
     pv_vec *ring[2]; /* room for cutting rings */
@@ -219,77 +219,53 @@ static void paint_ground(painter *w, const pv_art *art)
         pv_draw_fill(w->drawing, art->colours[art->ground].rgb, false);
 }
 
-static void add_to_path(painter *w, const pv_placed *placed, const pv_placed_thing *thing)
+static bool add_ring(void *context, const pv_ring *ring)
 {
-    const pv_art *art = placed->art;
-    if (thing->kind == PV_PLACED_LINE) {
-        paint_solid(w, &placed->solids[thing->part]);
-        return;
-    }
-    const pv_area *area =
-        thing->kind == PV_PLACED_FILL ? &art->fills[thing->of] : &art->marks[thing->of];
-    paint_ring(w, area->rings[thing->part].points, area->rings[thing->part].n);
+    paint_ring(context, ring->points, ring->n);
+    return true;
 }
 
-static size_t colour_of(const pv_art *art, const pv_placed_thing *thing)
+static void add_to_path(painter *w, const pv_item *item)
 {
-    switch (thing->kind) {
-    case PV_PLACED_LINE:
-        return art->lines[thing->of].colour;
-    case PV_PLACED_FILL:
-        return art->fills[thing->of].colour;
-    case PV_PLACED_MARK:
-        return art->marks[thing->of].colour;
-    case PV_PLACED_LETTERING:
-        break;
-    }
-    return art->letterings[thing->of].colour;
+    if (item->kind == PV_ITEM_LINE)
+        paint_solid(w, &item->u.solid);
+    else
+        pv_scene_rings(w->mat, item, w->window, add_ring, w);
 }
 
 /* All parts of one fill, line or mark are one path. */
-static void paint_found(painter *w, const pv_placed *placed, const pv_found *found)
+static void paint_found(painter *w, const pv_look *found)
 {
-    const pv_art *art = placed->art;
+    const pv_art *art = w->mat->art;
     for (size_t i = 0; i < found->n && !w->drawing->failed;) {
-        const pv_placed_thing *first = &placed->things[found->list[i]], *next = first;
-        if (first->kind == PV_PLACED_LETTERING) {
+        const pv_item *first = found->items[i];
+        if (first->kind == PV_ITEM_TEXT) {
             paint_lettering(w, art, &art->letterings[first->of]);
             i++;
             continue;
         }
         size_t before = w->drawing->n_ops;
-        while (next->kind == first->kind && next->of == first->of) {
-            add_to_path(w, placed, next);
-            if (++i == found->n)
+        for (; i < found->n; i++) {
+            const pv_item *next = found->items[i];
+            if (next->kind != first->kind || next->of != first->of)
                 break;
-            next = &placed->things[found->list[i]];
+            add_to_path(w, next);
         }
         if (w->drawing->n_ops > before)
-            pv_draw_fill(w->drawing, art->colours[colour_of(art, first)].rgb,
-                         first->kind != PV_PLACED_LINE);
+            pv_draw_fill(w->drawing, art->colours[first->colour].rgb, first->kind != PV_ITEM_LINE);
     }
 }
 
-void pv_draw_placed(pv_drawing *drawing, const pv_placed *placed, pv_box window, pv_vec origin)
+void pv_draw_mat(pv_drawing *drawing, const pv_scene *mat, pv_box window, pv_vec origin)
 {
-    painter w = {.drawing = drawing, .window = window, .origin = origin};
-    pv_found found = {0};
-    paint_ground(&w, placed->art);
-    if (pv_grid_find(&placed->grid, window, &found))
-        paint_found(&w, placed, &found);
+    painter w = {.drawing = drawing, .mat = mat, .window = window, .origin = origin};
+    pv_look found = {0};
+    paint_ground(&w, mat->art);
+    if (pv_scene_find(mat, window, &found))
+        paint_found(&w, &found);
     else
         drawing->failed = true;
-    free(found.list);
+    pv_look_drop(&found);
     free(w.ring[0]);
     free(w.ring[1]);
-}
-
-void pv_draw_art(pv_drawing *drawing, const pv_art *art, pv_box window, pv_vec origin)
-{
-    pv_placed placed;
-    if (pv_placed_open(&placed, art))
-        pv_draw_placed(drawing, &placed, window, origin);
-    else
-        drawing->failed = true;
-    pv_placed_close(&placed);
 }

@@ -4,14 +4,12 @@
 
 #include "course/model.h"
 #include "draw/drawing.h"
-#include "draw/placed.h"
 #include "paper/printer.h"
 #include "plan/layout.h"
+#include "scene/scene.h"
 
-/* Everything of the art that meets `window` (mat frame), shifted by -origin. Doesn't clip. */
-void pv_draw_placed(pv_drawing *drawing, const pv_placed *placed, pv_box window, pv_vec origin);
-/* The same of an art that is drawn but once. */
-void pv_draw_art(pv_drawing *drawing, const pv_art *art, pv_box window, pv_vec origin);
+/* Everything of a mat's scene that meets `window` (mat frame), shifted by -origin. Doesn't clip. */
+void pv_draw_mat(pv_drawing *drawing, const pv_scene *mat, pv_box window, pv_vec origin);
 
 /* The robot's run in the mat frame: the route as a thin line, the robot's outline where it starts
  * and where it ends. Never on a sheet. */
@@ -23,6 +21,6 @@ bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t sheet, pv_ty
 /* The same for a printer. `art` is the plan's, or what pv_gain_art made of it for the
  * printer's ink. The page itself and its trim box stay true. */
 bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t sheet,
-                       const pv_printing *how, const pv_placed *art, pv_diags *diags);
+                       const pv_printing *how, const pv_scene *art, pv_diags *diags);
 
 #endif

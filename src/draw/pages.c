@@ -19,7 +19,12 @@ char *pv_course_svg(const pv_course *course, bool run, pv_diags *diags)
     drawing.failed = drawing.label == NULL;
     pv_draw_box(&drawing, mat);
     pv_draw_clip(&drawing);
-    pv_draw_art(&drawing, art, mat, pv_v(0, 0));
+    pv_scene *scene = pv_scene_of(art);
+    if (scene != NULL)
+        pv_draw_mat(&drawing, scene, mat, pv_v(0, 0));
+    else
+        drawing.failed = true;
+    pv_scene_free(scene);
     pv_draw_end_clip(&drawing);
     if (run)
         pv_draw_run(&drawing, course);
@@ -47,25 +52,28 @@ char *pv_sheet_svg(const pv_plan *plan, size_t sheet, pv_type *type, pv_diags *d
 typedef struct printing {
     pv_printing asked;
     pv_art own;
-    pv_placed art;
+    pv_scene *moved; /* its scene */
+    const pv_scene *mat;
 } printing;
 
 static bool printing_open(printing *p, const pv_plan *plan, const pv_printing *asked,
                           pv_diags *diags)
 {
-    *p = (printing){.asked = *asked};
+    *p = (printing){.asked = *asked, .mat = plan->mat};
     double ink = pv_printer_ink(asked->printer);
-    if (ink != 0 && !pv_gain_art(&plan->art, ink, &p->own, diags))
-        return false;
-    if (pv_placed_open(&p->art, ink != 0 ? &p->own : &plan->art))
+    if (ink == 0)
         return true;
-    pv_fail_memory(diags);
-    return false;
+    if (!pv_gain_art(&plan->art, ink, &p->own, diags))
+        return false;
+    p->mat = p->moved = pv_scene_of(&p->own);
+    if (p->moved == NULL)
+        pv_fail_memory(diags);
+    return p->moved != NULL;
 }
 
 static void printing_close(printing *p)
 {
-    pv_placed_close(&p->art);
+    pv_scene_free(p->moved);
     pv_art_clear(&p->own);
 }
 
@@ -112,7 +120,7 @@ static bool add_pages(writing *w, pv_pdf *pdf, size_t *last)
             return false;
         pv_drawing drawing;
         bool good =
-            pv_draw_sheet_for(&drawing, w->plan, w->next, &w->how.asked, &w->how.art, w->diags) &&
+            pv_draw_sheet_for(&drawing, w->plan, w->next, &w->how.asked, w->how.mat, w->diags) &&
             pv_pdf_page(pdf, &drawing, w->diags);
         pv_drawing_clear(&drawing);
         if (!good)

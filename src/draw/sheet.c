@@ -11,20 +11,12 @@ static pv_box in_sheet(pv_box mat, pv_vec origin)
 bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t index, pv_type *type,
                    pv_diags *diags)
 {
-    pv_placed art;
     pv_printing how = {.type = type};
-    bool good = pv_placed_open(&art, &plan->art);
-    *drawing = (pv_drawing){0};
-    if (good)
-        good = pv_draw_sheet_for(drawing, plan, index, &how, &art, diags);
-    else
-        pv_fail_memory(diags);
-    pv_placed_close(&art);
-    return good;
+    return pv_draw_sheet_for(drawing, plan, index, &how, plan->mat, diags);
 }
 
 bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t index,
-                       const pv_printing *how, const pv_placed *art, pv_diags *diags)
+                       const pv_printing *how, const pv_scene *mat, pv_diags *diags)
 {
     const pv_sheet *sheet = &plan->sheets[index];
     const pv_printer *printer = how->printer;
@@ -43,7 +35,7 @@ bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t index,
     drawing->trim = in_sheet(pv_sheet_trim_box(plan, sheet), sheet->origin);
     pv_draw_box(drawing, in_sheet(window, sheet->origin));
     pv_draw_clip(drawing);
-    pv_draw_placed(drawing, art, window, sheet->origin);
+    pv_draw_mat(drawing, mat, window, sheet->origin);
     pv_draw_end_clip(drawing);
     bool good = pv_draw_strokes(&a) && pv_draw_tags(&a);
     if (good) {

@@ -171,7 +171,7 @@ static void mark_side(brush *b, const cell_range *r, pv_vec p, pv_vec q)
     b->work += 8 + (double)(j1 > j0 ? j1 - j0 : 0);
 }
 
-static void paint_area(brush *b, const pv_scene_area *one)
+static void paint_area(brush *b, const pv_shown_area *one)
 {
     pv_labels *labels = b->labels;
     cell_range r = cells_in(labels, meet(one->box, b->window));
@@ -296,14 +296,14 @@ static void paint_sector(brush *b, const pv_solid *solid, cell_range r, uint32_t
         mark_arc(b, solid);
 }
 
-static void paint_scene(brush *b, const pv_scene *scene)
+static void paint_scene(brush *b, const pv_shown *scene)
 {
     const pv_art *art = scene->art;
     paint_box(b, b->window, (uint32_t)art->ground);
     for (size_t i = 0; i < scene->n_fills && b->work < PV_LABEL_WORK; i++)
         paint_area(b, &scene->fills[i]);
     for (size_t i = 0; i < scene->n_solids && b->work < PV_LABEL_WORK; i++) {
-        const pv_scene_solid *s = &scene->solids[i];
+        const pv_shown_solid *s = &scene->solids[i];
         uint32_t label = (uint32_t)(art->n_colours + s->line);
         cell_range r = cells_in(b->labels, meet(s->box, b->window));
         if (s->solid.kind == PV_SOLID_POLYGON)
@@ -322,7 +322,7 @@ static void paint_scene(brush *b, const pv_scene *scene)
 }
 
 bool pv_labels_make(pv_labels *labels, const pv_plan *plan, const pv_sheet *sheet,
-                    const pv_scene *scene)
+                    const pv_shown *scene)
 {
     if (!start(labels, plan, sheet))
         return false;

@@ -35,7 +35,7 @@ static bool learn(const pv_stations *stations, pv_optics *optics, double *work)
     return true;
 }
 
-static bool look_once(const pv_scene *scene, const pv_frame *frame, const pv_plane *plane,
+static bool look_once(const pv_shown *scene, const pv_frame *frame, const pv_plane *plane,
                       pv_optics *optics, bool last)
 {
     pv_stations stations;
@@ -55,7 +55,7 @@ static bool look_once(const pv_scene *scene, const pv_frame *frame, const pv_pla
     return good;
 }
 
-bool pv_optics_look(const pv_scene *scene, const pv_frame *frame, const pv_plane *plane,
+bool pv_optics_look(const pv_shown *scene, const pv_frame *frame, const pv_plane *plane,
                     pv_optics *optics)
 {
     for (int i = 1; i <= ROUNDS; i++)

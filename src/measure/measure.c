@@ -74,7 +74,7 @@ static bool keep_stations(const pv_line *line, const pv_station *st, size_t n, p
 }
 
 /* Every line that the sheet shows, also those without any station. */
-static bool measure_lines(const pv_scene *scene, const pv_stations *stations,
+static bool measure_lines(const pv_shown *scene, const pv_stations *stations,
                           const pv_edge_floor *floor, pv_measures *out)
 {
     size_t last = SIZE_MAX, at = 0;
@@ -100,7 +100,7 @@ static bool measure_lines(const pv_scene *scene, const pv_stations *stations,
 }
 
 static bool measure_stations(const pv_frame *frame, const pv_plane *plane, const pv_sheet *sheet,
-                             const pv_scene *scene, pv_edge_floor *floor, pv_measures *out)
+                             const pv_shown *scene, pv_edge_floor *floor, pv_measures *out)
 {
     pv_stations stations;
     pv_optics optics = pv_optics_of(plane, frame->pose->kind == PV_POSE_PERSPECTIVE);
@@ -133,15 +133,15 @@ bool pv_measure_sheet(const pv_plan *plan, const pv_plane *plane, const pv_pose 
     measure_scale(&frame, middle, out);
     pv_local local = pv_frame_at(&frame, middle);
     double px = sqrt(fabs(pv_cross_z(local.dx, local.dy)));
-    pv_scene scene = {0};
-    bool good = pv_scene_make(&scene, plan, sheet) &&
-                (covered == NULL || pv_scene_cover(&scene, sheet, covered));
+    pv_shown scene = {0};
+    bool good = pv_shown_make(&scene, plan, sheet) &&
+                (covered == NULL || pv_shown_cover(&scene, sheet, covered));
     if (good && px > 0 && isfinite(px)) {
         pv_edge_floor floor = pv_edge_floor_of(plane, &frame, px_per_true(&frame, middle));
         good = measure_stations(&frame, plane, sheet, &scene, &floor, out) &&
                pv_measure_shape(plan, sheet, &frame, plane, &scene, px, out);
     }
-    pv_scene_clear(&scene);
+    pv_shown_clear(&scene);
     if (!good) {
         pv_measures_clear(out);
         pv_fail_memory(diags);

@@ -113,7 +113,7 @@ static bool keep_away(pv_rows *rows)
     return true;
 }
 
-bool pv_rows_walk(pv_rows *rows, const pv_view *view, const pv_scene *scene, size_t line,
+bool pv_rows_walk(pv_rows *rows, const pv_view *view, const pv_shown *scene, size_t line,
                   size_t *budget)
 {
     *rows = (pv_rows){.line = &view->art->lines[line], .index = line};

@@ -4,7 +4,7 @@
 
 #include <stdlib.h>
 
-static bool add_solid(pv_scene *scene, const pv_scene_solid *solid)
+static bool add_solid(pv_shown *scene, const pv_shown_solid *solid)
 {
     if (!PV_GROW(scene->solids, scene->n_solids, scene->cap_solids))
         return false;
@@ -12,7 +12,7 @@ static bool add_solid(pv_scene *scene, const pv_scene_solid *solid)
     return true;
 }
 
-static bool add_area(pv_scene_area **list, size_t *n, size_t *cap, const pv_scene_area *area)
+static bool add_area(pv_shown_area **list, size_t *n, size_t *cap, const pv_shown_area *area)
 {
     if (!pv_reserve((void **)list, cap, *n + 1, sizeof **list))
         return false;
@@ -20,7 +20,7 @@ static bool add_area(pv_scene_area **list, size_t *n, size_t *cap, const pv_scen
     return true;
 }
 
-static bool add_clutter(pv_scene *scene, pv_box box)
+static bool add_clutter(pv_shown *scene, pv_box box)
 {
     if (!PV_GROW(scene->clutter, scene->n_clutter, scene->cap_clutter))
         return false;
@@ -29,29 +29,29 @@ static bool add_clutter(pv_scene *scene, pv_box box)
 }
 
 typedef struct gathering {
-    pv_scene *scene;
+    pv_shown *scene;
     size_t line;
 } gathering;
 
 static bool gather(void *context, const pv_solid *solid)
 {
     gathering *g = context;
-    pv_scene_solid one = {*solid, pv_solid_box(solid), g->line};
+    pv_shown_solid one = {*solid, pv_solid_box(solid), g->line};
     return !pv_box_meets(one.box, g->scene->window) || add_solid(g->scene, &one);
 }
 
-static bool gather_areas(const pv_scene *scene, const pv_area *areas, size_t n,
-                         pv_scene_area **list, size_t *n_list, size_t *cap)
+static bool gather_areas(const pv_shown *scene, const pv_area *areas, size_t n,
+                         pv_shown_area **list, size_t *n_list, size_t *cap)
 {
     for (size_t i = 0; i < n; i++) {
-        pv_scene_area one = {&areas[i], pv_area_box(&areas[i])};
+        pv_shown_area one = {&areas[i], pv_area_box(&areas[i])};
         if (pv_box_meets(one.box, scene->window) && !add_area(list, n_list, cap, &one))
             return false;
     }
     return true;
 }
 
-static bool gather_clutter(pv_scene *scene, const pv_plan *plan, const pv_sheet *sheet)
+static bool gather_clutter(pv_shown *scene, const pv_plan *plan, const pv_sheet *sheet)
 {
     for (size_t i = 0; i < plan->art.n_letterings; i++) {
         pv_box box = pv_lettering_box(&plan->art.letterings[i]);
@@ -78,10 +78,10 @@ static bool gather_clutter(pv_scene *scene, const pv_plan *plan, const pv_sheet 
     return good;
 }
 
-bool pv_scene_make(pv_scene *scene, const pv_plan *plan, const pv_sheet *sheet)
+bool pv_shown_make(pv_shown *scene, const pv_plan *plan, const pv_sheet *sheet)
 {
     const pv_art *art = &plan->art;
-    *scene = (pv_scene){.art = art, .window = pv_sheet_art_box(plan, sheet)};
+    *scene = (pv_shown){.art = art, .window = pv_sheet_art_box(plan, sheet)};
     bool good = true;
     for (size_t i = 0; good && i < art->n_lines; i++) {
         gathering g = {scene, i};
@@ -93,11 +93,11 @@ bool pv_scene_make(pv_scene *scene, const pv_plan *plan, const pv_sheet *sheet)
                                 &scene->cap_marks);
     good = good && gather_clutter(scene, plan, sheet);
     if (!good)
-        pv_scene_clear(scene);
+        pv_shown_clear(scene);
     return good;
 }
 
-bool pv_scene_cover(pv_scene *scene, const pv_sheet *sheet, const pv_covered *covered)
+bool pv_shown_cover(pv_shown *scene, const pv_sheet *sheet, const pv_covered *covered)
 {
     bool good = true;
     for (size_t i = 0; good && i < covered->n; i++) {
@@ -108,7 +108,7 @@ bool pv_scene_cover(pv_scene *scene, const pv_sheet *sheet, const pv_covered *co
     return good;
 }
 
-bool pv_scene_part(pv_scene *part, const pv_scene *scene, pv_box box)
+bool pv_shown_part(pv_shown *part, const pv_shown *scene, pv_box box)
 {
     part->art = scene->art;
     part->window = box;
@@ -129,17 +129,17 @@ bool pv_scene_part(pv_scene *part, const pv_scene *scene, pv_box box)
     return good;
 }
 
-void pv_scene_clear(pv_scene *scene)
+void pv_shown_clear(pv_shown *scene)
 {
     free(scene->solids);
     free(scene->fills);
     free(scene->marks);
     free(scene->clutter);
-    *scene = (pv_scene){0};
+    *scene = (pv_shown){0};
 }
 
 /* The topmost area over a point, or NULL. */
-static const pv_area *topmost(const pv_scene_area *areas, size_t n, pv_vec p)
+static const pv_area *topmost(const pv_shown_area *areas, size_t n, pv_vec p)
 {
     for (size_t i = n; i-- > 0;)
         if (pv_box_holds(areas[i].box, p) && pv_area_covers(areas[i].area, p))
@@ -147,12 +147,12 @@ static const pv_area *topmost(const pv_scene_area *areas, size_t n, pv_vec p)
     return NULL;
 }
 
-pv_spot pv_scene_spot(const pv_scene *scene, pv_vec p)
+pv_spot pv_shown_spot(const pv_shown *scene, pv_vec p)
 {
     pv_spot spot = {.colour = scene->art->ground, .line = -1};
     const pv_area *mark = topmost(scene->marks, scene->n_marks, p);
     for (size_t i = scene->n_solids; i-- > 0 && spot.line < 0;) {
-        const pv_scene_solid *s = &scene->solids[i];
+        const pv_shown_solid *s = &scene->solids[i];
         if (pv_box_holds(s->box, p) && pv_solid_covers(&s->solid, p))
             spot.line = (long)s->line;
     }

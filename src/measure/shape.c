@@ -286,7 +286,7 @@ static bool measure_rows(line_work *w)
     return good;
 }
 
-static bool measure_line(line_work *w, const pv_scene *scene, size_t *budget)
+static bool measure_line(line_work *w, const pv_shown *scene, size_t *budget)
 {
     const pv_line_measure *line = &w->out->lines[w->result];
     pv_rows *rows = &w->rows;
@@ -304,7 +304,7 @@ static bool measure_line(line_work *w, const pv_scene *scene, size_t *budget)
     return good;
 }
 
-static bool measure_lines(const pv_view *view, const pv_scene *scene, pv_measures *out)
+static bool measure_lines(const pv_view *view, const pv_shown *scene, pv_measures *out)
 {
     size_t budget = PV_ROWS_MAX;
     for (size_t i = 0; i < out->n_lines; i++) {
@@ -321,7 +321,7 @@ static bool measure_lines(const pv_view *view, const pv_scene *scene, pv_measure
 }
 
 bool pv_measure_shape(const pv_plan *plan, const pv_sheet *sheet, const pv_frame *frame,
-                      const pv_plane *plane, const pv_scene *scene, double px, pv_measures *out)
+                      const pv_plane *plane, const pv_shown *scene, double px, pv_measures *out)
 {
     pv_view view;
     bool good = pv_view_open(&view, plan, sheet, frame, plane, scene, px) &&

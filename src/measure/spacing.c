@@ -39,7 +39,7 @@ static bool continues(const pv_piece *a, const pv_piece *b)
     return pv_dot(one, two) > 0 && fabs(pv_cross_z(one, two)) < PARALLEL;
 }
 
-static bool make_line_runs(const pv_scene *scene, size_t index, const pv_stations *stations,
+static bool make_line_runs(const pv_shown *scene, size_t index, const pv_stations *stations,
                            size_t *at, runs *list)
 {
     const pv_line *line = &scene->art->lines[index];
@@ -67,7 +67,7 @@ static bool make_line_runs(const pv_scene *scene, size_t index, const pv_station
 }
 
 /* Runs of all lines that the sheet shows. */
-static bool make_runs(const pv_scene *scene, const pv_stations *stations, runs *list)
+static bool make_runs(const pv_shown *scene, const pv_stations *stations, runs *list)
 {
     size_t last = SIZE_MAX, at = 0;
     for (size_t i = 0; i < scene->n_solids; i++) {
@@ -336,7 +336,7 @@ static size_t runs_to_pair(const runs *list, const run **chosen, size_t most, si
     return n;
 }
 
-bool pv_measure_spacings(const pv_frame *frame, const pv_scene *scene, const pv_stations *stations,
+bool pv_measure_spacings(const pv_frame *frame, const pv_shown *scene, const pv_stations *stations,
                          const pv_edge_floor *floor, pv_measures *out)
 {
     runs list = {0};

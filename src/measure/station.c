@@ -22,7 +22,7 @@ bool pv_plateaus(double line_width, double px, double blur, double *near, double
 /* ---- is it clear? ---- */
 
 typedef struct spot_check {
-    const pv_scene *scene; /* around the station */
+    const pv_shown *scene; /* around the station */
     const pv_line *line;
     double far;
 } spot_check;
@@ -47,7 +47,7 @@ static bool inside_clear(const spot_check *check, const pv_station *st, double s
         for (int i = 0; i <= 4; i++) {
             double across = side * (half - 0.05 - (depth - 0.05) * i / 4);
             pv_spot spot =
-                pv_scene_spot(check->scene, place(st, rows[r] * PV_STATION_BAND, across));
+                pv_shown_spot(check->scene, place(st, rows[r] * PV_STATION_BAND, across));
             if (spot.mark || spot.line < 0 || check->scene->art->lines + spot.line != check->line)
                 return false;
         }
@@ -65,7 +65,7 @@ static bool outside_clear(const spot_check *check, const pv_station *st, double 
         for (int i = 0; i <= 5; i++) {
             double across = side * (half + 0.05 + (check->far + PV_CLEARANCE - 0.05) * i / 5);
             pv_spot spot =
-                pv_scene_spot(check->scene, place(st, rows[r] * PV_STATION_BAND, across));
+                pv_shown_spot(check->scene, place(st, rows[r] * PV_STATION_BAND, across));
             if (first)
                 *colour = spot.colour;
             first = false;
@@ -99,7 +99,7 @@ static pv_box zone(const pv_station *st, double reach)
 }
 
 /* The other colour matters more than what it is of: lines, fills and marks may stand beside. */
-static bool clear(const pv_scene *scene, const pv_line *line, pv_scene *part, pv_station *st,
+static bool clear(const pv_shown *scene, const pv_line *line, pv_shown *part, pv_station *st,
                   bool *memory)
 {
     const pv_art *art = scene->art;
@@ -111,7 +111,7 @@ static bool clear(const pv_scene *scene, const pv_line *line, pv_scene *part, pv
     for (size_t i = 0; i < scene->n_clutter; i++)
         if (pv_box_meets(scene->clutter[i], box))
             return false;
-    if (!pv_scene_part(part, scene, box)) {
+    if (!pv_shown_part(part, scene, box)) {
         *memory = false;
         return false;
     }
@@ -129,10 +129,10 @@ static bool clear(const pv_scene *scene, const pv_line *line, pv_scene *part, pv
 /* ---- where they stand ---- */
 
 typedef struct walk {
-    const pv_scene *scene;
+    const pv_shown *scene;
     const pv_frame *frame;
     const pv_optics *optics;
-    pv_scene part;
+    pv_shown part;
     double pitch;
     pv_stations *out; /* NULL: only count what lies in the window */
     double visible;   /* mm of centre line in the window */
@@ -194,7 +194,7 @@ static bool walk_lines(walk *w)
     return true;
 }
 
-bool pv_stations_plan(const pv_scene *scene, const pv_frame *frame, const pv_optics *optics,
+bool pv_stations_plan(const pv_shown *scene, const pv_frame *frame, const pv_optics *optics,
                       double pitch, pv_stations *out)
 {
     *out = (pv_stations){0};
@@ -203,7 +203,7 @@ bool pv_stations_plan(const pv_scene *scene, const pv_frame *frame, const pv_opt
     w.pitch = fmax(w.pitch, w.visible / PV_STATIONS_MAX);
     w.out = out;
     good = good && walk_lines(&w);
-    pv_scene_clear(&w.part);
+    pv_shown_clear(&w.part);
     if (!good) {
         free(out->items);
         *out = (pv_stations){0};

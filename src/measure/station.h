@@ -66,7 +66,7 @@ typedef struct pv_stations {
 
 /* Finds all stations of a sheet by the model alone, `pitch` mm apart; the optics' blur says how far
  * from an edge its plateaus begin. False where memory ran out. */
-bool pv_stations_plan(const pv_scene *scene, const pv_frame *frame, const pv_optics *optics,
+bool pv_stations_plan(const pv_shown *scene, const pv_frame *frame, const pv_optics *optics,
                       double pitch, pv_stations *out);
 
 /* Measures one: sets found and what follows. `look` asks for the fringes of edges between black and

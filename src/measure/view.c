@@ -142,7 +142,7 @@ static bool has_hues(const pv_plane *plane)
 }
 
 bool pv_view_open(pv_view *view, const pv_plan *plan, const pv_sheet *sheet, const pv_frame *frame,
-                  const pv_plane *plane, const pv_scene *scene, double px)
+                  const pv_plane *plane, const pv_shown *scene, double px)
 {
     *view = (pv_view){
         .frame = frame, .plane = plane, .art = &plan->art, .px = px, .hues = has_hues(plane)};

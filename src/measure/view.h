@@ -32,7 +32,7 @@ typedef struct pv_labels {
 
 /* False where memory ran out. Too much overlap gives a page that is blocked all over. */
 bool pv_labels_make(pv_labels *labels, const pv_plan *plan, const pv_sheet *sheet,
-                    const pv_scene *scene);
+                    const pv_shown *scene);
 void pv_labels_clear(pv_labels *labels);
 uint32_t pv_label_at(const pv_labels *labels, pv_vec mat);
 /* The one label of all cells within `half` of a place along x and y, if no edge passes there; else
@@ -101,7 +101,7 @@ typedef struct pv_view {
 
 /* False where memory ran out; close it either way. px: per nominal mm. */
 bool pv_view_open(pv_view *view, const pv_plan *plan, const pv_sheet *sheet, const pv_frame *frame,
-                  const pv_plane *plane, const pv_scene *scene, double px);
+                  const pv_plane *plane, const pv_shown *scene, double px);
 void pv_view_close(pv_view *view);
 
 /* A colour of the art in the picture's channels: linear light, relative to paper; of a gray picture

@@ -76,11 +76,23 @@ static void lattice_free(lattice *l)
     free(l->least);
 }
 
-static int clearance(const pv_layers *scene, const pv_stretch *stretch, double along, int least)
+/* A stretch on a scene. */
+typedef struct ground {
+    const pv_scene *scene;
+    const pv_stretch *stretch;
+    pv_look *look;
+} ground;
+
+static bool is_plain(const ground *on, pv_box box)
+{
+    size_t colour;
+    return pv_scene_plain(on->scene, box, &colour, on->look);
+}
+
+static int clearance(const ground *on, double along, int least)
 {
     for (int c = CLEARANCES; c >= least; c--) {
-        size_t colour;
-        if (pv_layers_plain(scene, pv_cross_box(stretch, along, HALF * c / CLEARANCES), &colour))
+        if (is_plain(on, pv_cross_box(on->stretch, along, HALF * c / CLEARANCES)))
             return c;
     }
     return 0;
@@ -186,39 +198,17 @@ static bool best_chain(const lattice *l, int least, size_t *last, int *last_k)
     return best < HUGE_VAL;
 }
 
-pv_layers *pv_crosses_scene(const pv_layers *scene, const pv_stretch *stretch)
+static void measure(const ground *on, const lattice *l, int least)
 {
-    pv_box from = pv_cross_box(stretch, stretch->from, HALF);
-    pv_box to = pv_cross_box(stretch, stretch->to, HALF);
-    return pv_layers_near(scene, pv_box_add(pv_box_add(from, to.lo), to.hi));
+    for (size_t i = 0; i < l->n; i++)
+        if (l->places[i].clearance < CLEARANCES)
+            l->places[i].clearance = clearance(on, l->places[i].along, least);
 }
 
-/* Places about so far apart, mm, are asked of a scene of their own: asking walks all of it. */
-#define TOGETHER 500.0
-
-static bool measure(const pv_layers *scene, const pv_stretch *stretch, const lattice *l, int least)
-{
-    bool good = true;
-    for (size_t i = 0, end; good && i < l->n; i = end) {
-        pv_stretch part = *stretch;
-        part.from = l->places[i].along;
-        part.to = part.from + TOGETHER;
-        for (end = i + 1; end < l->n && l->places[end].along <= part.to;)
-            end++;
-        pv_layers *near = pv_crosses_scene(scene, &part);
-        good = near != NULL;
-        for (size_t k = i; good && k < end; k++)
-            if (l->places[k].clearance < CLEARANCES)
-                l->places[k].clearance = clearance(near, stretch, l->places[k].along, least);
-        pv_layers_free(near);
-    }
-    return good;
-}
-
-static bool is_clear(const pv_layers *scene, const pv_stretch *stretch, place *p)
+static bool is_clear(const ground *on, place *p)
 {
     if (p->clearance == UNKNOWN)
-        p->clearance = clearance(scene, stretch, p->along, CLEARANCES);
+        p->clearance = clearance(on, p->along, CLEARANCES);
     return p->clearance == CLEARANCES;
 }
 
@@ -228,18 +218,16 @@ static bool is_clear(const pv_layers *scene, const pv_stretch *stretch, place *p
 #define WITHIN  0.1 /* and not merely just */
 
 /* Whether all places from 2 BLOCKED before `along` to there are surely not clear. */
-static bool is_blocked(const pv_layers *scene, const pv_stretch *stretch, double along)
+static bool is_blocked(const ground *on, double along)
 {
     double across = HALF - WITHIN, half = HALF - BLOCKED - WITHIN;
-    pv_box box = pv_cross_box(stretch, along - BLOCKED, 0);
-    pv_vec by = stretch->vertical ? pv_v(across, half) : pv_v(half, across);
-    size_t colour;
-    return !pv_layers_plain(scene, (pv_box){pv_sub(box.lo, by), pv_add(box.hi, by)}, &colour);
+    pv_box box = pv_cross_box(on->stretch, along - BLOCKED, 0);
+    pv_vec by = on->stretch->vertical ? pv_v(across, half) : pv_v(half, across);
+    return !is_plain(on, (pv_box){pv_sub(box.lo, by), pv_add(box.hi, by)});
 }
 
 /* The last clear place from `lo` to `hi`, or SIZE_MAX. */
-static size_t last_clear(const pv_layers *scene, const pv_stretch *stretch, const lattice *l,
-                         double lo, double hi)
+static size_t last_clear(const ground *on, const lattice *l, double lo, double hi)
 {
     double step = l->n > 1 ? place_at(l, 1) - place_at(l, 0) : 0;
     double past = step > 0 ? floor((hi - place_at(l, 0)) / step) + 2 : 1;
@@ -251,9 +239,9 @@ static size_t last_clear(const pv_layers *scene, const pv_stretch *stretch, cons
             break;
         if (along > hi)
             continue;
-        if (clearance(scene, stretch, along, CLEARANCES) == CLEARANCES)
+        if (clearance(on, along, CLEARANCES) == CLEARANCES)
             return i;
-        if (is_blocked(scene, stretch, along))
+        if (is_blocked(on, along))
             i -= i < blocked ? i : blocked;
     }
     return SIZE_MAX;
@@ -263,21 +251,20 @@ typedef enum answer { NO, YES, PERHAPS } answer;
 
 /* Always going as far as the pitch allows looks at few places. Where that fails it proves that no
  * other choice could do, unless a place too close to the last one might have led further. */
-static answer hop_through(const pv_layers *scene, const pv_stretch *stretch, const lattice *l)
+static answer hop_through(const ground *on, const lattice *l)
 {
-    size_t at = last_clear(scene, stretch, l, l->from, l->from + PV_CROSS_PITCH);
+    size_t at = last_clear(on, l, l->from, l->from + PV_CROSS_PITCH);
     if (at == SIZE_MAX)
         return NO;
     if (l->to - place_at(l, at) <= PV_CROSS_PITCH) {
         double before = place_at(l, at) - 2 * HALF;
-        return last_clear(scene, stretch, l, l->from, before) != SIZE_MAX ? YES : PERHAPS;
+        return last_clear(on, l, l->from, before) != SIZE_MAX ? YES : PERHAPS;
     }
     while (l->to - place_at(l, at) > PV_CROSS_PITCH) {
         double here = place_at(l, at);
-        size_t next = last_clear(scene, stretch, l, here + 2 * HALF, here + PV_CROSS_PITCH);
+        size_t next = last_clear(on, l, here + 2 * HALF, here + PV_CROSS_PITCH);
         if (next == SIZE_MAX)
-            return last_clear(scene, stretch, l, here + PV_CROSS_STEP / 4, here + 2 * HALF) ==
-                           SIZE_MAX
+            return last_clear(on, l, here + PV_CROSS_STEP / 4, here + 2 * HALF) == SIZE_MAX
                        ? NO
                        : PERHAPS;
         at = next;
@@ -285,33 +272,28 @@ static answer hop_through(const pv_layers *scene, const pv_stretch *stretch, con
     return YES;
 }
 
-static bool possible_on(const pv_layers *scene, const pv_stretch *stretch, bool *possible)
+bool pv_crosses_possible(const pv_scene *scene, const pv_stretch *stretch, pv_look *look,
+                         bool *possible)
 {
+    ground on = {scene, stretch, look};
     lattice l;
     lattice_of(&l, stretch);
-    answer quick = hop_through(scene, stretch, &l);
+    answer quick = hop_through(&on, &l);
     *possible = quick == YES;
-    if (quick != PERHAPS)
-        return true;
+    if (quick != PERHAPS || look->failed)
+        return !look->failed;
     size_t last = 0;
     int k = 0;
-    bool good = lattice_fill(&l) && measure(scene, stretch, &l, CLEARANCES);
+    bool good = lattice_fill(&l);
+    if (good)
+        measure(&on, &l, CLEARANCES);
     *possible = good && best_chain(&l, CLEARANCES, &last, &k);
     lattice_free(&l);
-    return good;
-}
-
-bool pv_crosses_possible(const pv_layers *scene, const pv_stretch *stretch, bool *possible)
-{
-    pv_layers *near = pv_crosses_scene(scene, stretch);
-    bool good = near != NULL && possible_on(near, stretch, possible);
-    pv_layers_free(near);
-    return good;
+    return good && !look->failed;
 }
 
 /* Where evenly spread places are all clear, there is nothing to choose. */
-static bool even_chain(const pv_layers *scene, const pv_stretch *stretch, const lattice *l,
-                       size_t *last)
+static bool even_chain(const ground *on, const lattice *l, size_t *last)
 {
     double step = l->n > 1 ? l->places[1].along - l->places[0].along : 0;
     size_t n = (size_t)lround((l->to - l->from - 2 * l->end) / l->pitch) + 1, before = SIZE_MAX;
@@ -325,7 +307,7 @@ static bool even_chain(const pv_layers *scene, const pv_stretch *stretch, const 
         size_t at = (size_t)index;
         double gap =
             before == SIZE_MAX ? PV_CROSS_PITCH : l->places[at].along - l->places[before].along;
-        if (gap < 2 * HALF || gap > PV_CROSS_PITCH || !is_clear(scene, stretch, &l->places[at]))
+        if (gap < 2 * HALF || gap > PV_CROSS_PITCH || !is_clear(on, &l->places[at]))
             return false;
         l->places[at].before[0] = before;
         l->places[at].before_k[0] = 0;
@@ -361,34 +343,35 @@ static bool take_chain(const lattice *l, size_t last, int k, pv_cross_places *pl
 }
 
 /* On a seam too short for two crosses, one in the middle. */
-static bool take_middle(lattice *l, const pv_layers *scene, const pv_stretch *stretch,
-                        pv_cross_places *places)
+static bool take_middle(lattice *l, const ground *on, pv_cross_places *places)
 {
     place *p = &l->places[l->n / 2];
-    p->along = (stretch->from + stretch->to) / 2;
-    p->clearance = clearance(scene, stretch, p->along, 1);
+    p->along = (on->stretch->from + on->stretch->to) / 2;
+    p->clearance = clearance(on, p->along, 1);
     p->before[0] = SIZE_MAX;
     return take_chain(l, l->n / 2, 0, places);
 }
 
-bool pv_crosses_place(const pv_layers *scene, const pv_stretch *stretch, pv_cross_places *places)
+bool pv_crosses_place(const pv_scene *scene, const pv_stretch *stretch, pv_look *look,
+                      pv_cross_places *places)
 {
     *places = (pv_cross_places){NULL, 0, 0};
+    ground on = {scene, stretch, look};
     lattice l;
     lattice_of(&l, stretch);
     size_t last = 0;
     int k = 0;
-    bool good = lattice_fill(&l), found = good && even_chain(scene, stretch, &l, &last);
+    bool good = lattice_fill(&l), found = good && even_chain(&on, &l, &last);
     if (good && !found) {
-        good = measure(scene, stretch, &l, CLEARANCES);
-        found = good && best_chain(&l, CLEARANCES, &last, &k);
+        measure(&on, &l, CLEARANCES);
+        found = best_chain(&l, CLEARANCES, &last, &k);
     }
     if (good && !found) {
-        good = measure(scene, stretch, &l, 1);
-        found = good && best_chain(&l, 0, &last, &k);
+        measure(&on, &l, 1);
+        found = best_chain(&l, 0, &last, &k);
     }
-    if (good)
-        good = found ? take_chain(&l, last, k, places) : take_middle(&l, scene, stretch, places);
+    if (good && !look->failed)
+        good = found ? take_chain(&l, last, k, places) : take_middle(&l, &on, places);
     lattice_free(&l);
-    return good;
+    return good && !look->failed;
 }

@@ -9,7 +9,7 @@
 #define PLAN_CROSSES_H
 
 #include "plan/layout.h"
-#include "plan/plain.h"
+#include "scene/scene.h"
 
 #define PV_CROSS_STEP 0.5 /* mm */
 /* mm from a seam's end to a cross, at least; on seams too short for that, the box alone decides. */
@@ -31,14 +31,13 @@ typedef struct pv_cross_places {
 /* The box about a cross. */
 pv_box pv_cross_box(const pv_stretch *stretch, double along, double half);
 
-/* The part of a scene that a stretch's crosses are asked of. NULL where memory ran out. */
-pv_layers *pv_crosses_scene(const pv_layers *scene, const pv_stretch *stretch);
-
 /* *possible: whether the rules can be kept on this stretch. False where memory ran out. */
-bool pv_crosses_possible(const pv_layers *scene, const pv_stretch *stretch, bool *possible);
+bool pv_crosses_possible(const pv_scene *scene, const pv_stretch *stretch, pv_look *look,
+                         bool *possible);
 
-/* The places; where the rules can't be kept, the best that can be had. The scene should be no more
- * than pv_crosses_scene gives. The caller frees places->along. False where memory ran out. */
-bool pv_crosses_place(const pv_layers *scene, const pv_stretch *stretch, pv_cross_places *places);
+/* The places; where the rules can't be kept, the best that can be had. The caller frees
+ * places->along. False where memory ran out. */
+bool pv_crosses_place(const pv_scene *scene, const pv_stretch *stretch, pv_look *look,
+                      pv_cross_places *places);
 
 #endif

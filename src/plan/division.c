@@ -28,15 +28,14 @@ typedef struct answer {
 } answer;
 
 typedef struct seam_state {
-    pv_layers *window; /* the scene about all its places, once it was asked for */
-    int misses;        /* how often its place had no room */
-    bool missed;       /* its chosen place has less room than was known */
+    int misses;  /* how often its place had no room */
+    bool missed; /* its chosen place has less room than was known */
     bool foreseen;
 } seam_state;
 
 /* By direction: 0 for seams that run along y, 1 for those along x. */
 typedef struct placer {
-    const pv_layers *scene;
+    const pv_scene *scene;
     pv_division *division[2];
     pv_cost_axis *axis[2];
     pv_lattice lattice[2];
@@ -44,6 +43,7 @@ typedef struct placer {
     seam_state *seam[2];
     answer *known[2]; /* by seam, and by stretch along it */
     pv_choice choice, best;
+    pv_look look;
     double looks; /* stretches that were looked at */
     size_t least_blind;
     int64_t least_cost;
@@ -164,17 +164,8 @@ static bool corner_costs(void *context, bool of_first, size_t k, int j, int64_t 
 
 /* ---- crosses ---- */
 
-#define BEYOND 1e6 /* mm, past all that a course may hold */
-
-static pv_box band(bool vertical, double lo, double hi)
-{
-    double half = PV_CROSS_ARM + PV_CROSS_CLEAR;
-    return vertical ? (pv_box){{lo - half, -BEYOND}, {hi + half, BEYOND}}
-                    : (pv_box){{-BEYOND, lo - half}, {BEYOND, hi + half}};
-}
-
 /* Whether there is room on a stretch of the chosen seams, asked only where it isn't known. */
-static bool ask(placer *p, const pv_layers *near, int d, size_t k, size_t i, bool *possible)
+static bool ask(placer *p, int d, size_t k, size_t i, bool *possible)
 {
     const int *own = p->choice.j[d], *other = p->choice.j[1 - d];
     answer *known = &p->known[d][k * p->lattice[1 - d].n + i];
@@ -183,7 +174,7 @@ static bool ask(placer *p, const pv_layers *near, int d, size_t k, size_t i, boo
         const pv_division *across = p->division[1 - d];
         pv_stretch stretch = {d == 0, p->division[d]->at[k], across->at[i], across->at[i + 1]};
         p->looks++;
-        if (!pv_crosses_possible(near, &stretch, &known->possible))
+        if (!pv_crosses_possible(p->scene, &stretch, &p->look, &known->possible))
             return false;
         known->given = true;
         known->at = own[k];
@@ -195,12 +186,12 @@ static bool ask(placer *p, const pv_layers *near, int d, size_t k, size_t i, boo
 }
 
 /* On how many stretches of a chosen seam the rules of crosses can't be kept. */
-static bool count_chosen(placer *p, const pv_layers *near, int d, size_t k, size_t *blind)
+static bool count_chosen(placer *p, int d, size_t k, size_t *blind)
 {
     *blind = 0;
     for (size_t i = 0; i < p->lattice[1 - d].n; i++) {
         bool possible = false;
-        if (!ask(p, near, d, k, i, &possible))
+        if (!ask(p, d, k, i, &possible))
             return false;
         *blind += !possible;
     }
@@ -208,7 +199,7 @@ static bool count_chosen(placer *p, const pv_layers *near, int d, size_t k, size
 }
 
 /* Whether there is any such stretch at another place. */
-static bool is_blind(placer *p, const pv_layers *near, int d, double at, bool *blind)
+static bool is_blind(placer *p, int d, double at, bool *blind)
 {
     const pv_division *across = p->division[1 - d];
     *blind = false;
@@ -216,7 +207,7 @@ static bool is_blind(placer *p, const pv_layers *near, int d, double at, bool *b
         pv_stretch stretch = {d == 0, at, across->at[i], across->at[i + 1]};
         bool possible = false;
         p->looks++;
-        if (!pv_crosses_possible(near, &stretch, &possible))
+        if (!pv_crosses_possible(p->scene, &stretch, &p->look, &possible))
             return false;
         *blind = !possible;
     }
@@ -234,17 +225,6 @@ static bool note(placer *p, int d, size_t k, int j, size_t blind)
     return true;
 }
 
-/* The scene about a seam's places. NULL where memory ran out. */
-static const pv_layers *scene_near(placer *p, int d, size_t k)
-{
-    const pv_lattice *l = &p->lattice[d];
-    pv_layers **window = &p->seam[d][k].window;
-    if (*window == NULL)
-        *window = pv_layers_near(p->scene, band(d == 0, pv_lattice_place(l, k, l->lo[k]),
-                                                pv_lattice_place(l, k, l->hi[k])));
-    return *window;
-}
-
 /* Notes what can be known of all of a seam's places, whatever is chosen. */
 static bool foresee(placer *p, int d, size_t k)
 {
@@ -254,8 +234,7 @@ static bool foresee(placer *p, int d, size_t k)
         return true;
     seam->foreseen = true;
     size_t *least = NULL;
-    const pv_layers *near = scene_near(p, d, k);
-    bool good = near != NULL && pv_foresee(near, d == 0, l, k, &p->lattice[1 - d], &least);
+    bool good = pv_foresee(p->scene, d == 0, l, k, &p->lattice[1 - d], &least);
     for (int j = l->lo[k]; good && j <= l->hi[k]; j++)
         note(p, d, k, j, least[j - l->lo[k]]);
     free(least);
@@ -266,9 +245,8 @@ static bool foresee(placer *p, int d, size_t k)
 static bool look(placer *p, int d, size_t k, size_t *blind)
 {
     seam_state *seam = &p->seam[d][k];
-    const pv_layers *near = scene_near(p, d, k);
     size_t here = 0;
-    if (near == NULL || !count_chosen(p, near, d, k, &here))
+    if (!count_chosen(p, d, k, &here))
         return false;
     seam->missed = here > 0 && note(p, d, k, p->choice.j[d][k], here);
     *blind += here;
@@ -283,14 +261,13 @@ static bool look_beside(placer *p, int d, size_t k)
     int j = p->choice.j[d][k], beside = BESIDE << smaller(seam->misses, DOUBLINGS);
     int from = j - beside > l->lo[k] ? j - beside : l->lo[k];
     int to = smaller(j + beside, l->hi[k]);
-    const pv_layers *near = scene_near(p, d, k);
-    bool good = near != NULL;
+    bool good = true;
     seam->misses++;
     for (int i = from; good && i <= to; i++) {
         bool other = false;
         if (p->blind[d][pv_lattice_index(l, k, i)] > 0)
             continue; /* known, at least so much */
-        good = is_blind(p, near, d, pv_lattice_place(l, k, i), &other);
+        good = is_blind(p, d, pv_lattice_place(l, k, i), &other);
         if (good && other)
             note(p, d, k, i, 1);
     }
@@ -410,10 +387,9 @@ static bool prepare(placer *p)
 
 static void clear(placer *p)
 {
+    pv_look_drop(&p->look);
     for (int d = 0; d < 2; d++) {
         free(p->blind[d]);
-        for (size_t k = 0; p->seam[d] != NULL && k < p->lattice[d].n; k++)
-            pv_layers_free(p->seam[d][k].window);
         free(p->seam[d]);
         free(p->known[d]);
         free(p->choice.j[d]);
@@ -422,7 +398,7 @@ static void clear(placer *p)
     }
 }
 
-bool pv_place_seams(pv_cost_axis *const axis[2], const pv_layers *scene, pv_division *x,
+bool pv_place_seams(pv_cost_axis *const axis[2], const pv_scene *scene, pv_division *x,
                     pv_division *y, pv_placing *placing)
 {
     placer p = {.scene = scene, .division = {x, y}, .axis = {axis[0], axis[1]}};

@@ -36,7 +36,7 @@ typedef struct pv_placing {
 /* Moves the seams of both divisions, which are even, to where they cost least (docs/how/seams.md).
  * Places on which crosses turn out to have no room come last, whatever they cost. axis: the costs
  * of seams along y, and of those along x. False where memory ran out. */
-bool pv_place_seams(pv_cost_axis *const axis[2], const pv_layers *scene, pv_division *x,
+bool pv_place_seams(pv_cost_axis *const axis[2], const pv_scene *scene, pv_division *x,
                     pv_division *y, pv_placing *placing);
 
 #endif

@@ -2,7 +2,7 @@
 
 #include "base/memory.h"
 #include "plan/crosses.h"
-#include "plan/points.h"
+#include "scene/raster.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -128,7 +128,7 @@ static size_t count_place(const pv_points *r, const view *v, const pv_lattice *a
 
 /* ---- all places ---- */
 
-bool pv_foresee(const pv_layers *scene, bool vertical, const pv_lattice *own, size_t k,
+bool pv_foresee(const pv_scene *scene, bool vertical, const pv_lattice *own, size_t k,
                 const pv_lattice *across, size_t **least)
 {
     size_t places = (size_t)(own->hi[k] - own->lo[k]) + 1;

@@ -4,7 +4,7 @@
 #define PLAN_FORESEE_H
 
 #include "plan/lattice.h"
-#include "plan/plain.h"
+#include "scene/scene.h"
 
 /* The art is looked at in points so far apart, mm: across the seam, or a place's step if that is
  * more, and along it. Both are less than the side of the box that a cross needs, so that each box
@@ -17,9 +17,8 @@
 /* A box whose points differ in colour is not plain. Where no box is plain over more than
  * PV_CROSS_PITCH of the seam, and no seam across can come to lie so that it parts that, a stretch
  * has no room. *least: by place of seam k, from `lo`: how many stretches, at least. They are those
- * that are surely different ones. The scene must hold all that the boxes of all places reach,
- * beyond the mat's edges too. The caller frees it. False where memory ran out. */
-bool pv_foresee(const pv_layers *scene, bool vertical, const pv_lattice *own, size_t k,
+ * that are surely different ones. The caller frees it. False where memory ran out. */
+bool pv_foresee(const pv_scene *scene, bool vertical, const pv_lattice *own, size_t k,
                 const pv_lattice *across, size_t **least);
 
 #endif

@@ -18,7 +18,7 @@
 #ifndef PLAN_LAYOUT_H
 #define PLAN_LAYOUT_H
 
-#include "course/art.h"
+#include "scene/scene.h"
 #include "tag/tag.h"
 
 #include <pavior/sheets.h>
@@ -121,6 +121,7 @@ typedef struct pv_sheet {
 
 struct pv_plan {
     pv_art art;
+    pv_scene *mat;    /* the art's scene; made once the rest is */
     char *paper;      /* name to show */
     double page[2];   /* mm, as printed: width, height */
     double margin[4]; /* left, bottom, right, top */
@@ -208,6 +209,11 @@ typedef struct pv_stroke {
 /* All of a sheet's: of the crosses on its own sides' seams two strokes each, of its bars one for
  * each tick. The caller frees *strokes with free(). False where memory ran out. */
 bool pv_sheet_strokes(const pv_plan *plan, const pv_sheet *sheet, pv_stroke **strokes, size_t *n);
+
+/* What a sheet's page shows: its own items are those strokes in that order, as STROKEs of the
+ * plan's crosses and TICKs of the sheet's bars, then its tags and its card's place. It borrows from
+ * the plan. NULL where memory ran out. */
+pv_scene *pv_plan_page(const pv_plan *plan, const pv_sheet *sheet);
 
 /* Reads an upper-case or lower-case sheet name; SIZE_MAX where the plan has no such sheet. */
 size_t pv_plan_find_sheet(const pv_plan *plan, const char *name);

@@ -34,6 +34,7 @@ void pv_plan_free(pv_plan *plan)
 {
     if (plan == NULL)
         return;
+    pv_scene_free(plan->mat);
     pv_art_clear(&plan->art);
     free(plan->paper);
     free(plan->sheets);
@@ -208,8 +209,8 @@ typedef struct shortfall {
     size_t crosses, seams, first;
 } shortfall;
 
-static bool add_crosses(pv_plan *plan, pv_seam *seam, const pv_layers *scene,
-                        const pv_stretch *stretch, const pv_cross_places *places)
+static bool add_crosses(pv_plan *plan, pv_seam *seam, const pv_scene *scene,
+                        const pv_stretch *stretch, const pv_cross_places *places, pv_look *look)
 {
     seam->first_cross = plan->n_crosses;
     seam->n_crosses = places->n;
@@ -220,8 +221,8 @@ static bool add_crosses(pv_plan *plan, pv_seam *seam, const pv_layers *scene,
             seam->vertical ? pv_v(seam->at, places->along[i]) : pv_v(places->along[i], seam->at);
         size_t colour = 0;
         pv_box box = pv_cross_box(stretch, places->along[i], PV_CROSS_ARM + PV_CROSS_CLEAR);
-        if (!pv_layers_plain(scene, box, &colour))
-            colour = pv_layers_colour(scene, at);
+        if (!pv_scene_plain(scene, box, &colour, look))
+            colour = pv_scene_at(scene, at).colour;
         /* The larger difference in linear light, by which inspection sees. */
         bool light = pv_colour_luminance(&plan->art.colours[colour]) < 0.5;
         plan->crosses[plan->n_crosses++] = (pv_cross){at, light};
@@ -229,15 +230,14 @@ static bool add_crosses(pv_plan *plan, pv_seam *seam, const pv_layers *scene,
     return true;
 }
 
-static bool place_crosses_on(pv_plan *plan, size_t index, const pv_layers *whole,
+static bool place_crosses_on(pv_plan *plan, size_t index, const pv_scene *scene, pv_look *look,
                              shortfall *missing)
 {
     pv_seam *seam = &plan->seams[index];
     pv_stretch stretch = {seam->vertical, seam->at, seam->from, seam->to};
-    pv_layers *scene = pv_crosses_scene(whole, &stretch);
     pv_cross_places places = {NULL, 0, 0};
-    bool good = scene != NULL && pv_crosses_place(scene, &stretch, &places) &&
-                add_crosses(plan, seam, scene, &stretch, &places);
+    bool good = pv_crosses_place(scene, &stretch, look, &places) &&
+                add_crosses(plan, seam, scene, &stretch, &places, look);
     size_t short_of = places.unclear + (places.n < 2 ? 1 : 0);
     if (good && short_of > 0) {
         if (missing->seams++ == 0)
@@ -245,7 +245,6 @@ static bool place_crosses_on(pv_plan *plan, size_t index, const pv_layers *whole
         missing->crosses += short_of;
     }
     free(places.along);
-    pv_layers_free(scene);
     return good;
 }
 
@@ -270,7 +269,7 @@ typedef struct divided {
 } divided;
 
 static bool divide(pv_vec size, const pv_laying *l, pv_cost_axis *const axis[2],
-                   const pv_layers *scene, divided *d)
+                   const pv_scene *scene, divided *d)
 {
     return pv_divide(&d->x, size.x, (size_t)l->n[0], l->most[0]) &&
            pv_divide(&d->y, size.y, (size_t)l->n[1], l->most[1]) &&
@@ -297,7 +296,7 @@ static bool take_division(pv_plan *plan, const pv_laying *l, const divided *d)
 
 /* Of layings that take as many sheets the one whose seams cost least. */
 static bool choose_division(pv_plan *plan, const pv_regard *regard, const pv_laying layings[2],
-                            size_t n, const pv_layers *scene)
+                            size_t n, const pv_scene *scene)
 {
     divided d[2] = {{.x = {0, NULL, 0}}, {.x = {0, NULL, 0}}};
     pv_cost_axis *axis[2] = {pv_cost_axis_new(regard, true), pv_cost_axis_new(regard, false)};
@@ -318,7 +317,8 @@ static bool choose_division(pv_plan *plan, const pv_regard *regard, const pv_lay
 static bool fill_plan(pv_plan *plan, const pv_regard *regard, const pv_laying layings[2], size_t n,
                       bool roll, pv_diags *diags)
 {
-    pv_layers *scene = pv_layers_of(&plan->art);
+    const pv_scene *scene = plan->mat = pv_scene_of(&plan->art);
+    pv_look look = {0};
     bool good =
         scene != NULL && choose_division(plan, regard, layings, n, scene) && pv_plan_order(plan);
     if (good && roll)
@@ -326,8 +326,8 @@ static bool fill_plan(pv_plan *plan, const pv_regard *regard, const pv_laying la
     good = good && pv_plan_compute_fingerprint(plan, &plan->fingerprint);
     shortfall missing = {0, 0, 0};
     for (size_t i = 0; good && i < plan->n_seams; i++)
-        good = place_crosses_on(plan, i, scene, &missing);
-    pv_layers_free(scene);
+        good = place_crosses_on(plan, i, scene, &look, &missing) && !look.failed;
+    pv_look_drop(&look);
     if (!good) {
         pv_fail_memory(diags);
         return false;

@@ -470,6 +470,10 @@ static void read_plan(pv_plan_reader *r)
         check_pages(r, sheets);
     if (pv_read_good(r))
         check_fingerprint(r, root);
+    if (pv_read_good(r)) {
+        r->plan->mat = pv_scene_of(&r->plan->art);
+        r->out_of_memory = r->plan->mat == NULL;
+    }
 }
 
 pv_plan *pv_plan_parse(const char *text, size_t length, const char *name, pv_diags *diags)

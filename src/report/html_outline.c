@@ -1,9 +1,9 @@
 /* Outlines of lines: each side is the centre line moved by half a width, mitred as the paint is
- * (course/outline.h). On the inside of a corner with an arc the two sides simply meet: the drawing
+ * (scene/outline.h). On the inside of a corner with an arc the two sides simply meet: the drawing
  * is thin and for the eye. */
 #include "report/html.h"
 
-#include "course/outline.h"
+#include "scene/outline.h"
 
 #include <math.h>
 

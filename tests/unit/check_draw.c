@@ -293,12 +293,14 @@ START_TEST(a_wide_mat_stays_within_a_page)
 {
     pv_art art;
     wide_art(&art);
+    pv_scene *mat = pv_scene_of(&art);
+    ck_assert_ptr_nonnull(mat);
     pv_diags *diags = pv_diags_new();
     for (int i = 0; i < 20; i++) {
         pv_box window = {{3000.0 * i + 7, 400}, {3000.0 * i + 207, 1200}};
         pv_drawing d;
         pv_drawing_init(&d, test_type(), 200, 800);
-        pv_draw_art(&d, &art, window, window.lo);
+        pv_draw_mat(&d, mat, window, window.lo);
         ck_assert(!d.failed);
         ck_assert(d.n_ops > 8);
         pv_pdf *pdf = pv_pdf_new("wide", test_type(), diags);
@@ -311,6 +313,7 @@ START_TEST(a_wide_mat_stays_within_a_page)
         pv_drawing_clear(&d);
     }
     pv_diags_free(diags);
+    pv_scene_free(mat);
 }
 END_TEST
 
@@ -366,13 +369,15 @@ START_TEST(paint_is_where_the_art_says)
     pv_art art;
     wide_art(&art);
     art.n_letterings = 0;
+    pv_scene *mat = pv_scene_of(&art);
+    ck_assert_ptr_nonnull(mat);
     size_t tried = 0;
     unsigned seed = 12345;
     for (int i = 0; i < 20; i++) {
         pv_box window = {{2990.0 * i + 7, 400}, {2990.0 * i + 207, 1200}};
         pv_drawing d;
         pv_drawing_init(&d, test_type(), 200, 800);
-        pv_draw_art(&d, &art, window, window.lo);
+        pv_draw_mat(&d, mat, window, window.lo);
         for (int k = 0; k < 300; k++) {
             seed = seed * 1103515245u + 12345u;
             double u = (seed >> 8) / 16777216.0;
@@ -387,6 +392,7 @@ START_TEST(paint_is_where_the_art_says)
         pv_drawing_clear(&d);
     }
     printf("    %zu points show what the art says\n", tried);
+    pv_scene_free(mat);
 }
 END_TEST
 

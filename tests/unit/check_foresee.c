@@ -2,7 +2,7 @@
 
 #include "plan/crosses.h"
 #include "plan/foresee.h"
-#include "plan/points.h"
+#include "scene/raster.h"
 
 /* Seams across at random places that their lattice allows. */
 static void choose(const pv_lattice *l, dice *d, int *j)
@@ -15,17 +15,19 @@ static void choose(const pv_lattice *l, dice *d, int *j)
     }
 }
 
-static size_t blind_at(const pv_layers *scene, bool vertical, double at, const pv_lattice *across,
+static size_t blind_at(const pv_scene *scene, bool vertical, double at, const pv_lattice *across,
                        const int *j)
 {
     size_t blind = 0;
+    pv_look look = {0};
     for (size_t i = 0; i < across->n; i++) {
         pv_stretch s = {vertical, at, pv_lattice_place(across, i, j[i]),
                         pv_lattice_place(across, i + 1, j[i + 1])};
         bool possible = false;
-        ck_assert(pv_crosses_possible(scene, &s, &possible));
+        ck_assert(pv_crosses_possible(scene, &s, &look, &possible));
         blind += !possible;
     }
+    pv_look_drop(&look);
     return blind;
 }
 
@@ -34,7 +36,7 @@ typedef struct tally {
 } tally;
 
 /* What is foreseen of a seam's places holds for any seams across. */
-static void hold_seam(const pv_layers *scene, const pv_lattice l[2], int dir, size_t k, dice *d,
+static void hold_seam(const pv_scene *scene, const pv_lattice l[2], int dir, size_t k, dice *d,
                       tally *t)
 {
     const pv_lattice *own = &l[dir], *across = &l[1 - dir];
@@ -61,7 +63,7 @@ START_TEST(foreseen_stretches_have_no_room)
     for (int round = 0; round < 300; round++) {
         pv_art art;
         art_random(&art, &d, 900);
-        pv_layers *scene = pv_layers_of(&art);
+        pv_scene *scene = pv_scene_of(&art);
         pv_lattice l[2];
         for (int i = 0; i < 2; i++) {
             double length = i == 0 ? art.size.x : art.size.y;
@@ -74,7 +76,7 @@ START_TEST(foreseen_stretches_have_no_room)
                 hold_seam(scene, l, i, k, &d, &t);
         for (int i = 0; i < 2; i++)
             pv_lattice_free(&l[i]);
-        pv_layers_free(scene);
+        pv_scene_free(scene);
         pv_art_clear(&art);
     }
     printf("    %zu places: %zu stretches without room, %zu of them foreseen, %zu times several\n",
@@ -91,7 +93,7 @@ START_TEST(colours_at_points_are_the_arts)
     for (int round = 0; round < 200; round++) {
         pv_art art;
         art_random(&art, &d, 300);
-        pv_layers *scene = pv_layers_of(&art);
+        pv_scene *scene = pv_scene_of(&art);
         pv_points r = {.vertical = pick(&d, 2) == 0, .pitch = between(&d, 0.3, 2), .step = 1.7};
         double across = r.vertical ? art.size.x : art.size.y;
         double length = r.vertical ? art.size.y : art.size.x;
@@ -106,10 +108,10 @@ START_TEST(colours_at_points_are_the_arts)
                 points++;
                 letters += r.seen[c * r.rows + i] == PV_POINTS_LETTERING;
                 if (r.seen[c * r.rows + i] != PV_POINTS_LETTERING)
-                    ck_assert_uint_eq(r.seen[c * r.rows + i], pv_layers_colour(scene, p));
+                    ck_assert_uint_eq(r.seen[c * r.rows + i], pv_scene_at(scene, p).colour);
             }
         pv_points_free(&r);
-        pv_layers_free(scene);
+        pv_scene_free(scene);
         pv_art_clear(&art);
     }
     printf("    %zu points, %zu in lettering's boxes\n", points, letters);

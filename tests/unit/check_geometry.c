@@ -2,7 +2,7 @@
 #include "common.h"
 
 #include "course/art.h"
-#include "course/outline.h"
+#include "scene/outline.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -1,7 +1,7 @@
 /* The grid over the mat against walking all boxes, and the boxes of slanting things. */
 #include "common.h"
 
-#include "course/boxes.h"
+#include "scene/boxes.h"
 
 #include <stdlib.h>
 

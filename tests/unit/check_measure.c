@@ -585,21 +585,21 @@ START_TEST(a_scene_shows_what_the_art_shows)
     pv_plan plans[2];
     for (int which = 0; which < 2; which++) {
         plans[which] = which == 0 ? straight_plan() : round_plan();
-        pv_scene scene, part = {0};
-        ck_assert(pv_scene_make(&scene, &plans[which], &sheet));
+        pv_shown scene, part = {0};
+        ck_assert(pv_shown_make(&scene, &plans[which], &sheet));
         for (int i = 0; i < 4000; i++) {
             pv_vec p = pv_v(WIDE * uniform(), HIGH * uniform());
-            pv_spot whole = pv_art_spot(&plans[which].art, p), seen = pv_scene_spot(&scene, p);
+            pv_spot whole = pv_art_spot(&plans[which].art, p), seen = pv_shown_spot(&scene, p);
             ck_assert_uint_eq(whole.colour, seen.colour);
             ck_assert_int_eq(whole.line, seen.line);
             pv_box box = {pv_sub(p, pv_v(1, 1)), pv_add(p, pv_v(2, 1))};
-            ck_assert(pv_scene_part(&part, &scene, box));
-            seen = pv_scene_spot(&part, p);
+            ck_assert(pv_shown_part(&part, &scene, box));
+            seen = pv_shown_spot(&part, p);
             ck_assert_uint_eq(whole.colour, seen.colour);
             ck_assert_int_eq(whole.line, seen.line);
         }
-        pv_scene_clear(&scene);
-        pv_scene_clear(&part);
+        pv_shown_clear(&scene);
+        pv_shown_clear(&part);
     }
 }
 END_TEST

@@ -505,25 +505,23 @@ START_TEST(plain_boxes_against_points)
     for (int round = 0; round < 30; round++) {
         pv_art art;
         art_random(&art, &d, 600);
-        pv_layers *scene = pv_layers_of(&art);
+        pv_scene *scene = pv_scene_of(&art);
+        pv_look look = {0};
         ck_assert_ptr_nonnull(scene);
         for (int i = 0; i < 300; i++) {
             pv_vec p = {between(&d, 0, art.size.x), between(&d, 0, art.size.y)};
             pv_box box = pv_box_grow((pv_box){p, p}, 3.5);
             size_t seen = 0, looked = 0;
-            bool plain = pv_layers_plain(scene, box, &seen);
+            bool plain = pv_scene_plain(scene, box, &seen, &look);
             bool looks = looks_plain(&art, box, &looked);
             said[plain][looks]++;
-            pv_layers *near = pv_layers_near(scene, box);
-            size_t near_seen;
-            ck_assert(pv_layers_plain(near, box, &near_seen) == plain);
-            pv_layers_free(near);
             ck_assert_msg(!plain || (looks && seen == looked), "at %g, %g", p.x, p.y);
             /* What it refuses, a box hardly larger shows. */
             size_t colour;
             near_edge += !plain && looks && looks_plain(&art, pv_box_grow(box, 0.3), &colour);
         }
-        pv_layers_free(scene);
+        pv_look_drop(&look);
+        pv_scene_free(scene);
         pv_art_clear(&art);
     }
     printf("    boxes: %zu plain, %zu not; %zu refused without need\n", said[1][1],
@@ -542,7 +540,8 @@ START_TEST(possible_agrees_with_placing)
     for (int round = 0; round < 40; round++) {
         pv_art art;
         art_random(&art, &d, 500);
-        pv_layers *scene = pv_layers_of(&art);
+        pv_scene *scene = pv_scene_of(&art);
+        pv_look look = {0};
         ck_assert_ptr_nonnull(scene);
         for (int i = 0; i < 40; i++) {
             bool vertical = pick(&d, 2) == 0;
@@ -553,15 +552,16 @@ START_TEST(possible_agrees_with_placing)
             pv_stretch stretch = {vertical, at, from, to};
             bool possible = false;
             pv_cross_places places;
-            ck_assert(pv_crosses_possible(scene, &stretch, &possible));
-            ck_assert(pv_crosses_place(scene, &stretch, &places));
+            ck_assert(pv_crosses_possible(scene, &stretch, &look, &possible));
+            ck_assert(pv_crosses_place(scene, &stretch, &look, &places));
             ck_assert_msg(possible == (places.n >= 2 && places.unclear == 0),
                           "at %g from %g to %g: %d, but %zu places, %zu not clear", at, from, to,
                           possible, places.n, places.unclear);
             said[possible]++;
             free(places.along);
         }
-        pv_layers_free(scene);
+        pv_look_drop(&look);
+        pv_scene_free(scene);
         pv_art_clear(&art);
     }
     printf("    seams: %zu possible, %zu not\n", said[1], said[0]);

@@ -4,7 +4,6 @@
 
 #include "draw/art.h"
 #include "draw/gain.h"
-#include "draw/placed.h"
 #include "paper/printer.h"
 
 #include <math.h>
@@ -282,10 +281,7 @@ START_TEST(a_sheet_comes_out_of_its_printer_as_planned)
         pv_drawing plain, own;
         ck_assert(pv_draw_sheet(&plain, plan, 0, test_type(), NULL));
         pv_printing how = {.printer = &p, .type = test_type()};
-        pv_placed placed;
-        ck_assert(pv_placed_open(&placed, &plan->art));
-        ck_assert(pv_draw_sheet_for(&own, plan, 0, &how, &placed, NULL));
-        pv_placed_close(&placed);
+        ck_assert(pv_draw_sheet_for(&own, plan, 0, &how, plan->mat, NULL));
         ck_assert(plain.width == own.width && plain.height == own.height);
         pv_vec middle = pv_v(plain.width / 2, plain.height / 2), first[2] = {{0, 0}, {0, 0}};
         size_t paths = 0;

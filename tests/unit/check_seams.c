@@ -188,7 +188,8 @@ END_TEST
 /* ---- real art ---- */
 
 typedef struct real {
-    const pv_layers *scene;
+    const pv_scene *scene;
+    pv_look *look;
     pv_cost_axis *axis[2];
     pv_lattice l[2];
     double at[2][8];
@@ -238,7 +239,7 @@ static size_t blind_of(const real *r)
             for (size_t i = 0; i < r->l[1 - d].n; i++) {
                 pv_stretch s = {d == 0, r->at[d][k], r->at[1 - d][i], r->at[1 - d][i + 1]};
                 bool possible;
-                ck_assert(pv_crosses_possible(r->scene, &s, &possible));
+                ck_assert(pv_crosses_possible(r->scene, &s, r->look, &possible));
                 blind += !possible;
             }
     return blind;
@@ -278,7 +279,8 @@ START_TEST(seams_on_real_art_equal_brute_force)
     for (int round = 0; round < 200; round++) {
         pv_art art;
         art_random(&art, &d, 500);
-        pv_layers *scene = pv_layers_of(&art);
+        pv_scene *scene = pv_scene_of(&art);
+        pv_look look = {0};
         pv_regard regard = {.art = &art};
         pv_piece way[2] = {pv_segment(pv_v(10, 20), pv_v(art.size.x - 10, art.size.y / 2)),
                            pv_arc(pv_scale(art.size, 0.5), 40, 1, 4)};
@@ -287,7 +289,7 @@ START_TEST(seams_on_real_art_equal_brute_force)
         if (art.n_marks > 0 && pick(&d, 2) == 0)
             regard.finish = &art.marks[0];
         pv_division division[2];
-        real r = {.scene = scene, .blind = SIZE_MAX, .cost = INT64_MAX};
+        real r = {.scene = scene, .look = &look, .blind = SIZE_MAX, .cost = INT64_MAX};
         for (int i = 0; i < 2; i++) {
             double length = i == 0 ? art.size.x : art.size.y;
             size_t n = 1 + pick(&d, length > 150 ? 3 : 2);
@@ -323,7 +325,8 @@ START_TEST(seams_on_real_art_equal_brute_force)
             pv_lattice_free(&r.l[i]);
             pv_cost_axis_free(r.axis[i]);
         }
-        pv_layers_free(scene);
+        pv_look_drop(&look);
+        pv_scene_free(scene);
         pv_art_clear(&art);
     }
     printf("    200 mats, %zu choices in all: %zu better than even, %zu without room for crosses\n",

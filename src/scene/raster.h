@@ -1,12 +1,10 @@
-/* What is seen of a scene at the points of a grid about a seam. */
-#ifndef PLAN_POINTS_H
-#define PLAN_POINTS_H
+/* What a scene shows at the points of a raster. */
+#ifndef SCENE_RASTER_H
+#define SCENE_RASTER_H
 
-#include "plan/plain.h"
+#include "scene/scene.h"
 
-#include <stdint.h>
-
-/* A column of points runs along the seam: column c at `first` + c `pitch` across it, row i at
+/* A column of points runs along y, or along x: column c at `first` + c `pitch` across it, row i at
  * i `step` along it, all in mm. */
 typedef struct pv_points {
     bool vertical; /* columns run along y */
@@ -20,9 +18,9 @@ typedef struct pv_points {
  * modulo this. */
 #define PV_POINTS_LETTERING UINT8_MAX
 
-/* Fills in what is seen at points whose sizes are set. The scene must hold all that meets its
- * columns' infinite lines. False where memory ran out; free it either way. */
-bool pv_points_fill(pv_points *points, const pv_layers *scene);
+/* Fills in what the mat shows at points whose sizes are set. False where memory ran out; free it
+ * either way. */
+bool pv_points_fill(pv_points *points, const pv_scene *mat);
 void pv_points_free(pv_points *points);
 
 #endif

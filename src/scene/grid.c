@@ -1,4 +1,4 @@
-#include "course/grid.h"
+#include "scene/grid.h"
 
 #include "base/memory.h"
 
@@ -120,10 +120,25 @@ static int by_number(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
+#define FEW 24 /* things that are sorted where they stand */
+
+/* What comes from one square is in order already, or nearly so. */
+static void sort_few(size_t *list, size_t n)
+{
+    for (size_t i = 1; i < n; i++) {
+        size_t thing = list[i], at = i;
+        for (; at > 0 && list[at - 1] > thing; at--)
+            list[at] = list[at - 1];
+        list[at] = thing;
+    }
+}
+
 static void sort_and_thin(pv_found *found)
 {
     size_t kept = 0;
-    if (found->n > 1)
+    if (found->n <= FEW)
+        sort_few(found->list, found->n);
+    else
         qsort(found->list, found->n, sizeof *found->list, by_number);
     for (size_t i = 0; i < found->n; i++)
         if (kept == 0 || found->list[kept - 1] != found->list[i])
@@ -151,4 +166,20 @@ bool pv_grid_find(const pv_grid *grid, pv_box window, pv_found *found)
         }
     sort_and_thin(found);
     return true;
+}
+
+void pv_grid_visit_down(const pv_grid *grid, pv_box window, pv_grid_visit *visit, void *context)
+{
+    if (!is_box(&window))
+        return;
+    squares s = squares_of(grid, window);
+    for (size_t r = s.row[0]; r <= s.row[1]; r++)
+        for (size_t c = s.column[0]; c <= s.column[1]; c++) {
+            size_t k = r * grid->columns + c;
+            for (size_t e = grid->first[k + 1]; e-- > grid->first[k];) {
+                const pv_grid_box *b = &grid->boxes[grid->entries[e]];
+                if (pv_box_meets(b->box, window) && !visit(context, b->thing))
+                    break;
+            }
+        }
 }

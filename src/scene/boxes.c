@@ -1,4 +1,4 @@
-#include "course/boxes.h"
+#include "scene/boxes.h"
 
 #include "base/memory.h"
 

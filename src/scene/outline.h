@@ -1,8 +1,8 @@
 /* The paint of a line as solids: boxes, ring sectors, corner wedges and caps. Their union is the
  * line. Printing fills them all in one path by the non-zero rule (each runs counter-clockwise), so
  * that no seam shows between them; covering tests ask each in turn. */
-#ifndef COURSE_OUTLINE_H
-#define COURSE_OUTLINE_H
+#ifndef SCENE_OUTLINE_H
+#define SCENE_OUTLINE_H
 
 #include "course/art.h"
 

@@ -1,7 +1,7 @@
 /* A grid over the mat: which of many boxes meet a window, in time that grows with what is found.
  * Seams ask it millions of times, so it answers without allocating more than the answer's room. */
-#ifndef COURSE_GRID_H
-#define COURSE_GRID_H
+#ifndef SCENE_GRID_H
+#define SCENE_GRID_H
 
 #include "base/vec.h"
 
@@ -36,5 +36,10 @@ typedef struct pv_found {
 
 /* All things of which a box meets the window, edges included. False where memory ran out. */
 bool pv_grid_find(const pv_grid *grid, pv_box window, pv_found *found);
+
+/* Without memory: in each square that the window meets, things whose box meets it, from the box
+ * added last to the first, until the visit gives false. Some come several times. */
+typedef bool pv_grid_visit(void *context, size_t thing);
+void pv_grid_visit_down(const pv_grid *grid, pv_box window, pv_grid_visit *visit, void *context);
 
 #endif

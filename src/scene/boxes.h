@@ -1,10 +1,10 @@
 /* Boxes of what is painted, for a grid: slanting things are cut into parts, whose boxes hug them.
  */
-#ifndef COURSE_BOXES_H
-#define COURSE_BOXES_H
+#ifndef SCENE_BOXES_H
+#define SCENE_BOXES_H
 
-#include "course/grid.h"
-#include "course/outline.h"
+#include "scene/grid.h"
+#include "scene/outline.h"
 
 typedef struct pv_boxes {
     pv_grid_box *list;

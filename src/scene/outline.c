@@ -1,4 +1,4 @@
-#include "course/outline.h"
+#include "scene/outline.h"
 
 #include "base/memory.h"
 

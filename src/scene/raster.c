@@ -1,7 +1,7 @@
-#include "plan/points.h"
+#include "scene/raster.h"
 
 #include "base/memory.h"
-#include "plan/layers.h"
+#include "scene/inside.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -102,25 +102,27 @@ static void paint_sector(pv_points *r, const pv_solid *s, pv_box box, range colu
     }
 }
 
-static void paint_solids(pv_points *r, const pv_layers *scene, const pv_layer *l, uint8_t value)
+static void paint_solid(pv_points *r, const pv_item *item, uint8_t value)
 {
-    for (size_t i = l->first; i < l->first + l->n; i++) {
-        const pv_layer_part *p = &scene->parts[i];
-        if (p->kind != PV_PART_SOLID)
-            continue;
-        range columns = columns_within(r, off(r, p->box.lo), off(r, p->box.hi));
-        if (p->u.solid->kind == PV_SOLID_POLYGON)
-            paint_polygon(r, p->u.solid, columns, value);
-        else
-            paint_sector(r, p->u.solid, p->box, columns, value);
-    }
+    range columns = columns_within(r, off(r, item->box.lo), off(r, item->box.hi));
+    if (item->u.solid.kind == PV_SOLID_POLYGON)
+        paint_polygon(r, &item->u.solid, columns, value);
+    else
+        paint_sector(r, &item->u.solid, item->box, columns, value);
 }
 
 /* ---- areas ---- */
 
-/* Marks in each column the first row past the segment: from there on one is on its other side. */
-static void cross_boundary(pv_points *r, pv_vec a, pv_vec b, range rows)
+typedef struct crossing {
+    pv_points *r;
+    range rows;
+} crossing;
+
+/* Marks in each column the first row past the side: from there on one is on its other side. */
+static bool cross_side(void *context, pv_vec a, pv_vec b)
 {
+    const crossing *x = context;
+    pv_points *r = x->r;
     double from = off(r, a), to = off(r, b);
     range columns = columns_within(r, fmin(from, to), fmax(from, to));
     for (size_t c = columns.first; c < columns.end; c++) {
@@ -128,26 +130,36 @@ static void cross_boundary(pv_points *r, pv_vec a, pv_vec b, range rows)
         if ((from > at) == (to > at))
             continue;
         double here = along(r, a) + (along(r, b) - along(r, a)) * (at - from) / (to - from);
-        double row = fmax(ceil(here / r->step), (double)rows.first);
-        if (row < (double)rows.end)
+        double row = fmax(ceil(here / r->step), (double)x->rows.first);
+        if (row < (double)x->rows.end)
             r->odd[c * r->rows + (size_t)row] ^= 1;
     }
+    return true;
 }
 
-static bool paint_area(pv_points *r, const pv_layers *scene, const pv_layer *l, uint8_t value)
+#define BEYOND 1e9 /* mm, past any art */
+
+/* All that meets the columns, however far along them. */
+static pv_box band(const pv_points *r)
+{
+    double lo = column_at(r, 0), hi = column_at(r, r->columns - 1);
+    return r->vertical ? (pv_box){{lo, -BEYOND}, {hi, BEYOND}}
+                       : (pv_box){{-BEYOND, lo}, {BEYOND, hi}};
+}
+
+static bool paint_area(pv_points *r, const pv_scene *mat, const pv_item *item, uint8_t value)
 {
     if (r->odd == NULL)
         r->odd = PV_NEW_ARRAY(r->columns * r->rows, unsigned char);
     if (r->odd == NULL)
         return false;
-    range columns = columns_within(r, off(r, l->box.lo), off(r, l->box.hi));
-    range rows = rows_within(r, along(r, l->box.lo), along(r, l->box.hi));
-    for (size_t i = l->first; i < l->first + l->n; i++)
-        cross_boundary(r, *scene->parts[i].u.boundary[0], *scene->parts[i].u.boundary[1], rows);
+    range columns = columns_within(r, off(r, item->box.lo), off(r, item->box.hi));
+    crossing x = {r, rows_within(r, along(r, item->box.lo), along(r, item->box.hi))};
+    pv_sides_each(pv_item_sides(mat, item), band(r), cross_side, &x);
     for (size_t c = columns.first; c < columns.end; c++) {
         unsigned char *odd = r->odd + c * r->rows, inside = 0;
         uint8_t *seen = r->seen + c * r->rows;
-        for (size_t i = rows.first; i < rows.end; i++) {
+        for (size_t i = x.rows.first; i < x.rows.end; i++) {
             inside ^= odd[i];
             odd[i] = 0;
             if (inside)
@@ -159,27 +171,29 @@ static bool paint_area(pv_points *r, const pv_layers *scene, const pv_layer *l, 
 
 /* ---- all together ---- */
 
-static uint8_t value_of(const pv_layer *l)
+static uint8_t value_of(const pv_item *item)
 {
-    return l->kind == PV_LAYER_LETTERING ? PV_POINTS_LETTERING
-                                         : (uint8_t)(l->colour % PV_POINTS_LETTERING);
+    return item->kind == PV_ITEM_TEXT ? PV_POINTS_LETTERING
+                                      : (uint8_t)(item->colour % PV_POINTS_LETTERING);
 }
 
-bool pv_points_fill(pv_points *points, const pv_layers *scene)
+bool pv_points_fill(pv_points *points, const pv_scene *mat)
 {
     size_t n = points->columns * points->rows;
+    pv_look look = {0};
     points->seen = PV_NEW_ARRAY(n, uint8_t);
     if (points->seen == NULL)
         return false;
-    memset(points->seen, (uint8_t)(scene->ground % PV_POINTS_LETTERING), n);
-    bool good = true;
-    for (size_t i = scene->n_layers; good && i-- > 0;) {
-        const pv_layer *l = &scene->layers[i];
-        if (l->kind == PV_LAYER_AREA)
-            good = paint_area(points, scene, l, value_of(l));
+    memset(points->seen, (uint8_t)(mat->art->ground % PV_POINTS_LETTERING), n);
+    bool good = pv_scene_find(mat, band(points), &look);
+    for (size_t i = 0; good && i < look.n; i++) {
+        const pv_item *item = look.items[i];
+        if (item->kind == PV_ITEM_LINE || item->kind == PV_ITEM_TEXT)
+            paint_solid(points, item, value_of(item));
         else
-            paint_solids(points, scene, l, value_of(l));
+            good = paint_area(points, mat, item, value_of(item));
     }
+    pv_look_drop(&look);
     return good;
 }
 
