@@ -47,19 +47,6 @@ PV_API const char *pv_course_edition(const pv_course *course);
 PV_API double pv_course_width(const pv_course *course);  /* mm */
 PV_API double pv_course_height(const pv_course *course); /* mm */
 
-/* The review: is the course sound, and does the robot fit? */
-typedef struct pv_review pv_review;
-
-/* NULL where memory ran out or the geometry library refused. The caller frees it. */
-PV_API pv_review *pv_review_make(const pv_course *course, pv_diags *diags);
-PV_API void pv_review_free(pv_review *review);
-/* True where nothing is wrong; what is merely noted doesn't count. */
-PV_API bool pv_review_sound(const pv_review *review);
-/* For people and for machines (docs/reference/course-review.md has the keys). The caller frees them
- * with pv_free; NULL where memory ran out. */
-PV_API char *pv_review_text(const pv_review *review);
-PV_API char *pv_review_json(const pv_review *review);
-
 /* The course as an SVG 1.1 drawing at true size (width and height in mm); with `run`, the robot's
  * route is drawn over it, and the robot where it starts and ends. The caller frees it with pv_free.
  */

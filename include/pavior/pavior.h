@@ -6,6 +6,7 @@
 #include <pavior/diag.h>
 #include <pavior/inspect.h>
 #include <pavior/printer.h>
+#include <pavior/review.h>
 #include <pavior/sheets.h>
 #include <pavior/type.h>
 

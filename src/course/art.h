@@ -12,6 +12,12 @@
 
 #include <stdint.h>
 
+/* Where something stands in the course's text; both from 1, columns in characters. All 0 where it
+ * has no place, and in a plan that was read. */
+typedef struct pv_source {
+    int line, column;
+} pv_source;
+
 typedef struct pv_colour {
     char *name;
     uint8_t rgb[3]; /* sRGB codes (IEC 61966-2-1) */
@@ -35,7 +41,7 @@ typedef struct pv_line {
     double width;
     size_t colour;
     pv_ends ends;
-    int source_line; /* in the course text, from 1; 0 in a plan that was read */
+    pv_source source;
 } pv_line;
 
 #define PV_MITRE_LIMIT 4.0
@@ -66,6 +72,7 @@ typedef struct pv_lettering {
     double angle;  /* of the base line, radians counter-clockwise */
     pv_anchor anchor;
     size_t colour;
+    pv_source source;
     pv_box frame; /* of all that it prints, and of its advance, in its own frame: base line along x,
                      anchor at the origin */
 } pv_lettering;

@@ -3,7 +3,7 @@
 #include "base/light.h"
 #include "base/memory.h"
 #include "base/text.h"
-#include "course/review.h"
+#include "course/contrast.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -122,7 +122,7 @@ static bool ask_lettering(inks *k, const pv_lettering *one)
 
 static bool gather(inks *k)
 {
-    if (!pv_contrast_pairs(k->course, &k->paint, &k->pairs, &k->n_pairs, k->diags))
+    if (!pv_contrast_pairs(k->art, &k->paint, &k->pairs, &k->n_pairs, k->diags))
         return false;
     k->cap_pairs = k->n_pairs;
     bool good = true;

@@ -10,7 +10,9 @@ typedef struct lexer {
     pv_lexed *out;
     size_t at;
     uint32_t line;
-    bool first; /* no token yet on this line */
+    size_t counted;  /* up to this byte, */
+    uint32_t column; /* whose column is this */
+    bool first;      /* no token yet on this line */
     bool in_text, in_braces;
     bool failed; /* memory ran out */
 } lexer;
@@ -25,6 +27,18 @@ static bool is_letter(char c)
     return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || c == '_';
 }
 
+/* Malformed bytes count as a character each. */
+static int characters(const char *s, size_t from, size_t to)
+{
+    int n = 0;
+    while (from < to) {
+        size_t step = pv_utf8_length(s + from, to - from);
+        from += step > 0 ? step : 1;
+        n++;
+    }
+    return n;
+}
+
 static void put(lexer *lex, pv_token_kind kind, size_t length, unsigned what, uint32_t more)
 {
     pv_lexed *out = lex->out;
@@ -32,12 +46,15 @@ static void put(lexer *lex, pv_token_kind kind, size_t length, unsigned what, ui
         lex->failed = true;
         return;
     }
+    lex->column += (uint32_t)characters(out->text, lex->counted, lex->at);
+    lex->counted = lex->at;
     out->tokens[out->n_tokens++] = (pv_token){.kind = (uint8_t)kind,
                                               .what = (uint8_t)what,
                                               .first = lex->first,
                                               .at = (uint32_t)lex->at,
                                               .length = (uint32_t)length,
                                               .line = lex->line,
+                                              .column = lex->column,
                                               .more = more};
     lex->first = false;
     lex->at += length;
@@ -316,12 +333,15 @@ bool pv_lex(pv_lexed *lexed, const char *text, size_t length)
     *lexed = (pv_lexed){.text = text, .length = length};
     if (length >= 3 && memcmp(text, "\xEF\xBB\xBF", 3) == 0)
         lexed->begin = 3;
-    lexer lex = {.out = lexed, .at = lexed->begin, .line = 1, .first = true};
+    lexer lex = {.out = lexed, .at = lexed->begin, .line = 1, .column = 1, .first = true};
+    lex.counted = lexed->begin;
     while (lex.at < length && !lex.failed) {
         if (at_line_end(&lex)) {
             lex_line_end(&lex);
             lex.at += text[lex.at] == '\r' ? 2 : 1;
             lex.line++;
+            lex.counted = lex.at;
+            lex.column = 1;
             lex.first = true;
         } else if (lex.in_text) {
             lex_text(&lex);
@@ -340,18 +360,6 @@ void pv_lex_clear(pv_lexed *lexed)
     free(lexed->names);
     free(lexed->table);
     *lexed = (pv_lexed){0};
-}
-
-/* Malformed bytes count as a character each. */
-static int characters(const char *s, size_t from, size_t to)
-{
-    int n = 0;
-    while (from < to) {
-        size_t step = pv_utf8_length(s + from, to - from);
-        from += step > 0 ? step : 1;
-        n++;
-    }
-    return n;
 }
 
 pv_place pv_lex_place(const pv_lexed *lexed, const char *file, uint32_t line, size_t at,

@@ -44,8 +44,8 @@ typedef enum pv_bad {
 
 typedef struct pv_token {
     uint8_t kind, what;
-    bool first; /* on its line of the text */
-    uint32_t at, length, line;
+    bool first;                        /* on its line of the text */
+    uint32_t at, length, line, column; /* column: in characters, from 1 */
     uint32_t more; /* names: their number; repeat: the index of its `end`; end: 1; 0: no partner */
 } pv_token;
 

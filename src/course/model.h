@@ -17,7 +17,7 @@ typedef struct pv_start {
     pv_vec at;      /* where the robot's pivot stands */
     double heading; /* radians */
     double size;    /* mm, the mark's length; its outline is the art's mark "start" */
-    int source_line;
+    pv_source source;
 } pv_start;
 
 /* The region into which the robot must come to stand: a region that centre lines and the mat's edge
@@ -26,21 +26,21 @@ typedef struct pv_finish {
     bool given;
     pv_vec at;       /* the point that names it */
     pv_area outline; /* colour unused */
-    int source_line;
+    pv_source source;
 } pv_finish;
 
 /* The way of the robot's pivot. */
 typedef struct pv_route {
     pv_piece *pieces;
     size_t n;
-    int source_line;
+    pv_source source;
 } pv_route;
 
 /* A fill as the text asks for it; the art's fill of the same index is its outline, which is empty
  * where an earlier fill has the same region. */
 typedef struct pv_fill_seed {
     pv_vec at;
-    int source_line;
+    pv_source source;
 } pv_fill_seed;
 
 struct pv_course {

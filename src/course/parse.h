@@ -81,6 +81,11 @@ static inline const pv_token *pv_peek(const pv_parser *p)
 {
     return &p->lexed.tokens[p->next];
 }
+/* Where a token stands. */
+static inline pv_source pv_source_of(const pv_parser *p, uint32_t token)
+{
+    return (pv_source){(int)p->lexed.tokens[token].line, (int)p->lexed.tokens[token].column};
+}
 /* Past the token; never past the last. */
 void pv_advance(pv_parser *p);
 bool pv_accept(pv_parser *p, pv_token_kind kind);

@@ -143,7 +143,7 @@ static bool add_line(pv_parser *p, const line_name *name, pv_path *path, const p
                     .width = paint->width,
                     .colour = paint->colour,
                     .ends = paint->ends,
-                    .source_line = (int)p->lexed.tokens[p->begin].line};
+                    .source = pv_source_of(p, p->begin)};
     if (line.id == NULL || !PV_GROW(art->lines, art->n_lines, art->cap_lines)) {
         free(line.id);
         free(line.pieces);
@@ -285,7 +285,6 @@ static bool add_fill(pv_parser *p, const pv_place_tokens *place, pv_vec at, size
 {
     pv_course *course = p->course;
     pv_art *art = &course->art;
-    const pv_token *token = &p->lexed.tokens[place->first];
     pv_text id = PV_TEXT_INIT;
     pv_text_add(&id, "fill-%zu", course->n_seeds + 1);
     pv_area area = {.id = pv_text_take(&id), .colour = colour};
@@ -296,7 +295,8 @@ static bool add_fill(pv_parser *p, const pv_place_tokens *place, pv_vec at, size
         return pv_no_memory(p);
     }
     p->seed_places[course->n_seeds] = *place;
-    course->seeds[course->n_seeds++] = (pv_fill_seed){.at = at, .source_line = (int)token->line};
+    course->seeds[course->n_seeds++] =
+        (pv_fill_seed){.at = at, .source = pv_source_of(p, place->first)};
     art->fills[art->n_fills++] = area;
     return true;
 }
@@ -373,7 +373,8 @@ bool pv_state_text(pv_parser *p)
     const pv_words words = PV_W(PV_WORD_AT) | PV_W(PV_WORD_HEIGHT) | PV_W(PV_WORD_ANGLE) |
                            PV_W(PV_WORD_ANCHOR) | PV_W(PV_WORD_COLOUR);
     pv_art *art = &p->course->art;
-    pv_lettering text = {.anchor = PV_ANCHOR_LEFT, .colour = p->paint.colour};
+    pv_lettering text = {
+        .anchor = PV_ANCHOR_LEFT, .colour = p->paint.colour, .source = pv_source_of(p, p->begin)};
     pv_words seen = 0;
     pv_word word = PV_WORD_COUNT;
     need_mat(p);
@@ -444,8 +445,7 @@ bool pv_state_start(pv_parser *p)
 {
     const pv_words words =
         PV_W(PV_WORD_AT) | PV_W(PV_WORD_HEADING) | PV_W(PV_WORD_SIZE) | PV_W(PV_WORD_COLOUR);
-    pv_start start = {
-        .given = true, .size = 40, .source_line = (int)p->lexed.tokens[p->begin].line};
+    pv_start start = {.given = true, .size = 40, .source = pv_source_of(p, p->begin)};
     size_t colour = p->paint.colour;
     pv_words seen = 0;
     pv_word word;
@@ -471,7 +471,7 @@ bool pv_state_finish(pv_parser *p)
         return false;
     p->finish_place.last = p->next - 1;
     finish->given = true;
-    finish->source_line = (int)p->lexed.tokens[p->begin].line;
+    finish->source = pv_source_of(p, p->finish_place.first);
     return true;
 }
 
@@ -491,7 +491,7 @@ bool pv_state_route(pv_parser *p)
         free(path.pieces);
         return false;
     }
-    p->course->route = (pv_route){
-        .pieces = path.pieces, .n = path.n, .source_line = (int)p->lexed.tokens[p->begin].line};
+    p->course->route =
+        (pv_route){.pieces = path.pieces, .n = path.n, .source = pv_source_of(p, p->begin)};
     return true;
 }

@@ -87,12 +87,12 @@ static bool settle_fill(pv_parser *p, const pv_regions *regions, size_t i, size_
     size_t colour = art->fills[first - 1].colour;
     if (colour == art->fills[i].colour) {
         pv_warn(p, place->first, place->last, NULL, "line %d fills this region already",
-                seeds[first - 1].source_line);
+                seeds[first - 1].source.line);
         return true;
     }
     return pv_wrong(p, place->first, place->last, "is a line missing between the two?",
                     "line %d fills this region in \"%s\", line %d in \"%s\"",
-                    seeds[first - 1].source_line, art->colours[colour].name, seeds[i].source_line,
+                    seeds[first - 1].source.line, art->colours[colour].name, seeds[i].source.line,
                     art->colours[art->fills[i].colour].name);
 }
 

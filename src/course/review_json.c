@@ -1,14 +1,21 @@
 /* The review for machines; docs/reference/course-review.md has the keys. */
-#include "course/review.h"
+#include "base/vec.h"
 #include "json/json.h"
+
+#include <pavior/review.h>
 
 #include <stdio.h>
 
 /* Lengths to a micrometre, areas to 0.01 mm2, angles to a thousandth of a degree. */
-static void length(pv_json_writer *w, const char *key, double mm)
+static void number(pv_json_writer *w, const char *key, double value, int decimals)
 {
     pv_json_key(w, key);
-    pv_json_rounded(w, mm, 3);
+    pv_json_rounded(w, value, decimals);
+}
+
+static void length(pv_json_writer *w, const char *key, double mm)
+{
+    number(w, key, mm, 3);
 }
 
 static void count(pv_json_writer *w, const char *key, size_t n)
@@ -29,53 +36,62 @@ static void flag(pv_json_writer *w, const char *key, bool value)
     pv_json_bool(w, value);
 }
 
-static void place(pv_json_writer *w, const char *key, pv_vec at)
+static void place(pv_json_writer *w, double x, double y)
 {
-    pv_json_key(w, key);
+    pv_json_key(w, "at");
     pv_json_open_inline(w, '[');
-    pv_json_rounded(w, at.x, 3);
-    pv_json_rounded(w, at.y, 3);
+    pv_json_rounded(w, x, 3);
+    pv_json_rounded(w, y, 3);
     pv_json_close(w, ']');
 }
 
-static void write_size(pv_json_writer *w, const pv_review *r)
+/* Where it isn't known: null, and false. */
+static bool open_known(pv_json_writer *w, const char *key, bool known)
+{
+    pv_json_key(w, key);
+    if (known)
+        pv_json_open_inline(w, '{');
+    else
+        pv_json_string(w, NULL);
+    return known;
+}
+
+static void write_size(pv_json_writer *w, const pv_review_facts *f)
 {
     pv_json_key(w, "size");
     pv_json_open_inline(w, '{');
-    length(w, "width_mm", r->size.x);
-    length(w, "height_mm", r->size.y);
-    length(w, "width_in", r->size.x / PV_MM_PER_IN);
-    length(w, "height_in", r->size.y / PV_MM_PER_IN);
+    length(w, "width_mm", f->width);
+    length(w, "height_mm", f->height);
+    length(w, "width_in", f->width / PV_MM_PER_IN);
+    length(w, "height_in", f->height / PV_MM_PER_IN);
     pv_json_close(w, '}');
     pv_json_key(w, "counts");
     pv_json_open_inline(w, '{');
-    count(w, "lines", r->n_lines);
-    count(w, "straight", r->n_segments);
-    count(w, "arcs", r->n_arcs);
-    count(w, "fills", r->n_fills);
-    count(w, "regions", r->n_regions);
-    count(w, "texts", r->n_texts);
-    count(w, "marks", r->n_marks);
-    count(w, "dead_ends", r->n_dead_ends);
+    count(w, "lines", f->lines);
+    count(w, "straight", f->straight);
+    count(w, "arcs", f->arcs);
+    count(w, "fills", f->fills);
+    count(w, "regions", f->regions);
+    count(w, "texts", f->texts);
+    count(w, "marks", f->marks);
+    count(w, "dead_ends", f->dead_ends);
     pv_json_close(w, '}');
-    length(w, "length_mm", r->total_length);
+    length(w, "length_mm", f->length);
 }
 
 static void write_colours(pv_json_writer *w, const pv_review *r)
 {
     pv_json_key(w, "colours");
     pv_json_open(w, '[');
-    for (size_t i = 0; i < r->n_colours; i++) {
-        const pv_review_colour *c = &r->colours[i];
+    for (size_t i = 0; i < pv_review_colours(r); i++) {
+        const pv_review_colour *c = pv_review_colour_at(r, i);
         char code[8];
         snprintf(code, sizeof code, "#%02X%02X%02X", c->rgb[0], c->rgb[1], c->rgb[2]);
         pv_json_open_inline(w, '{');
         string(w, "name", c->name);
         string(w, "srgb", code);
-        pv_json_key(w, "luminance");
-        pv_json_rounded(w, c->luminance, 4);
-        pv_json_key(w, "area_mm2");
-        pv_json_rounded(w, c->area, 2);
+        number(w, "luminance", c->luminance, 4);
+        number(w, "area_mm2", c->area, 2);
         pv_json_close(w, '}');
     }
     pv_json_close(w, ']');
@@ -85,142 +101,129 @@ static void write_lines(pv_json_writer *w, const pv_review *r)
 {
     pv_json_key(w, "lines");
     pv_json_open(w, '[');
-    for (size_t i = 0; i < r->n_lines; i++) {
-        const pv_review_line *line = &r->lines[i];
+    const pv_review_line *line;
+    for (size_t i = 0; (line = pv_review_line_at(r, i)) != NULL; i++) {
         pv_json_open_inline(w, '{');
         string(w, "id", line->id);
         length(w, "width_mm", line->width);
         length(w, "length_mm", line->length);
-        string(w, "colour", r->colours[line->colour].name);
-        count(w, "straight", line->segments);
+        string(w, "colour", line->colour);
+        count(w, "straight", line->straight);
         count(w, "arcs", line->arcs);
         flag(w, "closed", line->closed);
-        count(w, "source_line", (size_t)line->source_line);
+        count(w, "source_line", (size_t)line->line);
+        count(w, "source_column", (size_t)line->column);
         pv_json_close(w, '}');
     }
     pv_json_close(w, ']');
 }
 
-static void write_nearness(pv_json_writer *w, const char *key, const pv_review *r,
-                           const pv_nearness *n)
+static void write_clearance(pv_json_writer *w, const char *key, const pv_clearance *c)
 {
-    pv_json_key(w, key);
-    if (!n->known) {
-        pv_json_string(w, NULL);
+    if (!open_known(w, key, c->known))
         return;
-    }
-    pv_json_open_inline(w, '{');
-    length(w, "clearance_mm", n->distance);
-    place(w, "at", n->at);
-    length(w, "along_mm", n->s);
-    if (n->line != SIZE_MAX)
-        string(w, "line", r->lines[n->line].id);
+    length(w, "clearance_mm", c->distance);
+    place(w, c->x, c->y);
+    length(w, "along_mm", c->along);
+    if (c->line != NULL)
+        string(w, "line", c->line);
     pv_json_close(w, '}');
 }
 
-static void write_robot(pv_json_writer *w, const pv_review *r)
-{
-    pv_json_key(w, "robot");
-    if (!r->robot.given) {
-        pv_json_string(w, NULL);
-        return;
-    }
-    pv_json_open_inline(w, '{');
-    length(w, "length_mm", r->robot.length);
-    length(w, "width_mm", r->robot.width);
-    length(w, "pivot_mm", r->robot.pivot);
-    pv_json_close(w, '}');
-}
-
-static void write_route(pv_json_writer *w, const pv_review *r)
+static void write_route(pv_json_writer *w, const pv_review *r, const pv_review_facts *f)
 {
     pv_json_key(w, "route");
-    if (!r->has_route) {
+    if (!f->has_route) {
         pv_json_string(w, NULL);
         return;
     }
     pv_json_open(w, '{');
-    length(w, "length_mm", r->route_length);
-    write_nearness(w, "paint", r, &r->paint);
-    write_nearness(w, "edge", r, &r->edge);
+    length(w, "length_mm", f->route_length);
+    write_clearance(w, "paint", &f->paint);
+    write_clearance(w, "edge", &f->edge);
     pv_json_key(w, "crossings");
     pv_json_open(w, '[');
-    for (size_t i = 0; i < r->n_crossings; i++) {
-        const pv_line_met *c = &r->crossings[i];
+    for (size_t i = 0; i < pv_review_crossings(r); i++) {
+        const pv_line_met *c = pv_review_crossing_at(r, i);
         pv_json_open_inline(w, '{');
-        string(w, "line", r->lines[c->line].id);
+        string(w, "line", c->line);
         string(w, "how", c->follows ? "follows" : "crosses");
-        length(w, "along_mm", c->s);
-        place(w, "at", c->at);
+        length(w, "along_mm", c->along);
+        place(w, c->x, c->y);
         pv_json_close(w, '}');
     }
     pv_json_close(w, ']');
     pv_json_close(w, '}');
 }
 
-static void write_ends(pv_json_writer *w, const pv_review *r)
+static void write_run(pv_json_writer *w, const pv_review *r, const pv_review_facts *f)
 {
-    pv_json_key(w, "start_mark");
-    if (r->mark.known) {
-        pv_json_open_inline(w, '{');
-        flag(w, "covered", r->mark.sticks_out == 0);
-        length(w, "sticks_out_mm", r->mark.sticks_out);
+    if (open_known(w, "robot", f->has_robot)) {
+        length(w, "length_mm", f->robot_length);
+        length(w, "width_mm", f->robot_width);
+        length(w, "pivot_mm", f->robot_pivot);
         pv_json_close(w, '}');
-    } else {
-        pv_json_string(w, NULL);
     }
-    pv_json_key(w, "finish");
-    if (!r->finish.known) {
-        pv_json_string(w, NULL);
-        return;
+    write_route(w, r, f);
+    if (open_known(w, "start_mark", f->mark_known)) {
+        flag(w, "covered", f->mark_sticks_out == 0);
+        length(w, "sticks_out_mm", f->mark_sticks_out);
+        pv_json_close(w, '}');
     }
-    pv_json_open_inline(w, '{');
-    flag(w, "fits", r->finish.fits);
-    length(w, "margin_mm", r->finish.margin);
-    place(w, "at", r->finish.at);
-    pv_json_key(w, "heading_deg");
-    pv_json_rounded(w, r->finish.heading * 180 / PV_PI, 3);
-    pv_json_close(w, '}');
+    if (open_known(w, "finish", f->finish.known)) {
+        flag(w, "fits", f->finish.fits);
+        length(w, "margin_mm", f->finish.margin);
+        place(w, f->finish.x, f->finish.y);
+        number(w, "heading_deg", f->finish.heading * 180 / PV_PI, 3);
+        pv_json_close(w, '}');
+    }
 }
 
-static void write_findings(pv_json_writer *w, const pv_review *r)
+static void write_finding(pv_json_writer *w, const pv_finding *f)
 {
-    count(w, "problems", r->n_problems);
-    count(w, "notes", r->n_notes);
-    pv_json_key(w, "findings");
-    pv_json_open(w, '[');
-    for (size_t i = 0; i < r->n_findings; i++) {
-        const pv_finding *f = &r->findings[i];
-        pv_json_open(w, '{');
-        string(w, "kind", f->problem ? "problem" : "note");
-        string(w, "rule", f->code);
-        string(w, "message", f->message);
-        if (f->hint != NULL)
-            string(w, "hint", f->hint);
-        if (f->source_line > 0)
-            count(w, "source_line", (size_t)f->source_line);
-        if (f->placed)
-            place(w, "at", f->at);
-        pv_json_close(w, '}');
+    pv_json_open(w, '{');
+    string(w, "kind", f->problem ? "problem" : "note");
+    string(w, "rule", f->rule);
+    string(w, "message", f->message);
+    if (f->hint != NULL)
+        string(w, "hint", f->hint);
+    if (f->line > 0) {
+        count(w, "source_line", (size_t)f->line);
+        count(w, "source_column", (size_t)f->column);
     }
-    pv_json_close(w, ']');
+    if (f->placed)
+        place(w, f->x, f->y);
+    for (size_t i = 0; i < f->n_things; i++)
+        string(w, f->things[i].role, f->things[i].name);
+    for (size_t i = 0; i < f->n_measures; i++) {
+        const pv_measure *m = &f->measures[i];
+        char key[40];
+        snprintf(key, sizeof key, "%s%s%s", m->name, *m->unit != '\0' ? "_" : "", m->unit);
+        number(w, key, m->value, 4);
+    }
+    pv_json_close(w, '}');
 }
 
 char *pv_review_json(const pv_review *review)
 {
+    const pv_review_facts *f = pv_review_facts_of(review);
     pv_json_writer w = PV_JSON_WRITER_INIT;
     pv_json_open(&w, '{');
-    string(&w, "course", review->name);
-    string(&w, "edition", review->edition);
-    string(&w, "file", review->file);
+    string(&w, "course", f->name);
+    string(&w, "edition", f->edition);
+    string(&w, "file", f->file);
     flag(&w, "sound", pv_review_sound(review));
-    write_size(&w, review);
+    write_size(&w, f);
     write_colours(&w, review);
     write_lines(&w, review);
-    write_robot(&w, review);
-    write_route(&w, review);
-    write_ends(&w, review);
-    write_findings(&w, review);
+    write_run(&w, review, f);
+    count(&w, "problems", f->problems);
+    count(&w, "notes", f->notes);
+    pv_json_key(&w, "findings");
+    pv_json_open(&w, '[');
+    for (size_t i = 0; i < pv_review_findings(review); i++)
+        write_finding(&w, pv_review_finding(review, i));
+    pv_json_close(&w, ']');
     pv_json_close(&w, '}');
     return pv_json_take(&w);
 }

@@ -341,8 +341,8 @@ static pv_art small_art(void)
     static pv_ring rings[] = {{square, 4}, {hole, 4}};
     static pv_area fill = {"basin", rings, 2, 2}, mark = {"start", rings + 1, 1, 3};
     static pv_piece across = {.a = {0, 50}, .b = {100, 50}}, down = {.a = {50, 100}, .b = {50, 0}};
-    static pv_line lines[] = {{"1", &across, 1, false, 4, 1, PV_ENDS_FLAT, 3},
-                              {"2", &down, 1, false, 4, 0, PV_ENDS_FLAT, 4}};
+    static pv_line lines[] = {{"1", &across, 1, false, 4, 1, PV_ENDS_FLAT, {3, 1}},
+                              {"2", &down, 1, false, 4, 0, PV_ENDS_FLAT, {4, 1}}};
     static pv_lettering word = {.text = "Quay", .at = {5, 5}, .height = 4, .colour = 1};
     return (pv_art){.name = "t",
                     .size = {100, 100},

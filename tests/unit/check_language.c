@@ -212,7 +212,7 @@ START_TEST(paint_holds_until_the_next)
     ck_assert(line[1].width == 8 && line[1].ends == PV_ENDS_ROUND && line[1].colour == 1);
     ck_assert(line[2].width == 5 && line[2].ends == PV_ENDS_SQUARE && line[2].colour == 2);
     ck_assert(line[3].width == 8 && line[3].ends == PV_ENDS_ROUND && line[3].colour == 1);
-    ck_assert_int_eq(line[3].source_line, 7);
+    ck_assert_int_eq(line[3].source.line, 7);
     pv_course_free(course);
 }
 END_TEST
@@ -406,7 +406,7 @@ START_TEST(fills_take_the_region_of_their_point)
     ck_assert_double_eq_tol(ring_area(&art->fills[1].rings[0]), circle, 1);
     ck_assert_double_eq_tol(ring_area(&art->fills[2].rings[0]), 500 * 1000, 1e-6);
     ck_assert(art->fills[0].colour == 2 && art->fills[2].colour == 1);
-    ck_assert_int_eq(course->seeds[0].source_line, 5);
+    ck_assert_int_eq(course->seeds[0].source.line, 5);
     pv_course_free(course);
 }
 END_TEST
@@ -442,7 +442,7 @@ START_TEST(the_start_mark_is_a_wedge)
     NEAR(mark->rings[0].points[1], 279, 380);
     NEAR(mark->rings[0].points[2], 321, 380);
     ck_assert(course->start.given && course->start.size == 60);
-    ck_assert_int_eq(course->start.source_line, 2);
+    ck_assert_int_eq(course->start.source.line, 2);
     pv_course_free(course);
 }
 END_TEST

@@ -3,9 +3,9 @@
 
 #include "base/text.h"
 #include "course/convex.h"
+#include "course/findings.h"
 #include "course/regions.h"
-#include "course/review.h"
-#include "course/review_sweep.h"
+#include "course/sweep.h"
 #include "json/json.h"
 
 #include <math.h>
@@ -57,9 +57,9 @@ static pv_review *review_of(const char *rest)
 
 static const pv_finding *finding(const pv_review *review, const char *code)
 {
-    for (size_t i = 0; i < review->n_findings; i++)
-        if (strcmp(review->findings[i].code, code) == 0)
-            return &review->findings[i];
+    for (size_t i = 0; i < pv_review_findings(review); i++)
+        if (strcmp(pv_review_finding(review, i)->rule, code) == 0)
+            return pv_review_finding(review, i);
     return NULL;
 }
 
@@ -85,13 +85,13 @@ START_TEST(numbers_are_closed_forms)
                              "line bar width 10mm colour red ends flat from (450, 300)mm "
                              "to (750, 300)mm\n"
                              "fill at (200, 150)mm colour red\n");
-    ck_assert_uint_eq(r->n_lines, 3);
-    ck_assert_uint_eq(r->n_segments, 5);
-    ck_assert_uint_eq(r->n_arcs, 1);
-    ck_assert_uint_eq(r->n_fills, 1);
+    ck_assert_uint_eq(r->facts.lines, 3);
+    ck_assert_uint_eq(r->facts.straight, 5);
+    ck_assert_uint_eq(r->facts.arcs, 1);
+    ck_assert_uint_eq(r->facts.fills, 1);
     NEAR(r->lines[0].length, 600, 1e-9);
     NEAR(r->lines[1].length, 2 * PV_PI * 100, 1e-9);
-    NEAR(r->total_length, 600 + 200 * PV_PI + 300, 1e-9);
+    NEAR(r->facts.length, 600 + 200 * PV_PI + 300, 1e-9);
     /* What the bar covers of the ring: both strips |y| <= 5 between radii 90 and 110, each the
      * difference of two integrals of sqrt(r^2 - y^2). */
     double strip = 0;
@@ -219,13 +219,13 @@ START_TEST(clearance_on_a_straight)
                              "robot 160mm by 120mm pivot 60mm\n"
                              "start at (200, 300)mm heading 0deg size 40mm\n"
                              "route from start, ahead 500mm\n");
-    NEAR(r->paint.distance, 25, 1e-5);
-    ck_assert_str_eq(r->lines[r->paint.line].id, "south");
-    NEAR(r->edge.distance, 140, 1e-5); /* the rear, at x = 200 - 60 */
-    NEAR(r->route_length, 500, 1e-9);
+    NEAR(r->facts.paint.distance, 25, 1e-5);
+    ck_assert_str_eq(r->facts.paint.line, "south");
+    NEAR(r->facts.edge.distance, 140, 1e-5); /* the rear, at x = 200 - 60 */
+    NEAR(r->facts.route_length, 500, 1e-9);
     ck_assert_uint_eq(r->n_crossings, 0);
     ck_assert_ptr_null(finding(r, "touch"));
-    ck_assert(r->mark.known && r->mark.sticks_out == 0);
+    ck_assert(r->facts.mark_known && r->facts.mark_sticks_out == 0);
     pv_review_free(r);
 }
 END_TEST
@@ -242,9 +242,9 @@ START_TEST(clearance_in_a_turn)
      * above the heading and turns down. The left rear corner rises: sqrt(60^2 + 60^2) at 45
      * degrees, which is its highest. */
     double expected = 120 - hypot(60, 60);
-    say_worst("clearance in a turn", fabs(r->paint.distance - expected), 0.006, "mm");
-    NEAR(r->paint.distance, expected, 0.006);
-    NEAR(r->paint.s, 300, 1e-9);
+    say_worst("clearance in a turn", fabs(r->facts.paint.distance - expected), 0.006, "mm");
+    NEAR(r->facts.paint.distance, expected, 0.006);
+    NEAR(r->facts.paint.along, 300, 1e-9);
     pv_review_free(r);
 }
 END_TEST
@@ -260,9 +260,9 @@ START_TEST(clearance_on_a_bend)
                              "start at (500, 100)mm heading 0deg size 40mm\n"
                              "route from start, left 120deg radius 200mm\n");
     double expected = 296 - hypot(260, 100);
-    say_worst("clearance on a bend", fabs(r->paint.distance - expected), 0.011, "mm");
-    NEAR(r->paint.distance, expected, 0.011);
-    ck_assert_str_eq(r->lines[r->paint.line].id, "outer");
+    say_worst("clearance on a bend", fabs(r->facts.paint.distance - expected), 0.011, "mm");
+    NEAR(r->facts.paint.distance, expected, 0.011);
+    ck_assert_str_eq(r->facts.paint.line, "outer");
     pv_review_free(r);
 }
 END_TEST
@@ -277,10 +277,10 @@ START_TEST(touching_is_a_problem_crossing_is_not)
     ck_assert_uint_eq(r->n_crossings, 1);
     ck_assert(!r->crossings[0].follows);
     const pv_finding *touch = finding(r, "touch");
-    ck_assert(touch != NULL && touch->problem && touch->source_line == 5);
+    ck_assert(touch != NULL && touch->problem && touch->line == 5);
     /* The front, 100 ahead of the pivot, meets the post's side at x = 590. */
     ck_assert_msg(strstr(touch->message, "290.0 mm along") != NULL, "%s", touch->message);
-    ck_assert(r->paint.distance == 0);
+    ck_assert(r->facts.paint.distance == 0);
     ck_assert(!pv_review_sound(r));
     pv_review_free(r);
 }
@@ -385,8 +385,8 @@ START_TEST(clearance_agrees_with_brute_force)
         size_t n = paint_points(&course->art, points);
         double least = brute_force(course, points, n);
         if (r->n_crossings == 0) {
-            above = fmax(above, r->paint.distance - least);
-            below = fmax(below, least - r->paint.distance);
+            above = fmax(above, r->facts.paint.distance - least);
+            below = fmax(below, least - r->facts.paint.distance);
             met++;
         }
         pv_review_free(r);
@@ -421,7 +421,7 @@ START_TEST(leaving_the_mat_is_a_problem)
                              "route from start, ahead 712.5mm\n");
     const pv_finding *leaves = finding(r, "leaves");
     ck_assert(leaves != NULL && leaves->problem);
-    NEAR(r->edge.distance, -12.5, 1e-5);
+    NEAR(r->facts.edge.distance, -12.5, 1e-5);
     pv_review_free(r);
 }
 END_TEST
@@ -430,7 +430,7 @@ START_TEST(mark_that_sticks_out_is_a_problem)
 {
     pv_review *r = review_of("robot 60mm by 30mm pivot 30mm\n"
                              "start at (200, 300)mm heading 90deg size 100mm\n");
-    ck_assert(finding(r, "start mark") != NULL && r->mark.sticks_out > 1);
+    ck_assert(finding(r, "start mark") != NULL && r->facts.mark_sticks_out > 1);
     ck_assert(finding(r, "missing") != NULL && !finding(r, "missing")->problem);
     pv_review_free(r);
 }
@@ -449,19 +449,19 @@ START_TEST(finish_holds_the_robot)
     char text[400];
     snprintf(text, sizeof text, "%sroute from start, ahead 380mm\n", with);
     pv_review *r = review_of(text);
-    ck_assert(r->finish.known && r->finish.fits);
-    NEAR(r->finish.margin, 15, 1e-5); /* (150 - 120) / 2 to each side, 20 before and behind */
+    ck_assert(r->facts.finish.known && r->facts.finish.fits);
+    NEAR(r->facts.finish.margin, 15, 1e-5); /* (150 - 120) / 2 to each side, 20 before and behind */
     pv_review_free(r);
     snprintf(text, sizeof text, "%sroute from start, ahead 405mm\n", with);
     r = review_of(text);
-    ck_assert(r->finish.known && !r->finish.fits && finding(r, "finish")->problem);
+    ck_assert(r->facts.finish.known && !r->facts.finish.fits && finding(r, "finish")->problem);
     pv_review_free(r);
     snprintf(text, sizeof text, "%sroute from start, ahead 250mm\n", with);
     r = review_of(text);
     ck_assert(finding(r, "route end")->problem);
     pv_review_free(r);
     r = review_of(with); /* no route: a place is looked for */
-    ck_assert(r->finish.known && r->finish.fits && r->finish.margin > 0);
+    ck_assert(r->facts.finish.known && r->facts.finish.fits && r->facts.finish.margin > 0);
     pv_review_free(r);
 }
 END_TEST
@@ -480,7 +480,7 @@ START_TEST(finish_room_is_found_where_there_is_any)
                  "%.9f)mm, close\nfinish at (%.6f, %.6f)mm\nrobot 160mm by 120mm pivot 60mm\n",
                  a.x, a.y, b.x, b.y, c.x, c.y, d.x, d.y, middle.x, middle.y);
         pv_review *r = review_of(text);
-        ck_assert_msg(r->finish.fits == !tight, "clear room of %g mm", length);
+        ck_assert_msg(r->facts.finish.fits == !tight, "clear room of %g mm", length);
         pv_review_free(r);
     }
 }
@@ -493,9 +493,9 @@ START_TEST(near_misses_are_problems)
     pv_review *r = review_of("line a from (100, 300)mm to (491, 300)mm\n"
                              "line b from (500, 0)mm to (500, 600)mm\n");
     const pv_finding *miss = finding(r, "miss");
-    ck_assert(miss != NULL && miss->problem && miss->source_line == 4);
+    ck_assert(miss != NULL && miss->problem && miss->line == 4 && miss->column == 1);
     ck_assert_msg(strstr(miss->message, "9.000 mm short of b") != NULL, "%s", miss->message);
-    NEAR(miss->at.x, 491, 1e-9);
+    NEAR(miss->x, 491, 1e-9);
     pv_review_free(r);
     r = review_of("line a from (100, 300)mm to (479, 300)mm\n" /* 21: more than a width */
                   "line b from (500, 0)mm to (500, 600)mm\n"
@@ -513,12 +513,18 @@ START_TEST(open_regions_are_noted)
                              "line a from (0, 300)mm to (700, 300)mm\n"
                              "fill at (500, 100)mm colour gold\n");
     const pv_finding *open = finding(r, "open");
-    ck_assert(open != NULL && !open->problem && open->source_line == 6);
+    ck_assert(open != NULL && !open->problem && open->line == 6 && open->column == 9);
     ck_assert_msg(strstr(open->message, "300.0 mm from the mat's edge") != NULL, "%s",
                   open->message);
-    ck_assert_ptr_null(strstr(open->message, "more end"));
+    ck_assert_uint_eq(open->n_measures, 2);
+    ck_assert_str_eq(open->measures[0].name, "gap");
+    ck_assert_str_eq(open->measures[0].unit, "mm");
+    NEAR(open->measures[0].value, 300, 1e-9);
+    ck_assert_uint_eq(open->n_things, 3);
+    ck_assert_str_eq(open->things[0].role, "line");
+    ck_assert_str_eq(open->things[0].name, "a");
+    ck_assert_str_eq(open->things[2].name, "fill-1");
     pv_review_free(r);
-    static const char *const said[] = {"and so does 1 more end", "and so do 2 more ends"};
     char text[400] = "colour gold = rgb(255, 220, 0)\nfill at (500, 100)mm colour gold\n"
                      "line a from (0, 300)mm to (700, 300)mm\n";
     for (int i = 0; i < 2; i++) {
@@ -526,7 +532,8 @@ START_TEST(open_regions_are_noted)
                  200 + 100 * i);
         r = review_of(text);
         open = finding(r, "open");
-        ck_assert_msg(open != NULL && strstr(open->message, said[i]) != NULL, "%s", said[i]);
+        ck_assert_ptr_nonnull(open);
+        ck_assert(open->measures[1].value == 2 + i); /* open ends in the region */
         pv_review_free(r);
     }
 }
@@ -536,10 +543,10 @@ START_TEST(what_lies_off_the_mat_is_told)
 {
     pv_review *r = review_of("line a from (900, 300)mm to (1200, 300)mm\n"
                              "text \"HARBOUR\" at (950, 100)mm height 40mm\n");
-    ck_assert_uint_eq(r->n_findings - (size_t)(finding(r, "missing") != NULL) * 4, 2);
+    ck_assert_uint_eq(pv_review_findings(r) - (size_t)(finding(r, "missing") != NULL) * 4, 2);
     const pv_finding *line = finding(r, "outside");
     ck_assert(line != NULL && !line->problem && strstr(line->message, "line a") != NULL);
-    ck_assert_uint_eq(r->n_problems, 1); /* the text */
+    ck_assert_uint_eq(r->facts.problems, 1); /* the text */
     pv_review_free(r);
 }
 END_TEST
@@ -573,9 +580,9 @@ START_TEST(check_course_has_its_regions)
     ck_assert_ptr_nonnull(course);
     pv_review *r = pv_review_make(course, diags);
     ck_assert_ptr_nonnull(r);
-    ck_assert_uint_eq(r->n_regions, 16 + 4);
-    NEAR(r->size.x, 914.4, 1e-12);
-    NEAR(r->total_length / PV_MM_PER_IN, 6 * 36 + 2 * PV_PI * 9, 1e-9);
+    ck_assert_uint_eq(r->facts.regions, 16 + 4);
+    NEAR(r->facts.width, 914.4, 1e-12);
+    NEAR(r->facts.length / PV_MM_PER_IN, 6 * 36 + 2 * PV_PI * 9, 1e-9);
     ck_assert(pv_review_sound(r));
     pv_review_free(r);
     pv_course_free(course);
@@ -623,6 +630,47 @@ START_TEST(json_has_its_keys)
 }
 END_TEST
 
+/* What a program of somebody else's sees, all of it also in the JSON. */
+START_TEST(findings_are_data)
+{
+    pv_review *r = review_of("line a from (100, 300)mm to (491, 300)mm\n"
+                             "  line b from (500, 0)mm to (500, 600)mm\n"
+                             "\ttext \"QUAY\" at (990, 300)mm height 20mm\n"
+                             "robot 160mm by 120mm pivot 60mm\n"
+                             "start at (200, 100)mm heading 0deg size 40mm\n"
+                             "route from start, ahead 500mm\n");
+    const pv_review_facts *facts = pv_review_facts_of(r);
+    ck_assert_str_eq(facts->file, "t.course");
+    ck_assert(facts->has_robot && !facts->has_finish && facts->robot_pivot == 60);
+    ck_assert_uint_eq(facts->problems + facts->notes, pv_review_findings(r));
+    ck_assert_uint_eq(facts->lines, 2);
+    ck_assert_str_eq(pv_review_line_at(r, 1)->id, "b");
+    ck_assert_str_eq(pv_review_line_at(r, 1)->colour, "black");
+    ck_assert(pv_review_line_at(r, 1)->line == 5 && pv_review_line_at(r, 1)->column == 3);
+    ck_assert_ptr_null(pv_review_line_at(r, 2));
+    ck_assert_uint_eq(pv_review_colours(r), 2);
+    ck_assert_ptr_null(pv_review_colour_at(r, 2));
+    ck_assert_uint_eq(pv_review_crossings(r), 1);
+    ck_assert_str_eq(pv_review_crossing_at(r, 0)->line, "b");
+    ck_assert_ptr_null(pv_review_crossing_at(r, 1));
+    ck_assert_ptr_null(pv_review_finding(r, pv_review_findings(r)));
+    const pv_finding *text = finding(r, "outside");
+    ck_assert(text->line == 6 && text->column == 2 && text->placed && text->x == 990);
+    ck_assert_str_eq(text->things[0].name, "QUAY");
+    ck_assert_ptr_nonnull(text->hint);
+    const pv_finding *none = finding(r, "missing");
+    ck_assert(none->line == 0 && !none->placed && none->n_things == 0 && none->n_measures == 0);
+    char *json = pv_review_json(r);
+    ck_assert_ptr_nonnull(strstr(json, "\"nearest\": \"b\",\n      \"gap_mm\": 9"));
+    ck_assert_ptr_nonnull(strstr(json, "\"source_column\": 2"));
+    pv_free(json);
+    char *said = pv_review_text(r);
+    ck_assert_ptr_nonnull(strstr(said, "t.course:6:2: problem: the text \"QUAY\" runs over"));
+    pv_free(said);
+    pv_review_free(r);
+}
+END_TEST
+
 START_TEST(twenty_thousand_lines_are_reviewed_in_seconds)
 {
     pv_text text = PV_TEXT_INIT;
@@ -636,7 +684,7 @@ START_TEST(twenty_thousand_lines_are_reviewed_in_seconds)
     pv_review *r = review_of(text.chars);
     clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &end);
     double took = (double)(end.tv_sec - start.tv_sec) + (double)(end.tv_nsec - start.tv_nsec) / 1e9;
-    ck_assert_uint_eq(r->n_lines, 20000);
+    ck_assert_uint_eq(r->facts.lines, 20000);
     say_worst("reading and reviewing 20,000 lines", took, 20, "s");
     ck_assert(took < 20);
     pv_review_free(r);
@@ -670,6 +718,7 @@ int main(void)
     tcase_add_test(tcase, colours_too_alike_are_told);
     tcase_add_test(tcase, check_course_has_its_regions);
     tcase_add_test(tcase, json_has_its_keys);
+    tcase_add_test(tcase, findings_are_data);
     tcase_add_test(tcase, twenty_thousand_lines_are_reviewed_in_seconds);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);

@@ -1,7 +1,7 @@
 #include "common.h"
 
+#include "course/findings.h"
 #include "course/inks.h"
-#include "course/review.h"
 #include "plan/takeoff.h"
 
 #include <math.h>
@@ -121,7 +121,7 @@ START_TEST(little_ink_keeps_contrast)
     ck_assert(luminance(after, "deep") <= 1 - PV_CONTRAST_LEAST + 1e-9); /* white lettering */
     ck_assert(luminance(after, "black") == 0);
     pv_review *a = pv_review_make(before, NULL), *b = pv_review_make(after, NULL);
-    ck_assert_uint_le(b->n_problems, a->n_problems);
+    ck_assert_uint_le(b->facts.problems, a->facts.problems);
     pv_review_free(a);
     pv_review_free(b);
     pv_course_free(before);

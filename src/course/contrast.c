@@ -1,9 +1,7 @@
-/* The review of colours: whether two that stand side by side can be told apart. */
-#include "base/memory.h"
-#include "base/text.h"
-#include "course/review.h"
+#include "course/contrast.h"
 
-#include <stdio.h>
+#include "base/memory.h"
+
 #include <stdlib.h>
 
 #define BESIDE 0.05 /* mm from a paint's edge to where it is asked what stands beside it */
@@ -23,10 +21,9 @@ typedef struct pair {
 #define BUCKETS 1024
 
 typedef struct contrasts {
-    const pv_course *course;
+    const pv_art *art;
     const pv_paint *paint;
-    pv_reviewing *r; /* or NULL, where nothing is to be said */
-    bool *met;       /* one a line: the robot's route meets it */
+    const bool *met; /* one a line: a sensor sees it; NULL: none */
     pair *pairs;     /* in the order in which they were found */
     size_t n_pairs, cap_pairs;
     size_t bucket[BUCKETS];
@@ -44,7 +41,7 @@ static pair *find_pair(const contrasts *c, size_t a, size_t b, bool across)
 static bool note_pair(contrasts *c, bool across, size_t one, size_t other, pv_vec at, size_t line)
 {
     size_t a = one < other ? one : other, b = one < other ? other : one;
-    bool sensed = line != SIZE_MAX && c->met[line];
+    bool sensed = line != SIZE_MAX && c->met != NULL && c->met[line];
     if (a == b)
         return true;
     pair *old = find_pair(c, a, b, across);
@@ -65,14 +62,14 @@ static bool note_pair(contrasts *c, bool across, size_t one, size_t other, pv_ve
 
 static bool on_mat(const contrasts *c, pv_vec p)
 {
-    return pv_box_holds((pv_box){{0, 0}, c->course->art.size}, p);
+    return pv_box_holds((pv_box){{0, 0}, c->art->size}, p);
 }
 
 /* What stands at a place of a line and on its two sides. */
 static bool ask_across(contrasts *c, size_t line, pv_vec at, pv_vec normal)
 {
     const pv_paint *paint = c->paint;
-    double off = c->course->art.lines[line].width / 2 + BESIDE;
+    double off = c->art->lines[line].width / 2 + BESIDE;
     pv_vec side[2] = {pv_along(at, normal, off), pv_along(at, normal, -off)};
     pv_spot own, beside[2];
     bool plain[2] = {false, false};
@@ -96,7 +93,7 @@ static bool ask_across(contrasts *c, size_t line, pv_vec at, pv_vec normal)
 
 static bool ask_line(contrasts *c, size_t line)
 {
-    const pv_line *l = &c->course->art.lines[line];
+    const pv_line *l = &c->art->lines[line];
     for (size_t i = 0; i < l->n_pieces; i++) {
         double length = pv_piece_length(&l->pieces[i]);
         int places = (int)fmin(fmax(ceil(length / PITCH), 1), PLACES);
@@ -130,31 +127,27 @@ static bool ask_mark(contrasts *c, const pv_area *mark)
     return true;
 }
 
-static bool report_pair(const contrasts *c, const pair *p)
+static bool report_pair(pv_reviewing *r, const contrasts *c, const pair *p)
 {
-    const pv_art *art = &c->course->art;
-    const pv_colour *a = &art->colours[p->a], *b = &art->colours[p->b];
+    const pv_colour *a = &c->art->colours[p->a], *b = &c->art->colours[p->b];
     double ya = pv_colour_luminance(a), yb = pv_colour_luminance(b);
     if (fabs(ya - yb) >= PV_CONTRAST_LEAST)
         return true;
     if (p->across && find_pair(c, p->a, p->b, false) != NULL)
         return true; /* said already */
-    bool mark = p->line == SIZE_MAX;
-    const char *id = mark ? "" : art->lines[p->line].id;
-    int source_line = mark ? c->course->start.source_line : art->lines[p->line].source_line;
-    char hint[100];
-    snprintf(hint, sizeof hint, "choose colours whose luminance differs by %s or more",
-             pv_fixed(PV_CONTRAST_LEAST, 2).chars);
-    return pv_review_add(c->r, p->sensed && !p->across, "contrast", source_line, &p->at, hint,
-                         "%s and %s %s %s%s and a reflectance sensor can hardly tell them apart "
-                         "(luminance %.2f and %.2f)",
-                         a->name, b->name, p->across ? "lie on both sides of" : "meet along",
-                         mark ? "the mark" : "the line ", id, ya, yb);
+    const pv_line *line = p->line != SIZE_MAX ? &c->art->lines[p->line] : NULL;
+    pv_rule row = line == NULL ? PV_RULE_CONTRAST_MARK
+                  : p->across  ? PV_RULE_CONTRAST_ACROSS
+                  : p->sensed  ? PV_RULE_CONTRAST
+                               : PV_RULE_CONTRAST_OFF_ROUTE;
+    return pv_found_add(r, row, line != NULL ? line->source : r->course->start.source, &p->at,
+                        (const char *[]){a->name, b->name, line != NULL ? line->id : NULL},
+                        (double[]){ya, yb});
 }
 
 static bool gather(contrasts *c)
 {
-    const pv_art *art = &c->course->art;
+    const pv_art *art = c->art;
     bool good = true;
     for (size_t i = 0; i < BUCKETS; i++)
         c->bucket[i] = SIZE_MAX;
@@ -167,37 +160,25 @@ static bool gather(contrasts *c)
 
 bool pv_review_contrast(pv_reviewing *r)
 {
-    const pv_art *art = &r->course->art;
-    contrasts c = {.course = r->course, .paint = &r->paint, .r = r};
+    contrasts c = {.art = &r->course->art, .paint = &r->paint, .met = r->met};
     r->paint.geos.message[0] = '\0';
-    c.met = PV_NEW_ARRAY(art->n_lines, bool);
-    bool good = c.met != NULL;
-    for (size_t i = 0; good && i < art->n_lines; i++)
-        c.met[i] = !r->review->has_route;
-    for (size_t i = 0; good && i < r->review->n_crossings; i++)
-        c.met[r->review->crossings[i].line] = true;
-    good = good && gather(&c);
-    if (!good)
-        pv_geos_refused(&r->paint.geos, r->diags);
+    bool good = gather(&c) || pv_geos_refused(&r->paint.geos, r->diags);
     for (size_t i = 0; good && i < c.n_pairs; i++)
-        good = report_pair(&c, &c.pairs[i]);
+        good = report_pair(r, &c, &c.pairs[i]);
     free(c.pairs);
-    free(c.met);
     return good;
 }
 
-bool pv_contrast_pairs(const pv_course *course, pv_paint *paint, pv_colour_pair **pairs, size_t *n,
+bool pv_contrast_pairs(const pv_art *art, pv_paint *paint, pv_colour_pair **pairs, size_t *n,
                        pv_diags *diags)
 {
-    contrasts c = {.course = course, .paint = paint};
-    c.met = PV_NEW_ARRAY(course->art.n_lines, bool);
-    bool good = c.met != NULL && gather(&c);
+    contrasts c = {.art = art, .paint = paint};
+    bool good = gather(&c);
     *pairs = good ? PV_NEW_ARRAY(c.n_pairs, pv_colour_pair) : NULL;
     *n = c.n_pairs;
     good = *pairs != NULL;
     for (size_t i = 0; good && i < c.n_pairs; i++)
         (*pairs)[i] = (pv_colour_pair){c.pairs[i].a, c.pairs[i].b, c.pairs[i].across};
     free(c.pairs);
-    free(c.met);
     return good || pv_geos_refused(&paint->geos, diags);
 }

@@ -1,8 +1,7 @@
-/* The review of lines: ends that miss, regions left open, what lies off the mat. */
-#include "base/memory.h"
-#include "course/review.h"
+#include "course/ends.h"
 
-#include <stdio.h>
+#include "base/memory.h"
+
 #include <stdlib.h>
 
 static const char *nearest_name(const pv_art *art, const pv_dead_end *dead)
@@ -23,10 +22,8 @@ static bool report_miss(pv_reviewing *r, const pv_dead_end *dead)
 {
     const pv_art *art = &r->course->art;
     const pv_line *line = &art->lines[dead->line];
-    return pv_review_add(r, true, "miss", line->source_line, &dead->at,
-                         "let the centre lines meet: regions are closed by them, not by the paint",
-                         "the line %s ends %.3f mm short of %s", line->id, dead->gap,
-                         nearest_name(art, dead));
+    return pv_found_add(r, PV_RULE_MISS, line->source, &dead->at,
+                        (const char *[]){line->id, nearest_name(art, dead)}, (double[]){dead->gap});
 }
 
 /* A region that is filled, or is the finish, and the dead ends in it that are no near misses. */
@@ -50,35 +47,27 @@ static void find_uses(const pv_reviewing *r, region_use *uses)
         uses[index].finish = true;
 }
 
-static bool report_open(pv_reviewing *r, const region_use *use, const char *what, int source_line)
+static bool report_open(pv_reviewing *r, const region_use *use, pv_rule row, pv_source source,
+                        const char *region)
 {
     const pv_art *art = &r->course->art;
     const pv_dead_end *dead = use->least;
-    char others[60] = "";
-    if (use->n_ends > 1)
-        snprintf(others, sizeof others, ", and so %s %zu more %s", use->n_ends == 2 ? "does" : "do",
-                 use->n_ends - 1, use->n_ends == 2 ? "end" : "ends");
-    return pv_review_add(r, false, "open", source_line, &dead->at,
-                         "if that line was to enclose the region, the region is larger than meant",
-                         "the line %s ends inside %s, %.1f mm from %s%s", art->lines[dead->line].id,
-                         what, dead->gap, nearest_name(art, dead), others);
+    return pv_found_add(
+        r, row, source, &dead->at,
+        (const char *[]){art->lines[dead->line].id, nearest_name(art, dead), region},
+        (double[]){dead->gap, (double)use->n_ends});
 }
 
 static bool report_uses(pv_reviewing *r, const region_use *use)
 {
     const pv_course *course = r->course;
-    bool good = true;
     if (use->least == NULL)
         return true;
-    if (use->fill > 0) {
-        const char *id = course->art.fills[use->fill - 1].id;
-        char what[80];
-        snprintf(what, sizeof what, "the filled region %.60s", id != NULL ? id : "");
-        good = report_open(r, use, what, course->seeds[use->fill - 1].source_line);
-    }
-    if (good && use->finish)
-        good = report_open(r, use, "the finish region", course->finish.source_line);
-    return good;
+    if (use->fill > 0 &&
+        !report_open(r, use, PV_RULE_OPEN_FILL, course->seeds[use->fill - 1].source,
+                     course->art.fills[use->fill - 1].id))
+        return false;
+    return !use->finish || report_open(r, use, PV_RULE_OPEN_FINISH, course->finish.source, NULL);
 }
 
 static bool review_end(pv_reviewing *r, const pv_dead_end *dead, region_use *uses)
@@ -134,8 +123,8 @@ static bool line_outside(pv_reviewing *r, const pv_line *line, pv_box mat)
     pv_vec middle = pv_box_middle(box);
     if (inside(pv_box_grow(mat, line->width), box))
         return true;
-    return pv_review_add(r, false, "outside", line->source_line, &middle, NULL,
-                         "the line %s runs beyond the mat's edge, where it is cut off", line->id);
+    return pv_found_add(r, PV_RULE_LINE_OUTSIDE, line->source, &middle, (const char *[]){line->id},
+                        NULL);
 }
 
 bool pv_review_outside(pv_reviewing *r)
@@ -149,18 +138,16 @@ bool pv_review_outside(pv_reviewing *r)
         const pv_lettering *word = &art->letterings[i];
         pv_box box = pv_lettering_box(word);
         if (!inside(mat, box))
-            good = pv_review_add(r, true, "outside", 0, &word->at, "move it, or make it smaller",
-                                 "the text \"%.40s\" %s", word->text,
-                                 pv_box_meets(mat, box) ? "runs over the mat's edge"
-                                                        : "lies outside the mat");
+            good = pv_found_add(
+                r, pv_box_meets(mat, box) ? PV_RULE_TEXT_OVER_EDGE : PV_RULE_TEXT_OUTSIDE,
+                word->source, &word->at, (const char *[]){word->text}, NULL);
     }
     for (size_t i = 0; good && i < art->n_marks; i++) {
         pv_box box = pv_area_box(&art->marks[i]);
         pv_vec middle = pv_box_middle(box);
         if (!inside(mat, box))
-            good = pv_review_add(r, true, "outside", r->course->start.source_line, &middle, NULL,
-                                 "the mark %s is not wholly on the mat",
-                                 art->marks[i].id != NULL ? art->marks[i].id : "");
+            good = pv_found_add(r, PV_RULE_MARK_OUTSIDE, r->course->start.source, &middle,
+                                (const char *[]){art->marks[i].id}, NULL);
     }
     return good;
 }

@@ -1,7 +1,7 @@
 /* A robot on its route, step by step: straight ahead, along an arc about the arc's centre, and
  * turning on its pivot where the route has a corner. */
-#ifndef COURSE_REVIEW_SWEEP_H
-#define COURSE_REVIEW_SWEEP_H
+#ifndef COURSE_SWEEP_H
+#define COURSE_SWEEP_H
 
 #include "course/convex.h"
 #include "course/model.h"
@@ -20,6 +20,9 @@ typedef struct pv_pose2 {
     pv_vec at; /* of the pivot */
     double heading;
 } pv_pose2;
+
+/* The robot's outline where its pivot stands at `at`, made smaller by `less` on each side. */
+void pv_footprint(const pv_robot *robot, pv_vec at, double heading, double less, pv_vec corners[4]);
 
 typedef struct pv_step {
     size_t motion;

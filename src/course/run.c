@@ -1,15 +1,14 @@
-/* The review of the run: the robot's footprint swept along its route, against paint and mat edge.
- */
+#include "course/run.h"
+
 #include "base/memory.h"
-#include "course/review.h"
-#include "course/review_sweep.h"
+#include "course/sweep.h"
 
 #include <stdlib.h>
 #include <string.h>
 
 /* What one line has had to do with the robot so far. */
 typedef struct contact {
-    bool crossed;       /* the pivot's way meets its paint somewhere */
+    size_t crossing;    /* counted from 1, where the pivot's way meets its paint; else 0 */
     bool touched;       /* reported */
     bool open;          /* the footprint was on it when last asked */
     bool open_crossed;  /* and since then the pivot has been on it too */
@@ -39,15 +38,16 @@ static void meet_path(size_t i, void *context)
         pv_convex_to_solid(&run->step.path, &item->u.solid, &at) > 0)
         return;
     contact *c = &run->contacts[item->of];
-    if (!c->crossed) {
+    if (c->crossing == 0) {
         if (!PV_GROW(review->crossings, review->n_crossings, review->cap_crossings)) {
             run->failed = true;
             pv_fail_memory(run->r->diags);
             return;
         }
-        review->crossings[review->n_crossings++] = (pv_line_met){item->of, at, run->step.s, false};
+        review->crossings[review->n_crossings++] =
+            (pv_line_met){review->lines[item->of].id, false, run->step.s, at.x, at.y};
+        c->crossing = review->n_crossings;
     }
-    c->crossed = true;
     if (c->counted != run->index + 1) /* a line's solids overlap: count a step once */
         c->on_paint += run->step.s_end - run->step.s;
     c->counted = run->index + 1;
@@ -63,11 +63,13 @@ static bool find_crossings(chase *run)
         if (run->failed)
             return false;
     }
-    for (size_t i = 0; i < r->review->n_crossings; i++) {
-        pv_line_met *crossing = &r->review->crossings[i];
-        double width = r->course->art.lines[crossing->line].width;
-        crossing->follows =
-            run->contacts[crossing->line].on_paint > PV_FOLLOW_WIDTHS * width + 2 * PV_STEP;
+    for (size_t i = 0; i < r->course->art.n_lines; i++) {
+        const contact *c = &run->contacts[i];
+        double width = r->course->art.lines[i].width;
+        r->met[i] = c->crossing > 0;
+        if (r->met[i])
+            r->review->crossings[c->crossing - 1].follows =
+                c->on_paint > PV_FOLLOW_WIDTHS * width + 2 * PV_STEP;
     }
     return true;
 }
@@ -125,13 +127,10 @@ static bool close_contact(chase *run, size_t line)
     pv_vec at;
     double s = first_meeting(run, line, c->first, &at);
     const pv_line *l = &run->r->course->art.lines[line];
-    const char *hint = c->crossed ? "the route crosses this line elsewhere, but here the robot's "
-                                    "side or corner runs over it"
-                                  : "move the line or the route, or give the robot more room";
-    return pv_review_add(run->r, true, "touch", l->source_line, &at, hint,
-                         s > 0 ? "the robot touches the line %s %.1f mm along its route"
-                               : "the robot stands on the line %s where its route begins (%.1f mm)",
-                         l->id, s);
+    pv_rule row = s <= 0            ? PV_RULE_TOUCH_START
+                  : c->crossing > 0 ? PV_RULE_TOUCH_CROSSED
+                                    : PV_RULE_TOUCH;
+    return pv_found_add(run->r, row, l->source, &at, (const char *[]){l->id}, (double[]){s});
 }
 
 static void on_line(chase *run, size_t line, const pv_solid *solid)
@@ -154,7 +153,7 @@ static void meet_body(size_t i, void *context)
     const pv_item *item = &run->r->paint.items[i];
     if (item->kind != PV_ITEM_LINE || run->failed)
         return;
-    pv_nearness *least = &run->r->review->paint;
+    pv_clearance *least = &run->r->review->facts.paint;
     pv_vec at;
     double d = pv_convex_to_solid(&run->step.body, &item->u.solid, &at);
     if (d == 0)
@@ -163,19 +162,20 @@ static void meet_body(size_t i, void *context)
         d = fmax(0, d - PV_SWEEP_LESS);
     /* What the route crosses is no obstacle; where it is hit all the same, that is a problem of its
      * own. */
-    if (!run->contacts[item->of].crossed && (!least->known || d < least->distance))
-        *least = (pv_nearness){true, d, at, run->step.s, item->of};
+    if (run->contacts[item->of].crossing == 0 && (!least->known || d < least->distance))
+        *least =
+            (pv_clearance){true, d, at.x, at.y, run->step.s, run->r->review->lines[item->of].id};
 }
 
 static void note_edge(chase *run)
 {
-    pv_nearness *edge = &run->r->review->edge;
+    pv_clearance *edge = &run->r->review->facts.edge;
     pv_vec size = run->r->course->art.size;
     for (int i = 0; i < run->step.body.n; i++) {
         pv_vec p = run->step.body.corner[i];
         double d = fmin(fmin(p.x, size.x - p.x), fmin(p.y, size.y - p.y)) - PV_SWEEP_LESS;
         if (!edge->known || d < edge->distance)
-            *edge = (pv_nearness){true, d, p, run->step.s, SIZE_MAX};
+            *edge = (pv_clearance){true, d, p.x, p.y, run->step.s, NULL};
     }
 }
 
@@ -183,7 +183,7 @@ static void note_edge(chase *run)
 static bool look_around(chase *run)
 {
     pv_reviewing *r = run->r;
-    const pv_nearness *least = &r->review->paint;
+    const pv_clearance *least = &r->review->facts.paint;
     pv_box box = pv_convex_box(&run->step.body);
     double most = pv_len(r->course->art.size), reach = least->known ? least->distance : 5;
     for (;;) {
@@ -208,13 +208,12 @@ static bool sweep_body(chase *run)
     for (size_t i = 0; i < run->r->course->art.n_lines; i++)
         if (run->contacts[i].open && !close_contact(run, i))
             return false;
-    const pv_nearness *edge = &run->r->review->edge;
+    const pv_clearance *edge = &run->r->review->facts.edge;
     if (!edge->known || edge->distance >= 0)
         return true;
-    return pv_review_add(run->r, true, "leaves", run->r->course->route.source_line, &edge->at,
-                         "keep the route farther from the mat's edge",
-                         "the robot leaves the mat by %.1f mm, %.0f mm along its route",
-                         -edge->distance, edge->s);
+    pv_vec at = pv_v(edge->x, edge->y);
+    return pv_found_add(run->r, PV_RULE_LEAVES, run->r->course->route.source, &at, NULL,
+                        (double[]){-edge->distance, edge->along});
 }
 
 static bool follow_route(pv_reviewing *r)
@@ -246,7 +245,7 @@ static bool review_mark(pv_reviewing *r)
         const pv_area *mark = &course->art.marks[i];
         if (mark->id == NULL || strcmp(mark->id, "start") != 0)
             continue;
-        r->review->mark.known = true;
+        r->review->facts.mark_known = true;
         for (size_t k = 0; k < mark->n_rings; k++) {
             for (size_t j = 0; j < mark->rings[k].n; j++) {
                 pv_vec d = pv_sub(mark->rings[k].points[j], start->at);
@@ -256,51 +255,47 @@ static bool review_mark(pv_reviewing *r)
             }
         }
     }
-    r->review->mark.sticks_out = most > PV_SWEEP_LESS ? most : 0;
-    if (r->review->mark.sticks_out == 0)
-        return true;
-    return pv_review_add(r, true, "start mark", start->source_line, &start->at,
-                         "make the mark smaller, so that the robot covers it where it starts",
-                         "the start mark sticks out %.1f mm from under the robot", most);
+    r->review->facts.mark_sticks_out = most > PV_SWEEP_LESS ? most : 0;
+    return most <= PV_SWEEP_LESS || pv_found_add(r, PV_RULE_MARK_STICKS_OUT, start->source,
+                                                 &start->at, NULL, (double[]){most});
 }
 
 static bool review_beginning(pv_reviewing *r)
 {
     const pv_start *start = &r->course->start;
-    const pv_piece *first = &r->course->route.pieces[0];
+    const pv_route *route = &r->course->route;
+    const pv_piece *first = &route->pieces[0];
     pv_vec t = pv_piece_heading(first, 0);
     double off = pv_dist(first->a, start->at);
     double turn = fabs(remainder(atan2(t.y, t.x) - start->heading, 2 * PV_PI)) * 180 / PV_PI;
     if (off > PV_START_OFF)
-        return pv_review_add(r, true, "route start", r->course->route.source_line, &first->a,
-                             "begin it with \"route from start\"",
-                             "the route begins %.1f mm away from the start mark", off);
+        return pv_found_add(r, PV_RULE_ROUTE_AWAY, route->source, &first->a, NULL, (double[]){off});
     if (turn > PV_START_TURN)
-        return pv_review_add(r, true, "route start", r->course->route.source_line, &first->a, NULL,
-                             "the route sets off %.1f degrees away from the start mark's heading",
-                             turn);
+        return pv_found_add(r, PV_RULE_ROUTE_TURNED, route->source, &first->a, NULL,
+                            (double[]){turn});
     return true;
 }
 
-static bool missing(pv_reviewing *r, const char *what, const char *why)
+static bool missing(pv_reviewing *r, pv_rule row)
 {
-    return pv_review_add(r, false, "missing", 0, NULL, NULL, "the course has no %s, so %s", what,
-                         why);
+    return pv_found_add(r, row, (pv_source){0}, NULL, NULL, NULL);
 }
 
 bool pv_review_run(pv_reviewing *r)
 {
     const pv_course *course = r->course;
     bool route = course->route.n > 0, robot = course->robot.given, start = course->start.given;
-    if (!start && !missing(r, "start mark", "where the robot starts is not examined"))
+    if (!start && !missing(r, PV_RULE_NO_START))
         return false;
-    if (!robot && !missing(r, "robot", "whether it fits is not examined"))
+    if (!robot && !missing(r, PV_RULE_NO_ROBOT))
         return false;
-    if (!route && !missing(r, "route", "the way to the finish is not examined"))
+    if (!route && !missing(r, PV_RULE_NO_ROUTE))
         return false;
     if (start && robot && !review_mark(r))
         return false;
     if (start && route && !review_beginning(r))
         return false;
+    for (size_t i = 0; i < course->art.n_lines; i++)
+        r->met[i] = !route; /* without a route, any line may be on the way */
     return !route || follow_route(r);
 }

@@ -1,8 +1,9 @@
-/* The review of the finish region: whether the robot can come to stand in it. */
+#include "course/finish.h"
+
 #include "base/memory.h"
 #include "course/convex.h"
-#include "course/review.h"
-#include "course/review_sweep.h"
+#include "course/run.h"
+#include "course/sweep.h"
 
 #include <stdlib.h>
 
@@ -47,15 +48,21 @@ static double room(const pv_reviewing *r, pv_pose2 pose)
 
 /* ---- does any place do? ---- */
 
-static bool in_region(const pv_reviewing *r, pv_vec p)
-{
-    return pv_regions_find(r->regions, p) == r->finish_region;
-}
-
 #define GRID   16 /* places along each side of the region's box */
 #define TURNS  24 /* headings over half a turn: a rectangle is its own half turn */
 #define KEEP   24 /* the most promising ones, which are then improved */
 #define PROBES 9  /* points along each side of the footprint that are asked for */
+
+/* A search of one region. */
+typedef struct search {
+    const pv_reviewing *r;
+    size_t region;
+} search;
+
+static bool in_region(const search *s, pv_vec p)
+{
+    return pv_regions_find(s->r->regions, p) == s->region;
+}
 
 typedef struct place {
     pv_pose2 middle; /* of the rectangle, not the pivot */
@@ -68,9 +75,9 @@ static pv_pose2 pivot_of(const pv_robot *robot, pv_pose2 middle)
     return (pv_pose2){pv_along(middle.at, pv_polar(1, middle.heading), back), middle.heading};
 }
 
-static int count_free(const pv_reviewing *r, pv_pose2 middle)
+static int count_free(const search *s, pv_pose2 middle)
 {
-    const pv_robot *robot = &r->course->robot;
+    const pv_robot *robot = &s->r->course->robot;
     pv_vec x = pv_polar(1, middle.heading), y = pv_left(x);
     int n = 0;
     for (int i = 0; i < PROBES * PROBES; i++) {
@@ -78,7 +85,7 @@ static int count_free(const pv_reviewing *r, pv_pose2 middle)
         double v = (int)(i / PROBES) / (PROBES - 1.0) - 0.5;
         pv_vec p = pv_along(pv_along(middle.at, x, u * robot->length), y, v * robot->width);
         pv_spot spot;
-        if (in_region(r, p) && pv_paint_spot(&r->paint, p, &spot))
+        if (in_region(s, p) && pv_paint_spot(&s->r->paint, p, &spot))
             n += spot.line < 0;
     }
     return n;
@@ -100,14 +107,14 @@ static void keep_place(place *kept, int *n, const place *p)
 }
 
 /* Tries a step each way along x, y and the heading; keeps what frees more probes. */
-static bool step_aside(const pv_reviewing *r, place *p, double step, double turn)
+static bool step_aside(const search *s, place *p, double step, double turn)
 {
     const pv_pose2 steps[6] = {{{step, 0}, 0},  {{-step, 0}, 0}, {{0, step}, 0},
                                {{0, -step}, 0}, {{0, 0}, turn},  {{0, 0}, -turn}};
     bool better = false;
     for (int i = 0; i < 6; i++) {
         pv_pose2 m = {pv_add(p->middle.at, steps[i].at), p->middle.heading + steps[i].heading};
-        int n = count_free(r, m);
+        int n = count_free(s, m);
         if (n <= p->free)
             continue;
         *p = (place){m, n};
@@ -117,13 +124,13 @@ static bool step_aside(const pv_reviewing *r, place *p, double step, double turn
 }
 
 /* Moves and turns a place by ever smaller steps as long as more probes come free. */
-static bool improve(const pv_reviewing *r, place *p, double step)
+static bool improve(const search *s, place *p, double step)
 {
     double turn = PV_PI / TURNS;
     while (step > 0.02) {
-        while (step_aside(r, p, step, turn)) {
+        while (step_aside(s, p, step, turn)) {
         }
-        if (p->free == PROBES * PROBES && room(r, pivot_of(&r->course->robot, p->middle)) > 0)
+        if (p->free == PROBES * PROBES && room(s->r, pivot_of(&s->r->course->robot, p->middle)) > 0)
             return true;
         step /= 2;
         turn /= 2;
@@ -131,8 +138,9 @@ static bool improve(const pv_reviewing *r, place *p, double step)
     return false;
 }
 
-static bool find_place(pv_reviewing *r, pv_pose2 *out)
+static bool find_place(const pv_reviewing *r, size_t region, pv_pose2 *out)
 {
+    const search s = {r, region};
     pv_box box = pv_area_box(&r->course->finish.outline);
     pv_vec pitch = pv_scale(pv_sub(box.hi, box.lo), 1.0 / GRID);
     place kept[KEEP];
@@ -140,16 +148,16 @@ static bool find_place(pv_reviewing *r, pv_pose2 *out)
     for (int i = 0; i < GRID * GRID; i++) {
         pv_vec at = pv_v(box.lo.x + (i % GRID + 0.5) * pitch.x,
                          box.lo.y + ((int)(i / GRID) + 0.5) * pitch.y);
-        if (!in_region(r, at))
+        if (!in_region(&s, at))
             continue;
         for (int k = 0; k < TURNS; k++) {
             place p = {.middle = {at, PV_PI * k / TURNS}};
-            p.free = count_free(r, p.middle);
+            p.free = count_free(&s, p.middle);
             keep_place(kept, &n, &p);
         }
     }
     for (int i = 0; i < n; i++) {
-        if (!improve(r, &kept[i], fmax(pitch.x, pitch.y) / 2))
+        if (!improve(&s, &kept[i], fmax(pitch.x, pitch.y) / 2))
             continue;
         *out = pivot_of(&r->course->robot, kept[i].middle);
         return true;
@@ -162,48 +170,34 @@ static bool find_place(pv_reviewing *r, pv_pose2 *out)
 static bool judge_end(pv_reviewing *r, pv_pose2 end)
 {
     const pv_course *course = r->course;
-    pv_standing *fit = &r->review->finish;
     if (!pv_area_covers(&course->finish.outline, end.at))
-        return pv_review_add(r, true, "route end", course->route.source_line, &end.at,
-                             "lead it into the finish region",
-                             "the route ends outside the finish region");
+        return pv_found_add(r, PV_RULE_ROUTE_END, course->route.source, &end.at, NULL, NULL);
     if (!course->robot.given)
         return true;
     double margin = room(r, end);
     if (margin < 0)
         return pv_geos_refused(&r->paint.geos, r->diags);
-    *fit = (pv_standing){true, margin > 0, margin, end.at, end.heading};
-    return fit->fits ||
-           pv_review_add(r, true, "finish", course->finish.source_line, &end.at,
-                         "make the region larger, or end the route farther inside it",
-                         "where the route ends, the robot does not stand wholly inside the finish "
-                         "region and off its lines");
+    r->review->facts.finish =
+        (pv_standing){true, margin > 0, margin, end.at.x, end.at.y, end.heading};
+    return margin > 0 ||
+           pv_found_add(r, PV_RULE_STANDS_OUTSIDE, course->finish.source, &end.at, NULL, NULL);
 }
 
 static bool judge_room(pv_reviewing *r)
 {
-    pv_standing *fit = &r->review->finish;
-    r->finish_region = pv_regions_find(r->regions, r->course->finish.at);
-    pv_pose2 pose = {r->course->finish.at, 0};
-    fit->known = true;
-    fit->fits = find_place(r, &pose);
-    fit->margin = fit->fits ? fmax(0, room(r, pose)) : 0;
-    fit->at = pose.at;
-    fit->heading = pose.heading;
-    return fit->fits ||
-           pv_review_add(r, true, "finish", r->course->finish.source_line, &r->course->finish.at,
-                         "make the region larger",
-                         "no place was found where the robot stands wholly inside the finish "
-                         "region and off its lines");
+    const pv_finish *finish = &r->course->finish;
+    pv_pose2 pose = {finish->at, 0};
+    bool fits = find_place(r, pv_regions_find(r->regions, finish->at), &pose);
+    double margin = fits ? fmax(0, room(r, pose)) : 0;
+    r->review->facts.finish = (pv_standing){true, fits, margin, pose.at.x, pose.at.y, pose.heading};
+    return fits || pv_found_add(r, PV_RULE_NO_PLACE, finish->source, &finish->at, NULL, NULL);
 }
 
 bool pv_review_finish(pv_reviewing *r)
 {
     const pv_course *course = r->course;
     if (!course->finish.given)
-        return pv_review_add(r, false, "missing", 0, NULL, NULL,
-                             "the course has no finish region, so the end of the run is not "
-                             "examined");
+        return pv_found_add(r, PV_RULE_NO_FINISH, (pv_source){0}, NULL, NULL, NULL);
     if (course->route.n == 0)
         return !course->robot.given || judge_room(r);
     pv_sweep *sweep = pv_sweep_new(course, PV_SWEEPS_MAX, r->diags);

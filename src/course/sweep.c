@@ -1,7 +1,7 @@
-#include "course/review_sweep.h"
+#include "course/sweep.h"
 
 #include "base/memory.h"
-#include "course/review.h"
+#include "course/regions.h"
 
 #include <stdlib.h>
 
