@@ -77,6 +77,10 @@ static inline pv_box pv_box_none(void)
 {
     return (pv_box){{HUGE_VAL, HUGE_VAL}, {-HUGE_VAL, -HUGE_VAL}};
 }
+static inline pv_box pv_box_all(void)
+{
+    return (pv_box){{-HUGE_VAL, -HUGE_VAL}, {HUGE_VAL, HUGE_VAL}};
+}
 static inline pv_box pv_box_add(pv_box b, pv_vec p)
 {
     b.lo.x = fmin(b.lo.x, p.x);

@@ -177,14 +177,17 @@ static bool measure_plane(inspect_job *job, const pv_plane *plane)
                  pv_ruler_readings_fit(&job->plan->sheets[pose.sheet], job->options.readings,
                                        job->options.n_readings, why);
     bool good = found || refuse(job, why);
-    if (found)
-        good = describe_sheet(job, &pose);
+    pv_scene *page = NULL;
+    if (found && good) {
+        page = pv_plan_page(job->plan, &job->plan->sheets[pose.sheet]);
+        good = page != NULL && describe_sheet(job, &pose);
+    }
     if (found && good) {
         pv_references references;
         pv_measures m = {0};
-        good = pv_references_find(job->plan, plane, &pose, &job->options, &references, why) &&
-               pv_measure_sheet(job->plan, plane, &pose, &references.metric, &references.covered,
-                                &m, why);
+        good =
+            pv_references_find(page, plane, &pose, &job->options, &references, why) &&
+            pv_measure_sheet(page, plane, &pose, &references.metric, &references.covered, &m, why);
         keep_remarks(job, why);
         if (good) {
             take_references(job->out, &references);
@@ -193,6 +196,7 @@ static bool measure_plane(inspect_job *job, const pv_plane *plane)
         pv_measures_clear(&m);
         pv_references_clear(&references);
     }
+    pv_scene_free(page);
     pv_diags_free(why);
     return good;
 }

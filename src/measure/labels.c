@@ -1,6 +1,7 @@
 /* The plan as a raster of labels. */
 #include "base/memory.h"
 #include "measure/view.h"
+#include "scene/raster.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -14,13 +15,19 @@ void pv_labels_clear(pv_labels *labels)
     *labels = (pv_labels){0};
 }
 
-static bool start(pv_labels *labels, const pv_plan *plan, const pv_sheet *sheet)
+/* Of cells, which a page's size is a whole number of but for rounding. */
+static size_t cells_along(double length, double cell)
 {
-    double wide = plan->page[0], high = plan->page[1];
+    return (size_t)fmax(1, length / cell + 1e-6);
+}
+
+static bool start(pv_labels *labels, const pv_scene *page)
+{
+    double wide = page->page.hi.x - page->page.lo.x, high = page->page.hi.y - page->page.lo.y;
     double cell = fmax(PV_LABEL_CELL, sqrt(wide * high / PV_LABELS_MAX));
-    *labels = (pv_labels){.art = &plan->art, .lo = sheet->origin, .cell = cell};
-    labels->nx = (size_t)fmax(1, wide / cell);
-    labels->ny = (size_t)fmax(1, high / cell);
+    *labels = (pv_labels){.art = page->art, .lo = page->origin, .cell = cell};
+    labels->nx = cells_along(wide, cell);
+    labels->ny = cells_along(high, cell);
     labels->at = PV_NEW_ARRAY(labels->nx * labels->ny, uint32_t);
     labels->edged = pv_new_array(labels->nx * labels->ny, 1);
     if (labels->at != NULL && labels->edged != NULL)
@@ -63,62 +70,40 @@ size_t pv_label_colour(const pv_art *art, uint32_t label)
     return label < PV_LABEL_WASTE ? art->lines[label - art->n_colours].colour : SIZE_MAX;
 }
 
-/* Cells whose middles lie in a box, as [i0, i1) x [j0, j1). */
-typedef struct cell_range {
-    size_t i0, i1, j0, j1;
-} cell_range;
-
-static size_t first_middle(double at, double lo, double cell, size_t n)
-{
-    double u = ceil((at - lo) / cell - 0.5);
-    return u <= 0 ? 0 : u >= (double)n ? n : (size_t)u;
-}
-
-static cell_range cells_in(const pv_labels *labels, pv_box box)
-{
-    cell_range r;
-    r.i0 = first_middle(box.lo.x, labels->lo.x, labels->cell, labels->nx);
-    r.i1 = first_middle(box.hi.x, labels->lo.x, labels->cell, labels->nx);
-    r.j0 = first_middle(box.lo.y, labels->lo.y, labels->cell, labels->ny);
-    r.j1 = first_middle(box.hi.y, labels->lo.y, labels->cell, labels->ny);
-    r.i1 = r.i1 < r.i0 ? r.i0 : r.i1;
-    r.j1 = r.j1 < r.j0 ? r.j0 : r.j1;
-    return r;
-}
-
-static pv_box meet(pv_box a, pv_box b)
-{
-    return (pv_box){{fmax(a.lo.x, b.lo.x), fmax(a.lo.y, b.lo.y)},
-                    {fmin(a.hi.x, b.hi.x), fmin(a.hi.y, b.hi.y)}};
-}
-
 /* ---- painting ---- */
 
 typedef struct brush {
     pv_labels *labels;
-    pv_box window;
-    double work;
+    pv_points raster; /* the cells' middles, row by row */
+    uint32_t label;
 } brush;
 
-static void put(pv_labels *labels, size_t k, uint32_t label)
+static void paint_run(void *context, size_t row, size_t from, size_t to)
 {
-    labels->at[k] = label;
-    labels->edged[k] = 0;
+    const brush *b = context;
+    size_t first = row * b->labels->nx + from;
+    for (size_t k = first; k < first + to - from; k++)
+        b->labels->at[k] = b->label;
+    memset(b->labels->edged + first, 0, to - from);
 }
 
-static void paint_box(brush *b, pv_box box, uint32_t label)
+static void paint_box(brush *b, pv_box box)
 {
-    cell_range r = cells_in(b->labels, box);
-    for (size_t j = r.j0; j < r.j1; j++)
-        for (size_t i = r.i0; i < r.i1; i++)
-            put(b->labels, j * b->labels->nx + i, label);
+    size_t row, end, from, to;
+    pv_points_lines(&b->raster, box.lo.y, box.hi.y, &row, &end);
+    pv_points_between(&b->raster, box.lo.x, box.hi.x, &from, &to);
+    b->raster.work += (double)((end - row) * (to - from));
+    for (; row < end; row++)
+        paint_run(b, row, from, to);
 }
+
+/* ---- borders that slip between the cells' middles ---- */
 
 /* Marks cells that a straight edge passes through: one in each half a cell's length of it. */
 static void mark_edge(brush *b, pv_vec p, pv_vec q)
 {
     pv_labels *labels = b->labels;
-    pv_box window = pv_box_grow(b->window, labels->cell);
+    pv_box window = pv_box_grow(b->raster.window, labels->cell);
     if (fmax(p.x, q.x) < window.lo.x || fmin(p.x, q.x) > window.hi.x ||
         fmax(p.y, q.y) < window.lo.y || fmin(p.y, q.y) > window.hi.y)
         return;
@@ -143,75 +128,7 @@ static void mark_edge(brush *b, pv_vec p, pv_vec q)
         if (u >= 0 && v >= 0 && u < (double)labels->nx && v < (double)labels->ny)
             labels->edged[(size_t)v * labels->nx + (size_t)u] |= PV_LABEL_EDGED;
     }
-    b->work += (double)n;
-}
-
-/* Even-odd: each side of a ring turns over all cells to the right of it; kept as one mark a row,
- * summed up when painting. */
-static void mark_side(brush *b, const cell_range *r, pv_vec p, pv_vec q)
-{
-    const pv_labels *labels = b->labels;
-    if (p.y > q.y) {
-        pv_vec swap = p;
-        p = q;
-        q = swap;
-    }
-    size_t j0 = first_middle(p.y, labels->lo.y, labels->cell, labels->ny);
-    size_t j1 = first_middle(q.y, labels->lo.y, labels->cell, labels->ny);
-    j0 = j0 < r->j0 ? r->j0 : j0;
-    j1 = j1 > r->j1 ? r->j1 : j1;
-    for (size_t j = j0; j < j1; j++) {
-        double y = labels->lo.y + ((double)j + 0.5) * labels->cell;
-        double x = p.x + (q.x - p.x) * (y - p.y) / (q.y - p.y);
-        size_t i = first_middle(x, labels->lo.x, labels->cell, labels->nx);
-        i = i < r->i0 ? r->i0 : i;
-        if (i < r->i1)
-            labels->edged[j * labels->nx + i] ^= 1;
-    }
-    b->work += 8 + (double)(j1 > j0 ? j1 - j0 : 0);
-}
-
-static void paint_area(brush *b, const pv_shown_area *one)
-{
-    pv_labels *labels = b->labels;
-    cell_range r = cells_in(labels, meet(one->box, b->window));
-    for (size_t k = 0; k < one->area->n_rings; k++) {
-        const pv_ring *ring = &one->area->rings[k];
-        for (size_t i = 0; i < ring->n; i++)
-            mark_side(b, &r, ring->points[i], ring->points[(i + 1) % ring->n]);
-    }
-    for (size_t j = r.j0; j < r.j1; j++) {
-        uint8_t odd = 0;
-        for (size_t i = r.i0; i < r.i1; i++) {
-            size_t k = j * labels->nx + i;
-            odd ^= labels->edged[k] & 1;
-            labels->edged[k] &= PV_LABEL_EDGED;
-            if (odd != 0)
-                put(labels, k, (uint32_t)one->area->colour);
-        }
-        b->work += (double)(r.i1 - r.i0);
-    }
-    for (size_t k = 0; k < one->area->n_rings; k++) {
-        const pv_ring *ring = &one->area->rings[k];
-        for (size_t i = 0; i < ring->n; i++)
-            mark_edge(b, ring->points[i], ring->points[(i + 1) % ring->n]);
-    }
-}
-
-/* The part of a row at height y that a convex polygon covers, along x. */
-static bool polygon_span(const pv_solid *solid, double y, double *from, double *to)
-{
-    *from = HUGE_VAL;
-    *to = -HUGE_VAL;
-    for (int i = 0; i < solid->n; i++) {
-        pv_vec p = solid->corner[i], q = solid->corner[(i + 1) % solid->n];
-        if ((p.y > y) == (q.y > y))
-            continue;
-        double x = p.x + (q.x - p.x) * (y - p.y) / (q.y - p.y);
-        *from = fmin(*from, x);
-        *to = fmax(*to, x);
-    }
-    return *from < *to;
+    b->raster.work += (double)n;
 }
 
 /* How far a convex polygon reaches at least, whichever way: from its flattest side. */
@@ -229,26 +146,6 @@ static double thickness(const pv_solid *solid)
     return least;
 }
 
-static void paint_polygon(brush *b, const pv_solid *solid, cell_range r, uint32_t label)
-{
-    pv_labels *labels = b->labels;
-    for (size_t j = r.j0; j < r.j1; j++) {
-        double y = labels->lo.y + ((double)j + 0.5) * labels->cell, from, to;
-        if (!polygon_span(solid, y, &from, &to))
-            continue;
-        size_t i = first_middle(from, labels->lo.x, labels->cell, labels->nx);
-        size_t end = first_middle(to, labels->lo.x, labels->cell, labels->nx);
-        i = i < r.i0 ? r.i0 : i;
-        end = end > r.i1 ? r.i1 : end;
-        b->work += 8 + (double)(end > i ? end - i : 0);
-        for (; i < end; i++)
-            put(labels, j * labels->nx + i, label);
-    }
-    if (thickness(solid) < PV_LABEL_THIN * labels->cell)
-        for (int i = 0; i < solid->n; i++)
-            mark_edge(b, solid->corner[i], solid->corner[(i + 1) % solid->n]);
-}
-
 /* A thin sector's middle, in chords of half a cell. */
 static void mark_arc(brush *b, const pv_solid *solid)
 {
@@ -264,75 +161,79 @@ static void mark_arc(brush *b, const pv_solid *solid)
     }
 }
 
-static void paint_sector(brush *b, const pv_solid *solid, cell_range r, uint32_t label)
+static bool mark_ring(void *context, const pv_ring *ring)
 {
-    pv_labels *labels = b->labels;
-    for (size_t j = r.j0; j < r.j1; j++) {
-        double y = labels->lo.y + ((double)j + 0.5) * labels->cell - solid->centre.y;
-        double out = solid->outer * solid->outer - y * y;
-        double in = solid->inner * solid->inner - y * y;
-        if (out <= 0)
-            continue;
-        out = sqrt(out);
-        in = in > 0 ? sqrt(in) : 0;
-        /* Left of the hole, then right of it. */
-        const double ends[2][2] = {{-out, -in}, {in, out}};
-        for (int side = 0; side < 2; side++) {
-            size_t i = first_middle(solid->centre.x + ends[side][0], labels->lo.x, labels->cell,
-                                    labels->nx);
-            size_t end = first_middle(solid->centre.x + ends[side][1], labels->lo.x, labels->cell,
-                                      labels->nx);
-            i = i < r.i0 ? r.i0 : i;
-            end = end > r.i1 ? r.i1 : end;
-            b->work += 8 + (double)(end > i ? 4 * (end - i) : 0);
-            for (; i < end; i++) {
-                double x = labels->lo.x + ((double)i + 0.5) * labels->cell;
-                if (pv_solid_covers(solid, pv_v(x, y + solid->centre.y)))
-                    put(labels, j * labels->nx + i, label);
-            }
-        }
-    }
-    if (solid->outer - solid->inner < PV_LABEL_THIN * labels->cell)
+    for (size_t i = 0; i < ring->n; i++)
+        mark_edge(context, ring->points[i], ring->points[(i + 1) % ring->n]);
+    return true;
+}
+
+/* All round an area, and along what is thin of a line. */
+static void mark_item(brush *b, const pv_scene *mat, const pv_item *item)
+{
+    const pv_solid *solid = &item->u.solid;
+    double thin = PV_LABEL_THIN * b->labels->cell;
+    if (item->kind != PV_ITEM_LINE)
+        pv_scene_rings(mat, item, pv_box_grow(b->raster.window, b->labels->cell), mark_ring, b);
+    else if (solid->kind == PV_SOLID_SECTOR && solid->outer - solid->inner < thin)
         mark_arc(b, solid);
+    else if (solid->kind == PV_SOLID_POLYGON && thickness(solid) < thin)
+        for (int i = 0; i < solid->n; i++)
+            mark_edge(b, solid->corner[i], solid->corner[(i + 1) % solid->n]);
 }
 
-static void paint_scene(brush *b, const pv_shown *scene)
+/* ---- all of it ---- */
+
+static bool paint_items(brush *b, const pv_shown *shown)
 {
-    const pv_art *art = scene->art;
-    paint_box(b, b->window, (uint32_t)art->ground);
-    for (size_t i = 0; i < scene->n_fills && b->work < PV_LABEL_WORK; i++)
-        paint_area(b, &scene->fills[i]);
-    for (size_t i = 0; i < scene->n_solids && b->work < PV_LABEL_WORK; i++) {
-        const pv_shown_solid *s = &scene->solids[i];
-        uint32_t label = (uint32_t)(art->n_colours + s->line);
-        cell_range r = cells_in(b->labels, meet(s->box, b->window));
-        if (s->solid.kind == PV_SOLID_POLYGON)
-            paint_polygon(b, &s->solid, r, label);
-        else
-            paint_sector(b, &s->solid, r, label);
+    const pv_scene *mat = shown->page->mat;
+    pv_look look = {0};
+    bool good = pv_scene_find(mat, b->raster.window, &look);
+    for (size_t i = 0; good && i < look.n && b->raster.work < PV_LABEL_WORK; i++) {
+        const pv_item *item = look.items[i];
+        if (item->kind == PV_ITEM_TEXT)
+            continue; /* clutter */
+        b->label = (uint32_t)(item->kind == PV_ITEM_LINE ? shown->art->n_colours + item->of
+                                                         : item->colour);
+        good = pv_points_item(&b->raster, mat, item, paint_run, b);
+        mark_item(b, mat, item);
     }
-    for (size_t i = 0; i < scene->n_marks && b->work < PV_LABEL_WORK; i++)
-        paint_area(b, &scene->marks[i]);
-    for (size_t i = 0; i < scene->n_clutter && b->work < PV_LABEL_WORK; i++) {
-        pv_box box = pv_box_grow(scene->clutter[i], PV_CLUTTER_CLEAR);
-        cell_range r = cells_in(b->labels, box);
-        paint_box(b, box, PV_LABEL_BLOCKED);
-        b->work += (double)((r.i1 - r.i0) * (r.j1 - r.j0));
-    }
+    pv_look_drop(&look);
+    return good;
 }
 
-bool pv_labels_make(pv_labels *labels, const pv_plan *plan, const pv_sheet *sheet,
-                    const pv_shown *scene)
+static pv_box meet(pv_box a, pv_box b)
 {
-    if (!start(labels, plan, sheet))
+    return (pv_box){{fmax(a.lo.x, b.lo.x), fmax(a.lo.y, b.lo.y)},
+                    {fmin(a.hi.x, b.hi.x), fmin(a.hi.y, b.hi.y)}};
+}
+
+bool pv_labels_make(pv_labels *labels, const pv_shown *shown)
+{
+    if (!start(labels, shown->page))
         return false;
     size_t n = labels->nx * labels->ny;
     for (size_t i = 0; i < n; i++)
         labels->at[i] = PV_LABEL_WASTE;
-    pv_box mat = {{0, 0}, plan->art.size};
-    brush b = {.labels = labels, .window = meet(scene->window, mat)};
-    paint_scene(&b, scene);
-    if (b.work >= PV_LABEL_WORK)
+    brush b = {.labels = labels};
+    b.raster = (pv_points){.first = labels->lo.y + labels->cell / 2,
+                           .pitch = labels->cell,
+                           .lines = labels->ny,
+                           .start = labels->lo.x + labels->cell / 2,
+                           .step = labels->cell,
+                           .points = labels->nx,
+                           .window = meet(shown->window, shown->page->mat->page)};
+    b.label = (uint32_t)shown->art->ground;
+    paint_box(&b, b.raster.window);
+    bool good = paint_items(&b, shown);
+    b.raster.window = pv_box_all();
+    b.label = PV_LABEL_BLOCKED;
+    for (size_t i = 0; i < shown->n_clutter && b.raster.work < PV_LABEL_WORK; i++)
+        paint_box(&b, pv_box_grow(shown->clutter[i], PV_CLUTTER_CLEAR));
+    if (b.raster.work >= PV_LABEL_WORK)
         memset(labels->at, 0xFF, n * sizeof *labels->at); /* PV_LABEL_BLOCKED */
-    return true;
+    pv_points_drop(&b.raster);
+    if (!good)
+        pv_labels_clear(labels);
+    return good;
 }

@@ -44,7 +44,7 @@ void pv_measure_ink(const pv_frame *frame, const pv_art *art, const pv_stations 
 #define PV_SPACING_RUNS_MAX 500
 
 /* All spacings; appends to out->spacings. False where memory ran out. */
-bool pv_measure_spacings(const pv_frame *frame, const pv_shown *scene, const pv_stations *stations,
+bool pv_measure_spacings(const pv_frame *frame, const pv_shown *shown, const pv_stations *stations,
                          const pv_edge_floor *floor, pv_measures *out);
 
 #endif

@@ -35,15 +35,15 @@ static bool learn(const pv_stations *stations, pv_optics *optics, double *work)
     return true;
 }
 
-static bool look_once(const pv_shown *scene, const pv_frame *frame, const pv_plane *plane,
+static bool look_once(const pv_shown *shown, const pv_frame *frame, const pv_plane *plane,
                       pv_optics *optics, bool last)
 {
     pv_stations stations;
-    if (!pv_stations_plan(scene, frame, optics, PV_LOOK_PITCH, &stations))
+    if (!pv_stations_plan(shown, frame, optics, PV_LOOK_PITCH, &stations))
         return false;
     for (size_t i = 0; i < stations.n; i++) {
         pv_station *st = &stations.items[i];
-        double width = scene->art->lines[st->line].width;
+        double width = shown->art->lines[st->line].width;
         pv_station_measure(frame, plane, optics, width, last, st);
     }
     double *work = stations.n > 0 ? PV_NEW_ARRAY(4 * stations.n, double) : NULL;
@@ -55,11 +55,11 @@ static bool look_once(const pv_shown *scene, const pv_frame *frame, const pv_pla
     return good;
 }
 
-bool pv_optics_look(const pv_shown *scene, const pv_frame *frame, const pv_plane *plane,
+bool pv_optics_look(const pv_shown *shown, const pv_frame *frame, const pv_plane *plane,
                     pv_optics *optics)
 {
     for (int i = 1; i <= ROUNDS; i++)
-        if (!look_once(scene, frame, plane, optics, i == ROUNDS))
+        if (!look_once(shown, frame, plane, optics, i == ROUNDS))
             return false;
     return true;
 }

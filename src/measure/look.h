@@ -8,7 +8,7 @@
 #define PV_LOOK_PITCH 4.0
 
 /* Sets blur, stretched and fringes as far as the lines show them. False where memory ran out. */
-bool pv_optics_look(const pv_shown *scene, const pv_frame *frame, const pv_plane *plane,
+bool pv_optics_look(const pv_shown *shown, const pv_frame *frame, const pv_plane *plane,
                     pv_optics *optics);
 
 /* Channels' displacements by least squares from what edges show of them along their paths; at least

@@ -74,74 +74,66 @@ static bool keep_stations(const pv_line *line, const pv_station *st, size_t n, p
 }
 
 /* Every line that the sheet shows, also those without any station. */
-static bool measure_lines(const pv_shown *scene, const pv_stations *stations,
+static bool measure_lines(const pv_shown *shown, const pv_stations *stations,
                           const pv_edge_floor *floor, pv_measures *out)
 {
-    size_t last = SIZE_MAX, at = 0;
-    for (size_t i = 0; i < scene->n_solids; i++) {
-        size_t index = scene->solids[i].line;
-        if (index == last)
-            continue;
-        last = index;
-        size_t end = at;
-        while (end < stations->n && stations->items[end].line == index)
+    for (size_t i = 0, at = 0, end; i < shown->n_lines; i++, at = end) {
+        size_t index = shown->lines[i];
+        for (end = at; end < stations->n && stations->items[end].line == index;)
             end++;
         pv_line_measure line = {.line = index};
-        if (end > at && !pv_measure_line(scene->art, stations->items + at, end - at, floor, &line))
+        if (end > at && !pv_measure_line(shown->art, stations->items + at, end - at, floor, &line))
             return false;
         line.planned = end - at;
         line.first = out->n_stations;
         if (!add_line(out, &line) ||
-            !keep_stations(&scene->art->lines[index], stations->items + at, end - at, out))
+            !keep_stations(&shown->art->lines[index], stations->items + at, end - at, out))
             return false;
-        at = end;
     }
     return true;
 }
 
-static bool measure_stations(const pv_frame *frame, const pv_plane *plane, const pv_sheet *sheet,
-                             const pv_shown *scene, pv_edge_floor *floor, pv_measures *out)
+static bool measure_stations(const pv_frame *frame, const pv_plane *plane, const pv_shown *shown,
+                             pv_edge_floor *floor, pv_measures *out)
 {
     pv_stations stations;
     pv_optics optics = pv_optics_of(plane, frame->pose->kind == PV_POSE_PERSPECTIVE);
-    if (!pv_optics_look(scene, frame, plane, &optics) ||
-        !pv_stations_plan(scene, frame, &optics, PV_STATION_PITCH, &stations))
+    if (!pv_optics_look(shown, frame, plane, &optics) ||
+        !pv_stations_plan(shown, frame, &optics, PV_STATION_PITCH, &stations))
         return false;
     for (size_t i = 0; i < stations.n; i++) {
-        const pv_line *line = &scene->art->lines[stations.items[i].line];
+        const pv_line *line = &shown->art->lines[stations.items[i].line];
         pv_station_measure(frame, plane, &optics, line->width, false, &stations.items[i]);
     }
     bool good = pv_stations_clean(&stations, floor) &&
-                pv_screen_mark(frame, plane, sheet, scene->art, &stations) &&
-                measure_lines(scene, &stations, floor, out) &&
-                pv_measure_spacings(frame, scene, &stations, floor, out);
+                pv_screen_mark(frame, plane, shown->page, &stations) &&
+                measure_lines(shown, &stations, floor, out) &&
+                pv_measure_spacings(frame, shown, &stations, floor, out);
     if (good)
-        pv_measure_ink(frame, scene->art, &stations, out);
+        pv_measure_ink(frame, shown->art, &stations, out);
     free(stations.items);
     return good;
 }
 
-bool pv_measure_sheet(const pv_plan *plan, const pv_plane *plane, const pv_pose *pose,
+bool pv_measure_sheet(const pv_scene *page, const pv_plane *plane, const pv_pose *pose,
                       const pv_metric *metric, const pv_covered *covered, pv_measures *out,
                       pv_diags *diags)
 {
-    const pv_sheet *sheet = &plan->sheets[pose->sheet];
     *out = (pv_measures){0};
-    pv_frame frame = {.pose = pose, .metric = metric, .origin = sheet->origin};
+    pv_frame frame = {.pose = pose, .metric = metric, .origin = page->origin};
     out->absolute = metric->known;
-    pv_vec middle = pv_box_middle(pv_sheet_art_box(plan, sheet));
+    pv_vec middle = pv_box_middle(page->window);
     measure_scale(&frame, middle, out);
     pv_local local = pv_frame_at(&frame, middle);
     double px = sqrt(fabs(pv_cross_z(local.dx, local.dy)));
-    pv_shown scene = {0};
-    bool good = pv_shown_make(&scene, plan, sheet) &&
-                (covered == NULL || pv_shown_cover(&scene, sheet, covered));
+    pv_shown shown = {0};
+    bool good = pv_shown_make(&shown, page, covered);
     if (good && px > 0 && isfinite(px)) {
         pv_edge_floor floor = pv_edge_floor_of(plane, &frame, px_per_true(&frame, middle));
-        good = measure_stations(&frame, plane, sheet, &scene, &floor, out) &&
-               pv_measure_shape(plan, sheet, &frame, plane, &scene, px, out);
+        good = measure_stations(&frame, plane, &shown, &floor, out) &&
+               pv_measure_shape(&shown, &frame, plane, px, out);
     }
-    pv_shown_clear(&scene);
+    pv_shown_clear(&shown);
     if (!good) {
         pv_measures_clear(out);
         pv_fail_memory(diags);

@@ -78,7 +78,7 @@ typedef struct pv_measures {
 } pv_measures;
 
 /* covered may be NULL. False where memory ran out (said). */
-bool pv_measure_sheet(const pv_plan *plan, const pv_plane *plane, const pv_pose *pose,
+bool pv_measure_sheet(const pv_scene *page, const pv_plane *plane, const pv_pose *pose,
                       const pv_metric *metric, const pv_covered *covered, pv_measures *out,
                       pv_diags *diags);
 void pv_measures_clear(pv_measures *measures);

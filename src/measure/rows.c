@@ -113,13 +113,12 @@ static bool keep_away(pv_rows *rows)
     return true;
 }
 
-bool pv_rows_walk(pv_rows *rows, const pv_view *view, const pv_shown *scene, size_t line,
-                  size_t *budget)
+bool pv_rows_walk(pv_rows *rows, const pv_view *view, size_t line, size_t *budget)
 {
     *rows = (pv_rows){.line = &view->art->lines[line], .index = line};
     bool follows = false;
     for (size_t k = 0; k < rows->line->n_pieces; k++)
-        if (!walk_piece(rows, view, scene->window, &rows->line->pieces[k], &follows, budget))
+        if (!walk_piece(rows, view, view->shown->window, &rows->line->pieces[k], &follows, budget))
             return false;
     return keep_away(rows);
 }

@@ -49,8 +49,7 @@ typedef struct pv_rows {
 
 /* Where rows stand and which are plain. *budget is how many more rows the sheet may have. False
  * where memory ran out. */
-bool pv_rows_walk(pv_rows *rows, const pv_view *view, const pv_shown *scene, size_t line,
-                  size_t *budget);
+bool pv_rows_walk(pv_rows *rows, const pv_view *view, size_t line, size_t *budget);
 /* Reads the inside and the colours; rows->offset must be set. False where memory ran out. */
 bool pv_rows_inside(pv_rows *rows, const pv_view *view);
 /* Reads the edges. False where memory ran out. */

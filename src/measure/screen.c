@@ -66,15 +66,18 @@ static void learn(const pv_art *art, const pv_stations *stations, tone *tones)
 }
 
 /* Rows of bare paper in the quiet zone of every tag. 0 where none can be looked at. */
-static double paper_texture(const pv_frame *frame, const pv_plane *plane, const pv_sheet *sheet)
+static double paper_texture(const pv_frame *frame, const pv_plane *plane, const pv_scene *page)
 {
     static const double off[4][2] = {{0, 1}, {1, 0}, {0, -1}, {-1, 0}};
     double sum = 0;
     size_t n = 0;
-    for (int i = 0; i < 4 * PV_TAG_PLACES; i++) {
-        const pv_tag *tag = &sheet->tag[i / 4];
-        pv_vec out = pv_v(off[i % 4][0], off[i % 4][1]);
-        pv_vec at = pv_along(tag->centre, out, QUIET_ZONE * tag->cell), dx, dy;
+    for (size_t i = 0; i < 4 * page->n_items; i++) {
+        const pv_item *item = &page->items[i / 4];
+        if (item->kind != PV_ITEM_TAG)
+            continue;
+        pv_vec out = pv_v(off[i % 4][0], off[i % 4][1]), dx, dy;
+        pv_vec at =
+            pv_along(pv_sub(item->u.tag.centre, page->origin), out, QUIET_ZONE * item->u.tag.cell);
         pv_pose_jacobian(frame->pose, at, &dx, &dy);
         pv_vec along = pv_add(pv_scale(dx, -out.y), pv_scale(dy, out.x));
         double px = pv_len(along);
@@ -103,12 +106,16 @@ static void decide(const pv_art *art, double paper, bool seen, tone *tones)
 }
 
 /* px per mm amid the tags. */
-static double resolution(const pv_frame *frame, const pv_sheet *sheet)
+static double resolution(const pv_frame *frame, const pv_scene *page)
 {
     pv_vec at = {0, 0};
-    for (int i = 0; i < PV_TAG_PLACES; i++)
-        at = pv_along(at, sheet->tag[i].centre, 1.0 / PV_TAG_PLACES);
-    return pv_pose_px_per_mm(frame->pose, at);
+    double n = 0;
+    for (size_t i = 0; i < page->n_items; i++)
+        if (page->items[i].kind == PV_ITEM_TAG) {
+            at = pv_add(at, pv_sub(page->items[i].u.tag.centre, page->origin));
+            n++;
+        }
+    return pv_pose_px_per_mm(frame->pose, pv_scale(at, 1 / n));
 }
 
 static double edge_screen(const tone *a, const tone *b, double reach)
@@ -119,16 +126,17 @@ static double edge_screen(const tone *a, const tone *b, double reach)
     return contrast > 0 ? reach * sqrt(variance) / fmax(contrast, PV_CONTRAST_MIN) : 0;
 }
 
-bool pv_screen_mark(const pv_frame *frame, const pv_plane *plane, const pv_sheet *sheet,
-                    const pv_art *art, pv_stations *stations)
+bool pv_screen_mark(const pv_frame *frame, const pv_plane *plane, const pv_scene *page,
+                    pv_stations *stations)
 {
+    const pv_art *art = page->art;
     tone *tones = PV_NEW_ARRAY(art->n_colours, tone);
     if (tones == NULL)
         return false;
     learn(art, stations, tones);
-    bool seen = resolution(frame, sheet) >= PV_SCREEN_SEEN;
+    bool seen = resolution(frame, page) >= PV_SCREEN_SEEN;
     double reach = plane->bilevel ? PV_SCREEN_REACH_BILEVEL : PV_SCREEN_REACH;
-    decide(art, paper_texture(frame, plane, sheet), seen, tones);
+    decide(art, paper_texture(frame, plane, page), seen, tones);
     for (size_t i = 0; i < stations->n; i++) {
         pv_station *st = &stations->items[i];
         for (int e = 0; e < 2; e++)

@@ -36,7 +36,7 @@
 double pv_texture(const pv_plane *plane, pv_vec middle, pv_vec along, double half);
 
 /* Sets every found station's seen[].screen. False where memory ran out. */
-bool pv_screen_mark(const pv_frame *frame, const pv_plane *plane, const pv_sheet *sheet,
-                    const pv_art *art, pv_stations *stations);
+bool pv_screen_mark(const pv_frame *frame, const pv_plane *plane, const pv_scene *page,
+                    pv_stations *stations);
 
 #endif

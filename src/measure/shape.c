@@ -286,11 +286,11 @@ static bool measure_rows(line_work *w)
     return good;
 }
 
-static bool measure_line(line_work *w, const pv_shown *scene, size_t *budget)
+static bool measure_line(line_work *w, size_t *budget)
 {
     const pv_line_measure *line = &w->out->lines[w->result];
     pv_rows *rows = &w->rows;
-    bool good = pv_rows_walk(rows, w->view, scene, line->line, budget) &&
+    bool good = pv_rows_walk(rows, w->view, line->line, budget) &&
                 find_offsets(w->out, line, rows->line->width, rows->offset);
     bool any = false;
     for (size_t i = 0; good && i < rows->n && !any; i++)
@@ -304,7 +304,7 @@ static bool measure_line(line_work *w, const pv_shown *scene, size_t *budget)
     return good;
 }
 
-static bool measure_lines(const pv_view *view, const pv_shown *scene, pv_measures *out)
+static bool measure_lines(const pv_view *view, pv_measures *out)
 {
     size_t budget = PV_ROWS_MAX;
     for (size_t i = 0; i < out->n_lines; i++) {
@@ -314,18 +314,18 @@ static bool measure_lines(const pv_view *view, const pv_shown *scene, pv_measure
         if (!view->white.known ||
             !pv_plateaus(view->art->lines[out->lines[i].line].width, view->px, 0, &near, &far))
             continue;
-        if (!measure_line(&w, scene, &budget))
+        if (!measure_line(&w, &budget))
             return false;
     }
     return true;
 }
 
-bool pv_measure_shape(const pv_plan *plan, const pv_sheet *sheet, const pv_frame *frame,
-                      const pv_plane *plane, const pv_shown *scene, double px, pv_measures *out)
+bool pv_measure_shape(const pv_shown *shown, const pv_frame *frame, const pv_plane *plane,
+                      double px, pv_measures *out)
 {
     pv_view view;
-    bool good = pv_view_open(&view, plan, sheet, frame, plane, scene, px) &&
-                measure_lines(&view, scene, out) && pv_shape_fills(&view, out);
+    bool good = pv_view_open(&view, shown, frame, plane, px) && measure_lines(&view, out) &&
+                pv_shape_fills(&view, out);
     pv_view_close(&view);
     return good;
 }

@@ -32,7 +32,7 @@ bool pv_shape_fills(const pv_view *view, pv_measures *out);
 
 /* The shapes of all lines in `out`, which has their stations; their flaws; the areas. False where
  * memory ran out. */
-bool pv_measure_shape(const pv_plan *plan, const pv_sheet *sheet, const pv_frame *frame,
-                      const pv_plane *plane, const pv_shown *scene, double px, pv_measures *out);
+bool pv_measure_shape(const pv_shown *shown, const pv_frame *frame, const pv_plane *plane,
+                      double px, pv_measures *out);
 
 #endif

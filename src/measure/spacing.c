@@ -39,10 +39,10 @@ static bool continues(const pv_piece *a, const pv_piece *b)
     return pv_dot(one, two) > 0 && fabs(pv_cross_z(one, two)) < PARALLEL;
 }
 
-static bool make_line_runs(const pv_shown *scene, size_t index, const pv_stations *stations,
+static bool make_line_runs(const pv_shown *shown, size_t index, const pv_stations *stations,
                            size_t *at, runs *list)
 {
-    const pv_line *line = &scene->art->lines[index];
+    const pv_line *line = &shown->art->lines[index];
     for (size_t k = 0, n; k < line->n_pieces; k += n) {
         bool seen = false;
         for (n = 0; k + n < line->n_pieces; n++) {
@@ -50,7 +50,7 @@ static bool make_line_runs(const pv_shown *scene, size_t index, const pv_station
             if (n > 0 && !continues(&line->pieces[k], piece))
                 break;
             pv_box box = pv_box_grow(pv_piece_box(piece), line->width / 2);
-            seen = seen || pv_box_meets(box, scene->window);
+            seen = seen || pv_box_meets(box, shown->window);
         }
         run one = {.pieces = &line->pieces[k], .n = n, .line = index, .first = *at};
         while (*at < stations->n && stations->items[*at].line == index &&
@@ -67,15 +67,12 @@ static bool make_line_runs(const pv_shown *scene, size_t index, const pv_station
 }
 
 /* Runs of all lines that the sheet shows. */
-static bool make_runs(const pv_shown *scene, const pv_stations *stations, runs *list)
+static bool make_runs(const pv_shown *shown, const pv_stations *stations, runs *list)
 {
-    size_t last = SIZE_MAX, at = 0;
-    for (size_t i = 0; i < scene->n_solids; i++) {
-        size_t index = scene->solids[i].line;
-        if (index != last && !make_line_runs(scene, index, stations, &at, list))
+    size_t at = 0;
+    for (size_t i = 0; i < shown->n_lines; i++)
+        if (!make_line_runs(shown, shown->lines[i], stations, &at, list))
             return false;
-        last = index;
-    }
     return true;
 }
 
@@ -336,13 +333,13 @@ static size_t runs_to_pair(const runs *list, const run **chosen, size_t most, si
     return n;
 }
 
-bool pv_measure_spacings(const pv_frame *frame, const pv_shown *scene, const pv_stations *stations,
+bool pv_measure_spacings(const pv_frame *frame, const pv_shown *shown, const pv_stations *stations,
                          const pv_edge_floor *floor, pv_measures *out)
 {
     runs list = {0};
     const run *chosen[PV_SPACING_RUNS_MAX];
     spacing_work *w = PV_NEW(spacing_work);
-    bool good = w != NULL && make_runs(scene, stations, &list);
+    bool good = w != NULL && make_runs(shown, stations, &list);
     if (good) {
         *w = (spacing_work){.frame = frame, .stations = stations, .floor = floor, .list = &list};
         w->values = PV_NEW_ARRAY(stations->n, double);

@@ -4,7 +4,7 @@
 
 #include "measure/frame.h"
 #include "measure/optics.h"
-#include "measure/scene.h"
+#include "measure/shown.h"
 
 #define PV_STATION_PITCH 1.5  /* mm along a line */
 #define PV_STATION_BAND  0.6  /* mm to each side of a station, averaged over */
@@ -66,7 +66,7 @@ typedef struct pv_stations {
 
 /* Finds all stations of a sheet by the model alone, `pitch` mm apart; the optics' blur says how far
  * from an edge its plateaus begin. False where memory ran out. */
-bool pv_stations_plan(const pv_shown *scene, const pv_frame *frame, const pv_optics *optics,
+bool pv_stations_plan(const pv_shown *shown, const pv_frame *frame, const pv_optics *optics,
                       double pitch, pv_stations *out);
 
 /* Measures one: sets found and what follows. `look` asks for the fringes of edges between black and

@@ -141,15 +141,19 @@ static bool has_hues(const pv_plane *plane)
     return hues * HUE_SHARE > seen;
 }
 
-bool pv_view_open(pv_view *view, const pv_plan *plan, const pv_sheet *sheet, const pv_frame *frame,
-                  const pv_plane *plane, const pv_shown *scene, double px)
+bool pv_view_open(pv_view *view, const pv_shown *shown, const pv_frame *frame,
+                  const pv_plane *plane, double px)
 {
-    *view = (pv_view){
-        .frame = frame, .plane = plane, .art = &plan->art, .px = px, .hues = has_hues(plane)};
+    *view = (pv_view){.shown = shown,
+                      .frame = frame,
+                      .plane = plane,
+                      .art = shown->art,
+                      .px = px,
+                      .hues = has_hues(plane)};
     bool soft = frame->pose->kind == PV_POSE_PERSPECTIVE;
-    return pv_labels_make(&view->labels, plan, sheet, scene) &&
+    return pv_labels_make(&view->labels, shown) &&
            pv_cells_make(&view->cells, frame, plane, &view->labels) &&
-           pv_white_make(&view->white, &view->cells, &plan->art, soft);
+           pv_white_make(&view->white, &view->cells, view->art, soft);
 }
 
 void pv_view_close(pv_view *view)

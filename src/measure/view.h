@@ -31,8 +31,7 @@ typedef struct pv_labels {
 #define PV_LABEL_THIN  2.0 /* cells: lines narrower than that are marked so */
 
 /* False where memory ran out. Too much overlap gives a page that is blocked all over. */
-bool pv_labels_make(pv_labels *labels, const pv_plan *plan, const pv_sheet *sheet,
-                    const pv_shown *scene);
+bool pv_labels_make(pv_labels *labels, const pv_shown *shown);
 void pv_labels_clear(pv_labels *labels);
 uint32_t pv_label_at(const pv_labels *labels, pv_vec mat);
 /* The one label of all cells within `half` of a place along x and y, if no edge passes there; else
@@ -89,6 +88,7 @@ void pv_white_at(const pv_white *white, pv_vec mat, double light[3]);
 
 /* All that the parts below need. */
 typedef struct pv_view {
+    const pv_shown *shown;
     const pv_frame *frame;
     const pv_plane *plane;
     const pv_art *art;
@@ -100,8 +100,8 @@ typedef struct pv_view {
 } pv_view;
 
 /* False where memory ran out; close it either way. px: per nominal mm. */
-bool pv_view_open(pv_view *view, const pv_plan *plan, const pv_sheet *sheet, const pv_frame *frame,
-                  const pv_plane *plane, const pv_shown *scene, double px);
+bool pv_view_open(pv_view *view, const pv_shown *shown, const pv_frame *frame,
+                  const pv_plane *plane, double px);
 void pv_view_close(pv_view *view);
 
 /* A colour of the art in the picture's channels: linear light, relative to paper; of a gray picture

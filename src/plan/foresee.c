@@ -73,11 +73,11 @@ typedef struct view {
     size_t rows;
 } view;
 
-/* What is seen in a row: one colour, or PV_POINTS_LETTERING for anything else. */
+/* What is seen in a row: one colour, or PV_SEEN_TEXT for anything else. */
 static uint8_t row_of(const view *v, size_t row)
 {
     uint8_t seen = v->column[0][row];
-    return v->column[1][row] == seen && v->column[2][row] == seen ? seen : PV_POINTS_LETTERING;
+    return v->column[1][row] == seen && v->column[2][row] == seen ? seen : PV_SEEN_TEXT;
 }
 
 /* Rows are compared by so many, which make up a word. */
@@ -94,7 +94,7 @@ static uint64_t word_at(const uint8_t *column, size_t row)
 static size_t end_of_run(const view *v, size_t row, uint8_t seen)
 {
     uint64_t all = UINT64_MAX / UINT8_MAX * seen;
-    for (row++; seen != PV_POINTS_LETTERING && row + WORD <= v->rows; row += WORD)
+    for (row++; seen != PV_SEEN_TEXT && row + WORD <= v->rows; row += WORD)
         if (word_at(v->column[0], row) != all || word_at(v->column[1], row) != all ||
             word_at(v->column[2], row) != all)
             break;
@@ -109,13 +109,13 @@ static size_t count_place(const pv_points *r, const view *v, const pv_lattice *a
     count c = {.across = across, .parting = 1, .between = 1};
     double last = 0;
     bool started = false;
-    for (size_t i = 0, next; i < r->rows; i = next) {
+    for (size_t i = 0, next; i < r->points; i = next) {
         uint8_t seen = row_of(v, i);
         next = end_of_run(v, i, seen);
-        if (seen == PV_POINTS_LETTERING)
+        if (seen == PV_SEEN_TEXT)
             continue;
         double lo = i > 0 ? r->step * (double)(i - 1) + HALF : 0;
-        double hi = next < r->rows ? r->step * (double)next - HALF : across->length;
+        double hi = next < r->points ? r->step * (double)next - HALF : across->length;
         if (lo > hi + TRUE)
             continue;
         count_gap(&c, last, lo, !started);
@@ -134,24 +134,26 @@ bool pv_foresee(const pv_scene *scene, bool vertical, const pv_lattice *own, siz
     size_t places = (size_t)(own->hi[k] - own->lo[k]) + 1;
     groups g = group_places(own->step);
     size_t n_groups = (places + g.places - 1) / g.places;
-    pv_points r = {.vertical = vertical,
+    pv_points r = {.upright = vertical,
                    .pitch = own->step * (double)g.places,
                    .step = PV_FORESEE_STEP,
-                   .columns = n_groups + 2 * g.reach,
-                   .rows = (size_t)(across->length / PV_FORESEE_STEP) + 1};
+                   .lines = n_groups + 2 * g.reach,
+                   .points = (size_t)(across->length / PV_FORESEE_STEP) + 1,
+                   .window = pv_box_all()};
     r.first = place_lo(own, k) - r.pitch * (double)g.reach;
     *least = PV_NEW_ARRAY(places, size_t);
-    if (*least == NULL || r.rows > PV_FORESEE_POINTS / r.columns)
+    if (*least == NULL || r.points > PV_FORESEE_POINTS / r.lines)
         return *least != NULL;
-    bool good = pv_points_fill(&r, scene);
-    for (size_t i = 0; good && i < n_groups; i++) {
-        view v = {.rows = r.rows};
+    uint8_t *seen = pv_points_colours(&r, scene);
+    for (size_t i = 0; seen != NULL && i < n_groups; i++) {
+        view v = {.rows = r.points};
         for (size_t c = 0; c < 3; c++)
-            v.column[c] = r.seen + (i + c * g.reach) * r.rows;
+            v.column[c] = seen + (i + c * g.reach) * r.points;
         size_t blind = count_place(&r, &v, across);
         for (size_t j = i * g.places; j < places && j < (i + 1) * g.places; j++)
             (*least)[j] = blind;
     }
-    pv_points_free(&r);
+    bool good = seen != NULL;
+    free(seen);
     return good;
 }

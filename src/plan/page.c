@@ -75,7 +75,10 @@ pv_scene *pv_plan_page(const pv_plan *plan, const pv_sheet *sheet)
 {
     pv_box paper = {sheet->origin, pv_add(sheet->origin, pv_v(plan->page[0], plan->page[1]))};
     pv_scene *page = pv_scene_page(plan->mat, paper, pv_sheet_art_box(plan, sheet));
-    bool good = page != NULL && add_crosses(page, plan, sheet);
+    bool good = page != NULL;
+    if (good)
+        page->cell = sheet->cell;
+    good = good && add_crosses(page, plan, sheet);
     for (size_t i = 0; good && i < sheet->n_bars; i++)
         good = add_ticks(page, sheet, i);
     for (size_t i = 0; good && i < PV_TAG_PLACES; i++)

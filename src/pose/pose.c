@@ -263,7 +263,12 @@ pv_pose_failure pv_pose_find(const pv_plan *plan, const pv_plane *plane, pv_pose
     pose_job job = {.plan = plan, .plane = plane, .sheet = &plan->sheets[seed.sheet]};
     job.middle = pv_v((double)plane->width / 2, (double)plane->height / 2);
     memcpy(job.map.h, seed.h, sizeof seed.h);
-    if (!pv_targets_list(plan, job.sheet, &job.targets, &job.n_targets, diags))
+    pv_scene *page = pv_plan_page(plan, job.sheet);
+    if (page == NULL)
+        return no_memory(diags);
+    bool listed = pv_targets_list(page, &job.targets, &job.n_targets, diags);
+    pv_scene_free(page);
+    if (!listed)
         return PV_POSE_NO_FIT;
     job.sights = PV_NEW_ARRAY(job.n_targets, pv_sight);
     job.others = PV_NEW_ARRAY(job.n_targets, pv_sight);

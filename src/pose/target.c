@@ -6,8 +6,6 @@
 
 #define PITCH        4.0    /* mm between places along a line, at least */
 #define LINE_PLACES  800    /* at most, on all lines of a sheet */
-#define PIECE_TESTS  5e7    /* at most, to find out what is clear; about a second's worth */
-#define SPOTS        33.0   /* looked at for one place */
 #define LINE_BAND    1.5    /* mm */
 #define LINE_CLEAR   2.0    /* mm of plain colour wanted at each side of a line */
 #define LINE_MIN     1.6    /* mm: a narrower line has no plateau of its own once blurred */
@@ -37,17 +35,23 @@ static bool add_target(target_list *list, const pv_target *target)
 
 /* ---- strokes ---- */
 
+static bool is_stroke(const pv_item *item)
+{
+    return item->kind == PV_ITEM_STROKE || item->kind == PV_ITEM_TICK;
+}
+
 /* How much plain ground there is beside a stroke at p, as far as other strokes tell. */
-static double stroke_room(const pv_stroke *strokes, size_t n, size_t self, pv_vec p, pv_vec along,
+static double stroke_room(const pv_scene *page, const pv_item *self, pv_vec p, pv_vec along,
                           double band)
 {
     double room = STROKE_ROOM;
-    for (size_t i = 0; i < n; i++) {
-        if (i == self)
+    for (size_t i = 0; i < page->n_items; i++) {
+        const pv_item *other = &page->items[i];
+        if (other == self || !is_stroke(other))
             continue;
-        pv_vec a = pv_sub(strokes[i].a, p), b = pv_sub(strokes[i].b, p);
+        pv_vec a = pv_sub(other->u.bar.a, p), b = pv_sub(other->u.bar.b, p);
         double s0 = pv_dot(a, along), s1 = pv_dot(b, along);
-        double half = strokes[i].width / 2, reach = band + half + SKIRT;
+        double half = other->u.bar.width / 2, reach = band + half + SKIRT;
         if (fmin(s0, s1) > reach || fmax(s0, s1) < -reach)
             continue;
         double d0 = pv_cross_z(along, a), d1 = pv_cross_z(along, b);
@@ -57,72 +61,76 @@ static double stroke_room(const pv_stroke *strokes, size_t n, size_t self, pv_ve
     return room;
 }
 
-/* Each stroke of a cross is a mark of its own, each scale bar one with all its ticks: these come
- * last, and stand on the pixels alike where their step is a whole number of them. */
-static size_t stroke_mark(const pv_sheet *sheet, size_t i, size_t n)
+/* A quarter from either end: clear of the crossing in a cross's middle, and of the ends. */
+static bool list_stroke(const pv_scene *page, const pv_item *item, size_t mark, target_list *list)
 {
-    for (size_t k = sheet->n_bars; k-- > 0;) {
-        n -= (size_t)sheet->bar[k].count + 1;
-        if (i >= n)
-            return n;
+    pv_vec a = item->u.bar.a, b = item->u.bar.b;
+    double length = pv_dist(a, b), band = 0.14 * length;
+    if (!(length > 0))
+        return true;
+    pv_vec along = pv_unit(pv_sub(b, a));
+    for (int k = 0; k < 2; k++) {
+        pv_vec p = pv_along(a, along, length * (k == 0 ? 0.25 : 0.75));
+        pv_vec at = pv_sub(p, page->origin);
+        pv_target t = {.kind = PV_TARGET_STROKE,
+                       .a = at,
+                       .b = at,
+                       .along = along,
+                       .across = pv_left(along),
+                       .width = item->u.bar.width,
+                       .band = band,
+                       .room = stroke_room(page, item, p, along, band),
+                       .mark = mark};
+        if (t.room >= PV_STROKE_NEED && !add_target(list, &t))
+            return false;
     }
-    return i;
+    return true;
 }
 
-static bool list_strokes(const pv_plan *plan, const pv_sheet *sheet, target_list *list)
+/* Each stroke of a cross is a mark of its own, each scale bar one with all its ticks, which stand
+ * on the pixels alike where their step is a whole number of them. */
+static bool list_strokes(const pv_scene *page, target_list *list)
 {
-    pv_stroke *strokes = NULL;
-    size_t n = 0;
-    if (!pv_sheet_strokes(plan, sheet, &strokes, &n))
-        return false;
-    bool good = true;
-    size_t stride = n / STROKES_MAX + 1;
-    for (size_t i = 0; good && i < n; i += stride) {
-        const pv_stroke *s = &strokes[i];
-        double length = pv_dist(s->a, s->b);
-        if (!(length > 0))
+    const pv_item *before = NULL;
+    size_t n = 0, stride;
+    for (size_t i = 0; i < page->n_items; i++)
+        n += is_stroke(&page->items[i]);
+    stride = n / STROKES_MAX + 1;
+    n = 0;
+    for (size_t i = 0; i < page->n_items; i++) {
+        const pv_item *item = &page->items[i];
+        if (!is_stroke(item))
             continue;
-        /* A quarter from either end: clear of the crossing in a cross's middle, and of the ends. */
-        for (int k = 0; good && k < 2; k++) {
-            pv_vec along = pv_unit(pv_sub(s->b, s->a));
-            pv_vec p = pv_along(s->a, along, length * (k == 0 ? 0.25 : 0.75));
-            pv_vec at = pv_sub(p, sheet->origin);
-            double band = 0.14 * length;
-            pv_target t = {.kind = PV_TARGET_STROKE,
-                           .a = at,
-                           .b = at,
-                           .along = along,
-                           .across = pv_left(along),
-                           .width = s->width,
-                           .band = band,
-                           .mark = list->marks + stroke_mark(sheet, i, n)};
-            t.room = stroke_room(strokes, n, i, p, along, band);
-            if (t.room >= PV_STROKE_NEED)
-                good = add_target(list, &t);
-        }
+        bool same_bar = before != NULL && before->kind == PV_ITEM_TICK &&
+                        item->kind == PV_ITEM_TICK && before->of == item->of;
+        list->marks += !same_bar;
+        before = item;
+        if (n++ % stride == 0 && !list_stroke(page, item, list->marks - 1, list))
+            return false;
     }
-    list->marks += n;
-    free(strokes);
-    return good;
+    return true;
 }
 
 /* ---- tags ---- */
 
 /* The white square's sides, all but its corners; beside them lies one plain cell. */
-static bool list_tags(const pv_sheet *sheet, target_list *list)
+static bool list_tags(const pv_scene *page, target_list *list)
 {
-    for (size_t i = 0; i < 2 * PV_TAG_PLACES; i++) {
-        const pv_tag *tag = &sheet->tag[i / 2];
-        double half = (PV_TAG_CELLS / 2.0 - PV_TAG_INSET) * tag->cell;
+    for (size_t i = 0; i < 2 * page->n_items; i++) {
+        const pv_item *item = &page->items[i / 2];
+        if (item->kind != PV_ITEM_TAG)
+            continue;
+        double cell = item->u.tag.cell, half = (PV_TAG_CELLS / 2.0 - PV_TAG_INSET) * cell;
+        pv_vec middle = pv_sub(item->u.tag.centre, page->origin);
         pv_vec along = i % 2 == 0 ? pv_v(0, 1) : pv_v(1, 0), across = pv_left(along);
         pv_target t = {.kind = PV_TARGET_TAG,
-                       .a = pv_along(tag->centre, across, -half),
-                       .b = pv_along(tag->centre, across, half),
+                       .a = pv_along(middle, across, -half),
+                       .b = pv_along(middle, across, half),
                        .along = along,
                        .across = across,
                        .width = 2 * half,
-                       .band = half - TAG_CORNER * tag->cell,
-                       .room = tag->cell,
+                       .band = half - TAG_CORNER * cell,
+                       .room = cell,
                        .mark = list->marks++};
         if (!add_target(list, &t))
             return false;
@@ -132,48 +140,12 @@ static bool list_tags(const pv_sheet *sheet, target_list *list)
 
 /* ---- lines ---- */
 
-/* The part of the art that meets a sheet; arrays are borrowed pieces of the plan's. */
-typedef struct near_art {
-    pv_art art;
-    pv_box window;
-    const pv_plan *plan;
-    const pv_sheet *sheet;
-    size_t pieces;
-} near_art;
-
-static void drop_near(near_art *near)
-{
-    free(near->art.lines);
-    free(near->art.fills);
-    free(near->art.marks);
-}
-
-static bool take_near(const pv_plan *plan, const pv_sheet *sheet, near_art *near)
-{
-    const pv_art *all = &plan->art;
-    *near = (near_art){.art = *all, .window = sheet->cell, .plan = plan, .sheet = sheet};
-    pv_art *art = &near->art;
-    art->lines = PV_NEW_ARRAY(all->n_lines, pv_line);
-    art->fills = PV_NEW_ARRAY(all->n_fills, pv_area);
-    art->marks = PV_NEW_ARRAY(all->n_marks, pv_area);
-    art->n_lines = art->n_fills = art->n_marks = 0;
-    if (art->lines == NULL || art->fills == NULL || art->marks == NULL) {
-        drop_near(near);
-        return false;
-    }
-    for (size_t i = 0; i < all->n_lines; i++)
-        if (pv_box_meets(pv_line_box(&all->lines[i]), near->window)) {
-            near->pieces += all->lines[i].n_pieces;
-            art->lines[art->n_lines++] = all->lines[i];
-        }
-    for (size_t i = 0; i < all->n_fills; i++)
-        if (pv_box_meets(pv_area_box(&all->fills[i]), near->window))
-            art->fills[art->n_fills++] = all->fills[i];
-    for (size_t i = 0; i < all->n_marks; i++)
-        if (pv_box_meets(pv_area_box(&all->marks[i]), near->window))
-            art->marks[art->n_marks++] = all->marks[i];
-    return true;
-}
+/* Lines are sighted in a page's cell, each looked up once. */
+typedef struct line_search {
+    const pv_scene *page;
+    const pv_art *art;
+    pv_look look; /* what stands in the cell */
+} line_search;
 
 /* The stretch of a piece that may lie in a box, as distances from its start; exact for a segment.
  */
@@ -200,20 +172,16 @@ static bool clip_piece(const pv_piece *piece, pv_box box, double *from, double *
 }
 
 /* Whether a cross or lettering stands too close to be sure of plain colour. */
-static bool is_furnished(const near_art *near, pv_box box)
+static bool is_furnished(const line_search *s, pv_box box)
 {
-    const pv_art *art = &near->art;
-    for (size_t i = 0; i < art->n_letterings; i++)
-        if (pv_box_meets(pv_lettering_box(&art->letterings[i]), box))
-            return true;
     pv_box wide = pv_box_grow(box, PV_CROSS_ARM);
-    for (int side = 0; side < 4; side++) {
-        if (near->sheet->seam[side] >= near->plan->n_seams)
-            continue;
-        const pv_seam *seam = &near->plan->seams[near->sheet->seam[side]];
-        for (size_t k = 0; k < seam->n_crosses; k++)
-            if (pv_box_holds(wide, near->plan->crosses[seam->first_cross + k].at))
-                return true;
+    for (size_t i = 0; i < s->look.n; i++) {
+        const pv_item *item = s->look.items[i];
+        if (item->kind == PV_ITEM_TEXT && pv_box_meets(item->box, box))
+            return true;
+        if (item->kind == PV_ITEM_STROKE &&
+            pv_box_holds(wide, pv_scale(pv_add(item->u.bar.a, item->u.bar.b), 0.5)))
+            return true;
     }
     return false;
 }
@@ -244,30 +212,23 @@ static bool is_level(const pv_art *art, size_t own, size_t left, size_t right)
 
 /* Whether at p, and a band to either side along the line, the line itself shows from edge to edge
  * and one plain colour at each side of it. */
-static bool is_clear(const near_art *near, size_t line, pv_vec p, pv_vec along, double band)
+static bool is_clear(const line_search *s, size_t line, pv_vec p, pv_vec along, double band)
 {
-    const pv_art *art = &near->art;
-    double half = art->lines[line].width / 2;
-    pv_vec across = pv_left(along);
-    size_t side_colour[2] = {SIZE_MAX, SIZE_MAX};
-    for (int k = -1; k <= 1; k++) {
-        pv_vec on = pv_along(p, along, k * (band + 2 * SKIRT));
-        for (int j = -1; j <= 1; j++) {
-            pv_spot spot = pv_art_spot(art, pv_along(on, across, j * (half - SKIRT)));
-            if (spot.line != (long)line || spot.mark)
-                return false;
-        }
-        for (int side = 0; side < 2; side++)
-            for (int j = 0; j < 4; j++) {
-                double off = half + SKIRT + (LINE_CLEAR - SKIRT) * j / 3;
-                pv_spot spot = pv_art_spot(art, pv_along(on, across, side == 0 ? -off : off));
-                if (side_colour[side] == SIZE_MAX)
-                    side_colour[side] = spot.colour;
-                if (spot.colour != side_colour[side] || spot.mark)
-                    return false;
-            }
-    }
-    return is_level(art, art->lines[line].colour, side_colour[0], side_colour[1]);
+    const double reach = band + 2 * SKIRT, rows[] = {-reach, 0, reach};
+    pv_stand stand = {.line = line,
+                      .at = p,
+                      .heading = along,
+                      .rows = rows,
+                      .n_rows = sizeof rows / sizeof *rows,
+                      .skirt = SKIRT,
+                      .inside = s->art->lines[line].width / 2,
+                      .outside = LINE_CLEAR,
+                      .n_inside = 2,
+                      .n_outside = 4,
+                      .marks_blur = true};
+    size_t beside[2];
+    return pv_scene_clear(s->page, &stand, beside) &&
+           is_level(s->art, s->art->lines[line].colour, beside[0], beside[1]);
 }
 
 /* One mark for each 20 mm of a piece; a piece's places come in order. */
@@ -280,23 +241,23 @@ static size_t line_mark(target_list *list, double s)
     return list->marks - 1;
 }
 
-static bool try_place(const near_art *near, size_t line, const pv_piece *piece, double s,
+static bool try_place(const line_search *s, size_t line, const pv_piece *piece, double along_piece,
                       target_list *list)
 {
-    double half = near->art.lines[line].width / 2;
+    double half = s->art->lines[line].width / 2;
     double band = LINE_BAND;
     if (piece->arc)
         band = fmin(band, sqrt(6 * piece->radius * ARC_SAG));
-    pv_vec p = pv_piece_point(piece, s), along = pv_piece_heading(piece, s);
+    pv_vec p = pv_piece_point(piece, along_piece), along = pv_piece_heading(piece, along_piece);
     pv_vec across = pv_left(along);
     double reach_x = fabs(across.x) * (half + LINE_CLEAR) + fabs(along.x) * (band + 2 * SKIRT);
     double reach_y = fabs(across.y) * (half + LINE_CLEAR) + fabs(along.y) * (band + 2 * SKIRT);
     pv_box box = {pv_v(p.x - reach_x, p.y - reach_y), pv_v(p.x + reach_x, p.y + reach_y)};
-    pv_box room = pv_box_grow(near->window, -SKIRT);
-    if (!pv_box_holds(room, box.lo) || !pv_box_holds(room, box.hi) || is_furnished(near, box) ||
-        !is_clear(near, line, p, along, band))
+    pv_box room = pv_box_grow(s->page->cell, -SKIRT);
+    if (!pv_box_holds(room, box.lo) || !pv_box_holds(room, box.hi) || is_furnished(s, box) ||
+        !is_clear(s, line, p, along, band))
         return true;
-    pv_vec at = pv_sub(p, near->sheet->origin);
+    pv_vec at = pv_sub(p, s->page->origin);
     pv_target t = {.kind = PV_TARGET_LINE,
                    .a = pv_along(at, across, -half),
                    .b = pv_along(at, across, half),
@@ -305,51 +266,67 @@ static bool try_place(const near_art *near, size_t line, const pv_piece *piece, 
                    .width = 2 * half,
                    .band = band,
                    .room = LINE_CLEAR,
-                   .mark = line_mark(list, s)};
+                   .mark = line_mark(list, along_piece)};
     return add_target(list, &t);
 }
 
-static bool list_line_places(const near_art *near, double pitch, target_list *list)
+/* Of one line, as far as it lies in the cell. */
+static bool list_line(const line_search *s, size_t index, double pitch, target_list *list)
 {
-    for (size_t i = 0; i < near->art.n_lines; i++) {
-        const pv_line *line = &near->art.lines[i];
-        if (line->width < LINE_MIN)
+    const pv_line *line = &s->art->lines[index];
+    double next = pitch / 2; /* along the part of the line inside */
+    if (line->width < LINE_MIN)
+        return true;
+    for (size_t k = 0; k < line->n_pieces; k++) {
+        double from, to;
+        if (!clip_piece(&line->pieces[k], s->page->cell, &from, &to))
             continue;
-        double next = pitch / 2; /* along the part of the line inside */
-        for (size_t k = 0; k < line->n_pieces; k++) {
-            double from, to;
-            if (!clip_piece(&line->pieces[k], near->window, &from, &to))
-                continue;
-            double left = to - from - next;
-            list->part = -1;
-            size_t count = left > 0 ? (size_t)(left / pitch) + 1 : 0;
-            for (size_t j = 0; j < count; j++)
-                if (!try_place(near, i, &line->pieces[k], from + next + (double)j * pitch, list))
-                    return false;
-            next += (double)count * pitch - (to - from);
-        }
+        double left = to - from - next;
+        list->part = -1;
+        size_t count = left > 0 ? (size_t)(left / pitch) + 1 : 0;
+        for (size_t j = 0; j < count; j++)
+            if (!try_place(s, index, &line->pieces[k], from + next + (double)j * pitch, list))
+                return false;
+        next += (double)count * pitch - (to - from);
     }
     return true;
 }
 
-static bool list_lines(const pv_plan *plan, const pv_sheet *sheet, target_list *list)
+/* mm of a line in the cell. */
+static double length_inside(const line_search *s, size_t index)
 {
-    near_art near;
-    if (!take_near(plan, sheet, &near))
-        return false;
+    const pv_line *line = &s->art->lines[index];
+    double total = 0, from, to;
+    for (size_t k = 0; k < line->n_pieces; k++)
+        if (clip_piece(&line->pieces[k], s->page->cell, &from, &to))
+            total += to - from;
+    return total;
+}
+
+/* A line's solids come one after another: the next line that was found, or SIZE_MAX. */
+static size_t next_line(const line_search *s, size_t *i, size_t before)
+{
+    for (; *i < s->look.n; ++*i) {
+        const pv_item *item = s->look.items[*i];
+        if (item->kind == PV_ITEM_LINE && item->of != before)
+            return item->of;
+    }
+    return SIZE_MAX;
+}
+
+static bool list_lines(const pv_scene *page, target_list *list)
+{
+    line_search s = {.page = page, .art = page->art};
+    bool good = pv_scene_find(page, page->cell, &s.look);
     double total = 0;
-    for (size_t i = 0; i < near.art.n_lines; i++)
-        for (size_t k = 0; k < near.art.lines[i].n_pieces; k++) {
-            double from, to;
-            if (clip_piece(&near.art.lines[i].pieces[k], near.window, &from, &to))
-                total += to - from;
-        }
-    /* The work for one place grows with the pieces around: a plan of very many gets fewer places,
-     * which is enough, rather than minutes. */
-    double places = PIECE_TESTS / SPOTS / (double)(near.pieces + 1);
-    places = fmin(LINE_PLACES, fmax(20, places));
-    bool good = list_line_places(&near, fmax(PITCH, total / places), list);
-    drop_near(&near);
+    size_t i = 0, line = SIZE_MAX;
+    while (good && (line = next_line(&s, &i, line)) != SIZE_MAX)
+        total += length_inside(&s, line);
+    double pitch = fmax(PITCH, total / LINE_PLACES);
+    i = 0;
+    while (good && (line = next_line(&s, &i, line)) != SIZE_MAX)
+        good = list_line(&s, line, pitch, list);
+    pv_look_drop(&s.look);
     return good;
 }
 
@@ -365,17 +342,15 @@ static int by_group(const void *a, const void *b)
     return (p->a.x > q->a.x) - (p->a.x < q->a.x);
 }
 
-bool pv_targets_list(const pv_plan *plan, const pv_sheet *sheet, pv_target **targets, size_t *n,
-                     pv_diags *diags)
+bool pv_targets_list(const pv_scene *page, pv_target **targets, size_t *n, pv_diags *diags)
 {
     target_list list = {0};
-    if (!list_strokes(plan, sheet, &list) || !list_tags(sheet, &list) ||
-        !list_lines(plan, sheet, &list)) {
+    if (!list_strokes(page, &list) || !list_tags(page, &list) || !list_lines(page, &list)) {
         free(list.items);
         pv_fail_memory(diags);
         return false;
     }
-    size_t columns = (size_t)(plan->page[0] / PV_SIGHT_GROUP) + 1;
+    size_t columns = (size_t)((page->page.hi.x - page->page.lo.x) / PV_SIGHT_GROUP) + 1;
     for (size_t i = 0; i < list.n; i++) {
         pv_vec p = list.items[i].a;
         size_t x = (size_t)(fmax(0, p.x) / PV_SIGHT_GROUP);

@@ -24,10 +24,9 @@ typedef struct pv_target {
 
 #define PV_STROKE_NEED 0.8 /* mm: less is not enough ground to see a stroke against */
 
-/* All of a sheet, sorted by group; what lies where. The caller frees *targets with free(). False
+/* All of a page, sorted by group. The caller frees *targets with free(). False
  * where memory ran out (said). */
-bool pv_targets_list(const pv_plan *plan, const pv_sheet *sheet, pv_target **targets, size_t *n,
-                     pv_diags *diags);
+bool pv_targets_list(const pv_scene *page, pv_target **targets, size_t *n, pv_diags *diags);
 
 /* Looks for a target where a map (h and lens) puts it, give or take `reach` mm. False where it
  * isn't there to be seen, or lies outside the image. */

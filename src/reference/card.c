@@ -7,7 +7,7 @@
 #define MARGIN 2.0 /* mm around a card that its shadow and rim may touch */
 
 typedef struct card_search {
-    const pv_plan *plan;
+    const pv_scene *page;
     const pv_plane *plane;
     const pv_pose *pose;
     pv_camera_view camera;
@@ -27,19 +27,17 @@ static pv_card_seen seen_by(const card_search *s, const pv_outline *outline)
 /* Share of a side where the plan itself has an edge. */
 static double printed_share(const card_search *s, const pv_outline_side *side)
 {
-    const pv_sheet *sheet = &s->plan->sheets[s->pose->sheet];
-    pv_box art = pv_sheet_art_box(s->plan, sheet);
     int n = 0, edges = 0;
     double reach = side->half - PV_OUTLINE_ENDS;
     for (int i = 0; i < (int)reach; i++) {
         double t = 2 * i - reach;
         pv_vec at = pv_along(side->middle, side->along, t);
-        at = pv_add(pv_along(at, side->out, side->off + side->slope * t), sheet->origin);
+        at = pv_add(pv_along(at, side->out, side->off + side->slope * t), s->page->origin);
         pv_vec in = pv_along(at, side->out, -0.4), out = pv_along(at, side->out, 0.4);
         n++;
-        if (!pv_box_holds(art, at))
+        if (!pv_box_holds(s->page->window, at))
             continue;
-        edges += pv_art_spot(&s->plan->art, in).colour != pv_art_spot(&s->plan->art, out).colour;
+        edges += pv_scene_at(s->page, in).colour != pv_scene_at(s->page, out).colour;
     }
     return n > 0 ? (double)edges / n : 0;
 }
@@ -253,15 +251,25 @@ static bool is_card(const pv_metric *m)
 
 /* ---- where to look ---- */
 
+/* Where the page has a place for a card, or NULL. */
+static const pv_item *card_place(const pv_scene *page)
+{
+    for (size_t i = 0; i < page->n_items; i++)
+        if (page->items[i].kind == PV_ITEM_CARD)
+            return &page->items[i];
+    return NULL;
+}
+
 /* The printed outline, at the sizes that a print of it may have. */
 static void look_in_outline(card_search *s)
 {
     static const double print_scale[] = {1, 0.97, 0.94, 1.03};
-    const pv_sheet *sheet = &s->plan->sheets[s->pose->sheet];
-    if (!sheet->has_card)
+    const pv_item *place = card_place(s->page);
+    if (place == NULL)
         return;
-    pv_box box = sheet->card;
-    pv_vec middle = pv_box_middle(box), half = pv_scale(pv_sub(box.hi, box.lo), 0.5);
+    pv_box box = place->u.card;
+    pv_vec middle = pv_sub(pv_box_middle(box), s->page->origin),
+           half = pv_scale(pv_sub(box.hi, box.lo), 0.5);
     for (int i = 0; i < 4 && !s->found; i++) {
         double x = half.x / print_scale[i], y = half.y / print_scale[i];
         static const double sign[4][2] = {{-1, -1}, {1, -1}, {1, 1}, {-1, 1}};
@@ -291,7 +299,7 @@ static bool look_everywhere(card_search *s, const pv_ground *ground)
 {
     if (ground->width == 0)
         return true;
-    pv_box sheet = {{0, 0}, {s->plan->page[0], s->plan->page[1]}};
+    pv_box sheet = {{0, 0}, pv_sub(s->page->page.hi, s->page->page.lo)};
     return look_without(s, ground, &sheet) && (s->found || look_without(s, ground, NULL));
 }
 
@@ -332,12 +340,12 @@ static void say_doubtful(const pv_metric *m, pv_text *note)
                 pv_fixed(100 * m->scale[0], 1).chars, pv_fixed(100 * m->scale[1], 1).chars);
 }
 
-bool pv_card_find(const pv_plan *plan, const pv_plane *plane, const pv_pose *pose,
+bool pv_card_find(const pv_scene *page, const pv_plane *plane, const pv_pose *pose,
                   const pv_ground *ground, pv_evidence *evidence, pv_covered *covered,
                   pv_text *note)
 {
     static const double none[4] = {0, 0, 0, 0};
-    card_search s = {.plan = plan, .plane = plane, .pose = pose};
+    card_search s = {.page = page, .plane = plane, .pose = pose};
     *evidence = (pv_evidence){.result = {.kind = PV_REFERENCE_CARD}};
     s.camera = pv_camera_view_of(plane, pose);
     look_in_outline(&s);
@@ -354,7 +362,7 @@ bool pv_card_find(const pv_plan *plan, const pv_plane *plane, const pv_pose *pos
     if (!s.found) {
         if (doubtful)
             say_doubtful(&s.metric, note);
-        else if (plan->sheets[pose->sheet].has_card)
+        else if (card_place(page) != NULL)
             pv_text_add(note, "no card was found in its printed outline");
         return true;
     }

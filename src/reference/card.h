@@ -38,7 +38,7 @@
  * farther out the farther it is from the place under the camera; where the camera looks at a
  * side's wall its upper rim is told from the lower one (reference/rim.h). evidence->rows is 0
  * where there is none. covered gets what the card hides. False where memory ran out. */
-bool pv_card_find(const pv_plan *plan, const pv_plane *plane, const pv_pose *pose,
+bool pv_card_find(const pv_scene *page, const pv_plane *plane, const pv_pose *pose,
                   const pv_ground *ground, pv_evidence *evidence, pv_covered *covered,
                   pv_text *note);
 

@@ -109,15 +109,16 @@ static void add_row(pv_evidence *out, int axis, double page, const pv_outline_si
         out->cov[3] = u * u / (size * size);
 }
 
-pv_evidence pv_paper_evidence(const pv_plan *plan, const pv_plane *plane, const pv_pose *pose,
+pv_evidence pv_paper_evidence(const pv_scene *page, const pv_plane *plane, const pv_pose *pose,
                               const pv_ground *ground)
 {
     pv_evidence out = {.result = {.kind = PV_REFERENCE_PAPER}};
-    double w = plan->page[0], h = plan->page[1];
+    pv_vec size = pv_sub(page->page.hi, page->page.lo);
+    double w = size.x, h = size.y;
     pv_vec corner[4] = {{0, 0}, {w, 0}, {w, h}, {0, h}};
     pv_outline outline;
     bool seen[4];
-    if (ground->width == 0 || !cut_to_size(plan->page))
+    if (ground->width == 0 || !cut_to_size((const double[2]){w, h}))
         return out;
     for (int k = 0; k < 4; k++) {
         outline.side[k] = pv_outline_side_of(corner[k], corner[(k + 1) % 4]);

@@ -23,7 +23,7 @@ double pv_paper_tolerance(double side);
 
 /* For x where the left and the right edge show, for y where the lower and the upper do; no rows
  * where neither. Rolls and custom sizes are cut to no standard: then none. */
-pv_evidence pv_paper_evidence(const pv_plan *plan, const pv_plane *plane, const pv_pose *pose,
+pv_evidence pv_paper_evidence(const pv_scene *page, const pv_plane *plane, const pv_pose *pose,
                               const pv_ground *ground);
 
 #endif

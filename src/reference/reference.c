@@ -14,7 +14,7 @@
 
 /* The search: what was found so far, and what there is to say. */
 typedef struct search {
-    const pv_plan *plan;
+    const pv_scene *page;
     const pv_plane *plane;
     const pv_pose *pose;
     const pv_inspect_options *options;
@@ -71,18 +71,19 @@ static void ask_ruler(search *s)
 static void look(search *s, pv_text *unknown)
 {
     pv_ground ground;
+    pv_vec size = pv_sub(s->page->page.hi, s->page->page.lo);
     bool found;
-    if (!pv_ground_make(s->plane, s->pose, s->plan->page, &ground, &found)) {
+    if (!pv_ground_make(s->plane, s->pose, (const double[2]){size.x, size.y}, &ground, &found)) {
         s->failed = true;
         return;
     }
     pv_evidence card;
     pv_text note = PV_TEXT_INIT;
-    if (pv_card_find(s->plan, s->plane, s->pose, &ground, &card, &s->out->covered, &note))
+    if (pv_card_find(s->page, s->plane, s->pose, &ground, &card, &s->out->covered, &note))
         take(s, &card);
     else
         s->failed = true;
-    pv_evidence paper = pv_paper_evidence(s->plan, s->plane, s->pose, &ground);
+    pv_evidence paper = pv_paper_evidence(s->page, s->plane, s->pose, &ground);
     take(s, &paper);
     if (note.length > 0)
         pv_text_add(unknown, "%s%s", unknown->length > 0 ? "; " : "", note.chars);
@@ -160,11 +161,11 @@ static void settle(search *s, pv_text *unknown)
     say(s, &note);
 }
 
-bool pv_references_find(const pv_plan *plan, const pv_plane *plane, const pv_pose *pose,
+bool pv_references_find(const pv_scene *page, const pv_plane *plane, const pv_pose *pose,
                         const pv_inspect_options *options, pv_references *out, pv_diags *diags)
 {
     *out = (pv_references){.metric = pv_metric_unknown()};
-    search s = {.plan = plan, .plane = plane, .pose = pose, .options = options, .out = out};
+    search s = {.page = page, .plane = plane, .pose = pose, .options = options, .out = out};
     s.diags = diags;
     pv_text unknown = PV_TEXT_INIT;
     ask_scanner(&s, &unknown);

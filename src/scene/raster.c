@@ -6,47 +6,74 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* `off` is a coordinate across the seam, `along` one along it. */
+#define BEYOND 1e9 /* mm, past any art */
+/* What a line of the raster costs besides its points, in points (for `work` alone). */
+#define LINE_WORK 8.0
+
+/* `off` is a coordinate across the lines, `along` one along them. */
 static double off(const pv_points *r, pv_vec p)
 {
-    return r->vertical ? p.x : p.y;
+    return r->upright ? p.x : p.y;
 }
 
 static double along(const pv_points *r, pv_vec p)
 {
-    return r->vertical ? p.y : p.x;
+    return r->upright ? p.y : p.x;
 }
 
-/* Of `n` points from 0 on with a spacing those from lo to hi; first == end where there are none. */
-typedef struct range {
-    size_t first, end;
-} range;
-
-static range points_within(double lo, double hi, double spacing, size_t n)
+/* Of n places from `start` on, `step` apart, the first that is not before `at`. */
+static size_t first_from(double at, double start, double step, size_t n)
 {
-    double first = fmin(fmax(ceil(lo / spacing), 0), (double)n);
-    double end = fmin(fmax(floor(hi / spacing) + 1, first), (double)n);
-    return (range){(size_t)first, (size_t)end};
+    double u = ceil((at - start) / step);
+    return u <= 0 ? 0 : u >= (double)n ? n : (size_t)u;
 }
 
-static range columns_within(const pv_points *r, double lo, double hi)
+void pv_points_between(const pv_points *r, double lo, double hi, size_t *from, size_t *to)
 {
-    return points_within(lo - r->first, hi - r->first, r->pitch, r->columns);
+    lo = fmax(lo, along(r, r->window.lo));
+    hi = fmin(hi, along(r, r->window.hi));
+    *from = first_from(lo, r->start, r->step, r->points);
+    *to = lo < hi ? first_from(hi, r->start, r->step, r->points) : *from;
 }
 
-static range rows_within(const pv_points *r, double lo, double hi)
+void pv_points_lines(const pv_points *r, double lo, double hi, size_t *from, size_t *to)
 {
-    return points_within(lo, hi, r->step, r->rows);
+    lo = fmax(lo, off(r, r->window.lo));
+    hi = fmin(hi, off(r, r->window.hi));
+    *from = first_from(lo, r->first, r->pitch, r->lines);
+    *to = lo < hi ? first_from(hi, r->first, r->pitch, r->lines) : *from;
 }
 
-static double column_at(const pv_points *r, size_t column)
+static double line_at(const pv_points *r, size_t line)
 {
-    return r->first + r->pitch * (double)column;
+    return r->first + r->pitch * (double)line;
 }
 
-/* ---- paint of lines, and lettering's boxes ---- */
+pv_box pv_points_band(const pv_points *r)
+{
+    double lo = line_at(r, 0), hi = line_at(r, r->lines - 1);
+    return r->upright ? (pv_box){{lo, -BEYOND}, {hi, BEYOND}}
+                      : (pv_box){{-BEYOND, lo}, {BEYOND, hi}};
+}
 
-/* Where a column goes through a convex polygon; lo > hi where it doesn't. */
+/* An item at work. */
+typedef struct brush {
+    pv_points *r;
+    pv_points_run *visit;
+    void *context;
+    size_t from, to; /* lines that it meets */
+} brush;
+
+static void run(brush *b, size_t line, size_t from, size_t to)
+{
+    b->r->work += LINE_WORK + (double)(to > from ? to - from : 0);
+    if (from < to)
+        b->visit(b->context, line, from, to);
+}
+
+/* ---- paint of lines, and the boxes of text ---- */
+
+/* Where a line of the raster goes through a convex polygon; lo > hi where it doesn't. */
 static void polygon_span(const pv_points *r, const pv_solid *s, double at, double *lo, double *hi)
 {
     *lo = HUGE_VAL;
@@ -62,145 +89,168 @@ static void polygon_span(const pv_points *r, const pv_solid *s, double at, doubl
     }
 }
 
-static void paint_polygon(pv_points *r, const pv_solid *s, range columns, uint8_t value)
+static void paint_polygon(brush *b, const pv_solid *s)
 {
-    for (size_t c = columns.first; c < columns.end; c++) {
+    for (size_t l = b->from; l < b->to; l++) {
         double lo, hi;
-        polygon_span(r, s, column_at(r, c), &lo, &hi);
-        if (!(lo <= hi))
+        size_t from, to;
+        polygon_span(b->r, s, line_at(b->r, l), &lo, &hi);
+        if (!(lo < hi))
             continue;
-        range rows = rows_within(r, lo, hi);
-        memset(r->seen + c * r->rows + rows.first, value, rows.end - rows.first);
+        pv_points_between(b->r, lo, hi, &from, &to);
+        run(b, l, from, to);
     }
 }
 
-static void paint_sector_rows(pv_points *r, const pv_solid *s, size_t column, range rows,
-                              uint8_t value)
+/* Of the points [from, to) of a line those that the sector covers, by runs. */
+static void paint_sector_run(brush *b, const pv_solid *s, size_t line, double lo, double hi)
 {
-    double at = column_at(r, column);
-    for (size_t i = rows.first; i < rows.end; i++) {
-        double here = r->step * (double)i;
-        if (pv_solid_covers(s, r->vertical ? pv_v(at, here) : pv_v(here, at)))
-            r->seen[column * r->rows + i] = value;
+    const pv_points *r = b->r;
+    double at = line_at(r, line);
+    size_t from, to, first;
+    pv_points_between(r, lo, hi, &from, &to);
+    first = to;
+    for (size_t i = from; i <= to; i++) {
+        double here = r->start + r->step * (double)i;
+        bool covered = i < to && pv_solid_covers(s, r->upright ? pv_v(at, here) : pv_v(here, at));
+        if (covered && first == to)
+            first = i;
+        if (!covered && first < to) {
+            run(b, line, first, i);
+            first = to;
+        }
     }
+    b->r->work += 3 * (double)(to - from); /* asking costs more than painting */
 }
 
-/* A column meets a ring on both sides of its centre; which of that is in the sector, is asked. */
-static void paint_sector(pv_points *r, const pv_solid *s, pv_box box, range columns, uint8_t value)
+/* A line meets a ring on both sides of its centre; which of that is in the sector, is asked. */
+static void paint_sector(brush *b, const pv_solid *s, pv_box box)
 {
-    double lo = along(r, box.lo), hi = along(r, box.hi), middle = along(r, s->centre);
-    for (size_t c = columns.first; c < columns.end; c++) {
-        double aside = fabs(column_at(r, c) - off(r, s->centre));
-        if (aside > s->outer)
+    const pv_points *r = b->r;
+    double lo = along(r, box.lo), hi = along(r, box.hi) + r->step, middle = along(r, s->centre);
+    for (size_t l = b->from; l < b->to; l++) {
+        double aside = fabs(line_at(r, l) - off(r, s->centre));
+        if (aside >= s->outer)
             continue;
         double far = sqrt(s->outer * s->outer - aside * aside);
         double near = aside < s->inner ? sqrt(s->inner * s->inner - aside * aside) : 0;
-        range below = rows_within(r, fmax(middle - far, lo), fmin(middle - near, hi));
-        range above = rows_within(r, fmax(middle + near, lo), fmin(middle + far, hi));
-        paint_sector_rows(r, s, c, below, value);
-        paint_sector_rows(r, s, c, above, value);
+        paint_sector_run(b, s, l, fmax(middle - far, lo), fmin(middle - near, hi));
+        paint_sector_run(b, s, l, fmax(middle + near, lo), fmin(middle + far, hi));
     }
-}
-
-static void paint_solid(pv_points *r, const pv_item *item, uint8_t value)
-{
-    range columns = columns_within(r, off(r, item->box.lo), off(r, item->box.hi));
-    if (item->u.solid.kind == PV_SOLID_POLYGON)
-        paint_polygon(r, &item->u.solid, columns, value);
-    else
-        paint_sector(r, &item->u.solid, item->box, columns, value);
 }
 
 /* ---- areas ---- */
 
-typedef struct crossing {
-    pv_points *r;
-    range rows;
-} crossing;
-
-/* Marks in each column the first row past the side: from there on one is on its other side. */
+/* Marks on each line the first point past the side: from there on one is on its other side. What
+ * lies before the window counts at its edge. */
 static bool cross_side(void *context, pv_vec a, pv_vec b)
 {
-    const crossing *x = context;
-    pv_points *r = x->r;
+    brush *w = context;
+    pv_points *r = w->r;
     double from = off(r, a), to = off(r, b);
-    range columns = columns_within(r, fmin(from, to), fmax(from, to));
-    for (size_t c = columns.first; c < columns.end; c++) {
-        double at = column_at(r, c);
+    size_t l, end, first, last;
+    pv_points_lines(r, fmin(from, to), fmax(from, to), &l, &end);
+    pv_points_between(r, -HUGE_VAL, HUGE_VAL, &first, &last);
+    r->work += LINE_WORK + (double)(end - l);
+    for (; l < end; l++) {
+        double at = line_at(r, l);
         if ((from > at) == (to > at))
             continue;
         double here = along(r, a) + (along(r, b) - along(r, a)) * (at - from) / (to - from);
-        double row = fmax(ceil(here / r->step), (double)x->rows.first);
-        if (row < (double)x->rows.end)
-            r->odd[c * r->rows + (size_t)row] ^= 1;
+        size_t i = first_from(here, r->start, r->step, r->points);
+        i = i < first ? first : i;
+        if (i < last)
+            r->odd[l * r->points + i] ^= 1;
     }
     return true;
 }
 
-#define BEYOND 1e9 /* mm, past any art */
-
-/* All that meets the columns, however far along them. */
-static pv_box band(const pv_points *r)
+static bool paint_area(brush *b, const pv_scene *mat, const pv_item *item)
 {
-    double lo = column_at(r, 0), hi = column_at(r, r->columns - 1);
-    return r->vertical ? (pv_box){{lo, -BEYOND}, {hi, BEYOND}}
-                       : (pv_box){{-BEYOND, lo}, {BEYOND, hi}};
-}
-
-static bool paint_area(pv_points *r, const pv_scene *mat, const pv_item *item, uint8_t value)
-{
+    pv_points *r = b->r;
     if (r->odd == NULL)
-        r->odd = PV_NEW_ARRAY(r->columns * r->rows, unsigned char);
+        r->odd = pv_new_array(r->lines * r->points, 1);
     if (r->odd == NULL)
         return false;
-    range columns = columns_within(r, off(r, item->box.lo), off(r, item->box.hi));
-    crossing x = {r, rows_within(r, along(r, item->box.lo), along(r, item->box.hi))};
-    pv_sides_each(pv_item_sides(mat, item), band(r), cross_side, &x);
-    for (size_t c = columns.first; c < columns.end; c++) {
-        unsigned char *odd = r->odd + c * r->rows, inside = 0;
-        uint8_t *seen = r->seen + c * r->rows;
-        for (size_t i = x.rows.first; i < x.rows.end; i++) {
-            inside ^= odd[i];
-            odd[i] = 0;
+    pv_sides_each(pv_item_sides(mat, item), pv_points_band(r), cross_side, b);
+    size_t first, last;
+    pv_points_between(r, along(r, item->box.lo), along(r, item->box.hi) + r->step, &first, &last);
+    for (size_t l = b->from; l < b->to; l++) {
+        unsigned char *odd = r->odd + l * r->points;
+        bool inside = false;
+        size_t from = first;
+        for (size_t i = first; i < last; i++) {
+            if (!odd[i])
+                continue;
             if (inside)
-                seen[i] = value;
+                run(b, l, from, i);
+            inside = !inside;
+            from = i;
+            odd[i] = 0;
         }
+        run(b, l, from, inside ? last : from);
     }
     return true;
 }
 
-/* ---- all together ---- */
+/* ---- an item ---- */
 
-static uint8_t value_of(const pv_item *item)
+bool pv_points_item(pv_points *raster, const pv_scene *scene, const pv_item *item,
+                    pv_points_run *visit, void *context)
 {
-    return item->kind == PV_ITEM_TEXT ? PV_POINTS_LETTERING
-                                      : (uint8_t)(item->colour % PV_POINTS_LETTERING);
+    brush b = {.r = raster, .visit = visit, .context = context};
+    /* One more: a line just at the upper end. */
+    pv_points_lines(raster, off(raster, item->box.lo), off(raster, item->box.hi) + raster->pitch,
+                    &b.from, &b.to);
+    if (item->kind == PV_ITEM_FILL || item->kind == PV_ITEM_MARK)
+        return paint_area(&b, scene->mat != NULL ? scene->mat : scene, item);
+    if (item->kind != PV_ITEM_LINE && item->kind != PV_ITEM_TEXT)
+        return true;
+    if (item->u.solid.kind == PV_SOLID_POLYGON)
+        paint_polygon(&b, &item->u.solid);
+    else
+        paint_sector(&b, &item->u.solid, item->box);
+    return true;
 }
 
-bool pv_points_fill(pv_points *points, const pv_scene *mat)
+void pv_points_drop(pv_points *raster)
 {
-    size_t n = points->columns * points->rows;
+    free(raster->odd);
+    raster->odd = NULL;
+}
+
+/* ---- colours ---- */
+
+typedef struct colouring {
+    uint8_t *seen, value;
+    size_t points;
+} colouring;
+
+static void put_colour(void *context, size_t line, size_t from, size_t to)
+{
+    const colouring *c = context;
+    memset(c->seen + line * c->points + from, c->value, to - from);
+}
+
+uint8_t *pv_points_colours(pv_points *raster, const pv_scene *mat)
+{
+    size_t n = raster->lines * raster->points;
     pv_look look = {0};
-    points->seen = PV_NEW_ARRAY(n, uint8_t);
-    if (points->seen == NULL)
-        return false;
-    memset(points->seen, (uint8_t)(mat->art->ground % PV_POINTS_LETTERING), n);
-    bool good = pv_scene_find(mat, band(points), &look);
+    colouring c = {.seen = PV_NEW_ARRAY(n, uint8_t), .points = raster->points};
+    if (c.seen == NULL)
+        return NULL;
+    memset(c.seen, (uint8_t)(mat->art->ground % PV_SEEN_TEXT), n);
+    bool good = pv_scene_find(mat, pv_points_band(raster), &look);
     for (size_t i = 0; good && i < look.n; i++) {
         const pv_item *item = look.items[i];
-        if (item->kind == PV_ITEM_LINE || item->kind == PV_ITEM_TEXT)
-            paint_solid(points, item, value_of(item));
-        else
-            good = paint_area(points, mat, item, value_of(item));
+        c.value =
+            item->kind == PV_ITEM_TEXT ? PV_SEEN_TEXT : (uint8_t)(item->colour % PV_SEEN_TEXT);
+        good = pv_points_item(raster, mat, item, put_colour, &c);
     }
     pv_look_drop(&look);
-    return good;
-}
-
-void pv_points_free(pv_points *points)
-{
-    free(points->seen);
-    free(points->odd);
-    points->seen = NULL;
-    points->odd = NULL;
+    pv_points_drop(raster);
+    if (good)
+        return c.seen;
+    free(c.seen);
+    return NULL;
 }

@@ -1,26 +1,44 @@
-/* What a scene shows at the points of a raster. */
+/* What a scene shows at very many points at once: those of a raster, by runs.
+ *
+ * A raster is lines of points: line l at `first` + l `pitch` across, point i on it at `start` + i
+ * `step`, all mm of the mat. Its lines run along y where it is upright, else along x. */
 #ifndef SCENE_RASTER_H
 #define SCENE_RASTER_H
 
 #include "scene/scene.h"
 
-/* A column of points runs along y, or along x: column c at `first` + c `pitch` across it, row i at
- * i `step` along it, all in mm. */
+#include <stdint.h>
+
 typedef struct pv_points {
-    bool vertical; /* columns run along y */
-    double first, pitch, step;
-    size_t columns, rows;
-    uint8_t *seen;      /* by column, then by row */
-    unsigned char *odd; /* scratch for areas, all 0 between uses; NULL where there is none */
+    bool upright;
+    double first, pitch;
+    size_t lines;
+    double start, step;
+    size_t points;      /* on each line */
+    pv_box window;      /* nothing is painted outside; pv_box_all where there is none */
+    double work;        /* grows with the points painted and the sides looked at */
+    unsigned char *odd; /* for scene/ only: scratch, all 0 between uses */
 } pv_points;
 
-/* Lettering's boxes, within which nothing counts as plain. Other values are the colours' numbers,
- * modulo this. */
-#define PV_POINTS_LETTERING UINT8_MAX
+/* Points [from, to) of a line are covered. */
+typedef void pv_points_run(void *context, size_t line, size_t from, size_t to);
 
-/* Fills in what the mat shows at points whose sizes are set. False where memory ran out; free it
- * either way. */
-bool pv_points_fill(pv_points *points, const pv_scene *mat);
-void pv_points_free(pv_points *points);
+/* Visits what an item of the mat paints: fills, lines, marks, and the boxes of text. A point on an
+ * edge belongs to what begins there. False where memory ran out. */
+bool pv_points_item(pv_points *raster, const pv_scene *scene, const pv_item *item,
+                    pv_points_run *visit, void *context);
+/* The box of all its lines, however far along them. */
+pv_box pv_points_band(const pv_points *raster);
+void pv_points_drop(pv_points *raster);
+
+/* Points of a line from lo up to, not at, hi. */
+void pv_points_between(const pv_points *raster, double lo, double hi, size_t *from, size_t *to);
+/* Lines alike. */
+void pv_points_lines(const pv_points *raster, double lo, double hi, size_t *from, size_t *to);
+
+/* Colours' numbers, modulo PV_SEEN_TEXT, line by line; PV_SEEN_TEXT in the boxes of text, within
+ * which nothing counts as plain. NULL where memory ran out; the caller frees it. */
+#define PV_SEEN_TEXT UINT8_MAX
+uint8_t *pv_points_colours(pv_points *raster, const pv_scene *mat);
 
 #endif

@@ -168,7 +168,7 @@ pv_scene *pv_scene_of(const pv_art *art)
     if (scene == NULL)
         return NULL;
     scene->art = art;
-    scene->page = scene->window = (pv_box){{0, 0}, art->size};
+    scene->page = scene->window = scene->cell = (pv_box){{0, 0}, art->size};
     if (fill(scene))
         return scene;
     pv_scene_free(scene);

@@ -81,6 +81,7 @@ struct pv_scene {
     const pv_scene *mat; /* of a page; NULL: this is the mat's */
     pv_vec origin;       /* the page's lower left corner */
     pv_box page, window; /* the page, and where art prints on it; of the mat's scene, the mat */
+    pv_box cell;         /* what of it is seen in the finished mat; of the mat's scene, the mat */
     pv_item *items;      /* its own, in the order of painting */
     size_t n_items, cap_items;
     /* For scene/ only. */

@@ -41,7 +41,10 @@ static void print_places(const pv_plan *plan, const pv_plane *plane, const pv_po
     static const char *const kinds[] = {"line", "stroke", "tag"};
     pv_target *targets = NULL;
     size_t n = 0;
-    if (!pv_targets_list(plan, &plan->sheets[pose->sheet], &targets, &n, diags))
+    pv_scene *page = pv_plan_page(plan, &plan->sheets[pose->sheet]);
+    bool listed = page != NULL && pv_targets_list(page, &targets, &n, diags);
+    pv_scene_free(page);
+    if (!listed)
         return;
     const char *between = "";
     printf(", \"places\": [");

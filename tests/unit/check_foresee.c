@@ -94,23 +94,25 @@ START_TEST(colours_at_points_are_the_arts)
         pv_art art;
         art_random(&art, &d, 300);
         pv_scene *scene = pv_scene_of(&art);
-        pv_points r = {.vertical = pick(&d, 2) == 0, .pitch = between(&d, 0.3, 2), .step = 1.7};
-        double across = r.vertical ? art.size.x : art.size.y;
-        double length = r.vertical ? art.size.y : art.size.x;
+        pv_points r = {.upright = pick(&d, 2) == 0, .pitch = between(&d, 0.3, 2), .step = 1.7};
+        double across = r.upright ? art.size.x : art.size.y;
+        double length = r.upright ? art.size.y : art.size.x;
         r.first = between(&d, 0, across / 2);
-        r.columns = 1 + pick(&d, 20);
-        r.rows = (size_t)(length / r.step) + 1;
-        ck_assert(pv_points_fill(&r, scene));
-        for (size_t c = 0; c < r.columns; c++)
-            for (size_t i = 0; i < r.rows; i++) {
+        r.lines = 1 + pick(&d, 20);
+        r.points = (size_t)(length / r.step) + 1;
+        r.window = pv_box_all();
+        uint8_t *seen = pv_points_colours(&r, scene);
+        ck_assert_ptr_nonnull(seen);
+        for (size_t c = 0; c < r.lines; c++)
+            for (size_t i = 0; i < r.points; i++) {
                 double off = r.first + r.pitch * (double)c, along = r.step * (double)i;
-                pv_vec p = r.vertical ? pv_v(off, along) : pv_v(along, off);
+                pv_vec p = r.upright ? pv_v(off, along) : pv_v(along, off);
                 points++;
-                letters += r.seen[c * r.rows + i] == PV_POINTS_LETTERING;
-                if (r.seen[c * r.rows + i] != PV_POINTS_LETTERING)
-                    ck_assert_uint_eq(r.seen[c * r.rows + i], pv_scene_at(scene, p).colour);
+                letters += seen[c * r.points + i] == PV_SEEN_TEXT;
+                if (seen[c * r.points + i] != PV_SEEN_TEXT)
+                    ck_assert_uint_eq(seen[c * r.points + i], pv_scene_at(scene, p).colour);
             }
-        pv_points_free(&r);
+        free(seen);
         pv_scene_free(scene);
         pv_art_clear(&art);
     }

@@ -6,7 +6,6 @@
 #include "base/light.h"
 #include "judge/results.h"
 #include "measure/measure.h"
-#include "measure/scene.h"
 #include "measure/screen.h"
 #include "measure/stats.h"
 
@@ -339,7 +338,13 @@ static void measure(const setup *s, const pv_plan *plan, painter *paint, bool ab
         metric.skew = skew;
         metric.has_skew = true;
     }
-    ck_assert(pv_measure_sheet(plan, &plane, &pose, &metric, NULL, out, diags));
+    pv_plan with = *plan;
+    with.mat = pv_scene_of(&plan->art);
+    pv_scene *page = pv_plan_page(&with, &sheet);
+    ck_assert_ptr_nonnull(page);
+    ck_assert(pv_measure_sheet(page, &plane, &pose, &metric, NULL, out, diags));
+    pv_scene_free(page);
+    pv_scene_free(with.mat);
     pv_diags_free(diags);
     free(plane.samples);
 }
@@ -578,32 +583,6 @@ START_TEST(a_bowed_line_is_seen)
 }
 END_TEST
 
-/* The same question put to the art as a whole, far slower, by another way through the data. */
-START_TEST(a_scene_shows_what_the_art_shows)
-{
-    state = 6;
-    pv_plan plans[2];
-    for (int which = 0; which < 2; which++) {
-        plans[which] = which == 0 ? straight_plan() : round_plan();
-        pv_shown scene, part = {0};
-        ck_assert(pv_shown_make(&scene, &plans[which], &sheet));
-        for (int i = 0; i < 4000; i++) {
-            pv_vec p = pv_v(WIDE * uniform(), HIGH * uniform());
-            pv_spot whole = pv_art_spot(&plans[which].art, p), seen = pv_shown_spot(&scene, p);
-            ck_assert_uint_eq(whole.colour, seen.colour);
-            ck_assert_int_eq(whole.line, seen.line);
-            pv_box box = {pv_sub(p, pv_v(1, 1)), pv_add(p, pv_v(2, 1))};
-            ck_assert(pv_shown_part(&part, &scene, box));
-            seen = pv_shown_spot(&part, p);
-            ck_assert_uint_eq(whole.colour, seen.colour);
-            ck_assert_int_eq(whole.line, seen.line);
-        }
-        pv_shown_clear(&scene);
-        pv_shown_clear(&part);
-    }
-}
-END_TEST
-
 /* An autoregressive series x' = a x + e has a mean whose variance is (1 + a) / (1 - a) times that
  * of independent values of the same variance, for long series. */
 START_TEST(correlated_stations_count_for_fewer)
@@ -659,7 +638,6 @@ int main(void)
     tcase_add_test(tcase, scale_skew_and_turn_come_from_the_pose);
     tcase_add_test(tcase, without_a_reference_lengths_are_relative);
     tcase_add_test(tcase, a_bowed_line_is_seen);
-    tcase_add_test(tcase, a_scene_shows_what_the_art_shows);
     tcase_add_test(tcase, correlated_stations_count_for_fewer);
     tcase_add_test(tcase, outliers_are_found_and_others_kept);
     suite_add_tcase(suite, tcase);

@@ -542,14 +542,14 @@ static pv_plane sheet_on_table(double w, double h, double px, double edge, const
 static pv_evidence paper_says(double w, double h, double true_w, double true_h, double scale)
 {
     double px = 6, edge = 12;
-    pv_plan plan = {.page = {w, h}};
+    pv_scene page = {.page = {{0, 0}, {w, h}}};
     pv_pose pose = {.h = {px * scale, 0, edge * px, 0, -px * scale, (h + edge) * px, 0, 0, 1}};
     pv_plane plane = sheet_on_table(true_w, true_h, px, edge, &pose, scale, pv_v(0.4, 0.7));
     pv_ground ground;
     bool found;
-    ck_assert(pv_ground_make(&plane, &pose, plan.page, &ground, &found));
+    ck_assert(pv_ground_make(&plane, &pose, (const double[2]){w, h}, &ground, &found));
     ck_assert(found);
-    pv_evidence e = pv_paper_evidence(&plan, &plane, &pose, &ground);
+    pv_evidence e = pv_paper_evidence(&page, &plane, &pose, &ground);
     pv_ground_clear(&ground);
     free(plane.samples);
     return e;

@@ -49,10 +49,11 @@ START_TEST(hairlines_are_never_taken_for_plain)
     ck_assert(!text.failed);
     pv_plan *plan = plan_of(text.chars);
     pv_text_drop(&text);
-    pv_shown scene;
+    pv_scene *page = pv_plan_page(plan, &plan->sheets[0]);
+    pv_shown shown;
     pv_labels labels;
-    ck_assert(pv_shown_make(&scene, plan, &plan->sheets[0]));
-    ck_assert(pv_labels_make(&labels, plan, &plan->sheets[0], &scene));
+    ck_assert(page != NULL && pv_shown_make(&shown, page, NULL));
+    ck_assert(pv_labels_make(&labels, &shown));
     int plain = 0, beside = 0, tried = 0;
     for (int i = 0; i < n; i++)
         for (double t = 0; t < 50; t += 0.13, tried += 3)
@@ -72,7 +73,8 @@ START_TEST(hairlines_are_never_taken_for_plain)
     ck_assert_int_eq(plain, 0);
     ck_assert_int_eq(beside, tried);
     pv_labels_clear(&labels);
-    pv_shown_clear(&scene);
+    pv_shown_clear(&shown);
+    pv_scene_free(page);
     pv_plan_free(plan);
 }
 END_TEST
@@ -84,10 +86,11 @@ START_TEST(what_is_painted_over_leaves_no_edge)
         plan_of("course \"Over\" edition \"1\"\nmat 150mm by 220mm ground white\n"
                 "line thin width 0.1mm colour black from (10, 100.1)mm, to (140, 100.1)mm\n"
                 "line wide width 20mm colour black from (75.3, 20)mm, to (75.3, 200)mm\n");
-    pv_shown scene;
+    pv_scene *page = pv_plan_page(plan, &plan->sheets[0]);
+    pv_shown shown;
     pv_labels labels;
-    ck_assert(pv_shown_make(&scene, plan, &plan->sheets[0]));
-    ck_assert(pv_labels_make(&labels, plan, &plan->sheets[0], &scene));
+    ck_assert(page != NULL && pv_shown_make(&shown, page, NULL));
+    ck_assert(pv_labels_make(&labels, &shown));
     uint32_t wide = (uint32_t)plan->art.n_colours + 1;
     ck_assert_uint_eq(pv_label_around(&labels, pv_v(75, 60), 1.1), wide);
     ck_assert_uint_eq(pv_label_around(&labels, pv_v(75, 100), 1.1), wide);
@@ -95,7 +98,8 @@ START_TEST(what_is_painted_over_leaves_no_edge)
     ck_assert_uint_eq(pv_label_around(&labels, pv_v(-500, 100), 1.1), PV_LABEL_BLOCKED);
     ck_assert_uint_eq(pv_label_around(&labels, pv_v(NAN, 100), 1.1), PV_LABEL_BLOCKED);
     pv_labels_clear(&labels);
-    pv_shown_clear(&scene);
+    pv_shown_clear(&shown);
+    pv_scene_free(page);
     pv_plan_free(plan);
 }
 END_TEST
