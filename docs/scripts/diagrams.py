@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Draws the diagrams of the documents: docs/pictures/{verdicts,seam,frames,rooms}.svg.
+"""Draws the diagrams of the documents: docs/pictures/{verdicts,seam,frames,rooms,steps,capture}.svg.
 With --check it only says which of them differ from what is committed.
 Usage: diagrams.py [--check]"""
 import os
@@ -359,9 +359,99 @@ def rooms():
     return svg.done()
 
 
+# ---- the first print ----
+
+def step(svg, x, number, name, rows):
+    svg.rect(x, 56, 140, 96, GROUND, SOFT, 1.2, radius=6)
+    svg.dot(x + 20, 76, 12, BLUE)
+    svg.text(x + 20, 81, str(number), fill=PAPER, anchor="middle", bold=True)
+    svg.text(x + 40, 81, name, bold=True, size=15)
+    svg.lines(x + 14, 110, rows, size=12, fill=SOFT)
+
+
+def steps():
+    svg = Svg(960, 310, "From a course to a mat, step by step")
+    svg.text(28, 34, "From a course to a mat", bold=True, size=15)
+    what = (("sheets", ("pavior sheets", "PDF and plan")), ("print", ("one page,", "at 100 %")),
+            ("ruler", ("is the bar", "100 mm long?")), ("scan", ("or photograph", "with a card")),
+            ("inspect", ("pavior inspect", "with the plan")))
+    for i, (name, rows) in enumerate(what):
+        step(svg, 28 + 191 * i, i + 1, name, rows)
+        if i:
+            svg.line(28 + 191 * i - 51, 104, 28 + 191 * i - 3, 104, INK, 1.6, end=True)
+    svg.path("M480,154 C480,184 290,184 290,156", stroke=BAD, width=1.8, end=True)
+    svg.text(385, 196, "96 mm: the dialog shrank the page", size=12, fill=BAD, anchor="middle")
+    svg.line(862, 154, 862, 196, INK, 1.6)
+    svg.line(400, 214, 862, 214, INK, 1.6)
+    svg.line(862, 196, 862, 214, INK, 1.6)
+    rows = (("conforms", GOOD, "print the rest, then cut and tape"),
+            ("undecided", OPEN, "a better reference or image, as the report says"),
+            ("does not conform", BAD, "fix the cause; or calibrate the printer"))
+    for i, (verdict, colour, then) in enumerate(rows):
+        x = (108, 400, 730)[i]
+        svg.line(max(x, 108), 214, x, 236, INK, 1.6, end=True)
+        badge(svg, x, 252, verdict)
+        svg.text(x + 20, 257, verdict, bold=True, fill=colour)
+        svg.text(x - 12, 286, then, size=12, fill=SOFT)
+    svg.line(108, 214, 400, 214, INK, 1.6)
+    return svg.done()
+
+
+# ---- scanning and photographing ----
+
+def good_or_bad(svg, x, y, good, words):
+    badge(svg, x, y, "conforms" if good else "does not conform")
+    svg.text(x + 18, y + 5, words, size=13)
+
+
+def small_sheet(svg, x, y, w=76, h=108):
+    svg.rect(x, y, w, h, PAPER, SOFT)
+    svg.rect(x + 12, y + 7, w - 19, h - 24, STONE)
+    svg.path(f"M{x + 28:g},{y + h - 17:g} v-30 a24,24 0 0 1 24,-24 h{w - 59:g}", stroke=INK, width=5)
+    for tx, ty in ((x + 2, y + 8), (x + 2, y + h - 14), (x + w - 12, y + h - 14)):
+        tag(svg, tx, ty, 9)
+
+
+def capture():
+    svg = Svg(960, 392, "How to scan a sheet, and how to photograph it")
+    svg.text(28, 36, "On a flatbed scanner", bold=True, size=15)
+    svg.rect(60, 60, 190, 150, "#dfe6ec", SOFT, 2, radius=6)
+    small_sheet(svg, 114, 80)
+    svg.text(155, 228, "whole, untrimmed, flat on the glass", size=12, fill=SOFT, anchor="middle")
+    good = ("300 dpi or more, grey or colour", "keep the resolution in the file", "PNG, or JPEG of high quality")
+    bad = ("sharpening, contrast, automatic crop", "a photo app or a fax in between")
+    for i, words in enumerate((*good, *bad)):
+        good_or_bad(svg, 44, 262 + 25 * i, i < len(good), words)
+    svg.line(372, 24, 372, 368, RULE)
+    svg.text(400, 36, "With a phone and a bank card", bold=True, size=15)
+    svg.rect(410, 60, 230, 150, "#8d7f6d", SOFT, radius=4)
+    small_sheet(svg, 446, 80)
+    svg.rect(552, 116, 21, 33, "#3c6e9e", INK, radius=2.5)
+    svg.rect(556, 121, 6, 5, "#e0c168")
+    svg.text(525, 228, "card close to the sheet", size=12, fill=SOFT, anchor="middle")
+    # Seen from the side.
+    svg.rect(690, 196, 230, 10, "#8d7f6d", SOFT)
+    svg.line(730, 194, 830, 194, PAPER, 3)
+    svg.line(730, 192.4, 830, 192.4, SOFT, 0.8)
+    svg.rect(848, 190, 36, 5, "#3c6e9e", INK)
+    svg.rect(772, 66, 70, 12, INK, radius=3)
+    svg.dot(807, 79, 4, BLUE)
+    svg.line(807, 84, 722, 192, BLUE, 1, "4 4")
+    svg.line(807, 84, 892, 192, BLUE, 1, "4 4")
+    svg.line(807, 88, 807, 186, SOFT, 1, "2 4")
+    svg.text(807, 228, "from straight above", size=12, fill=SOFT, anchor="middle")
+    good = ("sheet and card fill the picture, all of both in it", "flat, in even light, on a table of another colour",
+            "a card of bank card size: it is the reference")
+    bad = ("zoom, or an app that straightens or crops", "fingers, shadows or folds over tags and card")
+    for i, words in enumerate((*good, *bad)):
+        good_or_bad(svg, 416, 262 + 25 * i, i < len(good), words)
+    return svg.done()
+
+
 def main():
     wrong = []
-    for name, draw in (("verdicts", verdicts), ("seam", seam), ("frames", frames), ("rooms", rooms)):
+    for name, draw in (("verdicts", verdicts), ("seam", seam), ("frames", frames), ("rooms", rooms),
+                       ("steps", steps), ("capture", capture)):
         path, svg = os.path.join(PICTURES, name + ".svg"), draw()
         if "--check" not in sys.argv:
             with open(path, "w", encoding="utf-8") as out:
