@@ -113,23 +113,6 @@ BY_HAND void art_yard(pv_art *art)
 
 /* ---- at random, the same on every machine ---- */
 
-typedef struct dice {
-    uint64_t state;
-} dice;
-
-BY_HAND double between(dice *d, double lo, double hi)
-{
-    d->state ^= d->state << 13;
-    d->state ^= d->state >> 7;
-    d->state ^= d->state << 17;
-    return lo + (hi - lo) * (double)(d->state >> 11) / 9007199254740992.0;
-}
-
-BY_HAND size_t pick(dice *d, size_t n)
-{
-    return (size_t)between(d, 0, (double)n - 1e-9);
-}
-
 BY_HAND void random_line(pv_art *art, dice *d)
 {
     pv_line *line =

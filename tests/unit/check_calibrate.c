@@ -1,7 +1,6 @@
 /* From made-up inspections of a printer whose truth is known to its file, against closed forms of
  * weighted means, Monte Carlo and the printer's own map. */
 #include "common.h"
-#include "gauss.h"
 
 #include "base/text.h"
 #include "base/vec.h"

@@ -11,20 +11,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* A fixed sequence, so that a failure can be looked at again. */
-static unsigned long long state;
-
-static double uniform(double lo, double hi)
-{
-    state = state * 6364136223846793005ULL + 1442695040888963407ULL;
-    return lo + (hi - lo) * (double)(state >> 11) / 9007199254740992.0;
-}
-
-static double normal(void)
-{
-    return sqrt(-2 * log(uniform(1e-12, 1))) * cos(2 * PV_PI * uniform(0, 1));
-}
-
 /* ---- a card on a print ---- */
 
 typedef struct print {
@@ -72,11 +58,13 @@ START_TEST(exact_outlines_give_the_exact_print)
     pv_pose pose = flat_pose(10);
     pv_camera_view scan = {.known = false};
     double worst = 0;
-    state = 1;
+    chance(1);
     for (int i = 0; i < 500; i++) {
-        print p = {uniform(0.93, 1.05), uniform(0.93, 1.05), uniform(-0.01, 0.01)};
+        print p = {random_between(0.93, 1.05), random_between(0.93, 1.05),
+                   random_between(-0.01, 0.01)};
         pv_vec corner[4];
-        corners_of_card(pv_v(uniform(-80, 300), uniform(-80, 300)), uniform(-4, 4), corner);
+        corners_of_card(pv_v(random_between(-80, 300), random_between(-80, 300)),
+                        random_between(-4, 4), corner);
         pv_card_seen seen = {&pose, &scan, outline_of(&p, corner), false};
         pv_metric found;
         ck_assert(pv_card_metric(&seen, &found));
@@ -94,14 +82,15 @@ START_TEST(the_rim_stands_over_the_paper)
 {
     pv_pose pose = flat_pose(10);
     double worst = 0;
-    state = 2;
+    chance(2);
     for (int i = 0; i < 500; i++) {
-        pv_camera_view view = {.known = true, .height = uniform(200, 700), .height_u = 0.05};
-        view.foot = pv_v(uniform(-200, 400), uniform(-200, 500));
+        pv_camera_view view = {.known = true, .height = random_between(200, 700), .height_u = 0.05};
+        view.foot = pv_v(random_between(-200, 400), random_between(-200, 500));
         /* Lengths that the camera's place is stated in are nominal ones: a true print. */
         print p = {1, 1, 0};
         pv_vec corner[4];
-        corners_of_card(pv_v(uniform(-80, 300), uniform(-80, 300)), uniform(-4, 4), corner);
+        corners_of_card(pv_v(random_between(-80, 300), random_between(-80, 300)),
+                        random_between(-4, 4), corner);
         double grow = view.height / (view.height - PV_CARD_THICKNESS);
         for (int k = 0; k < 4; k++)
             corner[k] = pv_along(view.foot, pv_sub(corner[k], view.foot), grow);
@@ -135,12 +124,12 @@ START_TEST(the_covariance_is_what_disturbed_outlines_scatter)
     }
     ck_assert(pv_card_metric(&seen, &shaken));
     double sum[3] = {0}, square[9] = {0};
-    state = 3;
+    chance(3);
     for (int i = 0; i < DRAWS; i++) {
         pv_card_seen one = seen;
         for (int k = 0; k < 4; k++) {
-            one.outline.side[k].off = u_off[k] * normal();
-            one.outline.side[k].slope = u_slope * normal();
+            one.outline.side[k].off = u_off[k] * gauss();
+            one.outline.side[k].slope = u_slope * gauss();
         }
         ck_assert(pv_card_metric(&one, &found));
         double d[3] = {log(found.scale[0] / p.sx), log(found.scale[1] / p.sy), found.skew - p.skew};
@@ -196,11 +185,12 @@ static pv_pose pose_of_camera(const double eye[3], pv_vec aim, double f, double 
 START_TEST(the_camera_stands_where_it_stood)
 {
     double exact = 0, guessed = 0;
-    state = 4;
+    chance(4);
     for (int i = 0; i < 300; i++) {
-        double tilt = uniform(0.02, 0.8), from = uniform(-4, 4), far = uniform(250, 600);
-        double f = uniform(2600, 3600);
-        pv_vec aim = pv_v(uniform(50, 150), uniform(80, 200));
+        double tilt = random_between(0.02, 0.8), from = random_between(-4, 4),
+               far = random_between(250, 600);
+        double f = random_between(2600, 3600);
+        pv_vec aim = pv_v(random_between(50, 150), random_between(80, 200));
         double eye[3] = {aim.x + far * sin(tilt) * cos(from), aim.y + far * sin(tilt) * sin(from),
                          far * cos(tilt)};
         pv_pose pose = pose_of_camera(eye, aim, f, 4000, 3000);
@@ -253,7 +243,7 @@ static pv_plane *picture(const scene *s)
             double a = step_at(e / s->blur), b = step_at((e - s->wall) / s->blur);
             for (int c = 0; c < 3; c++) {
                 double v = s->face[c] + (s->side[c] - s->face[c]) * a +
-                           (s->ground[c] - s->side[c]) * b + s->noise * normal();
+                           (s->ground[c] - s->side[c]) * b + s->noise * gauss();
                 out->samples[(y * WIDTH + x) * 3 + c] = (uint16_t)(fmax(0, fmin(1, v)) * 65535);
             }
         }
@@ -285,15 +275,16 @@ static bool find_rim(const scene *s, double seen_at, double *off, double *u)
 START_TEST(of_two_steps_the_upper_rim_is_found)
 {
     double worst = 0;
-    state = 5;
+    chance(5);
     for (int i = 0; i < 24; i++) {
-        scene s = {.wall = uniform(0.2, 0.7), .blur = uniform(0.08, 0.2), .noise = 0.01};
-        s.rim = uniform(-0.05, 0.05);
-        s.turn = uniform(-0.001, 0.001);
+        scene s = {
+            .wall = random_between(0.2, 0.7), .blur = random_between(0.08, 0.2), .noise = 0.01};
+        s.rim = random_between(-0.05, 0.05);
+        s.turn = random_between(-0.001, 0.001);
         for (int c = 0; c < 3; c++) {
-            s.face[c] = uniform(0.5, 0.9);
-            s.side[c] = i % 2 ? uniform(0.25, 0.4) : uniform(0.9, 1);
-            s.ground[c] = uniform(0.05, 0.15);
+            s.face[c] = random_between(0.5, 0.9);
+            s.side[c] = i % 2 ? random_between(0.25, 0.4) : random_between(0.9, 1);
+            s.ground[c] = random_between(0.05, 0.15);
         }
         double off, u;
         ck_assert(find_rim(&s, s.rim + (i % 3) * s.wall / 2, &off, &u));
@@ -310,12 +301,13 @@ END_TEST
 START_TEST(of_one_step_both_rims_are_doubted)
 {
     double worst = 0, broad = 0;
-    state = 6;
+    chance(6);
     for (int i = 0; i < 12; i++) {
-        scene s = {.wall = uniform(0.25, 0.6), .blur = uniform(0.08, 0.15), .noise = 0.01};
+        scene s = {
+            .wall = random_between(0.25, 0.6), .blur = random_between(0.08, 0.15), .noise = 0.01};
         for (int c = 0; c < 3; c++) {
-            s.face[c] = uniform(0.5, 0.9);
-            s.ground[c] = uniform(0.05, 0.3);
+            s.face[c] = random_between(0.5, 0.9);
+            s.ground[c] = random_between(0.05, 0.3);
             s.side[c] = i % 2 ? s.face[c] : s.ground[c];
         }
         double off, u;

@@ -372,18 +372,13 @@ START_TEST(paint_is_where_the_art_says)
     pv_scene *mat = pv_scene_of(&art);
     ck_assert_ptr_nonnull(mat);
     size_t tried = 0;
-    unsigned seed = 12345;
     for (int i = 0; i < 20; i++) {
         pv_box window = {{2990.0 * i + 7, 400}, {2990.0 * i + 207, 1200}};
         pv_drawing d;
         pv_drawing_init(&d, test_type(), 200, 800);
         pv_draw_mat(&d, mat, window, window.lo);
         for (int k = 0; k < 300; k++) {
-            seed = seed * 1103515245u + 12345u;
-            double u = (seed >> 8) / 16777216.0;
-            seed = seed * 1103515245u + 12345u;
-            double v = (seed >> 8) / 16777216.0;
-            pv_vec p = pv_v(window.lo.x + 200 * u, window.lo.y + 800 * v);
+            pv_vec p = pv_v(window.lo.x + 200 * uniform(), window.lo.y + 800 * uniform());
             const uint8_t *want = art.colours[pv_art_spot(&art, p).colour].rgb;
             const uint8_t *got = top_colour(&d, pv_sub(p, window.lo));
             ck_assert_msg(got != NULL && memcmp(got, want, 3) == 0, "at %.3f %.3f", p.x, p.y);

@@ -83,14 +83,14 @@ END_TEST
 /* No size may crash the library or make it speak; what it sees in noise is not to be believed. */
 START_TEST(noise_of_any_size_is_survived)
 {
-    unsigned state = 1;
+    dice d = {1};
     size_t tags = 0, images = 0;
     for (size_t w = 0; w < 140; w += w < 40 ? 1 : 13) {
         for (size_t h = 0; h < 140; h += h < 40 ? 3 : 17) {
             uint8_t *image = malloc(w * h + 1);
             for (size_t i = 0; i < w * h; i++) {
-                state = state * 1664525u + 1013904223u;
-                image[i] = (w + h) % 2 == 0 ? (uint8_t)(state >> 24) : (state >> 28 & 1) * 255;
+                uint8_t code = (uint8_t)dice_bits(&d);
+                image[i] = (w + h) % 2 == 0 ? code : (code & 1) * 255;
             }
             pv_tag_seen *seen = NULL;
             size_t n = 0;

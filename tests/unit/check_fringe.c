@@ -1,7 +1,6 @@
 /* How red and blue lie against green: the fit, and whether what is said of its uncertainty holds,
  * on edges made up here with noise of known deviation. */
 #include "common.h"
-#include "gauss.h"
 
 #include "measure/look.h"
 

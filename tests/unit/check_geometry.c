@@ -11,11 +11,6 @@
 
 #define NEAR(a, b, tolerance) ck_assert_double_eq_tol((a), (b), (tolerance))
 
-static double random_between(double lo, double hi)
-{
-    return lo + (hi - lo) * (rand() / (double)RAND_MAX);
-}
-
 /* ---- pieces ---- */
 
 START_TEST(arc_has_length_points_and_headings)
@@ -274,7 +269,7 @@ static size_t random_pieces(pv_piece *pieces, size_t n)
 {
     pv_vec at = pv_v(random_between(-30, 30), random_between(-30, 30));
     for (size_t i = 0; i < n; i++) {
-        if (rand() % 2) {
+        if (uniform() < 0.5) {
             double radius = random_between(0.5, 30), from = random_between(-4, 4);
             pv_vec centre = pv_sub(at, pv_polar(radius, from));
             pieces[i] = pv_arc(centre, radius, from, random_between(-6, 6));
@@ -442,7 +437,6 @@ END_TEST
 
 int main(void)
 {
-    srand(20);
     Suite *suite = suite_create("geometry");
     TCase *pieces = tcase_create("pieces");
     tcase_add_test(pieces, arc_has_length_points_and_headings);

@@ -5,20 +5,14 @@
 
 #include <stdlib.h>
 
-static double draw(unsigned *seed, double lo, double hi)
-{
-    *seed = *seed * 1664525u + 1013904223u;
-    return lo + (hi - lo) * (*seed >> 8) / (double)(1u << 24);
-}
-
 /* Boxes of all shapes: small, as long as the mat, points, the whole mat; things have several. */
-static pv_grid_box random_box(unsigned *seed, size_t n)
+static pv_grid_box random_box(dice *d, size_t n)
 {
-    pv_vec a = {draw(seed, -500, 30000), draw(seed, -500, 4000)};
-    double kind = draw(seed, 0, 1);
-    double w = kind < 0.6 ? draw(seed, 0, 200) : kind < 0.8 ? draw(seed, 0, 30000) : 0;
-    double h = kind < 0.6 ? draw(seed, 0, 200) : kind < 0.7 ? draw(seed, 0, 4000) : 0;
-    return (pv_grid_box){{a, {a.x + w, a.y + h}}, (size_t)draw(seed, 0, (double)n / 2 + 1)};
+    pv_vec a = {between(d, -500, 30000), between(d, -500, 4000)};
+    double kind = between(d, 0, 1);
+    double w = kind < 0.6 ? between(d, 0, 200) : kind < 0.8 ? between(d, 0, 30000) : 0;
+    double h = kind < 0.6 ? between(d, 0, 200) : kind < 0.7 ? between(d, 0, 4000) : 0;
+    return (pv_grid_box){{a, {a.x + w, a.y + h}}, (size_t)between(d, 0, (double)n / 2 + 1)};
 }
 
 static void hold_against_walk(const pv_grid *grid, size_t n, pv_box window, pv_found *found)
@@ -40,17 +34,17 @@ static void hold_against_walk(const pv_grid *grid, size_t n, pv_box window, pv_f
 START_TEST(finds_what_a_walk_finds)
 {
     static const size_t sizes[] = {0, 1, 2, 7, 60, 400};
-    unsigned seed = 1;
+    dice d = {1};
     pv_found found = {0};
     for (size_t k = 0; k < sizeof sizes / sizeof *sizes; k++) {
         size_t n = sizes[k];
         pv_grid_box *boxes = calloc(n + 1, sizeof *boxes);
         for (size_t i = 0; i < n; i++)
-            boxes[i] = random_box(&seed, n);
+            boxes[i] = random_box(&d, n);
         pv_grid grid;
         ck_assert(pv_grid_open(&grid, boxes, n));
         for (int q = 0; q < 60; q++)
-            hold_against_walk(&grid, n, random_box(&seed, n).box, &found);
+            hold_against_walk(&grid, n, random_box(&d, n).box, &found);
         pv_box all = {{-1e9, -1e9}, {1e9, 1e9}};
         hold_against_walk(&grid, n, all, &found);
         for (size_t i = 0; i < n && i < 20; i++) /* an edge that is shared counts */

@@ -1,6 +1,5 @@
 /* Decisions against closed forms of the normal distribution and JCGM 106:2012. */
 #include "common.h"
-#include "gauss.h"
 
 #include "base/vec.h"
 #include "judge/gum.h"

@@ -1,7 +1,6 @@
 /* From stations to a line's values, on stations made up here: noise of known deviation on straight
  * lines. */
 #include "art_by_hand.h"
-#include "gauss.h"
 
 #include "judge/results.h"
 #include "measure/lines.h"

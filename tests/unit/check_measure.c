@@ -14,20 +14,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static unsigned long long state;
-
-static double uniform(void)
-{
-    state = state * 6364136223846793005ull + 1442695040888963407ull;
-    return (double)(state >> 11) / 9007199254740992.0;
-}
-
-static double gauss(void)
-{
-    double u = 1 - uniform(), v = uniform();
-    return sqrt(-2 * log(u)) * cos(2 * PV_PI * v);
-}
-
 /* Drawn from once, as a picture has millions of them. */
 static float some_gauss(void)
 {
@@ -36,8 +22,7 @@ static float some_gauss(void)
     for (size_t i = 0; !filled && i < 1 << 16; i++)
         table[i] = (float)gauss();
     filled = true;
-    state = state * 6364136223846793005ull + 1442695040888963407ull;
-    return table[state >> 48];
+    return table[(size_t)(uniform() * (1 << 16))];
 }
 
 /* ---- the sheet ---- */
@@ -393,7 +378,7 @@ static const setup setups[] = {
 
 START_TEST(straight_lines_measure_true)
 {
-    state = 1;
+    chance(1);
     pv_plan plan = straight_plan();
     static const double widths[] = {8, 20, 3};
     tally t = {0};
@@ -449,7 +434,7 @@ END_TEST
  */
 START_TEST(a_line_that_leans_says_so)
 {
-    state = 8;
+    chance(8);
     static const double gains[] = {-0.1, -0.05, 0, 0.05, 0.1};
     pv_plan plan = wall_plan();
     double worst = 0;
@@ -494,7 +479,7 @@ END_TEST
 
 START_TEST(arcs_measure_true)
 {
-    state = 2;
+    chance(2);
     pv_plan plan = round_plan();
     tally t = {0};
     for (size_t i = 0; i < SETUPS; i += 3) {
@@ -526,7 +511,7 @@ END_TEST
 
 START_TEST(scale_skew_and_turn_come_from_the_pose)
 {
-    state = 3;
+    chance(3);
     pv_plan plan = straight_plan();
     double worst = 0, worst_skew = 0;
     for (size_t i = 2; i < 6; i++) {
@@ -549,7 +534,7 @@ END_TEST
 
 START_TEST(without_a_reference_lengths_are_relative)
 {
-    state = 4;
+    chance(4);
     pv_plan plan = straight_plan();
     setup s = {.dpi = 300, .sx = 0.96, .sy = 0.96, .turn = 0.02, .blur = 0.06, .noise = 0.01};
     pv_measures m;
@@ -565,7 +550,7 @@ END_TEST
 
 START_TEST(a_bowed_line_is_seen)
 {
-    state = 5;
+    chance(5);
     pv_plan plan = straight_plan();
     setup s = {.dpi = 300, .sx = 1, .sy = 1, .turn = 0.02, .blur = 0.06, .noise = 0.01, .bow = 0.5};
     pv_measures m;
@@ -587,7 +572,7 @@ END_TEST
  * of independent values of the same variance, for long series. */
 START_TEST(correlated_stations_count_for_fewer)
 {
-    state = 7;
+    chance(7);
     enum { N = 20000 };
     static double x[N];
     static const double a[] = {0, 0.5, 0.8};

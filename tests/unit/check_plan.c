@@ -537,7 +537,7 @@ START_TEST(possible_agrees_with_placing)
 {
     dice d = {77};
     size_t said[2] = {0, 0};
-    for (int round = 0; round < 40; round++) {
+    for (int round = 0; round < 60; round++) {
         pv_art art;
         art_random(&art, &d, 500);
         pv_scene *scene = pv_scene_of(&art);

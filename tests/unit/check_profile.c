@@ -48,21 +48,6 @@ static double pixel_light(double d, pv_vec normal, double blur)
            (2 * a * b);
 }
 
-/* A fixed sequence, so that a failure can be looked at again. */
-static unsigned long long state;
-
-static double uniform(void)
-{
-    state = state * 6364136223846793005ull + 1442695040888963407ull;
-    return (double)(state >> 11) / 9007199254740992.0;
-}
-
-static double gauss(void)
-{
-    double u = 1 - uniform(), v = uniform();
-    return sqrt(-2 * log(u)) * cos(2 * PV_PI * v);
-}
-
 typedef struct scene {
     double width; /* of a stroke, px; 0: an edge */
     double blur;  /* px */
@@ -128,33 +113,48 @@ static bool edge_error(const scene *what, double angle, double band, double *err
 static const double awkward[] = {0, 0.3, 1, 2.5, 26.565, 45, 63.435, 89.7, 90, 135, 180, 270};
 #define AWKWARD (sizeof awkward / sizeof *awkward)
 
+static double any_error(const scene *what, int i)
+{
+    double angle = i % 2 == 0 ? awkward[(size_t)(i / 2) % AWKWARD] : 360 * uniform();
+    double error;
+    pv_edge edge;
+    ck_assert(edge_error(what, angle * PV_PI / 180, 2 + 10 * uniform(), &error, &edge));
+    return fabs(error);
+}
+
 static double worst_of(const scene *what, int tries)
 {
     double worst = 0;
-    for (int i = 0; i < tries; i++) {
-        double angle = i % 2 == 0 ? awkward[(size_t)(i / 2) % AWKWARD] : 360 * uniform();
-        double error;
-        pv_edge edge;
-        ck_assert(edge_error(what, angle * PV_PI / 180, 2 + 10 * uniform(), &error, &edge));
-        worst = fmax(worst, fabs(error));
-    }
+    for (int i = 0; i < tries; i++)
+        worst = fmax(worst, any_error(what, i));
     return worst;
 }
 
+/* The worst of a hundred is a matter of luck: what docs/how/measuring.md, section 4, names must
+ * hold 99 in a hundred of many, and twice as much all of them. An unblurred slanting edge, read on
+ * few rows, shows the pixels' stairs. */
 START_TEST(edges_are_found_without_bias)
 {
-    state = 1;
+    enum { TRIES = 800 };
+    chance(1);
     static const double blurs[] = {0, 0.25, 0.5, 1.0, 1.4};
-    /* As docs/how/measuring.md, section 4, has it: an unblurred slanting edge, read on few rows,
-     * shows the pixels' stairs. */
-    static const double allowed[] = {0.008, 0.004, 0.004, 0.004, 0.004};
+    static const double named[] = {0.008, 0.004, 0.004, 0.004, 0.004};
+    static const double most[] = {0.016, 0.008, 0.006, 0.004, 0.004};
     for (size_t b = 0; b < sizeof blurs / sizeof *blurs; b++) {
         scene what = {.blur = blurs[b], .zero = {0.02}, .one = {0.9}, .channels = 1};
-        double worst = worst_of(&what, 100);
+        double worst = 0;
+        int past = 0;
+        for (int i = 0; i < TRIES; i++) {
+            double error = any_error(&what, i);
+            worst = fmax(worst, error);
+            past += error > named[b];
+        }
         char text[64];
         snprintf(text, sizeof text, "edge, noise-free, any angle, blur %.2f px", blurs[b]);
-        say_worst(text, worst, allowed[b], "px");
-        ck_assert_double_lt(worst, allowed[b]);
+        say_worst(text, worst, most[b], "px");
+        say_worst("  past what is documented", 100.0 * past / TRIES, 1, "%");
+        ck_assert_double_lt(worst, most[b]);
+        ck_assert_int_le(100 * past, TRIES);
     }
 }
 END_TEST
@@ -190,7 +190,7 @@ END_TEST
 
 START_TEST(any_two_colours_make_an_edge)
 {
-    state = 2;
+    chance(2);
     /* Of equal luminance, of nearly equal colour, and such that the light falls in one channel
      * while it rises in another. */
     static const scene scenes[] = {
@@ -245,7 +245,7 @@ static void coarsen_hue(pv_plane *plane)
 
 START_TEST(coarse_hue_moves_no_edge_where_luma_tells)
 {
-    state = 8;
+    chance(8);
     /* Blue on black, yellow on white, red on yellow, as sRGB codes. */
     static const double pairs[][2][3] = {{{24, 78, 132}, {0, 0, 0}},
                                          {{246, 206, 92}, {255, 255, 255}},
@@ -281,7 +281,7 @@ END_TEST
 
 START_TEST(noise_scatters_edges_without_moving_them)
 {
-    state = 3;
+    chance(3);
     scene what = {.blur = 0.6, .noise = 0.02, .zero = {0.15}, .one = {0.85}, .channels = 1};
     double sum = 0, squares = 0, noise = 0;
     int n = 600;
@@ -307,7 +307,7 @@ END_TEST
 
 START_TEST(thin_strokes_are_found_without_bias)
 {
-    state = 4;
+    chance(4);
     static const double widths[] = {1.3, 1.48, 2, 2.95, 5.9};
     /* Without any blur the place of a stroke of 1.3 px between two pixels is lost to 0.08 px: no
      * scanner is that sharp. */
@@ -331,7 +331,7 @@ END_TEST
 
 START_TEST(strokes_stand_noise)
 {
-    state = 5;
+    chance(5);
     scene what = {
         .width = 1.5, .blur = 0.5, .noise = 0.02, .zero = {0.8}, .one = {0.05}, .channels = 1};
     double sum = 0, squares = 0;
@@ -353,7 +353,7 @@ END_TEST
 
 START_TEST(nothing_is_found_where_nothing_is)
 {
-    state = 6;
+    chance(6);
     double error;
     pv_edge edge;
     scene plain = {.blur = 0.5, .noise = 0.01, .zero = {0.5}, .one = {0.5}, .channels = 1};

@@ -1,6 +1,5 @@
 /* References and how they are combined, against closed forms, printed tables and Monte Carlo. */
 #include "common.h"
-#include "gauss.h"
 
 #include "base/chance.h"
 #include "base/text.h"

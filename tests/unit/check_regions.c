@@ -296,11 +296,6 @@ END_TEST
 
 /* ---- Euler ---- */
 
-static double random_between(double lo, double hi)
-{
-    return lo + (hi - lo) * (rand() / (double)RAND_MAX);
-}
-
 static size_t root(size_t *parent, size_t i)
 {
     while (parent[i] != i)
@@ -450,7 +445,6 @@ END_TEST
 
 int main(void)
 {
-    srand(7);
     Suite *suite = suite_create("regions");
     TCase *tcase = tcase_create("regions");
     tcase_set_timeout(tcase, 60);

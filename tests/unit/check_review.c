@@ -16,11 +16,6 @@
 
 #define NEAR(a, b, tolerance) ck_assert_double_eq_tol((a), (b), (tolerance))
 
-static double random_between(double lo, double hi)
-{
-    return lo + (hi - lo) * (rand() / (double)RAND_MAX);
-}
-
 /* ---- courses in the language ---- */
 
 static const char head[] = "course \"T\" edition \"1\"\n"
@@ -694,7 +689,6 @@ END_TEST
 
 int main(void)
 {
-    srand(11);
     Suite *suite = suite_create("review");
     TCase *tcase = tcase_create("review");
     tcase_set_timeout(tcase, 60);

@@ -202,16 +202,15 @@ START_TEST(damaged_files_do_no_harm)
     ck_assert(use_file(path));
     unsigned char *copy = malloc(whole.size);
     ck_assert_ptr_nonnull(copy);
-    uint32_t random = 12345;
+    dice d = {12345};
     int opened = 0;
     for (int i = 0; i < 120; i++) {
         memcpy(copy, whole.data, whole.size);
         size_t size = i % 4 == 0 ? whole.size * (size_t)i / 120 : whole.size;
         /* the directory and the tables' heads first: there a byte does most */
         for (int k = 0; k < 12; k++) {
-            random = random * 1664525u + 1013904223u;
             size_t reach = i % 3 == 0 ? 400 : i % 3 == 1 ? 20000 : whole.size;
-            copy[(random >> 8) % reach] = (unsigned char)(random >> 3);
+            copy[pick(&d, reach)] = (unsigned char)dice_bits(&d);
         }
         write_file(path, copy, size);
         opened += use_file(path);

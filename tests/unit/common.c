@@ -2,6 +2,7 @@
 
 #include "base/text.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -52,6 +53,54 @@ char *diags_text(const pv_diags *diags)
         pv_free(one);
     }
     return pv_text_take(&out);
+}
+
+/* SplitMix64 (Steele, Lea and Flood, 2014): any seed is as good as another. */
+uint64_t dice_bits(dice *d)
+{
+    uint64_t z = d->state += 0x9E3779B97F4A7C15u;
+    z = (z ^ z >> 30) * 0xBF58476D1CE4E5B9u;
+    z = (z ^ z >> 27) * 0x94D049BB133111EBu;
+    return z ^ z >> 31;
+}
+
+double between(dice *d, double lo, double hi)
+{
+    return lo + (hi - lo) * (double)(dice_bits(d) >> 11) / 9007199254740992.0;
+}
+
+size_t pick(dice *d, size_t n)
+{
+    return (size_t)between(d, 0, (double)n - 1e-9);
+}
+
+/* Box and Muller's. */
+double normal(dice *d)
+{
+    double u = 1 - between(d, 0, 1), v = between(d, 0, 1);
+    return sqrt(-2 * log(u)) * cos(8 * atan(1) * v);
+}
+
+static dice table = {7};
+
+void chance(uint64_t seed)
+{
+    table.state = seed;
+}
+
+double uniform(void)
+{
+    return between(&table, 0, 1);
+}
+
+double gauss(void)
+{
+    return normal(&table);
+}
+
+double random_between(double lo, double hi)
+{
+    return between(&table, lo, hi);
 }
 
 void say_worst(const char *what, double worst, double allowed, const char *unit)

@@ -21,6 +21,27 @@ pv_bytes read_input(const char *path);
 /* All findings as one text; the caller frees it with pv_free. */
 char *diags_text(const pv_diags *diags);
 
+/* ---- chance: the same numbers on every machine ---- */
+
+/* The one generator of all tests. Any number will do for a seed. */
+typedef struct dice {
+    uint64_t state;
+} dice;
+
+uint64_t dice_bits(dice *d);
+double between(dice *d, double lo, double hi);
+/* 0 to n - 1. */
+size_t pick(dice *d, size_t n);
+/* Standard deviation 1 about 0. */
+double normal(dice *d);
+
+/* The same without carrying dice about: one sequence for each test, which begins anew where a seed
+ * is stated. */
+void chance(uint64_t seed);
+double uniform(void); /* 0 to 1 */
+double gauss(void);
+double random_between(double lo, double hi);
+
 /* Prints the worst error of a check next to what is allowed, also where it passes. */
 void say_worst(const char *what, double worst, double allowed, const char *unit);
 
