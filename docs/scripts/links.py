@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 """Checks that every link of README.md, DEVELOPERS.md and the documents leads to a file and, behind a #, to a
-heading, and that every document named in the sources and tests exists.
+heading, that every source file and constant that they name exists, and every document that sources and tests name.
 Usage: links.py"""
 import glob
 import os
@@ -9,6 +9,7 @@ import sys
 
 ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
 LINK = re.compile(r"\]\(([^)#\s]*)(?:#([^)\s]+))?\)")
+SOURCE = re.compile(r"`(?:src/)?([a-z]+/[a-z_]+\.[ch])`")
 NAMED = re.compile(r"\bdocs/[a-z_/-]+\.(?:md|py|svg|png)\b")
 
 
@@ -35,10 +36,22 @@ def check_links(path):
     return wrong
 
 
+def check_constants(path):
+    """Constants that the page names and the code no longer has."""
+    code = "".join(read(f) for f in (*glob.glob("src/*/*.[ch]"), *glob.glob("include/*/*.h")))
+    return [f"{path}: no constant {name}" for name in re.findall(r"`([A-Z][A-Z0-9_]+)`", read(path))
+            if not re.search(rf"\b{name}\b", code)]
+
+
 def main():
     os.chdir(ROOT)
     pages = ["README.md", "DEVELOPERS.md", *sorted(glob.glob("docs/**/*.md", recursive=True))]
     wrong = [line for page in pages for line in check_links(page)]
+    for page in pages:
+        for name in SOURCE.findall(read(page)):
+            if not any(os.path.exists(os.path.join(place, name)) for place in ("src", "include", "tests")):
+                wrong.append(f"{page}: no source {name}")
+    wrong += check_constants("docs/how/assumptions.md")
     naming = [*pages, "Makefile", *glob.glob("docs/scripts/*"), *glob.glob("layouts/*"),
               *glob.glob("include/*/*.h"), *glob.glob("src/*/*.[ch]"), *glob.glob("tests/**/*.py", recursive=True),
               *glob.glob("tests/unit/*.[ch]"), *glob.glob("tests/bad/**/*.case", recursive=True)]

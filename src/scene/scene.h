@@ -16,7 +16,7 @@
  *   page      mm, origin at the page's lower left corner as printed, y up. A page is a view of the
  *             mat: mat = page + scene->origin, and no sheet is placed from another. Only drawing
  *             and the pose subtract the origin.
- *   image     pixels, origin at the middle of the upper left one, y down. The pose leads from the
+ *   image     pixels, origin at the image's upper left corner, y down. The pose leads from the
  *             page to it.
  *   printer   the page as the printer distorts it: scale and skew about its middle
  *             (paper/printer.h). Only corrected drawings are in it.
