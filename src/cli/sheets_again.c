@@ -12,13 +12,6 @@ static void say_other(const cli_sheets_request *r, const cli_sheets_product *p, 
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
                      "give the plan another name by --plan, or move that file away",
                      "%s is there already and is not a plan that can be read", r->plan_name);
-    else if (old->version < p->plan->version)
-        pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
-                     "print them by the version of then, or print all sheets anew under another "
-                     "name (-o)",
-                     "these sheets would not fit those printed before: %s was made by an earlier "
-                     "version, which laid seams otherwise",
-                     r->plan_name);
     else if (old->fingerprint != p->plan->fingerprint)
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
                      "use the course, paper, margins, overlap, joint, colours and typeface of "

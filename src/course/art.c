@@ -7,7 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* ---- copying and clearing ---- */
+/* ---- who holds it ---- */
 
 void pv_area_clear(pv_area *area)
 {
@@ -25,8 +25,27 @@ static void line_clear(pv_line *line)
     *line = (pv_line){0};
 }
 
+bool pv_art_open(pv_art *art)
+{
+    *art = (pv_art){.users = PV_NEW(atomic_size_t)};
+    if (art->users != NULL)
+        atomic_init(art->users, 1);
+    return art->users != NULL;
+}
+
+void pv_art_share(pv_art *to, const pv_art *from)
+{
+    *to = *from;
+    atomic_fetch_add(to->users, 1);
+}
+
 void pv_art_clear(pv_art *art)
 {
+    if (art->users != NULL && atomic_fetch_sub(art->users, 1) > 1) {
+        *art = (pv_art){0};
+        return;
+    }
+    free(art->users);
     for (size_t i = 0; i < art->n_colours; i++)
         free(art->colours[i].name);
     for (size_t i = 0; i < art->n_lines; i++)
@@ -47,27 +66,11 @@ void pv_art_clear(pv_art *art)
     *art = (pv_art){0};
 }
 
-/* A text that may be missing. */
-static bool text_copy(char **to, const char *from)
-{
-    *to = from != NULL ? pv_copy_text(from) : NULL;
-    return from == NULL || *to != NULL;
-}
-
-static bool line_copy(pv_line *to, const pv_line *from)
-{
-    *to = *from;
-    to->pieces = NULL;
-    if (!text_copy(&to->id, from->id))
-        return false;
-    to->pieces = pv_copy_bytes(from->pieces, from->n_pieces, sizeof *from->pieces);
-    return to->pieces != NULL;
-}
-
 bool pv_area_copy(pv_area *to, const pv_area *from)
 {
     *to = (pv_area){.colour = from->colour};
-    bool good = text_copy(&to->id, from->id);
+    to->id = from->id != NULL ? pv_copy_text(from->id) : NULL;
+    bool good = from->id == NULL || to->id != NULL;
     to->rings = PV_NEW_ARRAY(from->n_rings, pv_ring);
     good = good && to->rings != NULL;
     for (size_t i = 0; good && i < from->n_rings; i++) {
@@ -79,69 +82,6 @@ bool pv_area_copy(pv_area *to, const pv_area *from)
     }
     if (!good)
         pv_area_clear(to);
-    return good;
-}
-
-static bool areas_copy(pv_area **to, size_t *n_to, size_t *cap, const pv_area *from, size_t n)
-{
-    *to = PV_NEW_ARRAY(n, pv_area);
-    *cap = *to != NULL ? n : 0;
-    bool good = *to != NULL;
-    for (size_t i = 0; good && i < n; i++) {
-        good = pv_area_copy(&(*to)[i], &from[i]);
-        *n_to = i + 1;
-    }
-    return good;
-}
-
-static bool colours_copy(pv_art *to, const pv_art *from)
-{
-    to->colours = PV_NEW_ARRAY(from->n_colours, pv_colour);
-    to->cap_colours = to->colours != NULL ? from->n_colours : 0;
-    bool good = to->colours != NULL;
-    for (size_t i = 0; good && i < from->n_colours; i++) {
-        to->colours[i] = from->colours[i];
-        good = text_copy(&to->colours[i].name, from->colours[i].name);
-        to->n_colours = i + 1;
-    }
-    return good;
-}
-
-static bool lines_copy(pv_art *to, const pv_art *from)
-{
-    to->lines = PV_NEW_ARRAY(from->n_lines, pv_line);
-    to->cap_lines = to->lines != NULL ? from->n_lines : 0;
-    bool good = to->lines != NULL;
-    for (size_t i = 0; good && i < from->n_lines; i++) {
-        good = line_copy(&to->lines[i], &from->lines[i]);
-        to->n_lines = i + 1;
-    }
-    return good;
-}
-
-static bool letterings_copy(pv_art *to, const pv_art *from)
-{
-    to->letterings = PV_NEW_ARRAY(from->n_letterings, pv_lettering);
-    to->cap_letterings = to->letterings != NULL ? from->n_letterings : 0;
-    bool good = to->letterings != NULL;
-    for (size_t i = 0; good && i < from->n_letterings; i++) {
-        to->letterings[i] = from->letterings[i];
-        good = text_copy(&to->letterings[i].text, from->letterings[i].text);
-        to->n_letterings = i + 1;
-    }
-    return good;
-}
-
-bool pv_art_copy(pv_art *to, const pv_art *from)
-{
-    *to = (pv_art){.size = from->size, .ground = from->ground, .tolerances = from->tolerances};
-    bool good = text_copy(&to->name, from->name) && text_copy(&to->edition, from->edition) &&
-                colours_copy(to, from) && lines_copy(to, from) &&
-                areas_copy(&to->fills, &to->n_fills, &to->cap_fills, from->fills, from->n_fills) &&
-                areas_copy(&to->marks, &to->n_marks, &to->cap_marks, from->marks, from->n_marks) &&
-                letterings_copy(to, from);
-    if (!good)
-        pv_art_clear(to);
     return good;
 }
 

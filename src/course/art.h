@@ -1,5 +1,5 @@
 /* The art: what is printed of a course, resolved to plain geometry. No names of the language are
- * left, fills are outlines, every colour is a number. A plan carries a copy of it, so that whoever
+ * left, fills are outlines, every colour is a number. A plan shares its course's, so that whoever
  * has the plan needs no course.
  *
  * Painted in this order, later over earlier: ground, fills, lines, marks, lettering. */
@@ -10,6 +10,7 @@
 #include "base/vec.h"
 #include "course/piece.h"
 
+#include <stdatomic.h>
 #include <stdint.h>
 
 /* Where something stands in the course's text; both from 1, columns in characters. All 0 where it
@@ -107,13 +108,17 @@ typedef struct pv_art {
     pv_lettering *letterings;
     size_t n_letterings, cap_letterings;
     pv_tolerances tolerances;
+    atomic_size_t *users; /* how many hold all this; NULL: one, and it can't be shared */
 } pv_art;
 
-/* A deep copy into *to, which is overwritten. False, with *to emptied, where memory ran out. */
-bool pv_art_copy(pv_art *to, const pv_art *from);
-/* Frees what the art holds (not the struct itself) and empties it. */
+/* An empty art, into *art, that can be shared. False where memory ran out. */
+bool pv_art_open(pv_art *art);
+/* *to becomes another holder of what an opened art holds, which must not change from then on. */
+void pv_art_share(pv_art *to, const pv_art *from);
+/* Empties the art, and frees what it holds (not the struct itself) where nobody shares it. */
 void pv_art_clear(pv_art *art);
-bool pv_area_copy(pv_area *to, const pv_area *from); /* likewise */
+/* A deep copy into *to, which is overwritten. False, with *to emptied, where memory ran out. */
+bool pv_area_copy(pv_area *to, const pv_area *from);
 void pv_area_clear(pv_area *area);
 
 /* What stands at a point of the mat, lettering left out. */

@@ -279,6 +279,8 @@ static bool begin_course(pv_parser *p, const char *name)
 {
     static const uint8_t white[3] = {255, 255, 255}, black[3] = {0, 0, 0};
     pv_course *course = p->course;
+    if (!pv_art_open(&course->art))
+        return pv_no_memory(p);
     course->art.name = pv_copy_text("Unnamed course");
     course->art.edition = pv_copy_text("1");
     course->art.tolerances =

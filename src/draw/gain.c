@@ -1,12 +1,10 @@
 #include "draw/gain.h"
 
 #include "base/memory.h"
-#include "course/paint.h"
 #include "draw/gain_area.h"
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 #define BESIDE    0.05  /* mm from an edge, where the colour beside it is looked up */
 #define STEP      0.5   /* mm along a line between looks */
@@ -29,8 +27,8 @@ typedef struct stretch {
 } stretch;
 
 typedef struct gaining {
+    const pv_scene *mat;
     const pv_art *art;
-    const pv_paint *paint;
     double ink;
     pv_art *out;
     const pv_line *line; /* being looked at */
@@ -45,14 +43,9 @@ typedef struct gaining {
  * line itself. */
 static double inwards_at(gaining *g, pv_vec p)
 {
-    pv_spot spot;
-    pv_vec size = g->art->size;
-    if (p.x < 0 || p.y < 0 || p.x > size.x || p.y > size.y) /* cut off, and bled over */
+    pv_spot spot = pv_scene_at(g->mat, p);
+    if (spot.off) /* cut off, and bled over */
         return 0;
-    if (!pv_paint_spot(g->paint, p, &spot)) {
-        g->failed = true;
-        return 0;
-    }
     if (!spot.mark && spot.line == (long)g->index)
         return NAN;
     return g->ink *
@@ -162,7 +155,6 @@ static pv_line *new_line(gaining *g)
     }
     pv_line *line = &out->lines[out->n_lines];
     *line = *g->line;
-    line->id = pv_copy_text(g->line->id);
     line->pieces = NULL;
     out->n_lines++;
     return line;
@@ -196,7 +188,7 @@ static void add_strip(gaining *g, const stretch *st, pv_piece p, double most)
         return;
     line->pieces = PV_NEW(pv_piece);
     line->n_pieces = line->pieces != NULL ? 1 : 0;
-    g->failed = line->pieces == NULL || line->id == NULL;
+    g->failed = line->pieces == NULL;
     line->closed = false;
     line->ends = PV_ENDS_FLAT;
     line->width = outer - inner;
@@ -221,7 +213,7 @@ static void gain_line(gaining *g, size_t index)
         return;
     core->width -= 2 * most;
     core->pieces = pv_copy_bytes(g->line->pieces, g->line->n_pieces, sizeof *g->line->pieces);
-    if (core->pieces == NULL || core->id == NULL) {
+    if (core->pieces == NULL) {
         core->n_pieces = 0;
         g->failed = true;
         return;
@@ -235,43 +227,49 @@ static void gain_line(gaining *g, size_t index)
 
 /* ---- all ---- */
 
-/* Everything but the lines. */
-static bool copy_rest(pv_art *out, const pv_art *art)
+static bool gain_areas(gaining *g, pv_item_kind kind, const pv_area *from, pv_area **to, size_t n)
 {
-    pv_art rest = *art;
-    rest.n_lines = 0;
-    return pv_art_copy(out, &rest);
+    *to = PV_NEW_ARRAY(n, pv_area);
+    bool good = *to != NULL;
+    for (size_t i = 0; good && i < n; i++)
+        good = pv_gain_area(&(pv_gain_areas){g->mat, g->ink, kind, i}, &from[i], &(*to)[i]);
+    return good;
 }
 
-static bool gain_all(gaining *g)
+bool pv_gain_art(const pv_scene *mat, double ink, pv_art *out)
 {
-    for (size_t i = 0; i < g->art->n_lines && !g->failed; i++)
-        gain_line(g, i);
-    pv_gain_areas areas = {g->art, g->paint, g->ink, false};
-    for (size_t i = 0; i < g->art->n_fills && !g->failed; i++)
-        g->failed = !pv_gain_area(&areas, &g->art->fills[i], &g->out->fills[i]);
-    areas.marks = true;
-    for (size_t i = 0; i < g->art->n_marks && !g->failed; i++)
-        g->failed = !pv_gain_area(&areas, &g->art->marks[i], &g->out->marks[i]);
-    return !g->failed;
-}
-
-bool pv_gain_art(const pv_art *art, double ink, pv_art *out, pv_diags *diags)
-{
-    if (!copy_rest(out, art)) {
-        pv_fail_memory(diags);
-        return false;
-    }
-    pv_paint paint;
-    gaining g = {.art = art, .paint = &paint, .ink = ink, .out = out};
-    bool good = pv_paint_open(&paint, art, diags);
-    if (good && !gain_all(&g)) {
-        good = false;
-        pv_fail_memory(diags);
-    }
-    pv_paint_close(&paint);
+    const pv_art *art = mat->art;
+    gaining g = {.mat = mat, .art = art, .ink = ink, .out = out};
+    *out = *art;
+    out->users = NULL;
+    out->lines = NULL;
+    out->n_lines = out->cap_lines = 0;
+    out->fills = out->marks = NULL;
+    for (size_t i = 0; i < art->n_lines && !g.failed; i++)
+        gain_line(&g, i);
+    bool good = !g.failed && gain_areas(&g, PV_ITEM_FILL, art->fills, &out->fills, art->n_fills) &&
+                gain_areas(&g, PV_ITEM_MARK, art->marks, &out->marks, art->n_marks);
     free(g.stretches);
     if (!good)
-        pv_art_clear(out);
+        pv_gain_drop(out);
     return good;
+}
+
+static void drop_areas(pv_area *areas, size_t n)
+{
+    for (size_t i = 0; areas != NULL && i < n; i++) {
+        areas[i].id = NULL;
+        pv_area_clear(&areas[i]);
+    }
+    free(areas);
+}
+
+void pv_gain_drop(pv_art *art)
+{
+    for (size_t i = 0; i < art->n_lines; i++)
+        free(art->lines[i].pieces);
+    free(art->lines);
+    drop_areas(art->fills, art->n_fills);
+    drop_areas(art->marks, art->n_marks);
+    *art = (pv_art){0};
 }

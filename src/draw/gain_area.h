@@ -2,16 +2,16 @@
 #ifndef DRAW_GAIN_AREA_H
 #define DRAW_GAIN_AREA_H
 
-#include "course/paint.h"
+#include "scene/scene.h"
 
 typedef struct pv_gain_areas {
-    const pv_art *art;
-    const pv_paint *paint;
+    const pv_scene *mat;
     double ink;
-    bool marks; /* else fills */
+    pv_item_kind kind; /* PV_ITEM_FILL or PV_ITEM_MARK */
+    size_t of;
 } pv_gain_areas;
 
-/* Replaces the rings of `to`, a copy of `from`, by moved ones. False where memory ran out. */
+/* The fill or mark with its edges moved; it borrows the id. False where memory ran out. */
 bool pv_gain_area(const pv_gain_areas *g, const pv_area *from, pv_area *to);
 
 #endif

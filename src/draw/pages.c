@@ -63,9 +63,8 @@ static bool printing_open(printing *p, const pv_plan *plan, const pv_printing *a
     double ink = pv_printer_ink(asked->printer);
     if (ink == 0)
         return true;
-    if (!pv_gain_art(&plan->art, ink, &p->own, diags))
-        return false;
-    p->mat = p->moved = pv_scene_of(&p->own);
+    if (pv_gain_art(plan->mat, ink, &p->own))
+        p->mat = p->moved = pv_scene_of(&p->own);
     if (p->moved == NULL)
         pv_fail_memory(diags);
     return p->moved != NULL;
@@ -74,7 +73,7 @@ static bool printing_open(printing *p, const pv_plan *plan, const pv_printing *a
 static void printing_close(printing *p)
 {
     pv_scene_free(p->moved);
-    pv_art_clear(&p->own);
+    pv_gain_drop(&p->own);
 }
 
 /* ---- files of pages ---- */

@@ -143,12 +143,9 @@ static void say_seam(explainer *e, int d, size_t k)
 static void say_slack(explainer *e, int d)
 {
     double even = e->length[d] / (double)e->n[d];
-    pv_text_add(&e->out, "%s: %zu cells of %.1f mm if even",
+    pv_text_add(&e->out, "%s: %zu cells of %.1f mm if even; the paper takes %.1f mm\n",
                 d == 0 ? "upright seams, from the left" : "seams across, from the bottom", e->n[d],
-                even);
-    if (e->most[d] > 0)
-        pv_text_add(&e->out, "; the paper takes %.1f mm", e->most[d]);
-    pv_text_add(&e->out, "\n");
+                even, e->most[d]);
 }
 
 static void say_all(explainer *e, double gap)
@@ -222,8 +219,7 @@ char *pv_plan_explain(const pv_plan *plan, const pv_course *course, pv_diags *di
     explainer e = {.n = {plan->columns, plan->rows}, .out = PV_TEXT_INIT};
     e.length[0] = plan->art.size.x;
     e.length[1] = plan->art.size.y;
-    e.most[0] = plan->most[0];
-    e.most[1] = plan->most[1];
+    pv_plan_largest_cell(plan, e.most);
     char *text = NULL;
     if (explain(&e, &regard, plan))
         text = pv_text_take(&e.out);

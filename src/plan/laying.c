@@ -5,6 +5,13 @@ double pv_laying_strips(const pv_plan *plan)
     return plan->bleed + PV_LABEL_STRIP + plan->overlap;
 }
 
+void pv_plan_largest_cell(const pv_plan *plan, double most[2])
+{
+    pv_box area = pv_plan_printable(plan);
+    pv_laying_cells(plan, plan->art.size.x, area.hi.x - area.lo.x, &most[0]);
+    pv_laying_cells(plan, plan->art.size.y, area.hi.y - area.lo.y, &most[1]);
+}
+
 double pv_laying_cells(const pv_plan *plan, double side, double printable, double *most)
 {
     double one = printable - pv_laying_strips(plan) - 2 * plan->border;

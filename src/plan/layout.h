@@ -129,27 +129,25 @@ struct pv_plan {
     double overlap;   /* mm, lap_art + service */
     double lap_art, service;
     double border;           /* mm left blank beyond the mat's own edges, and not cut away */
-    pv_strips strips;        /* while the plan is made: where they are is not written out */
+    pv_strips strips;        /* of a plan in one piece; else around each cell */
     unsigned fingerprint;    /* PV_FINGERPRINT_BITS bits */
     bool proof;              /* one page to prove a printer by (plan/proof.h), to be cut nowhere */
     pv_correction corrected; /* by pv_plan_correct; it changes nothing of the plan */
     size_t rows, columns;
-    unsigned version; /* of the format in which it is written: 1 for plans read from such a file */
     pv_joint joint;
     pv_sheet *sheets; /* in reading order */
     size_t n_sheets;
     size_t *taping; /* sheets in the order of taping: each over sheet after its under sheet */
     pv_seam *seams;
-    size_t n_seams, cap_seams;
+    size_t n_seams;
     pv_cross *crosses;
-    size_t n_crosses, cap_crosses;
+    size_t n_crosses;
     pv_piece *route; /* the way of the robot's pivot, mat frame; each piece starts where the one
                         before ends */
     size_t n_route;  /* 0 where the course has no route */
     /* No seams cost less than these by more than that (docs/how/seams.md); 0 where they are proved
-     * best, and in a plan that was read. */
+     * best. */
     double seams_gap;
-    double most[2]; /* mm, the largest cell that the paper takes; 0 in a plan that was read */
 };
 
 /* pv_plan_make without a course: there is no route. */
@@ -170,6 +168,9 @@ pv_box pv_plan_printable(const pv_plan *plan);
 bool pv_sheet_is_wide(const pv_sheet *sheet, pv_side side);
 /* The side with the tags and bars of a direction: bottom or top, right or left. */
 pv_side pv_sheet_service_side(const pv_sheet *sheet, bool vertical);
+/* mm, the largest cell that the page takes as one of so many beside or above each other: width and
+ * height. */
+void pv_plan_largest_cell(const pv_plan *plan, double most[2]);
 /* How far a sheet needs the page past its cell on a side. */
 double pv_sheet_allowance(const pv_plan *plan, const pv_sheet *sheet, pv_side side);
 /* The strip along a side, outside all art and border, as long as the cell, in the sheet's frame:

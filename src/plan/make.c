@@ -5,7 +5,6 @@
 #include "paper/paper.h"
 #include "paper/roll.h"
 #include "plan/anatomy.h"
-#include "plan/format.h"
 #include "plan/lay.h"
 #include "plan/order.h"
 #include "plan/roll.h"
@@ -89,6 +88,7 @@ static void split_overlap(pv_plan *plan)
     plan->bleed = PV_BLEED;
     plan->service = fmin(plan->overlap - PV_LAP_ART, PV_SERVICE);
     plan->lap_art = plan->overlap - plan->service;
+    plan->overlap = plan->lap_art + plan->service; /* exactly, as when it is read */
 }
 
 /* ---- the grid ---- */
@@ -104,14 +104,11 @@ void pv_plan_name_sheet(char name[12], size_t row, size_t column)
 }
 
 /* `first` is the left or upper sheet's side. */
-static bool add_seam(pv_plan *plan, pv_seam seam, pv_side first, pv_side second)
+static void add_seam(pv_plan *plan, pv_seam seam, pv_side first, pv_side second)
 {
-    if (!PV_GROW(plan->seams, plan->n_seams, plan->cap_seams))
-        return false;
     plan->sheets[seam.under].seam[first] = plan->n_seams;
     plan->sheets[seam.over].seam[second] = plan->n_seams;
     plan->seams[plan->n_seams++] = seam;
-    return true;
 }
 
 bool pv_plan_build_grid(pv_plan *plan, const pv_division *x, const pv_division *y)
@@ -120,7 +117,8 @@ bool pv_plan_build_grid(pv_plan *plan, const pv_division *x, const pv_division *
     plan->rows = y->n;
     plan->n_sheets = x->n * y->n;
     plan->sheets = PV_NEW_ARRAY(plan->n_sheets, pv_sheet);
-    if (plan->sheets == NULL)
+    plan->seams = PV_NEW_ARRAY((x->n - 1) * y->n + x->n * (y->n - 1), pv_seam);
+    if (plan->sheets == NULL || plan->seams == NULL)
         return false;
     for (size_t i = 0; i < plan->n_sheets; i++) {
         pv_sheet *sheet = &plan->sheets[i];
@@ -140,11 +138,11 @@ bool pv_plan_build_grid(pv_plan *plan, const pv_division *x, const pv_division *
         pv_seam right = {.over = i + 1, .under = i, .vertical = true, .at = c.hi.x};
         right.from = c.lo.y;
         right.to = c.hi.y;
-        if (sheet->column + 1 < x->n && !add_seam(plan, right, PV_RIGHT, PV_LEFT))
-            return false;
+        if (sheet->column + 1 < x->n)
+            add_seam(plan, right, PV_RIGHT, PV_LEFT);
         pv_seam below = {.over = i + x->n, .under = i, .at = c.lo.y, .from = c.lo.x, .to = c.hi.x};
-        if (sheet->row + 1 < y->n && !add_seam(plan, below, PV_BOTTOM, PV_TOP))
-            return false;
+        if (sheet->row + 1 < y->n)
+            add_seam(plan, below, PV_BOTTOM, PV_TOP);
     }
     pv_plan_set_sides(plan);
     return true;
@@ -209,40 +207,52 @@ typedef struct shortfall {
     size_t crosses, seams, first;
 } shortfall;
 
-static bool add_crosses(pv_plan *plan, pv_seam *seam, const pv_scene *scene,
-                        const pv_stretch *stretch, const pv_cross_places *places, pv_look *look)
+/* What making needs and the plan does not keep. */
+typedef struct maker {
+    pv_plan *plan;
+    const pv_regard *regard;
+    const pv_layout_options *options;
+    pv_laying layings[2]; /* that take as many sheets; the one that was chosen comes first */
+    size_t n_layings;
+    size_t cap_crosses;
+    pv_look look;
+    shortfall missing;
+} maker;
+
+static bool add_crosses(maker *m, pv_seam *seam, const pv_stretch *stretch,
+                        const pv_cross_places *places)
 {
+    pv_plan *plan = m->plan;
     seam->first_cross = plan->n_crosses;
     seam->n_crosses = places->n;
     for (size_t i = 0; i < places->n; i++) {
-        if (!PV_GROW(plan->crosses, plan->n_crosses, plan->cap_crosses))
+        if (!PV_GROW(plan->crosses, plan->n_crosses, m->cap_crosses))
             return false;
         pv_vec at =
             seam->vertical ? pv_v(seam->at, places->along[i]) : pv_v(places->along[i], seam->at);
         size_t colour = 0;
         pv_box box = pv_cross_box(stretch, places->along[i], PV_CROSS_ARM + PV_CROSS_CLEAR);
-        if (!pv_scene_plain(scene, box, &colour, look))
-            colour = pv_scene_at(scene, at).colour;
+        if (!pv_scene_plain(plan->mat, box, &colour, &m->look))
+            colour = pv_scene_at(plan->mat, at).colour;
         /* The larger difference in linear light, by which inspection sees. */
         bool light = pv_colour_luminance(&plan->art.colours[colour]) < 0.5;
         plan->crosses[plan->n_crosses++] = (pv_cross){at, light};
     }
-    return true;
+    return !m->look.failed;
 }
 
-static bool place_crosses_on(pv_plan *plan, size_t index, const pv_scene *scene, pv_look *look,
-                             shortfall *missing)
+static bool place_crosses_on(maker *m, size_t index)
 {
-    pv_seam *seam = &plan->seams[index];
+    pv_seam *seam = &m->plan->seams[index];
     pv_stretch stretch = {seam->vertical, seam->at, seam->from, seam->to};
     pv_cross_places places = {NULL, 0, 0};
-    bool good = pv_crosses_place(scene, &stretch, look, &places) &&
-                add_crosses(plan, seam, scene, &stretch, &places, look);
+    bool good = pv_crosses_place(m->plan->mat, &stretch, &m->look, &places) &&
+                add_crosses(m, seam, &stretch, &places);
     size_t short_of = places.unclear + (places.n < 2 ? 1 : 0);
     if (good && short_of > 0) {
-        if (missing->seams++ == 0)
-            missing->first = index;
-        missing->crosses += short_of;
+        if (m->missing.seams++ == 0)
+            m->missing.first = index;
+        m->missing.crosses += short_of;
     }
     free(places.along);
     return good;
@@ -285,27 +295,29 @@ static bool better(const pv_laying *a, const divided *x, const pv_laying *b, con
     return p->cost != q->cost ? p->cost < q->cost : a->seams < b->seams;
 }
 
-static bool take_division(pv_plan *plan, const pv_laying *l, const divided *d)
+static bool take_division(maker *m, size_t chosen, const divided *d)
 {
+    pv_plan *plan = m->plan;
+    m->layings[0] = m->layings[chosen];
+    const pv_laying *l = &m->layings[0];
     memcpy(plan->page, l->page, sizeof plan->page);
-    memcpy(plan->most, l->most, sizeof plan->most);
     plan->strips = l->strips;
     plan->seams_gap = (double)d->placing.gap / PV_COST_TENTHS;
     return pv_plan_build_grid(plan, &d->x, &d->y);
 }
 
 /* Of layings that take as many sheets the one whose seams cost least. */
-static bool choose_division(pv_plan *plan, const pv_regard *regard, const pv_laying layings[2],
-                            size_t n, const pv_scene *scene)
+static bool choose_division(maker *m)
 {
     divided d[2] = {{.x = {0, NULL, 0}}, {.x = {0, NULL, 0}}};
-    pv_cost_axis *axis[2] = {pv_cost_axis_new(regard, true), pv_cost_axis_new(regard, false)};
-    pv_vec size = regard->art->size;
-    bool good = axis[0] != NULL && axis[1] != NULL &&
-                divide(size, &layings[0], axis, scene, &d[0]) &&
-                (n < 2 || divide(size, &layings[1], axis, scene, &d[1]));
-    size_t chosen = good && n == 2 && better(&layings[1], &d[1], &layings[0], &d[0]) ? 1 : 0;
-    good = good && take_division(plan, &layings[chosen], &d[chosen]);
+    pv_cost_axis *axis[2] = {pv_cost_axis_new(m->regard, true), pv_cost_axis_new(m->regard, false)};
+    const pv_scene *mat = m->plan->mat;
+    pv_vec size = m->plan->art.size;
+    bool good = axis[0] != NULL && axis[1] != NULL;
+    for (size_t i = 0; i < m->n_layings; i++)
+        good = good && divide(size, &m->layings[i], axis, mat, &d[i]);
+    bool second = good && m->n_layings == 2 && better(&m->layings[1], &d[1], &m->layings[0], &d[0]);
+    good = good && take_division(m, second, &d[second]);
     for (int i = 0; i < 2; i++) {
         pv_cost_axis_free(axis[i]);
         free(d[i].x.at);
@@ -314,28 +326,25 @@ static bool choose_division(pv_plan *plan, const pv_regard *regard, const pv_lay
     return good;
 }
 
-static bool fill_plan(pv_plan *plan, const pv_regard *regard, const pv_laying layings[2], size_t n,
-                      bool roll, pv_diags *diags)
+static bool fill_plan(maker *m, pv_diags *diags)
 {
-    const pv_scene *scene = plan->mat = pv_scene_of(&plan->art);
-    pv_look look = {0};
-    bool good =
-        scene != NULL && choose_division(plan, regard, layings, n, scene) && pv_plan_order(plan);
-    if (good && roll)
-        pv_roll_cut(plan, &layings[0]);
+    pv_plan *plan = m->plan;
+    plan->mat = pv_scene_of(&plan->art);
+    bool good = plan->mat != NULL && choose_division(m) && pv_plan_order(plan, m->layings[0].most);
+    if (good && m->options->roll != 0)
+        pv_roll_cut(plan, &m->layings[0]);
     good = good && pv_plan_compute_fingerprint(plan, &plan->fingerprint);
-    shortfall missing = {0, 0, 0};
     for (size_t i = 0; good && i < plan->n_seams; i++)
-        good = place_crosses_on(plan, i, scene, &look, &missing) && !look.failed;
-    pv_look_drop(&look);
+        good = place_crosses_on(m, i);
+    pv_look_drop(&m->look);
     if (!good) {
         pv_fail_memory(diags);
         return false;
     }
     if (!place_sheets(plan, diags))
         return false;
-    if (missing.seams > 0)
-        say_shortfall(plan, &missing, diags);
+    if (m->missing.seams > 0)
+        say_shortfall(plan, &m->missing, diags);
     return true;
 }
 
@@ -357,8 +366,9 @@ static pv_plan *make_plan(const pv_regard *regard, const pv_layout_options *opti
     if (!options_are_fair(options, diags))
         return NULL;
     pv_plan *plan = PV_NEW(pv_plan);
-    if (plan == NULL || !pv_art_copy(&plan->art, regard->art) ||
-        !copy_route(plan, regard->route, regard->n_route)) {
+    if (plan != NULL)
+        pv_art_share(&plan->art, regard->art);
+    if (plan == NULL || !copy_route(plan, regard->route, regard->n_route)) {
         pv_fail_memory(diags);
         pv_plan_free(plan);
         return NULL;
@@ -367,11 +377,11 @@ static pv_plan *make_plan(const pv_regard *regard, const pv_layout_options *opti
     plan->overlap = options->overlap;
     plan->border = options->border;
     plan->joint = options->joint;
-    plan->version = PV_PLAN_VERSION;
+    plan->corrected = (pv_correction){.scale = {1, 1}};
     split_overlap(plan);
-    pv_laying layings[2];
-    size_t n = pv_plan_lay(plan, options, layings, diags);
-    if (n == 0 || !fill_plan(plan, regard, layings, n, options->roll != 0, diags)) {
+    maker m = {.plan = plan, .regard = regard, .options = options};
+    m.n_layings = pv_plan_lay(plan, options, m.layings, diags);
+    if (m.n_layings == 0 || !fill_plan(&m, diags)) {
         pv_plan_free(plan);
         return NULL;
     }

@@ -222,11 +222,11 @@ static bool set_over(pv_plan *plan)
     return true;
 }
 
-bool pv_plan_order(pv_plan *plan)
+bool pv_plan_order(pv_plan *plan, const double most[2])
 {
     layer_order o = {.plan = plan};
     for (int d = 0; d < 2; d++)
-        o.most[d] = plan->most[d] + plan->border; /* a sheet between two others has none there */
+        o.most[d] = most[d] + plan->border; /* a sheet between two others has none there */
     plan->taping = PV_NEW_ARRAY(plan->n_sheets, size_t);
     bool good = plan->taping != NULL;
     for (size_t i = 0; good && i < plan->n_sheets; i++)

@@ -14,9 +14,9 @@
 #include "plan/layout.h"
 
 /* Orders the sheets of a plan, in reading order where the joint is butt, whose grid
- * stands and whose page is known: over, under and sides of all seams, and `taping`. False where
- * memory ran out. */
-bool pv_plan_order(pv_plan *plan);
+ * stands and whose largest cell is `most`: over, under and sides of all seams, and `taping`. False
+ * where memory ran out. */
+bool pv_plan_order(pv_plan *plan, const double most[2]);
 
 /* `taping` from over and under of a plan that was read, and the sides from them. *ring: no order
  * puts each over sheet after its under sheet. False where memory ran out. */

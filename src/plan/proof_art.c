@@ -294,13 +294,15 @@ static void add_rows(builder *b, pv_proof_art *shape)
 
 bool pv_proof_art_make(pv_proof_art *shape, pv_art *art)
 {
-    *art = (pv_art){.size = {shape->width, shape->height}, .ground = WHITE};
+    bool opened = pv_art_open(art);
+    art->size = pv_v(shape->width, shape->height);
+    art->ground = WHITE;
     art->tolerances =
         (pv_tolerances){.scale = 0.003, .width = 0.5, .spacing = 1, .skew = 3, .straight = 1};
     builder b = {art, false};
     art->name = pv_copy_text("Printer proof");
     art->edition = pv_copy_text("1");
-    b.failed = art->name == NULL || art->edition == NULL;
+    b.failed = !opened || art->name == NULL || art->edition == NULL;
     add_colours(&b);
     add_long_lines(&b, art->size);
     add_rows(&b, shape);

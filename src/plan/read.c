@@ -15,6 +15,7 @@
 #include <string.h>
 
 #define BAR_COUNT_MAX 1000
+#define SEAMS_GAP_MAX 1e15 /* more than all seams of any mat cost */
 
 static void read_head(pv_plan_reader *r, const pv_json_node *root)
 {
@@ -23,10 +24,9 @@ static void read_head(pv_plan_reader *r, const pv_json_node *root)
         pv_json_complain(r->json, format, "must be \"%s\": this is not a plan", PV_PLAN_FORMAT);
     const pv_json_node *version = pv_json_member(r->json, root, "version");
     long long number = pv_json_get_integer(r->json, version, 1, 1000000);
-    if (number > PV_PLAN_VERSION)
-        pv_json_complain(r->json, version, "is %lld, but this program reads plans up to version %d",
+    if (number != PV_PLAN_VERSION)
+        pv_json_complain(r->json, version, "is %lld, but this program reads plans of version %d",
                          number, PV_PLAN_VERSION);
-    r->plan->version = (unsigned)number;
     const pv_json_node *unit = pv_json_member(r->json, root, "unit");
     if (strcmp(pv_json_get_string(r->json, unit), "mm") != 0)
         pv_json_complain(r->json, unit, "must be \"mm\"");
@@ -58,14 +58,14 @@ static void read_page(pv_plan_reader *r, const pv_json_node *root)
     const pv_json_node *border = pv_json_optional(r->json, root, "border");
     if (border != NULL)
         plan->border = pv_json_get_number(r->json, border, 0, PV_BORDER_MAX);
-    if (plan->version >= 2) {
-        const pv_json_node *joint = pv_json_member(r->json, root, "joint");
-        const char *name = pv_json_get_string(r->json, joint);
-        plan->joint =
-            strcmp(name, pv_plan_joint_names[PV_JOINT_BUTT]) == 0 ? PV_JOINT_BUTT : PV_JOINT_LAP;
-        if (strcmp(name, pv_plan_joint_names[plan->joint]) != 0)
-            pv_json_complain(r->json, joint, "must be \"lap\" or \"butt\"");
-    }
+    plan->joint =
+        (pv_joint)pv_read_word(r, pv_json_member(r->json, root, "joint"), pv_plan_joint_names);
+    const pv_json_node *strips = pv_json_optional(r->json, root, "strips");
+    if (strips != NULL)
+        plan->strips = (pv_strips)pv_read_word(r, strips, pv_plan_strips_names);
+    const pv_json_node *gap = pv_json_optional(r->json, root, "seams_gap");
+    if (gap != NULL)
+        plan->seams_gap = pv_json_get_number(r->json, gap, 0, SEAMS_GAP_MAX);
     const pv_json_node *proof = pv_json_optional(r->json, root, "proof");
     plan->proof = proof != NULL && pv_json_get_bool(r->json, proof);
 }
@@ -144,6 +144,8 @@ static void read_grid(pv_plan_reader *r, const pv_json_node *root, const pv_json
 {
     size_t rows = pv_read_count(r, root, "rows", 1, PV_PLAN_SHEETS_MAX);
     size_t columns = pv_read_count(r, root, "columns", 1, PV_PLAN_SHEETS_MAX);
+    if (pv_read_good(r) && r->plan->strips != PV_STRIPS_AROUND && rows * columns != 1)
+        pv_json_complain(r->json, root, "has strips at a roll's ends, but more than one sheet");
     if (pv_read_good(r) && rows * columns > PV_PLAN_SHEETS_MAX)
         pv_json_complain(r->json, root, "has more sheets than the limit of %u", PV_PLAN_SHEETS_MAX);
     size_t n = pv_json_length(r->json, sheets);
@@ -305,7 +307,7 @@ static void read_sheet(pv_plan_reader *r, const pv_json_node *node, pv_sheet *sh
 static void read_cross(pv_plan_reader *r, const pv_json_node *node, pv_seam *seam)
 {
     pv_plan *plan = r->plan;
-    if (!PV_GROW(plan->crosses, plan->n_crosses, plan->cap_crosses)) {
+    if (!PV_GROW(plan->crosses, plan->n_crosses, r->cap_crosses)) {
         r->out_of_memory = true;
         return;
     }
@@ -405,7 +407,7 @@ static void read_order_of_all(pv_plan_reader *r, const pv_json_node *root)
     if (ring)
         pv_json_complain(r->json, pv_json_member(r->json, root, "seams"),
                          "make a ring in which each sheet lies over the next");
-    else if (r->plan->version >= 2)
+    else
         read_taping(r, pv_json_member(r->json, root, "taping"));
 }
 

@@ -14,6 +14,7 @@ typedef struct pv_plan_reader {
     pv_json *json;
     pv_plan *plan;
     bool out_of_memory;
+    size_t cap_crosses;
     size_t pieces, items; /* so far, against the limits of pavior/course.h */
 } pv_plan_reader;
 
@@ -33,6 +34,9 @@ double pv_read_number(pv_plan_reader *r, const pv_json_node *object, const char 
 size_t pv_read_count(pv_plan_reader *r, const pv_json_node *object, const char *key, size_t least,
                      size_t most);
 bool pv_read_bool(pv_plan_reader *r, const pv_json_node *object, const char *key);
+
+/* Which of the words it is; NULL ends them. */
+int pv_read_word(pv_plan_reader *r, const pv_json_node *node, const char *const words[]);
 
 /* A list of at least one, each starting where the one before ends, which the plan owns; NULL and 0
  * where that fails. */

@@ -7,6 +7,7 @@
 
 #include <pavior/course.h>
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -69,17 +70,21 @@ bool pv_read_bool(pv_plan_reader *r, const pv_json_node *object, const char *key
     return pv_json_get_bool(r->json, pv_json_member(r->json, object, key));
 }
 
-/* One of three words. */
-static int read_word(pv_plan_reader *r, const pv_json_node *object, const char *key,
-                     const char *const words[3])
+int pv_read_word(pv_plan_reader *r, const pv_json_node *node, const char *const words[])
 {
-    const pv_json_node *node = pv_json_member(r->json, object, key);
     const char *text = pv_json_get_string(r->json, node);
-    for (int i = 0; i < 3; i++)
+    char list[80] = "";
+    for (int i = 0; words[i] != NULL; i++) {
         if (strcmp(text, words[i]) == 0)
             return i;
-    pv_json_complain(r->json, node, "must be \"%s\", \"%s\" or \"%s\"", words[0], words[1],
-                     words[2]);
+        size_t n = strlen(list);
+        snprintf(list + n, sizeof list - n, "%s\"%s\"",
+                 i == 0                 ? ""
+                 : words[i + 1] == NULL ? " or "
+                                        : ", ",
+                 words[i]);
+    }
+    pv_json_complain(r->json, node, "must be %s", list);
     return 0;
 }
 
@@ -227,7 +232,8 @@ static void read_lines(pv_plan_reader *r, const pv_json_node *list)
         line->width = pv_read_number(r, item, "width", 1e-3, PV_COURSE_SIDE_MAX);
         line->colour = read_colour(r, item);
         line->closed = pv_read_bool(r, item, "closed");
-        line->ends = (pv_ends)read_word(r, item, "ends", pv_plan_ends_names);
+        line->ends =
+            (pv_ends)pv_read_word(r, pv_json_member(r->json, item, "ends"), pv_plan_ends_names);
         read_line_pieces(r, pv_json_member(r->json, item, "pieces"), line);
     }
     check_ids(r, list);
@@ -291,7 +297,8 @@ static void read_lettering(pv_plan_reader *r, const pv_json_node *list)
         l->at = pv_read_vec(r, pv_json_member(r->json, item, "at"));
         l->height = pv_read_number(r, item, "height", 1e-3, PV_COURSE_SIDE_MAX);
         l->angle = pv_read_number(r, item, "angle", -PV_COURSE_ANGLE_MAX, PV_COURSE_ANGLE_MAX);
-        l->anchor = (pv_anchor)read_word(r, item, "anchor", pv_plan_anchor_names);
+        l->anchor = (pv_anchor)pv_read_word(r, pv_json_member(r->json, item, "anchor"),
+                                            pv_plan_anchor_names);
         l->colour = read_colour(r, item);
         read_frame(r, pv_json_member(r->json, item, "box"), l);
     }

@@ -4,9 +4,10 @@
 
 #include <stdlib.h>
 
-const char *const pv_plan_ends_names[3] = {"flat", "square", "round"};
-const char *const pv_plan_anchor_names[3] = {"left", "centre", "right"};
-const char *const pv_plan_joint_names[2] = {"lap", "butt"};
+const char *const pv_plan_ends_names[] = {"flat", "square", "round", NULL};
+const char *const pv_plan_anchor_names[] = {"left", "centre", "right", NULL};
+const char *const pv_plan_joint_names[] = {"lap", "butt", NULL};
+const char *const pv_plan_strips_names[] = {"around", "along y", "along x", NULL};
 
 static void write_vec(pv_json_writer *w, pv_vec p)
 {
@@ -205,8 +206,7 @@ static void write_page(pv_json_writer *w, const pv_plan *plan)
         key_number(w, "border", plan->border);
     key_count(w, "rows", plan->rows);
     key_count(w, "columns", plan->columns);
-    if (plan->version >= 2)
-        key_string(w, "joint", pv_plan_joint_names[plan->joint]);
+    key_string(w, "joint", pv_plan_joint_names[plan->joint]);
     if (plan->proof)
         key_bool(w, "proof", true);
 }
@@ -311,8 +311,6 @@ static void write_seam(pv_json_writer *w, const pv_plan *plan, const pv_seam *se
 
 static void write_taping(pv_json_writer *w, const pv_plan *plan)
 {
-    if (plan->version < 2)
-        return;
     pv_json_key(w, "taping");
     pv_json_open_inline(w, '[');
     for (size_t i = 0; i < plan->n_sheets; i++)
@@ -325,11 +323,13 @@ char *pv_plan_json(const pv_plan *plan, pv_diags *diags)
     pv_json_writer w = PV_JSON_WRITER_INIT;
     pv_json_open(&w, '{');
     key_string(&w, "format", PV_PLAN_FORMAT);
-    key_count(&w, "version", plan->version);
+    key_count(&w, "version", PV_PLAN_VERSION);
     key_string(&w, "unit", "mm");
     write_kit(&w, plan);
     key_string(&w, "paper", plan->paper);
     write_page(&w, plan);
+    if (plan->strips != PV_STRIPS_AROUND)
+        key_string(&w, "strips", pv_plan_strips_names[plan->strips]);
     write_correction(&w, &plan->corrected);
     write_tolerances(&w, &plan->art.tolerances);
     pv_plan_write_art(&w, &plan->art);
@@ -340,6 +340,8 @@ char *pv_plan_json(const pv_plan *plan, pv_diags *diags)
         write_sheet(&w, &plan->sheets[i]);
     pv_json_close(&w, ']');
     write_taping(&w, plan);
+    if (plan->seams_gap > 0)
+        key_number(&w, "seams_gap", plan->seams_gap);
     pv_json_key(&w, "seams");
     pv_json_open(&w, '[');
     for (size_t i = 0; i < plan->n_seams; i++)
@@ -398,8 +400,6 @@ static void write_cards(pv_json_writer *w, const pv_plan *plan)
 /* Which sheets lie over: it decides what is trimmed, and where tags and labels stand. */
 static void write_overs(pv_json_writer *w, const pv_plan *plan)
 {
-    if (plan->version < 2)
-        return;
     pv_json_key(w, "over");
     pv_json_open_inline(w, '[');
     for (size_t i = 0; i < plan->n_seams; i++)

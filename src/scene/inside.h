@@ -13,9 +13,13 @@ struct pv_support {
 };
 
 /* The sides of a fill or mark. */
+static inline const pv_sides *pv_area_sides(const pv_scene *mat, pv_item_kind kind, size_t of)
+{
+    return &mat->areas[kind == PV_ITEM_FILL ? of : mat->art->n_fills + of];
+}
 static inline const pv_sides *pv_item_sides(const pv_scene *mat, const pv_item *item)
 {
-    return &mat->areas[item->kind == PV_ITEM_FILL ? item->of : mat->art->n_fills + item->of];
+    return pv_area_sides(mat, item->kind, item->of);
 }
 
 #endif

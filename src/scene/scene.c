@@ -278,6 +278,11 @@ static bool ask(void *context, size_t thing)
     return true;
 }
 
+bool pv_scene_covers(const pv_scene *mat, pv_item_kind kind, size_t of, pv_vec p)
+{
+    return pv_sides_cover(pv_area_sides(mat, kind, of), p);
+}
+
 pv_spot pv_scene_at(const pv_scene *scene, pv_vec p)
 {
     const pv_scene *mat = scene->mat != NULL ? scene->mat : scene;

@@ -118,6 +118,9 @@ void pv_look_drop(pv_look *look);
 /* What stands at a point: of the mat, lettering and what only pages have left out. */
 pv_spot pv_scene_at(const pv_scene *scene, pv_vec p);
 
+/* Whether a fill or mark of the art covers a point, hidden or not. */
+bool pv_scene_covers(const pv_scene *mat, pv_item_kind kind, size_t of, pv_vec p);
+
 /* All items whose box meets a box, the mat's first; text with all that may print of it. False where
  * memory ran out. Of slanting and round things only those are found that come near, not all whose
  * boxes do. */

@@ -25,7 +25,10 @@ BY_HAND void art_start(pv_art *art, const char *name, double width, double heigh
                             {"red", {200, 30, 20}},
                             {"green", {150, 220, 150}},
                             {"navy", {20, 30, 120}}};
-    *art = (pv_art){.name = pv_copy_text(name), .edition = pv_copy_text("1"), .ground = WHITE};
+    ck_assert(pv_art_open(art));
+    art->name = pv_copy_text(name);
+    art->edition = pv_copy_text("1");
+    art->ground = WHITE;
     art->size = pv_v(width, height);
     art->tolerances = (pv_tolerances){0.003, 0.5, 1, 2, 1};
     art->colours = PV_NEW_ARRAY(N_COLOURS, pv_colour);

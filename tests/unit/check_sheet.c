@@ -1,8 +1,7 @@
 /* A sheet's anatomy, read back from its drawing: nothing overlaps, nothing is cut off, nothing
  * stands in the finished surface, and what must be said is said. */
-#include "common.h"
+#include "art_by_hand.h"
 
-#include "base/memory.h"
 #include "course/model.h"
 #include "draw/art.h"
 #include "draw/backend.h"
@@ -20,42 +19,31 @@
 
 /* ---- a course ---- */
 
-typedef struct sample {
-    struct pv_course course;
-    pv_colour colours[2];
-    pv_line line;
-    pv_piece piece;
-    pv_piece route[3];
-} sample;
-
-static const pv_course *make_course(sample *s, double width, double height, char *name)
+/* A mat with a line over it, and a route across most of it, round, and back again: seams are
+ * crossed both ways, some twice. */
+static pv_plan *plan_named(double width, double height, const char *name,
+                           const pv_layout_options *options, pv_diags *diags)
 {
-    *s = (sample){.colours = {{"white", {255, 255, 255}}, {"black", {0, 0, 0}}}};
-    s->piece = pv_segment(pv_v(0, height / 3), pv_v(width, height / 2));
-    s->line = (pv_line){.id = "line", .pieces = &s->piece, .n_pieces = 1, .width = 20, .colour = 1};
-    pv_art *art = &s->course.art;
-    art->name = name;
-    art->edition = "2026-1";
-    art->size = pv_v(width, height);
-    art->colours = s->colours;
-    art->n_colours = 2;
-    art->lines = &s->line;
-    art->n_lines = 1;
-    art->tolerances = (pv_tolerances){0.003, 0.3, 0.5, 3, 0.5};
-    /* Across most of the mat, round, and back again: seams are crossed both ways, some twice. */
+    pv_course course = {.art = {0}};
+    pv_art *art = &course.art;
+    art_start(art, name, width, height);
+    free(art->edition);
+    art->edition = pv_copy_text("2026-1");
+    add_straight(art, 20, pv_v(0, height / 3), pv_v(width, height / 2));
     double r = fmin(width, height) / 3;
-    s->route[0] = pv_segment(pv_v(width / 10, height / 9), pv_v(width / 2, height / 2 + r));
-    s->route[1] = pv_arc(pv_v(width / 2, height / 2), r, PV_PI / 2, -1.7 * PV_PI);
-    s->route[2] = pv_segment(s->route[1].b, s->route[0].a);
-    s->course.route = (pv_route){.pieces = s->route, .n = 3};
-    return &s->course;
+    pv_piece route[3];
+    route[0] = pv_segment(pv_v(width / 10, height / 9), pv_v(width / 2, height / 2 + r));
+    route[1] = pv_arc(pv_v(width / 2, height / 2), r, PV_PI / 2, -1.7 * PV_PI);
+    route[2] = pv_segment(route[1].b, route[0].a);
+    course.route = (pv_route){.pieces = route, .n = 3};
+    pv_plan *plan = pv_plan_make(&course, options, diags);
+    pv_art_clear(art);
+    return plan;
 }
 
 static pv_plan *make_plan(double width, double height, const char *paper, double margin,
                           double overlap, pv_orientation orientation, pv_diags *diags)
 {
-    static char name[] = "Quayside";
-    sample s;
     pv_layout_options o = pv_layout_defaults();
     o.paper = paper;
     o.orientation = orientation;
@@ -63,7 +51,7 @@ static pv_plan *make_plan(double width, double height, const char *paper, double
         o.margin[i] = margin;
     if (overlap > 0)
         o.overlap = overlap;
-    return pv_plan_make(make_course(&s, width, height, name), &o, diags);
+    return plan_named(width, height, "Quayside", &o, diags);
 }
 
 /* ---- reading a drawing back ---- */
@@ -490,10 +478,9 @@ START_TEST(any_name_can_be_printed)
         "\xFF\x80 broken"};
     pv_diags *diags = pv_diags_new();
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
-        sample s;
         pv_layout_options o = pv_layout_defaults();
         o.paper = "A6";
-        pv_plan *plan = pv_plan_make(make_course(&s, 200, 200, names[i]), &o, diags);
+        pv_plan *plan = plan_named(200, 200, names[i], &o, diags);
         ck_assert_ptr_nonnull(plan);
         unsigned char *bytes = NULL;
         size_t size = 0;
