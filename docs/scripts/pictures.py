@@ -84,6 +84,14 @@ def published(pavior, folder, check):
     return complaint or settle(check, "quayside", svg)
 
 
+def readme(pavior, folder):
+    """The README's course must parse; it has no picture."""
+    text = open(os.path.join(DOCS, "..", "README.md"), encoding="utf-8").read()
+    block = re.search(r'^(    course ".*\n(?:    .*\n|\n)*)', text, re.M)
+    said, status = review(pavior, folder, "readme.course", re.sub("^    ", "", block[1], flags=re.M))
+    return None if status == 0 and not said else f"README.md: its course, status {status}\n{said}"
+
+
 def main():
     check = "--check" in sys.argv
     pavior = os.path.abspath(sys.argv[-1])
@@ -91,8 +99,7 @@ def main():
     with tempfile.TemporaryDirectory() as folder:
         for path in sorted(glob.glob(os.path.join(DOCS, "*", "*.md"))):
             wrong += run_document(pavior, folder, check, path, drawn)
-        complaint = published(pavior, folder, check)
-        wrong += [complaint] if complaint else []
+        wrong += [line for line in (published(pavior, folder, check), readme(pavior, folder)) if line]
         drawn.append("quayside")
     wrong += [f"example {n}: there are two" for n in sorted(set(drawn)) if drawn.count(n) > 1]
     for line in wrong:
