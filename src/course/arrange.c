@@ -2,7 +2,6 @@
 
 #include "base/memory.h"
 #include "course/meet.h"
-#include "course/regions.h"
 
 #include <stdlib.h>
 

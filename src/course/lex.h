@@ -4,7 +4,7 @@
 #define COURSE_LEX_H
 
 #include "base/diag.h"
-#include "course/lex_words.h"
+#include "course/vocabulary.h"
 
 typedef enum pv_token_kind {
     PV_TOKEN_NAME,   /* `more` is its number among the distinct names */

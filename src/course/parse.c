@@ -1,8 +1,8 @@
 /* The run through a course: statement after statement, repetitions, and on after an error. */
-#include "course/parse.h"
-
 #include "base/memory.h"
-#include "course/regions.h"
+#include "course/expression.h"
+#include "course/settle.h"
+#include "course/statements.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -24,7 +24,7 @@ static void recover(pv_parser *p)
     }
 }
 
-/* --- repetition ---------------------------------------------------------------------------- */
+/* ---- repetition ---- */
 
 typedef struct repetition {
     uint32_t name; /* number of its variable */
@@ -58,13 +58,13 @@ static bool read_range(pv_parser *p, repetition *r)
 {
     pv_amount from, to, step = {PV_KIND_NUMBER, 1, 0};
     uint32_t at_from = p->next + 1;
-    if (!pv_accept_word(p, PV_WORD_FROM))
-        return pv_expected_word(p, PV_WORD_FROM);
+    if (!pv_take_word(p, PV_WORD_FROM))
+        return false;
     if (!pv_amount_read(p, &from))
         return false;
     uint32_t from_last = p->next - 1, at_to = p->next + 1;
-    if (!pv_accept_word(p, PV_WORD_TO))
-        return pv_expected_word(p, PV_WORD_TO);
+    if (!pv_take_word(p, PV_WORD_TO))
+        return false;
     if (!pv_amount_read(p, &to))
         return false;
     uint32_t at_step = p->next, last = p->next - 1;
@@ -99,12 +99,10 @@ static bool read_header(pv_parser *p, repetition *r)
     if (name->kind != PV_TOKEN_NAME)
         return pv_expected(p, "the name of the repetition's variable", 0);
     if (p->names[name->more].let_line != 0)
-        return pv_wrong(p, p->next, p->next, NULL, "\"%.*s\" has a value already",
-                        (int)name->length, pv_chars(p, name));
+        return PV_WRONG_HERE(p, NULL, "\"%.*s\" has a value already", PV_SHOWN(p, name));
     r->name = name->more;
     pv_advance(p);
-    return read_range(p, r) &&
-           (pv_peek(p)->kind == PV_TOKEN_STOP || pv_expected_word(p, PV_WORD_STEP));
+    return read_range(p, r) && (pv_peek(p)->kind == PV_TOKEN_STOP || pv_take_word(p, PV_WORD_STEP));
 }
 
 static void run(pv_parser *p, uint32_t until);
@@ -165,26 +163,7 @@ static bool state_end(pv_parser *p)
     return pv_wrong(p, p->begin, p->begin, NULL, "there is no repetition to end here");
 }
 
-/* --- statements ---------------------------------------------------------------------------- */
-
-typedef bool statement_reader(pv_parser *p);
-
-static statement_reader *const readers[PV_WORD_COUNT] = {
-    [PV_WORD_COURSE] = pv_state_course, [PV_WORD_MAT] = pv_state_mat,
-    [PV_WORD_COLOUR] = pv_state_colour, [PV_WORD_TOLERANCE] = pv_state_tolerance,
-    [PV_WORD_PAINT] = pv_state_paint,   [PV_WORD_LINE] = pv_state_line,
-    [PV_WORD_ARC] = pv_state_arc,       [PV_WORD_CIRCLE] = pv_state_circle,
-    [PV_WORD_BOX] = pv_state_box,       [PV_WORD_FILL] = pv_state_fill,
-    [PV_WORD_TEXT] = pv_state_text,     [PV_WORD_START] = pv_state_start,
-    [PV_WORD_FINISH] = pv_state_finish, [PV_WORD_ROBOT] = pv_state_robot,
-    [PV_WORD_ROUTE] = pv_state_route,   [PV_WORD_LET] = pv_state_let,
-    [PV_WORD_REPEAT] = state_repeat,    [PV_WORD_END] = state_end,
-};
-
-/* Statements that may stand once. */
-#define ONCE                                                                                       \
-    (PV_W(PV_WORD_COURSE) | PV_W(PV_WORD_MAT) | PV_W(PV_WORD_START) | PV_W(PV_WORD_FINISH) |       \
-     PV_W(PV_WORD_ROBOT) | PV_W(PV_WORD_ROUTE))
+/* ---- statements ---- */
 
 static bool first_of_its_kind(pv_parser *p, pv_word word)
 {
@@ -195,13 +174,14 @@ static bool first_of_its_kind(pv_parser *p, pv_word word)
         p->seen_line[word] = token->line;
         return true;
     }
-    if ((ONCE & PV_W(word)) == 0)
+    const pv_statement *statement = pv_statement_of(word);
+    if (statement == NULL || !statement->once)
         return true;
     if (p->seen_line[word] == token->line)
-        return pv_wrong(p, p->next, p->next, NULL, "%s may stand once only, not in a repetition",
-                        pv_word_text(word));
-    return pv_wrong(p, p->next, p->next, NULL, "%s may stand once only; the first is in line %u",
-                    pv_word_text(word), p->seen_line[word]);
+        return PV_WRONG_HERE(p, NULL, "%s may stand once only, not in a repetition",
+                             pv_word_text(word));
+    return PV_WRONG_HERE(p, NULL, "%s may stand once only; the first is in line %u",
+                         pv_word_text(word), p->seen_line[word]);
 }
 
 static bool unknown_statement(pv_parser *p)
@@ -210,17 +190,36 @@ static bool unknown_statement(pv_parser *p)
     if (token->kind == PV_TOKEN_NAME && token[1].kind == PV_TOKEN_EQUALS) {
         char hint[PV_NAME_MAX + 64];
         snprintf(hint, sizeof hint, "to give a name a value, write let %.*s = ...",
-                 (int)token->length, pv_chars(p, token));
-        return pv_wrong(p, p->next, p->next, hint, "\"%.*s\" begins no statement",
-                        (int)token->length, pv_chars(p, token));
+                 PV_SHOWN(p, token));
+        return PV_WRONG_HERE(p, hint, "\"%.*s\" begins no statement", PV_SHOWN(p, token));
     }
     if (token->kind == PV_TOKEN_WORD && p->failed)
         return pv_silent(p); /* the rest of a statement that was reported */
     if (token->kind == PV_TOKEN_WORD)
         return pv_wrong(p, p->next, p->next,
                         "to carry on the statement above, end its line with a comma",
-                        "\"%.*s\" begins no statement", (int)token->length, pv_chars(p, token));
+                        "\"%.*s\" begins no statement", PV_SHOWN(p, token));
     return pv_expected(p, "a statement", PV_STATEMENTS);
+}
+
+/* Said once: whatever lies on the mat is checked against its size. */
+static void need_mat(pv_parser *p)
+{
+    if ((p->seen[0] & PV_W(PV_WORD_MAT)) != 0 || p->mat_missed)
+        return;
+    p->mat_missed = true;
+    pv_wrong(p, p->begin, p->begin, "state it above: mat 1200mm by 900mm",
+             "the mat's size comes before what lies on it");
+}
+
+static bool carry_out(pv_parser *p, pv_word word)
+{
+    const pv_statement *statement = pv_statement_of(word);
+    if (statement == NULL)
+        return word == PV_WORD_REPEAT ? state_repeat(p) : state_end(p);
+    if (statement->on_mat)
+        need_mat(p);
+    return statement->read(p);
 }
 
 static bool read_statement(pv_parser *p)
@@ -232,7 +231,7 @@ static bool read_statement(pv_parser *p)
     if (!count_item(p, p->next) || !first_of_its_kind(p, word))
         return false;
     pv_advance(p);
-    if (!readers[word](p))
+    if (!carry_out(p, word))
         return false;
     if (pv_peek(p)->kind == PV_TOKEN_STOP || word == PV_WORD_REPEAT)
         return true;
@@ -254,7 +253,7 @@ static void run(pv_parser *p, uint32_t until)
     }
 }
 
-/* --- the whole ----------------------------------------------------------------------------- */
+/* ---- the whole ---- */
 
 /* Names that have a meaning from the start. */
 static void name_built_ins(pv_parser *p)

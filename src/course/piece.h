@@ -6,6 +6,11 @@
 
 #include <stddef.h>
 
+/* Points closer than this are one point: it is far below what any printer resolves (0.01 mm at
+ * 2,400 dpi), and far above what rounding does to coordinates of up to PV_COURSE_REACH (1e-10 mm).
+ */
+#define PV_TOUCH 0.001 /* mm */
+
 typedef struct pv_piece {
     pv_vec a, b; /* where it starts and ends */
     bool arc;

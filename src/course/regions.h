@@ -7,8 +7,6 @@
 
 #include "course/art.h"
 
-#define PV_TOUCH 0.001 /* mm */
-
 typedef struct pv_regions pv_regions;
 
 /* The arrangement of the art's lines. Faces that are narrower than PV_TOUCH on average (2 area /

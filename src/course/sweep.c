@@ -1,7 +1,6 @@
 #include "course/sweep.h"
 
 #include "base/memory.h"
-#include "course/regions.h"
 
 #include <stdlib.h>
 

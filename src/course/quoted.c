@@ -1,8 +1,8 @@
-/* Quoted texts, with plain numbers put in between braces. */
-#include "course/parse.h"
+#include "course/quoted.h"
 
 #include "base/text.h"
 #include "base/words.h"
+#include "course/expression.h"
 #include "type/type.h"
 
 #include <stdio.h>
@@ -79,8 +79,8 @@ static bool add_number(pv_parser *p, pv_text *out, size_t *n)
         return pv_wrong(p, open, p->next,
                         q.kind == PV_KIND_POINT ? NULL : "divide it by its unit: {gap/1mm}",
                         "a text takes plain numbers, this is %s", pv_kind_name(q.kind));
-    if (!pv_accept(p, PV_TOKEN_CLOSE_BRACE))
-        return pv_expected(p, "}", 0);
+    if (!pv_take(p, PV_TOKEN_CLOSE_BRACE, "}"))
+        return false;
     char said[PV_SAID_NUMBER];
     pv_text_add(out, "%s", pv_say_number(q.v, said));
     *n += strlen(said);
@@ -119,7 +119,7 @@ bool pv_quoted_read(pv_parser *p, const char *what, char **out)
         return false;
     }
     if (text.length == 0)
-        return pv_wrong(p, first, p->next - 1, NULL, "this text is empty");
+        return PV_WRONG_SINCE(p, first, NULL, "this text is empty");
     *out = pv_text_take(&text);
     return *out != NULL || pv_no_memory(p);
 }

@@ -1,8 +1,7 @@
-/* Paths: legs, straight or arcs, each beginning where the one before ended. */
-#include "course/parse.h"
+#include "course/path.h"
 
 #include "base/memory.h"
-#include "course/regions.h"
+#include "course/expression.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -103,8 +102,8 @@ static bool leg_from(pv_parser *p, pv_path *path)
 static bool leg_straight(pv_parser *p, pv_path *path, pv_vec to, uint32_t first)
 {
     if (pv_dist(path->at, to) <= PV_TOUCH)
-        return pv_wrong(p, first, p->next - 1, NULL,
-                        "this leg has no length: the path is at this point already");
+        return PV_WRONG_SINCE(p, first, NULL,
+                              "this leg has no length: the path is at this point already");
     return pv_point_in_reach(p, to, first, p->next - 1) &&
            pv_path_add(p, path, pv_segment(path->at, to));
 }
@@ -153,16 +152,17 @@ static bool read_turn(pv_parser *p, double *angle)
     if (!pv_angle_read(p, angle))
         return false;
     if (!(*angle > 0))
-        return pv_wrong(p, first, p->next - 1, "left and right give the direction",
-                        "a turn is more than zero");
+        return PV_WRONG_SINCE(p, first, "left and right give the direction",
+                              "a turn is more than zero");
     if (*angle > 2 * PV_PI * (1 + 1e-12))
-        return pv_wrong(p, first, p->next - 1, NULL, "a turn is at most 360 degrees");
+        return PV_WRONG_SINCE(p, first, NULL, "a turn is at most 360 degrees");
     return true;
 }
 
-static bool too_short(pv_parser *p, uint32_t first)
+bool pv_arc_has_length(pv_parser *p, const pv_arc_words *arc, uint32_t first)
 {
-    return pv_wrong(p, first, p->next - 1, NULL, "this arc has no length");
+    return arc->radius * fabs(arc->sweep) > PV_TOUCH ||
+           PV_WRONG_SINCE(p, first, NULL, "this arc has no length");
 }
 
 /* left A: on the spot. left A radius R: along an arc that goes on in the path's heading. */
@@ -182,8 +182,8 @@ static bool leg_turn(pv_parser *p, pv_path *path, double side)
     }
     if (!pv_size_read(p, "a radius", PV_COURSE_WIDTH_MIN, &radius))
         return false;
-    if (radius * angle <= PV_TOUCH)
-        return too_short(p, word);
+    if (!pv_arc_has_length(p, &(pv_arc_words){.radius = radius, .sweep = angle}, word))
+        return false;
     path->turn = 0;
     double heading = path->heading + side * angle;
     double from = path->heading - side * PV_PI / 2;
@@ -209,9 +209,9 @@ bool pv_arc_word_read(pv_parser *p, pv_arc_words *arc, pv_word word)
     if (!pv_angle_read(p, &arc->sweep))
         return false;
     if (arc->sweep == 0)
-        return pv_wrong(p, first, p->next - 1, NULL, "an arc's sweep is not zero");
+        return PV_WRONG_SINCE(p, first, NULL, "an arc's sweep is not zero");
     if (fabs(arc->sweep) > 2 * PV_PI * (1 + 1e-12))
-        return pv_wrong(p, first, p->next - 1, NULL, "an arc's sweep is at most 360 degrees");
+        return PV_WRONG_SINCE(p, first, NULL, "an arc's sweep is at most 360 degrees");
     return true;
 }
 
@@ -239,14 +239,14 @@ static bool join_arc(pv_parser *p, const pv_path *path, pv_arc_words *arc, uint3
         arc->from = from;
     pv_vec start = pv_add(arc->centre, pv_polar(arc->radius, arc->from));
     if (pv_dist(start, path->at) > PV_TOUCH)
-        return pv_wrong(p, first, p->next - 1,
-                        "radius and from may be left out: they follow from where the path stands",
-                        "this arc starts at %s, but the path stands at %s",
-                        say_point(start, starts), say_point(path->at, stands));
+        return PV_WRONG_SINCE(
+            p, first, "radius and from may be left out: they follow from where the path stands",
+            "this arc starts at %s, but the path stands at %s", say_point(start, starts),
+            say_point(path->at, stands));
     if (radius < PV_COURSE_WIDTH_MIN || radius > PV_COURSE_SIDE_MAX)
-        return pv_wrong(p, first, p->next - 1, NULL,
-                        "the path stands %s mm from this arc's centre: no radius for an arc",
-                        pv_say_number(round(radius * 1e4) / 1e4, starts));
+        return PV_WRONG_SINCE(p, first, NULL,
+                              "the path stands %s mm from this arc's centre: no radius for an arc",
+                              pv_say_number(round(radius * 1e4) / 1e4, starts));
     arc->from = from;
     arc->radius = radius;
     return true;
@@ -273,10 +273,9 @@ static bool leg_arc(pv_parser *p, pv_path *path)
     pv_words needed = PV_W(PV_WORD_CENTRE) | PV_W(PV_WORD_SWEEP);
     if (!path->begun)
         needed |= PV_W(PV_WORD_RADIUS) | PV_W(PV_WORD_FROM);
-    if (lacks(p, first, &arc, needed) || (path->begun && !join_arc(p, path, &arc, first)))
+    if (lacks(p, first, &arc, needed) || (path->begun && !join_arc(p, path, &arc, first)) ||
+        !pv_arc_has_length(p, &arc, first))
         return false;
-    if (arc.radius * fabs(arc.sweep) <= PV_TOUCH)
-        return too_short(p, first);
     pv_piece piece = pv_arc(arc.centre, arc.radius, arc.from, arc.sweep);
     if (path->begun)
         piece.a = path->at;

@@ -1,5 +1,4 @@
-/* Tokens, and findings at them. */
-#include "course/parse.h"
+#include "course/reader.h"
 
 #include "base/text.h"
 #include "base/words.h"
@@ -45,7 +44,7 @@ const char *pv_chars(const pv_parser *p, const pv_token *token)
     return p->lexed.text + token->at;
 }
 
-/* --- findings ------------------------------------------------------------------------------ */
+/* ---- findings ---- */
 
 /* A line longer than this many bytes is not repeated in findings. */
 #define SHOWN_MAX 1000
@@ -157,7 +156,7 @@ bool pv_silent(pv_parser *p)
     return false;
 }
 
-/* --- what is wrong with a token ------------------------------------------------------------ */
+/* ---- what is wrong with a token ---- */
 
 /* Characters that look like those of the language but are others. */
 static const struct {
@@ -190,8 +189,7 @@ static bool bad_character(pv_parser *p, const pv_token *token)
         if (strlen(lookalikes[i].chars) == token->length &&
             memcmp(lookalikes[i].chars, chars, token->length) == 0)
             hint = lookalikes[i].hint;
-    return pv_wrong(p, p->next, p->next, hint, "\"%.*s\" has no meaning here", (int)token->length,
-                    chars);
+    return PV_WRONG_HERE(p, hint, "\"%.*s\" has no meaning here", (int)token->length, chars);
 }
 
 static bool bad_quote(pv_parser *p)
@@ -211,30 +209,31 @@ static bool bad_token(pv_parser *p)
     const char *chars = pv_chars(p, token);
     switch ((pv_bad)token->what) {
     case PV_BAD_CONTROL:
-        return pv_wrong(p, p->next, p->next, "delete it, and type it anew",
-                        "a control character (code %d) has no place in a course",
-                        token->length == 1 ? (unsigned char)chars[0] : (unsigned char)chars[1]);
+        return PV_WRONG_HERE(p, "delete it, and type it anew",
+                             "a control character (code %d) has no place in a course",
+                             token->length == 1 ? (unsigned char)chars[0]
+                                                : (unsigned char)chars[1]);
     case PV_BAD_NUL:
-        return pv_wrong(p, p->next, p->next, "is this a text file?",
-                        "a NUL byte has no place in a course");
+        return PV_WRONG_HERE(p, "is this a text file?", "a NUL byte has no place in a course");
     case PV_BAD_UTF8:
-        return pv_wrong(p, p->next, p->next, "save the file as UTF-8",
-                        "byte 0x%02X is not well-formed UTF-8", (unsigned char)chars[0]);
+        return PV_WRONG_HERE(p, "save the file as UTF-8", "byte 0x%02X is not well-formed UTF-8",
+                             (unsigned char)chars[0]);
     case PV_BAD_RETURN:
-        return pv_wrong(p, p->next, p->next, "save the file with line ends LF or CR LF",
-                        "a carriage return without line feed");
+        return PV_WRONG_HERE(p, "save the file with line ends LF or CR LF",
+                             "a carriage return without line feed");
     case PV_BAD_QUOTE:
         return bad_quote(p);
     case PV_BAD_BRACE:
-        return pv_wrong(p, p->next, p->next, "braces themselves are written {{ and }}",
-                        "a brace in this text lacks its partner");
+        return PV_WRONG_HERE(p, "braces themselves are written {{ and }}",
+                             "a brace in this text lacks its partner");
     case PV_BAD_ESCAPE:
-        return pv_wrong(p, p->next, p->next, "write \\\" for a quote and \\\\ for a backslash",
-                        "a backslash stands before something else than a quote or a backslash");
+        return PV_WRONG_HERE(
+            p, "write \\\" for a quote and \\\\ for a backslash",
+            "a backslash stands before something else than a quote or a backslash");
     case PV_BAD_LONG_NAME:
-        return pv_wrong(p, p->next, p->next, NULL, "a name has at most %d characters", PV_NAME_MAX);
+        return PV_WRONG_HERE(p, NULL, "a name has at most %d characters", PV_NAME_MAX);
     case PV_BAD_LONG_NUMBER:
-        return pv_wrong(p, p->next, p->next, NULL, "a number has at most %d digits", PV_NAME_MAX);
+        return PV_WRONG_HERE(p, NULL, "a number has at most %d digits", PV_NAME_MAX);
     case PV_BAD_CHARACTER:
         break;
     }
@@ -249,7 +248,7 @@ static void describe(const pv_parser *p, const pv_token *token, char *out, size_
     else if (token->kind == PV_TOKEN_QUOTE || token->kind == PV_TOKEN_CHARS)
         snprintf(out, size, "a text");
     else
-        snprintf(out, size, "\"%.*s\"", (int)token->length, pv_chars(p, token));
+        snprintf(out, size, "\"%.*s\"", PV_SHOWN(p, token));
 }
 
 /* A comma before a line that begins another statement carries this one on into it. */
@@ -270,40 +269,6 @@ const char *pv_comma_hint(const pv_parser *p)
     return "a comma at the end of this line carries the statement on into the next";
 }
 
-bool pv_expected_word(pv_parser *p, pv_word word)
-{
-    char wanted[32];
-    snprintf(wanted, sizeof wanted, "\"%s\"", pv_word_text(word));
-    return pv_expected(p, wanted, PV_W(word));
-}
-
-bool pv_expected(pv_parser *p, const char *wanted, pv_words words)
-{
-    const pv_token *token = pv_peek(p);
-    if (token->kind == PV_TOKEN_BAD)
-        return bad_token(p);
-    char found[PV_NAME_MAX + 32], hint[PV_NAME_MAX + 80] = "";
-    describe(p, token, found, sizeof found);
-    if (runs_on(p)) {
-        snprintf(hint, sizeof hint, "the comma at the end of line %u carries the statement on",
-                 p->lexed.tokens[p->next - 1].line);
-    } else if (token->kind == PV_TOKEN_NAME || token->kind == PV_TOKEN_WORD) {
-        pv_nearest nearest = {.word = pv_chars(p, token), .length = token->length};
-        pv_nearest_offer_words(&nearest, words);
-        if (nearest.best[0] != '\0')
-            snprintf(hint, sizeof hint, "did you mean \"%s\"?", nearest.best);
-    } else if (token->kind == PV_TOKEN_QUOTE && p->next > 0 &&
-               p->lexed.tokens[p->next - 1].kind == PV_TOKEN_NUMBER) {
-        snprintf(hint, sizeof hint, "inches are written in");
-    } else if (pv_comma_hint(p) != NULL) {
-        snprintf(hint, sizeof hint, "%s", pv_comma_hint(p));
-    }
-    return pv_wrong(p, p->next, p->next, hint[0] != '\0' ? hint : NULL, "expected %s, found %s",
-                    wanted, found);
-}
-
-/* --- parts of a statement ------------------------------------------------------------------ */
-
 static char *word_list(pv_words words)
 {
     pv_text list = PV_TEXT_INIT;
@@ -320,28 +285,90 @@ static char *word_list(pv_words words)
     return pv_text_take(&list);
 }
 
-bool pv_part(pv_parser *p, pv_words allowed, pv_words once, pv_words *seen, pv_word *word)
+pv_nearest pv_nearest_here(const pv_parser *p)
 {
-    *word = PV_WORD_COUNT;
-    pv_accept(p, PV_TOKEN_COMMA);
-    const pv_token *token = pv_peek(p);
-    if (token->kind == PV_TOKEN_STOP || token->kind == PV_TOKEN_FILE_END)
-        return true;
-    if (token->kind != PV_TOKEN_WORD || (allowed & PV_W(token->what)) == 0) {
-        char *list = word_list(allowed);
-        if (list == NULL)
-            return pv_no_memory(p);
-        pv_expected(p, list, allowed);
-        free(list);
-        return false;
+    return (pv_nearest){.word = pv_chars(p, pv_peek(p)), .length = pv_peek(p)->length};
+}
+
+/* What to do about the next token; NULL where nothing is known. */
+static const char *expected_hint(const pv_parser *p, pv_nearest *nearest, pv_words words)
+{
+    const pv_token *token = pv_peek(p), *before = p->next > 0 ? token - 1 : NULL;
+    if (runs_on(p)) {
+        snprintf(nearest->hint, sizeof nearest->hint,
+                 "the comma at the end of line %u carries the statement on", before->line);
+        return nearest->hint;
     }
-    *word = (pv_word)token->what;
-    pv_words bit = PV_W(*word);
-    if ((*seen & once & bit) != 0)
-        return pv_wrong(p, p->next, p->next, NULL, "%s is given twice", pv_word_text(*word));
-    *seen |= bit;
+    if (token->kind == PV_TOKEN_NAME || token->kind == PV_TOKEN_WORD) {
+        pv_nearest_offer_words(nearest, words);
+        return pv_nearest_hint(nearest);
+    }
+    if (token->kind == PV_TOKEN_QUOTE && before != NULL && before->kind == PV_TOKEN_NUMBER)
+        return "inches are written in";
+    return pv_comma_hint(p);
+}
+
+bool pv_expected(pv_parser *p, const char *wanted, pv_words words)
+{
+    const pv_token *token = pv_peek(p);
+    if (token->kind == PV_TOKEN_BAD)
+        return bad_token(p);
+    char found[PV_NAME_MAX + 32], *list = wanted == NULL ? word_list(words) : NULL;
+    if (wanted == NULL && list == NULL)
+        return pv_no_memory(p);
+    describe(p, token, found, sizeof found);
+    pv_nearest nearest = pv_nearest_here(p);
+    PV_WRONG_HERE(p, expected_hint(p, &nearest, words), "expected %s, found %s",
+                  wanted != NULL ? wanted : list, found);
+    free(list);
+    return false;
+}
+
+bool pv_take(pv_parser *p, pv_token_kind kind, const char *wanted)
+{
+    return pv_accept(p, kind) || pv_expected(p, wanted, 0);
+}
+
+bool pv_take_word(pv_parser *p, pv_word word)
+{
+    char wanted[32];
+    snprintf(wanted, sizeof wanted, "\"%s\"", pv_word_text(word));
+    return pv_accept_word(p, word) || pv_expected(p, wanted, PV_W(word));
+}
+
+bool pv_take_choice(pv_parser *p, pv_words words, pv_word *word)
+{
+    *word = (pv_word)pv_peek(p)->what;
+    if (pv_peek(p)->kind != PV_TOKEN_WORD || (words & PV_W(*word)) == 0)
+        return pv_expected(p, NULL, words);
     pv_advance(p);
     return true;
+}
+
+/* ---- parts of a statement ---- */
+
+static bool at_end(const pv_parser *p)
+{
+    return pv_peek(p)->kind == PV_TOKEN_STOP || pv_peek(p)->kind == PV_TOKEN_FILE_END;
+}
+
+bool pv_parts(pv_parser *p, pv_words allowed, pv_words once, pv_words *seen, pv_part_reader *read,
+              void *into)
+{
+    for (;;) {
+        pv_word word;
+        pv_accept(p, PV_TOKEN_COMMA);
+        if (at_end(p))
+            return true;
+        uint32_t at = p->next;
+        if (!pv_take_choice(p, allowed, &word))
+            return false;
+        if ((*seen & once & PV_W(word)) != 0)
+            return pv_wrong(p, at, at, NULL, "%s is given twice", pv_word_text(word));
+        *seen |= PV_W(word);
+        if (!read(p, word, into))
+            return false;
+    }
 }
 
 bool pv_need(pv_parser *p, pv_words needed, pv_words seen)

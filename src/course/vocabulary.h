@@ -1,6 +1,6 @@
 /* The words of the course language, and the nearest of several words to one that is none. */
-#ifndef COURSE_LEX_WORDS_H
-#define COURSE_LEX_WORDS_H
+#ifndef COURSE_VOCABULARY_H
+#define COURSE_VOCABULARY_H
 
 #include "base/words.h"
 
@@ -8,60 +8,31 @@
 #include <stddef.h>
 #include <stdint.h>
 
-/* At most 64, so that a set of them is one integer. */
-typedef enum pv_word {
-    PV_WORD_AHEAD,
-    PV_WORD_ANCHOR,
-    PV_WORD_ANGLE,
-    PV_WORD_ARC,
-    PV_WORD_AT,
-    PV_WORD_BOX,
-    PV_WORD_BY,
-    PV_WORD_CENTRE,
-    PV_WORD_CIRCLE,
-    PV_WORD_CLOSE,
-    PV_WORD_COLOUR,
-    PV_WORD_COURSE,
-    PV_WORD_EDITION,
-    PV_WORD_END,
-    PV_WORD_ENDS,
-    PV_WORD_FILL,
-    PV_WORD_FINISH,
-    PV_WORD_FLAT,
-    PV_WORD_FROM,
-    PV_WORD_GREY,
-    PV_WORD_GROUND,
-    PV_WORD_HEADING,
-    PV_WORD_HEIGHT,
-    PV_WORD_HEX,
-    PV_WORD_LEFT,
-    PV_WORD_LET,
-    PV_WORD_LINE,
-    PV_WORD_MAT,
-    PV_WORD_PAINT,
-    PV_WORD_PIVOT,
-    PV_WORD_RADIUS,
-    PV_WORD_REPEAT,
-    PV_WORD_RGB,
-    PV_WORD_RIGHT,
-    PV_WORD_ROBOT,
-    PV_WORD_ROUND,
-    PV_WORD_ROUTE,
-    PV_WORD_SCALE,
-    PV_WORD_SIZE,
-    PV_WORD_SKEW,
-    PV_WORD_SPACING,
-    PV_WORD_SQUARE,
-    PV_WORD_START,
-    PV_WORD_STEP,
-    PV_WORD_STRAIGHTNESS,
-    PV_WORD_SWEEP,
-    PV_WORD_TEXT,
-    PV_WORD_TO,
-    PV_WORD_TOLERANCE,
-    PV_WORD_WIDTH,
-    PV_WORD_COUNT
-} pv_word;
+/* In the order in which messages list them. At most 64, so that a set of them is one integer. */
+/* clang-format off */
+#define PV_WORDS(X) \
+    X(AHEAD, "ahead") X(ANCHOR, "anchor") X(ANGLE, "angle") \
+    X(ARC, "arc") X(AT, "at") X(BOX, "box") \
+    X(BY, "by") X(CENTRE, "centre") X(CIRCLE, "circle") \
+    X(CLOSE, "close") X(COLOUR, "colour") X(COURSE, "course") \
+    X(EDITION, "edition") X(END, "end") X(ENDS, "ends") \
+    X(FILL, "fill") X(FINISH, "finish") X(FLAT, "flat") \
+    X(FROM, "from") X(GREY, "grey") X(GROUND, "ground") \
+    X(HEADING, "heading") X(HEIGHT, "height") X(HEX, "hex") \
+    X(LEFT, "left") X(LET, "let") X(LINE, "line") \
+    X(MAT, "mat") X(PAINT, "paint") X(PIVOT, "pivot") \
+    X(RADIUS, "radius") X(REPEAT, "repeat") X(RGB, "rgb") \
+    X(RIGHT, "right") X(ROBOT, "robot") X(ROUND, "round") \
+    X(ROUTE, "route") X(SCALE, "scale") X(SIZE, "size") \
+    X(SKEW, "skew") X(SPACING, "spacing") X(SQUARE, "square") \
+    X(START, "start") X(STEP, "step") X(STRAIGHTNESS, "straightness") \
+    X(SWEEP, "sweep") X(TEXT, "text") X(TO, "to") \
+    X(TOLERANCE, "tolerance") X(WIDTH, "width")
+/* clang-format on */
+
+#define PV_WORD_OF(name, text) PV_WORD_##name,
+typedef enum pv_word { PV_WORDS(PV_WORD_OF) PV_WORD_COUNT } pv_word;
+#undef PV_WORD_OF
 
 typedef uint64_t pv_words;
 #define PV_W(word) ((pv_words)1 << (word))
@@ -90,10 +61,13 @@ typedef struct pv_nearest {
     size_t length;
     char best[PV_NAME_MAX + 1];
     size_t distance;
+    char hint[PV_NAME_MAX + 32];
 } pv_nearest;
 
 void pv_nearest_offer(pv_nearest *nearest, const char *chars, size_t length);
 void pv_nearest_offer_words(pv_nearest *nearest, pv_words words);
 void pv_nearest_offer_units(pv_nearest *nearest);
+/* "did you mean ...?"; NULL where nothing was near enough. */
+const char *pv_nearest_hint(pv_nearest *nearest);
 
 #endif

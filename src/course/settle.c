@@ -1,5 +1,4 @@
-/* After the last statement: which regions the fills and the finish name. */
-#include "course/parse.h"
+#include "course/settle.h"
 
 #include "base/memory.h"
 #include "course/regions.h"

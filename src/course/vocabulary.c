@@ -1,63 +1,14 @@
-#include "course/lex_words.h"
+#include "course/vocabulary.h"
 
 #include "base/units.h"
 #include "base/vec.h"
 #include "base/words.h"
 
+#include <stdio.h>
 #include <string.h>
 
-static const char *const texts[PV_WORD_COUNT] = {
-    [PV_WORD_AHEAD] = "ahead",
-    [PV_WORD_ANCHOR] = "anchor",
-    [PV_WORD_ANGLE] = "angle",
-    [PV_WORD_ARC] = "arc",
-    [PV_WORD_AT] = "at",
-    [PV_WORD_BOX] = "box",
-    [PV_WORD_BY] = "by",
-    [PV_WORD_CENTRE] = "centre",
-    [PV_WORD_CIRCLE] = "circle",
-    [PV_WORD_CLOSE] = "close",
-    [PV_WORD_COLOUR] = "colour",
-    [PV_WORD_COURSE] = "course",
-    [PV_WORD_EDITION] = "edition",
-    [PV_WORD_END] = "end",
-    [PV_WORD_ENDS] = "ends",
-    [PV_WORD_FILL] = "fill",
-    [PV_WORD_FINISH] = "finish",
-    [PV_WORD_FLAT] = "flat",
-    [PV_WORD_FROM] = "from",
-    [PV_WORD_GREY] = "grey",
-    [PV_WORD_GROUND] = "ground",
-    [PV_WORD_HEADING] = "heading",
-    [PV_WORD_HEIGHT] = "height",
-    [PV_WORD_HEX] = "hex",
-    [PV_WORD_LEFT] = "left",
-    [PV_WORD_LET] = "let",
-    [PV_WORD_LINE] = "line",
-    [PV_WORD_MAT] = "mat",
-    [PV_WORD_PAINT] = "paint",
-    [PV_WORD_PIVOT] = "pivot",
-    [PV_WORD_RADIUS] = "radius",
-    [PV_WORD_REPEAT] = "repeat",
-    [PV_WORD_RGB] = "rgb",
-    [PV_WORD_RIGHT] = "right",
-    [PV_WORD_ROBOT] = "robot",
-    [PV_WORD_ROUND] = "round",
-    [PV_WORD_ROUTE] = "route",
-    [PV_WORD_SCALE] = "scale",
-    [PV_WORD_SIZE] = "size",
-    [PV_WORD_SKEW] = "skew",
-    [PV_WORD_SPACING] = "spacing",
-    [PV_WORD_SQUARE] = "square",
-    [PV_WORD_START] = "start",
-    [PV_WORD_STEP] = "step",
-    [PV_WORD_STRAIGHTNESS] = "straightness",
-    [PV_WORD_SWEEP] = "sweep",
-    [PV_WORD_TEXT] = "text",
-    [PV_WORD_TO] = "to",
-    [PV_WORD_TOLERANCE] = "tolerance",
-    [PV_WORD_WIDTH] = "width",
-};
+#define TEXT_OF(name, text) text,
+static const char *const texts[PV_WORD_COUNT] = {PV_WORDS(TEXT_OF)};
 
 static const struct {
     const char *text;
@@ -140,4 +91,10 @@ void pv_nearest_offer_units(pv_nearest *nearest)
         pv_nearest_offer(nearest, lengths[i], strlen(lengths[i]));
     for (size_t i = 0; i < COUNT(angles); i++)
         pv_nearest_offer(nearest, angles[i].text, strlen(angles[i].text));
+}
+
+const char *pv_nearest_hint(pv_nearest *nearest)
+{
+    snprintf(nearest->hint, sizeof nearest->hint, "did you mean \"%s\"?", nearest->best);
+    return nearest->best[0] != '\0' ? nearest->hint : NULL;
 }
