@@ -19,15 +19,6 @@ PAVIOR = os.path.abspath(os.environ.get("PAVIOR", "build/pavior"))
 QUAYSIDE = os.path.join(HERE, "..", "..", "layouts", "quayside.course")
 CHECK = os.path.join(HERE, "check36.course")
 
-failures = []
-
-
-def expect(what, good, detail=""):
-    print(f"  {what}: {'yes' if good else 'FAILED'} {detail}", flush=True)
-    if not good:
-        failures.append(what)
-
-
 def pavior(*words):
     return subprocess.run([PAVIOR, *words], capture_output=True, text=True, timeout=300)
 

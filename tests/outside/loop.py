@@ -12,6 +12,7 @@ import numpy as np
 
 import measure_render as check36
 import simulate
+from checks import expect
 from plan import Plan
 
 HERE = os.path.dirname(os.path.abspath(__file__))
@@ -21,15 +22,6 @@ LAYOUT = os.path.join(HERE, "..", "..", "layouts", "quayside.course")
 SCALE_MAX = 0.02  # %
 WIDTH_MAX = 0.02  # mm, of a line's mean width, at 300 dpi and more
 HELD_MIN = 0.95  # share of values whose interval holds the truth
-
-failures = []
-
-
-def expect(what, good, detail=""):
-    print(f"  {what}: {'yes' if good else 'FAILED'} {detail}")
-    if not good:
-        failures.append(what)
-
 
 # ---- kits ----
 

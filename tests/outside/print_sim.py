@@ -23,7 +23,6 @@ import math
 
 import cv2
 import numpy as np
-from PIL import Image
 
 from simulate import FULL, luminance, planes, print_matrix
 

@@ -20,21 +20,14 @@ from collections import defaultdict
 import numpy as np
 
 import campaign
+import checks
+from checks import expect
 
 HELD_MIN = 0.95  # of values of each kind
 IDLE_MAX = 2.5  # U over the errors' own 95 % half-width
 WRONG_MAX = 0.005
 UNDECIDED_MAX = 0.15  # with a ruler or a card
 KINDS = (("scale", "%", 100), ("width", "mm", 1), ("spacing", "mm", 1), ("skew", "mrad", 1))
-
-failures = []
-
-
-def expect(what, good, detail):
-    print(f"  {what}: {'yes' if good else 'FAILED'} {detail}")
-    if not good:
-        failures.append(what)
-
 
 def job(words):
     seed, kits, folder, keep, only = words
@@ -164,11 +157,7 @@ def main():
     if not a.judge:
         draw_all(a, results)
     results.tell()
-    if failures:
-        print("the campaign: FAILED: " + ", ".join(failures))
-        return 1
-    print("the campaign: all true")
-    return 0
+    return checks.finish("the campaign")
 
 
 def draw_all(a, results):

@@ -21,6 +21,8 @@ import cv2
 import numpy as np
 
 import card_cases
+import checks
+from checks import expect
 
 PAVIOR = os.path.abspath(os.environ.get("PAVIOR", "build/pavior"))
 LAYOUT = os.path.join(os.path.dirname(__file__), "..", "..", "layouts", "quayside.course")
@@ -28,15 +30,6 @@ SIDE_SHOWS = 0.6
 TOLERANCE = 0.3  # % of scale, as courses have it
 COUNTS = {"photo": (12, 120), "scan": (6, 60), "other": (3, 40)}
 SEEDS = {"photo": 20000, "scan": 50000, "other": 70000}
-
-failures = []
-
-
-def check(what, good, detail):
-    print(f"  {what}: {detail}{'' if good else '  FAILED'}")
-    if not good:
-        failures.append(what)
-
 
 def make_kits(folder):
     def written(name, *options):
@@ -108,14 +101,14 @@ class Found:
     def say(self, bars):
         print(f"{self.pictures} of kind {self.kind}; an inspection takes "
               f"{np.median(self.seconds):.1f} s (worst {max(self.seconds):.1f} s)")
-        check("could be read", len(self.unread) <= 0.02 * self.pictures,
+        expect("could be read", len(self.unread) <= 0.02 * self.pictures,
               f"all but {len(self.unread)}" + "".join(f"\n    {u}" for u in self.unread))
-        check("wrong finds", not self.wrong, f"{len(self.wrong)}" +
+        expect("wrong finds", not self.wrong, f"{len(self.wrong)}" +
               "".join(f"\n    {w}" for w in self.wrong))
         if not self.seen:
             return
         recall = self.found_seen / self.seen
-        check("found of those that show", recall >= bars["recall"],
+        expect("found of those that show", recall >= bars["recall"],
               f"{self.found_seen} of {self.seen}, {100 * recall:.1f} % (at least "
               f"{100 * bars['recall']:.0f} %); {self.found - self.found_seen} more that hardly show"
               + "".join(f"\n    missed: {m}" for m in self.missed))
@@ -125,7 +118,7 @@ class Found:
         share = self.settled / len(self.errors)
         fine = np.mean([U <= 0.2 for _, U in self.errors])
         print(f"  U is at most 0.2 % of {100 * fine:.0f} %")
-        check(f"U is below {TOLERANCE} %, so that a true print conforms", share >= bars["settled"],
+        expect(f"U is below {TOLERANCE} %, so that a true print conforms", share >= bars["settled"],
               f"{100 * share:.0f} % (at least {100 * bars['settled']:.0f} %)")
 
     def say_errors(self, what, a, unit, bars):
@@ -135,13 +128,13 @@ class Found:
         print(f"  {what}: error median {np.median(a[:, 0]):.3f}, 95 % {p95:.3f}, worst "
               f"{a[:, 0].max():.3f} {unit}; U median {np.median(a[:, 1]):.3f}, 95 % "
               f"{np.percentile(a[:, 1], 95):.3f} {unit}")
-        check(f"{what}'s truth lies within U", inside >= bars["inside"],
+        expect(f"{what}'s truth lies within U", inside >= bars["inside"],
               f"{100 * inside:.1f} % (at least {100 * bars['inside']:.0f} %)")
         if bars["idle"] and what == "scale":
-            check("U over the error's own 95 %", ratio <= bars["idle"],
+            expect("U over the error's own 95 %", ratio <= bars["idle"],
                   f"{ratio:.2f} (at most {bars['idle']})")
             within = np.mean(a[:, 0] <= 0.15)
-            check("scale within 0.15 %", within >= 0.95, f"{100 * within:.1f} % (at least 95 %)")
+            expect("scale within 0.15 %", within >= 0.95, f"{100 * within:.1f} % (at least 95 %)")
 
 
 def main():
@@ -162,11 +155,7 @@ def main():
             for result in pool.imap(run, jobs):
                 found.take(*result)
             found.say(bars)
-    if failures:
-        print("cards: FAILED: " + ", ".join(failures))
-        return 1
-    print("cards: all as they should be")
-    return 0
+    return checks.finish("cards")
 
 
 if __name__ == "__main__":

@@ -13,20 +13,14 @@ import sys
 import tempfile
 import xml.etree.ElementTree
 
+import checks
+from checks import expect
+
 HERE = os.path.dirname(os.path.abspath(__file__))
 PAVIOR = os.path.abspath(os.environ.get("PAVIOR", "build/pavior"))
 QUAYSIDE = os.path.join(HERE, "..", "..", "layouts", "quayside.course")
 TINY = ('course "Tiny" edition "1"\nmat 20mm by 12mm ground white\n'
         "line a width 3mm colour black from (2, 6)mm to (18, 6)mm\n")
-
-failures = []
-
-
-def expect(what, good, detail=""):
-    print(f"  {what}: {'yes' if good else 'FAILED'} {detail}", flush=True)
-    if not good:
-        failures.append(what)
-
 
 def run(*words, status=(0,)):
     done = subprocess.run([PAVIOR, *words], capture_output=True, text=True, timeout=300)
@@ -214,9 +208,7 @@ def main():
         explained(folder)
         the_run(folder)
         budgets(folder)
-    for what in failures:
-        print("FAILED", what)
-    return 1 if failures else 0
+    return checks.finish("the command")
 
 
 if __name__ == "__main__":

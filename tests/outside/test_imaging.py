@@ -12,24 +12,16 @@ import tempfile
 
 import numpy as np
 
+import checks
 import imaging
 import overlay
 import rawpdf
+from checks import at_most, expect
 
 WIDTH, HEIGHT = 210, 297
 UPRIGHT = [(20.0 + 17.3217 * i, 4.0 + 0.771 * i) for i in range(8)]  # x, width
 LEVEL = [(150.0 + 19.113 * i, 3.0 + 1.037 * i) for i in range(7)]  # y, width
 ARC = ((30.123, 25.456), 95.25, 6.35)  # centre, radius, width; a quarter
-
-failures = []
-
-
-def check(what, worst, limit):
-    good = worst <= limit
-    print(f"  {what}: worst {worst:.5f} mm (limit {limit:.5f}){'' if good else '  FAILED'}")
-    if not good:
-        failures.append(what)
-
 
 def drawing():
     d = rawpdf.Drawing(WIDTH, HEIGHT)
@@ -58,20 +50,20 @@ def measure(path, renderer, dpi, limit):
     crossed += [imaging.line(raster, (between[1], y), math.pi / 2, w, 2.0, 0.6) + (w,)
                 for y, w in LEVEL]
     edges = [abs(at + sign * (got - w) / 2) for at, got, w in crossed for sign in (-1, 1)]
-    check(f"{renderer} {dpi} dpi, edges of lines", max(edges), limit)
-    check(f"{renderer} {dpi} dpi, widths of lines", max(abs(got - w) for _, got, w in crossed),
+    at_most(f"{renderer} {dpi} dpi, edges of lines", max(edges), limit)
+    at_most(f"{renderer} {dpi} dpi, widths of lines", max(abs(got - w) for _, got, w in crossed),
           limit if renderer != "ghostscript" else 2 * limit)
     centre, radius, w = ARC
     rays = rays_across(raster, centre, radius, np.radians(np.arange(3, 87, 0.5)))
     assert len(rays) > 100
-    check(f"{renderer} {dpi} dpi, arc's centre line", max(abs(f[0]) for _, f in rays), limit)
+    at_most(f"{renderer} {dpi} dpi, arc's centre line", max(abs(f[0]) for _, f in rays), limit)
     if renderer == "pdftocairo":
         points = [(centre[0] + (radius + f[0]) * math.cos(a),
                    centre[1] + (radius + f[0]) * math.sin(a)) for a, f in rays]
         c, r = imaging.circle(points)
-        check(f"{renderer} {dpi} dpi, arc's radius", abs(r - radius), limit)
-        check(f"{renderer} {dpi} dpi, arc's centre", math.hypot(*(c - centre)), limit)
-    check(f"{renderer} {dpi} dpi, arc's mean width", abs(np.mean([f[1] for _, f in rays]) - w),
+        at_most(f"{renderer} {dpi} dpi, arc's radius", abs(r - radius), limit)
+        at_most(f"{renderer} {dpi} dpi, arc's centre", math.hypot(*(c - centre)), limit)
+    at_most(f"{renderer} {dpi} dpi, arc's mean width", abs(np.mean([f[1] for _, f in rays]) - w),
           limit if renderer == "pdftocairo" else 2 * limit)
 
 
@@ -107,20 +99,17 @@ def test_overlay(folder):
         sheets = [imaging.render(path, page, 200, 600) for page in (1, 2)]
         found = [overlay.find_crosses(sheet, (120 - o[0] - 6, 5), (120 - o[0] + 6, 195))
                  for sheet, o in zip(sheets, origins)]
-        if [len(f) for f in found] != [3, 3]:
-            failures.append("crosses")
-            return
+        expect("all crosses are found", [len(f) for f in found] == [3, 3])
         places = [abs(np.array(f) + o - c) for fs, o in zip(found, origins)
                   for f, c in zip(fs, CROSSES)]
-        check("crosses found", float(np.max(places)), 0.002)
+        at_most("crosses found", float(np.max(places)), 0.002)
         move, left = overlay.rigid(*found)
-        check("crosses laid on each other", left, 0.002)
+        at_most("crosses laid on each other", left, 0.002)
         x = 120 - origins[0][0]
         shift, plain, compared = overlay.disagreement(*sheets, move, (x - 4, 10), (x + 3, 190),
                                                       found[0])
-        if plain > 2 or compared < 20:
-            failures.append("lap compared")
-        check(f"art that is off by {expected} mm in the lap", abs(shift - expected), 0.004)
+        expect("the lap is compared", plain <= 2 and compared >= 20, f"({plain}, {compared})")
+        at_most(f"art that is off by {expected} mm in the lap", abs(shift - expected), 0.004)
 
 
 def main():
@@ -132,12 +121,8 @@ def main():
             measure(path, renderer, 1200, 25.4 / 1200)
         test_overlay(folder)
         boxes = imaging.page_boxes(path)
-        check("page size", abs(boxes[0]["MediaBox"][2] * 25.4 / 72 - WIDTH), 0.002)
-    if failures:
-        print("measuring tools: FAILED: " + ", ".join(failures))
-        return 1
-    print("measuring tools: all true")
-    return 0
+        at_most("page size", abs(boxes[0]["MediaBox"][2] * 25.4 / 72 - WIDTH), 0.002)
+    return checks.finish("measuring tools")
 
 
 sys.exit(main())

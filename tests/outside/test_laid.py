@@ -19,8 +19,10 @@ import tempfile
 import cv2
 import numpy as np
 
+import checks
 import laying
 import overlay
+from checks import above, at_most
 from plan import Plan
 
 HERE = os.path.dirname(os.path.abspath(__file__))
@@ -58,23 +60,6 @@ TRUE = 0.01  # mm: crosses on each other, and a cut through them
 BAR = 1.0  # code
 BAR_NEAR = 3.0  # codes, a gap of 0.024 mm in white: the edges of crosses, resampled, take most of it
 SHORT = 120.0  # mm: on shorter seams two crosses alone are a mean of one code
-
-failures = []
-
-
-def check(what, value, limit, unit=""):
-    good = value <= limit
-    print(f"  {what}: {value:.3f}{unit} (limit {limit:g}){'' if good else '  FAILED'}")
-    if not good:
-        failures.append(what)
-
-
-def notice(what, value, limit):
-    good = value > limit
-    print(f"  {what}: {value:.2f} levels (must be above {limit:g}){'' if good else '  FAILED'}")
-    if not good:
-        failures.append(what)
-
 
 # ---- laying ----
 
@@ -337,18 +322,18 @@ def judge_seams(results):
         along = f"{r['along']['window']:.2f}" if r["along"] else "-"
         print(f"  {r['label']:32}  {r['left']:.4f} {r['cut']:.4f} | {r['mean']:.3f}  {r['drawn']:.3f}"
               f"  {r['window']:6.3f} {r['near']:6.3f} | {along:>17} {r['across']['near']:6.2f}")
-    check("crosses of two sheets on each other", max(r["left"] for r in results), TRUE, " mm")
-    check("corners of the mat in one piece", max(r["missed"] for r in results), TRUE, " mm")
-    check("cut beside the crosses", max(r["cut"] for r in results), TRUE, " mm")
-    check("mean difference to the mat in one piece, crosses counted",
+    at_most("crosses of two sheets on each other", max(r["left"] for r in results), TRUE, " mm")
+    at_most("corners of the mat in one piece", max(r["missed"] for r in results), TRUE, " mm")
+    at_most("cut beside the crosses", max(r["cut"] for r in results), TRUE, " mm")
+    at_most("mean difference to the mat in one piece, crosses counted",
           max(r["mean"] for r in results if r["length"] >= SHORT), BAR, " levels")
-    check("the same with crosses painted on that", max(r["drawn"] for r in results), BAR, " levels")
-    check("the same, worst 5 mm of any seam", max(r["window"] for r in results), BAR, " levels")
-    check("worst 5 mm within 0.5 mm of a seam", max(r["near"] for r in results), BAR_NEAR, " levels")
+    at_most("the same with crosses painted on that", max(r["drawn"] for r in results), BAR, " levels")
+    at_most("the same, worst 5 mm of any seam", max(r["window"] for r in results), BAR, " levels")
+    at_most("worst 5 mm within 0.5 mm of a seam", max(r["near"] for r in results), BAR_NEAR, " levels")
     along = [r["along"]["window"] for r in results if r["along"]]
-    notice(f"{len(along)} seams with edges across, 0.3 mm off along the seam: least of the worst 5 mm",
+    above(f"{len(along)} seams with edges across, 0.3 mm off along the seam: least of the worst 5 mm",
          min(along, default=0), BAR)
-    notice("all seams, 0.3 mm off across: least of the worst 5 mm within 0.5 mm",
+    above("all seams, 0.3 mm off across: least of the worst 5 mm within 0.5 mm",
          min(r["across"]["near"] for r in results), BAR_NEAR)
 
 
@@ -357,8 +342,8 @@ def judge_corners(results):
     for r in results:
         backwards = "-" if r["backwards"] is None else f"{r['backwards']:.2f}"
         print(f"  {r['label']:48}  {r['mean']:.3f} {r['window']:6.3f} {backwards:>24}")
-    check("worst 5 mm square about a corner", max(r["window"] for r in results), BAR, " levels")
-    notice("corners whose sheets are laid in the wrong order: least of the worst 5 mm squares",
+    at_most("worst 5 mm square about a corner", max(r["window"] for r in results), BAR, " levels")
+    above("corners whose sheets are laid in the wrong order: least of the worst 5 mm squares",
            min(r["backwards"] for r in results if r["backwards"] is not None), BAR)
 
 
@@ -371,11 +356,7 @@ def main():
         seams, corners = jobs_of(folder, options.long, options.pictures)
         judge_seams(pool.map(seam_task, seams, chunksize=1))
         judge_corners(pool.map(corner_task, corners, chunksize=1))
-    if failures:
-        print("laid sheets: FAILED: " + ", ".join(failures))
-        return 1
-    print("laid sheets: no seam to be seen")
-    return 0
+    return checks.finish("laid sheets")
 
 
 if __name__ == "__main__":

@@ -15,10 +15,12 @@ import tempfile
 import cv2
 import numpy as np
 
+import checks
 import loop
 import rawpdf
 import simulate
-from loop import expect, inspect
+from checks import expect
+from loop import inspect
 
 
 # ---- pictures of something else ----
@@ -189,11 +191,7 @@ def main():
             loop.judge_pairs(exact)
         loop.judge_intervals("exact scanner", exact)
         loop.judge_intervals("doubtful scanner", doubtful)
-    if loop.failures:
-        print("the loop: FAILED: " + ", ".join(loop.failures))
-        return 1
-    print("the loop: all true")
-    return 0
+    return checks.finish("the loop")
 
 
 if __name__ == "__main__":

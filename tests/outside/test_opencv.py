@@ -32,11 +32,12 @@ from multiprocessing import Pool
 import cv2
 import numpy as np
 
-sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
-import expose  # noqa: E402
-import photo_sim  # noqa: E402
-import print_sim  # noqa: E402
-import simulate  # noqa: E402
+import checks
+import expose
+import photo_sim
+import print_sim
+import simulate
+from checks import expect
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 PAVIOR = os.path.abspath(os.environ.get("PAVIOR", "build/pavior"))
@@ -59,15 +60,6 @@ CROSS_APART, SHARE = 0.05, {"theirs": 0.8, "enlarged": 0.95}
 CROSS_TRUE = 0.03  # px, pavior's crosses from the truth, 95 % of them
 CHANCE = 1.05  # what few points may make of two that are alike
 TIE = 0.001  # px: two maps that differ by less from the truth differ by less than 0.0001 mm
-
-failures = []
-
-
-def expect(what, good, detail=""):
-    print(f"  {what}: {'yes' if good else 'FAILED'} {detail}", flush=True)
-    if not good:
-        failures.append(what)
-
 
 # ---- both maps ----
 
@@ -389,9 +381,7 @@ def main():
             print({k: v for k, v in r.items() if not isinstance(v, np.ndarray)})
     judge("photographs", results[:draws])
     judge("scans", results[draws:])
-    for what in failures:
-        print("FAILED", what)
-    return 1 if failures else 0
+    return checks.finish("against OpenCV")
 
 
 if __name__ == "__main__":

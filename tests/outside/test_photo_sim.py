@@ -11,21 +11,13 @@ import numpy as np
 from PIL import Image
 
 import card_sim
+import checks
 import expose
 import photo_sim
 import print_sim
 import rawpdf
 import simulate
-
-failures = []
-
-
-def check(what, worst, limit, unit):
-    good = worst <= limit
-    print(f"  {what}: worst {worst:.2g} {unit} (limit {limit} {unit}){'' if good else '  FAILED'}")
-    if not good:
-        failures.append(what)
-
+from checks import at_most
 
 def a_camera(rng, points, size=(4000, 3000), k1=None):
     return photo_sim.looking(points, size, rng.uniform(0.75, 0.9), rng.uniform(0, 45),
@@ -56,9 +48,9 @@ def test_projection():
         camera.bend = None
         seen = camera.to_px(PAPER)
         within = max(within, *(-seen).max(axis=0), *(seen - camera.size).max(axis=0))
-    check("projection with lens, against opencv's", there, 1e-6, "px")
-    check("back from pixels to a flat and a bent sheet", back, 1e-6, "mm")
-    check("the sheet lies in the frame, beyond it by", max(within, 0), 0, "px")
+    at_most("projection with lens, against opencv's", there, 1e-6, "px")
+    at_most("back from pixels to a flat and a bent sheet", back, 1e-6, "mm")
+    at_most("the sheet lies in the frame, beyond it by", max(within, 0), 0, "px")
 
 
 def test_bend():
@@ -71,7 +63,7 @@ def test_bend():
         a = math.radians(degrees)
         s = camera.surface(np.column_stack([t * math.cos(a), t * math.sin(a)]))
         worst = max(worst, abs(np.linalg.norm(np.diff(s, axis=0), axis=1).sum() - 200))
-    check("lengths along a bent sheet", worst, 1e-5, "mm")
+    at_most("lengths along a bent sheet", worst, 1e-5, "mm")
 
 
 def spots_page(folder):
@@ -123,8 +115,8 @@ def test_spots(folder):
             places = max(places, math.hypot(*np.subtract(found, at)))
             # As the shift of each of the four sides that would explain it.
             areas = max(areas, abs(part.sum() - abs(area)) / math.sqrt(abs(area)) / 4)
-    check("spots' places in a photograph with lens, bow, bend", places, 0.01, "px")
-    check("spots' sides", areas, 0.01, "px")
+    at_most("spots' places in a photograph with lens, bow, bend", places, 0.01, "px")
+    at_most("spots' sides", areas, 0.01, "px")
 
 
 def rounded(card, z, n=60):
@@ -180,8 +172,8 @@ def test_card():
             found = (dark * xs).sum() / dark.sum(), (dark * ys).sum() / dark.sum()
             places = max(places, math.hypot(*np.subtract(found, at)))
     for what, error in worst.items():
-        check(f"a card's {what}: its edge, on the mean", error, 0.01, "px")
-    check("a card's place", places, 0.01, "px")
+        at_most(f"a card's {what}: its edge, on the mean", error, 0.01, "px")
+    at_most("a card's place", places, 0.01, "px")
 
 
 def test_files(folder):
@@ -191,8 +183,8 @@ def test_files(folder):
     exif = Image.open(path).getexif()
     own = exif.get_ifd(0x8769)
     told = own[41989] / photo_sim.FULL_FRAME_DIAGONAL * 5000
-    check("EXIF's focal length", abs(told / camera.focal - 1), 0.5 / own[41989], "of it")
-    check("EXIF's orientation", abs(exif[274] - 6), 0, "wrong")
+    at_most("EXIF's focal length", abs(told / camera.focal - 1), 0.5 / own[41989], "of it")
+    at_most("EXIF's orientation", abs(exif[274] - 6), 0, "wrong")
 
 
 def main():
@@ -202,11 +194,7 @@ def main():
         test_spots(folder)
         test_card()
         test_files(folder)
-    if failures:
-        print("simulated photographs: FAILED: " + ", ".join(failures))
-        return 1
-    print("simulated photographs: all true")
-    return 0
+    return checks.finish("simulated photographs")
 
 
 sys.exit(main())

@@ -15,24 +15,15 @@ import tempfile
 import cv2
 import numpy as np
 
-sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
-import simulate  # noqa: E402
+import checks
+import simulate
+from checks import at_most, expect
 
 PAVIOR = os.environ.get("PAVIOR", "build/pavior")
 POSE_OF = os.environ.get("POSE_OF", "build/tests/outside/pose_of")
 COURSE = "layouts/quayside.course"
 PAGES = [1, 5, 12]  # a corner of the mat, a seam through the compass rose, lines all over
 (FOUND, NO_TAGS, TOO_FEW, DISAGREE, OTHER_KIT, OTHER_EDITION) = range(6)
-
-failures = []
-
-
-def check(what, worst, limit, unit):
-    good = worst <= limit
-    print(f"  {what}: worst {worst:.4g} {unit} (limit {limit:g} {unit}){'' if good else '  FAILED'}")
-    if not good:
-        failures.append(what)
-
 
 def poses(plan, files):
     done = subprocess.run([POSE_OF, plan] + files, capture_output=True, text=True, check=True)
@@ -79,7 +70,7 @@ def scans(folder, pages, plan, n, rnd):
         simulate.save(image, name, dpi=dpi)
         pose = poses(plan, [name])[0]
         if pose["failure"] != FOUND or pose["perspective"]:
-            failures.append(f"scan {i}: {pose}")
+            expect(f"scan {i} is found flat", False, f"({pose})")
             continue
         found = axes(np.array(pose["h"]).reshape(3, 3))
         true = axes(truth / truth[2, 2])
@@ -90,11 +81,11 @@ def scans(folder, pages, plan, n, rnd):
         worst["skew"] = max(worst["skew"], abs(found[2] - true[2]))
         worst["rms"] = max(worst["rms"], pose["rms"])
         worst["place"] = max(worst["place"], worst_place(pose, truth, page))
-    check("scans, scale", 100 * worst["scale"], 0.01, "%")
-    check("scans, scale error / stated u", worst["scale / u"], 3, "")
-    check("scans, skew", worst["skew"], 0.05, "mrad")
-    check("scans, residuals", worst["rms"], 0.1, "px RMS")
-    check("scans, any place on the page", worst["place"], 0.1, "px")
+    at_most("scans, scale", 100 * worst["scale"], 0.01, "%")
+    at_most("scans, scale error / stated u", worst["scale / u"], 3, "")
+    at_most("scans, skew", worst["skew"], 0.05, "mrad")
+    at_most("scans, residuals", worst["rms"], 0.1, "px RMS")
+    at_most("scans, any place on the page", worst["place"], 0.1, "px")
 
 
 def photographs(folder, pages, plan, n, rnd):
@@ -110,12 +101,12 @@ def photographs(folder, pages, plan, n, rnd):
         simulate.save(image, name, quality=90)
         pose = poses(plan, [name])[0]
         if pose["failure"] != FOUND or not pose["perspective"]:
-            failures.append(f"photograph {i}: {pose}")
+            expect(f"photograph {i} is found", False, f"({pose})")
             continue
         worst = max(worst, worst_place(pose, truth, page))
         rms = max(rms, pose["rms"])
-    check("photographs, any place on the page", worst, 0.4, "px")
-    check("photographs, residuals", rms, 0.15, "px RMS")
+    at_most("photographs, any place on the page", worst, 0.4, "px")
+    at_most("photographs, residuals", rms, 0.15, "px RMS")
 
 
 def covered(image, truth, box):
@@ -162,9 +153,7 @@ def oddities(folder, page, other, plan, plans):
         good = pose["failure"] == failure and word in pose["words"]
         if failure == FOUND and good:
             good = worst_place(pose, truth, page) < 0.1
-        print(f"  {what}: {pose['words'] or 'found'}{'' if good else '  FAILED'}")
-        if not good:
-            failures.append(what)
+        expect(what, good, f"({pose['words'] or 'found'})")
 
 
 def main():
@@ -186,9 +175,7 @@ def main():
         scans(folder, pages, plan, n, rnd)
         photographs(folder, pages, plan, (n + 1) // 2, rnd)
         oddities(folder, pages[1], pages[2], plan, plans)
-    for what in failures:
-        print("FAILED", what)
-    return 1 if failures else 0
+    return checks.finish("the pose")
 
 
 sys.exit(main())

@@ -5,20 +5,18 @@ that lie any way round, by themselves or by EXIF; black and white; and sheets th
 
     test_reference.py [--long] [--seed N]     (environment: PAVIOR)"""
 import argparse
-import json
 import os
 import sys
 import tempfile
 from multiprocessing import Pool
 
-import cv2
 import numpy as np
 from PIL import Image
 
-sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
-import print_sim  # noqa: E402
-import simulate  # noqa: E402
-from desk import (QUAYSIDE, Kit, expect, failures, inspect, photographed,  # noqa: E402
+import checks
+import print_sim
+from checks import expect
+from desk import (QUAYSIDE, Kit, inspect, photographed,
                   reading, scanned)
 
 RULER_U = 0.3  # mm
@@ -295,12 +293,10 @@ def main():
         jobs = [(which, folder, a.seed + i) for which, quick, long in counts
                 for i in range(long if a.long else quick)]
         with Pool(2) as pool:
-            for checks in pool.map(run, jobs, 1):
-                for check in checks:
-                    expect(*check)
-    for what in failures:
-        print("FAILED", what)
-    return 1 if failures else 0
+            for found in pool.map(run, jobs, 1):
+                for each in found:
+                    expect(*each)
+    return checks.finish("references")
 
 
 if __name__ == "__main__":

@@ -11,10 +11,12 @@ import sys
 import tempfile
 from fractions import Fraction
 
+import checks
 import imaging
 import measure_render as course
 import overlay
 import structure
+from checks import at_most, expect
 from plan import Plan
 
 HERE = os.path.dirname(os.path.abspath(__file__))
@@ -35,22 +37,6 @@ LIMITS = {
 }
 LAP = 0.03  # mm, neighbours' art over each other
 UNIT = 0.02  # PDF units, a page's box against the paper
-
-failures = []
-
-
-def check(what, value, limit, unit="mm"):
-    good = value <= limit
-    print(f"  {what}: worst {value:.4f} {unit} (limit {limit:.4f}){'' if good else '  FAILED'}")
-    if not good:
-        failures.append(what)
-
-
-def expect(what, good, detail=""):
-    print(f"  {what}: {'yes' if good else 'FAILED'} {detail}")
-    if not good:
-        failures.append(what)
-
 
 def check_cells(paper, plan):
     """Exactly: the cells' areas add up to the mat's, none overlap, all lie in it; so every point of
@@ -99,13 +85,13 @@ def check_structure(paper, pdf, plan):
                                                sheet.cell[2] - x, sheet.cell[3] - y)]
         for got_media, got_trim in boxes:
             worst = max(worst, *(abs(a - b) for a, b in zip(got_media + got_trim, media + trim)))
-    check(f"{paper}: MediaBox and TrimBox by poppler and mutool", worst, UNIT, "pt")
+    at_most(f"{paper}: MediaBox and TrimBox by poppler and mutool", worst, UNIT, "pt")
     sheet = plan.sheets[-1]
     cell = sheet.cell[2] - sheet.cell[0], sheet.cell[3] - sheet.cell[1]
     sizes = structure.sizes_by_ghostscript(pdf, sheet.page)
     worst = max(abs(got - float(mm) * 72 / 25.4) for size, want in zip(sizes, (plan.page, cell))
                 for got, mm in zip(size, want))
-    check(f"{paper}: page and TrimBox size by ghostscript, one pixel at 600 dpi", worst,
+    at_most(f"{paper}: page and TrimBox size by ghostscript, one pixel at 600 dpi", worst,
           72 / 600 + UNIT, "pt")
 
 
@@ -177,7 +163,7 @@ def check_ends(made, pool):
     errors = sum(pool.map(ends_task, jobs, chunksize=1), [])
     ends = {(path, name) for path, name, _ in errors}
     expect("all ends of lines were measured", len(ends) == 12 * len(made), f"({len(ends)})")
-    check("lines end at the mat's edge", max(e[2] for e in errors), EXACT)
+    at_most("lines end at the mat's edge", max(e[2] for e in errors), EXACT)
 
 
 def render_jobs(made, everything, rng):
@@ -221,7 +207,7 @@ def check_renders(made, everything, pool, rng):
             if what not in worst.values:
                 expect(f"{renderer}: {what} was measured", False)
             else:
-                check(f"{renderer}: {what}", worst.values[what], limit)
+                at_most(f"{renderer}: {what}", worst.values[what], limit)
 
 
 def fit_arcs(arcs, worst):
@@ -252,10 +238,10 @@ def check_laps(made, everything, pool, rng):
         plain, compared = max(plain, result[3]), compared + result[4]
     print(f"  {len(jobs)} seams with {fewest} crosses or more, {compared:.0f} mm of edges compared")
     expect("laps hold edges to compare", compared > 30)
-    check("crosses of two sheets on each other", left, 0.01)
-    check("crosses of a seam, farthest apart", pitch, 80.0)
-    check("neighbours' art in the lap", shift, LAP)
-    check("neighbours' colours in the lap", plain, 2, "codes")
+    at_most("crosses of two sheets on each other", left, 0.01)
+    at_most("crosses of a seam, farthest apart", pitch, 80.0)
+    at_most("neighbours' art in the lap", shift, LAP)
+    at_most("neighbours' colours in the lap", plain, 2, "codes")
 
 
 def main():
@@ -274,11 +260,7 @@ def main():
         check_renders(made, everything, pool, rng)
         check_ends(made, pool)
         check_laps(made, everything, pool, rng)
-    if failures:
-        print("rendered sheets: FAILED: " + ", ".join(failures))
-        return 1
-    print("rendered sheets: all true")
-    return 0
+    return checks.finish("rendered sheets")
 
 
 if __name__ == "__main__":

@@ -10,7 +10,9 @@ import subprocess
 import sys
 import tempfile
 
+import checks
 import simulate
+from checks import expect
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 PAVIOR = os.path.abspath(os.environ.get("PAVIOR", "build/pavior"))
@@ -19,15 +21,6 @@ VOID = {"meta", "input", "br", "hr", "img", "link"}
 BYTES_MOST = 1 << 20
 CONTRAST_LEAST = 4.5  # of text to its ground: WCAG 2.1, 1.4.3
 MAY_CLOSE_ITSELF = {"path", "rect", "circle", "use", "image"}
-
-failures = []
-
-
-def expect(what, good, detail=""):
-    print(f"  {what}: {'yes' if good else 'FAILED'} {detail}", flush=True)
-    if not good:
-        failures.append(what)
-
 
 class Page(html.parser.HTMLParser):
     def __init__(self, text):
@@ -116,7 +109,7 @@ def main():
             print(f"{len(images)} images")
             check(report, len(images), BYTES_MOST * len(images))
             os.remove(report)
-    return 1 if failures else 0
+    return checks.finish("the report")
 
 
 if __name__ == "__main__":

@@ -8,22 +8,14 @@ import tempfile
 
 import numpy as np
 
+import checks
 import expose
 import print_sim
 import rawpdf
 import scan_sim
 import simulate
 import truth
-
-failures = []
-
-
-def check(what, worst, limit, unit):
-    good = worst <= limit
-    print(f"  {what}: worst {worst:.2g} {unit} (limit {limit} {unit}){'' if good else '  FAILED'}")
-    if not good:
-        failures.append(what)
-
+from checks import at_most
 
 SPOTS = [(x, y) for x in (12, 45, 80) for y in (12, 60, 100)]
 
@@ -85,9 +77,9 @@ def test_spots(folder):
                 side = max(side, abs(by) * device.px_per_mm)
             else:
                 gain = max(gain, abs(by / grown - 1))
-    check("spots' places in scans", place, 0.01, "px")
-    check("spots' sides", side, 0.01, "px")
-    check("ink's gain, at all sides' mean", gain, 0.04, "of it")
+    at_most("spots' places in scans", place, 0.01, "px")
+    at_most("spots' sides", side, 0.01, "px")
+    at_most("ink's gain, at all sides' mean", gain, 0.04, "of it")
 
 
 def test_fringes(folder):
@@ -100,7 +92,7 @@ def test_fringes(folder):
         at = device.to_px([spot])[0]
         y = [spot_of(dark[:, :, i], at, 60)[1][1] for i in range(3)]
         worst = max(worst, abs(y[0] - y[1] - 0.4), abs(y[2] - y[1] + 0.4))
-    check("colour fringes", worst, 0.01, "px")
+    at_most("colour fringes", worst, 0.01, "px")
 
 
 def test_tones(folder):
@@ -118,7 +110,7 @@ def test_tones(folder):
             for channel in range(3):
                 mean = p.channels[channel][rows, columns].mean() / simulate.FULL
                 tone = max(tone, abs(mean - simulate.srgb_to_linear(colour[channel])))
-    check("halftones' mean tone", tone, 0.02, "of light")
+    at_most("halftones' mean tone", tone, 0.02, "of light")
     p = print_sim.Print(page, 1, toner=0.04)
     gray = scan_sim.Grayed(p)
     factor, offset = gray.light(0)
@@ -128,7 +120,7 @@ def test_tones(folder):
         wanted = float((light * p.paper) @ scan_sim.LUMA)
         row, column = int(50 * p.px_per_mm), int((14 + 22 * i) * p.px_per_mm)
         worst = max(worst, abs(gray.channels[0][row, column] / simulate.FULL * factor + offset - wanted))
-    check("a gray sensor's light", worst, 0.001, "of light")
+    at_most("a gray sensor's light", worst, 0.001, "of light")
 
 
 def test_truth(folder):
@@ -147,7 +139,7 @@ def test_truth(folder):
     lean = math.cos(0.003)
     worst = max(abs(widths["a"][0] - 6.1 * 1.01 * lean), abs(widths["b"][0] - 10.1 * 1.01 * lean))
     worst = max(worst, abs(truth.spacing(plan, plan.sheets[0], p, "a", "b", 32) - 32 * 1.01 * lean))
-    check("true widths and spacings against closed forms", worst, 1.4e-3, "mm")  # of 1/32 px, at which opencv looks
+    at_most("true widths and spacings against closed forms", worst, 1.4e-3, "mm")  # of 1/32 px, at which opencv looks
 
 
 def main():
@@ -156,11 +148,7 @@ def main():
         test_fringes(folder)
         test_tones(folder)
         test_truth(folder)
-    if failures:
-        print("simulated printers and scanners: FAILED: " + ", ".join(failures))
-        return 1
-    print("simulated printers and scanners: all true")
-    return 0
+    return checks.finish("simulated printers and scanners")
 
 
 sys.exit(main())

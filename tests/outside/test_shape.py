@@ -19,9 +19,11 @@ import tempfile
 import cv2
 import numpy as np
 
+import checks
 import photo_sim
 import print_sim
 import simulate
+from checks import expect
 from simulate import FULL
 
 HERE = os.path.dirname(os.path.abspath(__file__))
@@ -31,15 +33,6 @@ CHECK = os.path.join(HERE, "check36.course")
 QUIET_MIN = 0.99  # share of lines, and of areas, without a false alarm
 FOUND_MIN = 0.98  # share of painted faults
 BREAK, BLOB, MISSING = 0.5, 0.4, 0.05  # mm, mm, share: from here on faults must be found
-
-failures = []
-
-
-def expect(what, good, detail=""):
-    print(f"  {what}: {'yes' if good else 'FAILED'} {detail}", flush=True)
-    if not good:
-        failures.append(what)
-
 
 # ---- kits and pages ----
 
@@ -511,7 +504,7 @@ def main(argv):
                 continue
             print(f"{name}, seed {a.seed}")
             part(kits, folder, a.seed, a.draws or (long if a.long else short))
-    return 1 if failures else 0
+    return checks.finish("shape")
 
 
 if __name__ == "__main__":

@@ -11,22 +11,14 @@ import cv2
 import numpy as np
 from PIL import Image
 
+import checks
 import rawpdf
 import simulate
+from checks import at_most
 
 EDGE_MAX = 0.01  # px
 LINES = [20.0 + 23.017 * i for i in range(6)]  # mm, centre lines of upright bars
 WIDTH = 6.35
-
-failures = []
-
-
-def check(what, worst, limit, unit):
-    good = worst <= limit
-    print(f"  {what}: worst {worst:.4f} {unit} (limit {limit} {unit}){'' if good else '  FAILED'}")
-    if not good:
-        failures.append(what)
-
 
 def bars(rgb=(0, 0, 0), ground=(255, 255, 255)):
     drawing = rawpdf.Drawing(160, 60)
@@ -81,20 +73,20 @@ def test_edges(folder):
     for dpi, at in ((150, 600), (200, 600), (300, 600), (600, 1200)):
         page = simulate.render(path, 1, at)
         worst = max(edge_errors(*random_scan(page, dpi, "light", seed)) for seed in range(4))
-        check(f"edges in a scan at {dpi} dpi, as light", worst, EDGE_MAX, "px")
+        at_most(f"edges in a scan at {dpi} dpi, as light", worst, EDGE_MAX, "px")
         # Rounding to codes mixes up to half a step into each pixel.
         worst = max(edge_errors(*random_scan(page, dpi, "gray", seed)) for seed in range(4))
-        check(f"edges in a scan at {dpi} dpi, as 8 bits", worst, 2 * EDGE_MAX, "px")
+        at_most(f"edges in a scan at {dpi} dpi, as 8 bits", worst, 2 * EDGE_MAX, "px")
     page = simulate.render(path, 1, 600)
     image, truth = simulate.scan(page, dpi=300, kind="light", blur=0, turn=0.7)
-    check("edges without blur", edge_errors(image, truth), EDGE_MAX, "px")
+    at_most("edges without blur", edge_errors(image, truth), EDGE_MAX, "px")
     image, truth = simulate.scan(page, dpi=300, noise=0, kind="bilevel", turn=1.7)
-    check("edges in black and white", edge_errors(image, truth), 2 * EDGE_MAX, "px")
+    at_most("edges in black and white", edge_errors(image, truth), 2 * EDGE_MAX, "px")
     page = simulate.render(path, 2, 600)
     image, truth = simulate.scan(page, dpi=300, kind="light", turn=-1.1)
     # The rasteriser rounds coverage to codes: between codes 30 and 60, to 1/30 of its pixel.
     for channel, name, steps in ((0, "red", 180), (1, "green", 30), (2, "blue", 140)):
-        check(f"edges in colour, {name}", edge_errors(image[:, :, channel], truth),
+        at_most(f"edges in colour, {name}", edge_errors(image[:, :, channel], truth),
               EDGE_MAX + 0.5 / steps * 300 / 600, "px")
 
 
@@ -114,7 +106,7 @@ def test_gain(folder):
     for gain in (-0.05, 0.02, 0.07):
         image, truth = simulate.scan(page, dpi=300, noise=0, gain=gain)
         worst = max(worst, abs(width_of_bar(image, truth, LINES[2]) - WIDTH - 2 * gain))
-    check("a line's width under ink gain", worst, 0.002, "mm")
+    at_most("a line's width under ink gain", worst, 0.002, "mm")
 
 
 def test_quarters(folder):
@@ -134,7 +126,7 @@ def test_quarters(folder):
         ys, xs = np.mgrid[0.5:image.shape[0], 0.5:image.shape[1]]
         at = (dark * xs).sum() / dark.sum(), (dark * ys).sum() / dark.sum()
         worst = max(worst, *np.abs(np.subtract(at, simulate.to_px(truth, 81, 16))))
-    check("a spot after quarter turns", worst, 0.01, "px")
+    at_most("a spot after quarter turns", worst, 0.01, "px")
 
 
 def test_photograph(folder):
@@ -164,7 +156,7 @@ def test_photograph(folder):
         ys, xs = np.mgrid[int(py) - r + 0.5:int(py) + r, int(px) - r + 0.5:int(px) + r]
         found = (dark * xs).sum() / dark.sum(), (dark * ys).sum() / dark.sum()
         worst = max(worst, math.hypot(found[0] - px, found[1] - py))
-    check("spots in a photograph", worst, 0.1, "px")
+    at_most("spots in a photograph", worst, 0.1, "px")
     model = np.float32([(x * 1.01, y * 0.99, 0) for x, y in spots])
     seen = np.float32([simulate.to_px(truth, x, y) for x, y in spots])
     focal = 1.1 * 2400
@@ -174,7 +166,7 @@ def test_photograph(folder):
     camera = np.array([[focal, 0, middle[0]], [0, focal, middle[1]], [0, 0, 1]])
     good, r, t = cv2.solvePnP(model, seen, camera, None)
     back, _ = cv2.projectPoints(model, r, t, camera, None)
-    check("opencv's pose of the photograph", float(np.abs(back[:, 0] - seen).max()) if good else 9,
+    at_most("opencv's pose of the photograph", float(np.abs(back[:, 0] - seen).max()) if good else 9,
           0.01, "px")
 
 
@@ -192,7 +184,7 @@ def test_files(folder):
             and "dpi" not in states["b"].info and states["c"].info["dpi"] == (300, 300)
             and "dpi" not in states["d"].info and states["e"].info["jfif_density"] == (300, 300)
             and states["e"].getexif()[282] == 72)
-    check("resolutions stated in files", 0 if good else 1, 0, "wrong")
+    at_most("resolutions stated in files", 0 if good else 1, 0, "wrong")
 
 
 def main():
@@ -202,11 +194,7 @@ def main():
         test_quarters(folder)
         test_photograph(folder)
         test_files(folder)
-    if failures:
-        print("simulation: FAILED: " + ", ".join(failures))
-        return 1
-    print("simulation: all true")
-    return 0
+    return checks.finish("simulation")
 
 
 sys.exit(main())

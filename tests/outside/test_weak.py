@@ -16,8 +16,9 @@ import tempfile
 
 import numpy as np
 
-sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
-import simulate  # noqa: E402
+import checks
+import simulate
+from checks import at_most, expect
 
 PAVIOR = os.path.abspath(os.environ.get("PAVIOR", "build/pavior"))
 HELD_MIN = 0.95
@@ -135,7 +136,7 @@ def records(course, seed, result, faults, say, stated):
     return found
 
 
-def judge(rows, failures):
+def judge(rows):
     for what in ("scale", "skew", "width", "spacing", "spacing, leaning"):
         some = [r for r in rows if r.what == what]
         errors, stated = np.abs([r.error for r in some]), np.array([r.U for r in some])
@@ -144,22 +145,19 @@ def judge(rows, failures):
         # Values of one draw share its errors: the share is known as well as the draws allow.
         least = HELD_MIN - 2 * math.sqrt(HELD_MIN * (1 - HELD_MIN) / draws)
         idle = np.median(stated) / np.percentile(errors, 95)
-        good = held >= least and idle <= IDLE_MAX
-        print(f"  {what}: U holds the truth in {100 * held:.1f} % of {len(some)} values in {draws} "
-              f"draws; errors: 95th percentile {np.percentile(errors, 95):.3g}, worst "
-              f"{errors.max():.3g}; median U {np.median(stated):.3g}, {idle:.1f} times as much"
-              f"{'' if good else '  FAILED'}")
+        expect(f"{what}: U holds the truth", held >= least and idle <= IDLE_MAX,
+               f"({100 * held:.1f} % of {len(some)} values in {draws} draws; errors: 95th percentile "
+               f"{np.percentile(errors, 95):.3g}, worst {errors.max():.3g}; median U "
+               f"{np.median(stated):.3g}, {idle:.1f} times as much)")
         for r in [r for r in some if abs(r.error) > r.U][:8]:
             print(f"    not held: {r.course} seed {r.seed} {r.say}: {r.error:.4g}, U {r.U:.4g}")
-        if not good:
-            failures.append(what)
 
 
 def main():
     draws = int(sys.argv[1]) if len(sys.argv) > 1 else 4
     seed = int(sys.argv[2]) if len(sys.argv) > 2 else 1
     dpis = [150, 200, 300] if len(sys.argv) <= 2 else [150, 200, 300, 300, 600]
-    failures, rows, weak = [], [], []
+    rows, weak = [], []
     with tempfile.TemporaryDirectory() as folder:
         courses = [Course(folder, name) for name in COURSES]
         for path in sys.argv[3:]:
@@ -168,21 +166,14 @@ def main():
             for i in range(draws):
                 found, said = draw(course, seed + i, folder, dpis)
                 if found is None:
-                    print("  " + said)
-                    failures.append(said)
+                    expect("a weak sheet is inspected", False, said)
                     continue
                 rows += found
                 weak += found if course.name in COURSES else []
-    judge(rows, failures)
+    judge(rows)
     skew = max((r for r in weak if r.what == "skew"), key=lambda r: abs(r.error))
-    good = abs(skew.error) <= SKEW_MAX
-    print(f"  weak sheets, skew: worst {abs(skew.error):.4f} mrad, {skew.course} seed {skew.seed} "
-          f"(limit {SKEW_MAX} mrad){'' if good else '  FAILED'}")
-    if not good:
-        failures.append("skew of weak sheets")
-    for what in failures:
-        print("FAILED", what)
-    return 1 if failures else 0
+    at_most(f"weak sheets, skew: {skew.course} seed {skew.seed}", abs(skew.error), SKEW_MAX, "mrad")
+    return checks.finish("weak sheets")
 
 
 sys.exit(main())
