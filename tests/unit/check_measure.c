@@ -8,6 +8,8 @@
 #include "measure/measure.h"
 #include "measure/screen.h"
 #include "measure/stats.h"
+#include "reference/combine.h"
+#include "reference/scanner.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -279,23 +281,17 @@ static void picture(const setup *s, painter *paint, pv_plane *plane, double h[9]
     }
 }
 
-/* The metric by which an affine pose shows the print, where the image has px_per_mm along its own x
- * and y and its axes are square. */
-static pv_metric metric_of_scan(const pv_pose *pose, const double px_per_mm[2])
+/* What a scan tells of the print whose resolution is known exactly. */
+static pv_metric metric_of_scan(const pv_plane *plane, const pv_pose *pose)
 {
-    pv_metric out = pv_metric_unknown();
-    pv_vec dx, dy;
-    pv_pose_jacobian(pose, pv_v(0, 0), &dx, &dy);
-    pv_vec tx = pv_v(dx.x / px_per_mm[0], dx.y / px_per_mm[1]);
-    pv_vec ty = pv_v(dy.x / px_per_mm[0], dy.y / px_per_mm[1]);
-    double lx = pv_len(tx), ly = pv_len(ty);
-    if (!(lx > 0) || !(ly > 0))
-        return out;
-    out.known = out.has_skew = out.own = true;
-    out.scale[0] = lx;
-    out.scale[1] = ly;
-    out.skew = asin(fmax(-1, fmin(1, pv_dot(tx, ty) / (lx * ly))));
-    return out;
+    pv_inspect_options options = pv_inspect_defaults();
+    options.scanner_U_rel = 0;
+    pv_text note = PV_TEXT_INIT;
+    pv_scan_reference scan = pv_scan_reference_decide(plane, pose, &options, &note);
+    ck_assert(scan.believed);
+    pv_text_drop(&note);
+    pv_evidence evidence = pv_scan_evidence(&scan, pose, &options);
+    return pv_combine(&evidence, 1).metric;
 }
 
 /* The pose is told wrong, by 0.15 mm in place, 0.5 mrad in turn and 0.03 % in scale: only scale and
@@ -315,8 +311,9 @@ static void measure(const setup *s, const pv_plan *plan, painter *paint, bool ab
         pose.h[5] -= 0.1 * k;
     }
     pv_diags *diags = pv_diags_new();
-    double px[2] = {k, k};
-    pv_metric metric = metric_of_scan(&pose, px);
+    plane.source = PV_RESOLUTION_PNG;
+    plane.resolution[0] = plane.resolution[1] = k;
+    pv_metric metric = metric_of_scan(&plane, &pose);
     if (!absolute) {
         double skew = metric.skew;
         metric = pv_metric_unknown();
