@@ -55,7 +55,7 @@ static bool apply_unit(pv_parser *p, pv_amount *q)
     if (!pv_unit_find(pv_chars(p, token), token->length, &angle, &factor))
         return no_such_unit(p);
     if (q->kind == PV_KIND_POINT && angle)
-        return PV_WRONG_HERE(p, NULL, "a point has no angle as its unit");
+        return PV_WRONG_HERE(p, NULL, "the unit of a point must be a length");
     q->v *= factor;
     q->y *= factor;
     if (q->kind == PV_KIND_NUMBER)
@@ -107,7 +107,8 @@ static bool read_landmark(pv_parser *p, pv_amount *out)
     const pv_course *course = p->course;
     bool start = word == PV_WORD_START;
     if ((p->seen[0] & PV_W(word)) == 0)
-        return PV_WRONG_HERE(p, "state it further up", "there is no %s yet", pv_word_text(word));
+        return PV_WRONG_HERE(p, "state it above this line", "there is no %s yet",
+                             pv_word_text(word));
     *out = unknown;
     if (start ? course->start.given : course->finish.given) {
         pv_vec at = start ? course->start.at : course->finish.at;
@@ -136,7 +137,7 @@ static bool close_pair(pv_parser *p, uint32_t open, uint32_t comma, const pv_amo
 {
     uint32_t y_last = p->next - 1;
     if (pv_peek(p)->kind == PV_TOKEN_COMMA)
-        return pv_wrong(p, open, p->next, "decimals are written with a point: 1.5mm",
+        return pv_wrong(p, open, p->next, "write decimals with a point: 1.5mm",
                         "a point has two coordinates");
     if (!pv_take(p, PV_TOKEN_CLOSE, ")"))
         return false;
@@ -384,7 +385,7 @@ static bool read_primary(pv_parser *p, pv_amount *out)
     if (pv_at_word(p, PV_WORD_START) || pv_at_word(p, PV_WORD_FINISH))
         return read_landmark(p, out);
     if (token->kind == PV_TOKEN_UNIT)
-        return PV_WRONG_HERE(p, NULL, "\"%.*s\" is a unit, and stands behind a number",
+        return PV_WRONG_HERE(p, NULL, "\"%.*s\" is a unit, and belongs after a number",
                              PV_SHOWN(p, token));
     return pv_expected(p, "a value", 0);
 }
@@ -425,7 +426,7 @@ static bool divide(pv_parser *p, uint32_t first, pv_amount *a, const pv_amount *
     if (!ratio && b->kind != PV_KIND_NUMBER)
         return PV_WRONG_SINCE(p, first,
                               a->kind == PV_KIND_NUMBER && b->kind == PV_KIND_LENGTH
-                                  ? "a fraction of a unit is written (1/2)in"
+                                  ? "write a fraction of a unit as (1/2)in"
                                   : NULL,
                               "%s cannot be divided by %s", pv_kind_name(a->kind),
                               pv_kind_name(b->kind));

@@ -49,7 +49,8 @@ static bool count_times(pv_parser *p, repetition *r, pv_amount to, uint32_t line
     double times = floor(span + 1e-9) + 1;
     r->times = times > 0 ? (size_t)times : 0;
     if (r->times == 0)
-        pv_warn(p, p->begin, line_end, "step gives the direction", "this repetition runs no times");
+        pv_warn(p, p->begin, line_end, "a negative step counts down",
+                "this repetition runs no times");
     return true;
 }
 
@@ -197,7 +198,7 @@ static bool unknown_statement(pv_parser *p)
         return pv_silent(p); /* the rest of a statement that was reported */
     if (token->kind == PV_TOKEN_WORD)
         return pv_wrong(p, p->next, p->next,
-                        "to carry on the statement above, end its line with a comma",
+                        "to continue the statement above, end its line with a comma",
                         "\"%.*s\" begins no statement", PV_SHOWN(p, token));
     return pv_expected(p, "a statement", PV_STATEMENTS);
 }

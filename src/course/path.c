@@ -67,7 +67,7 @@ static bool must_have_begun(pv_parser *p, const pv_path *path)
     if (path->begun)
         return true;
     return pv_wrong(p, word, word, "begin with from (30mm, 40mm)",
-                    "nothing says from where this path begins");
+                    "the point where this path begins is not stated");
 }
 
 /* A turn on the spot only counts for a leg that goes on in the path's heading. */
@@ -75,8 +75,8 @@ static bool turn_unused(pv_parser *p, const pv_path *path)
 {
     if (path->turn == 0)
         return true;
-    return pv_wrong(p, path->turn, path->turn_last, "ahead goes on in the new heading",
-                    "this turn has no effect, as no leg goes on in its heading");
+    return pv_wrong(p, path->turn, path->turn_last, "ahead continues in the new heading",
+                    "this turn has no effect: no leg continues in its heading");
 }
 
 static bool leg_from(pv_parser *p, pv_path *path)
@@ -84,7 +84,7 @@ static bool leg_from(pv_parser *p, pv_path *path)
     uint32_t first = p->next;
     bool start = pv_at_word(p, PV_WORD_START);
     if (path->begun)
-        return pv_wrong(p, first - 1, first - 1, "to goes on to a point",
+        return pv_wrong(p, first - 1, first - 1, "to continue to a point, write to",
                         "this path has begun already");
     if (!pv_point_read(p, &path->at))
         return false;
@@ -123,7 +123,7 @@ static bool must_be_headed(pv_parser *p, const pv_path *path)
     if (path->headed)
         return true;
     return pv_wrong(p, word, word, "begin with from (30mm, 40mm) heading 90deg",
-                    "nothing says in which heading this leg goes on");
+                    "the heading in which this leg continues is not stated");
 }
 
 static bool leg_ahead(pv_parser *p, pv_path *path)
@@ -138,10 +138,10 @@ static bool leg_ahead(pv_parser *p, pv_path *path)
             return false;
     } else if (!path->headed) {
         return pv_wrong(p, word, word, "write ahead 200mm heading 90deg",
-                        "nothing says in which heading this leg goes");
+                        "the heading of this leg is not stated");
     }
     if (!(length > PV_TOUCH))
-        return pv_wrong(p, first, last, NULL, "a leg's length is more than zero");
+        return pv_wrong(p, first, last, NULL, "a leg's length must be more than zero");
     path->turn = 0;
     return leg_straight(p, path, pv_add(path->at, pv_polar(length, path->heading)), first);
 }
@@ -153,7 +153,7 @@ static bool read_turn(pv_parser *p, double *angle)
         return false;
     if (!(*angle > 0))
         return PV_WRONG_SINCE(p, first, "left and right give the direction",
-                              "a turn is more than zero");
+                              "a turn must be more than zero");
     if (*angle > 2 * PV_PI * (1 + 1e-12))
         return PV_WRONG_SINCE(p, first, NULL, "a turn is at most 360 degrees");
     return true;
@@ -209,7 +209,7 @@ bool pv_arc_word_read(pv_parser *p, pv_arc_words *arc, pv_word word)
     if (!pv_angle_read(p, &arc->sweep))
         return false;
     if (arc->sweep == 0)
-        return PV_WRONG_SINCE(p, first, NULL, "an arc's sweep is not zero");
+        return PV_WRONG_SINCE(p, first, NULL, "an arc's sweep must not be zero");
     if (fabs(arc->sweep) > 2 * PV_PI * (1 + 1e-12))
         return PV_WRONG_SINCE(p, first, NULL, "an arc's sweep is at most 360 degrees");
     return true;
@@ -239,10 +239,10 @@ static bool join_arc(pv_parser *p, const pv_path *path, pv_arc_words *arc, uint3
         arc->from = from;
     pv_vec start = pv_add(arc->centre, pv_polar(arc->radius, arc->from));
     if (pv_dist(start, path->at) > PV_TOUCH)
-        return PV_WRONG_SINCE(
-            p, first, "radius and from may be left out: they follow from where the path stands",
-            "this arc starts at %s, but the path stands at %s", say_point(start, starts),
-            say_point(path->at, stands));
+        return PV_WRONG_SINCE(p, first,
+                              "leave out radius and from: they follow from where the path stands",
+                              "this arc starts at %s, but the path stands at %s",
+                              say_point(start, starts), say_point(path->at, stands));
     if (radius < PV_COURSE_WIDTH_MIN || radius > PV_COURSE_SIDE_MAX)
         return PV_WRONG_SINCE(p, first, NULL,
                               "the path stands %s mm from this arc's centre: no radius for an arc",
@@ -329,7 +329,7 @@ bool pv_path_end(pv_parser *p, pv_path *path)
     const char *what = pv_word_text((pv_word)p->lexed.tokens[p->begin].what);
     const char *hint = pv_comma_hint(p);
     if (hint == NULL)
-        hint = path->begun ? "go on with to, by, ahead, left, right or arc"
+        hint = path->begun ? "continue with to, by, ahead, left, right or arc"
                            : "begin with from (30mm, 40mm)";
     if (!turn_unused(p, path))
         return false;

@@ -14,14 +14,14 @@ static bool not_in_typeface(pv_parser *p, const pv_token *token, size_t offset, 
                             uint32_t code)
 {
     char message[96];
-    const char *hint = "install one that has it, as TrueType; docs/how/lettering.md names some";
+    const char *hint = "install a TrueType face that has it; docs/how/lettering.md lists some";
     if (*one == '\t') {
-        snprintf(message, sizeof message, "a tab has no place in a text");
+        snprintf(message, sizeof message, "a text must not contain tabs");
         hint = "write a blank";
     } else if (!pv_prints(code)) {
-        snprintf(message, sizeof message, "the character U+%04X has no place in a text",
+        snprintf(message, sizeof message, "a text must not contain the character U+%04X",
                  (unsigned)code);
-        hint = "it shows nothing by itself; leave it out";
+        hint = "it is invisible by itself; leave it out";
     } else {
         snprintf(message, sizeof message,
                  "no typeface on this machine has the character \"%s\" (U+%04X)", one,

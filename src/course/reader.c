@@ -14,7 +14,8 @@ void pv_advance(pv_parser *p)
         return;
     p->next++;
     if (++p->steps > PV_COURSE_STEPS_MAX && !p->stopped)
-        pv_past_limit(p, p->next - 1, "the course takes more than %u words to read",
+        pv_past_limit(p, p->next - 1,
+                      "the course has more than %u words to read, repetitions counted",
                       PV_COURSE_STEPS_MAX);
 }
 
@@ -162,24 +163,24 @@ bool pv_silent(pv_parser *p)
 static const struct {
     const char *chars, *hint;
 } lookalikes[] = {
-    {"\xE2\x80\x9C", "texts stand between straight quotes: \"BERTH 4\""},
-    {"\xE2\x80\x9D", "texts stand between straight quotes: \"BERTH 4\""},
-    {"\xE2\x80\x9E", "texts stand between straight quotes: \"BERTH 4\""},
-    {"'", "texts stand between double quotes, and feet are written ft"},
-    {"\xE2\x80\x99", "feet are written ft"},
-    {"\xE2\x80\xB2", "feet are written ft"},
-    {"\xE2\x80\xB3", "inches are written in"},
-    {"\xE2\x88\x92", "minus is written - (hyphen)"},
-    {"\xE2\x80\x93", "minus is written - (hyphen)"},
-    {"\xE2\x80\x94", "minus is written - (hyphen)"},
-    {"\xC3\x97", "times is written *, and a mat is so much by so much"},
-    {"\xC3\xB7", "divided by is written /"},
-    {"\xC2\xB0", "degrees are written deg"},
-    {"\xC2\xA0", "this is a no-break space: replace it by a plain one"},
+    {"\xE2\x80\x9C", "write texts between straight quotes: \"BERTH 4\""},
+    {"\xE2\x80\x9D", "write texts between straight quotes: \"BERTH 4\""},
+    {"\xE2\x80\x9E", "write texts between straight quotes: \"BERTH 4\""},
+    {"'", "write texts between double quotes, and feet as \"ft\""},
+    {"\xE2\x80\x99", "write feet as \"ft\""},
+    {"\xE2\x80\xB2", "write feet as \"ft\""},
+    {"\xE2\x80\xB3", "write inches as \"in\""},
+    {"\xE2\x88\x92", "write minus as - (hyphen)"},
+    {"\xE2\x80\x93", "write minus as - (hyphen)"},
+    {"\xE2\x80\x94", "write minus as - (hyphen)"},
+    {"\xC3\x97", "write times as *, and the mat's size as 1200mm by 900mm"},
+    {"\xC3\xB7", "write division as /"},
+    {"\xC2\xB0", "write degrees as \"deg\""},
+    {"\xC2\xA0", "this is a no-break space: replace it with a plain one"},
     {";", "a statement ends with its line"},
-    {"^", "a square is written as a product"},
-    {"[", "points stand in round brackets: (30mm, 40mm)"},
-    {"{", "braces stand within texts only"},
+    {"^", "write a square as a product"},
+    {"[", "write points in round brackets: (30mm, 40mm)"},
+    {"{", "braces are for texts only"},
 };
 
 static bool bad_character(pv_parser *p, const pv_token *token)
@@ -199,7 +200,7 @@ static bool bad_quote(pv_parser *p)
         open--;
     const char *hint = NULL;
     if (open > p->begin && p->lexed.tokens[open - 1].kind == PV_TOKEN_NUMBER)
-        hint = "inches are written in";
+        hint = "write inches as \"in\"";
     return pv_wrong(p, open, open, hint, "this text has no closing quote on its line");
 }
 
@@ -209,12 +210,12 @@ static bool bad_token(pv_parser *p)
     const char *chars = pv_chars(p, token);
     switch ((pv_bad)token->what) {
     case PV_BAD_CONTROL:
-        return PV_WRONG_HERE(p, "delete it, and type it anew",
-                             "a control character (code %d) has no place in a course",
+        return PV_WRONG_HERE(p, "delete it and type it again",
+                             "a course must not contain control characters (code %d)",
                              token->length == 1 ? (unsigned char)chars[0]
                                                 : (unsigned char)chars[1]);
     case PV_BAD_NUL:
-        return PV_WRONG_HERE(p, "is this a text file?", "a NUL byte has no place in a course");
+        return PV_WRONG_HERE(p, "is this a text file?", "a course must not contain NUL bytes");
     case PV_BAD_UTF8:
         return PV_WRONG_HERE(p, "save the file as UTF-8", "byte 0x%02X is not well-formed UTF-8",
                              (unsigned char)chars[0]);
@@ -225,11 +226,10 @@ static bool bad_token(pv_parser *p)
         return bad_quote(p);
     case PV_BAD_BRACE:
         return PV_WRONG_HERE(p, "braces themselves are written {{ and }}",
-                             "a brace in this text lacks its partner");
+                             "a brace in this text has no partner");
     case PV_BAD_ESCAPE:
-        return PV_WRONG_HERE(
-            p, "write \\\" for a quote and \\\\ for a backslash",
-            "a backslash stands before something else than a quote or a backslash");
+        return PV_WRONG_HERE(p, "write \\\" for a quote and \\\\ for a backslash",
+                             "a backslash must be followed by a quote or a backslash");
     case PV_BAD_LONG_NAME:
         return PV_WRONG_HERE(p, NULL, "a name has at most %d characters", PV_NAME_MAX);
     case PV_BAD_LONG_NUMBER:
@@ -266,7 +266,7 @@ const char *pv_comma_hint(const pv_parser *p)
     if (token->kind != PV_TOKEN_STOP || token[1].kind != PV_TOKEN_WORD ||
         (PV_STATEMENTS & PV_W(token[1].what)) != 0)
         return NULL;
-    return "a comma at the end of this line carries the statement on into the next";
+    return "to continue this statement on the next line, end this line with a comma";
 }
 
 static char *word_list(pv_words words)
@@ -296,7 +296,7 @@ static const char *expected_hint(const pv_parser *p, pv_nearest *nearest, pv_wor
     const pv_token *token = pv_peek(p), *before = p->next > 0 ? token - 1 : NULL;
     if (runs_on(p)) {
         snprintf(nearest->hint, sizeof nearest->hint,
-                 "the comma at the end of line %u carries the statement on", before->line);
+                 "the comma at the end of line %u continues that statement", before->line);
         return nearest->hint;
     }
     if (token->kind == PV_TOKEN_NAME || token->kind == PV_TOKEN_WORD) {
@@ -304,7 +304,7 @@ static const char *expected_hint(const pv_parser *p, pv_nearest *nearest, pv_wor
         return pv_nearest_hint(nearest);
     }
     if (token->kind == PV_TOKEN_QUOTE && before != NULL && before->kind == PV_TOKEN_NUMBER)
-        return "inches are written in";
+        return "write inches as \"in\"";
     return pv_comma_hint(p);
 }
 

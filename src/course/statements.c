@@ -19,7 +19,7 @@ static bool state_course(pv_parser *p)
     uint32_t first = p->next;
     bool good = pv_quoted_read(p, "the course's name in quotes", &name);
     if (good && name[strspn(name, " ")] == '\0')
-        good = PV_WRONG_SINCE(p, first, NULL, "this name has nothing but spaces");
+        good = PV_WRONG_SINCE(p, first, NULL, "this name has only spaces");
     if (good && pv_accept_word(p, PV_WORD_EDITION))
         good = pv_quoted_read(p, "the edition in quotes", &edition);
     if (good) {
@@ -194,7 +194,7 @@ static bool state_mat(pv_parser *p)
 static bool tolerance_in_bounds(pv_parser *p, pv_word word, double value, uint32_t first)
 {
     if (!(value >= PV_TOLERANCE_LEAST))
-        return PV_WRONG_SINCE(p, first, NULL, "a tolerance is more than zero");
+        return PV_WRONG_SINCE(p, first, NULL, "a tolerance must be more than zero");
     if (word == PV_WORD_SCALE && value > 0.1)
         return PV_WRONG_SINCE(p, first, NULL, "a tolerance of the scale is at most 10 %%");
     if (word == PV_WORD_SKEW && value > 1000)
@@ -289,7 +289,7 @@ static bool read_pivot(pv_parser *p, pv_word word, void *into)
         return false;
     return (robot->pivot >= 0 && robot->pivot <= robot->length) ||
            PV_WRONG_SINCE(p, first, NULL,
-                          "the pivot lies within the robot, 0 to %s mm from its rear end",
+                          "the pivot must lie within the robot, 0 to %s mm from its rear end",
                           pv_say_number(robot->length, length));
 }
 
@@ -561,7 +561,7 @@ static bool finish_box(pv_parser *p, drawn *d)
         c = pv_add(a, c);
     if (fabs(c.x - a.x) <= PV_TOUCH || fabs(c.y - a.y) <= PV_TOUCH)
         return PV_WRONG_SINCE(p, p->begin, NULL,
-                              "the two corners of a box differ in both coordinates");
+                              "the two corners of a box must differ in both coordinates");
     pv_vec lo = pv_v(fmin(a.x, c.x), fmin(a.y, c.y)), hi = pv_v(fmax(a.x, c.x), fmax(a.y, c.y));
     pv_vec corner[4] = {lo, pv_v(hi.x, lo.y), hi, pv_v(lo.x, hi.y)};
     d->path.closed = true;

@@ -48,7 +48,7 @@ START_TEST(the_caret_stands_under_the_place)
          "2:13: error: no typeface on this machine has the character \"\xCD\xB8\" (U+0378)\n"
          "    2 | text \"na\xC3\xAFve \xCD\xB8\" at (1, 1)cm height 1cm\n"
          "      |             ^\n"
-         "      = install one that has it, as TrueType; docs/how/lettering.md names some\n");
+         "      = install a TrueType face that has it; docs/how/lettering.md lists some\n");
     SAYS("line from (0, 0)mm,\n\tto (1,\t1)mm, at",
          "3:15: error: expected ahead, arc, by, close, colour, ends, from, left, right, to or "
          "width, found \"at\"\n"
