@@ -22,7 +22,9 @@ CHANGED = {  # a constant and what it is multiplied by
     "PV_CAMERA_FOCAL35": 1.5, "PV_CAMERA_FOCAL_U": 1.5, "PV_CAMERA_PRINT_U": 0.5, "PV_OUTLINE_ALIKE": 1.5,
     "PV_RIM_LIGHT_U": 0.5, "PV_RIM_SHADE_U": 0.5, "PV_RIM_MISFIT": 1.5, "PV_RIM_ALIKE": 1.5, "PV_RIM_MODEL": 1.5,
     "PV_RIM_STEP": 1.5, "PV_CARD_BLUR_U": 1.5, "PV_PAPER_EDGE_U": 1.5, "PV_SCANNER_U_REL": 1.5,
-    "PV_PLATEAU_NEAR_BLURS": 0.67, "PV_PLATEAU_NEAR": 0.5}
+    "PV_PLATEAU_NEAR_BLURS": 0.67, "PV_PLATEAU_NEAR": 0.5, "PV_U_SPREAD": 1.5, "SIGMA": 1.5, "PRIOR": 1.5,
+    "HUE_PX": 1.5, "PLACE_SHADING": 1.5, "PV_SCANNER_SHARED": 1.5, "PV_SCANNER_SKEW_U": 1.5,
+    "shade_mm": 1.5, "floors": 1.5, "PV_LENS_PRIORS": 0.5}
 PRINT = ["--scale", "0.9985,0.9992", "--gain", "0.05"]
 SCAN = ["simulate.py", *PRINT, "--noise", "0.006"]
 PHOTO = ["photo_sim.py", *PRINT, "--card", "--area", "0.5"]
@@ -94,13 +96,17 @@ def differences(base, now):
 
 
 def change(folder, name, factor):
-    """Changes its definition; the file and its former text, or None where there is no such constant."""
-    defined = re.compile(rf"^(#define {name}\s+)([\d.eE+-]+)", re.M)
+    """Changes its definition, every number of a list; the file and its former text, or None where there is
+    no such constant."""
+    number = r"\d+\.?\d*(?:e-?\d+)?"
+    defined = re.compile(rf"^(#define {name}(?:\([^)]*\))?[\s\\{{(]+)({number}(?:, {number})*)|"
+                         rf"(\b{name}(?:\[\w*\])? = )(\{{.*?\}});", re.M | re.S)
     for path in glob.glob(folder + "/src/*/*.[ch]") + glob.glob(folder + "/include/pavior/*.h"):
         text = open(path, encoding="utf-8").read()
         if defined.search(text):
+            scaled = lambda m: re.sub(number, lambda n: repr(float(n[0]) * factor), m)  # noqa: E731
             with open(path, "w", encoding="utf-8") as out:
-                out.write(defined.sub(lambda m: m[1] + repr(float(m[2]) * factor), text))
+                out.write(defined.sub(lambda m: m[1] + scaled(m[2]) if m[1] else m[3] + scaled(m[4]) + ";", text))
             return path, text
     return None
 
