@@ -8,6 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* 256 sRGB codes; steps of 5 % of the ink, assumed to be fine enough. */
 #define CODES     256
 #define KEPT_STEP 0.05
 #define SLACK     1e-9

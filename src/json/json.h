@@ -49,6 +49,7 @@ void pv_json_format(double value, char out[PV_JSON_NUMBER]);
 typedef struct pv_json pv_json;           /* a whole document */
 typedef struct pv_json_node pv_json_node; /* a value in it; lives as long as the document */
 
+/* Far deeper than any file of ours, and shallow for a stack. */
 #define PV_JSON_DEPTH_MAX 64
 
 /* NULL with an error that has line and column. Refuses duplicate keys and anything past the end.

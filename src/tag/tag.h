@@ -8,6 +8,7 @@
 
 #include <stdint.h>
 
+/* Of the family tagStandard41h12: 9 x 9 cells with its border, 2115 ids. */
 #define PV_TAG_CELLS  9
 #define PV_TAG_INSET  2 /* cells from the pattern's edge to its detected corners */
 #define PV_TAG_IDS    2115u
@@ -53,6 +54,7 @@ typedef struct pv_tag_seen {
     pv_vec centre;
 } pv_tag_seen;
 
+/* px: libapriltag keeps 16-bit coordinates (tag/find.c). */
 #define PV_TAG_IMAGE_SIDE_MAX 8192
 
 /* gray: 8 bit, row by row. The caller frees *seen. Sorted by id, then place in the image. */

@@ -18,6 +18,7 @@ typedef struct pv_family {
     unsigned face[2]; /* regular, bold */
 } pv_family;
 
+/* Limits on what one output embeds and remembers, ours. */
 #define PV_FAMILIES_MAX 24
 #define PV_MEMOS        512
 #define PV_MEMO_TEXT    48
