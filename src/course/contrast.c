@@ -22,7 +22,7 @@ typedef struct pair {
 
 typedef struct contrasts {
     const pv_art *art;
-    const pv_paint *paint;
+    const pv_scene *mat;
     const bool *met; /* one a line: a sensor sees it; NULL: none */
     pair *pairs;     /* in the order in which they were found */
     size_t n_pairs, cap_pairs;
@@ -60,30 +60,20 @@ static bool note_pair(contrasts *c, bool across, size_t one, size_t other, pv_ve
     return true;
 }
 
-static bool on_mat(const contrasts *c, pv_vec p)
-{
-    return pv_box_holds((pv_box){{0, 0}, c->art->size}, p);
-}
-
 /* What stands at a place of a line and on its two sides. */
 static bool ask_across(contrasts *c, size_t line, pv_vec at, pv_vec normal)
 {
-    const pv_paint *paint = c->paint;
     double off = c->art->lines[line].width / 2 + BESIDE;
     pv_vec side[2] = {pv_along(at, normal, off), pv_along(at, normal, -off)};
-    pv_spot own, beside[2];
     bool plain[2] = {false, false};
-    if (!on_mat(c, at))
-        return true;
-    if (!pv_paint_spot(paint, at, &own))
-        return false;
-    if (own.line != (long)line || own.mark)
+    pv_spot own = pv_scene_at(c->mat, at), beside[2];
+    if (own.off || own.line != (long)line || own.mark)
         return true; /* hidden here */
     for (int i = 0; i < 2; i++) {
-        if (!on_mat(c, side[i]))
+        beside[i] = pv_scene_at(c->mat, side[i]);
+        if (beside[i].off)
             continue;
-        if (!pv_paint_spot(paint, side[i], &beside[i]) ||
-            !note_pair(c, false, own.colour, beside[i].colour, side[i], line))
+        if (!note_pair(c, false, own.colour, beside[i].colour, side[i], line))
             return false;
         plain[i] = beside[i].line < 0 && !beside[i].mark;
     }
@@ -115,12 +105,9 @@ static bool ask_mark(contrasts *c, const pv_area *mark)
             pv_vec a = ring->points[k], b = ring->points[(k + 1) % ring->n];
             pv_vec at = pv_scale(pv_add(a, b), 0.5), normal = pv_left(pv_unit(pv_sub(b, a)));
             pv_vec side[2] = {pv_along(at, normal, BESIDE), pv_along(at, normal, -BESIDE)};
-            pv_spot spot[2];
-            if (!on_mat(c, side[0]) || !on_mat(c, side[1]))
-                continue;
-            if (!pv_paint_spot(c->paint, side[0], &spot[0]) ||
-                !pv_paint_spot(c->paint, side[1], &spot[1]) ||
-                !note_pair(c, false, spot[0].colour, spot[1].colour, at, SIZE_MAX))
+            pv_spot one = pv_scene_at(c->mat, side[0]), other = pv_scene_at(c->mat, side[1]);
+            if (!one.off && !other.off &&
+                !note_pair(c, false, one.colour, other.colour, at, SIZE_MAX))
                 return false;
         }
     }
@@ -160,19 +147,19 @@ static bool gather(contrasts *c)
 
 bool pv_review_contrast(pv_reviewing *r)
 {
-    contrasts c = {.art = &r->course->art, .paint = &r->paint, .met = r->met};
-    r->paint.geos.message[0] = '\0';
-    bool good = gather(&c) || pv_geos_refused(&r->paint.geos, r->diags);
+    contrasts c = {.art = &r->course->art, .mat = r->mat, .met = r->met};
+    bool good = gather(&c);
+    if (!good)
+        pv_fail_memory(r->diags);
     for (size_t i = 0; good && i < c.n_pairs; i++)
         good = report_pair(r, &c, &c.pairs[i]);
     free(c.pairs);
     return good;
 }
 
-bool pv_contrast_pairs(const pv_art *art, pv_paint *paint, pv_colour_pair **pairs, size_t *n,
-                       pv_diags *diags)
+bool pv_contrast_pairs(const pv_scene *mat, pv_colour_pair **pairs, size_t *n)
 {
-    contrasts c = {.art = art, .paint = paint};
+    contrasts c = {.art = mat->art, .mat = mat};
     bool good = gather(&c);
     *pairs = good ? PV_NEW_ARRAY(c.n_pairs, pv_colour_pair) : NULL;
     *n = c.n_pairs;
@@ -180,5 +167,5 @@ bool pv_contrast_pairs(const pv_art *art, pv_paint *paint, pv_colour_pair **pair
     for (size_t i = 0; good && i < c.n_pairs; i++)
         (*pairs)[i] = (pv_colour_pair){c.pairs[i].a, c.pairs[i].b, c.pairs[i].across};
     free(c.pairs);
-    return good || pv_geos_refused(&paint->geos, diags);
+    return good;
 }

@@ -13,8 +13,8 @@ typedef struct pv_colour_pair {
     bool across; /* the two sides of a line, else a line or mark and its side */
 } pv_colour_pair;
 
-/* All of an art's, as the rule looks for them. The caller frees *pairs. False with an error. */
-bool pv_contrast_pairs(const pv_art *art, pv_paint *paint, pv_colour_pair **pairs, size_t *n,
-                       pv_diags *diags);
+/* All of a mat's, as the rule looks for them. The caller frees *pairs. False where memory ran out.
+ */
+bool pv_contrast_pairs(const pv_scene *mat, pv_colour_pair **pairs, size_t *n);
 
 #endif

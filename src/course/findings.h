@@ -3,8 +3,8 @@
 #define COURSE_FINDINGS_H
 
 #include "course/model.h"
-#include "course/paint.h"
 #include "course/regions.h"
+#include "scene/scene.h"
 
 #include <pavior/review.h>
 
@@ -67,7 +67,7 @@ struct pv_review {
 typedef struct pv_reviewing {
     const pv_course *course;
     pv_review *review;
-    pv_paint paint;
+    pv_scene *mat;
     pv_regions *regions;
     bool *met; /* one a line: the route meets it */
     pv_diags *diags;

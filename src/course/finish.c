@@ -9,27 +9,26 @@
 
 /* Distance of a footprint to the nearest line's paint. */
 typedef struct near_paint {
-    const pv_paint *paint;
     pv_convex body;
     double distance;
 } near_paint;
 
-static void nearer_paint(size_t i, void *context)
+static bool nearer_paint(void *context, const pv_item *item)
 {
     near_paint *n = context;
-    const pv_item *item = &n->paint->items[i];
     if (item->kind == PV_ITEM_LINE)
         n->distance = fmin(n->distance, pv_convex_to_solid(&n->body, &item->u.solid, NULL));
+    return true;
 }
 
 /* How much room a footprint has to the region's edge and to all line paint: 0 where it hasn't any.
- * Below 0 where the library refused. */
+ */
 static double room(const pv_reviewing *r, pv_pose2 pose)
 {
     const pv_area *region = &r->course->finish.outline;
     pv_vec corners[4];
     pv_footprint(&r->course->robot, pose.at, pose.heading, PV_SWEEP_LESS, corners);
-    near_paint n = {.paint = &r->paint, .distance = HUGE_VAL};
+    near_paint n = {.distance = HUGE_VAL};
     n.body = pv_convex_hull(corners, 4);
     if (!pv_area_covers(region, corners[0]))
         return 0;
@@ -41,8 +40,7 @@ static double room(const pv_reviewing *r, pv_pose2 pose)
         }
     }
     pv_box box = pv_box_grow(pv_convex_box(&n.body), n.distance);
-    if (!pv_index_find(&r->paint.index, box, nearer_paint, &n))
-        return -1;
+    pv_scene_visit(r->mat, box, nearer_paint, &n);
     return fmax(0, n.distance - PV_SWEEP_LESS);
 }
 
@@ -84,9 +82,7 @@ static int count_free(const search *s, pv_pose2 middle)
         double u = (i % PROBES) / (PROBES - 1.0) - 0.5;
         double v = (int)(i / PROBES) / (PROBES - 1.0) - 0.5;
         pv_vec p = pv_along(pv_along(middle.at, x, u * robot->length), y, v * robot->width);
-        pv_spot spot;
-        if (in_region(s, p) && pv_paint_spot(&s->r->paint, p, &spot))
-            n += spot.line < 0;
+        n += in_region(s, p) && pv_scene_at(s->r->mat, p).line < 0;
     }
     return n;
 }
@@ -175,8 +171,6 @@ static bool judge_end(pv_reviewing *r, pv_pose2 end)
     if (!course->robot.given)
         return true;
     double margin = room(r, end);
-    if (margin < 0)
-        return pv_geos_refused(&r->paint.geos, r->diags);
     r->review->facts.finish =
         (pv_standing){true, margin > 0, margin, end.at.x, end.at.y, end.heading};
     return margin > 0 ||

@@ -22,7 +22,7 @@ typedef struct neighbour {
 typedef struct inks {
     pv_course *course;
     pv_art *art;
-    pv_paint paint;
+    pv_scene *mat;
     pv_colour_pair *pairs;
     size_t n_pairs, cap_pairs;
     size_t *first; /* of each colour's neighbours, and their end */
@@ -111,9 +111,7 @@ static bool ask_lettering(inks *k, const pv_lettering *one)
         int column = i % ASKED, row = i / ASKED;
         double u = frame.lo.x + (frame.hi.x - frame.lo.x) * (column + 0.5) / ASKED;
         double v = frame.lo.y + (frame.hi.y - frame.lo.y) * (row + 0.5) / ASKED;
-        pv_spot spot;
-        if (!pv_paint_spot(&k->paint, pv_along(pv_along(one->at, x, u), y, v), &spot))
-            return false;
+        pv_spot spot = pv_scene_at(k->mat, pv_along(pv_along(one->at, x, u), y, v));
         if (spot.colour != last && !add_pair(k, one->colour, spot.colour))
             return false;
         last = spot.colour;
@@ -123,13 +121,12 @@ static bool ask_lettering(inks *k, const pv_lettering *one)
 
 static bool gather(inks *k)
 {
-    if (!pv_contrast_pairs(k->art, &k->paint, &k->pairs, &k->n_pairs, k->diags))
-        return false;
+    k->mat = pv_scene_of(k->art);
+    bool good = k->mat != NULL && pv_contrast_pairs(k->mat, &k->pairs, &k->n_pairs);
     k->cap_pairs = k->n_pairs;
-    bool good = true;
     for (size_t i = 0; good && i < k->art->n_letterings; i++)
         good = ask_lettering(k, &k->art->letterings[i]);
-    return good || pv_geos_refused(&k->paint.geos, k->diags);
+    return good;
 }
 
 /* Each colour's neighbours in one run of the list. */
@@ -186,7 +183,7 @@ static bool rank(inks *k)
                 k->area != NULL && k->order != NULL;
     if (!good)
         pv_fail_memory(k->diags);
-    good = good && pv_paint_areas(&k->paint, k->area, k->diags);
+    good = good && pv_scene_painted(k->mat, k->area, k->diags);
     if (good)
         mark_used(k->art, line, k->fill);
     for (size_t i = 0; good && i < n; i++) {
@@ -334,7 +331,10 @@ bool pv_course_print_as(pv_course *course, bool gray, bool sparing, pv_diags *di
         pv_fail_memory(diags);
         return false;
     }
-    bool good = pv_paint_open(&k.paint, k.art, diags) && gather(&k) && rank(&k);
+    bool good = gather(&k);
+    if (!good)
+        pv_fail_memory(diags);
+    good = good && rank(&k);
     if (good && !index_neighbours(&k)) {
         pv_fail_memory(diags);
         good = false;
@@ -342,7 +342,7 @@ bool pv_course_print_as(pv_course *course, bool gray, bool sparing, pv_diags *di
     good = good && (!gray || make_gray(&k));
     if (good && sparing)
         make_sparing(&k);
-    pv_paint_close(&k.paint);
+    pv_scene_free(k.mat);
     free(k.pairs);
     free(k.first);
     free(k.near);

@@ -1,19 +1,23 @@
 /* Painted areas as one sees them: of each thing that is painted, what no later one hides. */
 #include "base/memory.h"
-#include "course/paint.h"
+#include "course/geos.h"
 #include "course/regions.h"
+#include "scene/scene.h"
 
 #include <stdlib.h>
 
 #define FEW 16
 
 typedef struct painting {
-    pv_paint *paint;
+    const pv_scene *mat;
+    const pv_art *art;
+    pv_geos geos;
+    size_t n; /* items but for text, which comes last */
+    pv_look look;
     GEOSGeometry **shapes; /* one an item, made when first asked for */
     size_t item;
     size_t *later; /* items that may hide part of it */
     size_t n_later, cap_later;
-    bool no_memory;
 } painting;
 
 /* Two convex polygons whose insides don't meet have an edge of either that parts them. */
@@ -30,55 +34,56 @@ static bool parted_by(const pv_solid *a, const pv_solid *b)
     return false;
 }
 
-static void overlap(size_t other, void *context)
+/* Whether a later item may hide part of the one that is looked at. */
+static bool overlaps(const painting *p, const pv_item *b)
 {
-    painting *p = context;
-    const pv_item *a = &p->paint->items[p->item], *b = &p->paint->items[other];
-    if (other <= p->item || p->no_memory)
-        return;
+    const pv_item *a = &p->mat->items[p->item];
+    if (b <= a || b >= p->mat->items + p->n)
+        return false;
     double width = fmin(a->box.hi.x, b->box.hi.x) - fmax(a->box.lo.x, b->box.lo.x);
     double height = fmin(a->box.hi.y, b->box.hi.y) - fmax(a->box.lo.y, b->box.lo.y);
     if (width <= 1e-9 || height <= 1e-9)
-        return;
-    if (a->kind == PV_ITEM_LINE && b->kind == PV_ITEM_LINE && a->u.solid.kind == PV_SOLID_POLYGON &&
-        b->u.solid.kind == PV_SOLID_POLYGON &&
-        (parted_by(&a->u.solid, &b->u.solid) || parted_by(&b->u.solid, &a->u.solid)))
-        return;
-    if (!PV_GROW(p->later, p->n_later, p->cap_later))
-        p->no_memory = true;
-    else
-        p->later[p->n_later++] = other;
+        return false;
+    return !(a->kind == PV_ITEM_LINE && b->kind == PV_ITEM_LINE &&
+             a->u.solid.kind == PV_SOLID_POLYGON && b->u.solid.kind == PV_SOLID_POLYGON &&
+             (parted_by(&a->u.solid, &b->u.solid) || parted_by(&b->u.solid, &a->u.solid)));
+}
+
+static bool find_later(painting *p)
+{
+    p->n_later = 0;
+    if (!pv_scene_find(p->mat, p->mat->items[p->item].box, &p->look))
+        return false;
+    for (size_t i = 0; i < p->look.n; i++) {
+        if (!overlaps(p, p->look.items[i]))
+            continue;
+        if (!PV_GROW(p->later, p->n_later, p->cap_later))
+            return false;
+        p->later[p->n_later++] = (size_t)(p->look.items[i] - p->mat->items);
+    }
+    return true;
 }
 
 static const GEOSGeometry *shape(painting *p, size_t item)
 {
-    const pv_art *art = p->paint->art;
-    const pv_item *it = &p->paint->items[item];
+    const pv_item *it = &p->mat->items[item];
     if (p->shapes[item] != NULL)
         return p->shapes[item];
     if (it->kind == PV_ITEM_LINE)
-        p->shapes[item] = pv_geos_solid(&p->paint->geos, &it->u.solid);
+        p->shapes[item] = pv_geos_solid(&p->geos, &it->u.solid);
     else
-        p->shapes[item] = pv_geos_area(
-            &p->paint->geos, it->kind == PV_ITEM_FILL ? &art->fills[it->of] : &art->marks[it->of]);
+        p->shapes[item] = pv_geos_area(&p->geos, it->kind == PV_ITEM_FILL ? &p->art->fills[it->of]
+                                                                          : &p->art->marks[it->of]);
     return p->shapes[item];
-}
-
-static int ascending(const void *x, const void *y)
-{
-    size_t a = *(const size_t *)x, b = *(const size_t *)y;
-    return a < b ? -1 : a > b;
 }
 
 /* The union of what hides the item; NULL where the library refused. */
 static GEOSGeometry *cover(painting *p)
 {
-    GEOSContextHandle_t geos = p->paint->geos.handle;
+    GEOSContextHandle_t geos = p->geos.handle;
     GEOSGeometry **parts = PV_NEW_ARRAY(p->n_later, GEOSGeometry *);
     if (parts == NULL)
         return NULL;
-    /* In painting order, so that rounding doesn't depend on the tree's. */
-    qsort(p->later, p->n_later, sizeof *p->later, ascending);
     size_t n = 0;
     for (; n < p->n_later; n++) {
         const GEOSGeometry *one = shape(p, p->later[n]);
@@ -102,25 +107,23 @@ static GEOSGeometry *cover(painting *p)
 static GEOSGeometry *less(painting *p, GEOSGeometry *from, const GEOSGeometry *what)
 {
     GEOSGeometry *rest =
-        from != NULL && what != NULL ? GEOSDifference_r(p->paint->geos.handle, from, what) : NULL;
-    GEOSGeom_destroy_r(p->paint->geos.handle, from);
+        from != NULL && what != NULL ? GEOSDifference_r(p->geos.handle, from, what) : NULL;
+    GEOSGeom_destroy_r(p->geos.handle, from);
     return rest;
 }
 
 static bool hidden_less(painting *p, const GEOSGeometry *mat, double *area)
 {
-    GEOSContextHandle_t geos = p->paint->geos.handle;
-    const pv_item *item = &p->paint->items[p->item];
+    GEOSContextHandle_t geos = p->geos.handle;
+    const pv_item *item = &p->mat->items[p->item];
     const GEOSGeometry *own = shape(p, p->item);
     if (own == NULL)
         return false;
-    pv_box on_mat = {{0, 0}, p->paint->art->size};
+    pv_box on_mat = {{0, 0}, p->art->size};
     bool inside = pv_box_holds(on_mat, item->box.lo) && pv_box_holds(on_mat, item->box.hi);
     GEOSGeometry *seen = inside ? GEOSGeom_clone_r(geos, own) : GEOSIntersection_r(geos, own, mat);
     /* One by one what is left gets smaller; with many, their union costs less. */
     if (p->n_later <= FEW) {
-        if (p->n_later > 1)
-            qsort(p->later, p->n_later, sizeof *p->later, ascending);
         for (size_t i = 0; i < p->n_later && seen != NULL; i++)
             seen = less(p, seen, shape(p, p->later[i]));
     } else {
@@ -135,46 +138,42 @@ static bool hidden_less(painting *p, const GEOSGeometry *mat, double *area)
 
 static bool paint_all(painting *p, double *out)
 {
-    const pv_art *art = p->paint->art;
+    const pv_art *art = p->art;
     const pv_box mat_box = {{0, 0}, art->size};
-    GEOSGeometry *mat = pv_geos_box(&p->paint->geos, mat_box);
+    GEOSGeometry *mat = pv_geos_box(&p->geos, mat_box);
     bool good = mat != NULL;
     double painted = 0;
-    for (size_t i = 0; good && i < p->paint->n_items; i++) {
+    for (size_t i = 0; good && i < p->n; i++) {
         double area = 0;
         p->item = i;
         p->n_later = 0;
-        good = pv_index_find(&p->paint->index, p->paint->items[i].box, overlap, p) &&
-               !p->no_memory && hidden_less(p, mat, &area);
-        out[p->paint->items[i].colour] += area;
+        good = find_later(p) && hidden_less(p, mat, &area);
+        out[p->mat->items[i].colour] += area;
         painted += area;
-        GEOSGeom_destroy_r(p->paint->geos.handle, p->shapes[i]); /* later ones don't need it */
+        GEOSGeom_destroy_r(p->geos.handle, p->shapes[i]); /* later ones don't need it */
         p->shapes[i] = NULL;
     }
     out[art->ground] += fmax(0, art->size.x * art->size.y - painted);
-    GEOSGeom_destroy_r(p->paint->geos.handle, mat);
+    GEOSGeom_destroy_r(p->geos.handle, mat);
     return good;
 }
 
-bool pv_paint_areas(pv_paint *paint, double *out, pv_diags *diags)
+bool pv_scene_painted(const pv_scene *mat, double *out, pv_diags *diags)
 {
-    painting p = {.paint = paint};
-    for (size_t i = 0; i < paint->art->n_colours; i++)
+    painting p = {.mat = mat, .art = mat->art};
+    for (size_t i = 0; i < mat->art->n_colours; i++)
         out[i] = 0;
-    paint->geos.message[0] = '\0';
-    p.shapes = PV_NEW_ARRAY(paint->n_items, GEOSGeometry *);
-    bool good = p.shapes != NULL && paint_all(&p, out);
-    for (size_t i = 0; p.shapes != NULL && i < paint->n_items; i++)
-        GEOSGeom_destroy_r(paint->geos.handle, p.shapes[i]);
+    if (!pv_geos_open(&p.geos, diags))
+        return false;
+    while (p.n < mat->n_items && mat->items[p.n].kind != PV_ITEM_TEXT)
+        p.n++;
+    p.shapes = PV_NEW_ARRAY(p.n, GEOSGeometry *);
+    bool good = (p.shapes != NULL && paint_all(&p, out)) || pv_geos_refused(&p.geos, diags);
+    for (size_t i = 0; p.shapes != NULL && i < p.n; i++)
+        GEOSGeom_destroy_r(p.geos.handle, p.shapes[i]);
     free((void *)p.shapes);
     free(p.later);
-    return good || pv_geos_refused(&paint->geos, diags);
-}
-
-bool pv_art_painted(const pv_art *art, double *out, pv_diags *diags)
-{
-    pv_paint paint;
-    bool good = pv_paint_open(&paint, art, diags) && pv_paint_areas(&paint, out, diags);
-    pv_paint_close(&paint);
+    pv_look_drop(&p.look);
+    pv_geos_close(&p.geos);
     return good;
 }

@@ -2,7 +2,6 @@
 
 #include "base/memory.h"
 #include "course/arrange.h"
-#include "course/locate.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -11,7 +10,9 @@ struct pv_regions {
     pv_geos geos;
     pv_area *areas;
     size_t n_areas, cap_areas;
-    pv_locator locator;
+    pv_sides *sides; /* of the areas */
+    pv_boxes boxes;
+    pv_grid grid; /* of the areas */
     pv_dead_end *dead;
     size_t n_dead, cap_dead;
 };
@@ -273,9 +274,15 @@ static bool find_dead_ends(pv_regions *r, const pv_arrangement *a, const pv_art 
 
 static bool index_faces(pv_regions *r, pv_diags *diags)
 {
-    r->geos.message[0] = '\0';
-    return pv_locator_open(&r->locator, &r->geos, r->areas, r->n_areas) ||
-           pv_geos_refused(&r->geos, diags);
+    r->sides = PV_NEW_ARRAY(r->n_areas, pv_sides);
+    bool good = r->sides != NULL;
+    for (size_t i = 0; good && i < r->n_areas; i++)
+        good = pv_sides_open(&r->sides[i], &r->areas[i]) &&
+               pv_boxes_add(&r->boxes, pv_sides_box(&r->sides[i]), i);
+    good = good && pv_grid_open(&r->grid, r->boxes.list, r->boxes.n);
+    if (!good)
+        pv_fail_memory(diags);
+    return good;
 }
 
 pv_regions *pv_regions_make(const pv_art *art, pv_diags *diags)
@@ -301,9 +308,14 @@ void pv_regions_free(pv_regions *r)
 {
     if (r == NULL)
         return;
-    pv_locator_close(&r->locator);
-    for (size_t i = 0; i < r->n_areas; i++)
+    pv_grid_close(&r->grid);
+    free(r->boxes.list);
+    for (size_t i = 0; i < r->n_areas; i++) {
+        if (r->sides != NULL)
+            pv_sides_close(&r->sides[i]);
         pv_area_clear(&r->areas[i]);
+    }
+    free(r->sides);
     free(r->areas);
     free(r->dead);
     pv_geos_close(&r->geos);
@@ -326,24 +338,41 @@ const pv_area *pv_regions_area(const pv_regions *r, size_t index)
     return index < r->n_areas ? &r->areas[index] : NULL;
 }
 
-size_t pv_regions_find(const pv_regions *r, pv_vec p)
+typedef struct finding {
+    const pv_regions *r;
+    pv_vec p;
+    size_t found; /* the first, or SIZE_MAX */
+} finding;
+
+static bool try_area(void *context, size_t area)
 {
-    return pv_locator_find(&r->locator, p);
+    finding *f = context;
+    if (area < f->found && pv_sides_cover(&f->r->sides[area], f->p))
+        f->found = area;
+    return true;
 }
 
-bool pv_regions_good(const pv_regions *r)
+size_t pv_regions_find(const pv_regions *r, pv_vec p)
 {
-    return !r->geos.failed;
+    finding f = {r, p, SIZE_MAX};
+    pv_grid_visit_down(&r->grid, (pv_box){p, p}, try_area, &f);
+    return f.found;
+}
+
+/* A visit that stops at a side that comes within PV_TOUCH of the point. */
+static bool keeps_off(void *context, pv_vec a, pv_vec b)
+{
+    pv_vec p = *(const pv_vec *)context;
+    pv_piece side = pv_segment(a, b);
+    return pv_dist(pv_piece_point(&side, pv_piece_nearest(&side, p)), p) > PV_TOUCH;
 }
 
 bool pv_regions_at(const pv_regions *r, pv_vec p, pv_area *out, size_t *index, pv_diags *diags)
 {
-    size_t found = pv_locator_find(&r->locator, p);
-    bool near = found != SIZE_MAX && pv_locator_near(&r->locator, found, p, PV_TOUCH);
+    size_t found = pv_regions_find(r, p);
+    pv_box about = pv_box_grow((pv_box){p, p}, PV_TOUCH);
     *out = (pv_area){0};
-    if (!pv_regions_good(r))
-        pv_fail_memory(diags);
-    if (found == SIZE_MAX || near || !pv_regions_good(r))
+    if (found == SIZE_MAX || !pv_sides_each(&r->sides[found], about, keeps_off, &p))
         return false;
     if (index != NULL)
         *index = found;

@@ -5,7 +5,7 @@
 #ifndef COURSE_REGIONS_H
 #define COURSE_REGIONS_H
 
-#include "course/art.h"
+#include "scene/scene.h"
 
 typedef struct pv_regions pv_regions;
 
@@ -29,8 +29,6 @@ bool pv_regions_at(const pv_regions *regions, pv_vec p, pv_area *out, size_t *in
 /* The index alone of the region that holds p, also within PV_TOUCH of its boundary; SIZE_MAX off
  * the mat. */
 size_t pv_regions_find(const pv_regions *regions, pv_vec p);
-/* False once a search ran out of memory: its answers can't be trusted. */
-bool pv_regions_good(const pv_regions *regions);
 
 /* Dead ends: places where a centre line ends and touches nothing. */
 typedef struct pv_dead_end {
@@ -43,8 +41,8 @@ typedef struct pv_dead_end {
 } pv_dead_end;
 size_t pv_regions_dead_ends(const pv_regions *regions, const pv_dead_end **list);
 
-/* Painted area in mm2 of each colour of the art as one sees it (later paint hides earlier),
- * lettering left out: n_colours values into out. */
-bool pv_art_painted(const pv_art *art, double *out, pv_diags *diags);
+/* Painted area in mm2 of each colour of a mat as one sees it (later paint hides earlier), lettering
+ * left out: n_colours values into out. */
+bool pv_scene_painted(const pv_scene *mat, double *out, pv_diags *diags);
 
 #endif

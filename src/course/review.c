@@ -92,11 +92,12 @@ static bool measure(pv_reviewing *r)
     const pv_art *art = &r->course->art;
     const pv_dead_end *dead;
     double *areas = PV_NEW_ARRAY(art->n_colours, double);
-    if (areas == NULL)
+    r->mat = pv_scene_of(art);
+    if (areas == NULL || r->mat == NULL)
         pv_fail_memory(r->diags);
-    bool good = areas != NULL && pv_paint_open(&r->paint, art, r->diags) &&
+    bool good = areas != NULL && r->mat != NULL &&
                 (r->regions = pv_regions_make(art, r->diags)) != NULL &&
-                pv_paint_areas(&r->paint, areas, r->diags);
+                pv_scene_painted(r->mat, areas, r->diags);
     for (size_t i = 0; good && i < art->n_colours; i++)
         r->review->colours[i].area = areas[i];
     if (good) {
@@ -116,13 +117,9 @@ pv_review *pv_review_make(const pv_course *course, pv_diags *diags)
     }
     bool good = describe(&r) && measure(&r) && pv_review_ends(&r) && pv_review_outside(&r) &&
                 pv_review_run(&r) && pv_review_finish(&r) && pv_review_contrast(&r);
-    if (good && (r.paint.geos.failed || !pv_regions_good(r.regions))) {
-        pv_fail_memory(diags);
-        good = false;
-    }
     pv_found_finish(r.review);
     pv_regions_free(r.regions);
-    pv_paint_close(&r.paint);
+    pv_scene_free(r.mat);
     free(r.met);
     if (good)
         return r.review;

@@ -28,22 +28,16 @@ typedef struct chase {
 
 /* ---- the pivot's way ---- */
 
-static void meet_path(size_t i, void *context)
+static bool meet_path(chase *run, const pv_item *item)
 {
-    chase *run = context;
-    const pv_item *item = &run->r->paint.items[i];
     pv_review *review = run->r->review;
     pv_vec at;
-    if (item->kind != PV_ITEM_LINE || run->failed ||
-        pv_convex_to_solid(&run->step.path, &item->u.solid, &at) > 0)
-        return;
+    if (item->kind != PV_ITEM_LINE || pv_convex_to_solid(&run->step.path, &item->u.solid, &at) > 0)
+        return true;
     contact *c = &run->contacts[item->of];
     if (c->crossing == 0) {
-        if (!PV_GROW(review->crossings, review->n_crossings, review->cap_crossings)) {
-            run->failed = true;
-            pv_fail_memory(run->r->diags);
-            return;
-        }
+        if (!PV_GROW(review->crossings, review->n_crossings, review->cap_crossings))
+            return false;
         review->crossings[review->n_crossings++] =
             (pv_line_met){review->lines[item->of].id, false, run->step.s, at.x, at.y};
         c->crossing = review->n_crossings;
@@ -51,17 +45,25 @@ static void meet_path(size_t i, void *context)
     if (c->counted != run->index + 1) /* a line's solids overlap: count a step once */
         c->on_paint += run->step.s_end - run->step.s;
     c->counted = run->index + 1;
+    return true;
 }
 
+/* In the order of painting, where a step meets several lines. */
 static bool find_crossings(chase *run)
 {
     pv_reviewing *r = run->r;
-    for (run->index = 0; run->index < pv_sweep_steps(run->sweep); run->index++) {
+    pv_look look = {0};
+    bool good = true;
+    for (run->index = 0; good && run->index < pv_sweep_steps(run->sweep); run->index++) {
         pv_sweep_step(run->sweep, run->index, &run->step);
-        if (!pv_index_find(&r->paint.index, pv_convex_box(&run->step.path), meet_path, run))
-            return pv_geos_refused(&r->paint.geos, r->diags);
-        if (run->failed)
-            return false;
+        good = pv_scene_find(r->mat, pv_convex_box(&run->step.path), &look);
+        for (size_t i = 0; good && i < look.n; i++)
+            good = meet_path(run, look.items[i]);
+    }
+    pv_look_drop(&look);
+    if (!good) {
+        pv_fail_memory(r->diags);
+        return false;
     }
     for (size_t i = 0; i < r->course->art.n_lines; i++) {
         const contact *c = &run->contacts[i];
@@ -78,23 +80,22 @@ static bool find_crossings(chase *run)
 
 /* Whether some solid of a line meets a shape. */
 typedef struct probe {
-    const pv_paint *paint;
     size_t line;
     pv_convex body;
     bool meets;
     pv_vec at;
 } probe;
 
-static void meet_probe(size_t i, void *context)
+static bool meet_probe(void *context, const pv_item *item)
 {
     probe *p = context;
-    const pv_item *item = &p->paint->items[i];
     pv_vec at;
     if (p->meets || item->kind != PV_ITEM_LINE || item->of != p->line ||
         pv_convex_to_solid(&p->body, &item->u.solid, &at) > 0)
-        return;
+        return true;
     p->meets = true;
     p->at = at;
+    return true;
 }
 
 /* Where in the step the footprint first meets the line, by halving; mm along the route. */
@@ -102,14 +103,14 @@ static double first_meeting(const chase *run, size_t line, size_t index, pv_vec 
 {
     pv_step step;
     double lo = 0, hi = 1;
-    probe p = {.paint = &run->r->paint, .line = line};
+    probe p = {.line = line};
     pv_sweep_step(run->sweep, index, &step);
     *at = step.path.corner[0];
     for (int halving = 0; halving < 20; halving++) {
         double middle = halving == 0 ? 1 : (lo + hi) / 2;
         p.body = pv_sweep_part(run->sweep, &step, middle);
         p.meets = false;
-        pv_index_find(&p.paint->index, pv_convex_box(&p.body), meet_probe, &p);
+        pv_scene_visit(run->r->mat, pv_convex_box(&p.body), meet_probe, &p);
         *(p.meets ? &hi : &lo) = middle;
         *at = p.meets ? p.at : *at;
     }
@@ -147,12 +148,11 @@ static void on_line(chase *run, size_t line, const pv_solid *solid)
     c->open_crossed = c->open_crossed || pv_convex_to_solid(&run->step.path, solid, NULL) == 0;
 }
 
-static void meet_body(size_t i, void *context)
+static bool meet_body(void *context, const pv_item *item)
 {
     chase *run = context;
-    const pv_item *item = &run->r->paint.items[i];
     if (item->kind != PV_ITEM_LINE || run->failed)
-        return;
+        return true;
     pv_clearance *least = &run->r->review->facts.paint;
     pv_vec at;
     double d = pv_convex_to_solid(&run->step.body, &item->u.solid, &at);
@@ -165,6 +165,7 @@ static void meet_body(size_t i, void *context)
     if (run->contacts[item->of].crossing == 0 && (!least->known || d < least->distance))
         *least =
             (pv_clearance){true, d, at.x, at.y, run->step.s, run->r->review->lines[item->of].id};
+    return true;
 }
 
 static void note_edge(chase *run)
@@ -187,8 +188,7 @@ static bool look_around(chase *run)
     pv_box box = pv_convex_box(&run->step.body);
     double most = pv_len(r->course->art.size), reach = least->known ? least->distance : 5;
     for (;;) {
-        if (!pv_index_find(&r->paint.index, pv_box_grow(box, reach), meet_body, run))
-            return pv_geos_refused(&r->paint.geos, r->diags);
+        pv_scene_visit(r->mat, pv_box_grow(box, reach), meet_body, run);
         if (run->failed)
             return false;
         if ((least->known && least->distance <= reach) || reach > most)

@@ -69,7 +69,7 @@ bool pv_takeoff_make(const pv_plan *plan, double paper_weight, pv_takeoff *out, 
     }
     count_work(plan, out);
     count_paper(plan, paper_weight, out);
-    if (!pv_art_painted(&plan->art, out->area, diags))
+    if (!pv_scene_painted(plan->mat, out->area, diags))
         return false;
     count_ink(&plan->art, out);
     return true;

@@ -232,6 +232,24 @@ bool pv_scene_find(const pv_scene *scene, pv_box box, pv_look *look)
     return good;
 }
 
+typedef struct visiting {
+    const pv_scene *mat;
+    pv_item_visit *visit;
+    void *context;
+} visiting;
+
+static bool visit_item(void *context, size_t thing)
+{
+    const visiting *v = context;
+    return thing >= v->mat->n_items || v->visit(v->context, &v->mat->items[thing]);
+}
+
+void pv_scene_visit(const pv_scene *mat, pv_box box, pv_item_visit *visit, void *context)
+{
+    visiting v = {mat, visit, context};
+    pv_grid_visit_down(&mat->grid, box, visit_item, &v);
+}
+
 bool pv_scene_rings(const pv_scene *mat, const pv_item *item, pv_box box, pv_ring_visit *visit,
                     void *context)
 {

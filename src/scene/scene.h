@@ -129,6 +129,11 @@ bool pv_scene_find(const pv_scene *scene, pv_box box, pv_look *look);
 /* All that may print of a lettering lies in this. */
 pv_box pv_text_reach(const pv_lettering *lettering);
 
+/* Without memory: visits a mat's items that pv_scene_find finds, some several times, where they are
+ * painted later first as far as they stand near each other. */
+typedef bool pv_item_visit(void *context, const pv_item *item);
+void pv_scene_visit(const pv_scene *mat, pv_box box, pv_item_visit *visit, void *context);
+
 /* The rings of a mat's fill or mark whose box meets a box. */
 bool pv_scene_rings(const pv_scene *mat, const pv_item *item, pv_box box, pv_ring_visit *visit,
                     void *context);

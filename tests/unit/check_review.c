@@ -126,7 +126,10 @@ START_TEST(areas_agree_with_counting)
         art.lines = lines;
         art.n_lines = 12;
         double areas[4], counted[4] = {0}, pitch = 0.2, sum = 0;
-        ck_assert(pv_art_painted(&art, areas, NULL));
+        pv_scene *mat = pv_scene_of(&art);
+        ck_assert_ptr_nonnull(mat);
+        ck_assert(pv_scene_painted(mat, areas, NULL));
+        pv_scene_free(mat);
         for (double x = pitch / 2; x < 100; x += pitch)
             for (double y = pitch / 2; y < 80; y += pitch)
                 counted[pv_art_spot(&art, pv_v(x, y)).colour] += pitch * pitch;
