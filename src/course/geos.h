@@ -3,7 +3,7 @@
 #ifndef COURSE_GEOS_H
 #define COURSE_GEOS_H
 
-#include "course/art.h"
+#include "scene/art.h"
 #include "scene/outline.h"
 
 #include <geos_c.h>

@@ -2,7 +2,7 @@
 #ifndef COURSE_MEET_H
 #define COURSE_MEET_H
 
-#include "course/piece.h"
+#include "scene/piece.h"
 
 #define PV_MEET_MAX 2
 

@@ -59,7 +59,7 @@
 #ifndef COURSE_MODEL_H
 #define COURSE_MODEL_H
 
-#include "course/art.h"
+#include "scene/art.h"
 
 #include <pavior/course.h>
 

@@ -7,7 +7,7 @@
 #ifndef PLAN_COST_H
 #define PLAN_COST_H
 
-#include "course/art.h"
+#include "scene/art.h"
 
 #include <stdint.h>
 

@@ -4,7 +4,7 @@
 #ifndef SCENE_OUTLINE_H
 #define SCENE_OUTLINE_H
 
-#include "course/art.h"
+#include "scene/art.h"
 
 typedef enum pv_solid_kind {
     PV_SOLID_POLYGON, /* n corners, counter-clockwise, convex */

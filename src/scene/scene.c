@@ -85,7 +85,7 @@ static bool add_end(pv_scene *scene, size_t line, pv_vec at)
 }
 
 /* Corners that are bevelled, or turn straight back, leave part of the round about them unpainted
- * (course/art.h: mitred up to PV_MITRE_LIMIT). */
+ * (scene/art.h: mitred up to PV_MITRE_LIMIT). */
 static bool sharp(const pv_piece *before, const pv_piece *after)
 {
     pv_vec t = pv_piece_heading(before, pv_piece_length(before)), u = pv_piece_heading(after, 0);

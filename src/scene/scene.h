@@ -115,7 +115,14 @@ void pv_look_drop(pv_look *look);
 
 /* ---- questions ---- */
 
-/* What stands at a point: of the mat, lettering and what only pages have left out. */
+/* What stands at a point of the mat; lettering, and what only pages have, left out. */
+typedef struct pv_spot {
+    size_t colour;
+    long line; /* index of the topmost line there, or -1 */
+    bool mark; /* a mark covers it */
+    bool off;  /* the mat does not reach there: this is what would be cut off */
+} pv_spot;
+
 pv_spot pv_scene_at(const pv_scene *scene, pv_vec p);
 
 /* Whether a fill or mark of the art covers a point, hidden or not. */

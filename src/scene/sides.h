@@ -3,7 +3,7 @@
 #ifndef SCENE_SIDES_H
 #define SCENE_SIDES_H
 
-#include "course/art.h"
+#include "scene/art.h"
 
 typedef struct pv_run {
     pv_box box;

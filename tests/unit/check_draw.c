@@ -379,7 +379,7 @@ START_TEST(paint_is_where_the_art_says)
         pv_draw_mat(&d, mat, window, window.lo);
         for (int k = 0; k < 300; k++) {
             pv_vec p = pv_v(window.lo.x + 200 * uniform(), window.lo.y + 800 * uniform());
-            const uint8_t *want = art.colours[pv_art_spot(&art, p).colour].rgb;
+            const uint8_t *want = art.colours[spot_by_hand(&art, p).colour].rgb;
             const uint8_t *got = top_colour(&d, pv_sub(p, window.lo));
             ck_assert_msg(got != NULL && memcmp(got, want, 3) == 0, "at %.3f %.3f", p.x, p.y);
             tried++;

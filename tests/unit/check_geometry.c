@@ -2,7 +2,7 @@
 #include "common.h"
 
 #include "base/memory.h"
-#include "course/art.h"
+#include "scene/art.h"
 #include "scene/outline.h"
 
 #include <math.h>
@@ -140,11 +140,11 @@ START_TEST(ring_is_a_ring)
     pv_piece circle = pv_arc(pv_v(0, 0), 100, 1, 2 * PV_PI);
     pv_line line = line_of(&circle, 1, 20, PV_ENDS_ROUND, true);
     NEAR(solid_area(&line), PV_PI * (110 * 110 - 90 * 90), 1e-8);
-    ck_assert(!pv_line_covers(&line, pv_v(89.999, 0)));
-    ck_assert(pv_line_covers(&line, pv_v(0, -90.001)));
+    ck_assert(!line_covers(&line, pv_v(89.999, 0)));
+    ck_assert(line_covers(&line, pv_v(0, -90.001)));
     circle.radius = 5; /* under half the width: a disc */
     NEAR(solid_area(&line), PV_PI * 15 * 15, 1e-9);
-    ck_assert(pv_line_covers(&line, pv_v(0, 0)));
+    ck_assert(line_covers(&line, pv_v(0, 0)));
 }
 END_TEST
 
@@ -161,10 +161,10 @@ START_TEST(square_is_mitred_at_all_four_corners)
         pv_box box = pv_line_box(&line);
         NEAR(box.lo.x, -5, 1e-12);
         NEAR(box.hi.y, 105, 1e-12);
-        ck_assert(pv_line_covers(&line, pv_v(-4.999, -4.999)));
-        ck_assert(pv_line_covers(&line, pv_v(104.999, 104.999)));
-        ck_assert(!pv_line_covers(&line, pv_v(50, 5.001)));
-        ck_assert(!pv_line_covers(&line, pv_v(-5.001, 50)));
+        ck_assert(line_covers(&line, pv_v(-4.999, -4.999)));
+        ck_assert(line_covers(&line, pv_v(104.999, 104.999)));
+        ck_assert(!line_covers(&line, pv_v(50, 5.001)));
+        ck_assert(!line_covers(&line, pv_v(-5.001, 50)));
         /* Boxes overlap in the inner quarter of each corner. */
         NEAR(solid_area(&line), 110 * 110 - 90 * 90 + 4 * 25, 1e-9);
     }
@@ -181,9 +181,9 @@ START_TEST(mitre_reaches_its_limit_and_no_further)
                               pv_segment(pv_v(0, 0), pv_polar(100, turn))};
         pv_line line = line_of(pieces, 2, 2, PV_ENDS_FLAT, false);
         pv_vec towards = pv_polar(1, turn / 2 - PV_PI / 2);
-        ck_assert(pv_line_covers(&line, pv_scale(towards, 3.9)) == !more);
-        ck_assert(pv_line_covers(&line, pv_scale(towards, 0.2)));
-        ck_assert(!pv_line_covers(&line, pv_scale(towards, 4.1)));
+        ck_assert(line_covers(&line, pv_scale(towards, 3.9)) == !more);
+        ck_assert(line_covers(&line, pv_scale(towards, 0.2)));
+        ck_assert(!line_covers(&line, pv_scale(towards, 4.1)));
     }
 }
 END_TEST
@@ -297,7 +297,7 @@ START_TEST(paint_is_what_the_definition_says)
         for (int k = 0; k < 500; k++) {
             pv_vec p = pv_v(random_between(-60, 60), random_between(-60, 60));
             bool expected = by_definition(&line, p);
-            ck_assert_msg(pv_line_covers(&line, p) == expected, "line %d at (%.17g, %.17g)", i, p.x,
+            ck_assert_msg(line_covers(&line, p) == expected, "line %d at (%.17g, %.17g)", i, p.x,
                           p.y);
             covered += expected;
             asked++;
@@ -373,15 +373,15 @@ END_TEST
 START_TEST(later_paint_hides_earlier)
 {
     pv_art art = small_art();
-    pv_spot spot = pv_art_spot(&art, pv_v(5, 5));
+    pv_spot spot = spot_by_hand(&art, pv_v(5, 5));
     ck_assert(spot.colour == 0 && spot.line == -1 && !spot.mark);
-    spot = pv_art_spot(&art, pv_v(20, 20));
+    spot = spot_by_hand(&art, pv_v(20, 20));
     ck_assert(spot.colour == 2 && spot.line == -1);
-    spot = pv_art_spot(&art, pv_v(20, 50.5));
+    spot = spot_by_hand(&art, pv_v(20, 50.5));
     ck_assert(spot.colour == 1 && spot.line == 0);
-    spot = pv_art_spot(&art, pv_v(50.5, 20));
+    spot = spot_by_hand(&art, pv_v(50.5, 20));
     ck_assert(spot.colour == 0 && spot.line == 1);
-    spot = pv_art_spot(&art, pv_v(50.5, 50.5)); /* a mark over both, in the fill's hole */
+    spot = spot_by_hand(&art, pv_v(50.5, 50.5)); /* a mark over both, in the fill's hole */
     ck_assert(spot.colour == 3 && spot.line == 1 && spot.mark);
 }
 END_TEST

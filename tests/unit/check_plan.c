@@ -255,12 +255,12 @@ static bool looks_plain(const pv_art *art, pv_box box, size_t *colour)
     enum { N = 15 };
     if (box.lo.x < 0 || box.lo.y < 0 || box.hi.x > art->size.x || box.hi.y > art->size.y)
         return false;
-    *colour = pv_art_spot(art, pv_box_middle(box)).colour;
+    *colour = spot_by_hand(art, pv_box_middle(box)).colour;
     for (int i = 0; i < N; i++) {
         for (int k = 0; k < N; k++) {
             pv_vec p = {box.lo.x + (box.hi.x - box.lo.x) * (i + 0.01) / (N - 0.98),
                         box.lo.y + (box.hi.y - box.lo.y) * (k + 0.01) / (N - 0.98)};
-            if (pv_art_spot(art, p).colour != *colour)
+            if (spot_by_hand(art, p).colour != *colour)
                 return false;
             for (size_t l = 0; l < art->n_letterings; l++) {
                 const pv_lettering *t = &art->letterings[l];

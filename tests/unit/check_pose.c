@@ -506,7 +506,7 @@ static bool shape_covers(const shape *s, pv_vec p)
                s->cells[(int)v][(int)u] != 0;
     }
     if (s->line != NULL)
-        return pv_line_covers(s->line, mat);
+        return line_covers(s->line, mat);
     pv_vec along = pv_unit(pv_sub(s->stroke->b, s->stroke->a)), d = pv_sub(mat, s->stroke->a);
     double at = pv_dot(d, along), off = pv_cross_z(along, d);
     return at >= 0 && at <= pv_dist(s->stroke->a, s->stroke->b) &&

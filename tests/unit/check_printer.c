@@ -451,7 +451,7 @@ END_TEST
 
 static bool black_at(const pv_art *art, pv_vec p)
 {
-    return pv_art_spot(art, p).colour == BLACK;
+    return spot_by_hand(art, p).colour == BLACK;
 }
 
 /* What comes out where dark spreads by `ink` into light: black where any place within that distance

@@ -132,7 +132,7 @@ START_TEST(areas_agree_with_counting)
         pv_scene_free(mat);
         for (double x = pitch / 2; x < 100; x += pitch)
             for (double y = pitch / 2; y < 80; y += pitch)
-                counted[pv_art_spot(&art, pv_v(x, y)).colour] += pitch * pitch;
+                counted[spot_by_hand(&art, pv_v(x, y)).colour] += pitch * pitch;
         for (int i = 0; i < 4; i++) {
             worst = fmax(worst, fabs(areas[i] - counted[i]));
             sum += areas[i];

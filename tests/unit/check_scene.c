@@ -121,7 +121,7 @@ START_TEST(shows_what_the_art_shows)
         ck_assert_ptr_nonnull(scene);
         for (int i = 0; i < 800; i++) {
             pv_vec p = {between(&d, -20, art.size.x + 20), between(&d, -20, art.size.y + 20)};
-            pv_spot whole = pv_art_spot(&art, p), seen = pv_scene_at(scene, p);
+            pv_spot whole = spot_by_hand(&art, p), seen = pv_scene_at(scene, p);
             ck_assert_uint_eq(whole.colour, seen.colour);
             ck_assert_int_eq(whole.line, seen.line);
             ck_assert(whole.mark == seen.mark);

@@ -2,7 +2,7 @@
 
 #include "base/file.h"
 #include "base/words.h"
-#include "course/art.h"
+#include "scene/art.h"
 #include "type/type.h"
 
 #include <hpdf.h>

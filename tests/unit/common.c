@@ -108,3 +108,36 @@ void say_worst(const char *what, double worst, double allowed, const char *unit)
     printf("    %-58s worst %.3g %s (allowed %.3g)\n", what, worst, unit, allowed);
     fflush(stdout);
 }
+
+/* A visit that stops, with false, at the first solid that covers the point. */
+static bool misses(void *context, const pv_solid *solid)
+{
+    return !pv_solid_covers(solid, *(const pv_vec *)context);
+}
+
+bool line_covers(const pv_line *line, pv_vec p)
+{
+    return !pv_line_each_solid(line, misses, &p);
+}
+
+pv_spot spot_by_hand(const pv_art *art, pv_vec p)
+{
+    pv_spot spot = {.colour = art->ground, .line = -1};
+    spot.off = p.x < 0 || p.y < 0 || p.x > art->size.x || p.y > art->size.y;
+    for (size_t i = 0; i < art->n_fills; i++)
+        if (pv_area_covers(&art->fills[i], p))
+            spot.colour = art->fills[i].colour;
+    for (size_t i = 0; i < art->n_lines; i++) {
+        if (!line_covers(&art->lines[i], p))
+            continue;
+        spot.line = (long)i;
+        spot.colour = art->lines[i].colour;
+    }
+    for (size_t i = 0; i < art->n_marks; i++) {
+        if (!pv_area_covers(&art->marks[i], p))
+            continue;
+        spot.mark = true;
+        spot.colour = art->marks[i].colour;
+    }
+    return spot;
+}

@@ -7,6 +7,7 @@
 #include <pavior/pavior.h>
 
 #include "base/file.h"
+#include "scene/scene.h"
 
 /* Runs a suite and gives main's status. */
 int run_suite(Suite *suite);
@@ -44,5 +45,9 @@ double random_between(double lo, double hi);
 
 /* Prints the worst error of a check next to what is allowed, also where it passes. */
 void say_worst(const char *what, double worst, double allowed, const char *unit);
+
+/* What stands at a point, asked of all of an art, one thing after the other. */
+bool line_covers(const pv_line *line, pv_vec p);
+pv_spot spot_by_hand(const pv_art *art, pv_vec p);
 
 #endif

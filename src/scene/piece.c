@@ -1,4 +1,4 @@
-#include "course/piece.h"
+#include "scene/piece.h"
 
 pv_piece pv_segment(pv_vec a, pv_vec b)
 {

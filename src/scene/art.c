@@ -1,4 +1,4 @@
-#include "course/art.h"
+#include "scene/art.h"
 
 #include "base/light.h"
 #include "base/memory.h"
@@ -85,18 +85,7 @@ bool pv_area_copy(pv_area *to, const pv_area *from)
     return good;
 }
 
-/* ---- what stands where ---- */
-
-/* A visit that stops, with false, at the first solid that covers the point. */
-static bool misses(void *context, const pv_solid *solid)
-{
-    return !pv_solid_covers(solid, *(const pv_vec *)context);
-}
-
-bool pv_line_covers(const pv_line *line, pv_vec p)
-{
-    return !pv_line_each_solid(line, misses, &p);
-}
+/* ---- boxes and areas ---- */
 
 static bool widen(void *context, const pv_solid *solid)
 {
@@ -141,33 +130,6 @@ bool pv_area_covers(const pv_area *area, pv_vec p)
     for (size_t i = 0; i < area->n_rings; i++)
         odd ^= ring_odd(&area->rings[i], p);
     return odd;
-}
-
-pv_spot pv_art_spot(const pv_art *art, pv_vec p)
-{
-    pv_spot spot = {.colour = art->ground, .line = -1};
-    spot.off = !pv_box_holds((pv_box){{0, 0}, art->size}, p);
-    for (size_t i = art->n_fills; i-- > 0;) {
-        if (pv_area_covers(&art->fills[i], p)) {
-            spot.colour = art->fills[i].colour;
-            break;
-        }
-    }
-    for (size_t i = art->n_lines; i-- > 0;) {
-        if (pv_line_covers(&art->lines[i], p)) {
-            spot.line = (long)i;
-            spot.colour = art->lines[i].colour;
-            break;
-        }
-    }
-    for (size_t i = art->n_marks; i-- > 0;) {
-        if (pv_area_covers(&art->marks[i], p)) {
-            spot.mark = true;
-            spot.colour = art->marks[i].colour;
-            break;
-        }
-    }
-    return spot;
 }
 
 /* ---- colour ---- */

@@ -3,12 +3,12 @@
  * has the plan needs no course.
  *
  * Painted in this order, later over earlier: ground, fills, lines, marks, lettering. */
-#ifndef COURSE_ART_H
-#define COURSE_ART_H
+#ifndef SCENE_ART_H
+#define SCENE_ART_H
 
 #include "base/diag.h"
 #include "base/vec.h"
-#include "course/piece.h"
+#include "scene/piece.h"
 
 #include <stdatomic.h>
 #include <stdint.h>
@@ -121,17 +121,6 @@ void pv_art_clear(pv_art *art);
 bool pv_area_copy(pv_area *to, const pv_area *from);
 void pv_area_clear(pv_area *area);
 
-/* What stands at a point of the mat, lettering left out. */
-typedef struct pv_spot {
-    size_t colour;
-    long line; /* index of the topmost line there, or -1 */
-    bool mark; /* a mark covers it */
-    bool off;  /* the mat does not reach there: this is what would be cut off */
-} pv_spot;
-
-pv_spot pv_art_spot(const pv_art *art, pv_vec p);
-
-bool pv_line_covers(const pv_line *line, pv_vec p);
 bool pv_area_covers(const pv_area *area, pv_vec p); /* even-odd; open or shut on its edge */
 pv_box pv_line_box(const pv_line *line);            /* of the paint */
 pv_box pv_area_box(const pv_area *area);

@@ -1,6 +1,6 @@
 /* A piece: a straight segment or a circular arc, the only curves of a centre line. */
-#ifndef COURSE_PIECE_H
-#define COURSE_PIECE_H
+#ifndef SCENE_PIECE_H
+#define SCENE_PIECE_H
 
 #include "base/vec.h"
 

@@ -1,5 +1,5 @@
 /* Boxes of lettering, by the metrics of its typeface. */
-#include "course/art.h"
+#include "scene/art.h"
 #include "type/type.h"
 
 static double left_end(pv_anchor anchor, double width)
