@@ -1,4 +1,5 @@
 #include "common.h"
+#include "wording.h"
 
 #include "base/memory.h"
 #include "draw/art.h"
@@ -148,7 +149,7 @@ static void refuse(pv_drawing *d, const char *why)
     pv_pdf *pdf = pv_pdf_new("x", test_type(), diags);
     ck_assert(!pv_pdf_page(pdf, d, diags));
     char *text = diags_text(diags);
-    ck_assert_msg(strstr(text, why) != NULL, "%s", text);
+    assert_says(text, why);
     pv_free(text);
     pv_pdf_free(pdf);
     pv_diags_free(diags);
@@ -209,29 +210,29 @@ START_TEST(pdf_refuses_what_libharu_would_spoil)
         pv_draw_move(&d, pv_v(1, bad[i]));
         pv_draw_line(&d, pv_v(1, 2));
         pv_draw_fill(&d, black, false);
-        refuse(&d, "out of a page's reach");
+        refuse(&d, SAYS_OUT_OF_REACH);
     }
     pv_drawing_init(&d, test_type(), 100, 100);
     for (int i = 0; i < 30; i++) {
         pv_draw_box(&d, d.trim);
         pv_draw_clip(&d);
     }
-    refuse(&d, "nested too deep");
+    refuse(&d, SAYS_TOO_DEEP);
     pv_drawing_init(&d, test_type(), 100, 100);
     pv_draw_end_clip(&d);
-    refuse(&d, "never began");
+    refuse(&d, SAYS_NEVER_BEGAN);
     pv_drawing_init(&d, test_type(), 100, 100);
     pv_draw_box(&d, d.trim);
     pv_draw_clip(&d);
-    refuse(&d, "never ends");
+    refuse(&d, SAYS_NEVER_ENDS);
     pv_drawing_init(&d, test_type(), 100, 100);
     pv_draw_box(&d, d.trim);
-    refuse(&d, "neither filled nor clips");
+    refuse(&d, SAYS_NOT_FILLED);
     const double sizes[][2] = {{NAN, 100}, {100, NAN}, {INFINITY, 100},
                                {1, 100},   {30000, 5}, {600000, 600000}};
     for (size_t i = 0; i < sizeof sizes / sizeof *sizes; i++) {
         pv_drawing_init(&d, test_type(), sizes[i][0], sizes[i][1]);
-        refuse(&d, "a PDF page can't be");
+        refuse(&d, SAYS_NO_PDF_PAGE);
     }
 }
 END_TEST

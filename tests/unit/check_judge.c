@@ -281,15 +281,13 @@ START_TEST(bars_are_named_and_how_well_they_must_be_read)
     pv_inspection in = {.photograph = true, .bar = {100, 90}};
     in.scale[0] = in.scale[1] = (pv_value){.tolerance = 0.003, .verdict = PV_UNDECIDED};
     char *said = advised(&in);
-    ck_assert_ptr_nonnull(strstr(said, "measure the 100 mm bar across and the 90 mm bar up with a "
-                                       "ruler, each to \xC2\xB1"
-                                       "0.27 mm or better,"));
+    assert_says(said, "100 mm bar|90 mm bar|ruler|\xC2\xB1"
+                      "0.27 mm");
     pv_free(said);
     in.scale[1].tolerance = 0.0005; /* 0.045 mm: nobody reads that */
     said = advised(&in);
     ck_assert_ptr_null(strstr(said, "ruler"));
-    ck_assert_ptr_nonnull(strstr(said, "bank card"));
-    ck_assert_ptr_nonnull(strstr(said, ", or scan the sheet"));
+    assert_says(said, "card|scan");
     pv_free(said);
 }
 END_TEST
@@ -300,7 +298,8 @@ START_TEST(a_need_that_rounds_to_what_there_is)
     pv_judged one = {PV_KIND_SCALE, &v, 1, "x", "", true};
     pv_text text = PV_TEXT_INIT;
     pv_remedy_need(&text, &one);
-    ck_assert_str_eq(text.chars, "U must fall a little below 0.100 %");
+    assert_says(text.chars, "0.100 %");
+    ck_assert_ptr_null(strstr(strstr(text.chars, "0.1") + 1, "0.1")); /* not from it to itself */
     pv_text_drop(&text);
 }
 END_TEST
@@ -321,11 +320,9 @@ START_TEST(lines_are_too_thin_by_the_resolution)
     pv_notes notes = {0};
     pv_notes_of_lines(&notes, &in);
     ck_assert_uint_eq(notes.n, 3);
-    ck_assert_str_eq(notes.items[0],
-                     "not measured, because too thin for 300 dpi: scan at 600 dpi: one");
-    ck_assert_ptr_nonnull(
-        strstr(notes.items[1], "under 0.9 mm are too thin for any picture: hair"));
-    ck_assert_ptr_nonnull(strstr(notes.items[2], "long enough: hidden"));
+    assert_says(notes.items[0], "300 dpi|600 dpi|one");
+    assert_says(notes.items[1], "0.9 mm|hair");
+    assert_says(notes.items[2], "hidden");
     for (size_t i = 0; i < notes.n; i++)
         pv_free((char *)notes.items[i]);
     pv_free((void *)notes.items);

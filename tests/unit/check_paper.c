@@ -106,7 +106,7 @@ START_TEST(custom_sizes)
 }
 END_TEST
 
-static void expect_refusal(const char *text, const char *piece)
+static void expect_refusal(const char *text, const char *facts)
 {
     char *name = NULL;
     double w = 0, h = 0;
@@ -116,30 +116,30 @@ static void expect_refusal(const char *text, const char *piece)
     ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_USAGE);
     ck_assert_uint_eq(pv_diags_size(diags), 1);
     char *said = diags_text(diags);
-    ck_assert_msg(strstr(said, piece) != NULL, "%s: %s", text, said);
+    assert_says(said, facts);
     pv_free(said);
     pv_diags_free(diags);
 }
 
 START_TEST(unknown_names_get_the_nearest)
 {
-    expect_refusal("leter", "nearest names are \"letter\"");
-    expect_refusal("tabliod", "nearest names are \"tabloid\"");
+    expect_refusal("leter", "\"letter\"");
+    expect_refusal("tabliod", "\"tabloid\"");
     expect_refusal("A44", "\"A4\"");
     expect_refusal("arch f", "\"ARCH ");
-    expect_refusal("", "no paper \"\"");
-    expect_refusal("300x450", "a size needs its unit");
-    expect_refusal("8,5x11in", "write decimals with a point");
-    expect_refusal("300x450furlongs", "no paper");
-    expect_refusal("-300x450mm", "no paper");
-    expect_refusal("0x0mm", "must be from 50 mm to 5080 mm");
-    expect_refusal("10x300mm", "must be from 50 mm to 5080 mm");
-    expect_refusal("300mm x 90m", "must be from 50 mm to 5080 mm");
-    expect_refusal("custom_", "no paper");
+    expect_refusal("", "\"\"");
+    expect_refusal("300x450", "unit");
+    expect_refusal("8,5x11in", "point");
+    expect_refusal("300x450furlongs", "300x450furlongs");
+    expect_refusal("-300x450mm", "-300x450mm");
+    expect_refusal("0x0mm", "50 mm|5080 mm");
+    expect_refusal("10x300mm", "50 mm|5080 mm");
+    expect_refusal("300mm x 90m", "50 mm|5080 mm");
+    expect_refusal("custom_", "custom_");
     char lengthy[500];
     memset(lengthy, 'a', sizeof lengthy - 1);
     lengthy[sizeof lengthy - 1] = '\0';
-    expect_refusal(lengthy, "no paper");
+    expect_refusal(lengthy, "aaa");
 }
 END_TEST
 

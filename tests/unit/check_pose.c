@@ -1,5 +1,6 @@
 /* The mathematics of the pose: maps with exact truth, robust fits of painted sights. */
 #include "common.h"
+#include "wording.h"
 
 #include "pose/fit.h"
 #include "pose/seed.h"
@@ -581,12 +582,12 @@ static pv_plane *paint_page(const pv_plan *plan, bool with_art)
 }
 
 static pv_pose_failure find_in(const pv_plan *plan, const pv_plane *plane, pv_pose *pose,
-                               const char *word)
+                               const char *facts)
 {
     pv_diags *diags = pv_diags_new();
     pv_pose_failure failure = pv_pose_find(plan, plane, pose, diags);
     char *text = diags_text(diags);
-    ck_assert_msg(strstr(text, word) != NULL, "\"%s\" is not in: %s", word, text);
+    assert_says(text, facts);
     ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), failure == PV_POSE_FOUND ? 0 : 1);
     pv_free(text);
     pv_diags_free(diags);
@@ -656,20 +657,20 @@ START_TEST(what_does_not_fit_the_plan_is_told_apart)
     pv_plane *tags_only = paint_page(plan, false);
     pv_pose pose;
     unsigned fingerprint = plan->fingerprint;
-    ck_assert_int_eq(find_in(plan, tags_only, &pose, "not where they should be"), PV_POSE_NO_FIT);
+    ck_assert_int_eq(find_in(plan, tags_only, &pose, SAYS_MARKS_ELSEWHERE), PV_POSE_NO_FIT);
     plan->fingerprint = fingerprint ^ 1;
-    ck_assert_int_eq(find_in(plan, plane, &pose, "another edition"), PV_POSE_OTHER_EDITION);
+    ck_assert_int_eq(find_in(plan, plane, &pose, "edition"), PV_POSE_OTHER_EDITION);
     plan->fingerprint = fingerprint ^ (1u << (PV_FINGERPRINT_BITS - 1));
-    ck_assert_int_eq(find_in(plan, plane, &pose, "another kit"), PV_POSE_OTHER_KIT);
+    ck_assert_int_eq(find_in(plan, plane, &pose, "kit"), PV_POSE_OTHER_KIT);
     plan->fingerprint = fingerprint;
     plan->n_sheets = 0;
-    ck_assert_int_eq(find_in(plan, plane, &pose, "only 0 sheets"), PV_POSE_NO_SUCH_SHEET);
+    ck_assert_int_eq(find_in(plan, plane, &pose, "0 sheets"), PV_POSE_NO_SUCH_SHEET);
     plan->n_sheets = 1;
     plan->sheets[0].tag[2].centre.x += 30; /* a tag elsewhere is left out */
     ck_assert_int_eq(find_in(plan, plane, &pose, ""), PV_POSE_FOUND);
     plan->sheets[0].tag[0].centre.x -= 40;
     plan->sheets[0].tag[1].centre.y += 60;
-    ck_assert_int_eq(find_in(plan, plane, &pose, "do not stand where"), PV_POSE_NO_FIT);
+    ck_assert_int_eq(find_in(plan, plane, &pose, SAYS_TAGS_ELSEWHERE), PV_POSE_NO_FIT);
     pv_plane_free(plane);
     pv_plane_free(tags_only);
     pv_plan_free(plan);

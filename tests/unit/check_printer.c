@@ -73,13 +73,13 @@ typedef struct change {
 } change;
 
 static const change changes[] = {
-    {"\"pavior printer\"", "\"pavior scanner\"", "must be \"pavior printer\""},
-    {"\"version\": 1", "\"version\": 2", "reads up to version 1"},
+    {"\"pavior printer\"", "\"pavior scanner\"", "format|\"pavior printer\""},
+    {"\"version\": 1", "\"version\": 2", "version|1"},
     {"\"version\": 1", "\"version\": 0", "version"},
     {"\"version\": 1", "\"version\": \"1\"", "version"},
     {"[210", "[49.9", "page_mm"},
     {"297]", "5080.1]", "page_mm"},
-    {"[210", "[298", "must be the upright paper, width before height"},
+    {"[210", "[298", "page_mm"},
     {"0.989123", "0.9", NULL},
     {"0.989123", "1.1", NULL},
     {"0.989123", "0.899999", "scale.x.value"},
@@ -92,15 +92,15 @@ static const change changes[] = {
     {"0.00042", "1.5", "scale.x.U"},
     {"{\"value\": 1.000004, \"U\": 0.000400, ", "{\"value\": null, \"U\": null, ", NULL},
     {"{\"value\": 0.989123, \"U\": 0.000420, ", "{\"value\": null, \"U\": null, ",
-     "scale.x.corrected: must be false where the value isn't known"},
+     "scale.x.corrected"},
     {"1.000004", "null", "scale.y.value"},
     {"-2.125", "-20", NULL},
     {"-2.125", "20.1", "skew_mrad.value"},
     {"0.0625", "-0.3", NULL},
     {"0.0625", "0.31", "ink_mm.value"},
     {"\"corrected\": true", "\"corrected\": 1", "corrected"},
-    {"the hall's printer", "\\u202e", "has characters that can't be printed"},
-    {"the hall's printer", "a\\nb", "has characters that can't be printed"},
+    {"the hall's printer", "\\u202e", "name"},
+    {"the hall's printer", "a\\nb", "name"},
     {"\"ink_mm\"", "\"ink\"", "ink_mm"},
     {"\"name\"", "\"version\"", "p.json:"},
 };
@@ -127,8 +127,7 @@ START_TEST(what_is_no_printer_is_refused_and_said)
         const char *why = changes[i].says;
         ck_assert_msg((got != NULL) == (why == NULL), "%s: \"%s\"", changes[i].to, said);
         if (why != NULL) {
-            ck_assert_msg(strstr(said, why) != NULL, "%s: \"%s\" lacks \"%s\"", changes[i].to, said,
-                          why);
+            assert_says(said, why);
             ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), 1);
             ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_DATA);
         }

@@ -149,7 +149,7 @@ static pv_box shifted(pv_box box, pv_vec by)
     return (pv_box){pv_sub(box.lo, by), pv_sub(box.hi, by)};
 }
 
-static bool says(const page *p, const char *text)
+static bool page_says(const page *p, const char *text)
 {
     for (size_t i = 0; i < p->n; i++)
         if (p->items[i].text != NULL && strcmp(p->items[i].text, text) == 0)
@@ -251,7 +251,7 @@ static bool seam_is_said(const page *p, const pv_plan *plan, const pv_seam *seam
         snprintf(text, sizeof text, "%s%s%s%s \xC2\xB7 %s on top", i == 0 ? "" : "seam ", first,
                  seam->vertical ? "|" : "/", second, over);
         /* one wording for both sheets: the long one where the seam is long */
-        if (says(p, text))
+        if (page_says(p, text))
             return (i == 1) == (seam->to - seam->from >= PV_SEAM_SHORT);
     }
     return false;
@@ -281,11 +281,11 @@ static size_t missing_cut_marks(const page *p, const pv_sheet *sheet)
 static void count_sayings(const page *p, const pv_plan *plan, const pv_sheet *sheet, tally *t)
 {
     t->sheets++;
-    t->unnamed += !says(p, sheet->name);
-    t->unscaled += !says(p, "print at 100 %, no scaling");
-    t->ups += !says(p, "this way up");
-    t->cautions += !says(p, "Caution, sharp blade: cut away from yourself") &&
-                   !says(p, "Caution: sharp blade") && !says(p, "Caution: blade");
+    t->unnamed += !page_says(p, sheet->name);
+    t->unscaled += !page_says(p, "print at 100 %, no scaling");
+    t->ups += !page_says(p, "this way up");
+    t->cautions += !page_says(p, "Caution, sharp blade: cut away from yourself") &&
+                   !page_says(p, "Caution: sharp blade") && !page_says(p, "Caution: blade");
     for (int side = 0; side < 4; side++)
         if (sheet->seam[side] != SIZE_MAX &&
             !seam_is_said(p, plan, &plan->seams[sheet->seam[side]]))

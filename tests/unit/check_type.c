@@ -229,7 +229,7 @@ START_TEST(damaged_files_do_no_harm)
     write_file(path, copy, whole.size);
     pv_diags *diags = pv_diags_new();
     ck_assert_ptr_null(pv_type_open(path, diags));
-    ck_assert_ptr_nonnull(strstr(pv_diags_at(diags, 0)->message, "may not be embedded"));
+    assert_says(pv_diags_at(diags, 0)->message, "embed");
     pv_diags_free(diags);
     unlink(path);
     free(copy);

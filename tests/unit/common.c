@@ -5,6 +5,7 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 static pv_type *type;
 
@@ -53,6 +54,20 @@ char *diags_text(const pv_diags *diags)
         pv_free(one);
     }
     return pv_text_take(&out);
+}
+
+bool says(const char *text, const char *facts)
+{
+    size_t n = strcspn(facts, "|");
+    bool found = n == 0;
+    for (const char *at = text; !found && *at != '\0'; at++)
+        found = strncmp(at, facts, n) == 0;
+    return found && (facts[n] == '\0' || says(text, facts + n + 1));
+}
+
+void assert_says(const char *text, const char *facts)
+{
+    ck_assert_msg(text != NULL && says(text, facts), "\"%s\" lacks some of \"%s\"", text, facts);
 }
 
 /* SplitMix64 (Steele, Lea and Flood, 2014): any seed is as good as another. */

@@ -22,6 +22,12 @@ pv_bytes read_input(const char *path);
 /* All findings as one text; the caller frees it with pv_free. */
 char *diags_text(const pv_diags *diags);
 
+/* Whether a text holds every one of the facts, which stand between bars: "36 in roll|904.4 mm".
+ * Tests ask for places, names, numbers and options. How a message is worded is pinned in tests/bad
+ * and, where words alone tell one reason from another, in wording.h. */
+bool says(const char *text, const char *facts);
+void assert_says(const char *text, const char *facts);
+
 /* ---- chance: the same numbers on every machine ---- */
 
 /* The one generator of all tests. Any number will do for a seed. */
