@@ -46,6 +46,7 @@ static double room(const pv_reviewing *r, pv_pose2 pose)
 
 /* ---- does any place do? ---- */
 
+/* The effort of the search; more finds tighter places and takes longer. */
 #define GRID   16 /* places along each side of the region's box */
 #define TURNS  24 /* headings over half a turn: a rectangle is its own half turn */
 #define KEEP   24 /* the most promising ones, which are then improved */

@@ -9,10 +9,10 @@
 #include "course/model.h"
 
 /* Least differences of luminance: along an edge the review's own, and between the two sides of a
- * line. An estimate: 0.1 is about 25 codes of 255 in the middle of the scale. */
+ * line. Assumed: 0.1 is about 25 codes of 255 in the middle of the scale, which a grey print still
+ * shows. */
 #define PV_INKS_ACROSS 0.10
-/* A fill keeps at least so much of its ink: paler than that, it looks like bare paper. An estimate.
- */
+/* A fill keeps at least this share of its ink. Assumed: a paler one looks like bare paper. */
 #define PV_INKS_KEPT 0.30
 
 #endif

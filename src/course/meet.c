@@ -1,5 +1,6 @@
 #include "course/meet.h"
 
+/* Doubles of up to PV_COURSE_REACH (1e6 mm) are exact to 1e-10 mm, and sines to 1e-16. */
 #define PARALLEL 1e-12 /* sine of the angle between two segments */
 #define ROUNDING 1e-9  /* mm by which a crossing may miss a piece's end */
 

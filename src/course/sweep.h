@@ -6,10 +6,13 @@
 #include "course/convex.h"
 #include "course/model.h"
 
-#define PV_STEP 10.0 /* mm that any point of the robot moves in a step, at most */
+/* mm that any point of the robot moves in a step, at most. Larger steps take less time and give
+ * places along the route less exactly. */
+#define PV_STEP 10.0
 
 /* In a turn the footprint's corners run on arcs, of which a step has the chord: so far inside the
- * arc, at most. Everything said of the run is exact within this. */
+ * arc, at most. Everything said of the run is exact within this, a tenth of what a robot on wheels
+ * repeats. */
 #define PV_SWEEP_FLATNESS 0.005 /* mm */
 
 /* The footprint is made smaller by this, so that a robot which stands exactly beside a line doesn't

@@ -1,8 +1,19 @@
-/* Setting text: which glyphs of which face stand where. Everything is in ems of the text's size,
- * with the base line along x from the origin.
+/* Typefaces: finding them, setting a line of text, and the part of a face that a PDF embeds.
+ * Everything is in ems of the text's size, with the base line along x from the origin.
  *
- * Shaping is HarfBuzz's, the order of mixed directions FriBidi's (Unicode's UAX 9), finding faces
- * fontconfig's. Nothing depends on the locale. */
+ * 1. A type (type.c) is one typeface, regular and bold, and the faces that were added for characters
+ *    that it lacks. Only TrueType outlines of one fixed design that may be embedded will do.
+ *    fontconfig (find.c) knows what is installed; what a face is and has, HarfBuzz reads from its
+ *    file (face.c).
+ * 2. The course's parser asks pv_type_cover for each character of a text, which adds a face where
+ *    none has it yet. From then on the faces are fixed, and all setting works with those.
+ * 3. Setting (shape.c) cuts a line into runs of one face, script and direction. FriBidi orders the
+ *    directions (Unicode's UAX 9), HarfBuzz turns each run into glyphs with their places. The
+ *    language is left open and Latin ligatures are off, so a text comes out the same everywhere.
+ * 4. Widths are asked for over and over while labels look for room, so the type remembers them.
+ * 5. A PDF embeds pv_type_subset: a TrueType file with the glyphs that were used, renumbered.
+ *
+ * Nothing depends on the locale: the same text, faces and size give the same glyphs. */
 #ifndef TYPE_TYPE_H
 #define TYPE_TYPE_H
 
