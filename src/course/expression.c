@@ -439,37 +439,6 @@ static bool divide(pv_parser *p, uint32_t first, pv_amount *a, const pv_amount *
     return true;
 }
 
-/* A left operand and what stands behind it, for as long as one of two operators follows. */
-typedef bool operand_reader(pv_parser *p, pv_amount *out);
-typedef bool operation(pv_parser *p, uint32_t first, pv_amount *a, const pv_amount *b);
-
-static bool read_chain(pv_parser *p, pv_amount *out, operand_reader *read,
-                       const pv_token_kind signs[2], operation *const operations[2])
-{
-    uint32_t first = p->next;
-    if (!read(p, out))
-        return false;
-    while (pv_peek(p)->kind == signs[0] || pv_peek(p)->kind == signs[1]) {
-        int which = pv_peek(p)->kind == signs[1];
-        pv_amount b;
-        pv_advance(p);
-        if (!read(p, &b))
-            return false;
-        if (out->kind == PV_KIND_UNKNOWN || b.kind == PV_KIND_UNKNOWN)
-            *out = unknown;
-        else if (!operations[which](p, first, out, &b) || !finite(p, first, out))
-            return false;
-    }
-    return true;
-}
-
-static bool read_term(pv_parser *p, pv_amount *out)
-{
-    static const pv_token_kind signs[2] = {PV_TOKEN_TIMES, PV_TOKEN_DIVIDE};
-    static operation *const operations[2] = {multiply, divide};
-    return read_chain(p, out, read_factor, signs, operations);
-}
-
 static bool combine(pv_parser *p, uint32_t first, pv_amount *a, const pv_amount *b, double sign)
 {
     if (a->kind != b->kind)
@@ -484,21 +453,39 @@ static bool combine(pv_parser *p, uint32_t first, pv_amount *a, const pv_amount 
     return true;
 }
 
-static bool add(pv_parser *p, uint32_t first, pv_amount *a, const pv_amount *b)
+static bool operate(pv_parser *p, pv_token_kind sign, uint32_t first, pv_amount *a,
+                    const pv_amount *b)
 {
-    return combine(p, first, a, b, 1);
+    if (a->kind == PV_KIND_UNKNOWN || b->kind == PV_KIND_UNKNOWN) {
+        *a = unknown;
+        return true;
+    }
+    bool good = sign == PV_TOKEN_TIMES    ? multiply(p, first, a, b)
+                : sign == PV_TOKEN_DIVIDE ? divide(p, first, a, b)
+                                          : combine(p, first, a, b, sign == PV_TOKEN_PLUS ? 1 : -1);
+    return good && finite(p, first, a);
 }
 
-static bool subtract(pv_parser *p, uint32_t first, pv_amount *a, const pv_amount *b)
+/* Operands with either of two signs between them, from left to right. */
+static bool read_chain(pv_parser *p, bool (*read)(pv_parser *p, pv_amount *out), pv_token_kind one,
+                       pv_token_kind other, pv_amount *out)
 {
-    return combine(p, first, a, b, -1);
+    uint32_t first = p->next;
+    if (!read(p, out))
+        return false;
+    while (pv_peek(p)->kind == one || pv_peek(p)->kind == other) {
+        pv_token_kind sign = (pv_token_kind)pv_peek(p)->kind;
+        pv_amount b;
+        pv_advance(p);
+        if (!read(p, &b) || !operate(p, sign, first, out, &b))
+            return false;
+    }
+    return true;
 }
 
-static bool read_sum(pv_parser *p, pv_amount *out)
+static bool read_term(pv_parser *p, pv_amount *out)
 {
-    static const pv_token_kind signs[2] = {PV_TOKEN_PLUS, PV_TOKEN_MINUS};
-    static operation *const operations[2] = {add, subtract};
-    return read_chain(p, out, read_term, signs, operations);
+    return read_chain(p, read_factor, PV_TOKEN_TIMES, PV_TOKEN_DIVIDE, out);
 }
 
 bool pv_amount_read(pv_parser *p, pv_amount *out)
@@ -507,7 +494,7 @@ bool pv_amount_read(pv_parser *p, pv_amount *out)
         return pv_past_limit(p, p->next, "more than %d brackets within each other",
                              PV_COURSE_NEST_MAX);
     p->depth++;
-    bool good = read_sum(p, out);
+    bool good = read_chain(p, read_term, PV_TOKEN_PLUS, PV_TOKEN_MINUS, out);
     p->depth--;
     return good;
 }
@@ -575,7 +562,7 @@ bool pv_point_read(pv_parser *p, pv_vec *out)
 {
     pv_amount q = {PV_KIND_UNKNOWN, 0, 0};
     uint32_t first = p->next;
-    bool good = read_kind(p, PV_KIND_POINT, "a point is written (30mm, 40mm)", &q);
+    bool good = read_kind(p, PV_KIND_POINT, "write a point as (30mm, 40mm)", &q);
     *out = pv_v(q.v, q.y);
     return good && pv_point_in_reach(p, *out, first, p->next - 1);
 }
