@@ -7,11 +7,19 @@
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 
+static pv_type *type;
+
+static void close_type(void)
+{
+    pv_type_free(type);
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
-    static pv_type *type;
-    if (type == NULL)
+    if (type == NULL) {
         type = pv_type_open(NULL, NULL);
+        atexit(close_type);
+    }
     pv_diags *diags = pv_diags_new();
     if (diags == NULL || type == NULL)
         abort();

@@ -14,6 +14,11 @@ pv_type *test_type(void)
     return type;
 }
 
+static void close_type(void)
+{
+    pv_type_free(type);
+}
+
 static void open_type(void)
 {
     pv_diags *diags = pv_diags_new();
@@ -23,6 +28,7 @@ static void open_type(void)
         exit(EXIT_FAILURE);
     }
     pv_diags_free(diags);
+    atexit(close_type); /* each forked test closes its own copy */
 }
 
 int run_suite(Suite *suite)
@@ -32,7 +38,6 @@ int run_suite(Suite *suite)
     srunner_run_all(runner, CK_NORMAL);
     int failed = srunner_ntests_failed(runner);
     srunner_free(runner);
-    pv_type_free(type);
     return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
 }
 
