@@ -37,8 +37,9 @@ PACKAGES := libpng libjpeg jansson geos apriltag cminpack zlib fontconfig harfbu
 LIB_CFLAGS = $(subst -I,-isystem ,$(shell $(PKG_CONFIG) --cflags $(PACKAGES)))
 LIBS       = $(shell $(PKG_CONFIG) --libs $(PACKAGES)) -lapriltag-utils -lhpdf -lm
 # Debug information names the folder as ".", so that every folder gives the same binary.
-BASE_FLAGS = -std=c11 -D_POSIX_C_SOURCE=200809L -Iinclude -Isrc -fPIC -fvisibility=hidden \
-             -ffp-contract=off '-ffile-prefix-map=$(CURDIR)=.' $(WARNINGS) $(LIB_CFLAGS)
+COMMON_FLAGS = -std=c11 -D_POSIX_C_SOURCE=200809L -Iinclude -fPIC -fvisibility=hidden \
+               -ffp-contract=off '-ffile-prefix-map=$(CURDIR)=.' $(WARNINGS)
+BASE_FLAGS = $(COMMON_FLAGS) -Isrc $(LIB_CFLAGS)
 
 SANITIZE ?=
 ALL_CFLAGS  = $(BASE_FLAGS) $(OPT) $(SANITIZE) $(CFLAGS)
@@ -48,6 +49,9 @@ LIB_SRC := $(sort $(filter-out src/cli/%,$(wildcard src/*/*.c)))
 CLI_SRC := $(sort $(wildcard src/cli/*.c))
 LIB_OBJ := $(LIB_SRC:%.c=$(BUILD)/%.o)
 CLI_OBJ := $(CLI_SRC:%.c=$(BUILD)/%.o)
+# A room's texts: src/ROOM/embedded/NAME.EXT becomes the string `const char pv_embedded_NAME_EXT[]`.
+LIB_OBJ += $(patsubst %,$(BUILD)/%.o,$(sort $(filter-out src/cli/%,$(wildcard src/*/embedded/*))))
+CLI_OBJ += $(patsubst %,$(BUILD)/%.o,$(sort $(wildcard src/cli/embedded/*)))
 
 LIB_A  := $(BUILD)/libpavior.a
 LIB_SO := $(BUILD)/libpavior.so.$(SOVERSION)
@@ -63,6 +67,17 @@ $(BUILD)/%.o: %.c Makefile
 	@mkdir -p $(@D)
 	$(SAY) CC $<
 	$(Q)$(CC) $(ALL_CFLAGS) -MMD -MP -c $< -o $@
+
+# No warnings: a string may be longer than those that every compiler takes.
+EMBED = { printf 'const char pv_embedded_%s[] =\n' '$(subst .,_,$(notdir $<))'; \
+          sed -e 's/[\\"?]/\\&/g' -e 's/.*/"&\\n"/' $<; echo ';'; }
+$(BUILD)/src/%.o: src/% Makefile
+	@mkdir -p $(@D)
+	$(SAY) EMBED $<
+	$(Q)$(EMBED) | $(CC) -std=c11 -fPIC -fvisibility=hidden -w $(SANITIZE) -x c -c - -o $@
+
+# The command knows the public headers alone: those of the rooms are out of its reach.
+$(BUILD)/src/cli/%.o: BASE_FLAGS = $(COMMON_FLAGS)
 
 $(LIB_A): $(LIB_OBJ)
 	@rm -f $@

@@ -12,6 +12,8 @@ WRAP := -Wl,--wrap=malloc -Wl,--wrap=calloc -Wl,--wrap=realloc
 
 # An independent table of sheet sizes, for that one program.
 LIBS_paper := -lcups
+# The command's own files.
+OBJ_files := $(filter $(BUILD)/src/cli/files.o $(BUILD)/src/cli/options.o $(BUILD)/src/cli/terminal.o,$(CLI_OBJ))
 
 UNIT_COMMON := $(BUILD)/tests/unit/common.o
 
@@ -20,9 +22,10 @@ $(BUILD)/tests/unit/%.o: tests/unit/%.c Makefile tests/tests.mk
 	$(SAY) CC $<
 	$(Q)$(CC) $(ALL_CFLAGS) $(CHECK_CFLAGS) -Itests/unit -MMD -MP -c $< -o $@
 
+$(BUILD)/tests/unit/check_files: $(OBJ_files)
 $(BUILD)/tests/unit/check_%: $(BUILD)/tests/unit/check_%.o $(UNIT_COMMON) $(LIB_A)
 	$(SAY) LD $@
-	$(Q)$(CC) $(ALL_LDFLAGS) -o $@ $< $(UNIT_COMMON) $(LIB_A) $(if $(findstring alloc,$*),$(WRAP)) $(CHECK_LIBS) $(LIBS) $(LIBS_$*)
+	$(Q)$(CC) $(ALL_LDFLAGS) -o $@ $< $(OBJ_$*) $(UNIT_COMMON) $(LIB_A) $(if $(findstring alloc,$*),$(WRAP)) $(CHECK_LIBS) $(LIBS) $(LIBS_$*)
 
 .SECONDARY: $(UNIT_SRC:%.c=$(BUILD)/%.o)
 

@@ -59,9 +59,17 @@ PV_API size_t pv_diags_count(const pv_diags *diags, pv_severity at_least);
 PV_API size_t pv_diags_size(const pv_diags *diags);
 PV_API const pv_diag *pv_diags_at(const pv_diags *diags, size_t index);
 
+/* Adds a finding of the caller's own, so that a sink of sheets, say, can tell why it stopped. All
+ * is copied; `diags` and `hint` may be NULL; format and what follows are printf's. */
+PV_API void pv_diags_say(pv_diags *diags, pv_severity severity, pv_cause cause, const char *hint,
+                         const char *format, ...) __attribute__((format(printf, 5, 6)));
+
 /* Cause of the first error; PV_CAUSE_NONE where there is none. PV_CAUSE_MEMORY also where the list
  * itself ran out of memory. */
 PV_API pv_cause pv_diags_cause(const pv_diags *diags);
+
+/* In a few words: "bad input", "out of memory". Never NULL. */
+PV_API const char *pv_cause_text(pv_cause cause);
 
 /* One finding as text, as a compiler would print it: place, severity, message, the source line with
  * a caret under the place, and the hint. Ends with a newline. The caller frees it with pv_free;

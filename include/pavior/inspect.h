@@ -246,18 +246,30 @@ typedef struct pv_ruler_reading {
 #define PV_RULER_APART  0.25
 #define PV_READINGS_MAX 64
 
+/* What an image may have: bytes of its file, and pixels. */
+#define PV_IMAGE_BYTES_MAX  (1u << 30)
+#define PV_IMAGE_PIXELS_MAX 250000000u
+
+/* All pointers are borrowed. Start from pv_inspect_defaults. */
 typedef struct pv_inspect_options {
+    size_t size;               /* of this struct, for the library: pv_inspect_defaults sets it */
     double scanner_U_rel;      /* relative expanded uncertainty of a scanner's stated resolution */
     const pv_scanner *scanner; /* of this scanner, or NULL */
     double dpi;                /* overrides what the image states; 0: use what it states */
     const pv_ruler_reading *readings;
     size_t n_readings;
-    bool picture;             /* keep the rectified picture, for the report */
-    double picture_px_per_mm; /* at most; 0: PV_PICTURE_PX_PER_MM */
+    double picture_px_per_mm; /* keep the rectified picture for the report, at most as fine as this
+                                 and as PV_PICTURE_PX_PER_MM; 0: keep none */
     size_t pixels_max;        /* refuse larger images */
 } pv_inspect_options;
 
-PV_API pv_inspect_options pv_inspect_defaults(void);
+PV_API void pv_inspect_init(pv_inspect_options *options, size_t size);
+static inline pv_inspect_options pv_inspect_defaults(void)
+{
+    pv_inspect_options options;
+    pv_inspect_init(&options, sizeof options);
+    return options;
+}
 
 /* Measures one PNG or JPEG. `name` stands for it in the result. An image that can't be used gives a
  * result with `error`; NULL only where memory ran out (said in diags). The caller frees it. */

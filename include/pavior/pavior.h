@@ -1,4 +1,25 @@
-/* pavior/pavior.h - the whole library. */
+/* pavior/pavior.h - the whole library.
+ *
+ * How it is made, for all headers:
+ *   errors     Every function that can fail takes a pv_diags and says there why; NULL may stand for
+ *              it. The result is then NULL or false.
+ *   ownership  What a function named _make, _parse, _open or _new gives, the caller frees with the
+ *              _free beside it; text and bytes with pv_free. Every _free takes NULL. What a
+ *              function only hands out belongs to the object that it came from and lives as long.
+ *   units      Lengths are mm, angles mrad, areas mm2, where nothing else is said. Numbers in text
+ *              have a decimal point in every locale.
+ *   threads    No global state. Objects may be used by one thread at a time.
+ *
+ * Within one major version, programs run with newer libraries than they were compiled with:
+ *   options    are structs that begin with their size. Start from the inline function beside them:
+ *              it tells the library the size that the program knows, and the library reads no more
+ *              and takes defaults for the rest. A new member starts where the struct used to end.
+ *   results    are read-only structs that the library hands out by pointer, one at a time, by
+ *              index where there are several. New members are added at their ends: use neither
+ *              sizeof nor copies of them.
+ *   values     New ones are added at the end of an enumeration: expect ones that you don't know.
+ *   small, plain structs that a program fills in, or that stand inside of results, never change
+ *              (pv_report_text, pv_ruler_reading, pv_printer_value, pv_correction). */
 #ifndef PAVIOR_PAVIOR_H
 #define PAVIOR_PAVIOR_H
 
@@ -8,6 +29,7 @@
 #include <pavior/printer.h>
 #include <pavior/review.h>
 #include <pavior/sheets.h>
+#include <pavior/text.h>
 #include <pavior/type.h>
 
 #ifdef __cplusplus

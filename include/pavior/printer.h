@@ -34,14 +34,14 @@ typedef struct pv_printer_value {
     bool corrected; /* sheets correct for it; else it is only on record */
 } pv_printer_value;
 
-typedef struct pv_printer {
+struct pv_printer {
     char *name;                /* of the printer, or NULL */
     char *paper;               /* by which it was measured */
     double page[2];            /* mm, that paper upright */
     pv_printer_value scale[2]; /* printed mm per nominal mm, x and y of its own frame */
     pv_printer_value skew;     /* mrad by which x and y enclose less than a right angle */
     pv_printer_value ink;      /* mm by which dark spreads into light at each edge */
-} pv_printer;
+};
 
 /* The printer file (docs/use/calibrating.md) and back. NULL with a reason, or where memory ran out.
  * The caller frees what comes out with pv_printer_free and pv_free. */
@@ -49,39 +49,6 @@ PV_API pv_printer *pv_printer_parse(const char *text, size_t length, const char 
                                     pv_diags *diags);
 PV_API char *pv_printer_json(const pv_printer *printer, pv_diags *diags);
 PV_API void pv_printer_free(pv_printer *printer); /* NULL is fine */
-
-/* Makes the margins as much wider as a page that is corrected for the printer reaches beyond a true
- * one: margin is left, bottom, right, top; page is the paper upright. By how much, mm. */
-PV_API double pv_printer_widen(const pv_printer *printer, const double page[2], double margin[4]);
-
-/* Writes down in the plan what its sheets will be corrected for, so that inspections of them know
- * it and calibration counts it in; NULL: nothing. The drawing itself is pv_sheets_pdf_for's. */
-PV_API void pv_plan_correct(pv_plan *plan, const pv_printer *printer);
-
-/* How sheets are printed. */
-typedef struct pv_printing {
-    const pv_printer *printer; /* drawn so that it prints them true; NULL: it has no faults */
-    pv_type *type;             /* that all words are set in, and embedded; the course's */
-} pv_printing;
-
-/* The chosen sheets (NULL: all) as one PDF, one page per sheet. False with a reason: no sheet was
- * chosen, memory, a library that refused, or without one where progress stopped it. The caller
- * frees *bytes with pv_free; where it fails *bytes is NULL. */
-PV_API bool pv_sheets_pdf_for(const pv_plan *plan, const pv_printing *how, const bool *chosen,
-                              pv_progress *progress, void *context, unsigned char **bytes,
-                              size_t *size, pv_diags *diags);
-
-/* The chosen sheets as files, one after the other. */
-typedef struct pv_pdf_job {
-    pv_printing how;
-    const bool *chosen;    /* or NULL: all */
-    pv_progress *progress; /* or NULL */
-    void *progress_context;
-    pv_pdf_sink *sink;
-    void *sink_context;
-} pv_pdf_job;
-
-PV_API bool pv_sheets_pdf_files(const pv_plan *plan, const pv_pdf_job *job, pv_diags *diags);
 
 /* An inspection report (`pavior inspect --json`) to calibrate from. Borrowed. */
 typedef struct pv_report_text {
@@ -93,20 +60,22 @@ typedef struct pv_report_text {
 #define PV_REPORTS_IMAGES_MAX 1000u /* in all reports together */
 
 /* What one or more reports say of the printer, by weight. Notes say what was found, what is left
- * uncorrected and why, and which images were not used. NULL with a reason where the measurements
- * don't support any correction. The caller frees it. */
-PV_API pv_printer *pv_calibrate_printer(const pv_report_text *reports, size_t n, pv_diags *diags);
+ * uncorrected and why, and which images were not used. `name` becomes the printer's, at most
+ * PV_PRINTER_NAME_MAX bytes; NULL: none. NULL with a reason where the measurements don't support
+ * any correction. The caller frees it with pv_printer_free. */
+PV_API pv_printer *pv_calibrate_printer(const pv_report_text *reports, size_t n, const char *name,
+                                        pv_diags *diags);
 
-/* What a scan with another reference besides the scanner says of the scanner. False with a reason.
- */
-PV_API bool pv_calibrate_scanner(const pv_report_text *reports, size_t n, pv_scanner *out,
-                                 pv_diags *diags);
-/* The scanner file (docs/reference/printer-format.md) and back. False, or NULL, with a reason: text
- * that is no such file, or memory; *out is then not to be used. The caller frees the text with
- * pv_free. */
-PV_API bool pv_scanner_parse(const char *text, size_t length, const char *name, pv_scanner *out,
-                             pv_diags *diags);
+/* What scans with another reference besides the scanner say of the scanner. NULL with a reason. The
+ * caller frees it with pv_scanner_free. */
+PV_API pv_scanner *pv_calibrate_scanner(const pv_report_text *reports, size_t n, pv_diags *diags);
+
+/* The scanner file (docs/reference/printer-format.md) and back. NULL with a reason: text that is no
+ * such file, or memory. The caller frees what comes out with pv_scanner_free and pv_free. */
+PV_API pv_scanner *pv_scanner_parse(const char *text, size_t length, const char *name,
+                                    pv_diags *diags);
 PV_API char *pv_scanner_json(const pv_scanner *scanner, pv_diags *diags);
+PV_API void pv_scanner_free(pv_scanner *scanner); /* NULL is fine */
 
 #ifdef __cplusplus
 }

@@ -25,32 +25,46 @@ typedef enum pv_orientation { PV_FEWEST, PV_PORTRAIT, PV_LANDSCAPE } pv_orientat
 /* How sheets meet: the one over the other at each seam, or edge to edge, taped from beneath. */
 typedef enum pv_joint { PV_JOINT_LAP, PV_JOINT_BUTT } pv_joint;
 
-/* All lengths in mm. Start from pv_layout_defaults. */
+typedef struct pv_printer pv_printer; /* pavior/printer.h */
+
+#define PV_MARGIN_USUAL (-1.0)
+
+/* How a course is laid on sheets. All lengths in mm. All pointers are borrowed. Start from
+ * pv_layout_defaults. */
 typedef struct pv_layout_options {
+    size_t size;       /* of this struct, for the library: pv_layout_defaults sets it */
     const char *paper; /* a name of either kind, or a custom size such as "300x450mm" */
     pv_orientation orientation;
-    double margin[4]; /* left, bottom, right, top of the page as printed: not printable */
-    double overlap;   /* how far an under sheet continues beneath its neighbour */
+    /* Left, bottom, right, top of the page as printed: what the printer can't reach, or
+     * PV_MARGIN_USUAL for that of the printer's class; without a class 5 mm, or a plotter's. */
+    double margin[4];
+    const char *printer_class; /* of pv_printer_class, or NULL */
+    double overlap;            /* how far an under sheet continues beneath its neighbour */
     pv_joint joint;
-    pv_type *type; /* for a proof's words, and needed for those alone */
-    double border; /* left blank beyond the mat's own edges, inside of the outer trim lines */
+    double border; /* left blank beyond the mat's own edges, inside the outer trim lines */
     /* Wide format: a roll of this width instead of `paper`; else 0. The margins are then those of
      * the roll: left and right its edges, bottom and top a page's ends. The orientation says which
      * way the roll runs: up the mat (portrait) or along it. */
     double roll;
-    double panel_length; /* of a page along the roll, at most; 0: as long as need be */
+    double panel_length; /* longest page along the roll; 0: as long as need be */
+    /* The sheets are corrected for this printer, and the margins grow by what that needs; NULL: for
+     * none. Not for rolls. */
+    const pv_printer *printer;
+    pv_type *type; /* for a proof's words; a course has its own */
 } pv_layout_options;
 
-PV_API pv_layout_options pv_layout_defaults(void);
-/* The same for a roll of that width, with a plotter's margins. */
-PV_API pv_layout_options pv_layout_roll_defaults(double width);
+PV_API void pv_layout_init(pv_layout_options *options, size_t size);
+/* A4, whichever orientation needs fewer sheets, an overlap of 16 mm. */
+static inline pv_layout_options pv_layout_defaults(void)
+{
+    pv_layout_options options;
+    pv_layout_init(&options, sizeof options);
+    return options;
+}
 
 /* Classes of printers by what they leave blank: "laser", "inkjet", "borderless"; NULL past the end.
- * The margins are those of a page as printed, for either way round where that is left open. False
- * where there is no such class. */
+ */
 PV_API const char *pv_printer_class(size_t index);
-PV_API bool pv_printer_class_margins(const char *name, pv_orientation orientation,
-                                     double margin[4]);
 
 /* What sheets are corrected for when they are printed, in the printer's own frame
  * (pavior/printer.h): neutral (1, 1, 0, 0) where nothing is. */
@@ -64,16 +78,18 @@ typedef struct pv_correction {
 typedef struct pv_plan pv_plan;
 
 /* Lays a course on sheets. NULL with a reason where that is impossible. The plan holds copies of
- * all that it needs. The caller frees it. */
+ * all that it needs, but for the course's type, which must outlive it. The caller frees it. */
 PV_API pv_plan *pv_plan_make(const pv_course *course, const pv_layout_options *options,
                              pv_diags *diags);
 /* One page to measure a printer by, as a plan of one sheet; it stands upright, and the overlap is
- * its own. NULL with a reason. The caller frees it. */
+ * its own. It needs options->type, which must outlive it. NULL with a reason. The caller frees it.
+ */
 PV_API pv_plan *pv_plan_proof(const pv_layout_options *options, pv_diags *diags);
-PV_API void pv_plan_free(pv_plan *plan);
+PV_API void pv_plan_free(pv_plan *plan); /* NULL is fine */
 
 /* The plan as JSON (docs/reference/plan-format.md) and back. Reading checks everything: a plan that
- * was read is as good as one that was made. */
+ * was read is as good as one that was made. `name` stands for the input in messages and may be
+ * NULL. NULL with a reason. The caller frees them with pv_free and pv_plan_free. */
 #define PV_PLAN_BYTES_MAX (128u << 20)
 /* A sheet's number has 14 bits of its tags, and past 16,384 sheets a 15th, which the fingerprint
  * gives up. */
@@ -81,33 +97,97 @@ PV_API void pv_plan_free(pv_plan *plan);
 PV_API char *pv_plan_json(const pv_plan *plan, pv_diags *diags);
 PV_API pv_plan *pv_plan_parse(const char *text, size_t length, const char *name, pv_diags *diags);
 
-PV_API size_t pv_plan_sheets(const pv_plan *plan);
-PV_API const char *pv_plan_sheet_name(const pv_plan *plan, size_t sheet); /* "A1" */
-PV_API size_t pv_plan_rows(const pv_plan *plan);
-PV_API size_t pv_plan_columns(const pv_plan *plan);
-PV_API const char *pv_plan_paper(const pv_plan *plan);
-PV_API double pv_plan_page_width(const pv_plan *plan);  /* mm, as printed */
-PV_API double pv_plan_page_height(const pv_plan *plan); /* mm */
-PV_API unsigned pv_plan_fingerprint(const pv_plan *plan);
-PV_API size_t pv_plan_taping(const pv_plan *plan,
-                             size_t turn); /* the sheet to be laid in that turn,
-                                              from 0; SIZE_MAX past the end */
+/* ---- what a plan holds ---- */
+
+/* A plan to be shown. It and all that it hands out live until pv_summary_free, but not longer than
+ * the plan. */
+typedef struct pv_summary pv_summary;
+
+/* The whole. Lengths in mm. */
+typedef struct pv_plan_info {
+    const char *name, *edition; /* of the course */
+    double mat[2];              /* width, height */
+    unsigned kit;               /* the plan's fingerprint, which all its sheets carry: as %04X */
+    bool proof;
+    const char *paper; /* its everyday name */
+    double page[2];    /* as printed: width, height */
+    double margin[4];  /* left, bottom, right, top of the page */
+    double widened;    /* what of each margin is for the printer's correction; 0 in a plan that was
+                          read */
+    double overlap, border;
+    pv_joint joint;
+    size_t sheets, rows, columns, seams, crosses;
+    size_t down, up; /* how often the robot steps down and up where its route crosses seams */
+} pv_plan_info;
+
+typedef struct pv_sheet_info {
+    const char *name;   /* "A1": row letters, then column number */
+    size_t row, column; /* from 0, row 0 on top */
+    double cell[4];     /* mm, mat frame: left, bottom, right, top of what it shows of the mat */
+} pv_sheet_info;
+
+typedef struct pv_seam_info {
+    size_t over, under; /* sheets; in a butt joint `over` is the one taped later */
+    bool vertical;      /* runs along y */
+    double at;          /* mm, mat frame: its x if vertical, else its y */
+    double from, to;    /* mm, its extent along the other axis */
+    size_t crosses;     /* alignment crosses on it */
+    size_t down, up;    /* how often the robot steps down and up here; 0 in a butt joint */
+} pv_seam_info;
+
+/* NULL where memory ran out. The caller frees it. */
+PV_API pv_summary *pv_summary_make(const pv_plan *plan, pv_diags *diags);
+PV_API void pv_summary_free(pv_summary *summary); /* NULL is fine */
+PV_API const pv_plan_info *pv_summary_plan(const pv_summary *summary);
+/* In reading order; NULL past the end. */
+PV_API const pv_sheet_info *pv_summary_sheet(const pv_summary *summary, size_t index);
+/* In the order of taping, from 0; NULL past the end. */
+PV_API const pv_sheet_info *pv_summary_taped(const pv_summary *summary, size_t turn);
+PV_API const pv_seam_info *pv_summary_seam(const pv_summary *summary, size_t index);
+
+/* What a mat takes, before anyone prints it. */
+typedef struct pv_takeoff {
+    size_t sheets;
+    double weight;  /* g/m2, of the paper */
+    double paper;   /* m2 of it */
+    double mass;    /* kg of it */
+    double tape;    /* m: one strip along each seam */
+    double cut;     /* m: the mat's outline and each seam, in a butt joint on both its sheets */
+    double minutes; /* for one person with a knife and a steel ruler, by a rule of thumb */
+    double printed; /* mm2 printed per mm2 of the mat: laps and bleed are printed twice */
+    double ink[4];  /* cyan, magenta, yellow, black: share of the mat's area that each covers fully,
+                       by the plain conversion of ISO 32000-1, 10.3.5, with all that the three
+                       colours share as black */
+} pv_takeoff;
+
+typedef struct pv_colour_info {
+    const char *name; /* as the course has it */
+    unsigned char rgb[3];
+    double area; /* mm2 of the mat that it covers, lettering left out */
+} pv_colour_info;
+
+#define PV_PAPER_WEIGHT     80.0 /* g/m2, office paper */
+#define PV_PAPER_WEIGHT_MIN 10.0
+#define PV_PAPER_WEIGHT_MAX 2000.0
+
+/* For paper of that weight in g/m2. NULL with a reason: a weight out of bounds, or memory. The
+ * caller frees it with pv_takeoff_free; it lives no longer than the plan. */
+PV_API pv_takeoff *pv_takeoff_make(const pv_plan *plan, double weight, pv_diags *diags);
+PV_API void pv_takeoff_free(pv_takeoff *takeoff); /* NULL is fine */
+/* The course's colours; NULL past the end. */
+PV_API const pv_colour_info *pv_takeoff_colour(const pv_takeoff *takeoff, size_t index);
 
 /* What each seam of a plan costs and why it lies where it does, as text (docs/how/seams.md); the
  * plan is of that course. The caller frees it with pv_free. NULL with a reason. */
 PV_API char *pv_plan_explain(const pv_plan *plan, const pv_course *course, pv_diags *diags);
 
-/* Which sheets: "A1", "A1-B3" (a rectangle of sheets), several with commas; NULL means all.
- * *chosen gets one flag a sheet; the caller frees it with pv_free. */
-PV_API bool pv_plan_choose(const pv_plan *plan, const char *range, bool **chosen, pv_diags *diags);
+/* ---- pages ---- */
 
 /* Called now and then with 0 to `total`; returning false stops the work. */
 typedef bool pv_progress(void *context, size_t done, size_t total);
 
-/* Sheets as one or more files, for more pages than one should hold: a file takes no further page
- * once it has PV_PDF_PAGES_MAX of them, or PV_PDF_CONTENTS_MAX bytes of their contents before
- * compression. Each is handed over when it is whole, and may be written and forgotten; returning
- * false, having said why, stops the work. */
+/* Sheets come as one or more files: one takes no further page once it has PV_PDF_PAGES_MAX of them,
+ * or PV_PDF_CONTENTS_MAX bytes of their contents before compression. */
 #define PV_PDF_PAGES_MAX    1000u
 #define PV_PDF_CONTENTS_MAX (64u << 20)
 
@@ -119,10 +199,36 @@ typedef struct pv_pdf_part {
     size_t size;
 } pv_pdf_part;
 
+/* Takes a file that is whole. Returning false, having said why (pv_diags_say), stops the work. */
 typedef bool pv_pdf_sink(void *context, const pv_pdf_part *part, pv_diags *diags);
 
-/* One sheet as SVG at true size, its words in the course's type; the caller frees it with pv_free.
- */
+/* All pointers are borrowed. Start from pv_pdf_defaults. */
+typedef struct pv_pdf_options {
+    size_t size; /* of this struct, for the library: pv_pdf_defaults sets it */
+    /* Which sheets: "A1", "A1-B3" (a rectangle of sheets), several with commas; NULL: all. */
+    const char *range;
+    pv_type *type; /* that all words are set in, and embedded; NULL: the one the plan was made with,
+                      which a plan that was read doesn't have */
+    pv_progress *progress; /* or NULL */
+    void *progress_context;
+} pv_pdf_options;
+
+PV_API void pv_pdf_init(pv_pdf_options *options, size_t size);
+static inline pv_pdf_options pv_pdf_defaults(void)
+{
+    pv_pdf_options options;
+    pv_pdf_init(&options, sizeof options);
+    return options;
+}
+
+/* The sheets, one page each, corrected for the plan's printer; every file goes to the sink. False
+ * with a reason: no such sheet, no type, memory, a library that refused, or what the sink said.
+ * `options` may be NULL. */
+PV_API bool pv_sheets_pdf(const pv_plan *plan, const pv_pdf_options *options, pv_pdf_sink *sink,
+                          void *sink_context, pv_diags *diags);
+
+/* One sheet as SVG at true size, without a printer's correction. `type` as in pv_pdf_options. The
+ * caller frees it with pv_free; NULL with a reason. */
 PV_API char *pv_sheet_svg(const pv_plan *plan, size_t sheet, pv_type *type, pv_diags *diags);
 
 #ifdef __cplusplus

@@ -95,6 +95,34 @@ void pv_diags_add(pv_diags *diags, pv_severity severity, pv_cause cause, const p
     va_end(args);
 }
 
+void pv_diags_say(pv_diags *diags, pv_severity severity, pv_cause cause, const char *hint,
+                  const char *format, ...)
+{
+    va_list args;
+    va_start(args, format);
+    if (cause == PV_CAUSE_MEMORY)
+        pv_fail_memory(diags);
+    else
+        add(diags, (pv_diag){.severity = severity, .cause = cause}, NULL, hint, format, args);
+    va_end(args);
+}
+
+const char *pv_cause_text(pv_cause cause)
+{
+    static const char *const texts[] = {
+        [PV_CAUSE_NONE] = "no error",
+        [PV_CAUSE_USAGE] = "wrong usage",
+        [PV_CAUSE_DATA] = "bad input",
+        [PV_CAUSE_LIMIT] = "input beyond a limit",
+        [PV_CAUSE_INPUT] = "input that cannot be read",
+        [PV_CAUSE_CREATE] = "output that cannot be created",
+        [PV_CAUSE_OUTPUT] = "writing failed",
+        [PV_CAUSE_MEMORY] = "out of memory",
+        [PV_CAUSE_LIBRARY] = "a library refused",
+    };
+    return (size_t)cause < sizeof texts / sizeof *texts ? texts[cause] : "an unknown error";
+}
+
 void pv_fail(pv_diags *diags, pv_cause cause, const char *format, ...)
 {
     va_list args;

@@ -58,3 +58,18 @@ void pv_free(void *memory)
 {
     free(memory);
 }
+
+void pv_take_options(void *full, size_t size, const void *given)
+{
+    size_t theirs;
+    memcpy(&theirs, given, sizeof theirs);
+    memcpy(full, given, theirs < size ? theirs : size);
+    memcpy(full, &size, sizeof size);
+}
+
+void pv_give_options(void *to, size_t size, const void *full, size_t full_size)
+{
+    memset(to, 0, size);
+    memcpy(to, full, size < full_size ? size : full_size);
+    memcpy(to, &size, sizeof size);
+}

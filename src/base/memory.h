@@ -19,6 +19,18 @@ void *pv_new_array(size_t n, size_t size);
 #define PV_NEW(type)          ((type *)pv_new_array(1, sizeof(type)))
 #define PV_NEW_ARRAY(n, type) ((type *)pv_new_array((n), sizeof(type)))
 
+/* Options from a program that may have been compiled with an older or a newer header (pavior.h):
+ * `full`, of `size` bytes, holds the defaults, and takes over as much of `given` as both know. */
+void pv_take_options(void *full, size_t size, const void *given);
+/* The other way: defaults for a program that knows `size` bytes of them. */
+void pv_give_options(void *to, size_t size, const void *full, size_t full_size);
+
+/* Bytes on the heap. */
+typedef struct pv_bytes {
+    unsigned char *data;
+    size_t size;
+} pv_bytes;
+
 /* A copy that the caller frees; NULL where memory ran out. text may be NULL only for pv_copy_text,
  * which then gives a copy of "". */
 char *pv_copy_text(const char *text);

@@ -3,6 +3,8 @@
 #include "base/memory.h"
 #include "base/words.h"
 
+#include <pavior/text.h>
+
 #include <langinfo.h>
 #include <locale.h>
 #include <math.h>
@@ -84,6 +86,13 @@ void pv_text_shown(pv_text *text, const char *chars, size_t length, const char *
         pv_text_bytes(text, shows ? chars + at : "?", shows ? step : 1);
         at += step;
     }
+}
+
+char *pv_text_safe(const char *text)
+{
+    pv_text out = PV_TEXT_INIT;
+    pv_text_shown(&out, text, strlen(text), "");
+    return pv_text_take(&out);
 }
 
 pv_digits pv_fixed(double value, int decimals)

@@ -1,12 +1,12 @@
-/* What the commands share: exit statuses, options, files, findings. */
+/* What the commands share. main.c finds the command; a command is one file, its help a text in
+ * help/. All of them stand on the library's public headers and on libc alone. */
 #ifndef CLI_CLI_H
 #define CLI_CLI_H
-
-#include "base/file.h"
 
 #include <pavior/pavior.h>
 
 #include <stdio.h>
+#include <time.h>
 
 /* 0, 1 and 2 are verdicts; the others are those of sysexits.h. */
 enum {
@@ -22,83 +22,109 @@ enum {
     CLI_IO = 74
 };
 
-typedef struct cli_command {
-    const char *name;
-    const char *summary;
-    const char *help;                  /* the whole of --help, examples included */
-    int (*run)(int argc, char **argv); /* argv[0] is the command's name */
-} cli_command;
+/* Each command; argv[0] is its name. */
+int cli_review(int argc, char **argv);
+int cli_sheets(int argc, char **argv);
+int cli_inspect(int argc, char **argv);
+int cli_calibrate(int argc, char **argv);
 
-extern const cli_command cli_review, cli_sheets, cli_inspect, cli_calibrate;
+/* ---- options.c ---- */
 
-/* Exit status for a list's first error; CLI_OK where there is none. */
-int cli_status(const pv_diags *diags);
+/* An option is known by its name or a unique beginning of it. One of the last four says what it
+ * does; all but `flag` take a value: "--name value" or "--name=value". */
+typedef struct cli_option {
+    const char *name; /* without dashes; a table ends with NULL */
+    char letter;      /* or 0 */
+    bool *flag;
+    const char **word;
+    double *length;                                 /* mm, typed with its unit */
+    bool (*take)(void *request, const char *value); /* false after saying why */
+} cli_option;
 
-/* A stranger's text, such as the name of a file, with a question mark for each character that
- * doesn't print (pv_prints): none can forge a line or steer a terminal. */
-void cli_show(FILE *to, const char *text);
+/* Does what all options say, and moves the operands to argv's start. Options and operands may be
+ * mixed; "--" ends the options. The number of operands, or -1 after saying what is wrong. */
+int cli_options(const char *command, const cli_option *options, void *request, int argc,
+                char **argv);
 
-/* Prints findings to standard error: all, or errors alone if quiet. */
-void cli_report(const pv_diags *diags, bool quiet);
+/* A length with its unit; false after saying why. */
+bool cli_length(const char *command, const char *option, const char *text, double *mm);
 
 /* A usage error in one line with a pointer to --help; gives CLI_USAGE. */
 int cli_usage(const char *command, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
-/* Options. A table ends with a NULL name. Long options are matched whole or by a unique beginning,
- * with "--name value" or "--name=value"; "--" ends options; options and operands may be mixed. */
-typedef struct cli_option {
-    const char *name; /* without dashes */
-    char letter;      /* or 0 */
-    bool has_value;
-} cli_option;
+/* ---- terminal.c ---- */
 
-typedef struct cli_scan {
-    const char *command;
-    const cli_option *options;
-    int argc;
-    char **argv;
-    int next;
-    const char *letters; /* rest of a bundle of one-letter options */
-    bool only_operands;  /* after "--" */
-    const char *value;   /* of the option or operand last given */
-} cli_scan;
-
-enum { CLI_END = -1, CLI_OPERAND = -2, CLI_BAD = -3 };
-
-cli_scan cli_scan_start(const char *command, const cli_option *options, int argc, char **argv);
-/* The index of the next option in the table, or one of the above; CLI_BAD has said why. */
-int cli_scan_next(cli_scan *scan);
-
-/* A length with unit from an option; false after saying why. */
-bool cli_length(const char *command, const char *option, const char *text, double *mm);
-
-/* A length of the print measured by hand, from --measured: "x:100mm=99.7mm", with "+-0.3mm" behind
- * it where the reading's expanded uncertainty (k = 2) isn't PV_RULER_U; false after saying why. */
-bool cli_reading(const char *command, const char *text, pv_ruler_reading *out);
-
+/* A stranger's text, such as a file's name, made safe (pv_text_safe). */
+void cli_show(FILE *to, const char *text);
+/* Prints findings to standard error: all, or errors alone if quiet. */
+void cli_report(const pv_diags *diags, bool quiet);
+/* The exit status for a list's first error; CLI_OK where there is none. */
+int cli_status(const pv_diags *diags);
+/* Out of memory, said in the list if there is one, else at once; gives false. */
+bool cli_no_memory(pv_diags *diags);
 /* Colour on standard output: a terminal, and no NO_COLOR. */
 bool cli_colour(void);
 
+/* Progress on standard error, for work that takes longer than a second. */
+typedef struct cli_progress {
+    const char *things; /* what is counted: "sheets" */
+    bool terminal;      /* a bar that is redrawn; else a line each time */
+    struct timespec start, last;
+    bool shown;
+} cli_progress;
+
+/* True where it is to be shown: on a terminal or if asked for, and never if quiet. */
+bool cli_progress_start(cli_progress *progress, const char *things, bool asked, bool quiet);
+/* A pv_progress; the context is a cli_progress. */
+bool cli_progress_show(void *context, size_t done, size_t total);
+void cli_progress_end(cli_progress *progress); /* wipes the bar off a terminal */
+
+/* ---- files.c ---- */
+
+typedef struct cli_bytes {
+    unsigned char *data;
+    size_t size;
+} cli_bytes;
+
+/* Reads a whole file ("-": standard input) of at most `limit` bytes; a NUL follows the last byte.
+ * The caller frees data with free(). False with a reason in diags. */
+bool cli_read(const char *name, size_t limit, cli_bytes *out, pv_diags *diags);
+/* The same of a file of that kind; another kind is refused, saying what to give instead. */
+bool cli_read_kind(const char *name, pv_file_kind kind, size_t limit, cli_bytes *out,
+                   pv_diags *diags);
+/* A name for messages: "standard input" for "-". */
+const char *cli_input_name(const char *name);
+
+/* Replaces the file in one step, or leaves it as it was and says why; "-" is standard output. */
+bool cli_write(const char *name, const void *data, size_t size, pv_diags *diags);
+/* Writes text from the library and frees it; NULL means that the library has said why not, or that
+ * memory ran out. */
+bool cli_write_text(const char *name, char *text, pv_diags *diags);
+
+/* True for "-", a device, a pipe or the like: written to as it is, never replaced. */
+bool cli_is_stream(const char *name);
+
+/* New content of a file, whole and on the disk, beside the file's place. */
+typedef struct cli_staged {
+    char *beside; /* NULL: nothing is staged */
+} cli_staged;
+
+/* False, and said, where it can't be written. Not for streams. */
+bool cli_stage(const char *name, const void *data, size_t size, cli_staged *out, pv_diags *diags);
+/* Puts files that belong together in their places, each in the folder where it was staged; or none:
+ * then former files are as they were, and new ones gone. What can't be put back is said by the name
+ * under which it was kept. */
+bool cli_settle(cli_staged *const *staged, const char *const *names, size_t n, pv_diags *diags);
+void cli_discard(cli_staged *staged);
+/* Removes what is staged, CLI_STAGED_MAX files at most: for a signal's handler that ends the
+ * program. Signals wait while files are put in place. */
+#define CLI_STAGED_MAX 64
+void cli_remove_staged(void);
+
 /* Both names lead to one file, there already or not yet; "-" and NULL lead to none. */
 bool cli_same_file(const char *a, const char *b);
-
 /* True, and said as a usage error, where writing `output` would overwrite `input`, which is a
  * `kind` of thing ("course"). */
 bool cli_overwrites(const char *command, const char *output, const char *kind, const char *input);
-
-/* Reads a file as pv_file_read does. False, too, and said with what to give instead, where its
- * first bytes show that it is of another kind: a PDF, a picture, or another file of pavior's. */
-typedef enum cli_kind {
-    CLI_KIND_COURSE,
-    CLI_KIND_PLAN,
-    CLI_KIND_REPORT,
-    CLI_KIND_PRINTER,
-    CLI_KIND_SCANNER
-} cli_kind;
-bool cli_read_kind(const char *name, cli_kind kind, size_t limit, pv_bytes *out, pv_diags *diags);
-
-/* Writes text to a file ("-": standard output) and frees it; NULL text means that memory ran out.
- */
-bool cli_write_text(const char *name, char *text, pv_diags *diags);
 
 #endif

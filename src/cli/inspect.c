@@ -1,95 +1,22 @@
 /* pavior inspect: is the print true? */
-#include "cli/cli.h"
-
-#include "base/memory.h"
-#include "base/text.h"
-#include "base/units.h"
-#include "image/plane.h"
+#include "cli.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
-
-static const char help[] =
-    "Measures printed sheets from scans or photographs: scale, skew, line widths,\n"
-    "spacings, shape; each with its uncertainty.\n"
-    "\n"
-    "Usage: pavior inspect --plan F.plan.json IMAGE... [OPTION...]\n"
-    "\n"
-    "  -p, --plan FILE      the plan that the sheets were printed from (pavior sheets\n"
-    "                       wrote it)\n"
-    "      --dpi N          what the scanner was set to, where the image doesn't say\n"
-    "      --scanner-uncertainty P\n"
-    "                       how well the scanner's resolution is known, in per cent,\n"
-    "                       k = 2; without it 0.1, which an office flatbed may reach\n"
-    "      --scanner FILE   what pavior calibrate --scanner found of this one\n"
-    "                       and its uncertainties\n"
-    "      --measured R     one of the sheet's scale bars measured by hand, across\n"
-    "                       x:100mm=99.7mm, or up y:90mm=89.8mm; with its\n"
-    "                       uncertainty (k = 2) x:100mm=99.7mm+-0.2mm, 0.3 mm\n"
-    "                       without it; may be given several times, for one image\n"
-    "      --budget         every kind of value's uncertainty by its parts; with\n"
-    "                       --json, each value's\n"
-    "      --report F.html  a page for people, beside the rest: the sheets' pictures\n"
-    "                       with their deviations drawn, a profile of each line,\n"
-    "                       budgets, every number; one file that needs no network.\n"
-    "                       \"-\" instead of the text\n"
-    "      --json           for the machine: an array with one object an image\n"
-    "  -o, --output FILE    the text or JSON into a file\n"
-    "  -q, --quiet          no text but where --json or -o ask for it; errors only\n"
-    "      --help           this text\n"
-    "\n"
-    "IMAGE is a PNG or JPEG: a flatbed scan of one untrimmed sheet, 300 dpi or more,\n"
-    "in gray or colour, saved with its resolution; or a photograph with a bank card\n"
-    "(ISO/IEC 7810 ID-1) lying beside the print or on it. It may lie any way round.\n"
-    "\"-\" is standard input. An image that can't be used is said so and doesn't stop\n"
-    "the others.\n"
-    "\n"
-    "Exit status: 1 if any sheet does not conform; else 66 or 65 if any image can't\n"
-    "be read or used; else 2 if any is undecided; else 0. 64 for wrong usage; 65,\n"
-    "66, 71, 73 and 74 where the plan or the output fails altogether.\n"
-    "\n"
-    "Examples:\n"
-    "  pavior inspect --plan quayside.plan.json scan.png\n"
-    "  pavior inspect --plan quayside.plan.json photo-with-card.jpg --budget\n"
-    "  pavior inspect --plan quayside.plan.json photo.jpg \\\n"
-    "      --measured x:100mm=99.7mm --measured y:90mm=89.8mm\n"
-    "  pavior inspect --plan quayside.plan.json --json -o report.json scans/*.png\n"
-    "  pavior inspect --plan quayside.plan.json --report report.html scans/*.png\n";
 
 /* What a batch's pictures may take in memory while it is inspected, as pixels of A4 pages; a single
  * sheet's is as fine as the library makes it. */
 #define BATCH_PIXELS 40e6
 #define A4           (210.0 * 297.0)
 
-enum {
-    OPT_PLAN,
-    OPT_DPI,
-    OPT_UNCERTAINTY,
-    OPT_SCANNER,
-    OPT_MEASURED,
-    OPT_BUDGET,
-    OPT_REPORT,
-    OPT_JSON,
-    OPT_OUTPUT,
-    OPT_QUIET
-};
-
-static const cli_option options[] = {
-    {"plan", 'p', true},   {"dpi", 0, true},      {"scanner-uncertainty", 0, true},
-    {"scanner", 0, true},  {"measured", 0, true}, {"budget", 0, false},
-    {"report", 0, true},   {"json", 0, false},    {"output", 'o', true},
-    {"quiet", 'q', false}, {NULL, 0, false}};
-
 typedef struct request {
-    const char *plan, *output, *report, *scanner; /* borrowed, may be NULL */
-    const char **images;                          /* owned list of borrowed names */
-    size_t n, cap;
+    const char *plan, *output, *report, *scanner; /* may be NULL */
+    char **images;
+    size_t n;
     pv_ruler_reading readings[PV_READINGS_MAX];
-    pv_scanner own;
-    pv_inspect_options how; /* its readings are those above, its scanner `own` or none */
+    pv_inspect_options how; /* its readings are those above, its scanner the file's */
     bool budget, json, quiet, uncertain;
 } request;
 
@@ -113,69 +40,93 @@ static bool take_number(const char *option, const char *text, const char *unit, 
     good = good && (used == length || strcmp(text + used, unit) == 0);
     if (good && *value >= least && *value <= most)
         return true;
-    cli_usage("inspect", "%s needs a number from %g to %g%s%s, not \"%.100s\"", option, least, most,
-              *unit != '\0' ? " " : "", unit, text);
+    cli_usage("inspect", "%s needs a number from %g to %g %s, not \"%.100s\"", option, least, most,
+              unit, text);
     return false;
 }
 
-static bool take_image(request *r, const char *name)
+static bool take_dpi(void *to, const char *text)
 {
-    if (!PV_GROW(r->images, r->n, r->cap)) {
-        fputs("error: out of memory\n", stderr);
+    struct request *r = to;
+    return take_number("--dpi", text, "dpi", 20, 20000, &r->how.dpi);
+}
+
+static bool take_uncertainty(void *to, const char *text)
+{
+    struct request *r = to;
+    double percent = 0;
+    r->uncertain = true;
+    if (!take_number("--scanner-uncertainty", text, "%", 0, 10, &percent))
         return false;
-    }
-    r->images[r->n++] = name;
+    r->how.scanner_U_rel = percent / 100;
     return true;
 }
 
-static bool take_reading(request *r, const char *text)
+/* One length, from `text` to before `end`; blanks around it don't count. */
+static bool one_length(const char *text, const char *end, double *mm)
 {
+    char chars[40];
+    while (text < end && *text == ' ')
+        text++;
+    while (end > text && end[-1] == ' ')
+        end--;
+    size_t length = (size_t)(end - text);
+    if (length == 0 || length >= sizeof chars)
+        return false;
+    memcpy(chars, text, length);
+    chars[length] = '\0';
+    return pv_length_parse(chars, mm) && *mm > 0;
+}
+
+/* Where the uncertainty begins, and how many bytes its sign has; the text's end where there is
+ * none. */
+static const char *uncertainty(const char *text, size_t *sign)
+{
+    static const char *const signs[] = {"+-", "+/-", "\xC2\xB1"};
+    *sign = 0;
+    for (size_t i = 0; i < sizeof signs / sizeof *signs; i++) {
+        const char *at = strstr(text, signs[i]);
+        if (at != NULL) {
+            *sign = strlen(signs[i]);
+            return at;
+        }
+    }
+    return text + strlen(text);
+}
+
+/* "x:100mm=99.7mm", with "+-0.3mm" behind it where the reading's expanded uncertainty (k = 2) isn't
+ * PV_RULER_U. */
+static bool take_reading(void *to, const char *text)
+{
+    struct request *r = to;
     if (r->how.n_readings == PV_READINGS_MAX) {
         cli_usage("inspect", "--measured may be given %d times at most", PV_READINGS_MAX);
         return false;
     }
-    return cli_reading("inspect", text, &r->readings[r->how.n_readings++]);
-}
-
-static bool take_option(request *r, int option, const char *value)
-{
-    double percent = 0;
-    switch (option) {
-    case OPT_PLAN:
-        r->plan = value;
-        return true;
-    case OPT_DPI:
-        return take_number("--dpi", value, "dpi", 20, 20000, &r->how.dpi);
-    case OPT_UNCERTAINTY:
-        if (!take_number("--scanner-uncertainty", value, "%", 0, 10, &percent))
-            return false;
-        r->how.scanner_U_rel = percent / 100;
-        r->uncertain = true;
-        return true;
-    case OPT_SCANNER:
-        r->scanner = value;
-        return true;
-    case OPT_MEASURED:
-        return take_reading(r, value);
-    case OPT_BUDGET:
-        r->budget = true;
-        return true;
-    case OPT_JSON:
-        r->json = true;
-        return true;
-    case OPT_OUTPUT:
-        r->output = value;
-        return true;
-    case OPT_QUIET:
-        r->quiet = true;
-        return true;
-    case OPT_REPORT:
-        r->report = value;
-        r->how.picture = true;
-        return true;
-    default: /* CLI_OPERAND */
-        return take_image(r, value);
-    }
+    pv_ruler_reading *out = &r->readings[r->how.n_readings++];
+    size_t sign;
+    const char *equals = strchr(text, '=');
+    bool axis = (text[0] == 'x' || text[0] == 'y') && text[1] == ':';
+    const char *plus = uncertainty(equals != NULL ? equals : text, &sign);
+    *out = (pv_ruler_reading){.vertical = text[0] == 'y', .U = PV_RULER_U};
+    bool good = axis && equals != NULL && one_length(text + 2, equals, &out->nominal) &&
+                one_length(equals + 1, plus, &out->measured) &&
+                (sign == 0 || one_length(plus + sign, plus + strlen(plus), &out->U));
+    if (!good)
+        cli_usage("inspect",
+                  "--measured needs x or y of the sheet, the bar's printed length and what the "
+                  "ruler says, each with its unit, as x:100mm=99.7mm or x:100mm=99.7mm+-0.2mm, "
+                  "not \"%.100s\"",
+                  text);
+    else if (!(good = fabs(out->measured / out->nominal - 1) <= PV_RULER_APART))
+        cli_usage("inspect",
+                  "--measured %.100s: a print is not off by more than %.0f %%; the printed length "
+                  "comes first, then what the ruler says",
+                  text, 100 * PV_RULER_APART);
+    else if (!(good = out->U <= PV_RULER_APART * out->nominal))
+        cli_usage("inspect", "--measured %.100s: a reading as uncertain as that tells nothing",
+                  text);
+    return good;
 }
 
 static bool page_to_screen(const request *r)
@@ -204,64 +155,76 @@ static bool outputs_are_safe(const request *r)
     return false;
 }
 
-static bool take_all(request *r, int argc, char **argv)
+/* What the options lack or contradict; NULL where nothing. */
+static const char *contradiction(const request *r)
 {
-    cli_scan scan = cli_scan_start("inspect", options, argc, argv);
-    for (int option = cli_scan_next(&scan); option != CLI_END; option = cli_scan_next(&scan))
-        if (option == CLI_BAD || !take_option(r, option, scan.value))
-            return false;
-    if (r->plan == NULL) {
-        cli_usage("inspect", "--plan is missing: the plan that pavior sheets wrote");
-        return false;
-    }
-    if (r->scanner != NULL && r->uncertain) {
-        cli_usage("inspect", "--scanner-uncertainty and --scanner both say how well the scanner is "
-                             "known: give one of them");
-        return false;
-    }
-    if (r->n == 0) {
-        cli_usage("inspect", "no image given");
-        return false;
-    }
+    if (r->plan == NULL)
+        return "--plan is missing: the plan that pavior sheets wrote";
+    if (r->scanner != NULL && r->uncertain)
+        return "--scanner-uncertainty and --scanner both say how well the scanner is known: give "
+               "one of them";
+    if (r->n == 0)
+        return "no image given";
     size_t inputs = (size_t)(strcmp(r->plan, "-") == 0) +
                     (size_t)(r->scanner != NULL && strcmp(r->scanner, "-") == 0);
     for (size_t i = 0; i < r->n; i++)
         inputs += strcmp(r->images[i], "-") == 0;
-    if (inputs > 1) {
-        cli_usage("inspect", "standard input can be one file only");
+    if (inputs > 1)
+        return "standard input can be one file only";
+    if (r->n > 1 && r->how.n_readings > 0)
+        return "--measured is of one sheet's print: give its image alone";
+    return NULL;
+}
+
+static bool read_options(request *r, int argc, char **argv)
+{
+    const cli_option options[] = {{"plan", 'p', .word = &r->plan},
+                                  {"dpi", 0, .take = take_dpi},
+                                  {"scanner-uncertainty", 0, .take = take_uncertainty},
+                                  {"scanner", 0, .word = &r->scanner},
+                                  {"measured", 0, .take = take_reading},
+                                  {"budget", 0, .flag = &r->budget},
+                                  {"report", 0, .word = &r->report},
+                                  {"json", 0, .flag = &r->json},
+                                  {"output", 'o', .word = &r->output},
+                                  {"quiet", 'q', .flag = &r->quiet},
+                                  {0}};
+    int n = cli_options("inspect", options, r, argc, argv);
+    if (n < 0)
         return false;
-    }
-    if (r->n > 1 && r->how.n_readings > 0) {
-        cli_usage("inspect", "--measured is of one sheet's print: give its image alone");
+    r->images = argv;
+    r->n = (size_t)n;
+    const char *why = contradiction(r);
+    if (why != NULL)
+        cli_usage("inspect", "%s", why);
+    if (why != NULL || !outputs_are_safe(r))
         return false;
-    }
-    r->how.picture_px_per_mm = fmin(PV_PICTURE_PX_PER_MM, sqrt(BATCH_PIXELS / A4 / (double)r->n));
-    return outputs_are_safe(r);
+    if (r->report != NULL)
+        r->how.picture_px_per_mm =
+            fmin(PV_PICTURE_PX_PER_MM, sqrt(BATCH_PIXELS / A4 / (double)r->n));
+    return true;
 }
 
 /* ---- images ---- */
 
 static pv_plan *read_plan(const char *name, pv_diags *diags)
 {
-    pv_bytes bytes;
-    if (!cli_read_kind(name, CLI_KIND_PLAN, PV_PLAN_BYTES_MAX, &bytes, diags))
+    cli_bytes bytes;
+    if (!cli_read_kind(name, PV_FILE_PLAN, PV_PLAN_BYTES_MAX, &bytes, diags))
         return NULL;
     pv_plan *plan = pv_plan_parse((const char *)bytes.data, bytes.size, name, diags);
-    pv_free(bytes.data);
+    free(bytes.data);
     return plan;
 }
 
-static bool read_scanner(request *r, pv_diags *diags)
+static pv_scanner *read_scanner(const char *name, pv_diags *diags)
 {
-    if (r->scanner == NULL)
-        return true;
-    pv_bytes bytes;
-    if (!cli_read_kind(r->scanner, CLI_KIND_SCANNER, PV_PRINTER_BYTES_MAX, &bytes, diags))
-        return false;
-    bool good = pv_scanner_parse((const char *)bytes.data, bytes.size, r->scanner, &r->own, diags);
-    r->how.scanner = &r->own;
-    pv_free(bytes.data);
-    return good;
+    cli_bytes bytes;
+    if (!cli_read_kind(name, PV_FILE_SCANNER, PV_PRINTER_BYTES_MAX, &bytes, diags))
+        return NULL;
+    pv_scanner *scanner = pv_scanner_parse((const char *)bytes.data, bytes.size, name, diags);
+    free(bytes.data);
+    return scanner;
 }
 
 static const char *first_error(const pv_diags *diags)
@@ -277,18 +240,17 @@ static const char *first_error(const pv_diags *diags)
 static pv_inspection *inspect_one(const request *r, const pv_plan *plan, const char *name,
                                   int *status, pv_diags *diags)
 {
-    const char *shown = strcmp(name, "-") == 0 ? "standard input" : name;
     pv_diags *why = pv_diags_new();
-    pv_bytes bytes;
+    cli_bytes bytes;
     pv_inspection *out = NULL;
-    if (why != NULL && pv_file_read(name, PV_IMAGE_BYTES_MAX, &bytes, why)) {
-        out = pv_inspect(plan, bytes.data, bytes.size, shown, &r->how, diags);
-        pv_free(bytes.data);
+    if (why != NULL && cli_read(name, PV_IMAGE_BYTES_MAX, &bytes, why)) {
+        out = pv_inspect(plan, bytes.data, bytes.size, cli_input_name(name), &r->how, diags);
+        free(bytes.data);
         if (out != NULL && out->error != NULL)
             *status = CLI_DATA;
     } else if (why != NULL && pv_diags_cause(why) != PV_CAUSE_MEMORY) {
         *status = cli_status(why);
-        out = pv_inspection_unread(shown, first_error(why));
+        out = pv_inspection_unread(cli_input_name(name), first_error(why));
     }
     pv_diags_free(why);
     return out;
@@ -297,7 +259,7 @@ static pv_inspection *inspect_one(const request *r, const pv_plan *plan, const c
 static bool inspect_all(const request *r, const pv_plan *plan, outcome *done, pv_diags *diags)
 {
     bool progress = r->n > 1 && !r->quiet && isatty(STDERR_FILENO) == 1;
-    done->items = PV_NEW_ARRAY(r->n, pv_inspection *);
+    done->items = calloc(r->n, sizeof *done->items);
     if (done->items == NULL)
         return false;
     for (size_t i = 0; i < r->n; i++) {
@@ -326,14 +288,13 @@ static char *report_text(const request *r, const pv_inspection *const *items, si
     char *said = pv_inspections_text(items, n, to_terminal && cli_colour());
     if (said == NULL || !r->budget)
         return said;
-    char *budget = pv_inspections_budget(items, n);
-    pv_text both = PV_TEXT_INIT;
-    if (budget != NULL)
-        pv_text_add(&both, "%s%s%s", said, *budget != '\0' ? "\n" : "", budget);
-    both.failed = both.failed || budget == NULL;
+    char *budget = pv_inspections_budget(items, n), *both = NULL;
+    size_t size = strlen(said) + (budget != NULL ? strlen(budget) : 0) + 2;
+    if (budget != NULL && (both = malloc(size)) != NULL)
+        snprintf(both, size, "%s%s%s", said, *budget != '\0' ? "\n" : "", budget);
     pv_free(said);
     pv_free(budget);
-    return pv_text_take(&both);
+    return both;
 }
 
 static bool write_page(const request *r, const pv_plan *plan, const outcome *done, pv_diags *diags)
@@ -380,43 +341,42 @@ static int verdict_status(const outcome *done)
 static int work(request *r, pv_diags *diags)
 {
     outcome done = {NULL, 0, CLI_OK};
+    pv_scanner *scanner = NULL;
     pv_plan *plan = read_plan(r->plan, diags);
-    bool good = plan != NULL && read_scanner(r, diags);
+    bool good = plan != NULL;
+    if (good && r->scanner != NULL) {
+        scanner = read_scanner(r->scanner, diags);
+        r->how.scanner = scanner;
+        good = scanner != NULL;
+    }
     if (good && !inspect_all(r, plan, &done, diags)) {
-        pv_fail(diags, PV_CAUSE_MEMORY, "out of memory while inspecting %s",
-                r->images[done.n < r->n ? done.n : 0]);
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_MEMORY, NULL, "out of memory while inspecting %s",
+                     r->images[done.n < r->n ? done.n : 0]);
         good = false;
     }
     good = good && report(r, &done, diags) && write_page(r, plan, &done, diags);
     cli_report(diags, r->quiet);
     int status = good ? verdict_status(&done) : cli_status(diags);
-    if (!good && status == CLI_OK) /* text that memory ran out for has been said already */
-        status = CLI_OS;
     for (size_t i = 0; i < done.n; i++)
         pv_inspection_free(done.items[i]);
-    pv_free(done.items);
+    free(done.items);
+    pv_scanner_free(scanner);
     pv_plan_free(plan);
     return status;
 }
 
-static int run(int argc, char **argv)
+int cli_inspect(int argc, char **argv)
 {
     request r = {.how = pv_inspect_defaults()};
     r.how.readings = r.readings;
-    int status = CLI_USAGE;
-    pv_diags *diags = NULL;
-    if (take_all(&r, argc, argv)) {
-        diags = pv_diags_new();
-        status = diags != NULL ? work(&r, diags) : CLI_OS;
-    }
+    if (!read_options(&r, argc, argv))
+        return CLI_USAGE;
+    pv_diags *diags = pv_diags_new();
+    int status = CLI_OS;
+    if (diags != NULL)
+        status = work(&r, diags);
+    else
+        cli_no_memory(NULL);
     pv_diags_free(diags);
-    pv_free((void *)r.images);
     return status;
 }
-
-const cli_command cli_inspect = {
-    .name = "inspect",
-    .summary = "measures printed sheets from scans or photographs, and judges them",
-    .help = help,
-    .run = run,
-};

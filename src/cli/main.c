@@ -1,53 +1,37 @@
-/* pavior: only finds the command. */
-#include "cli/cli.h"
+/* pavior: finds the command. */
+#include "cli.h"
 
 #include <signal.h>
-#include <stdio.h>
 #include <string.h>
 
-static const cli_command *const commands[] = {&cli_review, &cli_sheets, &cli_inspect,
-                                              &cli_calibrate, NULL};
+extern const char pv_embedded_pavior_txt[], pv_embedded_review_txt[], pv_embedded_sheets_txt[],
+    pv_embedded_inspect_txt[], pv_embedded_calibrate_txt[];
 
-static void print_help(FILE *to)
-{
-    fputs("Prints a robot floor course true to scale over any paper, and proves the print.\n\n"
-          "Usage: pavior COMMAND [OPTION...] ARGUMENT...\n\nCommands:\n",
-          to);
-    for (size_t i = 0; commands[i] != NULL; i++)
-        fprintf(to, "  %-10s %s\n", commands[i]->name, commands[i]->summary);
-    fputs("\n'pavior COMMAND --help' tells more of each.\n\n"
-          "Exit status: 0 done, and conforms; 1 does not conform, or the course is not\n"
-          "sound; 2 undecided; 64 wrong usage; 65 bad input data; 66 input cannot be read;\n"
-          "70 a library refused; 71 out of memory; 73 output cannot be created; 74 output\n"
-          "failed.\n",
-          to);
-}
+static const struct {
+    const char *name;
+    int (*run)(int argc, char **argv);
+    const char *help;
+} commands[] = {{"review", cli_review, pv_embedded_review_txt},
+                {"sheets", cli_sheets, pv_embedded_sheets_txt},
+                {"inspect", cli_inspect, pv_embedded_inspect_txt},
+                {"calibrate", cli_calibrate, pv_embedded_calibrate_txt}};
 
-static bool asks(int argc, char **argv, const char *option)
+static bool asks_for_help(int argc, char **argv)
 {
-    for (int i = 1; i < argc && strcmp(argv[i], "--") != 0; i++)
-        if (strcmp(argv[i], option) == 0)
+    for (int i = 2; i < argc && strcmp(argv[i], "--") != 0; i++)
+        if (strcmp(argv[i], "--help") == 0)
             return true;
     return false;
-}
-
-/* Output that can't be written must not look like success. */
-static int flushed(int status)
-{
-    if (fflush(stdout) == 0 && !ferror(stdout))
-        return status;
-    fputs("pavior: cannot write standard output\n", stderr);
-    return CLI_IO;
 }
 
 /* The handler is gone by now, and the signal waits until it returns. */
 static void on_signal(int number)
 {
-    pv_file_remove_staged();
+    cli_remove_staged();
     raise(number);
 }
 
-/* Whoever started us may have said that a signal is to be ignored. */
+/* A signal that whoever started us has ignored stays ignored. */
 static void clean_up_on_signals(void)
 {
     static const int ending[] = {SIGHUP, SIGINT, SIGTERM, SIGPIPE};
@@ -60,32 +44,41 @@ static void clean_up_on_signals(void)
     }
 }
 
-int main(int argc, char **argv)
+static int run(int argc, char **argv)
 {
-    clean_up_on_signals();
     if (argc < 2) {
-        print_help(stderr);
+        fputs(pv_embedded_pavior_txt, stderr);
         return CLI_USAGE;
     }
     if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0) {
-        print_help(stdout);
-        return flushed(CLI_OK);
+        fputs(pv_embedded_pavior_txt, stdout);
+        return CLI_OK;
     }
     if (strcmp(argv[1], "--version") == 0) {
         printf("pavior %s\n", pv_version());
-        return flushed(CLI_OK);
+        return CLI_OK;
     }
-    for (size_t i = 0; commands[i] != NULL; i++) {
-        if (strcmp(argv[1], commands[i]->name) != 0)
+    for (size_t i = 0; i < sizeof commands / sizeof *commands; i++) {
+        if (strcmp(argv[1], commands[i].name) != 0)
             continue;
-        if (asks(argc - 1, argv + 1, "--help")) {
-            fputs(commands[i]->help, stdout);
-            return flushed(CLI_OK);
-        }
-        return flushed(commands[i]->run(argc - 1, argv + 1));
+        if (!asks_for_help(argc, argv))
+            return commands[i].run(argc - 1, argv + 1);
+        fputs(commands[i].help, stdout);
+        return CLI_OK;
     }
     fputs("pavior: no command \"", stderr);
     cli_show(stderr, argv[1]);
     fputs("\"\nTry 'pavior --help'.\n", stderr);
     return CLI_USAGE;
+}
+
+int main(int argc, char **argv)
+{
+    clean_up_on_signals();
+    int status = run(argc, argv);
+    /* Output that can't be written must not look like success. */
+    if (fflush(stdout) == 0 && !ferror(stdout))
+        return status;
+    fputs("pavior: cannot write standard output\n", stderr);
+    return CLI_IO;
 }

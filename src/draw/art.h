@@ -18,9 +18,9 @@ void pv_draw_run(pv_drawing *drawing, const pv_course *course);
 /* The page of a sheet, with its anatomy. */
 bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t sheet, pv_type *type,
                    pv_diags *diags);
-/* The same for a printer. `art` is the plan's, or what pv_gain_art made of it for the
+/* The same for a printer, or NULL. `art` is the plan's, or what pv_gain_art made of it for the
  * printer's ink. The page itself and its trim box stay true. */
-bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t sheet,
-                       const pv_printing *how, const pv_scene *art, pv_diags *diags);
+bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t sheet, pv_type *type,
+                       const pv_printer *printer, const pv_scene *art, pv_diags *diags);
 
 #endif

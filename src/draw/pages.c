@@ -33,8 +33,19 @@ char *pv_course_svg(const pv_course *course, bool run, pv_diags *diags)
     return text;
 }
 
+/* The type that was asked for, or the plan's; NULL with a reason. */
+static pv_type *type_for(const pv_plan *plan, pv_type *asked, pv_diags *diags)
+{
+    if (asked == NULL && plan->type == NULL)
+        pv_fail(diags, PV_CAUSE_USAGE, "a plan that was read from a file needs a typeface");
+    return asked != NULL ? asked : plan->type;
+}
+
 char *pv_sheet_svg(const pv_plan *plan, size_t sheet, pv_type *type, pv_diags *diags)
 {
+    type = type_for(plan, type, diags);
+    if (type == NULL)
+        return NULL;
     if (sheet >= plan->n_sheets) {
         pv_fail(diags, PV_CAUSE_USAGE, "there is no sheet number %zu: the plan has %zu", sheet + 1,
                 plan->n_sheets);
@@ -48,60 +59,27 @@ char *pv_sheet_svg(const pv_plan *plan, size_t sheet, pv_type *type, pv_diags *d
     return text;
 }
 
-/* How the pages are to be printed: the art compensated for a printer's ink, or the plan's. */
-typedef struct printing {
-    pv_printing asked;
-    pv_art own;
-    pv_scene *moved; /* its scene */
-    const pv_scene *mat;
-} printing;
-
-static bool printing_open(printing *p, const pv_plan *plan, const pv_printing *asked,
-                          pv_diags *diags)
-{
-    *p = (printing){.asked = *asked, .mat = plan->mat};
-    double ink = pv_printer_ink(asked->printer);
-    if (ink == 0)
-        return true;
-    if (pv_gain_art(plan->mat, ink, &p->own))
-        p->mat = p->moved = pv_scene_of(&p->own);
-    if (p->moved == NULL)
-        pv_fail_memory(diags);
-    return p->moved != NULL;
-}
-
-static void printing_close(printing *p)
-{
-    pv_scene_free(p->moved);
-    pv_gain_drop(&p->own);
-}
-
 /* ---- files of pages ---- */
-
-/* Pages, and the bytes of their contents, that one file takes. */
-typedef struct room {
-    size_t pages, contents;
-} room;
 
 typedef struct writing {
     const pv_plan *plan;
-    const pv_pdf_job *job;
-    room most;
-    printing how;
+    pv_type *type;
+    pv_pdf_options how;
+    pv_pdf_sink *sink;
+    void *sink_context;
+    bool *chosen;
     size_t total, done;
-    size_t next; /* sheet */
+    size_t next;         /* sheet */
+    pv_art own;          /* compensated for the printer's ink, where it needs that, */
+    pv_scene *moved;     /* and its scene */
+    const pv_scene *mat; /* what is drawn: that, or the plan's */
     pv_diags *diags;
 } writing;
-
-static bool is_chosen(const writing *w, size_t sheet)
-{
-    return w->job->chosen == NULL || w->job->chosen[sheet];
-}
 
 /* False where the caller wants no more. */
 static bool report(const writing *w)
 {
-    if (w->job->progress == NULL || w->job->progress(w->job->progress_context, w->done, w->total))
+    if (w->how.progress == NULL || w->how.progress(w->how.progress_context, w->done, w->total))
         return true;
     pv_fail(w->diags, PV_CAUSE_USAGE, "stopped after %zu of %zu sheets", w->done, w->total);
     return false;
@@ -111,16 +89,16 @@ static bool report(const writing *w)
 static bool add_pages(writing *w, pv_pdf *pdf, size_t *last)
 {
     for (; w->next < w->plan->n_sheets; w->next++) {
-        if (!is_chosen(w, w->next))
+        if (!w->chosen[w->next])
             continue;
-        if (pv_pdf_pages(pdf) >= w->most.pages || pv_pdf_contents(pdf) >= w->most.contents)
+        if (pv_pdf_pages(pdf) >= PV_PDF_PAGES_MAX || pv_pdf_contents(pdf) >= PV_PDF_CONTENTS_MAX)
             return true;
         if (!report(w))
             return false;
         pv_drawing drawing;
-        bool good =
-            pv_draw_sheet_for(&drawing, w->plan, w->next, &w->how.asked, w->how.mat, w->diags) &&
-            pv_pdf_page(pdf, &drawing, w->diags);
+        bool good = pv_draw_sheet_for(&drawing, w->plan, w->next, w->type, w->plan->printer, w->mat,
+                                      w->diags) &&
+                    pv_pdf_page(pdf, &drawing, w->diags);
         pv_drawing_clear(&drawing);
         if (!good)
             return false;
@@ -132,11 +110,11 @@ static bool add_pages(writing *w, pv_pdf *pdf, size_t *last)
 
 static bool write_part(writing *w, const char *title, pv_pdf_part *part)
 {
-    while (!is_chosen(w, w->next))
+    while (!w->chosen[w->next])
         w->next++;
     part->number++;
     part->first = w->next;
-    pv_pdf *pdf = pv_pdf_new(title, w->job->how.type, w->diags);
+    pv_pdf *pdf = pv_pdf_new(title, w->type, w->diags);
     unsigned char *bytes = NULL;
     bool good = pdf != NULL && add_pages(w, pdf, &part->last);
     if (good)
@@ -144,67 +122,62 @@ static bool write_part(writing *w, const char *title, pv_pdf_part *part)
     good = good && pv_pdf_finish(pdf, &bytes, &part->size, w->diags);
     pv_pdf_free(pdf); /* before the sink needs memory of its own */
     part->bytes = bytes;
-    good = good && w->job->sink(w->job->sink_context, part, w->diags);
+    good = good && w->sink(w->sink_context, part, w->diags);
     free(bytes);
     return good;
 }
 
-static bool write_parts(const pv_plan *plan, const pv_pdf_job *job, room most, pv_diags *diags)
+static bool open_scene(writing *w)
 {
-    writing w = {.plan = plan, .job = job, .most = most, .diags = diags};
-    if (job->how.type == NULL) {
-        pv_fail(diags, PV_CAUSE_USAGE, "printing needs the typeface of the course");
-        return false;
-    }
-    for (size_t i = 0; i < plan->n_sheets; i++)
-        w.total += is_chosen(&w, i);
-    if (w.total == 0) {
-        pv_fail(diags, PV_CAUSE_USAGE, "no sheet was chosen");
-        return false;
-    }
+    double ink = pv_printer_ink(w->plan->printer);
+    w->mat = w->plan->mat;
+    if (ink == 0)
+        return true;
+    if (pv_gain_art(w->plan->mat, ink, &w->own))
+        w->mat = w->moved = pv_scene_of(&w->own);
+    if (w->moved == NULL)
+        pv_fail_memory(w->diags);
+    return w->moved != NULL;
+}
+
+static bool write_parts(writing *w)
+{
+    const pv_plan *plan = w->plan;
     pv_text title = PV_TEXT_INIT;
     pv_text_add(&title, "%s, edition %s, %s", plan->art.name, plan->art.edition, plan->paper);
     char *words = pv_text_take(&title);
     if (words == NULL)
-        pv_fail_memory(diags);
-    bool good = words != NULL && printing_open(&w.how, plan, &job->how, diags);
+        pv_fail_memory(w->diags);
+    bool good = words != NULL && open_scene(w);
     pv_pdf_part part = {0};
-    while (good && w.done < w.total)
-        good = write_part(&w, words, &part);
-    printing_close(&w.how);
+    while (good && w->done < w->total)
+        good = write_part(w, words, &part);
+    pv_scene_free(w->moved);
+    pv_gain_drop(&w->own);
     free(words);
     return good;
 }
 
-bool pv_sheets_pdf_files(const pv_plan *plan, const pv_pdf_job *job, pv_diags *diags)
+static const pv_pdf_options pdf_defaults = {.size = sizeof pdf_defaults};
+
+void pv_pdf_init(pv_pdf_options *options, size_t size)
 {
-    return write_parts(plan, job, (room){PV_PDF_PAGES_MAX, PV_PDF_CONTENTS_MAX}, diags);
+    pv_give_options(options, size, &pdf_defaults, sizeof pdf_defaults);
 }
 
-/* ---- one file in memory ---- */
-
-typedef struct kept {
-    unsigned char **bytes;
-    size_t *size;
-} kept;
-
-static bool keep(void *context, const pv_pdf_part *part, pv_diags *diags)
+bool pv_sheets_pdf(const pv_plan *plan, const pv_pdf_options *options, pv_pdf_sink *sink,
+                   void *sink_context, pv_diags *diags)
 {
-    const kept *k = context;
-    *k->bytes = pv_copy_bytes(part->bytes, part->size, 1);
-    *k->size = part->size;
-    if (*k->bytes == NULL)
-        pv_fail_memory(diags);
-    return *k->bytes != NULL;
-}
-
-bool pv_sheets_pdf_for(const pv_plan *plan, const pv_printing *asked, const bool *chosen,
-                       pv_progress *progress, void *context, unsigned char **bytes, size_t *size,
-                       pv_diags *diags)
-{
-    *bytes = NULL;
-    *size = 0;
-    kept k = {bytes, size};
-    pv_pdf_job job = {*asked, chosen, progress, context, keep, &k};
-    return write_parts(plan, &job, (room){SIZE_MAX, SIZE_MAX}, diags);
+    writing w = {.plan = plan, .how = pdf_defaults, .diags = diags};
+    w.sink = sink;
+    w.sink_context = sink_context;
+    if (options != NULL)
+        pv_take_options(&w.how, sizeof w.how, options);
+    w.type = type_for(plan, w.how.type, diags);
+    bool good = w.type != NULL && pv_plan_choose(plan, w.how.range, &w.chosen, diags);
+    for (size_t i = 0; good && i < plan->n_sheets; i++)
+        w.total += w.chosen[i];
+    good = good && write_parts(&w);
+    free(w.chosen);
+    return good;
 }

@@ -11,17 +11,15 @@ static pv_box in_sheet(pv_box mat, pv_vec origin)
 bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t index, pv_type *type,
                    pv_diags *diags)
 {
-    pv_printing how = {.type = type};
-    return pv_draw_sheet_for(drawing, plan, index, &how, plan->mat, diags);
+    return pv_draw_sheet_for(drawing, plan, index, type, NULL, plan->mat, diags);
 }
 
-bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t index,
-                       const pv_printing *how, const pv_scene *mat, pv_diags *diags)
+bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t index, pv_type *type,
+                       const pv_printer *printer, const pv_scene *mat, pv_diags *diags)
 {
     const pv_sheet *sheet = &plan->sheets[index];
-    const pv_printer *printer = how->printer;
     pv_box window = pv_sheet_art_box(plan, sheet);
-    pv_drawing_init(drawing, how->type, plan->page[0], plan->page[1]);
+    pv_drawing_init(drawing, type, plan->page[0], plan->page[1]);
     drawing->label = pv_copy_text(sheet->name);
     drawing->failed = drawing->label == NULL;
     pv_anatomy a = {.drawing = drawing, .plan = plan, .sheet = sheet, .diags = diags};

@@ -2,7 +2,8 @@
 #ifndef IMAGE_ENCODE_H
 #define IMAGE_ENCODE_H
 
-#include "base/file.h"
+#include "base/diag.h"
+#include "base/memory.h"
 
 /* A baseline JPEG of sRGB codes, 3 a pixel, the top row first; gray where all of them are. quality
  * is libjpeg's, 1 to 100. The caller frees out->data with free(). False with a finding. */

@@ -8,6 +8,8 @@
 #include "base/diag.h"
 #include "base/vec.h"
 
+#include <pavior/inspect.h>
+
 #include <stdint.h>
 
 typedef enum pv_resolution_source {
@@ -32,9 +34,7 @@ typedef struct pv_plane {
     double focal35;       /* mm, equivalent focal length on 35 mm film, as EXIF states it; or 0 */
 } pv_plane;
 
-#define PV_IMAGE_BYTES_MAX  (1u << 30)
-#define PV_IMAGE_PIXELS_MAX 250000000u
-#define PV_IMAGE_SIDE_MAX   60000u
+#define PV_IMAGE_SIDE_MAX 60000u
 
 /* PNG or JPEG, by the first bytes. NULL with an error. pixels_max lowers the limit above.
  *

@@ -102,6 +102,13 @@ static void quoted(pv_json_writer *w, const char *utf8)
     add_chars(w, "\"");
 }
 
+char *pv_text_json(const char *text)
+{
+    pv_json_writer w = PV_JSON_WRITER_INIT;
+    quoted(&w, text);
+    return pv_text_take(&w.out);
+}
+
 void pv_json_key(pv_json_writer *w, const char *key)
 {
     before(w);

@@ -11,10 +11,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-pv_inspect_options pv_inspect_defaults(void)
+static const pv_inspect_options defaults = {
+    .size = sizeof defaults, .scanner_U_rel = PV_SCANNER_U_REL, .pixels_max = PV_IMAGE_PIXELS_MAX};
+
+void pv_inspect_init(pv_inspect_options *options, size_t size)
 {
-    return (pv_inspect_options){.scanner_U_rel = PV_SCANNER_U_REL,
-                                .pixels_max = PV_IMAGE_PIXELS_MAX};
+    pv_give_options(options, size, &defaults, sizeof defaults);
 }
 
 void pv_inspection_free(pv_inspection *inspection)
@@ -149,9 +151,9 @@ static void keep_remarks(inspect_job *job, const pv_diags *why)
 static bool keep_picture(inspect_job *job, const pv_plane *plane, const pv_pose *pose)
 {
     double wish = job->options.picture_px_per_mm;
-    if (!job->options.picture)
+    if (!(wish > 0))
         return true;
-    return pv_rectify(plane, pose, job->plan->page, wish > 0 ? wish : PV_PICTURE_PX_PER_MM,
+    return pv_rectify(plane, pose, job->plan->page, fmin(wish, PV_PICTURE_PX_PER_MM),
                       &job->out->picture);
 }
 
@@ -219,8 +221,9 @@ static bool inspect_image(inspect_job *job, const unsigned char *bytes, size_t s
 pv_inspection *pv_inspect(const pv_plan *plan, const unsigned char *bytes, size_t size,
                           const char *name, const pv_inspect_options *options, pv_diags *diags)
 {
-    inspect_job job = {.plan = plan};
-    job.options = options != NULL ? *options : pv_inspect_defaults();
+    inspect_job job = {.plan = plan, .options = defaults};
+    if (options != NULL)
+        pv_take_options(&job.options, sizeof job.options, options);
     if (!(job.options.scanner_U_rel >= 0))
         job.options.scanner_U_rel = PV_SCANNER_U_REL;
     job.out = PV_NEW(pv_inspection);

@@ -21,7 +21,7 @@ const char *pv_printer_class(size_t index)
     return index < sizeof classes / sizeof *classes ? classes[index].name : NULL;
 }
 
-bool pv_printer_class_margins(const char *name, pv_orientation orientation, double margin[4])
+bool pv_class_margins(const char *name, pv_orientation orientation, double margin[4])
 {
     const double *m = NULL;
     for (size_t i = 0; i < sizeof classes / sizeof *classes; i++)

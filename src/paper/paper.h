@@ -17,4 +17,9 @@
 bool pv_paper_find(const char *text, char **name_out, double *width, double *height,
                    pv_diags *diags);
 
+/* What a printer of a class (pv_printer_class) leaves blank of a page as printed: left, bottom,
+ * right, top; for either orientation where that is left open. False where there is no such class.
+ */
+bool pv_class_margins(const char *name, pv_orientation orientation, double margin[4]);
+
 #endif

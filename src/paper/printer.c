@@ -65,6 +65,45 @@ double pv_printer_widen(const pv_printer *printer, const double page[2], double 
     return most;
 }
 
+pv_correction pv_printer_correction(const pv_printer *printer)
+{
+    pv_correction out = {.scale = {1, 1}};
+    if (printer == NULL)
+        return out;
+    for (int i = 0; i < 2; i++)
+        out.scale[i] = corrected(&printer->scale[i], 1);
+    out.skew = corrected(&printer->skew, 0);
+    out.ink = corrected(&printer->ink, 0);
+    out.any = printer->scale[0].corrected || printer->scale[1].corrected ||
+              printer->skew.corrected || printer->ink.corrected;
+    return out;
+}
+
+pv_printer *pv_printer_of(const pv_correction *correction)
+{
+    pv_printer *out = PV_NEW(pv_printer);
+    if (out == NULL)
+        return NULL;
+    for (int i = 0; i < 2; i++)
+        out->scale[i] = (pv_printer_value){.value = correction->scale[i], .corrected = true};
+    out->skew = (pv_printer_value){.value = correction->skew, .corrected = true};
+    out->ink = (pv_printer_value){.value = correction->ink, .corrected = true};
+    return out;
+}
+
+pv_printer *pv_printer_copy(const pv_printer *printer)
+{
+    pv_printer *out = pv_copy_bytes(printer, 1, sizeof *printer);
+    if (out == NULL)
+        return NULL;
+    out->name = printer->name != NULL ? pv_copy_text(printer->name) : NULL;
+    out->paper = pv_copy_text(printer->paper);
+    if (out->paper != NULL && (out->name != NULL) == (printer->name != NULL))
+        return out;
+    pv_printer_free(out);
+    return NULL;
+}
+
 /* ---- writing ---- */
 
 static void write_value(pv_json_writer *w, const char *key, const pv_printer_value *value,

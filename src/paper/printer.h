@@ -2,11 +2,11 @@
 #ifndef PAPER_PRINTER_H
 #define PAPER_PRINTER_H
 
+#include "base/kind.h"
 #include "base/vec.h"
 
 #include <pavior/printer.h>
 
-#define PV_PRINTER_FORMAT  "pavior printer"
 #define PV_PRINTER_VERSION 1
 
 /* A linear map of the plane: (a x + b y, c x + d y). */
@@ -22,5 +22,16 @@ pv_linear pv_printer_inverse(const pv_printer *printer, const double page[2]);
 double pv_printer_ink(const pv_printer *printer);
 /* Its name, or "one printer". Belongs to the printer. */
 const char *pv_printer_words(const pv_printer *printer);
+
+/* Makes the margins (left, bottom, right, top) as much wider as a page that is corrected for the
+ * printer reaches beyond a true one; page is the paper upright. By how much, mm. */
+double pv_printer_widen(const pv_printer *printer, const double page[2], double margin[4]);
+
+/* What is corrected for it; all neutral for NULL. */
+pv_correction pv_printer_correction(const pv_printer *printer);
+/* A printer without a name or paper for which just that is corrected. NULL where memory ran out. */
+pv_printer *pv_printer_of(const pv_correction *correction);
+/* NULL where memory ran out. */
+pv_printer *pv_printer_copy(const pv_printer *printer);
 
 #endif

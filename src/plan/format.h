@@ -2,7 +2,8 @@
 #ifndef PLAN_FORMAT_H
 #define PLAN_FORMAT_H
 
-#define PV_PLAN_FORMAT  "pavior plan"
+#include "base/kind.h"
+
 #define PV_PLAN_VERSION 2
 /* Sines and cosines differ in their last digits between machines; the fingerprint must not. */
 #define PV_PLAN_FINGERPRINT_DECIMALS 6

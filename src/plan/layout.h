@@ -132,7 +132,11 @@ struct pv_plan {
     pv_strips strips;        /* of a plan in one piece; else around each cell */
     unsigned fingerprint;    /* PV_FINGERPRINT_BITS bits */
     bool proof;              /* one page to prove a printer by (plan/proof.h), to be cut nowhere */
-    pv_correction corrected; /* by pv_plan_correct; it changes nothing of the plan */
+    pv_printer *printer;     /* that the sheets are corrected for, or NULL; it changes nothing of
+                                the plan */
+    pv_correction corrected; /* what is */
+    double widened;          /* mm, what of the margins is for that; 0 in a plan that was read */
+    pv_type *type;           /* the course's, borrowed; NULL in a plan that was read */
     size_t rows, columns;
     pv_joint joint;
     pv_sheet *sheets; /* in reading order */
@@ -150,7 +154,7 @@ struct pv_plan {
     double seams_gap;
 };
 
-/* pv_plan_make without a course: there is no route. */
+/* pv_plan_make without a course: there is no route. Its type is the options'. */
 pv_plan *pv_plan_of_art(const pv_art *art, const pv_layout_options *options, pv_diags *diags);
 
 /* The mat area for which a sheet prints art: the cell with bleed and lap. */
@@ -215,6 +219,9 @@ bool pv_sheet_strokes(const pv_plan *plan, const pv_sheet *sheet, pv_stroke **st
  * plan's crosses and TICKs of the sheet's bars, then its tags and its card's place. It borrows from
  * the plan. NULL where memory ran out. */
 pv_scene *pv_plan_page(const pv_plan *plan, const pv_sheet *sheet);
+
+/* Which sheets a range names (pv_pdf_options), one flag a sheet. The caller frees *chosen. */
+bool pv_plan_choose(const pv_plan *plan, const char *range, bool **chosen, pv_diags *diags);
 
 /* Reads an upper-case or lower-case sheet name; SIZE_MAX where the plan has no such sheet. */
 size_t pv_plan_find_sheet(const pv_plan *plan, const char *name);

@@ -3,7 +3,7 @@
 #include "base/memory.h"
 #include "course/model.h"
 #include "paper/paper.h"
-#include "paper/roll.h"
+#include "paper/printer.h"
 #include "plan/anatomy.h"
 #include "plan/lay.h"
 #include "plan/order.h"
@@ -12,22 +12,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-pv_layout_options pv_layout_defaults(void)
-{
-    pv_layout_options options = {.paper = "A4", .overlap = PV_OVERLAP};
-    for (int i = 0; i < 4; i++)
-        options.margin[i] = PV_MARGIN_DEFAULT;
-    return options;
-}
-
-pv_layout_options pv_layout_roll_defaults(double width)
-{
-    pv_layout_options options = {.roll = width, .overlap = PV_OVERLAP};
-    options.margin[PV_LEFT] = options.margin[PV_RIGHT] = PV_ROLL_MARGIN;
-    options.margin[PV_BOTTOM] = options.margin[PV_TOP] = PV_ROLL_MARGIN_END;
-    return options;
-}
 
 void pv_plan_free(pv_plan *plan)
 {
@@ -41,6 +25,7 @@ void pv_plan_free(pv_plan *plan)
     free(plan->seams);
     free(plan->crosses);
     free(plan->route);
+    pv_printer_free(plan->printer);
     free(plan);
 }
 
@@ -360,15 +345,26 @@ static bool copy_route(pv_plan *plan, const pv_piece *route, size_t n)
     return true;
 }
 
-static pv_plan *make_plan(const pv_regard *regard, const pv_layout_options *options,
-                          pv_diags *diags)
+/* For a printer, or for none. */
+static bool take_printer(pv_plan *plan, const pv_settled *how)
 {
+    plan->corrected = pv_printer_correction(how->o.printer);
+    plan->widened = how->widened;
+    if (how->o.printer != NULL)
+        plan->printer = pv_printer_copy(how->o.printer);
+    return how->o.printer == NULL || plan->printer != NULL;
+}
+
+pv_plan *pv_plan_of(const pv_regard *regard, const pv_settled *how, pv_type *type, pv_diags *diags)
+{
+    const pv_layout_options *options = &how->o;
     if (!options_are_fair(options, diags))
         return NULL;
     pv_plan *plan = PV_NEW(pv_plan);
     if (plan != NULL)
         pv_art_share(&plan->art, regard->art);
-    if (plan == NULL || !copy_route(plan, regard->route, regard->n_route)) {
+    if (plan == NULL || !copy_route(plan, regard->route, regard->n_route) ||
+        !take_printer(plan, how)) {
         pv_fail_memory(diags);
         pv_plan_free(plan);
         return NULL;
@@ -377,7 +373,7 @@ static pv_plan *make_plan(const pv_regard *regard, const pv_layout_options *opti
     plan->overlap = options->overlap;
     plan->border = options->border;
     plan->joint = options->joint;
-    plan->corrected = (pv_correction){.scale = {1, 1}};
+    plan->type = type;
     split_overlap(plan);
     maker m = {.plan = plan, .regard = regard, .options = options};
     m.n_layings = pv_plan_lay(plan, options, m.layings, diags);
@@ -391,7 +387,10 @@ static pv_plan *make_plan(const pv_regard *regard, const pv_layout_options *opti
 
 pv_plan *pv_plan_of_art(const pv_art *art, const pv_layout_options *options, pv_diags *diags)
 {
-    return make_plan(&(pv_regard){.art = art}, options, diags);
+    pv_settled how;
+    if (!pv_layout_settle(options, &how, diags))
+        return NULL;
+    return pv_plan_of(&(pv_regard){.art = art}, &how, how.o.type, diags);
 }
 
 pv_regard pv_regard_of(const pv_course *course)
@@ -404,6 +403,9 @@ pv_regard pv_regard_of(const pv_course *course)
 
 pv_plan *pv_plan_make(const pv_course *course, const pv_layout_options *options, pv_diags *diags)
 {
+    pv_settled how;
+    if (!pv_layout_settle(options, &how, diags))
+        return NULL;
     pv_regard regard = pv_regard_of(course);
-    return make_plan(&regard, options, diags);
+    return pv_plan_of(&regard, &how, course->type, diags);
 }

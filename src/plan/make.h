@@ -4,6 +4,7 @@
 
 #include "plan/division.h"
 #include "plan/layout.h"
+#include "plan/options.h"
 #include "json/json.h"
 
 /* Sheets in reading order with names, cells and neighbours, and the seams between them, from the
@@ -14,6 +15,9 @@ bool pv_plan_build_grid(pv_plan *plan, const pv_division *x, const pv_division *
 
 /* Borrows from the course. */
 pv_regard pv_regard_of(const pv_course *course);
+
+/* pv_plan_make and pv_plan_of_art, with the options settled. */
+pv_plan *pv_plan_of(const pv_regard *regard, const pv_settled *how, pv_type *type, pv_diags *diags);
 
 /* "A1" for row 0 and column 0. */
 void pv_plan_name_sheet(char name[12], size_t row, size_t column);

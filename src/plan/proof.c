@@ -63,21 +63,32 @@ static bool place(pv_plan *plan, const pv_proof_art *shape, pv_diags *diags)
     return true;
 }
 
-pv_plan *pv_plan_proof(const pv_layout_options *options, pv_diags *diags)
+/* False with a reason. A proof's margins are those of an upright page. */
+static bool settle(const pv_layout_options *given, pv_settled *how, pv_diags *diags)
 {
-    pv_proof_art shape;
-    pv_art art;
-    if (options->orientation == PV_LANDSCAPE) {
+    pv_layout_options upright;
+    pv_layout_init(&upright, sizeof upright);
+    pv_take_options(&upright, sizeof upright, given);
+    if (upright.orientation == PV_LANDSCAPE) {
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
                      "what it shows of the printer holds for pages of both kinds",
                      "a proof page stands upright");
-        return NULL;
+        return false;
     }
-    if (options->type == NULL) {
+    if (upright.type == NULL) {
         pv_fail(diags, PV_CAUSE_USAGE, "a proof page needs a typeface for its words");
-        return NULL;
+        return false;
     }
-    if (!shape_for(options, &shape, diags))
+    upright.orientation = PV_PORTRAIT;
+    return pv_layout_settle(&upright, how, diags);
+}
+
+pv_plan *pv_plan_proof(const pv_layout_options *options, pv_diags *diags)
+{
+    pv_settled how;
+    pv_proof_art shape;
+    pv_art art;
+    if (!settle(options, &how, diags) || !shape_for(&how.o, &shape, diags))
         return NULL;
     if (!pv_proof_art_make(&shape, &art)) {
         pv_fail_memory(diags);
@@ -85,11 +96,9 @@ pv_plan *pv_plan_proof(const pv_layout_options *options, pv_diags *diags)
     }
     bool good = true;
     for (size_t i = 0; i < art.n_letterings; i++)
-        good = pv_lettering_set(&art.letterings[i], options->type) && good;
-    pv_layout_options how = *options;
-    how.orientation = PV_PORTRAIT;
-    how.overlap = shape.small ? PV_PROOF_OVERLAP_SMALL : PV_PROOF_OVERLAP;
-    pv_plan *plan = good ? pv_plan_of_art(&art, &how, diags) : NULL;
+        good = pv_lettering_set(&art.letterings[i], how.o.type) && good;
+    how.o.overlap = shape.small ? PV_PROOF_OVERLAP_SMALL : PV_PROOF_OVERLAP;
+    pv_plan *plan = good ? pv_plan_of(&(pv_regard){.art = &art}, &how, how.o.type, diags) : NULL;
     if (!good)
         pv_fail_memory(diags);
     pv_art_clear(&art);

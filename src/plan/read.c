@@ -5,11 +5,10 @@
 
 #include "base/memory.h"
 #include "paper/paper.h"
+#include "paper/printer.h"
 #include "plan/format.h"
 #include "plan/make.h"
 #include "plan/order.h"
-
-#include <pavior/printer.h>
 
 #include <stdlib.h>
 #include <string.h>
@@ -81,6 +80,8 @@ static void read_correction(pv_plan_reader *r, const pv_json_node *root)
                     PV_PRINTER_SCALE_MAX);
     to->skew = pv_read_number(r, node, "skew_mrad", -PV_PRINTER_SKEW_MAX, PV_PRINTER_SKEW_MAX);
     to->ink = pv_read_number(r, node, "ink_mm", -PV_PRINTER_INK_MAX, PV_PRINTER_INK_MAX);
+    r->plan->printer = pv_printer_of(to);
+    r->out_of_memory = r->out_of_memory || r->plan->printer == NULL;
 }
 
 static void read_tolerances(pv_plan_reader *r, const pv_json_node *node)

@@ -1,12 +1,26 @@
-#include "plan/takeoff.h"
-
+/* What a mat takes, before anyone prints it. */
 #include "base/memory.h"
 #include "course/regions.h"
+#include "plan/layout.h"
 
 #include <stdlib.h>
+#include <string.h>
+
+/* Rules of thumb for one person with a knife and a steel ruler. Estimates. */
+#define MINUTES_A_SHEET   1.0 /* sorting, turning, lining up */
+#define MINUTES_A_CUT_M   1.5
+#define MINUTES_A_TAPED_M 2.0
 
 #define MM2_PER_M2 1e6
 #define MM_PER_M   1e3
+
+#define BLACK 3 /* in pv_takeoff's ink */
+
+typedef struct takeoff {
+    pv_takeoff whole; /* what is handed out */
+    pv_colour_info *colours;
+    size_t n_colours;
+} takeoff;
 
 /* With the border, through which cuts and seams run out. */
 static double side_length(const pv_plan *plan, const pv_sheet *sheet, pv_side side)
@@ -27,11 +41,11 @@ static void count_work(const pv_plan *plan, pv_takeoff *out)
             if (sheet->side[side] != PV_OUTER && (side == PV_RIGHT || side == PV_TOP))
                 out->tape += length;
         }
-    out->minutes = PV_MINUTES_A_SHEET * (double)plan->n_sheets + PV_MINUTES_A_CUT_M * out->cut +
-                   PV_MINUTES_A_TAPED_M * out->tape;
+    out->minutes = MINUTES_A_SHEET * (double)plan->n_sheets + MINUTES_A_CUT_M * out->cut +
+                   MINUTES_A_TAPED_M * out->tape;
 }
 
-static void count_paper(const pv_plan *plan, double weight, pv_takeoff *out)
+static void count_paper(const pv_plan *plan, pv_takeoff *out)
 {
     double printed = 0;
     for (size_t i = 0; i < plan->n_sheets; i++) {
@@ -40,43 +54,77 @@ static void count_paper(const pv_plan *plan, double weight, pv_takeoff *out)
     }
     out->sheets = plan->n_sheets;
     out->paper = plan->page[0] * plan->page[1] * (double)plan->n_sheets / MM2_PER_M2;
-    out->mass = out->paper * weight / 1000;
+    out->mass = out->paper * out->weight / 1000;
     out->printed = printed / (plan->art.size.x * plan->art.size.y);
 }
 
-static void count_ink(const pv_art *art, pv_takeoff *out)
+static void count_ink(const pv_art *art, const double *area, pv_takeoff *out)
 {
     double mat = art->size.x * art->size.y;
     for (size_t i = 0; i < art->n_colours; i++) {
-        double c[3], black = 1, share = out->area[i] / mat;
+        double c[3], black = 1, share = area[i] / mat;
         for (int k = 0; k < 3; k++) {
             c[k] = 1 - art->colours[i].rgb[k] / 255.0;
             black = fmin(black, c[k]);
         }
         for (int k = 0; k < 3; k++)
             out->ink[k] += share * (c[k] - black);
-        out->ink[PV_BLACK] += share * black;
+        out->ink[BLACK] += share * black;
     }
 }
 
-bool pv_takeoff_make(const pv_plan *plan, double paper_weight, pv_takeoff *out, pv_diags *diags)
+static bool fill(takeoff *t, const pv_plan *plan, double *area, pv_diags *diags)
 {
-    *out = (pv_takeoff){0};
-    out->area = PV_NEW_ARRAY(plan->art.n_colours, double);
-    if (out->area == NULL) {
-        pv_fail_memory(diags);
+    const pv_art *art = &plan->art;
+    count_work(plan, &t->whole);
+    count_paper(plan, &t->whole);
+    if (!pv_scene_painted(plan->mat, area, diags))
         return false;
+    count_ink(art, area, &t->whole);
+    t->n_colours = art->n_colours;
+    for (size_t i = 0; i < art->n_colours; i++) {
+        t->colours[i] = (pv_colour_info){.name = art->colours[i].name, .area = area[i]};
+        memcpy(t->colours[i].rgb, art->colours[i].rgb, sizeof t->colours[i].rgb);
     }
-    count_work(plan, out);
-    count_paper(plan, paper_weight, out);
-    if (!pv_scene_painted(plan->mat, out->area, diags))
-        return false;
-    count_ink(&plan->art, out);
     return true;
 }
 
-void pv_takeoff_drop(pv_takeoff *takeoff)
+pv_takeoff *pv_takeoff_make(const pv_plan *plan, double weight, pv_diags *diags)
 {
-    free(takeoff->area);
-    *takeoff = (pv_takeoff){0};
+    if (!(weight >= PV_PAPER_WEIGHT_MIN && weight <= PV_PAPER_WEIGHT_MAX)) {
+        pv_fail(diags, PV_CAUSE_USAGE, "paper weighs from %g to %g g/m2", PV_PAPER_WEIGHT_MIN,
+                PV_PAPER_WEIGHT_MAX);
+        return NULL;
+    }
+    takeoff *t = PV_NEW(takeoff);
+    double *area = PV_NEW_ARRAY(plan->art.n_colours, double);
+    bool good = t != NULL && area != NULL;
+    if (good) {
+        t->whole.weight = weight;
+        t->colours = PV_NEW_ARRAY(plan->art.n_colours, pv_colour_info);
+        good = t->colours != NULL;
+    }
+    if (!good)
+        pv_fail_memory(diags);
+    good = good && fill(t, plan, area, diags);
+    free(area);
+    if (good)
+        return &t->whole;
+    if (t != NULL)
+        pv_takeoff_free(&t->whole);
+    return NULL;
+}
+
+void pv_takeoff_free(pv_takeoff *whole)
+{
+    takeoff *t = (takeoff *)whole;
+    if (t != NULL)
+        free(t->colours);
+    free(t);
+}
+
+const pv_colour_info *pv_takeoff_colour(const pv_takeoff *whole, size_t index)
+{
+    const takeoff *t = (const takeoff *)whole;
+    return index < t->n_colours ? &t->colours[index] : NULL;
 }

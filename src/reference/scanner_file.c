@@ -1,12 +1,14 @@
 /* A scanner's own truth as a file (docs/use/calibrating.md). */
+#include "base/kind.h"
+#include "base/memory.h"
 #include "reference/reference.h"
 #include "json/json.h"
 
 #include <pavior/printer.h>
 
+#include <stdlib.h>
 #include <string.h>
 
-#define FORMAT     "pavior scanner"
 #define VERSION    1
 #define FACTOR_MIN 0.9
 #define FACTOR_MAX 1.1
@@ -27,7 +29,7 @@ char *pv_scanner_json(const pv_scanner *scanner, pv_diags *diags)
     pv_json_writer w = PV_JSON_WRITER_INIT;
     pv_json_open(&w, '{');
     pv_json_key(&w, "format");
-    pv_json_string(&w, FORMAT);
+    pv_json_string(&w, PV_SCANNER_FORMAT);
     pv_json_key(&w, "version");
     pv_json_integer(&w, VERSION);
     pv_json_key(&w, "true_mm_per_stated_mm");
@@ -49,24 +51,28 @@ static double read_number(pv_json *json, const pv_json_node *object, const char 
     return pv_json_get_number(json, pv_json_member(json, object, key), least, most);
 }
 
-bool pv_scanner_parse(const char *text, size_t length, const char *name, pv_scanner *out,
-                      pv_diags *diags)
+void pv_scanner_free(pv_scanner *scanner)
 {
-    *out = (pv_scanner){{1, 1}, {0, 0}, 0, 0};
+    free(scanner);
+}
+
+pv_scanner *pv_scanner_parse(const char *text, size_t length, const char *name, pv_diags *diags)
+{
     if (length > PV_PRINTER_BYTES_MAX) {
         pv_fail(diags, PV_CAUSE_LIMIT, "%s is larger than the limit of %u bytes for a scanner",
                 name != NULL ? name : "the input", PV_PRINTER_BYTES_MAX);
-        return false;
+        return NULL;
     }
     pv_json *json = pv_json_parse(text, length, name, diags);
     if (json == NULL)
-        return false;
+        return NULL;
+    pv_scanner scanner = {{1, 1}, {0, 0}, 0, 0}, *out = NULL;
     const pv_json_node *root = pv_json_root(json);
     const pv_json_node *format = pv_json_member(json, root, "format");
-    if (strcmp(pv_json_get_string(json, format), FORMAT) != 0)
+    if (strcmp(pv_json_get_string(json, format), PV_SCANNER_FORMAT) != 0)
         pv_json_complain(json, format,
                          "must be \"%s\": this is not what pavior calibrate --scanner wrote",
-                         FORMAT);
+                         PV_SCANNER_FORMAT);
     const pv_json_node *version = pv_json_member(json, root, "version");
     long long number = pv_json_get_integer(json, version, 1, 1000000);
     if (number > VERSION)
@@ -76,15 +82,16 @@ bool pv_scanner_parse(const char *text, size_t length, const char *name, pv_scan
     static const char *const axes[2] = {"x", "y"};
     for (int i = 0; i < 2 && pv_json_good(json); i++) {
         const pv_json_node *axis = pv_json_member(json, factor, axes[i]);
-        out->factor[i] = read_number(json, axis, "value", FACTOR_MIN, FACTOR_MAX);
+        scanner.factor[i] = read_number(json, axis, "value", FACTOR_MIN, FACTOR_MAX);
         double U = read_number(json, axis, "U", 0, 1);
         if (pv_json_good(json))
-            out->U_rel[i] = U / out->factor[i];
+            scanner.U_rel[i] = U / scanner.factor[i];
     }
     const pv_json_node *skew = pv_json_member(json, root, "skew_mrad");
-    out->skew = read_number(json, skew, "value", -100, 100);
-    out->skew_U = read_number(json, skew, "U", 0, 1000);
-    bool good = pv_json_good(json);
+    scanner.skew = read_number(json, skew, "value", -100, 100);
+    scanner.skew_U = read_number(json, skew, "U", 0, 1000);
+    if (pv_json_good(json) && (out = pv_copy_bytes(&scanner, 1, sizeof scanner)) == NULL)
+        pv_fail_memory(diags);
     pv_json_free(json);
-    return good;
+    return out;
 }

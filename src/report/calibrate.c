@@ -5,6 +5,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "base/vec.h"
+#include "base/words.h"
 #include "judge/gum.h"
 
 #include <math.h>
@@ -271,11 +272,25 @@ static pv_printer *printer_of(const pv_reported_image *const *used, size_t n, pv
     return NULL;
 }
 
-pv_printer *pv_calibrate_printer(const pv_report_text *reports, size_t n, pv_diags *diags)
+/* Every corrected sheet shows it. */
+static bool name_is_fair(const char *name, pv_diags *diags)
+{
+    if (name == NULL ||
+        (*name != '\0' && strlen(name) <= PV_PRINTER_NAME_MAX && pv_text_prints(name, NULL)))
+        return true;
+    pv_fail(diags, PV_CAUSE_USAGE, "a printer's name needs 1 to %d bytes of letters that print",
+            PV_PRINTER_NAME_MAX);
+    return false;
+}
+
+pv_printer *pv_calibrate_printer(const pv_report_text *reports, size_t n, const char *name,
+                                 pv_diags *diags)
 {
     pv_reported_images images;
     pv_printer *out = NULL;
     const pv_reported_image **used = NULL;
+    if (!name_is_fair(name, diags))
+        return NULL;
     if (pv_reports_read(reports, n, &images, diags)) {
         used = PV_NEW_ARRAY(images.n, const pv_reported_image *);
         size_t m = 0;
@@ -290,6 +305,8 @@ pv_printer *pv_calibrate_printer(const pv_report_text *reports, size_t n, pv_dia
                          "no image can be calibrated from");
         else
             out = printer_of(used, m, diags);
+        if (out != NULL && name != NULL && (out->name = pv_copy_text(name)) == NULL)
+            pv_fail_memory(diags);
     }
     free((void *)used);
     pv_reports_clear(&images);

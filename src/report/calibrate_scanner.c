@@ -310,15 +310,17 @@ static bool ask_all(const pv_reported_images *images, scans *s, pv_diags *diags)
     return false;
 }
 
-bool pv_calibrate_scanner(const pv_report_text *reports, size_t n, pv_scanner *out, pv_diags *diags)
+pv_scanner *pv_calibrate_scanner(const pv_report_text *reports, size_t n, pv_diags *diags)
 {
-    *out = (pv_scanner){{1, 1}, {0, 0}, 0, 0};
+    pv_scanner found = {{1, 1}, {0, 0}, 0, 0}, *out = NULL;
     pv_reported_images images;
     scans s = {{NULL, NULL, NULL}, 0, 0};
     bool good = pv_reports_read(reports, n, &images, diags) && ask_all(&images, &s, diags) &&
-                settle(&s, out, diags) && pv_all_said(diags);
+                settle(&s, &found, diags) && pv_all_said(diags);
+    if (good && (out = pv_copy_bytes(&found, 1, sizeof found)) == NULL)
+        pv_fail_memory(diags);
     for (int i = 0; i < 3; i++)
         free(s.samples[i]);
     pv_reports_clear(&images);
-    return good;
+    return out;
 }

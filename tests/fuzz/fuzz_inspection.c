@@ -32,8 +32,9 @@ static void use_printer(const pv_printer *printer)
 static void use_scanner(const pv_scanner *scanner)
 {
     char *json = pv_scanner_json(scanner, NULL);
-    pv_scanner again;
-    require(json != NULL && pv_scanner_parse(json, strlen(json), "x", &again, NULL));
+    pv_scanner *again = json != NULL ? pv_scanner_parse(json, strlen(json), "x", NULL) : NULL;
+    require(again != NULL);
+    pv_scanner_free(again);
     pv_free(json);
 }
 
@@ -52,16 +53,16 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     pv_report_text reports[] = {{"one", (const char *)data, size},
                                 {"two", (const char *)data, size}};
     pv_diags *diags = pv_diags_new();
-    pv_printer *printer = pv_calibrate_printer(reports, 2, diags);
+    pv_printer *printer = pv_calibrate_printer(reports, 2, NULL, diags);
     check(diags, printer != NULL);
     if (printer != NULL)
         use_printer(printer);
     pv_printer_free(printer);
     diags = pv_diags_new();
-    pv_scanner scanner;
-    bool good = pv_calibrate_scanner(reports, 2, &scanner, diags);
-    check(diags, good);
-    if (good)
-        use_scanner(&scanner);
+    pv_scanner *scanner = pv_calibrate_scanner(reports, 2, diags);
+    check(diags, scanner != NULL);
+    if (scanner != NULL)
+        use_scanner(scanner);
+    pv_scanner_free(scanner);
     return 0;
 }

@@ -42,9 +42,10 @@ static void use_scanner(const pv_scanner *scanner)
     char *json = pv_scanner_json(scanner, NULL);
     if (json == NULL)
         return;
-    pv_scanner again;
-    require(pv_scanner_parse(json, strlen(json), NULL, &again, NULL));
-    char *second = pv_scanner_json(&again, NULL);
+    pv_scanner *again = pv_scanner_parse(json, strlen(json), NULL, NULL);
+    require(again != NULL);
+    char *second = pv_scanner_json(again, NULL);
+    pv_scanner_free(again);
     require(second != NULL && strcmp(json, second) == 0);
     pv_free(json);
     pv_free(second);
@@ -64,13 +65,13 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     pv_printer_free(printer);
     pv_diags_free(diags);
     diags = pv_diags_new();
-    pv_scanner scanner;
-    bool good = pv_scanner_parse((const char *)data, size, "fuzz", &scanner, diags);
-    require(diags == NULL || good == (pv_diags_count(diags, PV_ERROR) == 0));
+    pv_scanner *scanner = pv_scanner_parse((const char *)data, size, "fuzz", diags);
+    require(diags == NULL || (scanner != NULL) == (pv_diags_count(diags, PV_ERROR) == 0));
     for (size_t i = 0; diags != NULL && i < pv_diags_size(diags); i++)
         pv_free(pv_diag_text(pv_diags_at(diags, i)));
-    if (good)
-        use_scanner(&scanner);
+    if (scanner != NULL)
+        use_scanner(scanner);
+    pv_scanner_free(scanner);
     pv_diags_free(diags);
     return 0;
 }

@@ -5,7 +5,6 @@
  * map: kind, a and b (sheet mm), normal, place along it (px), residual (px, predicted - seen),
  * standard error (px), mark pose_of --fit WIDTH HEIGHT       the map through points, "x y u v" a
  * line on standard input, in mm and px: the fit alone, as a photograph's */
-#include "base/file.h"
 #include "base/memory.h"
 #include "pose/fit.h"
 #include "pose/pose.h"
@@ -62,6 +61,19 @@ static void print_places(const pv_plan *plan, const pv_plane *plane, const pv_po
     free(targets);
 }
 
+static bool read_file(const char *name, pv_bytes *out)
+{
+    FILE *file = fopen(name, "rb");
+    if (file == NULL || fseek(file, 0, SEEK_END) != 0)
+        return false;
+    *out = (pv_bytes){NULL, (size_t)ftell(file)};
+    rewind(file);
+    out->data = malloc(out->size + 1);
+    bool good = out->data != NULL && fread(out->data, 1, out->size, file) == out->size;
+    fclose(file);
+    return good;
+}
+
 static void print_pose(const pv_plan *plan, const char *name, bool places)
 {
     pv_diags *diags = pv_diags_new();
@@ -69,7 +81,7 @@ static void print_pose(const pv_plan *plan, const char *name, bool places)
     pv_plane *plane = NULL;
     pv_pose pose = {0};
     int failure = -1;
-    if (pv_file_read(name, PV_IMAGE_BYTES_MAX, &bytes, diags))
+    if (read_file(name, &bytes))
         plane = pv_plane_decode(bytes.data, bytes.size, PV_IMAGE_PIXELS_MAX, diags);
     if (plane != NULL)
         failure = (int)pv_pose_find(plan, plane, &pose, diags);
@@ -77,7 +89,7 @@ static void print_pose(const pv_plan *plan, const char *name, bool places)
         "{\"failure\": %d, \"perspective\": %d, \"sheet\": \"%s\", \"rms\": %.6g, \"used\": %zu, "
         "\"rejected\": %zu, \"u_scale\": [%.6g, %.6g], \"u_skew\": %.6g, \"uneven\": %.6g, ",
         failure, pose.kind == PV_POSE_PERSPECTIVE,
-        failure == PV_POSE_FOUND ? pv_plan_sheet_name(plan, pose.sheet) : "", pose.rms, pose.used,
+        failure == PV_POSE_FOUND ? plan->sheets[pose.sheet].name : "", pose.rms, pose.used,
         pose.rejected, pose.u_scale[0], pose.u_scale[1], pose.u_skew, pose.uneven);
     print_map(&pose);
     if (places && failure == PV_POSE_FOUND)
@@ -95,7 +107,7 @@ static int print_poses(int n, char **names, bool places)
     pv_diags *diags = pv_diags_new();
     pv_bytes bytes = {NULL, 0};
     pv_plan *plan = NULL;
-    if (n >= 2 && pv_file_read(names[0], PV_PLAN_BYTES_MAX, &bytes, diags))
+    if (n >= 2 && read_file(names[0], &bytes))
         plan = pv_plan_parse((const char *)bytes.data, bytes.size, names[0], diags);
     if (plan == NULL) {
         print_words(diags);

@@ -125,7 +125,7 @@ START_TEST(every_allocation_may_fail)
     pv_layout_options options = pv_layout_defaults();
     in.plan = pv_plan_make(in.course, &options, NULL);
     ck_assert_ptr_nonnull(in.plan);
-    ck_assert_uint_eq(pv_plan_sheets(in.plan), 2);
+    ck_assert_uint_eq(in.plan->n_sheets, 2);
     in.json = pv_plan_json(in.plan, NULL);
     ck_assert_ptr_nonnull(in.json);
 

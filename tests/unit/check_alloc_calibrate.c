@@ -40,7 +40,7 @@ static char *printer_json, *scanner_json;
 static bool find_printer(pv_diags *diags)
 {
     pv_report_text two[] = {{"r", report, sizeof report - 1}, {"s", report, sizeof report - 1}};
-    pv_printer *found = pv_calibrate_printer(two, 2, diags);
+    pv_printer *found = pv_calibrate_printer(two, 2, NULL, diags);
     pv_printer_free(found);
     return found != NULL;
 }
@@ -49,7 +49,7 @@ static bool find_scanner(pv_diags *diags)
 {
     pv_report_text two[] = {{"r", report, sizeof report - 1}, {"s", report, sizeof report - 1}};
     pv_scanner found;
-    return pv_calibrate_scanner(two, 2, &found, diags);
+    return calibrate_scanner(two, 2, &found, diags);
 }
 
 static bool write_printer(pv_diags *diags)
@@ -76,15 +76,14 @@ static bool write_scanner(pv_diags *diags)
 static bool read_scanner(pv_diags *diags)
 {
     pv_scanner read;
-    return pv_scanner_parse(scanner_json, strlen(scanner_json), "s", &read, diags);
+    return scanner_parse(scanner_json, strlen(scanner_json), "s", &read, diags);
 }
 
 static bool draw(pv_diags *diags)
 {
     unsigned char *bytes = NULL;
     size_t size = 0;
-    pv_printing how = {.printer = printer, .type = test_type()};
-    bool good = pv_sheets_pdf_for(plan, &how, NULL, NULL, NULL, &bytes, &size, diags);
+    bool good = sheets_pdf(plan, NULL, &bytes, &size, diags);
     bool same = good == (bytes != NULL);
     pv_free(bytes);
     return same && good;
@@ -124,12 +123,13 @@ static void make_all(void)
 {
     pv_diags *diags = pv_diags_new();
     pv_report_text one = {"r", report, sizeof report - 1};
-    printer = pv_calibrate_printer(&one, 1, diags);
-    bool good = printer != NULL && pv_calibrate_scanner(&one, 1, &scanner, diags);
+    printer = pv_calibrate_printer(&one, 1, NULL, diags);
+    bool good = printer != NULL && calibrate_scanner(&one, 1, &scanner, diags);
     pv_course *course =
         pv_course_parse(course_text, sizeof course_text - 1, NULL, test_type(), diags);
     pv_layout_options options = pv_layout_defaults();
     options.paper = "A5";
+    options.printer = printer;
     plan = course != NULL ? pv_plan_make(course, &options, diags) : NULL;
     char *why = diags_text(diags);
     ck_assert_msg(good && plan != NULL, "%s", why);

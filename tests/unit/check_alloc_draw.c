@@ -25,8 +25,7 @@ static bool make_pdf(const pv_course *course, const pv_plan *plan, pv_diags *dia
     (void)course;
     unsigned char *bytes = NULL;
     size_t size = 0;
-    pv_printing how = {.type = type};
-    bool good = pv_sheets_pdf_for(plan, &how, NULL, NULL, NULL, &bytes, &size, diags);
+    bool good = sheets_pdf(plan, NULL, &bytes, &size, diags);
     bool same = good == (bytes != NULL);
     pv_free(bytes);
     return same && good; /* no assertion here: Check itself needs memory */

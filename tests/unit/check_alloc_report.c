@@ -19,7 +19,7 @@ static pv_inspect_options with_all(void)
     options.readings = readings;
     options.n_readings = 3;
     options.scanner = &scanner;
-    options.picture = true;
+    options.picture_px_per_mm = PV_PICTURE_PX_PER_MM;
     return options;
 }
 

@@ -89,46 +89,6 @@ START_TEST(findings_past_the_limit_are_counted)
 }
 END_TEST
 
-START_TEST(output_replaces_whole_files_only)
-{
-    char folder[] = "/tmp/pavior-base-XXXXXX";
-    ck_assert_ptr_nonnull(mkdtemp(folder));
-    char name[64];
-    snprintf(name, sizeof name, "%s/out", folder);
-    pv_diags *diags = pv_diags_new();
-    ck_assert(pv_file_write(name, "first", 5, diags));
-    ck_assert(pv_file_write(name, "second", 6, diags));
-    pv_bytes bytes = read_input(name);
-    ck_assert_uint_eq(bytes.size, 6);
-    ck_assert_mem_eq(bytes.data, "second", 6);
-    pv_free(bytes.data);
-    ck_assert(!pv_file_write("/nowhere/at/all", "x", 1, diags));
-    ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_CREATE);
-    pv_diags_free(diags);
-    unlink(name);
-    ck_assert_int_eq(rmdir(folder), 0); /* nothing else was left beside it */
-}
-END_TEST
-
-START_TEST(full_disk_is_an_output_error)
-{
-    pv_diags *diags = pv_diags_new();
-    ck_assert(!pv_file_write("/dev/full", "x", 1, diags));
-    ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_OUTPUT);
-    pv_diags_free(diags);
-}
-END_TEST
-
-START_TEST(reading_keeps_its_limit)
-{
-    pv_diags *diags = pv_diags_new();
-    pv_bytes bytes;
-    ck_assert(!pv_file_read("/dev/zero", 1000, &bytes, diags));
-    ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_LIMIT);
-    pv_diags_free(diags);
-}
-END_TEST
-
 START_TEST(sizes_that_overflow_are_refused)
 {
     void *items = NULL;
@@ -147,9 +107,6 @@ int main(void)
     tcase_add_test(tcase, finding_has_a_caret_under_its_place);
     tcase_add_test(tcase, findings_show_strangers_words_harmlessly);
     tcase_add_test(tcase, findings_past_the_limit_are_counted);
-    tcase_add_test(tcase, output_replaces_whole_files_only);
-    tcase_add_test(tcase, full_disk_is_an_output_error);
-    tcase_add_test(tcase, reading_keeps_its_limit);
     tcase_add_test(tcase, sizes_that_overflow_are_refused);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);

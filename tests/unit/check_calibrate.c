@@ -219,7 +219,7 @@ static outcome calibrated(const sheet *sheets, size_t n)
     pv_text_add(&text, "]");
     pv_report_text report = {"r.json", text.chars, text.length};
     pv_diags *diags = pv_diags_new();
-    outcome out = {.printer = pv_calibrate_printer(&report, 1, diags)};
+    outcome out = {.printer = pv_calibrate_printer(&report, 1, NULL, diags)};
     out.said = diags_text(diags);
     out.errors = pv_diags_count(diags, PV_ERROR);
     out.warnings = pv_diags_count(diags, PV_WARNING);
@@ -631,13 +631,13 @@ START_TEST(reports_are_read_with_care)
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
         pv_report_text report = {"r.json", bad[i].text, strlen(bad[i].text)};
         pv_diags *diags = pv_diags_new();
-        ck_assert_ptr_null(pv_calibrate_printer(&report, 1, diags));
+        ck_assert_ptr_null(pv_calibrate_printer(&report, 1, NULL, diags));
         char *said = diags_text(diags);
         assert_says(said, bad[i].says);
         ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), 1);
         pv_free(said);
         pv_scanner scanner;
-        ck_assert(!pv_calibrate_scanner(&report, 1, &scanner, NULL));
+        ck_assert(!calibrate_scanner(&report, 1, &scanner, NULL));
         pv_diags_free(diags);
     }
 }
@@ -652,7 +652,7 @@ START_TEST(images_are_limited_over_all_reports)
     pv_text_add(&text, "{\"file\": \"f\", \"error\": \"e\"}]");
     pv_report_text reports[] = {{"a", text.chars, text.length}, {"b", text.chars, text.length}};
     pv_diags *diags = pv_diags_new();
-    ck_assert_ptr_null(pv_calibrate_printer(reports, 2, diags));
+    ck_assert_ptr_null(pv_calibrate_printer(reports, 2, NULL, diags));
     char *said = diags_text(diags);
     assert_says(said, "1000");
     pv_free(said);
@@ -703,7 +703,7 @@ static outcome scanner_said(double fx, double fy, double ks, double turn, double
                 pv_fixed(seen_turn, 9).chars, at + strlen("\"turn_deg\": 0.1"));
     pv_report_text report = {"r.json", whole.chars, whole.length};
     pv_diags *diags = pv_diags_new();
-    *good = pv_calibrate_scanner(&report, 1, out, diags);
+    *good = calibrate_scanner(&report, 1, out, diags);
     outcome o = {.said = diags_text(diags), .errors = pv_diags_count(diags, PV_ERROR)};
     ck_assert_int_eq(*good, o.errors == 0);
     pv_diags_free(diags);
@@ -784,7 +784,7 @@ static double scanner_U(size_t n, bool same, const char *kind, double map_u)
     pv_report_text report = {"r.json", text.chars, text.length};
     pv_scanner out;
     pv_diags *diags = pv_diags_new();
-    bool good = pv_calibrate_scanner(&report, 1, &out, diags);
+    bool good = calibrate_scanner(&report, 1, &out, diags);
     char *said = diags_text(diags);
     ck_assert_msg(good, "%s", said);
     pv_free(said);

@@ -1,6 +1,8 @@
 /* Files that belong together: staged beside their places, and sheets in more than one PDF. */
 #include "art_by_hand.h"
 
+#include "cli/cli.h"
+
 #include <pavior/printer.h>
 
 #include <dirent.h>
@@ -33,24 +35,63 @@ static size_t files_there(void)
     return n;
 }
 
+START_TEST(output_replaces_whole_files_only)
+{
+    open_folder();
+    pv_diags *diags = pv_diags_new();
+    ck_assert(cli_write(inside("out"), "first", 5, diags));
+    ck_assert(cli_write(inside("out"), "second", 6, diags));
+    cli_bytes bytes;
+    ck_assert(cli_read(inside("out"), 100, &bytes, diags));
+    ck_assert_uint_eq(bytes.size, 6);
+    ck_assert_mem_eq(bytes.data, "second", 6);
+    free(bytes.data);
+    ck_assert(!cli_write("/nowhere/at/all", "x", 1, diags));
+    ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_CREATE);
+    pv_diags_free(diags);
+    unlink(inside("out"));
+    ck_assert_int_eq(rmdir(folder), 0); /* nothing else was left beside it */
+}
+END_TEST
+
+START_TEST(full_disk_is_an_output_error)
+{
+    pv_diags *diags = pv_diags_new();
+    ck_assert(!cli_write("/dev/full", "x", 1, diags));
+    ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_OUTPUT);
+    pv_diags_free(diags);
+}
+END_TEST
+
+START_TEST(reading_keeps_its_limit)
+{
+    pv_diags *diags = pv_diags_new();
+    cli_bytes bytes;
+    ck_assert(!cli_read("/dev/zero", 1000, &bytes, diags));
+    ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_LIMIT);
+    pv_diags_free(diags);
+}
+END_TEST
+
 START_TEST(staged_files_are_settled_or_gone)
 {
     open_folder();
     pv_diags *diags = pv_diags_new();
-    pv_staged staged;
-    ck_assert(pv_file_write(inside("a"), "old", 3, diags));
+    cli_staged staged, *alone[] = {&staged};
+    ck_assert(cli_write(inside("a"), "old", 3, diags));
     ck_assert_int_eq(chmod(inside("a"), 0640), 0);
-    ck_assert(pv_file_stage(inside("a"), "new", 3, &staged, diags));
-    pv_bytes bytes;
-    ck_assert(pv_file_read(inside("a"), 100, &bytes, diags));
+    ck_assert(cli_stage(inside("a"), "new", 3, &staged, diags));
+    cli_bytes bytes;
+    ck_assert(cli_read(inside("a"), 100, &bytes, diags));
     ck_assert_mem_eq(bytes.data, "old", 3);
     pv_free(bytes.data);
     ck_assert_uint_eq(files_there(), 2);
-    pv_file_discard(&staged);
+    cli_discard(&staged);
     ck_assert_uint_eq(files_there(), 1);
-    ck_assert(pv_file_stage(inside("a"), "newer", 5, &staged, diags));
-    ck_assert(pv_file_settle(&staged, inside("a"), diags));
-    ck_assert(pv_file_read(inside("a"), 100, &bytes, diags));
+    ck_assert(cli_stage(inside("a"), "newer", 5, &staged, diags));
+    const char *place[] = {inside("a")};
+    ck_assert(cli_settle(alone, place, 1, diags));
+    ck_assert(cli_read(inside("a"), 100, &bytes, diags));
     ck_assert_uint_eq(bytes.size, 5);
     pv_free(bytes.data);
     struct stat info;
@@ -58,12 +99,13 @@ START_TEST(staged_files_are_settled_or_gone)
     ck_assert_uint_eq(info.st_mode & 0777, 0640);
     /* In place of a folder: refused, and nothing left. */
     ck_assert_int_eq(mkdir(inside("b"), 0755), 0);
-    ck_assert(!pv_file_stage(inside("b"), "x", 1, &staged, diags));
-    ck_assert(pv_file_stage(inside("c"), "x", 1, &staged, diags));
-    ck_assert(!pv_file_settle(&staged, inside("b"), diags));
+    ck_assert(!cli_stage(inside("b"), "x", 1, &staged, diags));
+    ck_assert(cli_stage(inside("c"), "x", 1, &staged, diags));
+    place[0] = inside("b");
+    ck_assert(!cli_settle(alone, place, 1, diags));
     ck_assert_uint_eq(files_there(), 2);
-    ck_assert(pv_file_is_stream("-") && pv_file_is_stream("/dev/null"));
-    ck_assert(!pv_file_is_stream(inside("a")) && !pv_file_is_stream(inside("none")));
+    ck_assert(cli_is_stream("-") && cli_is_stream("/dev/null"));
+    ck_assert(!cli_is_stream(inside("a")) && !cli_is_stream(inside("none")));
     ck_assert_int_eq(rmdir(inside("b")), 0);
     ck_assert_int_eq(unlink(inside("a")), 0);
     ck_assert_int_eq(rmdir(folder), 0);
@@ -73,8 +115,8 @@ END_TEST
 
 static void holds(const char *name, const char *content)
 {
-    pv_bytes bytes;
-    ck_assert(pv_file_read(inside(name), 100, &bytes, NULL));
+    cli_bytes bytes;
+    ck_assert(cli_read(inside(name), 100, &bytes, NULL));
     ck_assert_str_eq((const char *)bytes.data, content);
     pv_free(bytes.data);
 }
@@ -86,22 +128,22 @@ START_TEST(files_are_replaced_together_or_not_at_all)
     for (size_t fails = 0; fails <= 3; fails++) {
         open_folder();
         char names[3][256];
-        pv_staged staged[3];
+        cli_staged staged[3];
         pv_diags *diags = pv_diags_new();
         for (int i = 0; i < 3; i++) {
             strcpy(names[i], inside(plain[i]));
             if (i != 1)
-                ck_assert(pv_file_write(names[i], "old", 3, diags));
-            ck_assert(pv_file_stage(names[i], "new", 3, &staged[i], diags));
+                ck_assert(cli_write(names[i], "old", 3, diags));
+            ck_assert(cli_stage(names[i], "new", 3, &staged[i], diags));
         }
         if (fails < 3)
             ck_assert_int_eq(unlink(staged[fails].beside), 0);
-        pv_staged *all[] = {&staged[0], &staged[1], &staged[2]};
+        cli_staged *all[] = {&staged[0], &staged[1], &staged[2]};
         const char *const places[] = {names[0], names[1], names[2]};
-        ck_assert_int_eq(pv_file_settle_all(all, places, 3, diags), fails == 3);
+        ck_assert_int_eq(cli_settle(all, places, 3, diags), fails == 3);
         ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), fails < 3);
         for (int i = 0; i < 3; i++)
-            pv_file_discard(&staged[i]);
+            cli_discard(&staged[i]);
         for (int i = 0; i < 3; i += 2)
             holds(plain[i], fails == 3 ? "new" : "old");
         ck_assert_int_eq(access(names[1], F_OK) == 0, fails == 3);
@@ -124,7 +166,7 @@ static bool see(void *context, const pv_pdf_part *part, pv_diags *diags)
     seen *s = context;
     ck_assert(part->size > 100 && memcmp(part->bytes, "%PDF-", 5) == 0);
     if (part->number == s->stop_at) {
-        pv_fail(diags, PV_CAUSE_OUTPUT, "that is enough");
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_OUTPUT, NULL, "that is enough");
         return false;
     }
     ck_assert_uint_lt(s->n, 8);
@@ -138,14 +180,15 @@ START_TEST(many_sheets_are_several_files)
     art_start(&art, "Many", 3000, 3000);
     pv_layout_options options = pv_layout_defaults();
     options.paper = "A6";
+    options.type = test_type();
     pv_diags *diags = pv_diags_new();
     pv_plan *plan = pv_plan_of_art(&art, &options, diags);
     ck_assert_ptr_nonnull(plan);
-    size_t sheets = pv_plan_sheets(plan);
+    size_t sheets = plan->n_sheets;
     ck_assert(sheets > PV_PDF_PAGES_MAX && sheets < 2 * PV_PDF_PAGES_MAX);
     seen s = {.n = 0};
-    pv_pdf_job job = {.how.type = test_type(), .sink = see, .sink_context = &s};
-    ck_assert(pv_sheets_pdf_files(plan, &job, diags));
+    pv_pdf_options how = pv_pdf_defaults();
+    ck_assert(pv_sheets_pdf(plan, &how, see, &s, diags));
     ck_assert_uint_eq(s.n, 2);
     ck_assert(s.part[0].number == 1 && s.part[0].first == 0 && s.part[1].number == 2);
     ck_assert_uint_eq(s.part[0].pages, PV_PDF_PAGES_MAX);
@@ -154,19 +197,16 @@ START_TEST(many_sheets_are_several_files)
     ck_assert_uint_eq(s.part[1].last, sheets - 1);
     ck_assert_uint_eq(s.part[1].pages, sheets - PV_PDF_PAGES_MAX);
     /* What is left out is no page of any file. */
-    bool *chosen = NULL;
-    ck_assert(pv_plan_choose(plan, "B3-B5,C7", &chosen, diags));
-    job.chosen = chosen;
+    how.range = "B3-B5,C7";
     s.n = 0;
-    ck_assert(pv_sheets_pdf_files(plan, &job, diags));
+    ck_assert(pv_sheets_pdf(plan, &how, see, &s, diags));
     ck_assert(s.n == 1 && s.part[0].pages == 4);
-    ck_assert_uint_eq(s.part[0].first, pv_plan_columns(plan) + 2);
-    ck_assert_uint_eq(s.part[0].last, 2 * pv_plan_columns(plan) + 6);
+    ck_assert_uint_eq(s.part[0].first, plan->columns + 2);
+    ck_assert_uint_eq(s.part[0].last, 2 * plan->columns + 6);
     s = (seen){.stop_at = 1};
     ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), 0);
-    ck_assert(!pv_sheets_pdf_files(plan, &job, diags));
+    ck_assert(!pv_sheets_pdf(plan, &how, see, &s, diags));
     ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), 1);
-    pv_free(chosen);
     pv_plan_free(plan);
     pv_diags_free(diags);
     pv_art_clear(&art);
@@ -178,6 +218,9 @@ int main(void)
     Suite *suite = suite_create("files");
     TCase *t = tcase_create("files");
     tcase_set_timeout(t, 120);
+    tcase_add_test(t, output_replaces_whole_files_only);
+    tcase_add_test(t, full_disk_is_an_output_error);
+    tcase_add_test(t, reading_keeps_its_limit);
     tcase_add_test(t, staged_files_are_settled_or_gone);
     tcase_add_test(t, files_are_replaced_together_or_not_at_all);
     tcase_add_test(t, many_sheets_are_several_files);

@@ -16,7 +16,7 @@ static pv_inspection *inspected(const pv_plan *plan, double scale)
     pv_bytes png = sheet_picture(plan, &s);
     pv_diags *diags = pv_diags_new();
     pv_inspect_options options = pv_inspect_defaults();
-    options.picture = true;
+    options.picture_px_per_mm = PV_PICTURE_PX_PER_MM;
     pv_inspection *in = pv_inspect(plan, png.data, png.size, "pier.png", &options, diags);
     ck_assert_ptr_nonnull(in);
     ck_assert_ptr_null(in->error);

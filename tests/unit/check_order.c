@@ -87,7 +87,7 @@ static void expect_taping(const pv_plan *plan, const char *wanted)
     char said[400] = "";
     for (size_t i = 0; i < plan->n_sheets; i++) {
         strcat(said, i > 0 ? " " : "");
-        strcat(said, pv_plan_sheet_name(plan, pv_plan_taping(plan, i)));
+        strcat(said, plan->sheets[plan->taping[i]].name);
     }
     ck_assert_str_eq(said, wanted);
 }

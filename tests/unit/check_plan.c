@@ -96,9 +96,9 @@ START_TEST(the_36_in_check_course)
         size_t upright =
             counted(914.4, cases[i].width - AROUND) * counted(914.4, cases[i].height - AROUND);
         ck_assert_uint_eq(upright, cases[i].sheets);
-        ck_assert_uint_eq(pv_plan_sheets(plan), cases[i].sheets);
+        ck_assert_uint_eq(plan->n_sheets, cases[i].sheets);
         printf("    check course on %-8s %zu x %zu = %zu sheets, %zu crosses\n", cases[i].paper,
-               pv_plan_columns(plan), pv_plan_rows(plan), pv_plan_sheets(plan), plan->n_crosses);
+               plan->columns, plan->rows, plan->n_sheets, plan->n_crosses);
         pv_plan_free(plan);
         pv_diags_free(diags);
     }
@@ -339,11 +339,10 @@ static void check_taping(const pv_plan *plan)
 {
     size_t *turn = PV_NEW_ARRAY(plan->n_sheets, size_t);
     for (size_t i = 0; i < plan->n_sheets; i++) {
-        size_t sheet = pv_plan_taping(plan, i);
+        size_t sheet = plan->taping[i];
         ck_assert(sheet < plan->n_sheets && turn[sheet] == 0);
         turn[sheet] = i + 1;
     }
-    ck_assert_uint_eq(pv_plan_taping(plan, plan->n_sheets), SIZE_MAX);
     for (size_t i = 0; i < plan->n_seams; i++)
         ck_assert(turn[plan->seams[i].over] > turn[plan->seams[i].under]);
     for (size_t i = 0; i < plan->n_sheets && plan->joint == PV_JOINT_LAP; i++) {
@@ -595,7 +594,7 @@ START_TEST(impossible_options_are_refused)
     o.overlap = NAN;
     expect_refusal(&o, 500, PV_CAUSE_USAGE, "overlap");
     o = pv_layout_defaults();
-    o.margin[PV_TOP] = -1;
+    o.margin[PV_TOP] = -2;
     expect_refusal(&o, 500, PV_CAUSE_USAGE, "top margin");
     o.margin[PV_TOP] = NAN;
     expect_refusal(&o, 500, PV_CAUSE_USAGE, "top margin");

@@ -1,6 +1,7 @@
 #include "art_by_hand.h"
 
 #include "course/model.h"
+#include "paper/printer.h"
 #include "plan/make.h"
 
 #include <pavior/printer.h>
@@ -279,7 +280,7 @@ static unsigned print_of(const char *name, const char *edition, double width, co
     options.margin[0] = margin;
     pv_plan *plan = pv_plan_of_art(&art, &options, NULL);
     ck_assert_ptr_nonnull(plan);
-    unsigned print = pv_plan_fingerprint(plan);
+    unsigned print = plan->fingerprint;
     pv_plan_free(plan);
     pv_art_clear(&art);
     return print;
@@ -537,7 +538,7 @@ START_TEST(corrections_come_back_and_leave_the_fingerprint)
     char *plain = pv_plan_json(plan, NULL);
     ck_assert_ptr_null(strstr(plain, "\"corrected\""));
     unsigned before = plan->fingerprint, after;
-    pv_plan_correct(plan, &printer);
+    plan->corrected = pv_printer_correction(&printer);
     check_round_trip(plan);
     ck_assert(pv_plan_compute_fingerprint(plan, &after));
     ck_assert_uint_eq(after, before);
@@ -546,8 +547,11 @@ START_TEST(corrections_come_back_and_leave_the_fingerprint)
     const pv_correction *c = &again->corrected;
     ck_assert(c->any && c->scale[0] == 0.989 && c->scale[1] == 1); /* y was not corrected */
     ck_assert(c->skew == -2.5 && c->ink == 0.06);
+    pv_correction printed = pv_printer_correction(again->printer);
+    ck_assert_mem_eq(printed.scale, c->scale, sizeof c->scale);
+    ck_assert(printed.skew == c->skew && printed.ink == c->ink);
     check_mutations(plan, of_correction, sizeof of_correction / sizeof *of_correction);
-    pv_plan_correct(plan, NULL);
+    plan->corrected = pv_printer_correction(NULL);
     char *bare = pv_plan_json(plan, NULL);
     ck_assert_str_eq(bare, plain);
     pv_free(plain);
@@ -593,8 +597,8 @@ START_TEST(plans_of_all_kinds_come_back)
 {
     pv_art art;
     art_yard(&art);
-    pv_layout_options roll = pv_layout_roll_defaults(924.4);
-    pv_layout_options odd = pv_layout_defaults(), proof = pv_layout_defaults();
+    pv_layout_options roll = pv_layout_defaults(), odd = roll, proof = roll;
+    roll.roll = 924.4;
     odd.overlap = 15.3;
     odd.border = 0.7;
     proof.type = test_type();

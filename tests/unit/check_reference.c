@@ -461,7 +461,7 @@ START_TEST(a_scanners_file_comes_back)
     pv_diags *diags = pv_diags_new();
     char *json = pv_scanner_json(&scanner, diags);
     ck_assert_ptr_nonnull(json);
-    ck_assert(pv_scanner_parse(json, strlen(json), "s", &back, diags));
+    ck_assert(scanner_parse(json, strlen(json), "s", &back, diags));
     for (int i = 0; i < 2; i++) {
         ck_assert_double_eq_tol(back.factor[i], scanner.factor[i], 1e-9);
         ck_assert_double_eq_tol(back.U_rel[i], scanner.U_rel[i], 1e-7);
@@ -486,14 +486,14 @@ START_TEST(a_scanners_file_comes_back)
     };
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
         pv_diags *said = pv_diags_new();
-        ck_assert(!pv_scanner_parse(bad[i].text, strlen(bad[i].text), "s", &back, said));
+        ck_assert(!scanner_parse(bad[i].text, strlen(bad[i].text), "s", &back, said));
         char *text = diags_text(said);
         assert_says(text, bad[i].says);
         pv_free(text);
         pv_diags_free(said);
     }
     char *large = calloc(1, PV_PRINTER_BYTES_MAX + 2);
-    ck_assert(!pv_scanner_parse(large, PV_PRINTER_BYTES_MAX + 1, "s", &back, diags));
+    ck_assert(!scanner_parse(large, PV_PRINTER_BYTES_MAX + 1, "s", &back, diags));
     ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_LIMIT);
     free(large);
     pv_diags_free(diags);

@@ -56,7 +56,8 @@ static pv_plan *plan_of(const fit *f, pv_diags *diags)
 {
     pv_art art;
     art_start(&art, "Roll", f->mat[0], f->mat[1]);
-    pv_layout_options options = pv_layout_roll_defaults(f->roll);
+    pv_layout_options options = pv_layout_defaults();
+    options.roll = f->roll;
     options.border = f->border;
     options.panel_length = f->panel;
     options.orientation = f->way;

@@ -422,30 +422,28 @@ START_TEST(chosen_sheets_become_pages)
     pv_plan *plan = make_plan(600, 500, "A4", 0, 0, PV_FEWEST, diags);
     unsigned char *bytes = NULL;
     size_t size = 0;
-    bool *chosen = NULL;
-    ck_assert(pv_plan_choose(plan, "A1,B2", &chosen, diags));
     calls c = {.stop_at = SIZE_MAX};
-    ck_assert(pv_sheets_pdf_for(plan, &(pv_printing){.type = test_type()}, chosen, count_call, &c,
-                                &bytes, &size, diags));
+    pv_pdf_options two = pv_pdf_defaults(), all = pv_pdf_defaults(), none = pv_pdf_defaults();
+    two.range = "A1,B2";
+    two.type = all.type = none.type = test_type();
+    two.progress = all.progress = count_call;
+    two.progress_context = all.progress_context = &c;
+    ck_assert(sheets_pdf(plan, &two, &bytes, &size, diags));
     ck_assert_uint_eq(c.total, 2);
     ck_assert_uint_eq(c.last, 2);
     pv_free(bytes);
     c = (calls){.stop_at = 1};
-    ck_assert(!pv_sheets_pdf_for(plan, &(pv_printing){.type = test_type()}, NULL, count_call, &c,
-                                 &bytes, &size, diags));
+    ck_assert(!sheets_pdf(plan, &all, &bytes, &size, diags));
     ck_assert_ptr_null(bytes);
     ck_assert_uint_eq(c.last, 1);
-    for (size_t i = 0; i < pv_plan_sheets(plan); i++)
-        chosen[i] = false;
-    ck_assert(!pv_sheets_pdf_for(plan, &(pv_printing){.type = test_type()}, chosen, NULL, NULL,
-                                 &bytes, &size, diags));
-    ck_assert_ptr_null(pv_sheet_svg(plan, pv_plan_sheets(plan), test_type(), diags));
+    none.range = "";
+    ck_assert(!sheets_pdf(plan, &none, &bytes, &size, diags));
+    ck_assert_ptr_null(pv_sheet_svg(plan, plan->n_sheets, test_type(), diags));
     ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), 3);
     char *svg = pv_sheet_svg(plan, 1, test_type(), diags);
     ck_assert_ptr_nonnull(svg);
     ck_assert(strstr(svg, ">print at 100 %, no scaling</text>") != NULL);
     pv_free(svg);
-    pv_free(chosen);
     pv_plan_free(plan);
     pv_diags_free(diags);
 }
@@ -456,10 +454,11 @@ START_TEST(the_same_plan_gives_the_same_bytes)
     pv_diags *diags = pv_diags_new();
     unsigned char *bytes[2];
     size_t size[2];
+    pv_pdf_options how = pv_pdf_defaults();
+    how.type = test_type();
     for (int i = 0; i < 2; i++) {
         pv_plan *plan = make_plan(600, 500, "A4", 0, 0, PV_FEWEST, diags);
-        ck_assert(pv_sheets_pdf_for(plan, &(pv_printing){.type = test_type()}, NULL, NULL, NULL,
-                                    &bytes[i], &size[i], diags));
+        ck_assert(sheets_pdf(plan, &how, &bytes[i], &size[i], diags));
         pv_plan_free(plan);
     }
     ck_assert_uint_eq(size[0], size[1]);
@@ -484,9 +483,10 @@ START_TEST(any_name_can_be_printed)
         ck_assert_ptr_nonnull(plan);
         unsigned char *bytes = NULL;
         size_t size = 0;
-        ck_assert_msg(pv_sheets_pdf_for(plan, &(pv_printing){.type = test_type()}, NULL, NULL, NULL,
-                                        &bytes, &size, diags),
-                      "name %zu", i);
+        pv_pdf_options how = pv_pdf_defaults();
+        ck_assert(!sheets_pdf(plan, &how, &bytes, &size, NULL)); /* no type */
+        how.type = test_type();
+        ck_assert_msg(sheets_pdf(plan, &how, &bytes, &size, diags), "name %zu", i);
         pv_free(bytes);
         pv_plan_free(plan);
     }

@@ -1,6 +1,5 @@
 #include "common.h"
 
-#include "base/file.h"
 #include "base/words.h"
 #include "scene/art.h"
 #include "type/type.h"
@@ -146,14 +145,12 @@ END_TEST
 
 static pv_bytes face_bytes(void)
 {
-    pv_bytes bytes = {NULL, 0};
     char line[1024] = "";
     FILE *said = popen("fc-match -f '%{file}' 'Liberation Sans:style=Regular'", "r");
     ck_assert_ptr_nonnull(said);
     ck_assert_ptr_nonnull(fgets(line, sizeof line, said));
     pclose(said);
-    ck_assert(pv_file_read(line, 8u << 20, &bytes, NULL));
-    return bytes;
+    return read_input(line);
 }
 
 /* Uses all that there is of a face in a file. True where it could be opened. */

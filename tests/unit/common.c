@@ -43,11 +43,56 @@ int run_suite(Suite *suite)
 
 pv_bytes read_input(const char *path)
 {
-    pv_bytes bytes;
-    pv_diags *diags = pv_diags_new();
-    ck_assert_msg(pv_file_read(path, 1u << 30, &bytes, diags), "cannot read %s", path);
-    pv_diags_free(diags);
+    FILE *file = fopen(path, "rb");
+    ck_assert_msg(file != NULL && fseek(file, 0, SEEK_END) == 0, "cannot read %s", path);
+    pv_bytes bytes = {NULL, (size_t)ftell(file)};
+    rewind(file);
+    bytes.data = calloc(bytes.size + 1, 1); /* ends with a NUL, for texts */
+    ck_assert(bytes.data != NULL && fread(bytes.data, 1, bytes.size, file) == bytes.size);
+    fclose(file);
     return bytes;
+}
+
+static bool keep_part(void *context, const pv_pdf_part *part, pv_diags *diags)
+{
+    pv_bytes *to = context;
+    free(to->data);
+    *to = (pv_bytes){pv_copy_bytes(part->bytes, part->size, 1), part->size};
+    if (to->data == NULL)
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_MEMORY, NULL, "out of memory");
+    return to->data != NULL && part->number == 1;
+}
+
+bool sheets_pdf(const pv_plan *plan, const pv_pdf_options *options, unsigned char **bytes,
+                size_t *size, pv_diags *diags)
+{
+    pv_bytes kept = {NULL, 0};
+    bool good = pv_sheets_pdf(plan, options, keep_part, &kept, diags);
+    *bytes = good ? kept.data : NULL;
+    *size = kept.size;
+    if (!good)
+        free(kept.data);
+    return good;
+}
+
+static bool take_scanner(pv_scanner *scanner, pv_scanner *out)
+{
+    bool good = scanner != NULL;
+    if (good)
+        *out = *scanner;
+    pv_scanner_free(scanner);
+    return good;
+}
+
+bool scanner_parse(const char *text, size_t length, const char *name, pv_scanner *out,
+                   pv_diags *diags)
+{
+    return take_scanner(pv_scanner_parse(text, length, name, diags), out);
+}
+
+bool calibrate_scanner(const pv_report_text *reports, size_t n, pv_scanner *out, pv_diags *diags)
+{
+    return take_scanner(pv_calibrate_scanner(reports, n, diags), out);
 }
 
 char *diags_text(const pv_diags *diags)

@@ -6,7 +6,8 @@
 
 #include <pavior/pavior.h>
 
-#include "base/file.h"
+#include "base/diag.h"
+#include "base/memory.h"
 #include "scene/scene.h"
 
 /* Runs a suite and gives main's status. */
@@ -18,6 +19,16 @@ pv_type *test_type(void);
 /* A file of the checkout, relative to its top (tests run there). Fails the test if it can't be
  * read. The caller frees data with pv_free. */
 pv_bytes read_input(const char *path);
+
+/* All sheets of `options` (NULL: all of the plan) as one PDF. The caller frees *bytes with pv_free;
+ * NULL where it fails. */
+bool sheets_pdf(const pv_plan *plan, const pv_pdf_options *options, unsigned char **bytes,
+                size_t *size, pv_diags *diags);
+
+/* pv_scanner_parse and pv_calibrate_scanner with the scanner in *out. */
+bool scanner_parse(const char *text, size_t length, const char *name, pv_scanner *out,
+                   pv_diags *diags);
+bool calibrate_scanner(const pv_report_text *reports, size_t n, pv_scanner *out, pv_diags *diags);
 
 /* All findings as one text; the caller frees it with pv_free. */
 char *diags_text(const pv_diags *diags);

@@ -1,57 +1,10 @@
-/* Asking a plan, and choosing sheets by name. */
+/* Sheets by name. */
 #include "base/memory.h"
 #include "base/text.h"
 #include "plan/layout.h"
 
-#include <pavior/printer.h>
-
 #include <stdlib.h>
 #include <string.h>
-
-size_t pv_plan_sheets(const pv_plan *plan)
-{
-    return plan->n_sheets;
-}
-
-const char *pv_plan_sheet_name(const pv_plan *plan, size_t sheet)
-{
-    return sheet < plan->n_sheets ? plan->sheets[sheet].name : NULL;
-}
-
-size_t pv_plan_rows(const pv_plan *plan)
-{
-    return plan->rows;
-}
-
-size_t pv_plan_columns(const pv_plan *plan)
-{
-    return plan->columns;
-}
-
-const char *pv_plan_paper(const pv_plan *plan)
-{
-    return plan->paper;
-}
-
-double pv_plan_page_width(const pv_plan *plan)
-{
-    return plan->page[0];
-}
-
-double pv_plan_page_height(const pv_plan *plan)
-{
-    return plan->page[1];
-}
-
-unsigned pv_plan_fingerprint(const pv_plan *plan)
-{
-    return plan->fingerprint;
-}
-
-size_t pv_plan_taping(const pv_plan *plan, size_t turn)
-{
-    return turn < plan->n_sheets ? plan->taping[turn] : SIZE_MAX;
-}
 
 /* A sheet's name from the start of text: letters, digits. False where there is none, or one past
  * any plan. */
@@ -160,21 +113,4 @@ bool pv_plan_choose(const pv_plan *plan, const char *range, bool **chosen, pv_di
     }
     *chosen = flags;
     return true;
-}
-
-void pv_plan_correct(pv_plan *plan, const pv_printer *printer)
-{
-    plan->corrected = (pv_correction){.scale = {1, 1}};
-    if (printer == NULL)
-        return;
-    pv_correction *to = &plan->corrected;
-    for (int i = 0; i < 2; i++)
-        if (printer->scale[i].corrected)
-            to->scale[i] = printer->scale[i].value;
-    if (printer->skew.corrected)
-        to->skew = printer->skew.value;
-    if (printer->ink.corrected)
-        to->ink = printer->ink.value;
-    to->any = printer->scale[0].corrected || printer->scale[1].corrected ||
-              printer->skew.corrected || printer->ink.corrected;
 }

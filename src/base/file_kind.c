@@ -1,0 +1,68 @@
+#include "base/kind.h"
+
+#include <pavior/text.h>
+
+#include <string.h>
+
+#define LOOKED_AT  200 /* bytes in which a file of ours names its format */
+#define ZEROS_MOST 3   /* of which in a text no more are by mistake */
+
+const char *pv_file_kind_name(pv_file_kind kind)
+{
+    static const char *const names[] = {
+        [PV_FILE_TEXT] = "a text",
+        [PV_FILE_PLAN] = "a plan",
+        [PV_FILE_REPORT] = "a report of pavior inspect",
+        [PV_FILE_PRINTER] = "a printer's file",
+        [PV_FILE_SCANNER] = "a scanner's file",
+        [PV_FILE_PDF] = "a PDF",
+        [PV_FILE_PNG] = "a PNG picture",
+        [PV_FILE_JPEG] = "a JPEG picture",
+        [PV_FILE_ZIP] = "a ZIP archive or an office document",
+        [PV_FILE_BINARY] = "a binary file",
+    };
+    return (size_t)kind < sizeof names / sizeof *names ? names[kind] : "a file";
+}
+
+static bool begins(const void *bytes, size_t size, const char *with)
+{
+    return size >= strlen(with) && memcmp(bytes, with, strlen(with)) == 0;
+}
+
+static pv_file_kind kind_of_json(const char *head)
+{
+    static const struct {
+        const char *format;
+        pv_file_kind kind;
+    } ours[] = {{"\"" PV_PLAN_FORMAT "\"", PV_FILE_PLAN},
+                {"\"" PV_PRINTER_FORMAT "\"", PV_FILE_PRINTER},
+                {"\"" PV_SCANNER_FORMAT "\"", PV_FILE_SCANNER}};
+    const char *start = head + strspn(head, " \t\r\n");
+    if (*start == '[')
+        return strstr(head, "\"file\"") != NULL ? PV_FILE_REPORT : PV_FILE_TEXT;
+    for (size_t i = 0; *start == '{' && i < sizeof ours / sizeof *ours; i++)
+        if (strstr(head, "\"format\"") != NULL && strstr(head, ours[i].format) != NULL)
+            return ours[i].kind;
+    return PV_FILE_TEXT;
+}
+
+pv_file_kind pv_file_kind_of(const void *bytes, size_t size)
+{
+    static const struct {
+        const char *with;
+        pv_file_kind kind;
+    } heads[] = {{"%PDF-", PV_FILE_PDF},         {"\x89PNG\r\n\x1A\n", PV_FILE_PNG},
+                 {"\xFF\xD8\xFF", PV_FILE_JPEG}, {"PK\x03\x04", PV_FILE_ZIP},
+                 {"\xFF\xFE", PV_FILE_TEXT}, /* UTF-16, whose zeros make no binary file */
+                 {"\xFE\xFF", PV_FILE_TEXT}};
+    for (size_t i = 0; i < sizeof heads / sizeof *heads; i++)
+        if (begins(bytes, size, heads[i].with))
+            return heads[i].kind;
+    char head[LOOKED_AT + 1] = "";
+    size_t n = size < LOOKED_AT ? size : LOOKED_AT, zeros = 0;
+    if (n > 0)
+        memcpy(head, bytes, n);
+    for (size_t i = 0; i < n; i++)
+        zeros += head[i] == '\0';
+    return zeros > ZEROS_MOST ? PV_FILE_BINARY : kind_of_json(head);
+}

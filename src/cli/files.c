@@ -1,0 +1,410 @@
+/* Whole files in and out. Output is written beside its place and renamed, so that nobody ever sees
+ * half a file. */
+#include "cli.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <signal.h>
+#include <stdatomic.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#define CHUNK 65536u
+
+static bool fail(pv_diags *diags, pv_cause cause, const char *what, const char *name, int why)
+{
+    pv_diags_say(diags, PV_ERROR, cause, NULL, "cannot %s %s: %s", what, name, strerror(why));
+    return false;
+}
+
+/* ---- reading ---- */
+
+const char *cli_input_name(const char *name)
+{
+    return strcmp(name, "-") == 0 ? "standard input" : name;
+}
+
+static bool read_all(int fd, const char *name, size_t limit, cli_bytes *out, pv_diags *diags)
+{
+    size_t room = 0, size = 0;
+    unsigned char *data = NULL;
+    for (;;) {
+        if (room - size < CHUNK + 1) {
+            room = 2 * room + CHUNK + 1; /* stays below 2 limit + 2 CHUNK */
+            unsigned char *more = realloc(data, room);
+            if (more == NULL) {
+                cli_no_memory(diags);
+                break;
+            }
+            data = more;
+        }
+        ssize_t got = read(fd, data + size, CHUNK);
+        if (got < 0 && errno == EINTR)
+            continue;
+        if (got < 0) {
+            fail(diags, PV_CAUSE_INPUT, "read", name, errno);
+            break;
+        }
+        size += (size_t)got;
+        if (size > limit) {
+            pv_diags_say(diags, PV_ERROR, PV_CAUSE_LIMIT, NULL,
+                         "%s is larger than the limit of %zu bytes", name, limit);
+            break;
+        }
+        if (got == 0) {
+            data[size] = '\0';
+            *out = (cli_bytes){data, size};
+            return true;
+        }
+    }
+    free(data);
+    return false;
+}
+
+bool cli_read(const char *name, size_t limit, cli_bytes *out, pv_diags *diags)
+{
+    *out = (cli_bytes){NULL, 0};
+    bool input = strcmp(name, "-") == 0;
+    int fd = input ? STDIN_FILENO : open(name, O_RDONLY | O_CLOEXEC);
+    if (fd < 0)
+        return fail(diags, PV_CAUSE_INPUT, "open", name, errno);
+    bool good = read_all(fd, cli_input_name(name), limit, out, diags);
+    if (!input)
+        close(fd);
+    return good;
+}
+
+bool cli_read_kind(const char *name, pv_file_kind kind, size_t limit, cli_bytes *out,
+                   pv_diags *diags)
+{
+    if (!cli_read(name, limit, out, diags))
+        return false;
+    pv_file_kind is = pv_file_kind_of(out->data, out->size);
+    if (is == PV_FILE_TEXT || is == kind)
+        return true;
+    const char *give = kind == PV_FILE_PLAN ? "give the .plan.json that pavior sheets wrote beside "
+                                              "the PDF"
+                       : kind == PV_FILE_REPORT  ? "give what pavior inspect --json wrote"
+                       : kind == PV_FILE_PRINTER ? "give what pavior calibrate wrote"
+                       : kind == PV_FILE_SCANNER ? "give what pavior calibrate --scanner wrote"
+                                                 : "give the course's own text";
+    pv_diags_say(diags, PV_ERROR, PV_CAUSE_DATA, give, "%s is %s, not %s", cli_input_name(name),
+                 pv_file_kind_name(is),
+                 kind == PV_FILE_TEXT ? "a course" : pv_file_kind_name(kind));
+    free(out->data);
+    *out = (cli_bytes){NULL, 0};
+    return false;
+}
+
+/* ---- writing ---- */
+
+static bool write_all(int fd, const unsigned char *data, size_t size)
+{
+    while (size > 0) {
+        ssize_t put = write(fd, data, size);
+        if (put < 0 && errno == EINTR)
+            continue;
+        if (put < 0)
+            return false;
+        data += put;
+        size -= (size_t)put;
+    }
+    return true;
+}
+
+/* Not every kind of file can be synced; only a real failure counts. */
+static bool synced(int fd)
+{
+    return fsync(fd) == 0 || errno == EINVAL || errno == EROFS || errno == ENOTSUP;
+}
+
+/* Writes and closes. */
+static bool fill(int fd, const char *name, const void *data, size_t size, bool sync,
+                 pv_diags *diags)
+{
+    bool good = write_all(fd, data, size) && (!sync || synced(fd));
+    int why = errno;
+    if (close(fd) != 0 && good) {
+        good = false;
+        why = errno;
+    }
+    return good || fail(diags, PV_CAUSE_OUTPUT, "write", name, why);
+}
+
+bool cli_is_stream(const char *name)
+{
+    struct stat info;
+    return strcmp(name, "-") == 0 ||
+           (stat(name, &info) == 0 && !S_ISREG(info.st_mode) && !S_ISDIR(info.st_mode));
+}
+
+/* ---- what a signal must not leave behind ---- */
+
+/* Outlives every call, since a signal's handler is given nothing to work on. */
+static _Atomic(const char *) staged_names[CLI_STAGED_MAX];
+
+static void remember(const char *beside)
+{
+    for (size_t i = 0; i < CLI_STAGED_MAX; i++)
+        if (atomic_load(&staged_names[i]) == NULL) {
+            atomic_store(&staged_names[i], beside);
+            return;
+        }
+}
+
+static void forget(const char *beside)
+{
+    for (size_t i = 0; i < CLI_STAGED_MAX; i++)
+        if (atomic_load(&staged_names[i]) == beside)
+            atomic_store(&staged_names[i], NULL);
+}
+
+void cli_remove_staged(void)
+{
+    for (size_t i = 0; i < CLI_STAGED_MAX; i++) {
+        const char *name = atomic_load(&staged_names[i]);
+        if (name != NULL)
+            unlink(name);
+    }
+}
+
+/* Signals that would end the program wait meanwhile. */
+static void hold_signals(sigset_t *before)
+{
+    sigset_t ending;
+    sigemptyset(&ending);
+    sigaddset(&ending, SIGHUP);
+    sigaddset(&ending, SIGINT);
+    sigaddset(&ending, SIGTERM);
+    sigprocmask(SIG_BLOCK, &ending, before);
+}
+
+static void release_signals(const sigset_t *before)
+{
+    int why = errno;
+    sigprocmask(SIG_SETMASK, before, NULL);
+    errno = why;
+}
+
+/* ---- whole files beside their place ---- */
+
+/* "NAME.new123-0"; NULL with errno set. The caller frees it. */
+static char *name_beside(const char *name, const char *word, int attempt)
+{
+    size_t size = strlen(name) + 48;
+    char *beside = malloc(size);
+    if (beside != NULL)
+        snprintf(beside, size, "%s.%s%ld-%d", name, word, (long)getpid(), attempt);
+    return beside;
+}
+
+/* A new file in the same folder, so that rename stays within one file system; -1 with errno set. */
+static int create_beside(const char *name, char **beside)
+{
+    for (int attempt = 0; attempt < 100; attempt++) {
+        *beside = name_beside(name, "new", attempt);
+        if (*beside == NULL)
+            return -1;
+        int fd = open(*beside, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+        if (fd >= 0 || errno != EEXIST)
+            return fd;
+        free(*beside);
+        *beside = NULL;
+    }
+    return -1;
+}
+
+bool cli_stage(const char *name, const void *data, size_t size, cli_staged *out, pv_diags *diags)
+{
+    out->beside = NULL;
+    struct stat info;
+    if (*name == '\0')
+        return fail(diags, PV_CAUSE_CREATE, "create", "\"\"", ENOENT);
+    if (stat(name, &info) == 0 && S_ISDIR(info.st_mode))
+        return fail(diags, PV_CAUSE_CREATE, "create", name, EISDIR);
+    sigset_t before;
+    hold_signals(&before);
+    int fd = create_beside(name, &out->beside);
+    if (fd >= 0)
+        remember(out->beside);
+    release_signals(&before);
+    if (fd < 0) {
+        fail(diags, PV_CAUSE_CREATE, "create", name, errno);
+        free(out->beside);
+        out->beside = NULL;
+        return false;
+    }
+    bool good = fill(fd, name, data, size, true, diags);
+    if (!good)
+        cli_discard(out);
+    return good;
+}
+
+void cli_discard(cli_staged *staged)
+{
+    if (staged->beside != NULL) {
+        unlink(staged->beside);
+        forget(staged->beside);
+    }
+    free(staged->beside);
+    staged->beside = NULL;
+}
+
+/* The mode of the file that it replaces stays. Gives up what was staged either way. */
+static bool put_in_place(cli_staged *staged, const char *name, pv_diags *diags)
+{
+    struct stat old;
+    bool good = stat(name, &old) != 0 || chmod(staged->beside, old.st_mode & 0777) == 0;
+    good = good && rename(staged->beside, name) == 0;
+    if (!good) {
+        fail(diags, PV_CAUSE_OUTPUT, "write", name, errno);
+        cli_discard(staged);
+        return false;
+    }
+    forget(staged->beside);
+    free(staged->beside);
+    staged->beside = NULL;
+    return true;
+}
+
+/* A second name for the file that is to be replaced, *kept NULL where there is none. False with
+ * errno set. */
+static bool keep_former(const char *name, char **kept)
+{
+    *kept = NULL;
+    struct stat info;
+    if (lstat(name, &info) != 0)
+        return errno == ENOENT;
+    if (S_ISDIR(info.st_mode)) {
+        errno = EISDIR;
+        return false;
+    }
+    for (int attempt = 0; attempt < 100; attempt++) {
+        *kept = name_beside(name, "old", attempt);
+        if (*kept == NULL)
+            return false;
+        /* Some file systems have no second names: there it gives up its own. */
+        if (linkat(AT_FDCWD, name, AT_FDCWD, *kept, 0) == 0 ||
+            (errno != EEXIST && access(*kept, F_OK) != 0 && rename(name, *kept) == 0))
+            return true;
+        int why = errno;
+        free(*kept);
+        *kept = NULL;
+        errno = why;
+        if (why != EEXIST)
+            return false;
+    }
+    return false;
+}
+
+static void put_back(const char *name, const char *kept, pv_diags *diags)
+{
+    bool good = kept != NULL ? rename(kept, name) == 0 : unlink(name) == 0 || errno == ENOENT;
+    if (!good && kept != NULL)
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_OUTPUT, NULL, "cannot put %s back from %s: %s", name,
+                     kept, strerror(errno));
+    /* Where both are still the same file, renaming does nothing. */
+    if (good && kept != NULL)
+        unlink(kept);
+}
+
+bool cli_settle(cli_staged *const *staged, const char *const *names, size_t n, pv_diags *diags)
+{
+    char **kept = calloc(n + 1, sizeof *kept);
+    if (kept == NULL)
+        return cli_no_memory(diags);
+    size_t touched = 0;
+    bool good = true;
+    sigset_t before;
+    hold_signals(&before);
+    for (; touched < n && good; touched++) {
+        /* One file alone is replaced in one step. */
+        good = n == 1 || keep_former(names[touched], &kept[touched]);
+        if (!good) {
+            fail(diags, PV_CAUSE_OUTPUT, "write", names[touched], errno);
+            break;
+        }
+        good = put_in_place(staged[touched], names[touched], diags);
+    }
+    for (size_t i = 0; i < touched; i++) {
+        if (!good && n > 1)
+            put_back(names[i], kept[i], diags);
+        else if (kept[i] != NULL)
+            unlink(kept[i]);
+        free(kept[i]);
+    }
+    release_signals(&before);
+    free(kept);
+    return good;
+}
+
+bool cli_write(const char *name, const void *data, size_t size, pv_diags *diags)
+{
+    if (strcmp(name, "-") == 0)
+        return write_all(STDOUT_FILENO, data, size) ||
+               fail(diags, PV_CAUSE_OUTPUT, "write", "standard output", errno);
+    if (cli_is_stream(name)) {
+        int fd = open(name, O_WRONLY | O_CLOEXEC);
+        return fd >= 0 ? fill(fd, name, data, size, false, diags)
+                       : fail(diags, PV_CAUSE_CREATE, "open", name, errno);
+    }
+    cli_staged staged, *all[] = {&staged};
+    const char *names[] = {name};
+    return cli_stage(name, data, size, &staged, diags) && cli_settle(all, names, 1, diags);
+}
+
+bool cli_write_text(const char *name, char *text, pv_diags *diags)
+{
+    if (text == NULL)
+        return pv_diags_count(diags, PV_ERROR) > 0 ? false : cli_no_memory(diags);
+    bool good = cli_write(name, text, strlen(text), diags);
+    pv_free(text);
+    return good;
+}
+
+/* ---- which file a name leads to ---- */
+
+static const char *last_part(const char *name)
+{
+    const char *slash = strrchr(name, '/');
+    return slash != NULL ? slash + 1 : name;
+}
+
+/* Of the folder in which a file is or would be. */
+static bool folder_of(const char *name, struct stat *out)
+{
+    size_t length = (size_t)(last_part(name) - name);
+    char *folder = malloc(length + 2);
+    if (folder == NULL)
+        return false;
+    memcpy(folder, name, length);
+    memcpy(folder + length, ".", 2);
+    bool good = stat(folder, out) == 0;
+    free(folder);
+    return good;
+}
+
+bool cli_same_file(const char *a, const char *b)
+{
+    if (a == NULL || b == NULL || strcmp(a, "-") == 0 || strcmp(b, "-") == 0)
+        return false;
+    if (strcmp(a, b) == 0)
+        return true;
+    struct stat first, second;
+    if (stat(a, &first) == 0 && stat(b, &second) == 0)
+        return S_ISREG(first.st_mode) && first.st_dev == second.st_dev &&
+               first.st_ino == second.st_ino;
+    return strcmp(last_part(a), last_part(b)) == 0 && folder_of(a, &first) &&
+           folder_of(b, &second) && first.st_dev == second.st_dev && first.st_ino == second.st_ino;
+}
+
+bool cli_overwrites(const char *command, const char *output, const char *kind, const char *input)
+{
+    if (!cli_same_file(output, input))
+        return false;
+    cli_usage(command, "this would overwrite the %s %.100s", kind, input);
+    return true;
+}

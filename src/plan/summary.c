@@ -1,0 +1,114 @@
+/* What a plan holds, to be shown. */
+#include "base/memory.h"
+#include "plan/crossings.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+struct pv_summary {
+    const pv_plan *plan; /* borrowed */
+    pv_plan_info whole;
+    pv_sheet_info *sheets;
+    pv_seam_info *seams;
+};
+
+void pv_summary_free(pv_summary *summary)
+{
+    if (summary == NULL)
+        return;
+    free(summary->sheets);
+    free(summary->seams);
+    free(summary);
+}
+
+static void take_whole(const pv_plan *plan, pv_plan_info *out)
+{
+    *out = (pv_plan_info){.name = plan->art.name,
+                          .edition = plan->art.edition,
+                          .mat = {plan->art.size.x, plan->art.size.y},
+                          .kit = plan->fingerprint,
+                          .proof = plan->proof,
+                          .paper = plan->paper,
+                          .widened = plan->widened,
+                          .overlap = plan->overlap,
+                          .border = plan->border,
+                          .joint = plan->joint,
+                          .sheets = plan->n_sheets,
+                          .rows = plan->rows,
+                          .columns = plan->columns,
+                          .seams = plan->n_seams,
+                          .crosses = plan->n_crosses};
+    memcpy(out->page, plan->page, sizeof out->page);
+    memcpy(out->margin, plan->margin, sizeof out->margin);
+}
+
+static void take_sheets(const pv_plan *plan, pv_sheet_info *out)
+{
+    for (size_t i = 0; i < plan->n_sheets; i++) {
+        const pv_sheet *sheet = &plan->sheets[i];
+        out[i] = (pv_sheet_info){
+            sheet->name,
+            sheet->row,
+            sheet->column,
+            {sheet->cell.lo.x, sheet->cell.lo.y, sheet->cell.hi.x, sheet->cell.hi.y}};
+    }
+}
+
+static bool take_seams(const pv_plan *plan, pv_seam_info *out, pv_plan_info *whole)
+{
+    for (size_t i = 0; i < plan->n_seams; i++) {
+        const pv_seam *seam = &plan->seams[i];
+        out[i] = (pv_seam_info){.over = seam->over,
+                                .under = seam->under,
+                                .vertical = seam->vertical,
+                                .at = seam->at,
+                                .from = seam->from,
+                                .to = seam->to,
+                                .crosses = seam->n_crosses};
+        if (plan->joint == PV_JOINT_LAP && !pv_seam_steps(plan, seam, &out[i].down, &out[i].up))
+            return false;
+        whole->down += out[i].down;
+        whole->up += out[i].up;
+    }
+    return true;
+}
+
+pv_summary *pv_summary_make(const pv_plan *plan, pv_diags *diags)
+{
+    pv_summary *out = PV_NEW(pv_summary);
+    bool good = out != NULL;
+    if (good) {
+        out->plan = plan;
+        out->sheets = PV_NEW_ARRAY(plan->n_sheets, pv_sheet_info);
+        out->seams = PV_NEW_ARRAY(plan->n_seams, pv_seam_info);
+        take_whole(plan, &out->whole);
+        good = out->sheets != NULL && out->seams != NULL;
+    }
+    if (good)
+        take_sheets(plan, out->sheets);
+    if (good && take_seams(plan, out->seams, &out->whole))
+        return out;
+    pv_fail_memory(diags);
+    pv_summary_free(out);
+    return NULL;
+}
+
+const pv_plan_info *pv_summary_plan(const pv_summary *summary)
+{
+    return &summary->whole;
+}
+
+const pv_sheet_info *pv_summary_sheet(const pv_summary *summary, size_t index)
+{
+    return index < summary->whole.sheets ? &summary->sheets[index] : NULL;
+}
+
+const pv_sheet_info *pv_summary_taped(const pv_summary *summary, size_t turn)
+{
+    return turn < summary->whole.sheets ? &summary->sheets[summary->plan->taping[turn]] : NULL;
+}
+
+const pv_seam_info *pv_summary_seam(const pv_summary *summary, size_t index)
+{
+    return index < summary->whole.seams ? &summary->seams[index] : NULL;
+}
