@@ -99,26 +99,6 @@ static bool make_proof(pv_diags *diags)
     return proof != NULL;
 }
 
-static void refuse_each(bool (*work)(pv_diags *), const char *name)
-{
-    long n = 0;
-    for (bool reached = true; reached; n++) {
-        pv_diags *said = pv_diags_new();
-        until = n;
-        bool good = work(said);
-        reached = until < 0;
-        until = -1;
-        if (good == reached)
-            ck_abort_msg("%s: refusing allocation %ld went unnoticed", name, n);
-        if (!good && pv_diags_cause(said) != PV_CAUSE_MEMORY)
-            ck_abort_msg("%s: refusing allocation %ld gave cause %d", name, n,
-                         (int)pv_diags_cause(said));
-        pv_diags_free(said);
-        ck_assert_int_lt(n, 100000);
-    }
-    printf("    %s: each of %ld allocations refused once\n", name, n - 1);
-}
-
 static void make_all(void)
 {
     pv_diags *diags = pv_diags_new();

@@ -49,7 +49,7 @@ static bool whole(const pv_course *course)
            course->art.n_marks == 1 && course->route.n == 2;
 }
 
-static void refuse_each(const char *text, bool is_sound)
+static void refuse_course(const char *text, bool is_sound)
 {
     long n = 0;
     for (bool reached = true; reached; n++) {
@@ -74,13 +74,13 @@ static void refuse_each(const char *text, bool is_sound)
 
 START_TEST(sound_course)
 {
-    refuse_each(sound, true);
+    refuse_course(sound, true);
 }
 END_TEST
 
 START_TEST(wrong_course)
 {
-    refuse_each(wrong, false);
+    refuse_course(wrong, false);
 }
 END_TEST
 

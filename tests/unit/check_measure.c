@@ -2,6 +2,7 @@
  * curvature over a pixel doesn't matter, circles) behind a Gaussian blur, averaged over square
  * pixels, in linear light, with noise and 8-bit sRGB codes. */
 #include "common.h"
+#include "half_plane.h"
 
 #include "base/light.h"
 #include "judge/results.h"
@@ -158,28 +159,6 @@ static void true_map(const setup *s, double h[9], size_t *width, size_t *height)
     *height = (size_t)(box.hi.y - box.lo.y) + 10;
 }
 
-static double normal_cdf(double z)
-{
-    return 0.5 * erfc(-z / sqrt(2));
-}
-
-static double e2(double x, double s)
-{
-    return (x * x + s * s) * normal_cdf(x / s) + x * s * exp(-x * x / s / s / 2) / sqrt(2 * PV_PI);
-}
-
-/* The share of a half plane in a pixel whose centre lies d px inside it; see check_profile.c. */
-static double coverage(double d, pv_vec normal, double blur)
-{
-    double reach = 5 * blur + 0.8;
-    if (fabs(d) > reach)
-        return d > 0;
-    double a = fmax(fabs(normal.x), 1e-3), b = fmax(fabs(normal.y), 1e-3);
-    return (e2(d + (a + b) / 2, blur) - e2(d + (a - b) / 2, blur) - e2(d - (a - b) / 2, blur) +
-            e2(d - (a + b) / 2, blur)) /
-           (2 * a * b);
-}
-
 typedef struct brush {
     const setup *s;
     double inverse[4]; /* px to mm, without the shift */
@@ -198,7 +177,7 @@ static void lay(brush *b, double f, pv_vec g, size_t from, size_t to)
     const double *m = b->inverse;
     pv_vec in_px = pv_v(g.x * m[0] + g.y * m[2], g.x * m[1] + g.y * m[3]);
     double length = pv_len(in_px);
-    double share = coverage(f / length, pv_scale(in_px, 1 / length), b->blur);
+    double share = pixel_light(f / length, pv_scale(in_px, 1 / length), b->blur);
     for (int c = 0; share != 0 && c < 3; c++)
         b->light[c] += share * (linear[to][c] - linear[from][c]);
 }

@@ -1,6 +1,6 @@
 /* The proof page on every paper there is: all of it is printed, nothing lies on anything else, its
  * tags read, and its plan comes back. */
-#include "common.h"
+#include "boxes.h"
 
 #include "draw/art.h"
 #include "paper/paper.h"
@@ -10,29 +10,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-/* Check notes every assertion in a file: here there are very many. */
-#define REQUIRE(holds, ...)                                                                        \
-    do {                                                                                           \
-        if (!(holds))                                                                              \
-            ck_abort_msg(__VA_ARGS__);                                                             \
-    } while (0)
-
-static bool overlap(pv_box a, pv_box b)
-{
-    return pv_box_meets(pv_box_grow(a, -1e-6), b);
-}
-
-static bool inside(pv_box outer, pv_box inner)
-{
-    pv_box wide = pv_box_grow(outer, 1e-6);
-    return pv_box_holds(wide, inner.lo) && pv_box_holds(wide, inner.hi);
-}
-
-static pv_box shifted(pv_box box, pv_vec by)
-{
-    return (pv_box){pv_sub(box.lo, by), pv_sub(box.hi, by)};
-}
 
 static pv_plan *proof(const char *paper, double margin, pv_diags *diags)
 {

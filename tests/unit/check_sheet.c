@@ -1,6 +1,7 @@
 /* A sheet's anatomy, read back from its drawing: nothing overlaps, nothing is cut off, nothing
  * stands in the finished surface, and what must be said is said. */
 #include "art_by_hand.h"
+#include "boxes.h"
 
 #include "course/model.h"
 #include "draw/art.h"
@@ -9,13 +10,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-/* Check notes every assertion in a file: here there are millions. */
-#define REQUIRE(holds, ...)                                                                        \
-    do {                                                                                           \
-        if (!(holds))                                                                              \
-            ck_abort_msg(__VA_ARGS__);                                                             \
-    } while (0)
 
 /* ---- a course ---- */
 
@@ -131,22 +125,6 @@ static void read_page(page *p, const pv_plan *plan, size_t sheet)
         else
             REQUIRE(op->kind == PV_OP_FILL, "operation %d after the art", (int)op->kind);
     }
-}
-
-static bool overlap(pv_box a, pv_box b)
-{
-    return pv_box_meets(pv_box_grow(a, -1e-6), b);
-}
-
-static bool inside(pv_box outer, pv_box inner)
-{
-    pv_box wide = pv_box_grow(outer, 1e-6);
-    return pv_box_holds(wide, inner.lo) && pv_box_holds(wide, inner.hi);
-}
-
-static pv_box shifted(pv_box box, pv_vec by)
-{
-    return (pv_box){pv_sub(box.lo, by), pv_sub(box.hi, by)};
 }
 
 static bool page_says(const page *p, const char *text)

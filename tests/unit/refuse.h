@@ -3,8 +3,11 @@
 #ifndef TESTS_REFUSE_H
 #define TESTS_REFUSE_H
 
+#include "common.h"
+
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdio.h>
 
 static long until = -1; /* allocations until one is refused; negative: none is */
 static bool hit;        /* one was */
@@ -39,6 +42,29 @@ void *__wrap_calloc(size_t n, size_t size)
 void *__wrap_realloc(void *old, size_t size)
 {
     return refused() ? NULL : __real_realloc(old, size);
+}
+
+/* Refuses each allocation of a work in turn, until none is left: it must fail, and say why. No
+ * assertion in the work, since Check itself needs memory. */
+__attribute__((unused)) static void refuse_each(bool (*work)(pv_diags *), const char *name)
+{
+    long n = 0;
+    for (bool reached = true; reached; n++) {
+        pv_diags *said = pv_diags_new();
+        until = n;
+        bool good = work(said);
+        reached = until < 0;
+        until = -1;
+        if (good == reached)
+            ck_abort_msg("%s: refusing allocation %ld went unnoticed", name, n);
+        if (!good && pv_diags_cause(said) != PV_CAUSE_MEMORY)
+            ck_abort_msg("%s: refusing allocation %ld gave cause %d", name, n,
+                         (int)pv_diags_cause(said));
+        pv_diags_free(said);
+        ck_assert_int_lt(n, 100000);
+    }
+    ck_assert_int_gt(n, 1);
+    printf("    %s: each of %ld allocations refused once\n", name, n - 1);
 }
 
 #endif
