@@ -61,29 +61,27 @@ END_TEST
 static const struct {
     const char *statements, *said;
 } suggestions[] = {
-    {"lnie from (0, 0)mm to (9, 9)mm", "did you mean \"line\"?"},
-    {"REPEAT i from 1 to 3\nend", "did you mean \"repeat\"?"},
-    {"pain width 3mm", "did you mean \"paint\"?"},
-    {"line from (0, 0)mm ot (9, 9)mm", "did you mean \"to\"?"},
-    {"line ends rond from (0, 0)mm to (9, 9)mm", "did you mean \"round\"?"},
-    {"text \"A\" at (1, 1)mm hieght 3mm", "did you mean \"height\"?"},
-    {"text \"A\" at (1, 1)mm height 3mm anchor centr", "did you mean \"centre\"?"},
-    {"let berth_gap = 9mm\nlet a = bert_gap", "did you mean \"berth_gap\"?"},
-    {"let a = 5degg", "did you mean \"deg\"?"},
-    {"let a = sqr(4)", "did you mean \"sqrt\"?"},
-    {"colour seagreen = grey(9)\npaint colour sea_green", "did you mean \"seagreen\"?"},
-    {"colour a = rbg(1, 2, 3)", "did you mean \"rgb\"?"},
-    {"tolerance spaceing 3mm", "did you mean \"spacing\"?"},
-    {"let a = xyzzy", "2:9: error: nothing is named \"xyzzy\"\n    2 | let a = xyzzy\n"
-                      "      |         ^~~~~\n"},
+    {"lnie from (0, 0)mm to (9, 9)mm", "\"line\""},
+    {"REPEAT i from 1 to 3\nend", "\"repeat\""},
+    {"pain width 3mm", "\"paint\""},
+    {"line from (0, 0)mm ot (9, 9)mm", "\"to\""},
+    {"line ends rond from (0, 0)mm to (9, 9)mm", "\"round\""},
+    {"text \"A\" at (1, 1)mm hieght 3mm", "\"height\""},
+    {"text \"A\" at (1, 1)mm height 3mm anchor centr", "\"centre\""},
+    {"let berth_gap = 9mm\nlet a = bert_gap", "\"berth_gap\""},
+    {"let a = 5degg", "\"deg\""},
+    {"let a = sqr(4)", "\"sqrt\""},
+    {"colour seagreen = grey(9)\npaint colour sea_green", "\"seagreen\""},
+    {"colour a = rbg(1, 2, 3)", "\"rgb\""},
+    {"tolerance spaceing 3mm", "\"spacing\""},
+    {"let a = xyzzy", "2:9: error|\"xyzzy\""},
 };
 
 START_TEST(the_nearest_word_is_suggested)
 {
     for (size_t i = 0; i < sizeof suggestions / sizeof *suggestions; i++) {
         char *said = said_of(suggestions[i].statements);
-        ck_assert_msg(strstr(said, suggestions[i].said) != NULL, "%s\n%s",
-                      suggestions[i].statements, said);
+        assert_says(said, suggestions[i].said);
         pv_free(said);
     }
 }

@@ -396,19 +396,35 @@ START_TEST(clearance_agrees_with_brute_force)
 }
 END_TEST
 
+/* The least limit within which a straight route of so many mm is followed. */
+static size_t least_limit(double mm)
+{
+    char text[200];
+    snprintf(text, sizeof text,
+             "robot 160mm by 120mm pivot 60mm\nstart at (200, 300)mm heading 0deg size 40mm\n"
+             "route from start, ahead %gmm\n",
+             mm);
+    pv_course *course = course_of(text);
+    size_t limit = 1;
+    for (bool within = false; !within; limit += !within) {
+        pv_diags *diags = pv_diags_new();
+        pv_sweep *sweep = pv_sweep_new(course, limit, diags);
+        within = sweep != NULL;
+        ck_assert_int_eq(pv_diags_cause(diags), within ? PV_CAUSE_NONE : PV_CAUSE_LIMIT);
+        pv_sweep_free(sweep);
+        pv_diags_free(diags);
+        ck_assert_uint_lt(limit, 10000);
+    }
+    pv_course_free(course);
+    return limit;
+}
+
+/* A limit on the work is one on the way, so that no route takes endlessly. */
 START_TEST(endless_route_is_an_error)
 {
-    pv_course *course = course_of("robot 160mm by 120mm pivot 60mm\n"
-                                  "start at (200, 300)mm heading 0deg size 40mm\n"
-                                  "route from start, ahead 500mm\n");
-    pv_diags *diags = pv_diags_new();
-    pv_sweep *sweep = pv_sweep_new(course, 50, diags); /* 500 mm in steps of 10 mm */
-    ck_assert(sweep != NULL && pv_sweep_steps(sweep) == 50);
-    pv_sweep_free(sweep);
-    ck_assert_ptr_null(pv_sweep_new(course, 49, diags));
-    ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_LIMIT);
-    pv_diags_free(diags);
-    pv_course_free(course);
+    size_t one = least_limit(250), two = least_limit(500);
+    ck_assert_uint_gt(one, 1);
+    ck_assert_uint_eq(two, 2 * one);
 }
 END_TEST
 
