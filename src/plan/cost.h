@@ -37,8 +37,6 @@
 #define PV_COST_SLIVER_EACH 50.0   /* a cell of no width; falls to 0 at the width below */
 #define PV_COST_SLIVER_MM   80.0   /* mm, or this share of the even width if that is less: */
 #define PV_COST_SLIVER_EVEN 0.75
-/* A stretch on which the rules of crosses can't be kept: more than all else together. */
-#define PV_COST_BLIND_EACH 1e8
 
 typedef enum pv_cost_term {
     PV_COST_EDGE,

@@ -1,25 +1,32 @@
 #include "plan/division.h"
 
 #include "base/memory.h"
-#include "plan/coupled.h"
-#include "plan/foresee.h"
+#include "plan/lattice.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-/* Places beside one without room for crosses that are looked at with it, twice as many each further
- * time, so often; and how often the search is made again before the best so far is taken. */
-#define BESIDE      6
-#define DOUBLINGS   2
-#define ROUNDS_MAX  64
-#define ROUNDS_IDLE 12 /* without a better choice */
-/* All seams are foreseen once this share of them has no room, one in so many. */
-#define FORESEE_ALL 16
-/* Stretches that are looked at for room before the best so far is taken: so many, and so many times
- * all stretches of the mat. */
-#define LOOKS_FREE 100000.0
-#define LOOKS_EACH 8.0
-#define BLIND      ((int64_t)(PV_COST_BLIND_EACH * PV_COST_TENTHS))
+/* A stretch without room for crosses, in tenths of the unit of cost: more than all else together,
+ * since a plan has at most 32768 sheets and nothing costs 1e6 a sheet. */
+#define BLIND ((int64_t)1 << 40)
+
+/* Bounds of work; docs/how/seams.md says what they are worth.
+ * Places beside one without room that are looked at with it, twice as many each further time. */
+#define BESIDE        6
+#define DOUBLINGS_MAX 12
+/* One direction is solved again with what was found out, so often; and both in turn, so often. */
+#define ROUNDS_MAX 64
+#define PASSES_MAX 12
+#define IDLE_MAX   2 /* passes without a better choice */
+/* Stretches that are looked at for room: so many, and so many times all stretches of the mat. */
+#define LOOKS_FREE 50000.0
+#define LOOKS_EACH 12.0
+/* Steps by which one seam is nudged, either way: 1, 2, 4, ... so many; and the work for that, in
+ * choices compared: about 0.02 s. Finding a seam's paint is worth so many of them: an estimate. */
+#define NUDGES      6
+#define NUDGE_WORK  4e6
+#define CORNER_WORK 500.0
+#define LOOK_WORK   1000.0
 
 /* Whether there is room for crosses on a stretch between two seams across it. */
 typedef struct answer {
@@ -28,9 +35,8 @@ typedef struct answer {
 } answer;
 
 typedef struct seam_state {
-    int misses;  /* how often its place had no room */
-    bool missed; /* its chosen place has less room than was known */
-    bool foreseen;
+    int misses; /* how often its place had no room */
+    size_t bad; /* the stretch that was last found to have none */
 } seam_state;
 
 /* By direction: 0 for seams that run along y, 1 for those along x. */
@@ -39,14 +45,14 @@ typedef struct placer {
     pv_division *division[2];
     pv_cost_axis *axis[2];
     pv_lattice lattice[2];
-    size_t *blind[2]; /* of places, as far as they were looked at */
+    size_t *blind[2]; /* of places: stretches known to have no room */
     seam_state *seam[2];
     answer *known[2]; /* by seam, and by stretch along it */
-    pv_choice choice, best;
+    int *j[2], *best[2];
+    pv_worth least; /* of the best; blind stretches and corners are in it */
     pv_look look;
     double looks; /* stretches that were looked at */
-    size_t least_blind;
-    int64_t least_cost;
+    double work;  /* spent on corners */
 } placer;
 
 bool pv_divide(pv_division *d, double length, size_t n, double most)
@@ -139,13 +145,13 @@ static int by_start(const void *a, const void *b)
     return x->lo < y->lo ? -1 : x->lo > y->lo;
 }
 
-static bool corner_costs(void *context, bool of_first, size_t k, int j, int64_t *extra)
+/* What corners of four sheets cost the other direction where a seam lies as it does. */
+static bool add_corners_of(placer *p, int d, size_t k)
 {
-    placer *p = context;
-    int d = of_first ? 0 : 1;
     const pv_cost_span *spans = NULL;
     size_t n = 0;
-    if (!pv_cost_paint(p->axis[d], pv_lattice_place(&p->lattice[d], k, j), &spans, &n))
+    p->work += CORNER_WORK;
+    if (!pv_cost_paint(p->axis[d], pv_lattice_place(&p->lattice[d], k, p->j[d][k]), &spans, &n))
         return false;
     pv_cost_span *sorted = pv_copy_bytes(spans, n, sizeof *spans);
     if (sorted == NULL)
@@ -156,212 +162,258 @@ static bool corner_costs(void *context, bool of_first, size_t k, int j, int64_t 
         double end = sorted[i].hi;
         for (next = i + 1; next < n && sorted[next].lo <= end; next++)
             end = fmax(end, sorted[next].hi);
-        add_corners(&p->lattice[1 - d], sorted[i].lo, end, extra);
+        add_corners(&p->lattice[1 - d], sorted[i].lo, end, p->lattice[1 - d].extra);
     }
     free(sorted);
     return true;
 }
 
-/* ---- crosses ---- */
-
-/* Whether there is room on a stretch of the chosen seams, asked only where it isn't known. */
-static bool ask(placer *p, int d, size_t k, size_t i, bool *possible)
+/* What places cost for the sake of the other direction's seams as they are: corners, and the
+ * stretches known to have no room. */
+static bool weigh(placer *p, int d)
 {
-    const int *own = p->choice.j[d], *other = p->choice.j[1 - d];
-    answer *known = &p->known[d][k * p->lattice[1 - d].n + i];
-    if (!known->given || known->at != own[k] || known->from != other[i] ||
-        known->to != other[i + 1]) {
-        const pv_division *across = p->division[1 - d];
-        pv_stretch stretch = {d == 0, p->division[d]->at[k], across->at[i], across->at[i + 1]};
-        p->looks++;
-        if (!pv_crosses_possible(p->scene, &stretch, &p->look, &known->possible))
-            return false;
-        known->given = true;
-        known->at = own[k];
-        known->from = other[i];
-        known->to = other[i + 1];
-    }
-    *possible = known->possible;
-    return true;
-}
-
-/* On how many stretches of a chosen seam the rules of crosses can't be kept. */
-static bool count_chosen(placer *p, int d, size_t k, size_t *blind)
-{
-    *blind = 0;
-    for (size_t i = 0; i < p->lattice[1 - d].n; i++) {
-        bool possible = false;
-        if (!ask(p, d, k, i, &possible))
-            return false;
-        *blind += !possible;
-    }
-    return true;
-}
-
-/* Whether there is any such stretch at another place. */
-static bool is_blind(placer *p, int d, double at, bool *blind)
-{
-    const pv_division *across = p->division[1 - d];
-    *blind = false;
-    for (size_t i = 0; i < across->n && !*blind; i++) {
-        pv_stretch stretch = {d == 0, at, across->at[i], across->at[i + 1]};
-        bool possible = false;
-        p->looks++;
-        if (!pv_crosses_possible(p->scene, &stretch, &p->look, &possible))
-            return false;
-        *blind = !possible;
-    }
-    return true;
-}
-
-/* Remembers what was found of a place; true where that is news. */
-static bool note(placer *p, int d, size_t k, int j, size_t blind)
-{
-    size_t index = pv_lattice_index(&p->lattice[d], k, j);
-    if (blind <= p->blind[d][index])
-        return false;
-    p->lattice[d].cost[index] += BLIND * (int64_t)(blind - p->blind[d][index]);
-    p->blind[d][index] = blind;
-    return true;
-}
-
-/* Notes what can be known of all of a seam's places, whatever is chosen. */
-static bool foresee(placer *p, int d, size_t k)
-{
-    const pv_lattice *l = &p->lattice[d];
-    seam_state *seam = &p->seam[d][k];
-    if (seam->foreseen)
-        return true;
-    seam->foreseen = true;
-    size_t *least = NULL;
-    bool good = pv_foresee(p->scene, d == 0, l, k, &p->lattice[1 - d], &least);
-    for (int j = l->lo[k]; good && j <= l->hi[k]; j++)
-        note(p, d, k, j, least[j - l->lo[k]]);
-    free(least);
+    pv_lattice *l = &p->lattice[d];
+    for (size_t i = 0; i < pv_lattice_size(l); i++)
+        l->extra[i] = BLIND * (int64_t)p->blind[d][i];
+    bool good = true;
+    for (size_t k = 1; good && k < p->lattice[1 - d].n; k++)
+        good = add_corners_of(p, 1 - d, k);
     return good;
 }
 
-/* Looks at a seam's place; *blind grows by the stretches without room. */
-static bool look(placer *p, int d, size_t k, size_t *blind)
+static void set_seams(placer *p, int d, const int *j)
 {
-    seam_state *seam = &p->seam[d][k];
-    size_t here = 0;
-    if (!count_chosen(p, d, k, &here))
-        return false;
-    seam->missed = here > 0 && note(p, d, k, p->choice.j[d][k], here);
-    *blind += here;
+    const pv_lattice *l = &p->lattice[d];
+    memmove(p->j[d], j, (l->n + 1) * sizeof *j);
+    for (size_t k = 1; k < l->n; k++)
+        p->division[d]->at[k] = pv_lattice_place(l, k, j[k]);
+}
+
+static pv_worth solve(placer *p, int d)
+{
+    pv_worth w = pv_lattice_solve(&p->lattice[d], p->j[d]);
+    set_seams(p, d, p->j[d]);
+    return w;
+}
+
+/* ---- room for crosses ---- */
+
+static bool ask(placer *p, int d, double at, size_t i, bool *possible)
+{
+    const pv_division *across = p->division[1 - d];
+    pv_stretch stretch = {d == 0, at, across->at[i], across->at[i + 1]};
+    p->looks++;
+    return pv_crosses_possible(p->scene, &stretch, &p->look, possible);
+}
+
+/* On how many stretches of a seam where it lies there is no room, asked only where it isn't known.
+ */
+static bool count(placer *p, int d, size_t k, size_t *blind)
+{
+    const int *own = p->j[d], *other = p->j[1 - d];
+    *blind = 0;
+    for (size_t i = 0; i < p->lattice[1 - d].n; i++) {
+        answer *a = &p->known[d][k * p->lattice[1 - d].n + i];
+        if (!a->given || a->at != own[k] || a->from != other[i] || a->to != other[i + 1]) {
+            if (!ask(p, d, p->division[d]->at[k], i, &a->possible))
+                return false;
+            *a = (answer){true, a->possible, own[k], other[i], other[i + 1]};
+        }
+        *blind += !a->possible;
+        if (!a->possible)
+            p->seam[d][k].bad = i;
+    }
     return true;
 }
 
-/* Looks at the places beside one that has no room. */
-static bool look_beside(placer *p, int d, size_t k)
+/* Whether there is any such stretch at another place: most likely the one that had none before. */
+static bool is_blind(placer *p, int d, size_t k, double at, bool *blind)
+{
+    size_t *bad = &p->seam[d][k].bad, first = *bad;
+    *blind = false;
+    for (size_t n = 0; n < p->lattice[1 - d].n && !*blind; n++) {
+        size_t i = n == 0 ? first : n <= first ? n - 1 : n;
+        bool possible = false;
+        if (!ask(p, d, at, i, &possible))
+            return false;
+        *blind = !possible;
+        *bad = *blind ? i : first;
+    }
+    return true;
+}
+
+static void note(placer *p, int d, size_t k, int j, size_t blind)
+{
+    size_t index = pv_lattice_index(&p->lattice[d], k, j);
+    p->lattice[d].extra[index] += BLIND * (int64_t)(blind - p->blind[d][index]);
+    p->blind[d][index] = blind;
+}
+
+/* Looks at a seam's place, and where that has less room than was known, at those beside it. */
+static bool look(placer *p, int d, size_t k, bool *news)
 {
     const pv_lattice *l = &p->lattice[d];
-    seam_state *seam = &p->seam[d][k];
-    int j = p->choice.j[d][k], beside = BESIDE << smaller(seam->misses, DOUBLINGS);
-    int from = j - beside > l->lo[k] ? j - beside : l->lo[k];
-    int to = smaller(j + beside, l->hi[k]);
+    int j = p->j[d][k];
+    size_t here = 0;
+    if (!count(p, d, k, &here))
+        return false;
+    if (here <= p->blind[d][pv_lattice_index(l, k, j)])
+        return true;
+    *news = true;
+    note(p, d, k, j, here);
+    int beside = BESIDE << smaller(p->seam[d][k].misses++, DOUBLINGS_MAX);
+    int from = j - beside > l->lo[k] ? j - beside : l->lo[k], to = smaller(j + beside, l->hi[k]);
     bool good = true;
-    seam->misses++;
     for (int i = from; good && i <= to; i++) {
-        bool other = false;
+        bool blind = false;
         if (p->blind[d][pv_lattice_index(l, k, i)] > 0)
             continue; /* known, at least so much */
-        good = is_blind(p, d, pv_lattice_place(l, k, i), &other);
-        if (good && other)
+        good = is_blind(p, d, k, pv_lattice_place(l, k, i), &blind);
+        if (good && blind)
             note(p, d, k, i, 1);
     }
     return good;
 }
 
-/* Where many seams have no room, others will have none when those move. */
-static bool foresee_some(placer *p, size_t missed)
-{
-    bool all = missed * FORESEE_ALL > p->lattice[0].n + p->lattice[1].n;
-    for (int d = 0; d < 2; d++)
-        for (size_t k = 1; k < p->lattice[d].n; k++)
-            if ((all || p->seam[d][k].missed) && !foresee(p, d, k))
-                return false;
-    return true;
-}
+/* ---- one direction ---- */
 
-/* *missed: so many places were found to be worse than the search took them for. */
-static bool look_at_all(placer *p, size_t *blind, size_t *missed)
-{
-    *blind = 0;
-    *missed = 0;
-    for (int d = 0; d < 2; d++)
-        for (size_t k = 1; k < p->lattice[d].n; k++)
-            p->division[d]->at[k] = pv_lattice_place(&p->lattice[d], k, p->choice.j[d][k]);
-    for (int d = 0; d < 2; d++)
-        for (size_t k = 1; k < p->lattice[d].n; k++) {
-            if (!look(p, d, k, blind))
-                return false;
-            *missed += p->seam[d][k].missed;
-        }
-    if (!foresee_some(p, *missed))
-        return false;
-    for (int d = 0; d < 2; d++)
-        for (size_t k = 1; k < p->lattice[d].n; k++)
-            if (p->seam[d][k].missed && !look_beside(p, d, k))
-                return false;
-    return true;
-}
-
-/* ---- all together ---- */
-
-/* The chosen places' cost without what they cost for want of room for crosses. */
-static int64_t plain_cost(const placer *p)
-{
-    int64_t cost = p->choice.worth.cost;
-    for (int d = 0; d < 2; d++)
-        for (size_t k = 1; k < p->lattice[d].n; k++)
-            cost -= BLIND *
-                    (int64_t)p->blind[d][pv_lattice_index(&p->lattice[d], k, p->choice.j[d][k])];
-    return cost;
-}
-
-static bool keep_best(placer *p, size_t blind, int64_t cost)
-{
-    if (blind > p->least_blind || (blind == p->least_blind && cost >= p->least_cost))
-        return false;
-    p->least_blind = blind;
-    p->least_cost = cost;
-    p->best.gap = p->choice.gap;
-    for (int d = 0; d < 2; d++)
-        memcpy(p->best.j[d], p->choice.j[d], (p->lattice[d].n + 1) * sizeof(int));
-    return true;
-}
-
-static bool may_go_on(const placer *p, int round, int idle)
+static bool may_look(const placer *p)
 {
     double columns = (double)p->lattice[0].n, rows = (double)p->lattice[1].n;
     double stretches = (columns - 1) * rows + (rows - 1) * columns;
-    return round < ROUNDS_MAX && idle < ROUNDS_IDLE &&
-           p->looks < LOOKS_FREE + LOOKS_EACH * stretches;
+    return p->looks < LOOKS_FREE + LOOKS_EACH * stretches;
 }
 
-static bool search(placer *p)
+/* The best choice for one direction, the other's seams being where they are. Room for crosses is
+ * asked only of places that would be chosen. */
+static bool settle(placer *p, int d)
 {
-    pv_coupled coupled = {.axis = {&p->lattice[0], &p->lattice[1]},
-                          .corners = corner_costs,
-                          .context = p,
-                          .work = PV_COUPLED_WORK};
-    bool news = true;
+    pv_lattice *l = &p->lattice[d];
+    memset(p->blind[d], 0, pv_lattice_size(l) * sizeof *p->blind[d]);
+    memset(p->seam[d], 0, (l->n + 1) * sizeof *p->seam[d]);
+    bool good = weigh(p, d), news = true;
+    for (int round = 0; good && news && round < ROUNDS_MAX && may_look(p); round++) {
+        solve(p, d);
+        news = false;
+        for (size_t k = 1; good && k < l->n; k++)
+            good = look(p, d, k, &news);
+    }
+    return good;
+}
+
+/* ---- both directions ---- */
+
+/* Keeps the choice if it is the best so far. */
+static bool keep(placer *p, bool *better)
+{
+    size_t blind = 0, here = 0;
+    for (int d = 0; d < 2; d++)
+        for (size_t k = 1; k < p->lattice[d].n; k++, blind += here)
+            if (!count(p, d, k, &here))
+                return false;
+    if (!weigh(p, 1))
+        return false;
+    const pv_lattice *l = &p->lattice[1];
+    pv_worth w =
+        pv_worth_add(pv_lattice_worth(&p->lattice[0], p->j[0]), pv_lattice_worth(l, p->j[1]));
+    w.cost += BLIND * (int64_t)blind;
+    for (size_t k = 1; k < l->n; k++)
+        w.cost += l->extra[pv_lattice_index(l, k, p->j[1][k])] % BLIND;
+    *better = pv_worth_less(w, p->least);
+    if (!*better)
+        return true;
+    p->least = w;
+    for (int d = 0; d < 2; d++)
+        memcpy(p->best[d], p->j[d], (p->lattice[d].n + 1) * sizeof(int));
+    return true;
+}
+
+/* Each direction in turn, as long as that helps. */
+static bool alternate(placer *p, int d)
+{
     int idle = 0;
-    p->least_blind = SIZE_MAX;
-    for (int round = 0; news && may_go_on(p, round, idle); round++) {
-        size_t blind = 0;
-        if (!pv_coupled_solve(&coupled, &p->choice))
+    for (int pass = 0; pass < PASSES_MAX && idle < IDLE_MAX; pass++, d = 1 - d) {
+        bool better = false;
+        if (!settle(p, d) || !keep(p, &better))
             return false;
-        int64_t cost = plain_cost(p);
-        size_t missed = 0;
-        if (!look_at_all(p, &blind, &missed))
-            return false;
-        idle = keep_best(p, blind, cost) ? 0 : idle + 1;
-        news = missed > 0;
+        idle = better ? 0 : idle + 1;
     }
     return true;
+}
+
+static double work_done(const placer *p)
+{
+    return p->lattice[0].work + p->lattice[1].work + p->work + LOOK_WORK * p->looks;
+}
+
+/* Moves one seam by some steps and solves the other direction, then its own, around it. Only what
+ * promises to be better, as far as room for crosses is known, is gone into. */
+static bool nudge(placer *p, int d, size_t k, int steps)
+{
+    for (int e = 0; e < 2; e++)
+        set_seams(p, e, p->best[e]);
+    p->j[d][k] += steps;
+    if (!pv_lattice_allows(&p->lattice[d], p->j[d], k))
+        return true;
+    if (!weigh(p, 1 - d))
+        return false;
+    solve(p, 1 - d);
+    if (!weigh(p, d))
+        return false;
+    pv_worth other = pv_lattice_worth(&p->lattice[1 - d], p->j[1 - d]);
+    return !pv_worth_less(pv_worth_add(solve(p, d), other), p->least) || alternate(p, 1 - d);
+}
+
+/* Where the two directions have settled, both may have to move at once: along a slanting line, say.
+ */
+static bool nudge_all(placer *p)
+{
+    double most = work_done(p) + NUDGE_WORK;
+    pv_worth before;
+    do {
+        before = p->least;
+        for (int d = 0; d < 2; d++)
+            for (size_t k = 1; k < p->lattice[d].n; k++)
+                for (int n = 0; n < 2 * NUDGES; n++) {
+                    int steps = 1 << n / 2;
+                    if (work_done(p) > most)
+                        return true;
+                    if (!nudge(p, d, k, n % 2 == 0 ? steps : -steps))
+                        return false;
+                }
+    } while (pv_worth_less(p->least, before));
+    return true;
+}
+
+/* The even division, which is what people expect, must not be better. */
+static bool try_even(placer *p)
+{
+    pv_worth w = {0, 0};
+    bool better = false;
+    for (int d = 0; d < 2; d++) {
+        memset(p->j[d], 0, (p->lattice[d].n + 1) * sizeof(int));
+        set_seams(p, d, p->j[d]);
+        w = pv_worth_add(w, pv_lattice_worth(&p->lattice[d], p->j[d]));
+    }
+    return !pv_worth_less(w, p->least) || keep(p, &better);
+}
+
+/* *bound: what any choice costs at least. */
+static bool search(placer *p, pv_worth *bound)
+{
+    p->least = (pv_worth){INT64_MAX, INT64_MAX};
+    for (int first = 0; first < 2; first++) {
+        *bound = (pv_worth){0, 0};
+        for (int d = 0; d < 2; d++) {
+            memset(p->lattice[d].extra, 0, pv_lattice_size(&p->lattice[d]) * sizeof(int64_t));
+            *bound = pv_worth_add(*bound, solve(p, d));
+        }
+        if (!alternate(p, first))
+            return false;
+        if (!pv_worth_less(*bound, p->least))
+            return true;
+    }
+    return try_even(p) && nudge_all(p);
 }
 
 static bool prepare(placer *p)
@@ -375,11 +427,11 @@ static bool prepare(placer *p)
             return false;
         p->blind[d] = PV_NEW_ARRAY(pv_lattice_size(&p->lattice[d]), size_t);
         p->known[d] = PV_NEW_ARRAY(division->n * p->division[1 - d]->n, answer);
-        p->choice.j[d] = PV_NEW_ARRAY(division->n + 1, int);
+        p->j[d] = PV_NEW_ARRAY(division->n + 1, int);
         p->seam[d] = PV_NEW_ARRAY(division->n + 1, seam_state);
-        p->best.j[d] = PV_NEW_ARRAY(division->n + 1, int);
-        if (p->blind[d] == NULL || p->known[d] == NULL || p->seam[d] == NULL ||
-            p->choice.j[d] == NULL || p->best.j[d] == NULL)
+        p->best[d] = PV_NEW_ARRAY(division->n + 1, int);
+        if (p->blind[d] == NULL || p->known[d] == NULL || p->seam[d] == NULL || p->j[d] == NULL ||
+            p->best[d] == NULL)
             return false;
     }
     return true;
@@ -392,8 +444,8 @@ static void clear(placer *p)
         free(p->blind[d]);
         free(p->seam[d]);
         free(p->known[d]);
-        free(p->choice.j[d]);
-        free(p->best.j[d]);
+        free(p->j[d]);
+        free(p->best[d]);
         pv_lattice_free(&p->lattice[d]);
     }
 }
@@ -402,13 +454,15 @@ bool pv_place_seams(pv_cost_axis *const axis[2], const pv_scene *scene, pv_divis
                     pv_division *y, pv_placing *placing)
 {
     placer p = {.scene = scene, .division = {x, y}, .axis = {axis[0], axis[1]}};
+    pv_worth bound = {0, 0};
     *placing = (pv_placing){0, 0, 0};
-    bool good = prepare(&p) && search(&p);
+    bool good = prepare(&p) && search(&p, &bound);
     for (int d = 0; d < 2 && good; d++)
-        for (size_t k = 1; k < p.lattice[d].n; k++)
-            p.division[d]->at[k] = pv_lattice_place(&p.lattice[d], k, p.best.j[d][k]);
+        set_seams(&p, d, p.best[d]);
     if (good)
-        *placing = (pv_placing){p.least_blind, p.least_cost, p.best.gap};
+        *placing = (pv_placing){.blind = (size_t)(p.least.cost / BLIND),
+                                .cost = p.least.cost % BLIND,
+                                .gap = p.least.cost % BLIND - bound.cost};
     clear(&p);
     return good;
 }

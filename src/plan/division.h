@@ -1,4 +1,24 @@
-/* How the mat is divided into cells along one axis. */
+/* How the mat is divided into cells, and where the seams between them lie.
+ *
+ * Seams run straight across the whole mat, so that there are two directions of them, and each has
+ * as many as the fewest sheets need. What is left of the paper moves them.
+ *
+ * Every seam has places half a millimetre apart (plan/lattice.h). What a place costs by itself is
+ * known beforehand (plan/cost.h): along the edge of a line, through the start mark, and so on. A
+ * cell costs as a sliver by its width. For one direction by itself the cheapest choice of all is
+ * found by dynamic programming, exactly.
+ *
+ * Two things depend on both directions. A corner of four sheets costs where it lies on a line. And
+ * a stretch of seam between two corners must have room for alignment crosses (plan/crosses.h);
+ * one that has none costs more than everything else. Where the seams of one direction stay as
+ * they are, both are costs of the other's places. So each direction is settled in turn around the
+ * other, from either direction first, as long as that helps. Then single seams are nudged, with
+ * the others settled around them, since along a slanting line both directions must move at once.
+ *
+ * Looking for room is dear, so it is looked for only where a seam would be put: settle a direction,
+ * look at the places chosen, note those without room and the ones beside them that have none
+ * either, settle again. docs/how/seams.md says what each of these steps is worth, and how near to
+ * the best of all choices it comes. */
 #ifndef PLAN_DIVISION_H
 #define PLAN_DIVISION_H
 
@@ -6,7 +26,8 @@
 #include "plan/crosses.h"
 
 /* mm, and a share of the even width: a cell is never made narrower by moving a seam, if it was
- * wider. Labels and crosses need the room. */
+ * wider. Labels and crosses need the room; assumed: that this is enough for both, and that nobody
+ * wants sheets that differ by more. */
 #define PV_CELL_MIN   40.0
 #define PV_CELL_SHARE 0.7
 

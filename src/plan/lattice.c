@@ -5,8 +5,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-static const pv_worth never = {INT64_MAX, INT64_MAX};
-
 static int whole(double steps)
 {
     return (int)fmin(fmax(steps, -1e8), 1e8);
@@ -43,18 +41,18 @@ bool pv_lattice_make(pv_lattice *l, size_t n, double length, double least, doubl
     l->first = PV_NEW_ARRAY(n + 2, size_t);
     if (l->cell == NULL || l->lo == NULL || l->hi == NULL || l->first == NULL)
         return false;
-    size_t most_places = 1;
     for (size_t k = 0; k <= n; k++) {
         double before = (double)k, after = (double)(n - k);
         l->lo[k] = whole(fmax(before * l->narrower, -after * l->wider));
         l->hi[k] = whole(fmin(before * l->wider, -after * l->narrower));
-        size_t places = (size_t)(l->hi[k] - l->lo[k]) + 1;
-        l->first[k + 1] = l->first[k] + places;
-        most_places = places > most_places ? places : most_places;
+        l->first[k + 1] = l->first[k] + (size_t)(l->hi[k] - l->lo[k]) + 1;
     }
-    l->cost = PV_NEW_ARRAY(l->first[n + 1], int64_t);
-    l->queue = PV_NEW_ARRAY(most_places, int);
-    return l->cost != NULL && l->queue != NULL;
+    size_t size = pv_lattice_size(l);
+    l->cost = PV_NEW_ARRAY(size, int64_t);
+    l->extra = PV_NEW_ARRAY(size, int64_t);
+    l->rest = PV_NEW_ARRAY(size, pv_worth);
+    l->queue = PV_NEW_ARRAY(size, int);
+    return l->cost != NULL && l->extra != NULL && l->rest != NULL && l->queue != NULL;
 }
 
 void pv_lattice_free(pv_lattice *l)
@@ -64,6 +62,8 @@ void pv_lattice_free(pv_lattice *l)
     free(l->hi);
     free(l->first);
     free(l->cost);
+    free(l->extra);
+    free(l->rest);
     free(l->queue);
     *l = (pv_lattice){0};
 }
@@ -93,112 +93,97 @@ bool pv_worth_less(pv_worth a, pv_worth b)
     return a.cost < b.cost || (a.cost == b.cost && a.uneven < b.uneven);
 }
 
-pv_worth pv_lattice_cell(const pv_lattice *l, int difference)
+static bool within(const pv_lattice *l, int difference)
+{
+    return difference >= l->narrower && difference <= l->wider;
+}
+
+bool pv_lattice_allows(const pv_lattice *l, const int *j, size_t k)
+{
+    return j[k] >= l->lo[k] && j[k] <= l->hi[k] && within(l, j[k] - j[k - 1]) &&
+           within(l, j[k + 1] - j[k]);
+}
+
+static pv_worth cell_worth(const pv_lattice *l, int difference)
 {
     int64_t d = difference;
     return (pv_worth){l->cell[d - l->narrower], d * d};
 }
 
-/* From a place to the best of the next seam's: the cell between them, that place, and what follows.
- */
-static pv_worth onwards(const pv_lattice *l, const int64_t *extra, const pv_worth *rest, size_t k,
-                        int j, int *next)
+/* From seam k at place j by way of the next one at i, if that is better than the best so far. */
+static void go_by(const pv_lattice *l, size_t k, int j, int i, pv_worth *best, int *next)
 {
-    pv_worth best = never;
-    int from = larger(l->lo[k + 1], j + l->narrower), to = smaller(l->hi[k + 1], j + l->wider);
-    size_t index = pv_lattice_index(l, k + 1, from);
-    for (int i = from; i <= to; i++, index++) {
-        pv_worth w = pv_worth_add(rest[index], pv_lattice_cell(l, i - j));
-        w.cost += l->cost[index] + (extra != NULL ? extra[index] : 0);
-        if (pv_worth_less(w, best)) {
-            best = w;
-            *next = i;
-        }
+    pv_worth w = pv_worth_add(l->rest[pv_lattice_index(l, k + 1, i)], cell_worth(l, i - j));
+    if (pv_worth_less(w, *best) || (!pv_worth_less(*best, w) && i < *next)) {
+        *best = w;
+        *next = i;
     }
-    return best;
 }
 
-/* Whether all cells cost the same, as they do where none can become a sliver. */
-static bool cells_alike(const pv_lattice *l)
+/* The least difference from which on all wider cells cost the same: those that are no slivers. */
+static int first_alike(const pv_lattice *l)
 {
-    for (int i = l->narrower; i < l->wider; i++)
-        if (l->cell[i - l->narrower] != l->cell[i + 1 - l->narrower])
-            return false;
-    return true;
+    int d = l->wider;
+    while (d > l->narrower && l->cell[d - 1 - l->narrower] == l->cell[l->wider - l->narrower])
+        d--;
+    return d;
 }
 
-/* What seam k at place i costs with all that follows. */
-static int64_t all_from(const pv_lattice *l, const int64_t *extra, const pv_worth *rest, size_t k,
-                        int i)
-{
-    size_t index = pv_lattice_index(l, k, i);
-    return rest[index].cost + l->cost[index] + (extra != NULL ? extra[index] : 0);
-}
-
-/* Of all places of seam k, where cells cost the same whatever their width. The next seam's places
- * that can be reached move on with the place, so that a queue has the cheapest of them first (those
- * that a later one undercuts are dropped), and only those as cheap are compared by unevenness. */
-static void rest_of_seam(const pv_lattice *l, const int64_t *extra, pv_worth *rest, size_t k)
+/* Of all places of seam k. The next seam's places that can be reached with cells that cost the same
+ * move on with the place, so that a queue has the cheapest of them first (those that a later one
+ * undercuts are dropped), and only those as cheap are compared by unevenness. Slivers are tried one
+ * by one. */
+static void fill_rest(pv_lattice *l, size_t k, int alike)
 {
     size_t first = 0, end = 0;
-    int entered = l->lo[k + 1];
+    int lo = l->lo[k + 1], hi = l->hi[k + 1], entered = lo, next = 0;
+    const pv_worth *after = l->rest + l->first[k + 1];
     for (int j = l->lo[k]; j <= l->hi[k]; j++) {
-        int from = larger(l->lo[k + 1], j + l->narrower);
-        int to = smaller(l->hi[k + 1], j + l->wider);
+        int from = larger(lo, j + alike), to = smaller(hi, j + l->wider);
         for (; entered <= to; entered++) {
-            int64_t cost = all_from(l, extra, rest, k + 1, entered);
-            while (end > first && all_from(l, extra, rest, k + 1, l->queue[end - 1]) > cost)
+            while (end > first && after[l->queue[end - 1] - lo].cost > after[entered - lo].cost)
                 end--;
             l->queue[end++] = entered;
         }
         while (first < end && l->queue[first] < from)
             first++;
-        pv_worth best = never;
-        for (size_t q = first; q < end; q++) {
-            int i = l->queue[q];
-            int64_t cost = all_from(l, extra, rest, k + 1, i);
-            if (q > first && cost + l->cell[0] > best.cost)
-                break;
-            pv_worth w =
-                pv_worth_add(rest[pv_lattice_index(l, k + 1, i)], pv_lattice_cell(l, i - j));
-            w.cost = cost + l->cell[0];
-            if (pv_worth_less(w, best))
-                best = w;
-        }
-        rest[pv_lattice_index(l, k, j)] = best;
+        pv_worth best = {INT64_MAX, INT64_MAX};
+        size_t q = first;
+        for (; q < end && after[l->queue[q] - lo].cost == after[l->queue[first] - lo].cost; q++)
+            go_by(l, k, j, l->queue[q], &best, &next);
+        int i = larger(lo, j + l->narrower), slivers = smaller(from, hi + 1);
+        l->work += (double)(q - first) + larger(slivers - i, 0);
+        for (; i < slivers; i++)
+            go_by(l, k, j, i, &best, &next);
+        size_t index = pv_lattice_index(l, k, j);
+        best.cost += l->cost[index] + l->extra[index];
+        l->rest[index] = best;
     }
 }
 
-void pv_lattice_rest(const pv_lattice *l, const int64_t *extra, pv_worth *rest)
+pv_worth pv_lattice_solve(pv_lattice *l, int *j)
 {
-    bool alike = cells_alike(l);
-    rest[l->first[l->n]] = (pv_worth){0, 0};
-    for (size_t k = l->n; k-- > 0;) {
-        int next = 0;
-        if (alike)
-            rest_of_seam(l, extra, rest, k);
-        for (int j = l->lo[k]; !alike && j <= l->hi[k]; j++)
-            rest[pv_lattice_index(l, k, j)] = onwards(l, extra, rest, k, j, &next);
-    }
-}
-
-pv_worth pv_lattice_best(const pv_lattice *l, const int64_t *extra, const pv_worth *rest, int *j)
-{
+    int alike = first_alike(l);
+    l->rest[l->first[l->n]] = (pv_worth){0, 0};
+    for (size_t k = l->n; k-- > 0;)
+        fill_rest(l, k, alike);
     j[0] = 0;
     for (size_t k = 0; k < l->n; k++) {
-        j[k + 1] = 0;
-        onwards(l, extra, rest, k, j[k], &j[k + 1]);
+        pv_worth best = {INT64_MAX, INT64_MAX};
+        int to = smaller(l->hi[k + 1], j[k] + l->wider);
+        j[k + 1] = to;
+        for (int i = larger(l->lo[k + 1], j[k] + l->narrower); i <= to; i++)
+            go_by(l, k, j[k], i, &best, &j[k + 1]);
     }
-    return rest[0];
+    return l->rest[0];
 }
 
-pv_worth pv_lattice_worth(const pv_lattice *l, const int64_t *extra, const int *j)
+pv_worth pv_lattice_worth(const pv_lattice *l, const int *j)
 {
     pv_worth sum = {0, 0};
     for (size_t k = 0; k < l->n; k++) {
-        size_t index = pv_lattice_index(l, k + 1, j[k + 1]);
-        sum = pv_worth_add(sum, pv_lattice_cell(l, j[k + 1] - j[k]));
-        sum.cost += l->cost[index] + (extra != NULL ? extra[index] : 0);
+        sum = pv_worth_add(sum, cell_worth(l, j[k + 1] - j[k]));
+        sum.cost += l->cost[pv_lattice_index(l, k + 1, j[k + 1])];
     }
     return sum;
 }

@@ -11,8 +11,10 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#define PV_LATTICE_STEP   0.5  /* mm, or a multiple where a seam would have more places than: */
-#define PV_LATTICE_PLACES 2000 /* what seam has, at most */
+/* mm: finer than anybody cuts; or a multiple, so that a seam has no more places than the next,
+ * which bounds time and memory on mats of tens of metres. */
+#define PV_LATTICE_STEP   0.5
+#define PV_LATTICE_PLACES 2000
 
 /* Compared by cost, then by unevenness: the sum of squares of (j_k - j_(k-1)) over all cells. */
 typedef struct pv_worth {
@@ -26,8 +28,11 @@ typedef struct pv_lattice {
     int64_t *cell;       /* cost of a cell by that difference, from `narrower` */
     int *lo, *hi;        /* of j_k, by k from 0 to n */
     size_t *first;       /* where seam k's places begin in `cost`; first[n + 1] is the number */
-    int64_t *cost;       /* of each place, to be filled by the user; zero at first */
-    int *queue;          /* scratch of pv_lattice_rest, a seam's places */
+    int64_t *cost;       /* of each place by itself, to be filled by the user; zero at first */
+    int64_t *extra;      /* what is added to that for the sake of the other direction's seams */
+    pv_worth *rest;      /* scratch: of each place with all that follows it */
+    int *queue;          /* scratch: a seam's places */
+    double work;         /* choices that were compared, in all */
 } pv_lattice;
 
 /* Cells of at most `most` and at least `least` mm; the even width is within both but for rounding.
@@ -36,21 +41,18 @@ bool pv_lattice_make(pv_lattice *l, size_t n, double length, double least, doubl
 void pv_lattice_free(pv_lattice *l);
 
 double pv_lattice_place(const pv_lattice *l, size_t k, int j);
-size_t pv_lattice_index(const pv_lattice *l, size_t k, int j); /* into `cost` */
+size_t pv_lattice_index(const pv_lattice *l, size_t k, int j); /* into `cost` and `extra` */
 size_t pv_lattice_size(const pv_lattice *l);
+/* Whether seam k may stand where j has it, beside its neighbours. */
+bool pv_lattice_allows(const pv_lattice *l, const int *j, size_t k);
+
 pv_worth pv_worth_add(pv_worth a, pv_worth b);
 bool pv_worth_less(pv_worth a, pv_worth b);
-/* Of one cell's difference. */
-pv_worth pv_lattice_cell(const pv_lattice *l, int difference);
 
-/* For each place the worth of the best choice for all that follows it: the cells after it and the
- * seams after it, without its own cost; `extra` (or NULL) is added to `cost`. rest[] has one for
- * each place. Exact, by dynamic programming from the last seam to the first. */
-void pv_lattice_rest(const pv_lattice *l, const int64_t *extra, pv_worth *rest);
-/* The best choice, into j[0] to j[n], given rest; gives its worth. Of equals the one whose first
- * seams stand nearest to the mat's origin. */
-pv_worth pv_lattice_best(const pv_lattice *l, const int64_t *extra, const pv_worth *rest, int *j);
-/* Of any choice. */
-pv_worth pv_lattice_worth(const pv_lattice *l, const int64_t *extra, const int *j);
+/* The best choice, into j[0] to j[n]: exact, by dynamic programming from the last seam to the
+ * first. Of equals the one whose first seams stand nearest to the mat's origin. */
+pv_worth pv_lattice_solve(pv_lattice *l, int *j);
+/* Of any choice, without `extra`. */
+pv_worth pv_lattice_worth(const pv_lattice *l, const int *j);
 
 #endif

@@ -218,39 +218,3 @@ void pv_points_drop(pv_points *raster)
     free(raster->odd);
     raster->odd = NULL;
 }
-
-/* ---- colours ---- */
-
-typedef struct colouring {
-    uint8_t *seen, value;
-    size_t points;
-} colouring;
-
-static void put_colour(void *context, size_t line, size_t from, size_t to)
-{
-    const colouring *c = context;
-    memset(c->seen + line * c->points + from, c->value, to - from);
-}
-
-uint8_t *pv_points_colours(pv_points *raster, const pv_scene *mat)
-{
-    size_t n = raster->lines * raster->points;
-    pv_look look = {0};
-    colouring c = {.seen = PV_NEW_ARRAY(n, uint8_t), .points = raster->points};
-    if (c.seen == NULL)
-        return NULL;
-    memset(c.seen, (uint8_t)(mat->art->ground % PV_SEEN_TEXT), n);
-    bool good = pv_scene_find(mat, pv_points_band(raster), &look);
-    for (size_t i = 0; good && i < look.n; i++) {
-        const pv_item *item = look.items[i];
-        c.value =
-            item->kind == PV_ITEM_TEXT ? PV_SEEN_TEXT : (uint8_t)(item->colour % PV_SEEN_TEXT);
-        good = pv_points_item(raster, mat, item, put_colour, &c);
-    }
-    pv_look_drop(&look);
-    pv_points_drop(raster);
-    if (good)
-        return c.seen;
-    free(c.seen);
-    return NULL;
-}

@@ -36,9 +36,4 @@ void pv_points_between(const pv_points *raster, double lo, double hi, size_t *fr
 /* Lines alike. */
 void pv_points_lines(const pv_points *raster, double lo, double hi, size_t *from, size_t *to);
 
-/* Colours' numbers, modulo PV_SEEN_TEXT, line by line; PV_SEEN_TEXT in the boxes of text, within
- * which nothing counts as plain. NULL where memory ran out; the caller frees it. */
-#define PV_SEEN_TEXT UINT8_MAX
-uint8_t *pv_points_colours(pv_points *raster, const pv_scene *mat);
-
 #endif

@@ -2,6 +2,7 @@
  */
 #include "art_by_hand.h"
 
+#include "scene/raster.h"
 #include "scene/scene.h"
 
 /* A ring of n corners about a centre, in and out at random: sides cross rays many times. */
@@ -257,6 +258,60 @@ START_TEST(edges_are_clear_where_nothing_meets_them)
 }
 END_TEST
 
+typedef struct canvas {
+    const pv_item **top; /* by line, then by point */
+    size_t points;
+    const pv_item *item;
+} canvas;
+
+static void paint_on(void *context, size_t line, size_t from, size_t to)
+{
+    const canvas *c = context;
+    for (size_t i = from; i < to; i++)
+        c->top[line * c->points + i] = c->item;
+}
+
+/* Painting a raster item by item shows at each point what asking there does. */
+START_TEST(rasters_show_what_points_do)
+{
+    dice d = {5150};
+    size_t points = 0, letters = 0;
+    for (int round = 0; round < 200; round++) {
+        pv_art art;
+        art_random(&art, &d, 300);
+        pv_scene *scene = pv_scene_of(&art);
+        pv_points r = {.upright = pick(&d, 2) == 0, .pitch = between(&d, 0.3, 2), .step = 1.7};
+        r.first = between(&d, 0, (r.upright ? art.size.x : art.size.y) / 2);
+        r.lines = 1 + pick(&d, 20);
+        r.points = (size_t)((r.upright ? art.size.y : art.size.x) / r.step) + 1;
+        r.window = pv_box_all();
+        canvas c = {PV_NEW_ARRAY(r.lines * r.points, const pv_item *), r.points, NULL};
+        ck_assert_ptr_nonnull(c.top);
+        for (size_t i = 0; i < scene->n_items; i++) {
+            c.item = &scene->items[i];
+            ck_assert(pv_points_item(&r, scene, c.item, paint_on, &c));
+        }
+        for (size_t i = 0; i < r.lines * r.points; i++) {
+            double off = r.first + r.pitch * (double)(i / r.points);
+            double along = r.step * (double)(i % r.points);
+            pv_vec p = r.upright ? pv_v(off, along) : pv_v(along, off);
+            bool text = c.top[i] != NULL && c.top[i]->kind == PV_ITEM_TEXT;
+            points++;
+            letters += text;
+            if (!text)
+                ck_assert_uint_eq(c.top[i] != NULL ? c.top[i]->colour : art.ground,
+                                  pv_scene_at(scene, p).colour);
+        }
+        free(c.top);
+        pv_points_drop(&r);
+        pv_scene_free(scene);
+        pv_art_clear(&art);
+    }
+    printf("    %zu points, %zu in lettering's boxes\n", points, letters);
+    ck_assert(points > 50000);
+}
+END_TEST
+
 int main(void)
 {
     TCase *tc = tcase_create("scene");
@@ -265,6 +320,7 @@ int main(void)
     tcase_add_test(tc, shows_what_the_art_shows);
     tcase_add_test(tc, finds_all_that_paints);
     tcase_add_test(tc, a_page_has_items_of_its_own);
+    tcase_add_test(tc, rasters_show_what_points_do);
     tcase_add_test(tc, edges_are_clear_where_nothing_meets_them);
     Suite *suite = suite_create("scene");
     suite_add_tcase(suite, tc);
