@@ -11,9 +11,12 @@
 extern "C" {
 #endif
 
-/* JCGM 106:2012 with a guard band of U: conforms where |error| + U <= tolerance, does not conform
- * where |error| - U > tolerance, undecided between. A whole sheet conforms where all its values do;
- * it does not conform where more values don't than chance explains (docs/how/uncertainty.md). */
+/* ---- one value ---- */
+
+/* JCGM 106:2012 with a guard band of U: a value conforms where |error| + U <= tolerance, does not
+ * conform where |error| - U > tolerance, and is undecided between. A whole sheet conforms where all
+ * its values do; it does not conform where more values don't than chance explains
+ * (docs/how/uncertainty.md). */
 typedef enum pv_verdict { PV_CONFORMS, PV_DOES_NOT_CONFORM, PV_UNDECIDED } pv_verdict;
 
 /* "conforms", "does not conform", "undecided". */
@@ -45,22 +48,99 @@ typedef enum pv_remedy {
     PV_REMEDY_PRINT = 16     /* nothing that measures: it is too near its limit */
 } pv_remedy;
 
-/* A measured value. Its standard uncertainty u is the root of the sum of squares of its parts
- * (JCGM 100:2008, 5.1.2), its expanded one U = k u, k = t for 95.45 % and the effective degrees of
- * freedom (annex G.4): 2.00 where there are many. */
+/* What a value is a value of. New kinds are added at the end. */
+typedef enum pv_value_kind {
+    PV_KIND_SCALE,    /* printed mm per nominal mm along the sheet's own upright x, and y */
+    PV_KIND_SKEW,     /* mrad by which the angle from the sheet's x to its y axis falls short of a
+                         right angle */
+    PV_KIND_INK,      /* mm by which dark spreads into light at each edge; negative: it shrinks */
+    PV_KIND_WIDTH,    /* mm, of a line */
+    PV_KIND_STRAIGHT, /* mm, largest deviation of a centre line from its own best fit */
+    PV_KIND_SPACING,  /* mm, between two neighbouring centre lines */
+    PV_KIND_RAGGED,   /* mm, standard deviation of a line's edges from their own smooth course */
+    PV_KIND_CONTRAST, /* of a line to the less contrasting of its sides: (lighter - darker) /
+                         lighter, luminance */
+    PV_KIND_BREAKS,   /* mm of a line's length that is interrupted */
+    PV_KIND_BLOBS,    /* mm of a line's length that is swollen */
+    PV_KIND_STRENGTH, /* of an area: its printed difference from paper, as a share of the nominal */
+    PV_KIND_MISSING,  /* share of an area that looks like bare paper, 0 to 1 */
+    PV_KIND_MOTTLE,   /* of an area: standard deviation of luminance over squares of 1 mm, relative
+                         to white */
+    PV_KINDS
+} pv_value_kind;
+
+/* What a kind's values belong to. */
+typedef enum pv_value_of {
+    PV_OF_SHEET,
+    PV_OF_LINE,  /* subject: pv_inspection_line's index */
+    PV_OF_LINES, /* two: subject and other */
+    PV_OF_AREA   /* subject: pv_inspection_fill's index */
+} pv_value_of;
+
+/* How a kind is told, in any report. */
+typedef struct pv_kind_info {
+    const char *name, *plural; /* "width", "widths" */
+    const char *heading;       /* of a table: "Widths of lines" */
+    const char *unit;          /* as shown: "mm", "%" */
+    double factor;             /* from the value to that unit */
+    /* In JSON (docs/reference/inspection-format.md): the value's key, what stands before its
+     * companions' ("bow_U_mm"), the keys of its nominal value and of its count, or NULL. */
+    const char *key, *prefix, *nominal_key, *count_key;
+    pv_value_of of;
+    int decimals;      /* that it is shown with, in its unit */
+    int json_decimals; /* in JSON, in its own */
+    bool judged;       /* a course gives its tolerance */
+    bool length;       /* relative to the sheet's own size where there is no reference */
+} pv_kind_info;
+
+PV_API const pv_kind_info *pv_kind_of(pv_value_kind kind);
+
+/* One row of the table of values. Its standard uncertainty u is the root of the sum of squares of
+ * its parts (JCGM 100:2008, 5.1.2), its expanded one U = k u, k = t for 95.45 % and the effective
+ * degrees of freedom (annex G.4): 2.00 where there are many. Kinds that no course gives a tolerance
+ * for have no uncertainty, save for ink's spread; their verdict is undecided and counts for
+ * nothing. */
 typedef struct pv_value {
-    double value, U;
-    double u, k;
+    pv_value_kind kind;
+    size_t subject, other; /* what it belongs to: see pv_value_of; of a scale the axis, 0 or 1 */
+    const char *name, *to; /* the line's id, a spacing's two, the area's colour, "x" or "y"; "" */
+    double x[2], y[2];     /* of a spacing: mm, mat frame, a place on each line about the middle of
+                              what they share; else zeros */
+    double nominal, value; /* in the kind's own unit: mm, mrad or 1 */
+    double part[PV_PARTS]; /* standard uncertainties, alike */
     double freedom;        /* effective degrees of freedom; HUGE_VAL where none is limited */
-    double part[PV_PARTS]; /* standard uncertainties, in the value's own unit */
-    double tolerance;      /* how far the value may be off, in its own unit */
-    double probability;    /* that it is within tolerance, JCGM 106:2012, 7.2; 0 to 1; NAN where
-                              nothing is proven: a length without a reference, or not measured */
+    double u, k, U;
+    double tolerance;   /* how far it may be off; of a kind that isn't judged, from where on it
+                           is worth a note */
+    double probability; /* that it is within tolerance, JCGM 106:2012, 7.2; 0 to 1; NAN where
+                           nothing is proven: a length without a reference, or not measured */
     pv_verdict verdict;
-    unsigned remedy; /* of pv_remedy, together, where it is undecided; else 0 */
-    double U_needed; /* where undecided: what U would have to be to decide it; 0: cannot be said */
-    bool measured;   /* false: all else but tolerance and remedy means nothing, it is undecided */
+    unsigned remedy;        /* of pv_remedy, together, where it is undecided; else 0 */
+    double U_needed;        /* where undecided: what U would have to be; 0: cannot be said */
+    size_t places, planned; /* places that were measured, and that could be by the plan; of breaks
+                               and blobs how many there are */
+    bool measured;          /* false: all but tolerance and remedy means nothing, it is undecided */
+    bool counts;            /* for the sheet's verdict */
+    bool fair;              /* false: worth a note, of a kind that isn't judged */
 } pv_value;
+
+/* ---- what values belong to ---- */
+
+/* A line that the sheet shows. */
+typedef struct pv_line_result {
+    const char *id;
+    double nominal;       /* mm, the width in the course */
+    size_t line;          /* its index in the course */
+    size_t planned;       /* places where by the plan both its edges stand clear; where there are
+                             none the line counts for nothing in the verdict */
+    bool too_thin;        /* why there are none: for this picture's resolution */
+    size_t stations;      /* those where its width was measured */
+    size_t first_station; /* of the inspection's */
+    size_t first_value;   /* of the inspection's: its width; its others follow */
+    double looked;        /* mm of its length along which breaks and blobs were sought */
+    bool gray;            /* the course asks for hue, the picture has hues, and the line has none */
+    bool fair;            /* false: something of how it is printed is worth a note */
+} pv_line_result;
 
 /* One place across a line where its width was measured. */
 typedef struct pv_station_result {
@@ -71,26 +151,9 @@ typedef struct pv_station_result {
     double centre; /* mm to the left of where the sheet's map puts it */
 } pv_station_result;
 
-/* How a line is printed, besides its width (docs/how/measuring.md, "Shape"). The terms are those of
- * ISO/IEC 24790. A value that couldn't be measured is negative. */
-typedef struct pv_shape {
-    double raggedness;  /* mm, standard deviation of its edges from their own smooth course */
-    double blurriness;  /* mm, the larger of its edges' transitions, from 10 % to 90 %, with the
-                           scanner's own blur */
-    double reflectance; /* of the line, luminance relative to bare paper beside it = 1 */
-    double contrast;    /* of the line to its neighbours: (lighter - darker) / lighter, luminance;
-                           the lesser of its sides */
-    double nominal_contrast; /* what the course asks for, likewise */
-    double broken, blobbed;  /* mm of its length that is interrupted, or swollen */
-    double looked;           /* mm of its length along which breaks and blobs were sought */
-    size_t breaks, blobs;
-    bool gray; /* the course asks for hue, the picture has hues, and the line has none */
-    bool fair; /* false: something here is worth a note */
-} pv_shape;
-
 /* One break or blob. */
 typedef struct pv_flaw {
-    size_t line;   /* in the inspection's lines */
+    size_t line;   /* of the inspection's */
     bool blob;     /* else a break */
     double x, y;   /* mm, mat frame: its middle; of a blob, on the edge as printed */
     double length; /* mm along the line */
@@ -106,35 +169,10 @@ typedef struct pv_fill_result {
     double area;        /* mm2 looked at */
     double nominal[3];  /* linear light, red, green, blue */
     double printed[3];  /* relative to the sheet's paper = 1 */
-    double strength;    /* printed difference from paper, as a share of the nominal one */
-    double missing;     /* share of it that looks like bare paper, 0 to 1; negative where the colour
-                           is too near to paper to tell */
-    double mottle; /* standard deviation of luminance over squares of 1 mm, relative to white */
-    bool gray;     /* a colour came out without hue, in a picture that has hues */
-    bool weak;     /* far less ink than the course asks for */
+    size_t first_value; /* of the inspection's: its strength; its others follow */
+    bool gray;          /* a colour came out without hue, in a picture that has hues */
     bool fair;
 } pv_fill_result;
-
-typedef struct pv_line_result {
-    const char *id;
-    double nominal;    /* mm, the width in the course */
-    pv_value width;    /* mm */
-    pv_value straight; /* mm, largest deviation of the centre line from its own best fit */
-    size_t planned;    /* places where by the plan both its edges stand clear; where there are none
-                          the line counts for nothing in the verdict */
-    bool too_thin;     /* why there are none: for this picture's resolution */
-    size_t stations;   /* those where its width was measured */
-    pv_station_result *station; /* `stations` of them, in the line's order */
-    pv_shape shape;
-} pv_line_result;
-
-typedef struct pv_spacing_result {
-    const char *from, *to; /* ids of two neighbouring lines */
-    double nominal;        /* mm, centre to centre */
-    pv_value value;        /* mm */
-    double x[2],
-        y[2]; /* mm, mat frame: a place on each line, about the middle of what they share */
-} pv_spacing_result;
 
 /* What tells how long a millimetre is. Without any, no length is proven: widths and spacings are
  * then relative to the sheet's own nominal size, and undecided. */
@@ -171,8 +209,10 @@ typedef struct pv_picture {
 #define PV_PICTURE_PX_PER_MM  5.0       /* without another wish */
 #define PV_PICTURE_PIXELS_MAX 4000000.0 /* of one; larger sheets come at less px_per_mm */
 
-/* One image's result. Everything belongs to the inspection. */
-typedef struct pv_inspection {
+/* ---- one image's result ---- */
+
+/* The sheet and the image as a whole. */
+typedef struct pv_inspected {
     const char *file;
     const char *error; /* why the image can't be used, or NULL; then nothing below counts */
     const char *sheet; /* "B2" */
@@ -185,35 +225,45 @@ typedef struct pv_inspection {
     bool photograph;
     pv_correction corrected; /* what the plan's sheets were corrected for */
     pv_reference_kind reference;
-    double reference_U_rel;          /* relative, k = 2: the larger of both directions */
-    pv_reference_result *references; /* each that was found */
-    size_t n_references;
+    double reference_U_rel;        /* relative, k = 2: the larger of both directions */
     double resolution[2];          /* stated, px per mm along the image's x and y; 0 where none */
     double measured_resolution[2]; /* the same as the print has it: px per nominal mm */
-    pv_value scale[2]; /* printed mm per nominal mm along the sheet's own upright axes */
-    pv_value skew;     /* mrad by which the angle from the sheet's x to its y axis falls short of a
-                          right angle */
-    double turn;       /* degrees counter-clockwise by which the sheet lies turned in the image */
-    pv_value ink;    /* mm by which dark spreads into light at each edge, negative where it shrinks;
-                        its tolerance is 0 and its verdict undecided: the widths are judged */
+    double turn;     /* degrees counter-clockwise by which the sheet lies turned in the image */
     double residual; /* px, RMS of the pose's fit */
     double uneven;   /* mm, RMS of what the map leaves systematically, over areas of 20 mm: a sheet
                         that isn't flat, or a print that isn't true within itself */
     double lens;     /* relative, radial displacement at the image's corner; 0 for a scan */
-    pv_line_result *lines;
-    size_t n_lines;
-    pv_spacing_result *spacings;
-    size_t n_spacings;
     size_t unpaired; /* pieces of lines whose spacings were not measured, because the sheet has more
                         than the limit of 500: then it conforms to no spacing, and is undecided */
-    pv_fill_result *fills;
-    size_t n_fills;
-    pv_flaw *flaws; /* by line; at most PV_FLAWS_MAX */
-    size_t n_flaws;
-    pv_picture picture; /* where asked for; else all zero */
-    const char **notes;
-    size_t n_notes;
-} pv_inspection;
+} pv_inspected;
+
+/* Everything belongs to the inspection. All that it holds is asked for one at a time, by an index
+ * below its count; values stand by what they belong to: the sheet's, each line's, the spacings,
+ * each area's. */
+typedef struct pv_inspection pv_inspection;
+
+PV_API const pv_inspected *pv_inspection_sheet(const pv_inspection *in);
+PV_API size_t pv_inspection_values(const pv_inspection *in);
+PV_API const pv_value *pv_inspection_value(const pv_inspection *in, size_t index);
+/* The value of that kind of that subject; NULL where there is none. */
+PV_API const pv_value *pv_inspection_find(const pv_inspection *in, pv_value_kind kind,
+                                          size_t subject);
+PV_API size_t pv_inspection_lines(const pv_inspection *in);
+PV_API const pv_line_result *pv_inspection_line(const pv_inspection *in, size_t index);
+PV_API size_t pv_inspection_stations(const pv_inspection *in); /* by line */
+PV_API const pv_station_result *pv_inspection_station(const pv_inspection *in, size_t index);
+PV_API size_t pv_inspection_fills(const pv_inspection *in);
+PV_API const pv_fill_result *pv_inspection_fill(const pv_inspection *in, size_t index);
+PV_API size_t pv_inspection_flaws(const pv_inspection *in); /* by line; at most PV_FLAWS_MAX */
+PV_API const pv_flaw *pv_inspection_flaw(const pv_inspection *in, size_t index);
+PV_API size_t pv_inspection_references(const pv_inspection *in); /* each that was found */
+PV_API const pv_reference_result *pv_inspection_reference(const pv_inspection *in, size_t index);
+PV_API size_t pv_inspection_notes(const pv_inspection *in);
+PV_API const char *pv_inspection_note(const pv_inspection *in, size_t index);
+/* Where it was asked for; else NULL. */
+PV_API const pv_picture *pv_inspection_picture(const pv_inspection *in);
+
+/* ---- inspecting ---- */
 
 /* Expanded relative uncertainty (k = 2) of the resolution that an office flatbed states, where
  * nothing better is known: an estimate. Published abstracts give "< 0.1 %" for such scanners and 1
@@ -291,9 +341,10 @@ PV_API char *pv_inspections_json(const pv_inspection *const *items, size_t n, bo
 PV_API char *pv_inspections_budget(const pv_inspection *const *items, size_t n);
 
 /* One self-contained page (HTML5, no script, nothing from outside) for people,
- * docs/use/reading-a-report.md. The plan is the one by which all of them were inspected. Pictures
- * that would make it larger than PV_REPORT_PICTURES_MAX are embedded with fewer pixels. The caller
- * frees it with pv_free; NULL with a reason. */
+ * docs/use/reading-a-report.md. The
+ * plan is the one by which all of them were inspected. Pictures that would make it larger than
+ * PV_REPORT_PICTURES_MAX are embedded with fewer pixels. The caller frees it with pv_free; NULL
+ * with a reason. */
 #define PV_REPORT_PICTURES_MAX (24u << 20) /* bytes of all pictures, as JPEG */
 PV_API char *pv_inspections_html(const pv_plan *plan, const pv_inspection *const *items, size_t n,
                                  pv_diags *diags);

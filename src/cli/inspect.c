@@ -246,7 +246,7 @@ static pv_inspection *inspect_one(const request *r, const pv_plan *plan, const c
     if (why != NULL && cli_read(name, PV_IMAGE_BYTES_MAX, &bytes, why)) {
         out = pv_inspect(plan, bytes.data, bytes.size, cli_input_name(name), &r->how, diags);
         free(bytes.data);
-        if (out != NULL && out->error != NULL)
+        if (out != NULL && pv_inspection_sheet(out)->error != NULL)
             *status = CLI_DATA;
     } else if (why != NULL && pv_diags_cause(why) != PV_CAUSE_MEMORY) {
         *status = cli_status(why);
@@ -311,13 +311,15 @@ static bool report(const request *r, const outcome *done, pv_diags *diags)
     const char *to = r->output != NULL ? r->output : "-";
     bool page = page_to_screen(r);
     bool to_screen = strcmp(to, "-") == 0 && !r->json && !r->quiet && !page;
-    for (size_t i = 0; !to_screen && i < done->n; i++)
-        if (items[i]->error != NULL) {
-            cli_show(stderr, items[i]->file);
-            fputs(": error: ", stderr);
-            cli_show(stderr, items[i]->error);
-            fputc('\n', stderr);
-        }
+    for (size_t i = 0; !to_screen && i < done->n; i++) {
+        const pv_inspected *sheet = pv_inspection_sheet(items[i]);
+        if (sheet->error == NULL)
+            continue;
+        cli_show(stderr, sheet->file);
+        fputs(": error: ", stderr);
+        cli_show(stderr, sheet->error);
+        fputc('\n', stderr);
+    }
     if ((r->quiet || page) && !r->json && r->output == NULL)
         return true;
     return cli_write_text(to, report_text(r, items, done->n, strcmp(to, "-") == 0), diags);
@@ -327,11 +329,12 @@ static int verdict_status(const outcome *done)
 {
     bool undecided = false;
     for (size_t i = 0; i < done->n; i++) {
-        if (done->items[i]->error != NULL)
+        const pv_inspected *sheet = pv_inspection_sheet(done->items[i]);
+        if (sheet->error != NULL)
             continue;
-        if (done->items[i]->verdict == PV_DOES_NOT_CONFORM)
+        if (sheet->verdict == PV_DOES_NOT_CONFORM)
             return CLI_DOES_NOT_CONFORM;
-        undecided = undecided || done->items[i]->verdict == PV_UNDECIDED;
+        undecided = undecided || sheet->verdict == PV_UNDECIDED;
     }
     if (done->unusable != CLI_OK)
         return done->unusable;

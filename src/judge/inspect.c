@@ -1,15 +1,67 @@
 /* One image's whole inspection: decode, find the pose, choose the reference, measure, judge. */
 #include "base/memory.h"
 #include "judge/notes.h"
-#include "judge/notes_shape.h"
 #include "judge/results.h"
-#include "measure/measure.h"
 #include "pose/rectify.h"
 #include "reference/ruler.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+
+/* ---- what an inspection holds ---- */
+
+const pv_inspected *pv_inspection_sheet(const pv_inspection *in)
+{
+    return &in->sheet;
+}
+
+double pv_inspection_dpi(const pv_inspection *in)
+{
+    const double *px = in->sheet.measured_resolution;
+    return fmin(px[0], px[1]) * PV_MM_PER_IN;
+}
+
+const pv_value *pv_inspection_find(const pv_inspection *in, pv_value_kind kind, size_t subject)
+{
+    return pv_measures_find(&in->table, kind, subject);
+}
+
+#define LIST(type, all, one, items, n)                                                             \
+    size_t all(const pv_inspection *in)                                                            \
+    {                                                                                              \
+        return in->n;                                                                              \
+    }                                                                                              \
+    const type *one(const pv_inspection *in, size_t index)                                         \
+    {                                                                                              \
+        return index < in->n ? &in->items[index] : NULL;                                           \
+    }
+
+LIST(pv_value, pv_inspection_values, pv_inspection_value, table.values, table.n_values)
+LIST(pv_line_result, pv_inspection_lines, pv_inspection_line, table.lines, table.n_lines)
+LIST(pv_station_result, pv_inspection_stations, pv_inspection_station, table.stations,
+     table.n_stations)
+LIST(pv_fill_result, pv_inspection_fills, pv_inspection_fill, table.fills, table.n_fills)
+LIST(pv_flaw, pv_inspection_flaws, pv_inspection_flaw, table.flaws, table.n_flaws)
+LIST(pv_reference_result, pv_inspection_references, pv_inspection_reference, references,
+     n_references)
+
+size_t pv_inspection_notes(const pv_inspection *in)
+{
+    return in->n_notes;
+}
+
+const char *pv_inspection_note(const pv_inspection *in, size_t index)
+{
+    return index < in->n_notes ? in->notes[index] : NULL;
+}
+
+const pv_picture *pv_inspection_picture(const pv_inspection *in)
+{
+    return in->picture.rgb != NULL ? &in->picture : NULL;
+}
+
+/* ---- making and freeing ---- */
 
 static const pv_inspect_options defaults = {
     .size = sizeof defaults, .scanner_U_rel = PV_SCANNER_U_REL, .pixels_max = PV_IMAGE_PIXELS_MAX};
@@ -19,35 +71,22 @@ void pv_inspect_init(pv_inspect_options *options, size_t size)
     pv_give_options(options, size, &defaults, sizeof defaults);
 }
 
-void pv_inspection_free(pv_inspection *inspection)
+void pv_inspection_free(pv_inspection *in)
 {
-    if (inspection == NULL)
+    if (in == NULL)
         return;
-    for (size_t i = 0; i < inspection->n_lines; i++) {
-        free((char *)inspection->lines[i].id);
-        free(inspection->lines[i].station);
-    }
-    for (size_t i = 0; i < inspection->n_spacings; i++) {
-        free((char *)inspection->spacings[i].from);
-        free((char *)inspection->spacings[i].to);
-    }
-    for (size_t i = 0; i < inspection->n_notes; i++)
-        free((char *)inspection->notes[i]);
-    free(inspection->lines);
-    free(inspection->spacings);
-    for (size_t i = 0; i < inspection->n_fills; i++)
-        free((char *)inspection->fills[i].colour);
-    free(inspection->fills);
-    free(inspection->flaws);
-    free(inspection->references);
-    free(inspection->picture.rgb);
-    free((void *)inspection->notes);
-    free((char *)inspection->file);
-    free((char *)inspection->error);
-    free((char *)inspection->sheet);
-    free((char *)inspection->kit);
-    free((char *)inspection->paper);
-    free(inspection);
+    for (size_t i = 0; i < in->n_notes; i++)
+        free(in->notes[i]);
+    pv_measures_clear(&in->table);
+    free(in->references);
+    free(in->picture.rgb);
+    free(in->notes);
+    free((char *)in->sheet.file);
+    free((char *)in->sheet.error);
+    free((char *)in->sheet.sheet);
+    free((char *)in->sheet.kit);
+    free((char *)in->sheet.paper);
+    free(in);
 }
 
 pv_inspection *pv_inspection_unread(const char *name, const char *why)
@@ -55,10 +94,10 @@ pv_inspection *pv_inspection_unread(const char *name, const char *why)
     pv_inspection *out = PV_NEW(pv_inspection);
     if (out == NULL)
         return NULL;
-    out->verdict = PV_UNDECIDED;
-    out->file = pv_copy_text(name);
-    out->error = pv_copy_text(why);
-    if (out->file != NULL && out->error != NULL)
+    out->sheet.verdict = PV_UNDECIDED;
+    out->sheet.file = pv_copy_text(name);
+    out->sheet.error = pv_copy_text(why);
+    if (out->sheet.file != NULL && out->sheet.error != NULL)
         return out;
     pv_inspection_free(out);
     return NULL;
@@ -94,14 +133,14 @@ static bool refuse(inspect_job *job, const pv_diags *why)
 {
     if (pv_diags_cause(why) == PV_CAUSE_MEMORY)
         return false;
-    job->out->error = error_text(why);
-    return job->out->error != NULL;
+    job->out->sheet.error = error_text(why);
+    return job->out->sheet.error != NULL;
 }
 
 static bool describe_sheet(inspect_job *job, const pv_pose *pose)
 {
     const pv_plan *plan = job->plan;
-    pv_inspection *out = job->out;
+    pv_inspected *out = &job->out->sheet;
     pv_text kit = PV_TEXT_INIT;
     pv_text_add(&kit, "%s, edition %s, kit %04X", plan->art.name, plan->art.edition,
                 plan->fingerprint);
@@ -121,18 +160,16 @@ static bool describe_sheet(inspect_job *job, const pv_pose *pose)
     return out->kit != NULL && out->sheet != NULL && out->paper != NULL;
 }
 
-static bool judge_all(inspect_job *job, const pv_plane *plane, const pv_pose *pose,
-                      const pv_measures *m)
+static bool judge_all(inspect_job *job, const pv_plane *plane, const pv_pose *pose)
 {
     pv_inspection *out = job->out;
-    if (!pv_results_fill(out, &job->plan->art, m))
+    out->sheet.turn = out->table.turn;
+    out->sheet.unpaired = out->table.unpaired;
+    if (!pv_results_judge(out, &job->plan->art.tolerances))
         return false;
     pv_notes_of_scale(&job->notes, out, job->plan->proof);
     pv_notes_of_image(&job->notes, out, plane, pose);
-    pv_notes_of_lines(&job->notes, out);
-    pv_notes_of_shape(&job->notes, out);
-    pv_notes_of_chance(&job->notes, out);
-    pv_notes_of_undecided(&job->notes, out);
+    pv_notes_of_results(&job->notes, out);
     return !job->notes.failed;
 }
 
@@ -160,9 +197,9 @@ static bool keep_picture(inspect_job *job, const pv_plane *plane, const pv_pose 
 /* The list moves over. */
 static void take_references(pv_inspection *out, pv_references *from)
 {
-    out->reference = from->kind;
-    out->reference_U_rel = from->U_rel;
-    memcpy(out->resolution, from->stated, sizeof out->resolution);
+    out->sheet.reference = from->kind;
+    out->sheet.reference_U_rel = from->U_rel;
+    memcpy(out->sheet.resolution, from->stated, sizeof out->sheet.resolution);
     out->references = from->items;
     out->n_references = from->n;
     from->items = NULL;
@@ -186,16 +223,14 @@ static bool measure_plane(inspect_job *job, const pv_plane *plane)
     }
     if (found && good) {
         pv_references references;
-        pv_measures m = {0};
-        good =
-            pv_references_find(page, plane, &pose, &job->options, &references, why) &&
-            pv_measure_sheet(page, plane, &pose, &references.metric, &references.covered, &m, why);
+        good = pv_references_find(page, plane, &pose, &job->options, &references, why) &&
+               pv_measure_sheet(page, plane, &pose, &references.metric, &references.covered,
+                                &job->out->table, why);
         keep_remarks(job, why);
         if (good) {
             take_references(job->out, &references);
-            good = judge_all(job, plane, &pose, &m) && keep_picture(job, plane, &pose);
+            good = judge_all(job, plane, &pose) && keep_picture(job, plane, &pose);
         }
-        pv_measures_clear(&m);
         pv_references_clear(&references);
     }
     pv_scene_free(page);
@@ -229,9 +264,9 @@ pv_inspection *pv_inspect(const pv_plan *plan, const unsigned char *bytes, size_
     job.out = PV_NEW(pv_inspection);
     bool good = job.out != NULL;
     if (good) {
-        job.out->verdict = PV_UNDECIDED;
-        job.out->file = pv_copy_text(name);
-        good = job.out->file != NULL && inspect_image(&job, bytes, size);
+        job.out->sheet.verdict = PV_UNDECIDED;
+        job.out->sheet.file = pv_copy_text(name);
+        good = job.out->sheet.file != NULL && inspect_image(&job, bytes, size);
         job.out->notes = job.notes.items;
         job.out->n_notes = job.notes.n;
     }

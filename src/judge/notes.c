@@ -4,13 +4,21 @@
 #include "judge/remedy.h"
 #include "judge/results.h"
 #include "measure/lines.h"
+#include "measure/shape.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-#define DPI_LEAST 145.0 /* below that edges blur into their surroundings */
-#define UNEVEN    0.05  /* mm, from which it is worth a word */
+#define DPI_LEAST 145.0 /* below that edges blur into their surroundings (assumed) */
+#define UNEVEN    0.05  /* mm, from which it is worth a word (assumed) */
 #define NAMES_MAX 6     /* in one note */
+
+/* Of the page's scale: a print dialog's fitting to the page shrinks by more than a printer's own
+ * error, and alike both ways; a printer's error is alike both ways where they differ by less than a
+ * quarter of it. Assumed: dialogs shrink by 3 to 6 %, printers are off by up to 1 %. */
+#define FITTED_LEAST 0.015
+#define FITTED_APART 0.01
+#define ALIKE        0.25
 
 void pv_notes_take(pv_notes *notes, pv_text *text)
 {
@@ -30,29 +38,30 @@ void pv_notes_take(pv_notes *notes, pv_text *text)
 
 void pv_notes_of_scale(pv_notes *notes, const pv_inspection *in, bool proof)
 {
-    const char *next = proof ? "calibrate by this page, and print the sheets with --printer"
-                             : "calibrate by a proof page (pavior sheets --proof), and print again "
-                               "with --printer";
-    const pv_value *x = &in->scale[0], *y = &in->scale[1];
-    if (!x->measured || !y->measured)
+    const char *next = proof ? "calibrate with this page, then print the sheets with --printer"
+                             : "calibrate with a proof page (pavior sheets --proof), then print "
+                               "again with --printer";
+    const pv_value *x = pv_inspection_find(in, PV_KIND_SCALE, 0);
+    const pv_value *y = pv_inspection_find(in, PV_KIND_SCALE, 1);
+    if (x == NULL || y == NULL || !x->measured || !y->measured)
         return;
     if (x->verdict != PV_DOES_NOT_CONFORM && y->verdict != PV_DOES_NOT_CONFORM)
         return;
     pv_text text = PV_TEXT_INIT;
     double both = (x->value + y->value) / 2, apart = fabs(x->value - y->value);
-    if (fabs(both - 1) > 0.015 && apart < 0.01)
+    if (fabs(both - 1) > FITTED_LEAST && apart < FITTED_APART)
         pv_text_add(&text,
                     "the page came out at %s %%: print it again at 100 %% (\"actual size\"), "
-                    "with fitting to the page switched off",
+                    "with \"fit to page\" switched off",
                     pv_fixed(100 * both, 1).chars);
-    else if (apart < 0.25 * fabs(both - 1))
+    else if (apart < ALIKE * fabs(both - 1))
         pv_text_add(&text,
-                    "the printer makes everything %s %% too %s, alike in both directions: %s",
+                    "the printer makes everything %s %% too %s, equally in both directions: %s",
                     pv_fixed(100 * fabs(both - 1), 2).chars, both > 1 ? "large" : "small", next);
     else
         pv_text_add(&text,
                     "the printer's scale differs between the directions: %s %% across the page, "
-                    "%s %% along it; paper feed and paper that takes up moisture do that: %s",
+                    "%s %% along it. Uneven paper feed and damp paper do that: %s",
                     pv_fixed(100 * x->value, 2).chars, pv_fixed(100 * y->value, 2).chars, next);
     pv_notes_take(notes, &text);
 }
@@ -62,35 +71,35 @@ void pv_notes_of_scale(pv_notes *notes, const pv_inspection *in, bool proof)
 void pv_notes_of_image(pv_notes *notes, const pv_inspection *in, const pv_plane *plane,
                        const pv_pose *pose)
 {
-    double dpi = fmin(in->measured_resolution[0], in->measured_resolution[1]) * PV_MM_PER_IN;
+    double dpi = pv_inspection_dpi(in);
     pv_text text = PV_TEXT_INIT;
     if (dpi < DPI_LEAST)
-        pv_text_add(&text, "the sheet shows at %s dpi only: scan it at 300 dpi",
+        pv_text_add(&text, "this image is only %s dpi: scan the sheet at 300 dpi",
                     pv_fixed(dpi, 0).chars);
     pv_notes_take(notes, &text);
     if (plane->bilevel)
-        pv_text_add(&text, "the image is in black and white without any gray, so that edges are "
-                           "known to half a pixel only: scan in gray or colour");
+        pv_text_add(&text, "the image is pure black and white, so edges are known only to half a "
+                           "pixel: scan in gray or colour");
     pv_notes_take(notes, &text);
-    if (in->uneven > UNEVEN)
+    if (in->sheet.uneven > UNEVEN)
         pv_text_add(&text,
-                    "places on this sheet are off by %s mm (RMS) in a way that no flat and even "
-                    "print is, which the uncertainties take into account: %s",
-                    pv_fixed(in->uneven, 2).chars,
-                    in->photograph
-                        ? "lay it flat, and photograph it again"
+                    "places on this sheet are off by %s mm (RMS), unevenly, as on a sheet that is "
+                    "not flat; the uncertainties allow for it: %s",
+                    pv_fixed(in->sheet.uneven, 2).chars,
+                    in->sheet.photograph
+                        ? "lay it flat and photograph it again"
                         : "does it lie flat on the glass, and did the paper feed evenly?");
     pv_notes_take(notes, &text);
     size_t all = pose->used + pose->rejected;
     if (all > 0 && pose->rejected > all / 5)
         pv_text_add(&text,
                     "%zu of %zu places on crosses, bars and lines are not where the rest of the "
-                    "sheet has them: is the sheet creased, or not lying flat?",
+                    "sheet puts them: is the sheet creased, or not lying flat?",
                     pose->rejected, all);
     pv_notes_take(notes, &text);
 }
 
-/* ---- lines ---- */
+/* ---- lines by name ---- */
 
 typedef bool line_test(const pv_line_result *line);
 
@@ -115,97 +124,187 @@ static bool patchy(const pv_line_result *line)
     return line->planned > 0 && 2 * line->stations < line->planned;
 }
 
-/* The ids of the lines that pass, separated by commas; how many they are. */
-static size_t name_lines(pv_text *text, const pv_inspection *in, line_test *test)
+static bool grayed_line(const pv_line_result *line)
 {
+    return line->gray;
+}
+
+/* A note of the lines that pass: `lead`, their ids, `tail`. */
+static void note_lines(pv_notes *notes, const pv_inspection *in, line_test *test, const char *lead,
+                       const char *tail)
+{
+    pv_text text = PV_TEXT_INIT;
     size_t n = 0;
-    for (size_t i = 0; i < in->n_lines; i++)
-        if (test(&in->lines[i]) && ++n <= NAMES_MAX)
-            pv_text_add(text, "%s%s", n > 1 ? ", " : "", in->lines[i].id);
+    for (size_t i = 0; i < in->table.n_lines; i++)
+        if (test(&in->table.lines[i]) && ++n <= NAMES_MAX)
+            pv_text_add(&text, "%s%s", n > 1 ? ", " : lead, in->table.lines[i].id);
     if (n > NAMES_MAX)
-        pv_text_add(text, " and %zu more", n - NAMES_MAX);
-    return n;
+        pv_text_add(&text, " and %zu more", n - NAMES_MAX);
+    if (n > 0)
+        pv_text_add(&text, "%s", tail);
+    pv_notes_take(notes, &text);
 }
 
-/* Of lines that are too thin. */
-static void say_thin(pv_notes *notes, const pv_inspection *in)
+static void lines_unmeasured(pv_notes *notes, const pv_inspection *in)
 {
-    pv_text text = PV_TEXT_INIT, names = PV_TEXT_INIT;
-    double dpi = fmin(in->measured_resolution[0], in->measured_resolution[1]) * PV_MM_PER_IN;
-    if (name_lines(&names, in, finer_shows) > 0)
-        pv_text_add(&text, "not measured, because too thin for %s dpi: scan at %s dpi: %s",
-                    pv_fixed(dpi, 0).chars, pv_fixed(PV_BEST_DPI, 0).chars,
-                    names.chars != NULL ? names.chars : "");
-    text.failed = text.failed || names.failed;
-    pv_notes_take(notes, &text);
-    pv_text_drop(&names);
-    if (name_lines(&names, in, none_shows) > 0)
+    char thin[64] = "";
+    pv_text text = PV_TEXT_INIT;
+    pv_text_add(&text, "too thin to measure at %s dpi; scan at %s dpi: ",
+                pv_fixed(pv_inspection_dpi(in), 0).chars, pv_fixed(PV_BEST_DPI, 0).chars);
+    for (size_t i = 0; text.chars != NULL && i + 1 < sizeof thin && text.chars[i] != '\0'; i++)
+        thin[i] = text.chars[i];
+    notes->failed = notes->failed || text.failed;
+    pv_text_drop(&text);
+    note_lines(notes, in, finer_shows, thin, "");
+    note_lines(notes, in, none_shows, "too thin to measure in any image (under 0.9 mm): ", "");
+    note_lines(
+        notes, in, unseen,
+        "not measured, because on this sheet both edges are never clear for long enough: ", "");
+    note_lines(notes, in, patchy,
+               "undecided, because an edge was not found at more than half of the places: ",
+               ". Is the print faded, or does something lie on it?");
+    if (in->sheet.unpaired > 0)
         pv_text_add(&text,
-                    "not measured, because lines under 0.9 mm are too thin for any picture: %s",
-                    names.chars != NULL ? names.chars : "");
-    text.failed = text.failed || names.failed;
+                    "this sheet has more lines than spacings can be measured between (%d pieces "
+                    "of lines); %zu were left out, so it cannot pass: print the course on smaller "
+                    "sheets",
+                    PV_SPACING_RUNS_MAX, in->sheet.unpaired);
     pv_notes_take(notes, &text);
-    pv_text_drop(&names);
 }
 
-void pv_notes_of_lines(pv_notes *notes, const pv_inspection *in)
+/* ---- shape: what isn't fair ---- */
+
+static const pv_flaw *first_flaw(const pv_measures *table, size_t line, bool blob)
 {
-    pv_text text = PV_TEXT_INIT, names = PV_TEXT_INIT;
-    say_thin(notes, in);
-    if (name_lines(&names, in, unseen) > 0)
-        pv_text_add(&text,
-                    "not measured, because nowhere on this sheet both edges stand clear for long "
-                    "enough: %s",
-                    names.chars != NULL ? names.chars : "");
-    text.failed = text.failed || names.failed;
+    for (size_t i = 0; i < table->n_flaws; i++)
+        if (table->flaws[i].line == line && table->flaws[i].blob == blob)
+            return &table->flaws[i];
+    return NULL;
+}
+
+/* "quay is broken in 2 places, 3.4 mm in all, the first at x = 12 mm, y = 80 mm of the mat" */
+static void add_flaws(pv_text *text, const pv_inspection *in, const pv_value *row)
+{
+    bool blob = row->kind == PV_KIND_BLOBS;
+    const pv_flaw *flaw = first_flaw(&in->table, row->subject, blob);
+    pv_text_add(text, "%s %s in %zu place%s, %s mm in all", row->name,
+                blob ? "bulges" : "is broken", row->places, row->places == 1 ? "" : "s",
+                pv_fixed(row->value, 1).chars);
+    if (flaw != NULL)
+        pv_text_add(text, ", %sat x = %s mm, y = %s mm of the mat",
+                    row->places == 1 ? "" : "the first ", pv_fixed(flaw->x, 0).chars,
+                    pv_fixed(flaw->y, 0).chars);
+}
+
+/* "black about x = 12 mm, y = 80 mm of the mat (7 % of it bare)" */
+static void add_area(pv_text *text, const pv_inspection *in, const pv_value *row)
+{
+    const pv_fill_result *fill = &in->table.fills[row->subject];
+    pv_text_add(text, "%s about x = %s mm, y = %s mm of the mat", fill->colour,
+                pv_fixed(fill->x, 0).chars, pv_fixed(fill->y, 0).chars);
+    if (row->kind == PV_KIND_MISSING)
+        pv_text_add(text, " (%s %% of it bare)", pv_fixed(100 * row->value, 0).chars);
+    if (row->kind == PV_KIND_STRENGTH)
+        pv_text_add(text, " (%s %% of its strength)", pv_fixed(100 * row->value, 0).chars);
+}
+
+/* What there is to say of rows of one kind that aren't fair. */
+typedef struct shape_fault {
+    pv_value_kind kind;
+    const char *lead, *advice;
+    const char *withheld; /* added where such a row keeps the sheet from passing */
+} shape_fault;
+
+static const shape_fault faults[] = {
+    {PV_KIND_BREAKS, "line ",
+     "look for a blocked nozzle, a scratched drum or a crease, and reprint the sheet",
+     "; a robot may lose such a line, so the sheet cannot pass"},
+    {PV_KIND_BLOBS, "line ",
+     "wipe the scanner's glass and scan again. If they stay, it is ink: clean the printer's "
+     "rollers, or use a heavier, coated paper",
+     ""},
+    {PV_KIND_RAGGED, "ragged edges: line ", "use smoother paper and the printer's best quality",
+     ""},
+    {PV_KIND_CONTRAST, "far too little contrast with what is beside it: line ",
+     "a robot may not see it. Replace the toner or ink, switch toner saving off, and reprint the "
+     "sheet",
+     ""},
+    {PV_KIND_MISSING, "ink is missing in ", "look at the sheet, and reprint it if that matters",
+     "; it is so much that the sheet cannot "
+     "pass"},
+    {PV_KIND_STRENGTH,
+     "printed far too faint: ", "replace the toner or ink, and switch toner saving off", ""},
+    {PV_KIND_MOTTLE, "uneven ink in ",
+     "clean the print head, or use another paper, and reprint the sheet", ""},
+};
+
+static void note_fault(pv_notes *notes, const pv_inspection *in, const shape_fault *fault)
+{
+    bool flaw = fault->kind == PV_KIND_BREAKS || fault->kind == PV_KIND_BLOBS, withheld = false;
+    bool area = pv_kind_of(fault->kind)->of == PV_OF_AREA;
+    pv_text text = PV_TEXT_INIT;
+    size_t n = 0;
+    for (size_t i = 0; i < in->table.n_values; i++) {
+        const pv_value *row = &in->table.values[i];
+        if (row->kind != fault->kind || row->fair)
+            continue;
+        withheld = withheld || pv_value_withholds(in, row);
+        if (n++ >= NAMES_MAX)
+            continue;
+        pv_text_add(&text, "%s", n == 1 ? fault->lead : flaw ? "; line " : area ? "; " : ", ");
+        if (flaw)
+            add_flaws(&text, in, row);
+        else if (area)
+            add_area(&text, in, row);
+        else
+            pv_text_add(&text, "%s", row->name);
+    }
+    if (n > NAMES_MAX)
+        pv_text_add(&text, " and %zu more", n - NAMES_MAX);
+    if (n > 0)
+        pv_text_add(&text, ": %s%s", fault->advice, withheld ? fault->withheld : "");
     pv_notes_take(notes, &text);
-    pv_text_drop(&names);
-    if (name_lines(&names, in, patchy) > 0)
-        pv_text_add(&text,
-                    "at more than half of its places an edge was not found, so the line is "
-                    "undecided: %s. Is it faded, or is something lying on it?",
-                    names.chars != NULL ? names.chars : "");
-    text.failed = text.failed || names.failed;
+}
+
+#define PRINTED_GRAY "the course asks for a colour and the print is gray: "
+#define GRAY_ADVICE  ": print with \"gray\" or \"black only\" switched off"
+
+/* Of areas, or of lines where no area tells. */
+static void note_gray(pv_notes *notes, const pv_inspection *in)
+{
+    pv_text text = PV_TEXT_INIT;
+    size_t n = 0;
+    for (size_t i = 0; i < in->table.n_fills; i++) {
+        const pv_fill_result *fill = &in->table.fills[i];
+        if (!fill->gray || n++ >= NAMES_MAX)
+            continue;
+        pv_text_add(&text, "%s%s about x = %s mm, y = %s mm of the mat",
+                    n == 1 ? PRINTED_GRAY : "; ", fill->colour, pv_fixed(fill->x, 0).chars,
+                    pv_fixed(fill->y, 0).chars);
+    }
+    if (n > NAMES_MAX)
+        pv_text_add(&text, " and %zu more", n - NAMES_MAX);
+    if (n > 0)
+        pv_text_add(&text, GRAY_ADVICE);
     pv_notes_take(notes, &text);
-    pv_text_drop(&names);
-    if (in->unpaired > 0)
-        pv_text_add(&text,
-                    "the sheet shows more lines than spacings are measured between (%d pieces of "
-                    "lines): %zu were left out, so the sheet isn't called conforming: print the "
-                    "course on smaller sheets",
-                    PV_SPACING_RUNS_MAX, in->unpaired);
-    pv_notes_take(notes, &text);
+    if (n == 0)
+        note_lines(notes, in, grayed_line, PRINTED_GRAY "line ", GRAY_ADVICE);
 }
 
 /* ---- many values ---- */
 
-/* The kinds' names, one and many of them. */
-static const char *kind_name(pv_value_kind kind, size_t n)
-{
-    static const char *const names[PV_KINDS][2] = {{"scale", "scale x and y"},
-                                                   {"skew", "skews"},
-                                                   {"width", "widths"},
-                                                   {"straightness", "straightnesses"},
-                                                   {"spacing", "spacings"}};
-    return names[kind][n == 1 ? 0 : 1];
-}
-
 /* Values that lie outside one by one, but no more of them than chance explains. */
-void pv_notes_of_chance(pv_notes *notes, const pv_inspection *in)
+static void note_chance(pv_notes *notes, const pv_inspection *in, pv_value_kind kind)
 {
-    for (int i = 0; i < PV_KINDS; i++) {
-        pv_value_kind kind = (pv_value_kind)i;
-        pv_kind_result one;
-        pv_text text = PV_TEXT_INIT;
-        text.failed = !pv_results_of_kind(in, kind, &one);
-        if (!text.failed && one.outside > 0 && one.verdict != PV_DOES_NOT_CONFORM)
-            pv_text_add(&text,
-                        "%zu of %zu %s %s just outside, which may be chance where so many are "
-                        "measured, and does not condemn the sheet: inspect a second picture of it",
-                        one.outside, one.n, kind_name(kind, one.n),
-                        one.outside == 1 ? "lies" : "lie");
-        pv_notes_take(notes, &text);
-    }
+    pv_kind_result one;
+    pv_text text = PV_TEXT_INIT;
+    text.failed = !pv_results_of_kind(in, kind, &one);
+    if (!text.failed && one.outside > 0 && one.verdict != PV_DOES_NOT_CONFORM)
+        pv_text_add(&text,
+                    "%zu of %zu %s just outside tolerance. With so many values that can be "
+                    "chance, so it does not fail the sheet: inspect a second image of it",
+                    one.outside, one.n, pv_kind_of(kind)->plural);
+    pv_notes_take(notes, &text);
 }
 
 /* ---- what would settle it ---- */
@@ -213,73 +312,83 @@ void pv_notes_of_chance(pv_notes *notes, const pv_inspection *in)
 /* Undecided values that the same remedies would settle. */
 typedef struct doubt {
     size_t n, of_kind[PV_KINDS];
-    pv_judged worst; /* whose U must shrink most */
-    double most;
+    const pv_value *worst; /* whose U must shrink most */
 } doubt;
 
 static doubt gather(const pv_inspection *in, unsigned remedy)
 {
     doubt d = {.n = 0};
-    size_t all = pv_judged_count(in);
-    for (size_t i = 0; i < all; i++) {
-        pv_judged one = pv_judged_at(in, i);
-        if (!one.counts || one.value->remedy != remedy || !(one.value->U_needed > 0))
+    double most = 0;
+    for (size_t i = 0; i < in->table.n_values; i++) {
+        const pv_value *row = &in->table.values[i];
+        if (!row->counts || row->remedy != remedy || !(row->U_needed > 0))
             continue;
-        double much = one.value->U / one.value->U_needed;
-        d.of_kind[one.kind]++;
-        if (d.n++ == 0 || much > d.most) {
-            d.worst = one;
-            d.most = much;
+        double much = row->U / row->U_needed;
+        d.of_kind[row->kind]++;
+        if (d.n++ == 0 || much > most) {
+            d.worst = row;
+            most = much;
         }
     }
     return d;
 }
 
+/* "2 scales, 3 widths" */
 static void add_counts(pv_text *text, const doubt *d)
 {
-    bool first = true;
+    const char *joint = "";
     for (int i = 0; i < PV_KINDS; i++) {
-        if (d->of_kind[i] == 0)
+        const pv_kind_info *kind = pv_kind_of((pv_value_kind)i);
+        size_t n = d->of_kind[i];
+        if (n == 0)
             continue;
-        const char *name = kind_name((pv_value_kind)i, d->of_kind[i]);
-        pv_text_add(text, "%s", first ? "" : ", ");
-        if (i == PV_KIND_SCALE || i == PV_KIND_SKEW)
-            pv_text_add(text, "%s", name);
+        if (n == 1 && kind->of == PV_OF_SHEET)
+            pv_text_add(text, "%s%s", joint, kind->name);
         else
-            pv_text_add(text, "%zu %s", d->of_kind[i], name);
-        first = false;
+            pv_text_add(text, "%s%zu %s", joint, n, n == 1 ? kind->name : kind->plural);
+        joint = ", ";
     }
 }
 
-static void add_name(pv_text *text, const pv_judged *judged)
+/* "scale x", "skew", "berth", "berth - quay" */
+static void add_name(pv_text *text, const pv_value *row)
 {
-    if (judged->kind == PV_KIND_SCALE)
-        pv_text_add(text, "scale %s", judged->name);
-    else if (judged->kind == PV_KIND_SKEW)
-        pv_text_add(text, "skew");
+    const pv_kind_info *kind = pv_kind_of(row->kind);
+    if (kind->of == PV_OF_SHEET)
+        pv_text_add(text, "%s%s%s", kind->name, row->name[0] != '\0' ? " " : "", row->name);
     else
-        pv_text_add(text, "%s%s%s", judged->name, judged->to[0] != '\0' ? " - " : "", judged->to);
+        pv_text_add(text, "%s%s%s", row->name, row->to[0] != '\0' ? " - " : "", row->to);
 }
 
 /* One note for all that the same remedies would settle, with the worst of them. What has no
  * reference, and lines that are not seen, have notes of their own. Where the sheet doesn't conform
  * anyhow there is nothing to settle. */
-void pv_notes_of_undecided(pv_notes *notes, const pv_inspection *in)
+static void note_undecided(pv_notes *notes, const pv_inspection *in, unsigned remedy)
 {
-    if (in->verdict == PV_DOES_NOT_CONFORM)
-        return;
-    for (unsigned remedy = 1; remedy < 2 * PV_REMEDY_PRINT; remedy++) {
-        doubt d = gather(in, remedy);
-        pv_text text = PV_TEXT_INIT;
-        if (d.n > 0) {
-            add_counts(&text, &d);
-            pv_text_add(&text, " undecided (");
-            add_name(&text, &d.worst);
-            pv_text_add(&text, ": ");
-            pv_remedy_need(&text, &d.worst);
-            pv_text_add(&text, "): ");
-            pv_remedy_advice(&text, in, remedy);
-        }
-        pv_notes_take(notes, &text);
+    doubt d = gather(in, remedy);
+    pv_text text = PV_TEXT_INIT;
+    if (d.n > 0) {
+        pv_text_add(&text, "undecided: ");
+        add_counts(&text, &d);
+        pv_text_add(&text, " (");
+        add_name(&text, d.worst);
+        pv_text_add(&text, ": ");
+        pv_remedy_need(&text, d.worst);
+        pv_text_add(&text, "). To settle this, ");
+        pv_remedy_advice(&text, in, remedy);
     }
+    pv_notes_take(notes, &text);
+}
+
+void pv_notes_of_results(pv_notes *notes, const pv_inspection *in)
+{
+    lines_unmeasured(notes, in);
+    for (size_t i = 0; i < sizeof faults / sizeof *faults; i++)
+        note_fault(notes, in, &faults[i]);
+    note_gray(notes, in);
+    for (int kind = 0; kind < PV_KINDS; kind++)
+        note_chance(notes, in, (pv_value_kind)kind);
+    for (unsigned remedy = 1;
+         in->sheet.verdict != PV_DOES_NOT_CONFORM && remedy < 2 * PV_REMEDY_PRINT; remedy++)
+        note_undecided(notes, in, remedy);
 }

@@ -4,31 +4,27 @@
 
 #include <string.h>
 
-/* What a careful user reaches; estimates all of them. */
+/* What a careful user reaches. Assumed, all of them. */
 #define BEST_REFERENCE 0.0003 /* relative, k = 2: a scanner checked against a long steel rule */
 #define BEST_GRID      0.001  /* mm, at that resolution, in gray */
 #define BEST_TONE      0.003  /* mm, alike */
 #define BEST_SCATTER   0.7    /* of what it is, by less noise: the print's own raggedness stays */
 #define BEST_MAP       0.5    /* of what it is, by a flat sheet seen straight */
 
-static double dpi_of(const pv_inspection *in)
-{
-    return fmin(in->measured_resolution[0], in->measured_resolution[1]) * PV_MM_PER_IN;
-}
-
-/* Times as uncertain as the best reference: from there on one counts as coarse (an estimate). */
+/* Times as uncertain as the best reference: from there on one counts as coarse (assumed). */
 #define COARSE 2.0
 /* Of U: a value nearer to its limit is said to be so. */
 #define NEAR 0.15
 
-/* mm, k = 2: what readings of a bar can be asked for, and are asked for at all (estimates). */
+/* mm, k = 2: the finest reading of a bar that anybody can make, and the coarsest that is worth
+ * asking for (assumed). */
 #define READING_LEAST 0.1
 #define READING_MOST  1.0
 
 /* What is left of a part after its remedy. */
 static double reachable(const pv_inspection *in, pv_contribution part, double u)
 {
-    double finer = fmin(1, dpi_of(in) / PV_BEST_DPI);
+    double finer = fmin(1, pv_inspection_dpi(in) / PV_BEST_DPI);
     switch (part) {
     case PV_PART_SCATTER:
         return finer < 1 ? BEST_SCATTER * u : u;
@@ -39,7 +35,9 @@ static double reachable(const pv_inspection *in, pv_contribution part, double u)
     case PV_PART_POSE:
         return BEST_MAP * u;
     case PV_PART_REFERENCE:
-        return in->reference_U_rel > BEST_REFERENCE ? u * BEST_REFERENCE / in->reference_U_rel : u;
+        return in->sheet.reference_U_rel > BEST_REFERENCE
+                   ? u * BEST_REFERENCE / in->sheet.reference_U_rel
+                   : u;
     case PV_PART_SCREEN:
     case PV_PART_INK:
     case PV_PARTS:
@@ -72,7 +70,7 @@ static unsigned remedy_of(pv_contribution part)
 static bool moves(const pv_inspection *in, const pv_value *value)
 {
     double part = value->part[PV_PART_REFERENCE], all = value->U / value->k;
-    return in->reference_U_rel > COARSE * BEST_REFERENCE && part * part > 0.5 * all * all;
+    return in->sheet.reference_U_rel > COARSE * BEST_REFERENCE && part * part > 0.5 * all * all;
 }
 
 /* Brings down one part after the other, that first which gains most, until U is small enough. */
@@ -100,11 +98,10 @@ static unsigned choose(const pv_inspection *in, const pv_value *value)
     return remedy;
 }
 
-void pv_remedy_find(const pv_inspection *in, pv_value_kind kind, pv_value *value, double nominal,
-                    bool partly)
+void pv_remedy_find(const pv_inspection *in, pv_value *value, bool partly)
 {
-    bool of_sheet = kind == PV_KIND_SCALE || kind == PV_KIND_SKEW;
-    bool relative = in->reference == PV_REFERENCE_NONE && kind != PV_KIND_STRAIGHT;
+    const pv_kind_info *kind = pv_kind_of(value->kind);
+    bool relative = kind->length && in->sheet.reference == PV_REFERENCE_NONE;
     value->remedy = 0;
     value->U_needed = 0;
     if (value->verdict != PV_UNDECIDED)
@@ -112,12 +109,12 @@ void pv_remedy_find(const pv_inspection *in, pv_value_kind kind, pv_value *value
     if (partly)
         value->remedy = PV_REMEDY_SIGHT;
     else if (!value->measured)
-        value->remedy = of_sheet ? PV_REMEDY_REFERENCE : PV_REMEDY_SIGHT;
-    else if (relative && kind != PV_KIND_SKEW)
+        value->remedy = kind->of == PV_OF_SHEET ? PV_REMEDY_REFERENCE : PV_REMEDY_SIGHT;
+    else if (relative)
         value->remedy = PV_REMEDY_REFERENCE;
     if (value->remedy != 0)
         return;
-    value->U_needed = fabs(value->tolerance - fabs(value->value - nominal));
+    value->U_needed = fabs(value->tolerance - fabs(value->value - value->nominal));
     value->remedy = choose(in, value);
 }
 
@@ -136,21 +133,21 @@ static bool has_card(const pv_inspection *in)
 static double reading_U(const pv_inspection *in)
 {
     double U = HUGE_VAL;
-    for (int k = 0; k < 2; k++) {
-        const pv_value *scale = &in->scale[k];
-        if (!(in->bar[k] > 0))
+    for (size_t k = 0; k < 2; k++) {
+        const pv_value *scale = pv_inspection_find(in, PV_KIND_SCALE, k);
+        if (!(in->sheet.bar[k] > 0) || scale == NULL)
             continue;
         if (scale->U_needed > 0)
-            U = fmin(U, scale->U_needed * in->bar[k]);
+            U = fmin(U, scale->U_needed * in->sheet.bar[k]);
         else if (!scale->measured && scale->tolerance > 0)
-            U = fmin(U, scale->tolerance * in->bar[k]);
+            U = fmin(U, scale->tolerance * in->sheet.bar[k]);
     }
     return U;
 }
 
 static void add_bars(pv_text *out, const pv_inspection *in)
 {
-    const double *bar = in->bar;
+    const double *bar = in->sheet.bar;
     double U = reading_U(in);
     pv_text_add(out, "measure ");
     if (bar[0] > 0)
@@ -169,17 +166,16 @@ static void add_bars(pv_text *out, const pv_inspection *in)
 static void reference_advice(pv_text *out, const pv_inspection *in)
 {
     bool by_ruler = !(reading_U(in) < READING_LEAST);
-    bool scanner = in->reference == PV_REFERENCE_SCANNER;
+    bool scanner = in->sheet.reference == PV_REFERENCE_SCANNER;
     const char *joint = "";
-    if (in->photograph && !has_card(in)) {
+    if (in->sheet.photograph && !has_card(in)) {
         pv_text_add(out, "lay a bank card (ISO/IEC 7810 ID-1) beside the sheet or on it");
         joint = ", or ";
-    } else if (in->reference == PV_REFERENCE_NONE && !in->photograph) {
-        pv_text_add(out, "scan it with the resolution kept in the file");
+    } else if (in->sheet.reference == PV_REFERENCE_NONE && !in->sheet.photograph) {
+        pv_text_add(out, "scan it so that the file keeps its resolution");
         joint = ", or ";
     } else if (scanner) {
-        pv_text_add(out, "find out how far the scanner is off from a scan of a known length and "
-                         "give --scanner");
+        pv_text_add(out, "calibrate the scanner (pavior calibrate --scanner) and give --scanner");
         joint = ", or ";
     }
     if (by_ruler) {
@@ -187,17 +183,18 @@ static void reference_advice(pv_text *out, const pv_inspection *in)
         add_bars(out, in);
         joint = ", or ";
     }
-    if (in->photograph)
+    if (in->sheet.photograph)
         pv_text_add(out, "%sscan the sheet", joint);
-    else if (!scanner && in->reference != PV_REFERENCE_NONE)
-        pv_text_add(out, "%sgive --scanner from a scan of a known length", joint);
+    else if (!scanner && in->sheet.reference != PV_REFERENCE_NONE)
+        pv_text_add(out, "%scalibrate the scanner (pavior calibrate --scanner) and give --scanner",
+                    joint);
 }
 
 static const char *image_advice(const pv_inspection *in)
 {
-    if (in->photograph)
-        return "scan it at 600 dpi, or photograph it nearer, so that it fills the picture";
-    if (dpi_of(in) < PV_BEST_DPI)
+    if (in->sheet.photograph)
+        return "scan it at 600 dpi, or photograph it from nearer so that it fills the picture";
+    if (pv_inspection_dpi(in) < PV_BEST_DPI)
         return "scan it at 600 dpi, in gray or colour, without sharpening";
     return "scan it in gray or colour, without sharpening";
 }
@@ -209,16 +206,17 @@ void pv_remedy_advice(pv_text *out, const pv_inspection *in, unsigned remedy)
         reference_advice(&reference, in);
     out->failed = out->failed || reference.failed;
     const char *const said[] = {
-        remedy & PV_REMEDY_SIGHT ? "uncover its edges: faded, or is something lying on them?"
-                                 : NULL,
+        remedy & PV_REMEDY_SIGHT
+            ? "uncover its edges: are they faded, or does something lie on them?"
+            : NULL,
         remedy & PV_REMEDY_REFERENCE ? reference.chars : NULL,
         remedy & PV_REMEDY_IMAGE ? image_advice(in) : NULL,
         remedy & PV_REMEDY_FLAT
-            ? (in->photograph ? "lay it flat and photograph it from straight above"
-                              : "press it flat under the lid")
+            ? (in->sheet.photograph ? "lay it flat and photograph it from straight above"
+                                    : "press it flat under the lid")
             : NULL,
         remedy & PV_REMEDY_PRINT
-            ? "no measurement of this kind decides so near to a limit: print it again"
+            ? "no measurement can decide a value so close to its limit: reprint the sheet"
             : NULL};
     bool first = true;
     for (size_t i = 0; i < sizeof said / sizeof *said; i++) {
@@ -230,30 +228,20 @@ void pv_remedy_advice(pv_text *out, const pv_inspection *in, unsigned remedy)
     pv_text_drop(&reference);
 }
 
-pv_unit_text pv_unit_of(pv_value_kind kind)
+void pv_remedy_need(pv_text *out, const pv_value *value)
 {
-    if (kind == PV_KIND_SCALE)
-        return (pv_unit_text){"%", 100, 3};
-    if (kind == PV_KIND_SKEW)
-        return (pv_unit_text){"mrad", 1, 3};
-    return (pv_unit_text){"mm", 1, 3};
-}
-
-void pv_remedy_need(pv_text *out, const pv_judged *judged)
-{
-    const pv_value *value = judged->value;
-    pv_unit_text unit = pv_unit_of(judged->kind);
+    const pv_kind_info *kind = pv_kind_of(value->kind);
     if (value->remedy == 0 || !(value->U_needed > 0))
         return;
-    const pv_digits needed = pv_fixed(unit.factor * value->U_needed, unit.decimals);
-    const pv_digits U = pv_fixed(unit.factor * value->U, unit.decimals);
+    const pv_digits needed = pv_fixed(kind->factor * value->U_needed, kind->decimals);
+    const pv_digits U = pv_fixed(kind->factor * value->U, kind->decimals);
     if (value->remedy & PV_REMEDY_PRINT)
-        pv_text_add(out, "it lies within %s %s of its limit", needed.chars, unit.name);
+        pv_text_add(out, "it lies within %s %s of its limit", needed.chars, kind->unit);
     else if (value->U_needed < NEAR * value->U)
-        pv_text_add(out, "it lies within %s %s of its limit, nearer than its U of %s tells",
-                    needed.chars, unit.name, U.chars);
+        pv_text_add(out, "it lies within %s %s of its limit; U (%s) is too large to tell",
+                    needed.chars, kind->unit, U.chars);
     else if (strcmp(U.chars, needed.chars) == 0)
-        pv_text_add(out, "U must fall a little below %s %s", U.chars, unit.name);
+        pv_text_add(out, "U must fall a little below %s %s", U.chars, kind->unit);
     else
-        pv_text_add(out, "U must fall from %s to %s %s", U.chars, needed.chars, unit.name);
+        pv_text_add(out, "U must fall from %s to %s %s", U.chars, needed.chars, kind->unit);
 }

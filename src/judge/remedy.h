@@ -4,28 +4,19 @@
 #define JUDGE_REMEDY_H
 
 #include "base/text.h"
-#include "judge/values.h"
+#include "judge/inspection.h"
 
-/* What a careful user's scanner reaches (an estimate). */
+/* What a careful user's scanner reaches (assumed). */
 #define PV_BEST_DPI 600.0
 
 /* Fills in remedy and U_needed where a value is undecided. `partly`: of a line of which too little
  * was found. The inspection's reference, kind and resolution must be there already. */
-void pv_remedy_find(const pv_inspection *in, pv_value_kind kind, pv_value *value, double nominal,
-                    bool partly);
+void pv_remedy_find(const pv_inspection *in, pv_value *value, bool partly);
 
 /* What to do, for remedies together; no full stop. */
 void pv_remedy_advice(pv_text *out, const pv_inspection *in, unsigned remedy);
 
-/* A judged value's unit, "mm", and the factor and decimals to print it with. */
-typedef struct pv_unit_text {
-    const char *name;
-    double factor;
-    int decimals;
-} pv_unit_text;
-pv_unit_text pv_unit_of(pv_value_kind kind);
-
 /* By how much U must fall; nothing where that can't be said. */
-void pv_remedy_need(pv_text *out, const pv_judged *judged);
+void pv_remedy_need(pv_text *out, const pv_value *value);
 
 #endif

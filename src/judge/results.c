@@ -1,80 +1,102 @@
 #include "judge/results.h"
-#include "measure/station.h"
 
 #include "base/memory.h"
 #include "judge/gum.h"
 #include "judge/judge.h"
 #include "judge/remedy.h"
+#include "measure/station.h"
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
-pv_value pv_value_judged(const pv_quantity *q, double nominal, double tolerance)
+/* ---- one value ---- */
+
+void pv_value_judge(pv_value *row)
 {
-    pv_value out = {.tolerance = tolerance,
-                    .probability = NAN,
-                    .verdict = PV_UNDECIDED,
-                    .measured = q->measured};
-    if (!q->measured)
-        return out;
+    row->probability = NAN;
+    row->verdict = PV_UNDECIDED;
+    if (!row->measured)
+        return;
     pv_component parts[PV_PARTS];
     for (int i = 0; i < PV_PARTS; i++) {
-        bool limited = i == PV_PART_SCATTER && q->freedom > 0;
-        parts[i] = (pv_component){q->part[i], limited ? q->freedom : HUGE_VAL};
+        bool limited = i == PV_PART_SCATTER && row->freedom > 0;
+        parts[i] = (pv_component){row->part[i], limited ? row->freedom : HUGE_VAL};
     }
-    out.value = q->value;
-    memcpy(out.part, q->part, sizeof out.part);
-    out.u = pv_combine_parts(parts, PV_PARTS, &out.freedom);
-    out.k = pv_student_t(PV_COVERAGE, out.freedom);
-    out.U = out.k * out.u;
-    double error = q->value - nominal;
-    out.probability = pv_conformance(error, out.u, out.freedom, -tolerance, tolerance);
-    out.verdict = pv_judge(error, out.U, tolerance);
-    return out;
+    row->u = pv_combine_parts(parts, PV_PARTS, &row->freedom);
+    row->k = pv_student_t(PV_COVERAGE, row->freedom);
+    row->U = row->k * row->u;
+    double error = row->value - row->nominal;
+    row->probability = pv_conformance(error, row->u, row->freedom, -row->tolerance, row->tolerance);
+    row->verdict = pv_judge(error, row->U, row->tolerance);
 }
 
-/* A length: without a reference it is only relative, and proves nothing. */
-static pv_value judged_length(const pv_inspection *in, const pv_quantity *q, double nominal,
-                              double tolerance)
+static double tolerance_of(const pv_tolerances *tolerances, pv_value_kind kind)
 {
-    pv_value out = pv_value_judged(q, nominal, tolerance);
-    if (in->reference == PV_REFERENCE_NONE) {
-        out.verdict = PV_UNDECIDED;
-        out.probability = NAN;
+    switch (kind) {
+    case PV_KIND_SCALE:
+        return tolerances->scale;
+    case PV_KIND_SKEW:
+        return tolerances->skew;
+    case PV_KIND_WIDTH:
+        return tolerances->width;
+    case PV_KIND_STRAIGHT:
+        return tolerances->straight;
+    case PV_KIND_SPACING:
+        return tolerances->spacing;
+    default:
+        return 0;
     }
-    return out;
 }
 
-static void judge_sheet(pv_inspection *in, const pv_tolerances *tolerances, const pv_measures *m)
+static void judge_row(const pv_inspection *in, const pv_tolerances *tolerances, pv_value *row)
 {
-    for (int i = 0; i < 2; i++)
-        in->scale[i] = pv_value_judged(&m->scale[i], 1, tolerances->scale);
-    in->skew = pv_value_judged(&m->skew, 0, tolerances->skew);
-    in->ink = pv_value_judged(&m->ink, 0, 0);
-    in->ink.verdict = PV_UNDECIDED; /* nobody asks for it: the widths are judged */
-    for (int i = 0; i < 2; i++)
-        pv_remedy_find(in, PV_KIND_SCALE, &in->scale[i], 1, false);
-    pv_remedy_find(in, PV_KIND_SKEW, &in->skew, 0, false);
-    in->turn = m->turn;
+    const pv_kind_info *kind = pv_kind_of(row->kind);
+    if (kind->judged)
+        row->tolerance = tolerance_of(tolerances, row->kind);
+    pv_value_judge(row);
+    bool relative = kind->length && in->sheet.reference == PV_REFERENCE_NONE;
+    if (relative || !kind->judged) { /* a relative length proves nothing */
+        row->verdict = PV_UNDECIDED;
+        row->probability = NAN;
+    }
+    if (!kind->judged)
+        return;
+    /* A line that is nowhere to be seen by the plan says nothing; its straightness only what was
+     * seen of it. */
+    bool of_line = kind->of == PV_OF_LINE, partly = of_line && 2 * row->places < row->planned;
+    if (partly && row->kind == PV_KIND_WIDTH)
+        row->verdict = PV_UNDECIDED;
+    row->counts = !of_line || (row->planned > 0 && (row->measured || row->kind == PV_KIND_WIDTH));
+    if (!of_line || row->planned > 0)
+        pv_remedy_find(in, row, partly);
 }
 
-static bool keep_stations(const pv_measures *m, const pv_line_measure *from, pv_line_result *to)
+/* ---- what withholds a verdict ---- */
+
+static bool broken_too_much(const pv_inspection *in, const pv_value *row)
 {
-    to->station = PV_NEW_ARRAY(from->stations, pv_station_result);
-    if (to->station == NULL)
-        return false;
-    for (size_t i = 0; i < from->stations; i++)
-        to->station[i] = m->stations[from->first + i];
-    return true;
+    const pv_measures *table = &in->table;
+    bool many = row->value > PV_BROKEN_BOUND * table->lines[row->subject].looked;
+    for (size_t i = 0; !many && i < table->n_flaws; i++) {
+        const pv_flaw *flaw = &table->flaws[i];
+        many = flaw->line == row->subject && !flaw->blob && flaw->length > PV_BREAK_BOUND;
+    }
+    return many;
+}
+
+bool pv_value_withholds(const pv_inspection *in, const pv_value *row)
+{
+    if (row->kind == PV_KIND_MISSING)
+        return row->measured && row->value >= PV_MISSING_BOUND;
+    return row->kind == PV_KIND_BREAKS && row->places > 0 && broken_too_much(in, row);
 }
 
 bool pv_no_line_measured(const pv_inspection *in)
 {
     size_t planned = 0;
-    for (size_t i = 0; i < in->n_lines; i++)
-        planned += in->lines[i].planned;
-    return in->n_lines > 0 && planned == 0;
+    for (size_t i = 0; i < in->table.n_lines; i++)
+        planned += in->table.lines[i].planned;
+    return in->table.n_lines > 0 && planned == 0;
 }
 
 bool pv_line_too_thin(double width, double px_per_mm)
@@ -83,134 +105,30 @@ bool pv_line_too_thin(double width, double px_per_mm)
     return !pv_plateaus(width, px_per_mm, 0, &near, &far);
 }
 
-static bool judge_lines(pv_inspection *in, const pv_art *art, const pv_measures *m)
-{
-    double px = fmin(in->measured_resolution[0], in->measured_resolution[1]);
-    in->lines = PV_NEW_ARRAY(m->n_lines, pv_line_result);
-    if (in->lines == NULL)
-        return false;
-    for (size_t i = 0; i < m->n_lines; i++) {
-        const pv_line_measure *from = &m->lines[i];
-        const pv_line *line = &art->lines[from->line];
-        pv_line_result *to = &in->lines[in->n_lines++];
-        to->id = pv_copy_text(line->id);
-        if (to->id == NULL)
-            return false;
-        to->nominal = line->width;
-        to->width = judged_length(in, &from->width, line->width, art->tolerances.width);
-        to->straight = pv_value_judged(&from->straight, 0, art->tolerances.straight);
-        to->planned = from->planned;
-        to->too_thin = from->planned == 0 && pv_line_too_thin(line->width, px);
-        to->stations = from->stations;
-        to->shape = from->shape;
-        if (!keep_stations(m, from, to))
-            return false;
-        bool partly = 2 * from->stations < from->planned;
-        if (partly)
-            to->width.verdict = PV_UNDECIDED;
-        if (to->planned == 0)
-            continue; /* it counts for nothing */
-        pv_remedy_find(in, PV_KIND_WIDTH, &to->width, to->nominal, partly);
-        pv_remedy_find(in, PV_KIND_STRAIGHT, &to->straight, 0, partly);
-    }
-    return true;
-}
-
-static bool judge_spacings(pv_inspection *in, const pv_art *art, const pv_measures *m)
-{
-    in->unpaired = m->runs_left;
-    in->spacings = PV_NEW_ARRAY(m->n_spacings, pv_spacing_result);
-    if (in->spacings == NULL)
-        return false;
-    for (size_t i = 0; i < m->n_spacings; i++) {
-        const pv_spacing_measure *from = &m->spacings[i];
-        pv_spacing_result *to = &in->spacings[in->n_spacings++];
-        to->from = pv_copy_text(art->lines[from->from].id);
-        to->to = pv_copy_text(art->lines[from->to].id);
-        if (to->from == NULL || to->to == NULL)
-            return false;
-        to->nominal = from->nominal;
-        for (int k = 0; k < 2; k++) {
-            to->x[k] = from->at[k].x;
-            to->y[k] = from->at[k].y;
-        }
-        to->value = judged_length(in, &from->value, from->nominal, art->tolerances.spacing);
-        pv_remedy_find(in, PV_KIND_SPACING, &to->value, to->nominal, false);
-    }
-    return true;
-}
-
-static bool keep_shapes(pv_inspection *in, const pv_measures *m)
-{
-    in->fills = PV_NEW_ARRAY(m->n_fills, pv_fill_result);
-    if (in->fills == NULL)
-        return false;
-    for (size_t i = 0; i < m->n_fills; i++) {
-        pv_fill_result *to = &in->fills[in->n_fills++];
-        *to = m->fills[i];
-        to->colour = pv_copy_text(m->fills[i].colour);
-        if (to->colour == NULL)
-            return false;
-    }
-    in->flaws = PV_NEW_ARRAY(m->n_flaws, pv_flaw);
-    if (in->flaws == NULL)
-        return false;
-    for (size_t i = 0; i < m->n_flaws; i++)
-        in->flaws[in->n_flaws++] = m->flaws[i];
-    return true;
-}
-
-/* ---- what withholds a verdict ---- */
-
-bool pv_line_withholds(const pv_inspection *in, size_t line)
-{
-    const pv_shape *shape = &in->lines[line].shape;
-    if (shape->breaks == 0)
-        return false;
-    bool many = shape->broken > PV_BROKEN_BOUND * shape->looked;
-    for (size_t i = 0; !many && i < in->n_flaws; i++) {
-        const pv_flaw *flaw = &in->flaws[i];
-        many = flaw->line == line && !flaw->blob && flaw->length > PV_BREAK_BOUND;
-    }
-    return many;
-}
-
-bool pv_shape_withholds(const pv_inspection *in)
-{
-    for (size_t i = 0; i < in->n_lines; i++)
-        if (pv_line_withholds(in, i))
-            return true;
-    for (size_t i = 0; i < in->n_fills; i++)
-        if (in->fills[i].missing >= PV_MISSING_BOUND)
-            return true;
-    return false;
-}
-
 /* ---- the whole ---- */
 
 /* How probable a reading that far out or farther is, of a value right on its limit. */
-static double chance_of(const pv_judged *one)
+static double chance_of(const pv_value *row)
 {
-    double beyond = fabs(one->value->value - one->nominal) - one->value->tolerance;
-    return one->value->u > 0 ? pv_student_cdf(-beyond / one->value->u, one->value->freedom) : 0;
+    double beyond = fabs(row->value - row->nominal) - row->tolerance;
+    return row->u > 0 ? pv_student_cdf(-beyond / row->u, row->freedom) : 0;
 }
 
 bool pv_results_of_kind(const pv_inspection *in, pv_value_kind kind, pv_kind_result *out)
 {
     *out = (pv_kind_result){.verdict = PV_CONFORMS};
-    size_t all = pv_judged_count(in);
-    double *chance = PV_NEW_ARRAY(all, double);
+    double *chance = PV_NEW_ARRAY(in->table.n_values, double);
     if (chance == NULL)
         return false;
-    for (size_t i = 0; i < all; i++) {
-        pv_judged one = pv_judged_at(in, i);
-        if (one.kind != kind || !one.counts)
+    for (size_t i = 0; i < in->table.n_values; i++) {
+        const pv_value *row = &in->table.values[i];
+        if (row->kind != kind || !row->counts)
             continue;
-        out->n += one.value->measured;
-        if (one.value->verdict == PV_DOES_NOT_CONFORM)
-            chance[out->outside++] = chance_of(&one);
+        out->n += row->measured;
+        if (row->verdict == PV_DOES_NOT_CONFORM)
+            chance[out->outside++] = chance_of(row);
         else
-            out->verdict = pv_judge_worse(out->verdict, one.value->verdict);
+            out->verdict = pv_judge_worse(out->verdict, row->verdict);
     }
     if (out->outside > 0)
         out->verdict =
@@ -219,25 +137,24 @@ bool pv_results_of_kind(const pv_inspection *in, pv_value_kind kind, pv_kind_res
     return true;
 }
 
-static bool judge_whole(pv_inspection *in)
+bool pv_results_judge(pv_inspection *in, const pv_tolerances *tolerances)
 {
-    in->verdict = PV_CONFORMS;
+    pv_measures *table = &in->table;
+    const double *px = in->sheet.measured_resolution;
+    for (size_t i = 0; i < table->n_lines; i++)
+        table->lines[i].too_thin = table->lines[i].planned == 0 &&
+                                   pv_line_too_thin(table->lines[i].nominal, fmin(px[0], px[1]));
+    bool withheld = in->sheet.unpaired > 0;
+    for (size_t i = 0; i < table->n_values; i++) {
+        judge_row(in, tolerances, &table->values[i]);
+        withheld = withheld || pv_value_withholds(in, &table->values[i]);
+    }
+    in->sheet.verdict = withheld ? PV_UNDECIDED : PV_CONFORMS;
     for (int kind = 0; kind < PV_KINDS; kind++) {
         pv_kind_result one;
         if (!pv_results_of_kind(in, (pv_value_kind)kind, &one))
             return false;
-        in->verdict = pv_judge_worse(in->verdict, one.verdict);
+        in->sheet.verdict = pv_judge_worse(in->sheet.verdict, one.verdict);
     }
-    if (in->unpaired > 0)
-        in->verdict = pv_judge_worse(in->verdict, PV_UNDECIDED);
-    if (pv_shape_withholds(in))
-        in->verdict = pv_judge_worse(in->verdict, PV_UNDECIDED);
     return true;
-}
-
-bool pv_results_fill(pv_inspection *in, const pv_art *art, const pv_measures *m)
-{
-    judge_sheet(in, &art->tolerances, m);
-    return judge_lines(in, art, m) && judge_spacings(in, art, m) && keep_shapes(in, m) &&
-           judge_whole(in);
 }

@@ -1,18 +1,17 @@
-/* From measures to judged results. */
+/* From measured values to judged ones. */
 #ifndef JUDGE_RESULTS_H
 #define JUDGE_RESULTS_H
 
-#include "judge/values.h"
-#include "measure/measure.h"
+#include "judge/inspection.h"
+#include "scene/art.h"
 
-/* A quantity as it is judged: U = k u with k for 95.45 % and the effective degrees of freedom, its
- * probability and verdict; the remedy is not sought. */
-pv_value pv_value_judged(const pv_quantity *q, double nominal, double tolerance);
+/* One row by itself, in place: u, k and U from its parts, its probability and verdict from nominal
+ * and tolerance. Its freedom, of the scatter alone before, becomes the effective one. */
+void pv_value_judge(pv_value *row);
 
-/* Every value with its uncertainty, verdict and remedy, and the sheet's verdict, into an inspection
- * whose reference and resolution are known. False where memory ran out; the inspection can then
- * still be freed. */
-bool pv_results_fill(pv_inspection *in, const pv_art *art, const pv_measures *measures);
+/* Every row of the table, with its remedy, and the sheet's verdict; the inspection's reference and
+ * resolution must be known. False where memory ran out. */
+bool pv_results_judge(pv_inspection *in, const pv_tolerances *tolerances);
 
 /* All values of one kind together. Each is judged by itself; that one of many lies outside of its
  * limit by more than its own U may be chance, so the kind does not conform only where pv_judge_many
@@ -32,15 +31,15 @@ bool pv_no_line_measured(const pv_inspection *in);
 /* No picture has room for a line's plateaus in one so thin, at px per mm, however sharp it is. */
 bool pv_line_too_thin(double width, double px_per_mm);
 
-/* From here on a sheet isn't called conforming, whatever its measures say; all are estimates. */
+/* From here on a sheet cannot pass, whatever its measures say. All are assumed: no standard says
+ * what a robot can cross. */
 #define PV_BREAK_BOUND   1.0  /* mm along a line: about what a robot's light sensor sees at once */
 #define PV_BROKEN_BOUND  0.01 /* of a line's length that was looked at */
 #define PV_MISSING_BOUND 0.05 /* of an area */
 
 /* A line is interrupted, or an area lacks its ink, past those bounds. The course gives no tolerance
- * for that, so the sheet is left to a person: undecided. */
-bool pv_shape_withholds(const pv_inspection *in);
-/* The same of one line, by its index. */
-bool pv_line_withholds(const pv_inspection *in, size_t line);
+ * for that, so the sheet is left to a person: undecided. Of the row of an area's missing ink, or a
+ * line's breaks. */
+bool pv_value_withholds(const pv_inspection *in, const pv_value *row);
 
 #endif

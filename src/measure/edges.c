@@ -2,9 +2,9 @@
  *
  * The trace is where reflectance has gone 60 % of the way from the lighter side to the darker one,
  * the level of ISO/IEC 13660 (its summary was seen, not its text; from memory ISO/IEC 24790 keeps
- * it). Raggedness is the standard deviation of the trace from its course, of blurriness the ends
- * are at 10 % and 90 % (both from memory of those standards). There the course is a straight line;
- * here it may bend slowly, as a line of a course does. */
+ * it). Raggedness is the standard deviation of the trace from its course (from memory of those
+ * standards). There the course is a straight line; here it may bend slowly, as a line of a course
+ * does. */
 #include "measure/edges.h"
 
 #include "base/memory.h"
@@ -37,7 +37,6 @@ typedef struct trace {
     double *course; /* the same, smooth; HUGE_VAL where there is none */
     double *sums;   /* (n + 1) x 5, for windows */
     double noise;   /* mm, standard deviation of `at` from the image's own noise */
-    double gap;     /* between the level's two sides: 10 to 90 % */
 } trace;
 
 static const float *part_of(const trace *t, size_t row)
@@ -163,7 +162,7 @@ static void take_trace(trace *t)
     }
 }
 
-/* ---- blurriness, and noise ---- */
+/* ---- the trace's own noise ---- */
 
 /* The mean profile about the trace, in steps of a quarter of a place. */
 static void mean_profile(const trace *t, double sum[PROFILE], size_t count[PROFILE])
@@ -207,15 +206,6 @@ static double profile_crossing_out(const double *mean, const size_t *count, doub
     return HUGE_VAL;
 }
 
-/* Linear interpolation between pixels widens a Gaussian edge as a variance of 1/6 px^2 does (that
- * of the triangle that it weighs with), and sorting into quarters of a place by 1/192: both are
- * ours and taken off again. 2.5631 is 10 to 90 % of a Gaussian edge of unit standard deviation. */
-static double own_blur(double gap)
-{
-    double square = gap * gap - 2.5631 * 2.5631 * (1.0 / 6 + 1.0 / 192);
-    return sqrt(fmax(square, 0));
-}
-
 /* Noise of the trace: that of the plateaus by the slope of the transition. The place comes from two
  * neighbouring samples that share it by NOISE_SHARE in the mean (1 - 2f + 2f^2 over 0 <= f <= 1).
  */
@@ -246,11 +236,9 @@ static void measure_profile(trace *t)
     size_t count[PROFILE];
     mean_profile(t, mean, count);
     double low = profile_crossing(mean, count, 0.1), high = profile_crossing_out(mean, count, 0.9);
-    t->gap = -1;
     t->noise = 0;
     if (low == HUGE_VAL || high == HUGE_VAL)
         return;
-    t->gap = own_blur(high - low) * t->rows->pitch;
     double before = mean[PROFILE / 2 - 3], after = mean[PROFILE / 2 + 2];
     t->noise = noise_of(t, (after - before) / (1.25 * t->rows->pitch));
 }
@@ -375,7 +363,7 @@ static bool trace_start(trace *t, const pv_rows *rows, const pv_view *view)
 
 bool pv_edges_measure(pv_edges *edges, const pv_rows *rows, const pv_view *view)
 {
-    *edges = (pv_edges){.raggedness = -1, .blurriness = -1};
+    *edges = (pv_edges){.raggedness = -1};
     trace t;
     bool good = trace_start(&t, rows, view);
     double square = 0;
@@ -389,7 +377,6 @@ bool pv_edges_measure(pv_edges *edges, const pv_rows *rows, const pv_view *view)
         if (n >= TRACED_MIN) {
             square += one * (double)n;
             traced += n;
-            edges->blurriness = fmax(edges->blurriness, t.gap);
         }
         good = find_blobs(&t, edges);
     }

@@ -1,4 +1,4 @@
-/* What the two edges of a line tell: raggedness, blurriness, blobs. */
+/* What the two edges of a line tell: raggedness and blobs. */
 #ifndef MEASURE_EDGES_H
 #define MEASURE_EDGES_H
 
@@ -13,7 +13,7 @@ typedef struct pv_blob {
 } pv_blob;
 
 typedef struct pv_edges {
-    double raggedness, blurriness; /* mm; negative: not measured */
+    double raggedness; /* mm; negative: not measured */
     pv_blob *blobs;
     size_t n_blobs, cap_blobs;
 } pv_edges;

@@ -117,52 +117,79 @@ static double mottle_of(const patch *p, const double median[3], double asked)
     return sqrt(fmax(squares / (double)n - mean * mean, 0));
 }
 
-static pv_fill_result judge(patch *p, size_t colour)
+/* An area with its values, which are kept apart until it is known which areas are. */
+typedef struct found_area {
+    pv_fill_result area;
+    pv_value strength, missing, mottle;
+} found_area;
+
+static void measure_area(patch *p, size_t colour, found_area *out)
 {
     static const double paper[3] = {1, 1, 1};
     const pv_view *view = p->view;
-    pv_fill_result out = {.colour = view->art->colours[colour].name, .fair = true, .missing = -1};
     double median[3], nominal[3];
     read_light(p, median);
     pv_view_nominal(view, colour, nominal);
     pv_vec at = place(view, p->items[p->n / 2]);
-    out.x = at.x;
-    out.y = at.y;
-    out.area = (double)p->n * view->cells.pitch * view->cells.pitch;
-    for (int c = 0; c < 3; c++) {
-        out.nominal[c] = nominal[c];
-        out.printed[c] = median[c];
-    }
+    pv_fill_result *area = &out->area;
+    *area = (pv_fill_result){.colour = view->art->colours[colour].name,
+                             .x = at.x,
+                             .y = at.y,
+                             .area = (double)p->n * view->cells.pitch * view->cells.pitch,
+                             .gray = pv_view_gray(view, median, nominal)};
+    memcpy(area->nominal, nominal, sizeof area->nominal);
+    memcpy(area->printed, median, sizeof area->printed);
     double asked = pv_view_apart(view, nominal, paper), got = pv_view_apart(view, median, paper);
-    out.mottle = mottle_of(p, median, asked);
-    out.strength = strength_of(view, median, nominal);
-    out.gray = pv_view_gray(view, median, nominal);
-    if (asked >= PV_FILL_APART) {
-        bool bare = got < ALL_BARE * asked;
-        out.missing = share_missing(p, bare ? nominal : median);
-        out.weak = !bare && out.strength < PV_STRONG_FAIR;
-    }
-    out.fair =
-        out.missing < PV_MISSING_FAIR && !out.weak && !out.gray && out.mottle <= PV_MOTTLE_FAIR;
-    return out;
+    double strength = strength_of(view, median, nominal), mottle = mottle_of(p, median, asked);
+    bool told = asked >= PV_FILL_APART, bare = told && got < ALL_BARE * asked;
+    double missing = told ? share_missing(p, bare ? nominal : median) : 0;
+    out->strength = (pv_value){.kind = PV_KIND_STRENGTH,
+                               .nominal = 1,
+                               .value = strength,
+                               .tolerance = 1 - PV_STRONG_FAIR,
+                               .measured = true,
+                               .fair = !told || bare || strength >= PV_STRONG_FAIR};
+    out->missing = (pv_value){.kind = PV_KIND_MISSING,
+                              .value = missing,
+                              .tolerance = PV_MISSING_FAIR,
+                              .measured = told,
+                              .fair = missing < PV_MISSING_FAIR};
+    out->mottle = (pv_value){.kind = PV_KIND_MOTTLE,
+                             .value = mottle,
+                             .tolerance = PV_MOTTLE_FAIR,
+                             .measured = true,
+                             .fair = mottle <= PV_MOTTLE_FAIR};
+    area->fair = out->strength.fair && out->missing.fair && out->mottle.fair && !area->gray;
 }
 
+typedef struct found_areas {
+    found_area *items;
+    size_t n, cap;
+} found_areas;
+
 /* Keeps the largest where they are too many. */
-static bool keep(pv_measures *out, const pv_fill_result *fill)
+static bool keep(found_areas *list, const found_area *one)
 {
-    if (out->n_fills < PV_FILLS_MAX) {
-        if (!PV_GROW(out->fills, out->n_fills, out->cap_fills))
+    if (list->n < PV_FILLS_MAX) {
+        if (!PV_GROW(list->items, list->n, list->cap))
             return false;
-        out->fills[out->n_fills++] = *fill;
+        list->items[list->n++] = *one;
         return true;
     }
     size_t least = 0;
-    for (size_t i = 1; i < out->n_fills; i++)
-        if (out->fills[i].area < out->fills[least].area)
+    for (size_t i = 1; i < list->n; i++)
+        if (list->items[i].area.area < list->items[least].area.area)
             least = i;
-    if (out->fills[least].area < fill->area)
-        out->fills[least] = *fill;
+    if (list->items[least].area.area < one->area.area)
+        list->items[least] = *one;
     return true;
+}
+
+static bool add_area(pv_measures *out, found_area *one)
+{
+    one->strength.subject = one->missing.subject = one->mottle.subject = out->n_fills;
+    return pv_measures_add_fill(out, &one->area) && pv_measures_add(out, &one->strength) &&
+           pv_measures_add(out, &one->missing) && pv_measures_add(out, &one->mottle);
 }
 
 static bool is_bare(const pv_colour *colour)
@@ -177,6 +204,7 @@ bool pv_shape_fills(const pv_view *view, pv_measures *out)
     if (!view->white.known || view->plane->bilevel)
         return true;
     patch p = {.view = view};
+    found_areas found = {0};
     bool *taken = PV_NEW_ARRAY(n, bool);
     p.items = PV_NEW_ARRAY(n, size_t);
     p.light = PV_NEW_ARRAY(3 * n, double);
@@ -189,9 +217,13 @@ bool pv_shape_fills(const pv_view *view, pv_measures *out)
         collect(&p, k, taken);
         if (p.n < PV_FILL_CELLS_MIN)
             continue;
-        pv_fill_result fill = judge(&p, label);
-        good = keep(out, &fill);
+        found_area one;
+        measure_area(&p, label, &one);
+        good = keep(&found, &one);
     }
+    for (size_t i = 0; good && i < found.n; i++)
+        good = add_area(out, &found.items[i]);
+    free(found.items);
     free(taken);
     free(p.items);
     free(p.light);

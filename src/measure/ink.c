@@ -26,9 +26,8 @@ static double true_width(const pv_metric *metric, pv_vec heading, double nominal
 }
 
 static bool ask_line(const pv_art *art, const pv_metric *metric, const pv_station *st, size_t n,
-                     const pv_line_measure *line, line_ink *out)
+                     const pv_line *drawn, const pv_value *width, line_ink *out)
 {
-    const pv_line *drawn = &art->lines[line->line];
     const pv_colour *own = &art->colours[drawn->colour];
     double share = 0, nominal = 0;
     size_t found = 0;
@@ -40,14 +39,14 @@ static bool ask_line(const pv_art *art, const pv_metric *metric, const pv_statio
         nominal += true_width(metric, st[i].heading, drawn->width);
         found++;
     }
-    if (found == 0 || !line->width.measured)
+    if (found == 0 || !width->measured)
         return false;
     share /= (double)found;
     nominal /= (double)found;
     if (!(fabs(share) >= SHARE_MIN))
         return false;
-    const double *part = line->width.part;
-    out->spread = (line->width.value - nominal) / share;
+    const double *part = width->part;
+    out->spread = (width->value - nominal) / share;
     out->u =
         hypot(hypot(part[PV_PART_SCATTER], part[PV_PART_GRID]), part[PV_PART_SCREEN]) / fabs(share);
     out->tone = part[PV_PART_TONE] / fabs(share);
@@ -71,7 +70,7 @@ static void add(ink_sums *s, const line_ink *one)
     s->n++;
 }
 
-void pv_measure_ink(const pv_frame *frame, const pv_art *art, const pv_stations *stations,
+bool pv_measure_ink(const pv_frame *frame, const pv_art *art, const pv_stations *stations,
                     pv_measures *out)
 {
     ink_sums s = {0};
@@ -81,12 +80,15 @@ void pv_measure_ink(const pv_frame *frame, const pv_art *art, const pv_stations 
         while (end < stations->n && stations->items[end].line == out->lines[i].line)
             end++;
         line_ink one;
-        if (ask_line(art, frame->metric, stations->items + at, end - at, &out->lines[i], &one))
+        if (ask_line(art, frame->metric, stations->items + at, end - at,
+                     &art->lines[out->lines[i].line], pv_measures_find(out, PV_KIND_WIDTH, i),
+                     &one))
             add(&s, &one);
         at = end;
     }
+    pv_value ink = {.kind = PV_KIND_INK};
     if (!frame->metric->known || s.n == 0)
-        return;
+        return pv_measures_add(out, &ink);
     double mean = s.spread / s.weight, u = 1 / sqrt(s.weight);
     /* Where lines differ by more than each by itself is known to, so may all of them (Birge's
      * ratio). */
@@ -94,13 +96,15 @@ void pv_measure_ink(const pv_frame *frame, const pv_art *art, const pv_stations 
     if (s.n > 1)
         u *= sqrt(fmax(1, chi / (double)(s.n - 1)));
     double metric = fmax(frame->metric->cov[0], frame->metric->cov[4]);
-    out->ink = (pv_quantity){.value = mean, .measured = true};
-    out->ink.freedom = s.n > 1 ? (double)(s.n - 1) : 0;
-    out->ink.part[PV_PART_SCATTER] = u;
-    out->ink.part[PV_PART_TONE] = s.tone / s.weight;
-    out->ink.part[PV_PART_POSE] =
+    ink.value = mean;
+    ink.measured = true;
+    ink.freedom = s.n > 1 ? (double)(s.n - 1) : 0;
+    ink.part[PV_PART_SCATTER] = u;
+    ink.part[PV_PART_TONE] = s.tone / s.weight;
+    ink.part[PV_PART_POSE] =
         fabs(s.width / s.weight) * hypot(frame->pose->u_scale[0], frame->pose->u_scale[1]);
     /* Printed and nominal widths are both told by the reference, so that only their difference is
      * not certain by it. */
-    out->ink.part[PV_PART_REFERENCE] = fabs(mean) * sqrt(fmax(0, metric));
+    ink.part[PV_PART_REFERENCE] = fabs(mean) * sqrt(fmax(0, metric));
+    return pv_measures_add(out, &ink);
 }

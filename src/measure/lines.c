@@ -27,7 +27,7 @@ double pv_scatter_u(const pv_edge_floor *floor, const double *values, size_t n, 
 }
 
 static void measure_width(const pv_station *st, size_t n, const pv_edge_floor *floor,
-                          double *values, pv_line_measure *out)
+                          double *values, pv_value *out)
 {
     double sum = 0, metric = 0, pose = 0;
     pv_shared shared = {0};
@@ -42,14 +42,15 @@ static void measure_width(const pv_station *st, size_t n, const pv_edge_floor *f
         pose += pv_frame_u_stretch(floor->frame, st[i].at, left);
         pv_shared_add(&shared, &st[i]);
     }
-    out->stations = m;
+    out->places = m;
     if (m == 0)
         return;
     double mean = sum / (double)m;
     pv_shared_close(&shared, floor->bilevel, floor->px);
-    out->width = (pv_quantity){.value = mean, .measured = true};
-    double *part = out->width.part;
-    part[PV_PART_SCATTER] = pv_scatter_u(floor, values, m, mean, &out->width.freedom);
+    out->value = mean;
+    out->measured = true;
+    double *part = out->part;
+    part[PV_PART_SCATTER] = pv_scatter_u(floor, values, m, mean, &out->freedom);
     part[PV_PART_TONE] = pv_shared_tone_of_width(&shared);
     part[PV_PART_GRID] = pv_shared_grid_of_width(&shared);
     part[PV_PART_SCREEN] = pv_shared_screen_of_width(&shared);
@@ -102,7 +103,7 @@ static double lean_change(const pv_station *const *st, size_t n)
 /* A piece's bow, and for the line's: the noise of one of its means, and how many there are that
  * don't overlap. */
 typedef struct bow {
-    pv_quantity value; /* its scatter is left out */
+    pv_value value; /* its scatter is left out */
     double sigma, means;
 } bow;
 
@@ -110,7 +111,7 @@ typedef struct bow {
 static bow piece_bow(const pv_station *const *st, size_t n, const pv_piece *piece,
                      const pv_edge_floor *floor, double *work)
 {
-    bow out = {{0}, 0, 0};
+    bow out = {.sigma = 0};
     double *y = work, *columns = work + n;
     for (size_t i = 0; i < n; i++)
         y[i] = st[i]->centre;
@@ -130,11 +131,10 @@ static bow piece_bow(const pv_station *const *st, size_t n, const pv_piece *piec
     return out;
 }
 
-static void measure_straight(const pv_art *art, const pv_station *st, size_t n,
+static void measure_straight(const pv_line *line, const pv_station *st, size_t n,
                              const pv_edge_floor *floor, const pv_station **some, double *work,
-                             pv_line_measure *out)
+                             pv_value *out)
 {
-    const pv_line *line = &art->lines[out->line];
     double sigma = 0, means = 0;
     for (size_t i = 0; i < n;) {
         size_t piece = st[i].piece, m = 0;
@@ -143,28 +143,30 @@ static void measure_straight(const pv_art *art, const pv_station *st, size_t n,
                 some[m++] = &st[i];
         bow one = piece_bow(some, m, &line->pieces[piece], floor, work);
         means += one.means;
-        if (!one.value.measured ||
-            (out->straight.measured && one.value.value <= out->straight.value))
+        if (!one.value.measured || (out->measured && one.value.value <= out->value))
             continue;
-        out->straight = one.value;
+        *out = one.value;
         sigma = one.sigma;
     }
     /* The value is the largest of all pieces' m means, of pure noise about sigma sqrt(2 ln 2m): U
      * must reach that far, so that a straight line isn't called bowed. */
-    if (out->straight.measured)
-        out->straight.part[PV_PART_SCATTER] = sigma * (1 + sqrt(2 * log(2 * means))) / 2;
+    if (out->measured)
+        out->part[PV_PART_SCATTER] = sigma * (1 + sqrt(2 * log(2 * means))) / 2;
 }
 
-bool pv_measure_line(const pv_art *art, const pv_station *stations, size_t n,
-                     const pv_edge_floor *floor, pv_line_measure *out)
+bool pv_measure_line(const pv_line *line, const pv_station *stations, size_t n,
+                     const pv_edge_floor *floor, pv_value *width, pv_value *straight)
 {
-    *out = (pv_line_measure){.line = stations[0].line};
+    *width = (pv_value){.kind = PV_KIND_WIDTH, .nominal = line->width};
+    *straight = (pv_value){.measured = false};
     double *work = PV_NEW_ARRAY(4 * n, double);
     const pv_station **some = PV_NEW_ARRAY(n, const pv_station *);
     bool good = work != NULL && some != NULL;
     if (good) {
-        measure_width(stations, n, floor, work, out);
-        measure_straight(art, stations, n, floor, some, work, out);
+        measure_width(stations, n, floor, work, width);
+        measure_straight(line, stations, n, floor, some, work, straight);
+        straight->kind = PV_KIND_STRAIGHT;
+        straight->places = width->places;
     }
     free(work);
     free((void *)some);

@@ -30,20 +30,21 @@ bool pv_stations_clean(pv_stations *stations, pv_edge_floor *floor);
 double pv_scatter_u(const pv_edge_floor *floor, const double *values, size_t n, double mean,
                     double *freedom);
 
-/* All stations of one line: items [first, end). */
-bool pv_measure_line(const pv_art *art, const pv_station *stations, size_t n,
-                     const pv_edge_floor *floor, pv_line_measure *out);
+/* Width and straightness of one line, whose n > 0 stations these are: kind, value, its parts and
+ * the places that were measured. False where memory ran out. */
+bool pv_measure_line(const pv_line *line, const pv_station *stations, size_t n,
+                     const pv_edge_floor *floor, pv_value *width, pv_value *straight);
 
-/* By how much ink spreads, from the widths of all lines of `out`, which must be measured, into
- * out->ink. */
-void pv_measure_ink(const pv_frame *frame, const pv_art *art, const pv_stations *stations,
+/* By how much ink spreads, from the widths of all lines of `out`, which must be measured. False
+ * where memory ran out. */
+bool pv_measure_ink(const pv_frame *frame, const pv_art *art, const pv_stations *stations,
                     pv_measures *out);
 
 /* Pieces of lines, those on one straight line or circle taken together, of which each is held
- * against each: the rest are counted in out->runs_left. */
+ * against each: the rest are counted in out->unpaired. */
 #define PV_SPACING_RUNS_MAX 500
 
-/* All spacings; appends to out->spacings. False where memory ran out. */
+/* Appends all spacings. False where memory ran out. */
 bool pv_measure_spacings(const pv_frame *frame, const pv_shown *shown, const pv_stations *stations,
                          const pv_edge_floor *floor, pv_measures *out);
 

@@ -13,23 +13,28 @@
 #define U_SCALE_MIN 1e-5
 #define U_SKEW_MIN  0.02 /* mrad, alike */
 
-static void measure_scale(const pv_frame *frame, pv_vec middle, pv_measures *out)
+static bool measure_scale(const pv_frame *frame, pv_vec middle, pv_measures *out)
 {
     const pv_metric *metric = frame->metric;
     pv_local local = pv_frame_at(frame, middle);
     /* The image's y runs down: turned up, so that angles run counter-clockwise as seen. */
     out->turn = atan2(-local.dx.y, local.dx.x) * 180 / PV_PI;
+    for (size_t i = 0; i < 2; i++) {
+        double scale = metric->known ? metric->scale[i] : 0;
+        pv_value row = {.kind = PV_KIND_SCALE, .subject = i, .nominal = 1, .value = scale};
+        row.measured = metric->known;
+        row.part[PV_PART_POSE] = scale * hypot(frame->pose->u_scale[i], U_SCALE_MIN);
+        row.part[PV_PART_REFERENCE] = metric->known ? scale * sqrt(metric->cov[4 * i]) : 0;
+        if (!pv_measures_add(out, &row))
+            return false;
+    }
+    pv_value skew = {.kind = PV_KIND_SKEW, .measured = metric->has_skew};
     if (metric->has_skew) {
-        out->skew = (pv_quantity){.value = metric->skew * 1000, .measured = true};
-        out->skew.part[PV_PART_POSE] = hypot(frame->pose->u_skew, U_SKEW_MIN);
-        out->skew.part[PV_PART_REFERENCE] = 1000 * sqrt(metric->cov[8]);
+        skew.value = metric->skew * 1000;
+        skew.part[PV_PART_POSE] = hypot(frame->pose->u_skew, U_SKEW_MIN);
+        skew.part[PV_PART_REFERENCE] = 1000 * sqrt(metric->cov[8]);
     }
-    for (int i = 0; metric->known && i < 2; i++) {
-        double scale = metric->scale[i];
-        out->scale[i] = (pv_quantity){.value = scale, .measured = true};
-        out->scale[i].part[PV_PART_POSE] = scale * hypot(frame->pose->u_scale[i], U_SCALE_MIN);
-        out->scale[i].part[PV_PART_REFERENCE] = scale * sqrt(metric->cov[4 * i]);
-    }
+    return pv_measures_add(out, &skew);
 }
 
 /* Pixels per true mm, the mean of both directions. */
@@ -39,14 +44,6 @@ static double px_per_true(const pv_frame *frame, pv_vec middle)
     double px = sqrt(fabs(pv_cross_z(local.dx, local.dy)));
     double mm = sqrt(fabs(pv_cross_z(local.tx, local.ty)));
     return mm > 0 ? px / mm : 0;
-}
-
-static bool add_line(pv_measures *out, const pv_line_measure *line)
-{
-    if (!PV_GROW(out->lines, out->n_lines, out->cap_lines))
-        return false;
-    out->lines[out->n_lines++] = *line;
-    return true;
 }
 
 /* Keeps the stations of one line that were used. False where memory ran out. */
@@ -73,6 +70,26 @@ static bool keep_stations(const pv_line *line, const pv_station *st, size_t n, p
     return true;
 }
 
+static bool measure_line(const pv_line *line, size_t index, const pv_station *st, size_t n,
+                         const pv_edge_floor *floor, pv_measures *out)
+{
+    pv_value width = {.kind = PV_KIND_WIDTH, .nominal = line->width};
+    pv_value straight = {.kind = PV_KIND_STRAIGHT};
+    if (n > 0 && !pv_measure_line(line, st, n, floor, &width, &straight))
+        return false;
+    width.subject = straight.subject = out->n_lines;
+    width.planned = straight.planned = n;
+    pv_line_result shown = {.id = line->id,
+                            .nominal = line->width,
+                            .line = index,
+                            .planned = n,
+                            .stations = width.places,
+                            .first_station = out->n_stations,
+                            .first_value = out->n_values};
+    return pv_measures_add_line(out, &shown) && pv_measures_add(out, &width) &&
+           pv_measures_add(out, &straight) && keep_stations(line, st, n, out);
+}
+
 /* Every line that the sheet shows, also those without any station. */
 static bool measure_lines(const pv_shown *shown, const pv_stations *stations,
                           const pv_edge_floor *floor, pv_measures *out)
@@ -81,13 +98,8 @@ static bool measure_lines(const pv_shown *shown, const pv_stations *stations,
         size_t index = shown->lines[i];
         for (end = at; end < stations->n && stations->items[end].line == index;)
             end++;
-        pv_line_measure line = {.line = index};
-        if (end > at && !pv_measure_line(shown->art, stations->items + at, end - at, floor, &line))
-            return false;
-        line.planned = end - at;
-        line.first = out->n_stations;
-        if (!add_line(out, &line) ||
-            !keep_stations(&shown->art->lines[index], stations->items + at, end - at, out))
+        if (!measure_line(&shown->art->lines[index], index, stations->items + at, end - at, floor,
+                          out))
             return false;
     }
     return true;
@@ -108,9 +120,8 @@ static bool measure_stations(const pv_frame *frame, const pv_plane *plane, const
     bool good = pv_stations_clean(&stations, floor) &&
                 pv_screen_mark(frame, plane, shown->page, &stations) &&
                 measure_lines(shown, &stations, floor, out) &&
-                pv_measure_spacings(frame, shown, &stations, floor, out);
-    if (good)
-        pv_measure_ink(frame, shown->art, &stations, out);
+                pv_measure_spacings(frame, shown, &stations, floor, out) &&
+                pv_measure_ink(frame, shown->art, &stations, out);
     free(stations.items);
     return good;
 }
@@ -123,30 +134,20 @@ bool pv_measure_sheet(const pv_scene *page, const pv_plane *plane, const pv_pose
     pv_frame frame = {.pose = pose, .metric = metric, .origin = page->origin};
     out->absolute = metric->known;
     pv_vec middle = pv_box_middle(page->window);
-    measure_scale(&frame, middle, out);
     pv_local local = pv_frame_at(&frame, middle);
     double px = sqrt(fabs(pv_cross_z(local.dx, local.dy)));
     pv_shown shown = {0};
-    bool good = pv_shown_make(&shown, page, covered);
+    bool good = measure_scale(&frame, middle, out) && pv_shown_make(&shown, page, covered);
     if (good && px > 0 && isfinite(px)) {
         pv_edge_floor floor = pv_edge_floor_of(plane, &frame, px_per_true(&frame, middle));
         good = measure_stations(&frame, plane, &shown, &floor, out) &&
                pv_measure_shape(&shown, &frame, plane, px, out);
     }
     pv_shown_clear(&shown);
+    good = good && pv_measures_sort(out);
     if (!good) {
         pv_measures_clear(out);
         pv_fail_memory(diags);
     }
     return good;
-}
-
-void pv_measures_clear(pv_measures *measures)
-{
-    free(measures->lines);
-    free(measures->spacings);
-    free(measures->stations);
-    free(measures->fills);
-    free(measures->flaws);
-    *measures = (pv_measures){0};
 }

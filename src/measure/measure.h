@@ -1,5 +1,7 @@
 /* Measuring: from a picture whose pose and references are known to values, each with a standard
- * uncertainty by parts. This comment is the room's guide; docs say the same with figures.
+ * uncertainty by parts: the rows of the table of values (<pavior/inspect.h>), as far as measuring
+ * fills them in. judge/ decides them in place. This comment is the room's guide; docs say the same
+ * with figures.
  *
  * Model first. The plan knows what the sheet shows, so nothing is searched for: each place is
  * predicted through the map, then looked at. Lengths are true millimetres by the reference, or the
@@ -26,7 +28,7 @@
  * 5. Shape (shape.h). The page is painted into a raster of labels: which colour or line belongs
  *    where (view.h). Light is averaged over squares of one label, and the light that bare paper
  *    would show is modelled all over the page, so that uneven light is no ink. Then each line is
- *    read in rows across it (rows.h): breaks from its inside, raggedness, blur and blobs from its
+ *    read in rows across it (rows.h): breaks from its inside, raggedness and blobs from its
  *    two edges (edges.h), contrast and hue from its colours. Areas of one colour tell how strong
  *    and how even their ink is, and how much of it is missing (fills.c). */
 #ifndef MEASURE_MEASURE_H
@@ -34,53 +36,41 @@
 
 #include "reference/reference.h"
 
-/* A measured quantity, with its standard uncertainty (k = 1) by parts. */
-typedef struct pv_quantity {
-    double value;
-    double part[PV_PARTS]; /* in the value's unit */
-    double freedom;        /* degrees of freedom of the scatter; 0 stands for many */
-    bool measured;
-} pv_quantity;
-
-typedef struct pv_line_measure {
-    size_t line;                 /* in the art */
-    pv_quantity width, straight; /* mm */
-    size_t planned;              /* places where by the plan both edges stand clear */
-    size_t stations;             /* those where both were found */
-    size_t first;                /* of the line's stations, in pv_measures */
-    pv_shape shape;
-} pv_line_measure;
-
-typedef struct pv_spacing_measure {
-    size_t from, to; /* lines of the art */
-    double nominal;
-    pv_quantity value; /* mm */
-    pv_vec at[2];      /* mat frame: a place on each, about the middle of what they share */
-} pv_spacing_measure;
-
 typedef struct pv_measures {
-    bool absolute; /* lengths are mm by the reference; else by the sheet's own nominal size */
-    pv_quantity scale[2];   /* along the sheet's x and y; only where absolute */
-    pv_quantity skew;       /* mrad, positive where +x and +y enclose less than a right angle */
-    pv_quantity ink;        /* mm by which dark spreads into light; only where absolute */
-    double turn;            /* degrees counter-clockwise */
-    pv_line_measure *lines; /* every line that the sheet shows, in the art's order */
+    bool absolute;    /* lengths are mm by the reference; else by the sheet's own nominal size */
+    double turn;      /* degrees counter-clockwise */
+    pv_value *values; /* of these, `freedom` is of the scatter alone until they are judged, and 0
+                         stands for many */
+    size_t n_values, cap_values;
+    pv_line_result *lines; /* every line that the sheet shows, in the art's order */
     size_t n_lines, cap_lines;
-    pv_spacing_measure *spacings;
-    size_t n_spacings, cap_spacings;
-    size_t runs_left;            /* pieces of lines that are not in any, past the limit */
+    size_t unpaired;             /* pieces of lines that are in no spacing, past the limit */
     pv_station_result *stations; /* all that were used, by line */
     size_t n_stations, cap_stations;
-    pv_fill_result *fills; /* .colour borrowed from the plan */
+    pv_fill_result *fills;
     size_t n_fills, cap_fills;
-    pv_flaw *flaws; /* .line in `lines` */
+    pv_flaw *flaws;
     size_t n_flaws, cap_flaws;
 } pv_measures;
 
-/* covered may be NULL. False where memory ran out (said). */
+/* covered may be NULL. False where memory ran out (said); *out is then empty. */
 bool pv_measure_sheet(const pv_scene *page, const pv_plane *plane, const pv_pose *pose,
                       const pv_metric *metric, const pv_covered *covered, pv_measures *out,
                       pv_diags *diags);
 void pv_measures_clear(pv_measures *measures);
+
+/* The row of that kind of that subject; NULL where there is none. */
+pv_value *pv_measures_find(const pv_measures *measures, pv_value_kind kind, size_t subject);
+
+/* ---- for those that measure ---- */
+
+/* Appends a row; its name comes from what it belongs to. False where memory ran out. */
+bool pv_measures_add(pv_measures *measures, const pv_value *row);
+/* Appends a line of the course, or an area, whose text is copied. False where memory ran out. */
+bool pv_measures_add_line(pv_measures *measures, const pv_line_result *line);
+bool pv_measures_add_fill(pv_measures *measures, const pv_fill_result *fill);
+/* Orders the rows by what they belong to, and tells lines and areas where theirs begin. False where
+ * memory ran out. */
+bool pv_measures_sort(pv_measures *measures);
 
 #endif

@@ -24,23 +24,14 @@ typedef struct line_work {
     double *gone; /* mm of width, by row */
     double *mean; /* bins x 3, of three rows */
     pv_measures *out;
-    size_t result; /* the line's place in out->lines */
+    pv_line_result *line; /* one of out's */
+    pv_value ragged, contrast, breaks, blobs;
 } line_work;
-
-pv_shape pv_shape_unknown(void)
-{
-    return (pv_shape){.raggedness = -1,
-                      .blurriness = -1,
-                      .reflectance = -1,
-                      .contrast = -1,
-                      .nominal_contrast = -1,
-                      .fair = true};
-}
 
 /* ---- where the edges are ---- */
 
 /* By the stations that were measured: medians. */
-static bool find_offsets(const pv_measures *out, const pv_line_measure *line, double nominal,
+static bool find_offsets(const pv_measures *out, const pv_line_result *line, double nominal,
                          double offset[2])
 {
     offset[0] = offset[1] = 0;
@@ -53,7 +44,7 @@ static bool find_offsets(const pv_measures *out, const pv_line_measure *line, do
     double middle[2];
     for (int k = 0; k < 2; k++) {
         for (size_t i = 0; i < n; i++) {
-            const pv_station_result *st = &out->stations[line->first + i];
+            const pv_station_result *st = &out->stations[line->first_station + i];
             work[i] = k == 0 ? st->width - nominal : st->centre;
         }
         middle[k] = pv_median(work, n, work + n);
@@ -92,7 +83,7 @@ static void mark_bins(const line_work *w, const double other[3], const double wh
     if (pv_view_apart(w->view, own, other) < APART_MIN)
         return;
     double square = 0;
-    int channels = w->view->plane->channels;
+    int channels = w->view->plane->channels == 1 ? 1 : 3;
     for (int c = 0; c < channels; c++)
         square += (other[c] - own[c]) * (other[c] - own[c]);
     for (size_t b = 0; b < w->rows.bins; b++) {
@@ -142,15 +133,15 @@ static bool take_break(line_work *w, size_t first, size_t last)
     double length = (double)(last - first + 1) * PV_ROW_STEP, most = 0;
     if (length < PV_BREAK_MIN)
         return true;
-    pv_shape *shape = &w->out->lines[w->result].shape;
-    shape->breaks++;
-    shape->broken += length;
+    w->breaks.places++;
+    w->breaks.value += length;
     for (size_t i = first; i <= last; i++) {
         w->rows.row[i].broken = true;
         most = fmax(most, w->gone[i]);
     }
     pv_vec at = w->rows.row[(first + last) / 2].at;
-    pv_flaw flaw = {.line = w->result, .x = at.x, .y = at.y, .length = length, .reach = most};
+    pv_flaw flaw = {
+        .line = w->breaks.subject, .x = at.x, .y = at.y, .length = length, .reach = most};
     return add_flaw(w->out, &flaw);
 }
 
@@ -187,7 +178,7 @@ static double contrast_of(double a, double b)
     return light > 0 ? (light - fmax(fmin(a, b), 0)) / light : 0;
 }
 
-static void judge_colours(line_work *w, pv_shape *shape)
+static void measure_colours(line_work *w)
 {
     const pv_rows *rows = &w->rows;
     const pv_view *view = w->view;
@@ -195,8 +186,7 @@ static void judge_colours(line_work *w, pv_shape *shape)
     pv_view_nominal(view, rows->line->colour, nominal);
     if (!rows->own_seen)
         return;
-    shape->reflectance = own;
-    shape->gray = pv_view_gray(view, rows->own, nominal);
+    w->line->gray = pv_view_gray(view, rows->own, nominal);
     for (size_t i = 0; i < rows->n_near; i++) {
         const pv_neighbour *near = &rows->near[i];
         size_t colour = pv_label_colour(view->art, near->label);
@@ -207,39 +197,30 @@ static void judge_colours(line_work *w, pv_shape *shape)
         double asked =
             contrast_of(pv_view_luminance(view, nominal), pv_view_luminance(view, beside));
         double contrast = contrast_of(own, pv_view_luminance(view, near->light));
-        if (asked < CONTRAST_ANY || (shape->contrast >= 0 && contrast >= shape->contrast))
+        if (asked < CONTRAST_ANY || (w->contrast.measured && contrast >= w->contrast.value))
             continue;
-        shape->contrast = contrast;
-        shape->nominal_contrast = asked;
+        w->contrast.measured = true;
+        w->contrast.value = contrast;
+        w->contrast.nominal = asked;
     }
-}
-
-bool pv_shape_faint(const pv_shape *shape)
-{
-    return shape->contrast >= 0 && shape->nominal_contrast >= PV_CONTRAST_LOW &&
-           shape->contrast < PV_CONTRAST_FAIR * shape->nominal_contrast;
-}
-
-static bool is_fair(const pv_shape *shape)
-{
-    return shape->breaks == 0 && shape->blobs == 0 && shape->raggedness <= PV_RAGGED_FAIR &&
-           !pv_shape_faint(shape) && !shape->gray;
+    w->contrast.tolerance = (1 - PV_CONTRAST_FAIR) * w->contrast.nominal;
+    w->contrast.fair = w->contrast.nominal < PV_CONTRAST_LOW ||
+                       w->contrast.value >= PV_CONTRAST_FAIR * w->contrast.nominal;
 }
 
 /* ---- one line ---- */
 
 static bool take_blobs(line_work *w, const pv_edges *edges)
 {
-    pv_shape *shape = &w->out->lines[w->result].shape;
     for (size_t i = 0; i < edges->n_blobs; i++) {
         const pv_blob *blob = &edges->blobs[i];
         const pv_row *row = &w->rows.row[blob->row];
         double sign = blob->side == 0 ? -1 : 1;
         double out = w->rows.line->width / 2 + w->rows.offset[blob->side] + blob->edge;
         pv_vec at = pv_along(row->at, pv_left(row->heading), sign * out);
-        pv_flaw flaw = {w->result, true, at.x, at.y, blob->length, blob->reach};
-        shape->blobs++;
-        shape->blobbed += blob->length;
+        pv_flaw flaw = {w->blobs.subject, true, at.x, at.y, blob->length, blob->reach};
+        w->blobs.places++;
+        w->blobs.value += blob->length;
         if (!add_flaw(w->out, &flaw))
             return false;
     }
@@ -266,7 +247,6 @@ static bool can_tell(const pv_view *view, const pv_rows *rows)
 static bool measure_rows(line_work *w)
 {
     pv_rows *rows = &w->rows;
-    pv_shape *shape = &w->out->lines[w->result].shape;
     w->gone = PV_NEW_ARRAY(rows->n, double);
     w->mean = PV_NEW_ARRAY(3 * rows->bins, double);
     if (w->gone == NULL || w->mean == NULL || !find_breaks(w) || !pv_rows_edges(rows, w->view))
@@ -275,23 +255,27 @@ static bool measure_rows(line_work *w)
     if (!pv_edges_measure(&edges, rows, w->view))
         return false;
     bool good = take_blobs(w, &edges);
-    shape->raggedness = edges.raggedness;
-    shape->blurriness = edges.blurriness;
+    w->ragged.measured = edges.raggedness >= 0;
+    w->ragged.value = w->ragged.measured ? edges.raggedness : 0;
+    w->ragged.fair = w->ragged.value <= PV_RAGGED_FAIR;
     if (!w->view->plane->bilevel)
-        judge_colours(w, shape);
+        measure_colours(w);
     for (size_t i = 0; i < rows->n; i++)
-        shape->looked += rows->row[i].plain ? PV_ROW_STEP : 0;
-    shape->fair = is_fair(shape);
+        w->line->looked += rows->row[i].plain ? PV_ROW_STEP : 0;
+    w->breaks.measured = w->blobs.measured = true;
+    w->breaks.fair = w->breaks.places == 0;
+    w->blobs.fair = w->blobs.places == 0;
+    w->line->fair =
+        w->ragged.fair && w->contrast.fair && w->breaks.fair && w->blobs.fair && !w->line->gray;
     pv_edges_clear(&edges);
     return good;
 }
 
 static bool measure_line(line_work *w, size_t *budget)
 {
-    const pv_line_measure *line = &w->out->lines[w->result];
     pv_rows *rows = &w->rows;
-    bool good = pv_rows_walk(rows, w->view, line->line, budget) &&
-                find_offsets(w->out, line, rows->line->width, rows->offset);
+    bool good = pv_rows_walk(rows, w->view, w->line->line, budget) &&
+                find_offsets(w->out, w->line, rows->line->width, rows->offset);
     bool any = false;
     for (size_t i = 0; good && i < rows->n && !any; i++)
         any = rows->row[i].plain;
@@ -304,17 +288,29 @@ static bool measure_line(line_work *w, size_t *budget)
     return good;
 }
 
+static pv_value unknown(pv_value_kind kind, size_t line, double tolerance)
+{
+    return (pv_value){.kind = kind, .subject = line, .tolerance = tolerance, .fair = true};
+}
+
 static bool measure_lines(const pv_view *view, pv_measures *out)
 {
     size_t budget = PV_ROWS_MAX;
     for (size_t i = 0; i < out->n_lines; i++) {
-        line_work w = {.view = view, .out = out, .result = i};
-        out->lines[i].shape = pv_shape_unknown();
+        line_work w = {.view = view,
+                       .out = out,
+                       .line = &out->lines[i],
+                       .ragged = unknown(PV_KIND_RAGGED, i, PV_RAGGED_FAIR),
+                       .contrast = unknown(PV_KIND_CONTRAST, i, 0),
+                       .breaks = unknown(PV_KIND_BREAKS, i, 0),
+                       .blobs = unknown(PV_KIND_BLOBS, i, 0)};
+        w.line->fair = true;
         double near, far;
-        if (!view->white.known ||
-            !pv_plateaus(view->art->lines[out->lines[i].line].width, view->px, 0, &near, &far))
-            continue;
-        if (!measure_line(&w, &budget))
+        bool sought = view->white.known &&
+                      pv_plateaus(view->art->lines[w.line->line].width, view->px, 0, &near, &far);
+        if ((sought && !measure_line(&w, &budget)) || !pv_measures_add(out, &w.ragged) ||
+            !pv_measures_add(out, &w.contrast) || !pv_measures_add(out, &w.breaks) ||
+            !pv_measures_add(out, &w.blobs))
             return false;
     }
     return true;

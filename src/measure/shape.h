@@ -14,10 +14,6 @@
 #define PV_CONTRAST_FAIR 0.60 /* of the contrast that the course asks for */
 #define PV_CONTRAST_LOW  0.15 /* nominal contrasts below this are not judged */
 
-/* Far less contrast with what is beside it than the course asks for. */
-bool pv_shape_faint(const pv_shape *shape);
-/* Nothing measured, and nothing wrong. */
-pv_shape pv_shape_unknown(void);
 #define PV_FILL_CELLS_MIN 25  /* squares of an area that is looked at */
 #define PV_FILLS_MAX      300 /* on a sheet; the largest are kept */
 
@@ -27,11 +23,11 @@ pv_shape pv_shape_unknown(void);
 #define PV_MOTTLE_FAIR  0.06 /* of white */
 #define PV_FILL_APART   0.10 /* nominal differences from paper below this are not judged */
 
-/* Appends out->fills. False where memory ran out. */
+/* Appends areas and their values. False where memory ran out. */
 bool pv_shape_fills(const pv_view *view, pv_measures *out);
 
-/* The shapes of all lines in `out`, which has their stations; their flaws; the areas. False where
- * memory ran out. */
+/* The shapes of all lines of `out`, which has their stations, as values and flaws; the areas. False
+ * where memory ran out. */
 bool pv_measure_shape(const pv_shown *shown, const pv_frame *frame, const pv_plane *plane,
                       double px, pv_measures *out);
 

@@ -269,7 +269,7 @@ static double tone_u(const side *a, const side *b)
     return sqrt(sum);
 }
 
-static void fill_parts(const side *here, const side *there, pv_quantity *q)
+static void fill_parts(const side *here, const side *there, pv_value *q)
 {
     double *part = q->part;
     part[PV_PART_SCATTER] = hypot(here->scatter, there->scatter);
@@ -282,6 +282,20 @@ static void fill_parts(const side *here, const side *there, pv_quantity *q)
     part[PV_PART_POSE] = q->value * (here->pose + there->pose) / 2;
     part[PV_PART_REFERENCE] = q->value * (here->metric + there->metric) / 2;
     part[PV_PART_INK] = spread_u(here, there);
+}
+
+/* Of a line of the art that has stations: its place among those that the sheet shows. */
+static size_t shown_line(const pv_measures *out, size_t line)
+{
+    size_t low = 0, high = out->n_lines;
+    while (high - low > 1) {
+        size_t middle = (low + high) / 2;
+        if (out->lines[middle].line <= line)
+            low = middle;
+        else
+            high = middle;
+    }
+    return low;
 }
 
 static bool measure_pair(spacing_work *w, const run *a, const run *b, pv_measures *out)
@@ -304,16 +318,16 @@ static bool measure_pair(spacing_work *w, const run *a, const run *b, pv_measure
     if (shared(&ruler, w->cells) < SHARED)
         return true;
     side here = measure_side(w, &ruler, a, offset), there = measure_side(w, &ruler, b, offset);
-    if (!PV_GROW(out->spacings, out->n_spacings, out->cap_spacings))
-        return false;
-    pv_spacing_measure *one = &out->spacings[out->n_spacings++];
-    *one = (pv_spacing_measure){.from = a->line, .to = b->line, .nominal = fabs(offset)};
-    one->value.value = (here.gap + there.gap) / 2 + there.offset - here.offset;
-    fill_parts(&here, &there, &one->value);
-    one->at[0] = here.at;
-    one->at[1] = there.at;
-    one->value.measured = true;
-    return true;
+    pv_value one = {.kind = PV_KIND_SPACING,
+                    .subject = shown_line(out, a->line),
+                    .other = shown_line(out, b->line),
+                    .x = {here.at.x, there.at.x},
+                    .y = {here.at.y, there.at.y},
+                    .nominal = fabs(offset),
+                    .value = (here.gap + there.gap) / 2 + there.offset - here.offset,
+                    .measured = true};
+    fill_parts(&here, &there, &one);
+    return pv_measures_add(out, &one);
 }
 
 /* Runs with stations; the others only stand between. Past `most` they aren't paired, and counted in
@@ -345,7 +359,7 @@ bool pv_measure_spacings(const pv_frame *frame, const pv_shown *shown, const pv_
         w->values = PV_NEW_ARRAY(stations->n, double);
         good = w->values != NULL;
     }
-    size_t n = good ? runs_to_pair(&list, chosen, PV_SPACING_RUNS_MAX, &out->runs_left) : 0;
+    size_t n = good ? runs_to_pair(&list, chosen, PV_SPACING_RUNS_MAX, &out->unpaired) : 0;
     for (size_t i = 0; good && i < n; i++)
         for (size_t k = i + 1; good && k < n; k++)
             good = measure_pair(w, chosen[i], chosen[k], out);

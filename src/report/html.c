@@ -1,5 +1,4 @@
-/* Inspections as one page for people; docs/use/reading-a-report.md says what it shows and how it is
- * limited. */
+/* Inspections as one page for people; docs/use/reading-a-report.md says what it shows. */
 #include "report/html.h"
 #include "judge/results.h"
 
@@ -8,172 +7,136 @@
 
 #define REASONS_MAX 6
 
-/* ---- what decided ---- */
-
-typedef struct count {
-    size_t of[3]; /* by verdict */
-} count;
-
-static count count_values(const pv_inspection *in)
+static void capital(pv_text *to, const char *words)
 {
-    count c = {{0, 0, 0}};
-    const pv_value *sheet[] = {&in->scale[0], &in->scale[1], &in->skew};
-    for (int i = 0; i < 3; i++)
-        c.of[sheet[i]->verdict]++;
-    for (size_t i = 0; i < in->n_lines; i++) {
-        const pv_line_result *line = &in->lines[i];
-        if (line->planned == 0)
-            continue;
-        c.of[line->width.verdict]++;
-        if (line->straight.measured)
-            c.of[line->straight.verdict]++;
+    char first[2] = {words[0], '\0'};
+    if (first[0] >= 'a' && first[0] <= 'z')
+        first[0] = (char)(first[0] - 'a' + 'A');
+    pv_html_text(to, first);
+    pv_html_text(to, words[0] != '\0' ? words + 1 : "");
+}
+
+/* ---- what decided, and what to do ---- */
+
+static void notes(pv_text *to, const pv_inspection *in)
+{
+    if (in->n_notes == 0)
+        return;
+    pv_text_add(to, "<ul class=\"notes\">\n");
+    for (size_t i = 0; i < in->n_notes; i++) {
+        pv_text_add(to, "<li>");
+        capital(to, in->notes[i]);
+        pv_text_add(to, "</li>\n");
     }
-    for (size_t i = 0; i < in->n_spacings; i++)
-        c.of[in->spacings[i].value.verdict]++;
-    return c;
+    pv_text_add(to, "</ul>\n");
 }
 
 /* "scale x: 96.000 % ±0.100, allowed 99.700 to 100.300 %" */
-static void reason(pv_text *to, const char *what, const char *from, const char *upto,
-                   const pv_value *value, double nominal, double factor, int decimals,
-                   const char *unit)
+static void reason(pv_text *to, const pv_value *value)
 {
-    pv_text_add(to, "<li class=\"%s\">", pv_html_class(value->verdict));
-    pv_html_sign(to, pv_html_class(value->verdict));
-    pv_text_add(to, "<span><b>%s", what);
-    if (from != NULL)
-        pv_html_text(to, from);
-    if (upto != NULL) {
-        pv_text_add(to, " \xE2\x80\x93 ");
-        pv_html_text(to, upto);
-    }
+    const pv_kind_info *kind = pv_kind_of(value->kind);
+    const char *class = pv_html_class(value->verdict);
+    double tolerance = kind->factor * value->tolerance, middle = kind->factor * value->nominal;
+    pv_text_add(to, "<li class=\"%s\">", class);
+    pv_html_sign(to, class);
+    pv_text_add(to, "<span><b>%s%s", kind->name, kind->of == PV_OF_LINE ? " of " : " ");
+    pv_html_name(to, value);
     pv_text_add(to, "</b> ");
     if (!value->measured) {
         pv_text_add(to, "not measured</span></li>\n");
         return;
     }
-    double tolerance = factor * value->tolerance, middle = factor * nominal;
-    pv_html_number(to, factor * value->value, decimals);
+    pv_html_number(to, kind->factor * value->value, kind->decimals);
     pv_text_add(to, " ");
-    pv_html_uncertainty(to, factor * value->U, decimals);
-    pv_text_add(to, " %s, allowed ", unit);
-    pv_html_number(to, middle - tolerance, decimals);
+    pv_html_uncertainty(to, kind->factor * value->U, kind->decimals);
+    pv_text_add(to, " %s, allowed ", kind->unit);
+    pv_html_number(to, middle - tolerance, kind->decimals);
     pv_text_add(to, " to ");
-    pv_html_number(to, middle + tolerance, decimals);
-    pv_text_add(to, " %s</span></li>\n", unit);
+    pv_html_number(to, middle + tolerance, kind->decimals);
+    pv_text_add(to, " %s</span></li>\n", kind->unit);
 }
 
-/* The first reasons for a verdict that isn't "conforms", of one verdict. */
-static size_t add_reasons(pv_text *to, const pv_html_sheet *sheet, pv_verdict verdict, size_t n)
+/* The first reasons for a verdict that isn't "conforms", of one verdict: of the sheet, then of its
+ * lines and spacings, the worst first. `n` have been given already. */
+static size_t reasons(pv_text *to, const pv_html_sheet *sheet, pv_verdict verdict, size_t n)
 {
-    const pv_inspection *in = sheet->in;
-    static const char *const names[] = {"scale x", "scale y"};
-    for (int i = 0; i < 2; i++)
-        if (in->scale[i].verdict == verdict && n++ < REASONS_MAX)
-            reason(to, names[i], NULL, NULL, &in->scale[i], 1, 100, 3, "%");
-    if (in->skew.verdict == verdict && n++ < REASONS_MAX)
-        reason(to, "skew", NULL, NULL, &in->skew, 0, 1, 2, "mrad");
-    for (size_t i = 0; i < in->n_lines; i++) {
-        const pv_line_result *line = &in->lines[sheet->line[i]];
-        if (line->planned > 0 && line->width.verdict == verdict && n++ < REASONS_MAX)
-            reason(to, "width of ", line->id, NULL, &line->width, line->nominal, 1, 3, "mm");
-        if (line->planned > 0 && line->straight.measured && line->straight.verdict == verdict &&
-            n++ < REASONS_MAX)
-            reason(to, "straightness of ", line->id, NULL, &line->straight, 0, 1, 3, "mm");
+    const pv_measures *table = &sheet->in->table;
+    for (size_t i = 0; i < table->n_values; i++) {
+        const pv_value *value = &table->values[i];
+        if (pv_kind_of(value->kind)->of == PV_OF_SHEET && value->counts &&
+            value->verdict == verdict && n++ < REASONS_MAX)
+            reason(to, value);
     }
-    for (size_t i = 0; i < in->n_spacings; i++) {
-        const pv_spacing_result *one = &in->spacings[sheet->spacing[i]];
-        if (one->value.verdict == verdict && n++ < REASONS_MAX)
-            reason(to, "spacing ", one->from, one->to, &one->value, one->nominal, 1, 3, "mm");
+    for (size_t i = 0; i < table->n_lines; i++) {
+        size_t line = sheet->ranking.lines[i];
+        for (size_t k = table->lines[line].first_value;
+             k < table->n_values && table->values[k].subject == line &&
+             pv_kind_of(table->values[k].kind)->of == PV_OF_LINE;
+             k++)
+            if (table->values[k].counts && table->values[k].verdict == verdict && n++ < REASONS_MAX)
+                reason(to, &table->values[k]);
     }
+    for (size_t i = 0; i < sheet->ranking.n_spacings; i++)
+        if (sheet->ranking.spacings[i]->verdict == verdict && n++ < REASONS_MAX)
+            reason(to, sheet->ranking.spacings[i]);
     return n;
 }
 
-static void decision(pv_html *page, const pv_html_sheet *sheet)
+static void decision(pv_text *to, const pv_html_sheet *sheet)
 {
     const pv_inspection *in = sheet->in;
-    count c = count_values(in);
-    pv_text *to = &page->out;
+    size_t of[3] = {0, 0, 0};
+    for (size_t i = 0; i < in->table.n_values; i++)
+        of[in->table.values[i].verdict] += in->table.values[i].counts;
+    pv_text_add(to, "<p class=\"lead\">");
+    capital(to, pv_verdict_words(in));
+    pv_text_add(to, "%s.</p>\n", pv_no_line_measured(in) ? "; no line was measured" : "");
+    notes(to, in);
     pv_text_add(
         to, "<p>%zu values judged: %zu conform%s, %zu undecided, %zu do%s not conform.</p>\n",
-        c.of[0] + c.of[1] + c.of[2], c.of[PV_CONFORMS], c.of[PV_CONFORMS] == 1 ? "s" : "",
-        c.of[PV_UNDECIDED], c.of[PV_DOES_NOT_CONFORM], c.of[PV_DOES_NOT_CONFORM] == 1 ? "es" : "");
-    if (c.of[PV_UNDECIDED] + c.of[PV_DOES_NOT_CONFORM] == 0) {
-        if (in->verdict != PV_CONFORMS)
-            pv_text_add(to, "<p>All of them conform, but the print has faults for which the course "
-                            "gives no tolerance, so a person has to decide.</p>\n");
+        of[0] + of[1] + of[2], of[PV_CONFORMS], of[PV_CONFORMS] == 1 ? "s" : "", of[PV_UNDECIDED],
+        of[PV_DOES_NOT_CONFORM], of[PV_DOES_NOT_CONFORM] == 1 ? "es" : "");
+    if (of[PV_UNDECIDED] + of[PV_DOES_NOT_CONFORM] == 0)
         return;
-    }
     pv_text_add(to, "<ul class=\"why\">\n");
-    size_t n = add_reasons(to, sheet, PV_DOES_NOT_CONFORM, 0);
-    n = add_reasons(to, sheet, PV_UNDECIDED, n);
+    size_t n = reasons(to, sheet, PV_DOES_NOT_CONFORM, 0);
+    n = reasons(to, sheet, PV_UNDECIDED, n);
     pv_text_add(to, "</ul>\n");
     if (n > REASONS_MAX)
         pv_text_add(to, "<p class=\"m\">and %zu more, in the tables.</p>\n", n - REASONS_MAX);
 }
 
-static void notes(pv_html *page, const pv_inspection *in)
-{
-    if (in->n_notes == 0)
-        return;
-    pv_text_add(&page->out, "<ul class=\"notes\">\n");
-    for (size_t i = 0; i < in->n_notes; i++) {
-        const char *note = in->notes[i];
-        char first[2] = {note[0], '\0'};
-        if (first[0] >= 'a' && first[0] <= 'z')
-            first[0] = (char)(first[0] - 'a' + 'A');
-        pv_text_add(&page->out, "<li>");
-        if (first[0] != note[0])
-            pv_html_text(&page->out, first);
-        pv_html_text(&page->out, first[0] != note[0] ? note + 1 : note);
-        pv_text_add(&page->out, "</li>\n");
-    }
-    pv_text_add(&page->out, "</ul>\n");
-}
-
 /* ---- the values at a glance ---- */
 
-static void tile_start(pv_text *to, const char *name, const char *of, const char *upto)
+/* `what` stands before an id, in its own colour. */
+static void tile(pv_text *to, const char *what, const pv_value *value)
 {
-    pv_text_add(to, "<div><dt>%s", name);
-    if (of != NULL) {
-        pv_text_add(to, " <span>");
-        pv_html_text(to, of);
-        if (upto != NULL) {
-            pv_text_add(to, " \xE2\x80\x93 ");
-            pv_html_text(to, upto);
-        }
-        pv_text_add(to, "</span>");
-    }
-    pv_text_add(to, "</dt><dd>");
-}
-
-static void tile(pv_text *to, const pv_value *value, double nominal, double factor, int decimals,
-                 const char *unit, bool off)
-{
-    pv_text_add(to, "<b>");
+    const pv_kind_info *kind = pv_kind_of(value->kind);
+    bool sheet = kind->of == PV_OF_SHEET;
+    pv_text_add(to, "<div><dt>%s%s", what, sheet ? " " : " <span>");
+    pv_html_name(to, value);
+    pv_text_add(to, "%s</dt><dd><b>", sheet ? "" : "</span>");
     if (!value->measured) {
-        pv_text_add(to, "\xE2\x80\x93</b> not measured</dd></div>\n");
+        pv_text_add(to, PV_HTML_DASH "</b> not measured</dd></div>\n");
         return;
     }
-    if (off)
-        pv_html_signed(to, factor * (value->value - nominal), decimals);
+    if (sheet)
+        pv_html_number(to, kind->factor * value->value, kind->decimals);
     else
-        pv_html_number(to, factor * value->value, decimals);
-    pv_text_add(to, "</b> %s <span>", unit);
-    pv_html_uncertainty(to, factor * value->U, decimals);
+        pv_html_signed(to, kind->factor * (value->value - value->nominal), kind->decimals);
+    pv_text_add(to, "</b> %s%s <span>", kind->unit, sheet ? "" : " off");
+    pv_html_uncertainty(to, kind->factor * value->U, kind->decimals);
     pv_text_add(to, "</span>");
-    pv_html_gauge(to, value, nominal);
+    pv_html_gauge(to, value);
     pv_text_add(to, "</dd></div>\n");
 }
 
-static void reference_tile(pv_text *to, const pv_inspection *in)
+static void reference_tile(pv_text *to, const pv_inspected *sheet)
 {
-    tile_start(to, "Reference", NULL, NULL);
-    pv_text_add(to, "<b>%s</b> ", pv_reference_name(in->reference));
-    if (in->reference != PV_REFERENCE_NONE) {
+    pv_text_add(to, "<div><dt>Reference</dt><dd><b>%s</b> ", pv_reference_name(sheet->reference));
+    if (sheet->reference != PV_REFERENCE_NONE) {
         pv_text_add(to, "good to <span>");
-        pv_html_uncertainty(to, 100 * in->reference_U_rel, 3);
+        pv_html_uncertainty(to, 100 * sheet->reference_U_rel, 3);
         pv_text_add(to, " %%</span>");
     } else {
         pv_text_add(to, "lengths are relative to the sheet\xE2\x80\x99s own size");
@@ -181,123 +144,108 @@ static void reference_tile(pv_text *to, const pv_inspection *in)
     pv_text_add(to, "</dd></div>\n");
 }
 
-static void tiles(pv_html *page, const pv_html_sheet *sheet)
+static void tiles(pv_text *to, const pv_html_sheet *sheet)
 {
     const pv_inspection *in = sheet->in;
-    pv_text *to = &page->out;
     pv_text_add(to, "<dl class=\"tiles\">\n");
-    tile_start(to, "Scale x", NULL, NULL);
-    tile(to, &in->scale[0], 1, 100, 3, "%", false);
-    tile_start(to, "Scale y", NULL, NULL);
-    tile(to, &in->scale[1], 1, 100, 3, "%", false);
-    tile_start(to, "Skew", NULL, NULL);
-    tile(to, &in->skew, 0, 1, 2, "mrad", false);
-    if (in->n_lines > 0) {
-        const pv_line_result *line = &in->lines[sheet->line[0]];
-        bool bowed =
-            pv_html_strain(&line->straight, 0) > pv_html_strain(&line->width, line->nominal);
-        tile_start(to, bowed ? "Worst line, bow" : "Worst line, width", line->id, NULL);
-        if (bowed)
-            tile(to, &line->straight, 0, 1, 3, "mm", true);
-        else
-            tile(to, &line->width, line->nominal, 1, 3, "mm off", true);
+    for (size_t i = 0; i < in->table.n_values; i++) {
+        const pv_kind_info *kind = pv_kind_of(in->table.values[i].kind);
+        if (kind->of == PV_OF_SHEET && kind->judged)
+            tile(to, kind->heading, &in->table.values[i]);
     }
-    if (in->n_spacings > 0) {
-        const pv_spacing_result *one = &in->spacings[sheet->spacing[0]];
-        tile_start(to, "Worst spacing", one->from, one->to);
-        tile(to, &one->value, one->nominal, 1, 3, "mm off", true);
+    if (in->table.n_lines > 0) {
+        const pv_value *width = pv_inspection_find(in, PV_KIND_WIDTH, sheet->ranking.lines[0]);
+        const pv_value *bow = pv_inspection_find(in, PV_KIND_STRAIGHT, sheet->ranking.lines[0]);
+        bool bowed = pv_strain(bow) > pv_strain(width);
+        tile(to, bowed ? "Worst line, bow" : "Worst line, width", bowed ? bow : width);
     }
-    reference_tile(to, in);
-    pv_text_add(to, "</dl>\n");
+    if (sheet->ranking.n_spacings > 0)
+        tile(to, "Worst spacing", sheet->ranking.spacings[0]);
+    reference_tile(to, &in->sheet);
+    pv_text_add(to,
+                "</dl>\n<p class=\"m\">\xC2\xB1: the uncertainty; with a probability of 95 %% the "
+                "true value is within it. The gray zone is what the course allows.</p>\n");
 }
 
 /* ---- one image ---- */
 
-static void unusable(pv_html *page, const pv_inspection *in, size_t number)
+/* The page's own head has said it of a single image. */
+static void section_start(pv_html *page, size_t number)
 {
+    const pv_inspected *sheet = &page->items[number - 1]->sheet;
     pv_text *to = &page->out;
+    const char *kind = sheet->error != NULL ? "er" : pv_html_class(sheet->verdict);
     pv_text_add(to, "<section id=\"i%zu\" class=\"sheet%s\">", number,
                 page->n == 1 ? " alone" : "");
     if (page->n > 1) {
         pv_text_add(to, "<h2>");
-        pv_html_sign(to, "er");
-        pv_text_add(to, "<span class=\"er\">Can\xE2\x80\x99t be used</span></h2>\n");
+        pv_html_sign(to, kind);
+        if (sheet->error == NULL) {
+            pv_text_add(to, "<span class=\"name\">");
+            pv_html_text(to, sheet->sheet);
+            pv_text_add(to, "</span> ");
+        }
+        pv_text_add(to, "<span class=\"%s\">%s</span></h2>\n", kind,
+                    sheet->error != NULL ? "Can\xE2\x80\x99t be used"
+                                         : pv_verdict_name(sheet->verdict));
     }
-    pv_text_add(to, "<p class=\"file\">");
-    pv_html_text(to, in->file);
-    pv_text_add(to, "</p>\n<p class=\"error\">");
-    pv_html_text(to, in->error);
-    pv_text_add(to, "</p>\n</section>\n");
-}
-
-static void section_head(pv_html *page, const pv_html_sheet *sheet)
-{
-    const pv_inspection *in = sheet->in;
-    pv_text *to = &page->out;
-    /* The page's own head has said it of a single image. */
-    pv_text_add(to, "<section id=\"i%zu\" class=\"sheet%s\">", sheet->number,
-                page->n == 1 ? " alone" : "");
-    if (page->n > 1) {
-        pv_text_add(to, "<h2>");
-        pv_html_sign(to, pv_html_class(in->verdict));
-        pv_text_add(to, "<span class=\"name\">");
-        pv_html_text(to, in->sheet);
-        pv_text_add(to, "</span> <span class=\"%s\">%s%s</span></h2>\n", pv_html_class(in->verdict),
-                    pv_verdict_name(in->verdict),
-                    pv_no_line_measured(in) ? ", no line measured" : "");
-    }
-    pv_text_add(to, "<p class=\"file\">%s ", in->photograph ? "Photograph" : "Scan");
-    pv_html_text(to, in->file);
+    pv_text_add(to, "<p class=\"file\">%s",
+                sheet->error != NULL ? ""
+                : sheet->photograph  ? "Photograph "
+                                     : "Scan ");
+    pv_html_text(to, sheet->file);
     pv_text_add(to, "</p>\n");
 }
 
 static bool usable(pv_html *page, const pv_html_sheet *sheet)
 {
-    section_head(page, sheet);
-    pv_text_add(&page->out, "<div class=\"two\"><div>\n");
-    decision(page, sheet);
-    notes(page, sheet->in);
-    pv_text_add(&page->out, "</div>");
+    pv_text *to = &page->out;
+    pv_text_add(to, "<div class=\"two\"><div>\n");
+    decision(to, sheet);
+    pv_text_add(to, "</div>");
     if (page->n > 1)
         pv_html_locator(page, sheet);
     else
         pv_html_map(page);
-    pv_text_add(&page->out, "</div>\n");
-    tiles(page, sheet);
+    pv_text_add(to, "</div>\n");
+    tiles(to, sheet);
     if (!pv_html_picture(page, sheet))
         return false;
-    pv_html_profiles(page, sheet);
-    pv_text_add(&page->out, "<div class=\"many\">\n");
-    pv_html_histogram(page, sheet);
-    pv_html_form(page, sheet->in);
-    pv_text_add(&page->out, "</div>\n");
-    pv_html_tables(page, sheet);
-    pv_html_budget(page, sheet);
+    pv_html_profiles(to, sheet);
+    pv_text_add(to, "<div class=\"many\">\n");
+    pv_html_histogram(to, sheet->in);
+    pv_html_form(to, sheet->in);
+    pv_text_add(to, "</div>\n");
+    pv_html_tables(to, sheet);
     if (page->n > 1)
-        pv_text_add(&page->out, "<p class=\"up\"><a href=\"#top\">to the overview</a></p>\n");
-    pv_text_add(&page->out, "</section>\n");
+        pv_text_add(to, "<p class=\"up\"><a href=\"#top\">to the overview</a></p>\n");
+    pv_text_add(to, "</section>\n");
     return true;
 }
 
 static bool section(pv_html *page, size_t index)
 {
     pv_html_sheet sheet = {.in = page->items[index], .number = index + 1};
-    if (sheet.in->error != NULL) {
-        unusable(page, sheet.in, index + 1);
+    const pv_inspected *about = &sheet.in->sheet;
+    section_start(page, index + 1);
+    if (about->error != NULL) {
+        pv_text_add(&page->out, "<p class=\"error\">");
+        pv_html_text(&page->out, about->error);
+        pv_text_add(&page->out, "</p>\n</section>\n");
         return true;
     }
-    if (sheet.in->number >= page->plan->n_sheets) {
+    if (about->number >= page->plan->n_sheets) {
         pv_fail(page->diags, PV_CAUSE_USAGE, "%s was inspected by another plan than the report's",
-                sheet.in->file);
+                about->file);
         return false;
     }
-    sheet.sheet = &page->plan->sheets[sheet.in->number];
-    bool good = pv_html_sheet_open(&sheet);
+    sheet.sheet = &page->plan->sheets[about->number];
+    bool good = pv_ranking_make(&sheet.ranking, sheet.in);
     if (good)
         good = usable(page, &sheet);
     else
         pv_fail_memory(page->diags);
-    pv_html_sheet_close(&sheet);
+    pv_ranking_clear(&sheet.ranking);
     return good;
 }
 
@@ -311,11 +259,12 @@ static batch count_batch(const pv_html *page)
 {
     batch all = {{0, 0, 0}, 0, 0};
     for (size_t i = 0; i < page->n; i++) {
-        if (page->items[i]->error != NULL)
+        const pv_inspection *in = page->items[i];
+        if (in->sheet.error != NULL)
             all.errors++;
         else
-            all.of[page->items[i]->verdict]++;
-        all.pictures += page->items[i]->error == NULL && page->items[i]->picture.rgb != NULL;
+            all.of[in->sheet.verdict]++;
+        all.pictures += in->sheet.error == NULL && in->picture.rgb != NULL;
     }
     return all;
 }
@@ -323,11 +272,9 @@ static batch count_batch(const pv_html *page)
 static void headline(pv_html *page, const batch *all)
 {
     pv_text *to = &page->out;
-    const pv_inspection *first = page->items[0];
-    const char *kind = all->of[PV_DOES_NOT_CONFORM] > 0 ? "no"
-                       : all->errors > 0                ? "er"
-                       : all->of[PV_UNDECIDED] > 0      ? "un"
-                                                        : "ok";
+    const pv_inspected *first = &page->items[0]->sheet;
+    size_t no = all->of[PV_DOES_NOT_CONFORM], un = all->of[PV_UNDECIDED];
+    const char *kind = no > 0 ? "no" : all->errors > 0 ? "er" : un > 0 ? "un" : "ok";
     pv_text_add(to, "<h1 class=\"%s\">", kind);
     pv_html_sign(to, kind);
     pv_text_add(to, "<span>");
@@ -340,15 +287,12 @@ static void headline(pv_html *page, const batch *all)
                     pv_verdict_name(first->verdict));
     } else if (all->of[PV_CONFORMS] == page->n) {
         pv_text_add(to, "All %zu conform", page->n);
+    } else if (no > 0) {
+        pv_text_add(to, "%zu of %zu do%s not conform", no, page->n, no == 1 ? "es" : "");
+    } else if (all->errors > 0) {
+        pv_text_add(to, "%zu of %zu can\xE2\x80\x99t be used", all->errors, page->n);
     } else {
-        size_t n = all->of[PV_DOES_NOT_CONFORM];
-        if (n > 0)
-            pv_text_add(to, "%zu of %zu do%s not conform", n, page->n, n == 1 ? "es" : "");
-        else if (all->errors > 0)
-            pv_text_add(to, "%zu of %zu can\xE2\x80\x99t be used", all->errors, page->n);
-        else
-            pv_text_add(to, "%zu of %zu %s undecided", all->of[PV_UNDECIDED], page->n,
-                        all->of[PV_UNDECIDED] == 1 ? "is" : "are");
+        pv_text_add(to, "%zu of %zu %s undecided", un, page->n, un == 1 ? "is" : "are");
     }
     pv_text_add(to, "</span></h1>\n");
 }
@@ -376,40 +320,28 @@ static void masthead(pv_html *page, const batch *all)
     pv_text_add(to, "</header>\n");
 }
 
-/* ---- how to read it ---- */
-
-static void guide(pv_html *page)
-{
-    pv_text_add(
-        &page->out,
-        "<section class=\"guide\"><h2>How to read this report</h2>\n"
-        "<p>Each value has an expanded uncertainty <i>U</i>, which holds the true value with a "
-        "probability of 95.45 %% (JCGM 100:2008). A value <b>conforms</b> if it is within its "
-        "tolerance by more than <i>U</i>, <b>does not conform</b> if it is outside by more than "
-        "<i>U</i>, and is <b>undecided</b> between (JCGM 106:2012, guarded on both sides). A sheet "
-        "conforms if all its values do; it does not conform if more of them don\xE2\x80\x99t than "
-        "chance explains.</p>\n<p>");
-    pv_text_add(&page->out, "<svg class=\"g ok\" viewBox=\"0 0 140 20\" role=\"img\" aria-label=\""
-                            "example of a gauge\"><use href=\"#zone\"/><path class=\"i\" d=\"M64 "
-                            "10H104\"/><path class=\"d\" d=\"M82.5 3h3v14h-3Z\"/></svg> A gauge: "
-                            "the zone is the tolerance with the planned value in its middle, the "
-                            "upright mark the measured value, the bar its \xC2\xB1<i>U</i>, the "
-                            "gauge\xE2\x80\x99s ends twice the tolerance; an arrow stands for a "
-                            "value beyond them.</p>\n</section>\n");
-}
+/* ---- the page ---- */
 
 static bool fill_page(pv_html *page, const batch *all)
 {
-    pv_html_head(page);
+    pv_text *to = &page->out;
+    pv_text_add(to, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+                    "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
+                    "<title>Inspection report: ");
+    pv_html_text(to, page->plan->art.name);
+    pv_text_add(to, "</title>\n<style>\n");
+    pv_text_bytes(to, pv_embedded_report_css, strlen(pv_embedded_report_css));
+    pv_text_add(to, "</style>\n</head>\n<body>\n");
+    pv_text_bytes(to, pv_embedded_signs_svg, strlen(pv_embedded_signs_svg));
     masthead(page, all);
-    pv_text_add(&page->out, "<main>\n");
+    pv_text_add(to, "<main>\n");
     if (page->n > 1 && !pv_html_overview(page))
         return false;
     for (size_t i = 0; i < page->n; i++)
         if (!section(page, i))
             return false;
-    guide(page);
-    pv_text_add(&page->out, "</main>\n</body>\n</html>\n");
+    pv_text_bytes(to, pv_embedded_guide_html, strlen(pv_embedded_guide_html));
+    pv_text_add(to, "</main>\n</body>\n</html>\n");
     return true;
 }
 

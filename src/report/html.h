@@ -5,11 +5,10 @@
 #ifndef REPORT_HTML_H
 #define REPORT_HTML_H
 
-#include "base/text.h"
 #include "image/encode.h"
 #include "plan/layout.h"
-
-#include <pavior/inspect.h>
+#include "report/rank.h"
+#include "report/svg.h"
 
 typedef struct pv_html {
     pv_text out;
@@ -24,11 +23,14 @@ typedef struct pv_html {
 typedef struct pv_html_sheet {
     const pv_inspection *in;
     const pv_sheet *sheet;
-    size_t number;    /* of the image, from 1 */
-    size_t *line;     /* indices of the lines, the worst first */
-    size_t *spacing;  /* likewise */
-    double deviation; /* mm, the largest of an edge from its place */
+    size_t number; /* of the image, from 1 */
+    pv_ranking ranking;
 } pv_html_sheet;
+
+/* ---- embedded/: fixed looks and words ---- */
+
+extern const char pv_embedded_report_css[], pv_embedded_signs_svg[], pv_embedded_guide_html[],
+    pv_embedded_legend_html[], pv_embedded_switches_html[];
 
 /* ---- html_markup.c: characters and numbers ---- */
 
@@ -41,26 +43,23 @@ void pv_html_number(pv_text *to, double value, int decimals);
 void pv_html_signed(pv_text *to, double value, int decimals);
 void pv_html_uncertainty(pv_text *to, double U, int decimals);
 void pv_html_base64(pv_text *to, const unsigned char *bytes, size_t size);
-/* A coordinate: two decimals at most, as few characters as it takes; 0 where not finite. */
-void pv_svg_number(pv_text *to, double value);
-/* A letter of a path with its place. */
-void pv_svg_point(pv_text *to, char letter, pv_vec p);
 
-/* ---- html_verdict.c: what a value, a line, a sheet comes to ---- */
+/* ---- html_marks.c: what stands for a verdict, a value, a table ---- */
+
+#define PV_HTML_DASH "\xE2\x80\x93" /* where nothing was measured */
 
 /* "ok", "no", "un": the class of everything that has this verdict. */
 const char *pv_html_class(pv_verdict verdict);
 /* The sign of a class ("er": can't be used), and with its words. */
 void pv_html_sign(pv_text *to, const char *kind);
 void pv_html_badge(pv_text *to, pv_verdict verdict);
-/* How much of its tolerance a value uses up; more than 1 isn't proven to conform. */
-double pv_html_strain(const pv_value *value, double nominal);
 /* A value against its tolerance, to scale: a picture of one line of text's height. */
-void pv_html_gauge(pv_text *to, const pv_value *value, double nominal);
-/* Fills in the orders and the largest deviation. False where memory ran out; free with the other
- * either way. */
-bool pv_html_sheet_open(pv_html_sheet *sheet);
-void pv_html_sheet_close(pv_html_sheet *sheet);
+void pv_html_gauge(pv_text *to, const pv_value *value);
+/* What a value is of: "x", an id, two ids; nothing of the sheet's skew. */
+void pv_html_name(pv_text *to, const pv_value *value);
+/* A head that begins with "|" stands to the left, over words. */
+void pv_html_table_start(pv_text *to, const char *caption, const char *const *heads);
+void pv_html_table_end(pv_text *to);
 
 /* ---- html_outline.c ---- */
 
@@ -68,11 +67,6 @@ void pv_html_sheet_close(pv_html_sheet *sheet);
  * less `origin`, y downwards from `height`. *room counts down with each piece and stops at 0. */
 void pv_html_outline(pv_text *to, const pv_line *line, pv_box window, pv_vec origin, double height,
                      size_t *room);
-
-/* ---- html_overview.c: of more than one image ---- */
-
-/* False with a finding. */
-bool pv_html_overview(pv_html *page);
 
 /* ---- html_jpeg.c ---- */
 
@@ -85,44 +79,32 @@ bool pv_html_jpeg(const pv_picture *picture, size_t share, pv_bytes *out, pv_dia
 /* The sheet's picture with the course and the deviations drawn over it. */
 bool pv_html_picture(pv_html *page, const pv_html_sheet *sheet);
 
-/* ---- html_legend.c ---- */
+/* ---- html_map.c: of more than one sheet, or image ---- */
 
-/* Whether a reference has a place in the picture: not one typed in. */
-bool pv_html_has_outline(const pv_reference_result *reference);
-void pv_html_legend(pv_text *to, const pv_inspection *in);
-/* What hides and shows the layers of the picture beside them, without a script. */
-void pv_html_switches(pv_text *to);
-
-/* ---- html_map.c ---- */
-
+/* All images in one table, and where they lie in the mat. False with a finding. */
+bool pv_html_overview(pv_html *page);
 /* The mat with its sheets: those inspected with their verdicts, or one of them alone marked; of a
  * mat of one sheet nothing. The whole map comes first in the page, since the others show its art.
  */
-bool pv_html_map_fits(const pv_html *page);
-bool pv_html_map(pv_html *page);
+void pv_html_map(pv_html *page);
 void pv_html_locator(pv_html *page, const pv_html_sheet *sheet);
 
 /* ---- html_charts.c ---- */
 
 /* Widths along the worst lines; how the widths of all places spread; the print's own shape. */
-void pv_html_profiles(pv_html *page, const pv_html_sheet *sheet);
-void pv_html_histogram(pv_html *page, const pv_html_sheet *sheet);
-void pv_html_form(pv_html *page, const pv_inspection *in);
+void pv_html_profiles(pv_text *to, const pv_html_sheet *sheet);
+void pv_html_histogram(pv_text *to, const pv_inspection *in);
+void pv_html_form(pv_text *to, const pv_inspection *in);
 /* A line's widths in a row of a table; `range` is half its height, mm. */
-void pv_html_spark(pv_text *to, const pv_line_result *line, double range);
+void pv_html_spark(pv_text *to, const pv_inspection *in, const pv_line_result *line, double range);
+/* mm by which any place's width is off, at most. */
+double pv_html_widths_range(const pv_inspection *in);
 /* mm: stations of a line that lie farther apart along it aren't neighbours. */
-double pv_html_gap(const pv_line_result *line);
+double pv_html_gap(const pv_inspection *in, const pv_line_result *line);
 
-/* ---- html_tables.c, html_budget.c ---- */
+/* ---- html_tables.c ---- */
 
-void pv_html_tables(pv_html *page, const pv_html_sheet *sheet);
-/* A head that begins with "|" stands to the left, over words. */
-void pv_html_table_start(pv_html *page, const char *caption, const char *const *heads);
-void pv_html_table_end(pv_html *page);
-void pv_html_budget(pv_html *page, const pv_html_sheet *sheet);
-
-/* ---- html_style.c ---- */
-
-void pv_html_head(pv_html *page);
+/* Every number of one image, and the budgets of its values. */
+void pv_html_tables(pv_text *to, const pv_html_sheet *sheet);
 
 #endif

@@ -1,4 +1,5 @@
-/* The mat in small: which sheet is which, and what it came to. */
+/* The mat in small: which sheet is which, and what it came to; all images in one table. */
+#include "judge/judge.h"
 #include "report/html.h"
 
 #include <math.h>
@@ -6,33 +7,20 @@
 #define CELLS_MAX  600  /* sheets of a plan that a map can show */
 #define PIECES_MAX 4000 /* of all lines; more wouldn't be seen at this size */
 
-bool pv_html_map_fits(const pv_html *page)
+static bool fits(const pv_html *page)
 {
     return page->plan->n_sheets > 1 && page->plan->n_sheets <= CELLS_MAX;
 }
 
-static void frame(pv_html *page, const char *kind)
-{
-    const pv_art *art = &page->plan->art;
-    pv_text_add(&page->out, "<svg class=\"%s\" viewBox=\"0 0 ", kind);
-    pv_svg_number(&page->out, art->size.x);
-    pv_text_add(&page->out, " ");
-    pv_svg_number(&page->out, art->size.y);
-    pv_text_add(&page->out, "\"");
-}
-
-static void box(pv_html *page, pv_box b)
+static void box(pv_html *page, const char *kind, pv_box b)
 {
     double height = page->plan->art.size.y;
-    pv_text_add(&page->out, "<rect x=\"");
-    pv_svg_number(&page->out, b.lo.x);
-    pv_text_add(&page->out, "\" y=\"");
-    pv_svg_number(&page->out, height - b.hi.y);
-    pv_text_add(&page->out, "\" width=\"");
-    pv_svg_number(&page->out, b.hi.x - b.lo.x);
-    pv_text_add(&page->out, "\" height=\"");
-    pv_svg_number(&page->out, b.hi.y - b.lo.y);
-    pv_text_add(&page->out, "\"/>");
+    if (*kind != '\0')
+        pv_text_add(&page->out, "<g class=\"%s\">", kind);
+    pv_svg_rect(&page->out, "",
+                (pv_box){pv_v(b.lo.x, height - b.hi.y), pv_v(b.hi.x, height - b.lo.y)});
+    if (*kind != '\0')
+        pv_text_add(&page->out, "</g>");
 }
 
 static void art(pv_html *page)
@@ -52,7 +40,7 @@ static size_t inspected(const pv_html *page, size_t sheet, size_t *times)
     size_t found = 0;
     *times = 0;
     for (size_t i = 0; i < page->n; i++)
-        if (page->items[i]->error == NULL && page->items[i]->number == sheet) {
+        if (page->items[i]->sheet.error == NULL && page->items[i]->sheet.number == sheet) {
             found = found == 0 ? i + 1 : found;
             ++*times;
         }
@@ -64,10 +52,9 @@ static pv_verdict verdict_of(const pv_html *page, size_t sheet)
 {
     pv_verdict worst = PV_CONFORMS;
     for (size_t i = 0; i < page->n; i++) {
-        const pv_inspection *in = page->items[i];
-        if (in->error != NULL || in->number != sheet || worst == PV_DOES_NOT_CONFORM)
-            continue;
-        worst = in->verdict == PV_CONFORMS ? worst : in->verdict;
+        const pv_inspected *one = &page->items[i]->sheet;
+        if (one->error == NULL && one->number == sheet)
+            worst = pv_judge_worse(worst, one->verdict);
     }
     return worst;
 }
@@ -83,48 +70,34 @@ static void cell(pv_html *page, const pv_sheet *sheet)
     double size = fmin(height / 3.2, width / (0.75 * (double)page->plan->columns < 7 ? 2.6 : 3.2));
     if (first == 0) {
         pv_text_add(to, "<g class=\"un0\">");
-        box(page, sheet->cell);
+        box(page, "", sheet->cell);
     } else {
         const char *kind = pv_html_class(verdict_of(page, sheet->number));
         pv_text_add(to, "<a href=\"#i%zu\"><g class=\"%s\">", first, kind);
-        box(page, sheet->cell);
-        pv_text_add(to, "<use href=\"#%s\" x=\"", kind);
-        pv_svg_number(to, mid.x - 0.45 * size);
-        pv_text_add(to, "\" y=\"");
-        pv_svg_number(to, y - 1.05 * size);
-        pv_text_add(to, "\" width=\"");
-        pv_svg_number(to, 0.9 * size);
-        pv_text_add(to, "\" height=\"");
-        pv_svg_number(to, 0.9 * size);
-        pv_text_add(to, "\"/>");
+        box(page, "", sheet->cell);
+        pv_vec at = pv_v(mid.x - 0.45 * size, y - 1.05 * size);
+        pv_svg_use(to, kind, (pv_box){at, pv_add(at, pv_v(0.9 * size, 0.9 * size))});
     }
-    pv_text_add(to, "<text text-anchor=\"middle\" font-size=\"");
-    pv_svg_number(to, 0.8 * size);
-    pv_text_add(to, "\" x=\"");
-    pv_svg_number(to, mid.x);
-    pv_text_add(to, "\" y=\"");
-    pv_svg_number(to, first == 0 ? y + 0.28 * size : y + 0.72 * size);
-    pv_text_add(to, "\">");
+    pv_svg_text(to, "", "middle", pv_v(mid.x, first == 0 ? y + 0.28 * size : y + 0.72 * size),
+                0.8 * size);
     pv_html_text(to, sheet->name);
     pv_text_add(to, first == 0 ? "</text></g>\n" : "</text></g></a>\n");
 }
 
-bool pv_html_map(pv_html *page)
+void pv_html_map(pv_html *page)
 {
     const pv_plan *plan = page->plan;
+    pv_box all = {{0, 0}, plan->art.size};
     size_t seen = 0, times;
-    if (!pv_html_map_fits(page))
-        return false;
+    if (!fits(page))
+        return;
     for (size_t i = 0; i < plan->n_sheets; i++)
         seen += inspected(page, i, &times) > 0;
     pv_text_add(&page->out, "<figure class=\"mapfig\">");
-    frame(page, "map");
+    pv_svg_open(&page->out, "map", all);
     pv_text_add(&page->out, " role=\"group\" aria-label=\"the mat: %zu of %zu sheets inspected\">",
                 seen, plan->n_sheets);
-    pv_box all = {{0, 0}, plan->art.size};
-    pv_text_add(&page->out, "<g class=\"ground\">");
-    box(page, all);
-    pv_text_add(&page->out, "</g>");
+    box(page, "ground", all);
     art(page);
     for (size_t i = 0; i < plan->n_sheets; i++)
         cell(page, &plan->sheets[i]);
@@ -133,22 +106,104 @@ bool pv_html_map(pv_html *page)
     if (page->n > seen && page->n > 1)
         pv_text_add(&page->out, ", in %zu images", page->n);
     pv_text_add(&page->out, "</figcaption></figure>\n");
-    return true;
 }
 
 void pv_html_locator(pv_html *page, const pv_html_sheet *sheet)
 {
-    if (!pv_html_map_fits(page))
+    pv_box all = {{0, 0}, page->plan->art.size};
+    if (!fits(page))
         return;
     pv_text_add(&page->out, "<figure class=\"mapfig\">");
-    frame(page, "map lo");
+    pv_svg_open(&page->out, "map lo", all);
     pv_text_add(&page->out, " role=\"img\" aria-label=\"where this sheet lies in the mat\">");
-    pv_box all = {{0, 0}, page->plan->art.size};
-    pv_text_add(&page->out, "<g class=\"ground\">");
-    box(page, all);
-    pv_text_add(&page->out, "</g><use href=\"#art\"/><g class=\"here\">");
-    box(page, sheet->sheet->cell);
-    pv_text_add(&page->out, "</g></svg><figcaption>Where ");
-    pv_html_text(&page->out, sheet->in->sheet);
+    box(page, "ground", all);
+    pv_text_add(&page->out, "<use href=\"#art\"/>");
+    box(page, "here", sheet->sheet->cell);
+    pv_text_add(&page->out, "</svg><figcaption>Where ");
+    pv_html_text(&page->out, sheet->in->sheet.sheet);
     pv_text_add(&page->out, " lies in the mat</figcaption></figure>\n");
+}
+
+/* ---- all images in one table ---- */
+
+/* `off`: how far it is from nominal, else the value itself; NULL: there is none. */
+static void overview_cell(pv_text *to, const pv_value *value, bool off)
+{
+    if (value == NULL || !value->measured) {
+        pv_text_add(to, "<td>" PV_HTML_DASH "</td>");
+        return;
+    }
+    const pv_kind_info *kind = pv_kind_of(value->kind);
+    pv_text_add(to, "<td class=\"%s\">", pv_html_class(value->verdict));
+    if (off)
+        pv_html_signed(to, kind->factor * (value->value - value->nominal), kind->decimals);
+    else
+        pv_html_number(to, kind->factor * value->value, kind->decimals);
+    pv_html_gauge(to, value);
+    pv_text_add(to, "</td>");
+}
+
+static void overview_values(pv_text *to, const pv_inspection *in, const pv_ranking *ranking)
+{
+    pv_html_badge(to, in->sheet.verdict);
+    pv_text_add(to, "</td>");
+    overview_cell(to, pv_inspection_find(in, PV_KIND_SCALE, 0), false);
+    overview_cell(to, pv_inspection_find(in, PV_KIND_SCALE, 1), false);
+    overview_cell(to, pv_inspection_find(in, PV_KIND_SKEW, 0), false);
+    overview_cell(
+        to, in->table.n_lines > 0 ? pv_inspection_find(in, PV_KIND_WIDTH, ranking->lines[0]) : NULL,
+        true);
+    overview_cell(to, ranking->n_spacings > 0 ? ranking->spacings[0] : NULL, true);
+    pv_text_add(to, "</tr>\n");
+}
+
+static bool overview_row(pv_html *page, size_t index)
+{
+    pv_text *to = &page->out;
+    const pv_inspection *in = page->items[index];
+    pv_text_add(to, "<tr><th scope=\"row\"><a href=\"#i%zu\">", index + 1);
+    pv_html_text(to, in->sheet.error != NULL ? "image" : in->sheet.sheet);
+    pv_text_add(to, "</a></th><td class=\"t\">");
+    pv_html_text(to, in->sheet.file);
+    pv_text_add(to, "</td><td class=\"t\">");
+    if (in->sheet.error != NULL) {
+        pv_text_add(to, "<span class=\"b er\">");
+        pv_html_sign(to, "er");
+        pv_text_add(to, "can\xE2\x80\x99t be used</span></td><td class=\"t\" colspan=\"5\">");
+        pv_html_text(to, in->sheet.error);
+        pv_text_add(to, "</td></tr>\n");
+        return true;
+    }
+    pv_ranking ranking;
+    bool good = pv_ranking_make(&ranking, in);
+    if (good)
+        overview_values(to, in, &ranking);
+    else
+        pv_fail_memory(page->diags);
+    pv_ranking_clear(&ranking);
+    return good;
+}
+
+bool pv_html_overview(pv_html *page)
+{
+    static const char *const heads[] = {"|sheet",
+                                        "|image",
+                                        "|verdict",
+                                        "scale x, %",
+                                        "scale y, %",
+                                        "skew, mrad",
+                                        "worst width, mm off",
+                                        "worst spacing, mm off",
+                                        NULL};
+    pv_text_add(&page->out,
+                "<section class=\"over\"><h2>Overview</h2>\n<div class=\"two\">\n<div>");
+    pv_html_table_start(&page->out, "All images of this report", heads);
+    for (size_t i = 0; i < page->n; i++)
+        if (!overview_row(page, i))
+            return false;
+    pv_html_table_end(&page->out);
+    pv_text_add(&page->out, "</div>\n");
+    pv_html_map(page);
+    pv_text_add(&page->out, "</div></section>\n");
+    return true;
 }

@@ -1,9 +1,8 @@
-/* Characters, numbers and bytes as HTML and SVG want them. */
+/* Characters, numbers and bytes as HTML wants them. */
 #include "report/html.h"
 
 #include "base/words.h"
 
-#include <math.h>
 #include <string.h>
 
 #define REPLACEMENT "\xEF\xBF\xBD" /* U+FFFD */
@@ -111,37 +110,4 @@ void pv_html_base64(pv_text *to, const unsigned char *bytes, size_t size)
         }
     }
     pv_text_bytes(to, line, used);
-}
-
-void pv_svg_number(pv_text *to, double value)
-{
-    char digits[24];
-    size_t at = sizeof digits;
-    if (!(fabs(value) < 1e12))
-        value = 0;
-    long long parts = llround(value * 100);
-    unsigned long long rest = (unsigned long long)(parts < 0 ? -parts : parts);
-    int decimals = rest % 100 == 0 ? 0 : rest % 10 == 0 ? 1 : 2;
-    for (int i = decimals; i < 2; i++)
-        rest /= 10;
-    for (int i = 0; i < decimals; i++, rest /= 10)
-        digits[--at] = (char)('0' + rest % 10);
-    if (decimals > 0)
-        digits[--at] = '.';
-    if (rest > 0 || decimals == 0)
-        do {
-            digits[--at] = (char)('0' + rest % 10);
-            rest /= 10;
-        } while (rest > 0);
-    if (parts < 0)
-        digits[--at] = '-';
-    pv_text_bytes(to, digits + at, sizeof digits - at);
-}
-
-void pv_svg_point(pv_text *to, char letter, pv_vec p)
-{
-    pv_text_bytes(to, &letter, 1);
-    pv_svg_number(to, p.x);
-    pv_text_bytes(to, " ", 1);
-    pv_svg_number(to, p.y);
 }

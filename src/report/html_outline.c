@@ -30,14 +30,9 @@ static void arc_to(tracer *t, pv_vec centre, double radius, double from, double 
     int n = (int)fmax(ceil(fabs(sweep) / ARC_PART), 1);
     for (int i = 1; i <= n; i++) {
         pv_vec p = pv_sub(pv_add(centre, pv_polar(radius, from + sweep * i / n)), t->origin);
-        pv_text_add(t->to, "A");
-        pv_svg_number(t->to, radius);
-        pv_text_add(t->to, " ");
-        pv_svg_number(t->to, radius);
-        pv_text_add(t->to, " 0 0 %d ", sweep < 0);
-        pv_svg_number(t->to, p.x);
-        pv_text_add(t->to, " ");
-        pv_svg_number(t->to, t->height - p.y);
+        pv_svg_point(t->to, 'A', pv_v(radius, radius));
+        pv_text_add(t->to, " 0 0 %d", sweep < 0);
+        pv_svg_point(t->to, ' ', pv_v(p.x, t->height - p.y));
     }
 }
 

@@ -5,6 +5,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define PIECES_MAX   20000 /* of outlines on one sheet */
 #define WHISKERS_MAX 2400  /* on one sheet; neighbours are averaged */
@@ -36,11 +37,10 @@ static bool image(overlay *o)
         return false;
     if (jpeg.data == NULL)
         return true;
-    pv_text_add(o->to, "<image class=\"px\" width=\"");
-    pv_svg_number(o->to, o->page->plan->page[0]);
-    pv_text_add(o->to, "\" height=\"");
-    pv_svg_number(o->to, o->page->plan->page[1]);
-    pv_text_add(o->to, "\" preserveAspectRatio=\"none\" href=\"data:image/jpeg;base64,");
+    pv_text_add(o->to, "<image class=\"px\"");
+    pv_svg_attribute(o->to, "width", o->page->plan->page[0]);
+    pv_svg_attribute(o->to, "height", o->page->plan->page[1]);
+    pv_text_add(o->to, " preserveAspectRatio=\"none\" href=\"data:image/jpeg;base64,");
     pv_html_base64(o->to, jpeg.data, jpeg.size);
     pv_text_add(o->to, "\"/>\n");
     free(jpeg.data);
@@ -61,45 +61,27 @@ static bool within(const overlay *o, pv_vec p)
     return p.x >= o->seen.lo.x && p.x <= o->seen.hi.x && p.y >= o->seen.lo.y && p.y <= o->seen.hi.y;
 }
 
-static void stroke(overlay *o, pv_vec a, pv_vec b)
+/* Words on the height of their middle. */
+static void text_start(overlay *o, const char *kind, pv_vec mid, const char *anchor)
 {
-    pv_svg_point(o->to, 'M', a);
-    pv_svg_point(o->to, 'L', b);
+    pv_svg_text(o->to, kind, anchor, pv_v(mid.x, mid.y + 1.35 * o->unit), 0);
+}
+
+static pv_box box_about(pv_vec mid, double width, double height)
+{
+    pv_vec half = pv_v(width / 2, height / 2);
+    return (pv_box){pv_sub(mid, half), pv_add(mid, half)};
 }
 
 /* Keeps a box for a label if nothing else has it. */
-static bool take(overlay *o, pv_vec mid, double width, double height)
+static bool take(overlay *o, pv_box box)
 {
-    pv_box box = {pv_v(mid.x - width / 2, mid.y - height / 2),
-                  pv_v(mid.x + width / 2, mid.y + height / 2)};
     bool free_place = o->n_labels < LABELS_MAX && within(o, box.lo) && within(o, box.hi);
     for (size_t i = 0; free_place && i < o->n_labels; i++)
         free_place = !pv_box_meets(pv_box_grow(box, 0.6 * o->unit), o->labels[i]);
     if (free_place)
         o->labels[o->n_labels++] = box;
     return free_place;
-}
-
-static void text_start(overlay *o, const char *kind, pv_vec mid, const char *anchor)
-{
-    pv_text_add(o->to, "<text class=\"%s\" text-anchor=\"%s\" x=\"", kind, anchor);
-    pv_svg_number(o->to, mid.x);
-    pv_text_add(o->to, "\" y=\"");
-    pv_svg_number(o->to, mid.y + 1.35 * o->unit);
-    pv_text_add(o->to, "\">");
-}
-
-static void rect(overlay *o, const char *kind, pv_box b)
-{
-    pv_text_add(o->to, "<rect class=\"%s\" x=\"", kind);
-    pv_svg_number(o->to, b.lo.x);
-    pv_text_add(o->to, "\" y=\"");
-    pv_svg_number(o->to, b.lo.y);
-    pv_text_add(o->to, "\" width=\"");
-    pv_svg_number(o->to, b.hi.x - b.lo.x);
-    pv_text_add(o->to, "\" height=\"");
-    pv_svg_number(o->to, b.hi.y - b.lo.y);
-    pv_text_add(o->to, "\"/>\n");
 }
 
 /* ---- the plan ---- */
@@ -117,9 +99,9 @@ static void planned(overlay *o)
     pv_box art = pv_sheet_art_box(plan, sheet);
     size_t room = PIECES_MAX, number = o->sheet->number;
     pv_text_add(o->to, "<clipPath id=\"k%zu\">", number);
-    rect(o, "", from_mat_box(o, art));
+    pv_svg_rect(o->to, "", from_mat_box(o, art));
     pv_text_add(o->to, "</clipPath><g class=\"lp\">");
-    rect(o, "cell", from_mat_box(o, sheet->cell));
+    pv_svg_rect(o->to, "cell", from_mat_box(o, sheet->cell));
     pv_text_add(o->to, "<g clip-path=\"url(#k%zu)\">\n", number);
     for (size_t i = 0; i < plan->art.n_lines; i++) {
         const pv_line *line = &plan->art.lines[i];
@@ -142,6 +124,11 @@ typedef struct place {
     double width, centre;
 } place;
 
+static const pv_station_result *stations_of(const overlay *o, const pv_line_result *line)
+{
+    return o->sheet->in->table.stations + line->first_station;
+}
+
 /* Averages up to `step` stations from *i on, which moves past them; *gap says whether the next one
  * lies apart. */
 static place next_place(const overlay *o, const pv_line_result *line, size_t *i, size_t step,
@@ -152,14 +139,14 @@ static place next_place(const overlay *o, const pv_line_result *line, size_t *i,
     pv_vec normal = {0, 0};
     *gap = false;
     do {
-        const pv_station_result *at = &line->station[*i];
+        const pv_station_result *at = stations_of(o, line) + *i;
         sum.at = pv_add(sum.at, pv_v(at->x, at->y));
         normal = pv_add(normal, pv_v(at->nx, at->ny));
         sum.width += at->width;
         sum.centre += at->centre;
         n++;
         ++*i;
-        *gap = *i < line->stations && line->station[*i].s - at->s > far;
+        *gap = *i < line->stations && at[1].s - at->s > far;
     } while (n < step && *i < line->stations && !*gap);
     double k = 1 / (double)n;
     pv_vec left = pv_unit(normal);
@@ -173,7 +160,7 @@ typedef enum trace { TRACE_LEFT, TRACE_RIGHT, TRACE_CENTRE } trace;
  * ends. */
 static void edge(overlay *o, const pv_line_result *line, size_t step, trace which, bool whiskers)
 {
-    double half = line->nominal / 2, far = pv_html_gap(line);
+    double half = line->nominal / 2, far = pv_html_gap(o->sheet->in, line);
     bool begun = false;
     for (size_t i = 0; i < line->stations;) {
         bool gap;
@@ -191,7 +178,7 @@ static void edge(overlay *o, const pv_line_result *line, size_t step, trace whic
             continue;
         }
         if (whiskers)
-            stroke(o, base, tip);
+            pv_svg_stroke(o->to, base, tip);
         else
             pv_svg_point(o->to, begun ? 'L' : 'M', tip);
         if (!begun && gap && !whiskers)
@@ -200,34 +187,26 @@ static void edge(overlay *o, const pv_line_result *line, size_t step, trace whic
     }
 }
 
-static pv_verdict worse_of(const pv_line_result *line)
-{
-    pv_verdict a = line->width.verdict, b = line->straight.verdict;
-    if (!line->straight.measured || a == PV_DOES_NOT_CONFORM)
-        return a;
-    return b == PV_DOES_NOT_CONFORM || a == PV_CONFORMS ? b : a;
-}
-
 static void deviations(overlay *o)
 {
     const pv_inspection *in = o->sheet->in;
-    size_t all = 0;
-    for (size_t i = 0; i < in->n_lines; i++)
-        all += 2 * in->lines[i].stations;
-    size_t step = all / WHISKERS_MAX + 1;
+    size_t step = 2 * in->table.n_stations / WHISKERS_MAX + 1;
     pv_text_add(o->to, "<g class=\"ld\">\n");
-    for (size_t i = 0; i < in->n_lines; i++) {
-        const pv_line_result *line = &in->lines[i];
+    for (size_t i = 0; i < in->table.n_lines; i++) {
+        const pv_line_result *line = &in->table.lines[i];
         if (line->stations == 0)
             continue;
-        pv_text_add(o->to, "<g class=\"%s\" data-line=\"", pv_html_class(worse_of(line)));
+        pv_text_add(o->to, "<g class=\"%s\" data-line=\"", pv_html_class(pv_line_verdict(in, i)));
         pv_html_text(o->to, line->id);
-        pv_text_add(o->to, "\"><path class=\"wh\" d=\"");
+        pv_text_add(o->to, "\">");
+        pv_svg_path(o->to, "wh");
         edge(o, line, step, TRACE_LEFT, true);
         edge(o, line, step, TRACE_RIGHT, true);
-        pv_text_add(o->to, "\"/><path class=\"ce\" d=\"");
+        pv_svg_path_end(o->to);
+        pv_svg_path(o->to, "ce");
         edge(o, line, step, TRACE_CENTRE, false);
-        pv_text_add(o->to, "\"/><path class=\"ed\" d=\"");
+        pv_svg_path_end(o->to);
+        pv_svg_path(o->to, "ed");
         edge(o, line, step, TRACE_LEFT, false);
         edge(o, line, step, TRACE_RIGHT, false);
         pv_text_add(o->to, "\"/></g>\n");
@@ -235,67 +214,74 @@ static void deviations(overlay *o)
     pv_text_add(o->to, "</g>\n");
 }
 
-/* Each line's number in the tables, beside its middle or where else there is room. */
+/* A line's number in the tables, beside one of its stations, if there is room. */
+static bool number(overlay *o, size_t rank, const pv_station_result *at, double side)
+{
+    const pv_inspection *in = o->sheet->in;
+    size_t line = o->sheet->ranking.lines[rank];
+    double width = (rank < 9 ? 4.6 : 6.4) * o->unit, height = 4.6 * o->unit;
+    pv_vec left = pv_v(side * at->nx, -side * at->ny);
+    double away = in->table.lines[line].nominal / 2 + 0.4 * o->unit +
+                  (fabs(left.x) * width + fabs(left.y) * height) / 2;
+    pv_vec mid = pv_along(from_mat(o, pv_v(at->x, at->y)), left, away);
+    pv_box box = box_about(mid, width, height);
+    if (!take(o, box))
+        return false;
+    pv_svg_rect(o->to, "tag", box);
+    text_start(o, pv_html_class(pv_line_verdict(in, line)), mid, "middle");
+    pv_text_add(o->to, "%zu</text>\n", rank + 1);
+    return true;
+}
+
+/* Beside each line's middle, or where else there is room. */
 static void numbers(overlay *o)
 {
     static const double along[] = {0.5, 0.35, 0.65, 0.2, 0.8, 0.08, 0.92};
-    const pv_inspection *in = o->sheet->in;
+    const pv_measures *table = &o->sheet->in->table;
     pv_text_add(o->to, "<g class=\"ln\">\n");
-    for (size_t rank = 0; rank < in->n_lines && rank < NUMBERS_MAX; rank++) {
-        const pv_line_result *line = &in->lines[o->sheet->line[rank]];
-        double width = (rank < 9 ? 4.6 : 6.4) * o->unit, height = 4.6 * o->unit;
+    for (size_t rank = 0; rank < table->n_lines && rank < NUMBERS_MAX; rank++) {
+        const pv_line_result *line = &table->lines[o->sheet->ranking.lines[rank]];
         bool placed = line->stations == 0;
-        for (size_t k = 0; !placed && k < 2 * sizeof along / sizeof *along; k++) {
-            const pv_station_result *at =
-                &line->station[(size_t)(along[k / 2] * (double)(line->stations - 1))];
-            double side = k % 2 == 0 ? 1 : -1;
-            pv_vec left = pv_v(side * at->nx, -side * at->ny);
-            double away = line->nominal / 2 + 0.4 * o->unit +
-                          (fabs(left.x) * width + fabs(left.y) * height) / 2;
-            pv_vec mid = pv_along(from_mat(o, pv_v(at->x, at->y)), left, away);
-            placed = take(o, mid, width, height);
-            if (!placed)
-                continue;
-            pv_box box = {pv_v(mid.x - width / 2, mid.y - height / 2),
-                          pv_v(mid.x + width / 2, mid.y + height / 2)};
-            rect(o, "tag", box);
-            text_start(o, pv_html_class(worse_of(line)), mid, "middle");
-            pv_text_add(o->to, "%zu</text>\n", rank + 1);
-        }
+        for (size_t k = 0; !placed && k < 2 * sizeof along / sizeof *along; k++)
+            placed =
+                number(o, rank,
+                       stations_of(o, line) + (size_t)(along[k / 2] * (double)(line->stations - 1)),
+                       k % 2 == 0 ? 1 : -1);
     }
     pv_text_add(o->to, "</g>\n");
 }
 
 /* ---- deviations of spacings ---- */
 
-static void spacing_label(overlay *o, const pv_spacing_result *one, pv_vec a, pv_vec b)
+static void spacing_label(overlay *o, const pv_value *value, pv_vec a, pv_vec b)
 {
-    pv_vec mid = pv_scale(pv_add(a, b), 0.5), half = pv_v(5.75 * o->unit, 2 * o->unit);
-    if (!(pv_dist(a, b) > 2.6 * half.x) || !take(o, mid, 2 * half.x, 2 * half.y))
+    pv_vec mid = pv_scale(pv_add(a, b), 0.5);
+    pv_box box = box_about(mid, 11.5 * o->unit, 4 * o->unit);
+    if (!(pv_dist(a, b) > 15 * o->unit) || !take(o, box))
         return;
-    rect(o, "tag", (pv_box){pv_sub(mid, half), pv_add(mid, half)});
+    pv_svg_rect(o->to, "tag", box);
     text_start(o, "st", mid, "middle");
-    pv_html_signed(o->to, one->value.value - one->nominal, 2);
+    pv_html_signed(o->to, value->value - value->nominal, 2);
     pv_text_add(o->to, "</text>");
 }
 
-static void spacing(overlay *o, const pv_spacing_result *one, bool label)
+static void spacing(overlay *o, const pv_value *value, bool label)
 {
-    pv_vec a = from_mat(o, pv_v(one->x[0], one->y[0])), b = from_mat(o, pv_v(one->x[1], one->y[1]));
+    pv_vec a = from_mat(o, pv_v(value->x[0], value->y[0]));
+    pv_vec b = from_mat(o, pv_v(value->x[1], value->y[1]));
     pv_vec way = pv_unit(pv_sub(b, a)), tick = pv_scale(pv_left(way), 1.4 * o->unit);
-    if (!within(o, a) || !within(o, b) || !one->value.measured)
+    if (!within(o, a) || !within(o, b) || !value->measured)
         return;
-    pv_text_add(o->to, "<g class=\"%s\">", pv_html_class(one->value.verdict));
+    pv_text_add(o->to, "<g class=\"%s\">", pv_html_class(value->verdict));
     if (label) {
-        spacing_label(o, one, a, b);
+        spacing_label(o, value, a, b);
     } else {
-        pv_text_add(o->to, "<path class=\"sp\" d=\"");
-        stroke(o, a, b);
-        stroke(o, pv_sub(a, tick), pv_add(a, tick));
-        stroke(o, pv_sub(b, tick), pv_add(b, tick));
-        pv_text_add(o->to, "\"/><path class=\"so\" d=\"");
-        stroke(o, b, pv_along(b, way, o->factor * (one->value.value - one->nominal)));
-        pv_text_add(o->to, "\"/>");
+        pv_svg_path(o->to, "sp");
+        pv_svg_stroke(o->to, a, b);
+        pv_svg_stroke(o->to, pv_sub(a, tick), pv_add(a, tick));
+        pv_svg_stroke(o->to, pv_sub(b, tick), pv_add(b, tick));
+        pv_svg_path_end(o->to);
+        pv_svg_rule(o->to, "so", b, pv_along(b, way, o->factor * (value->value - value->nominal)));
     }
     pv_text_add(o->to, "</g>\n");
 }
@@ -303,11 +289,10 @@ static void spacing(overlay *o, const pv_spacing_result *one, bool label)
 /* All strokes first, so that none goes through a label. */
 static void spacings(overlay *o)
 {
-    const pv_inspection *in = o->sheet->in;
     pv_text_add(o->to, "<g class=\"ls\">\n");
     for (int label = 0; label < 2; label++)
-        for (size_t i = 0; i < in->n_spacings; i++)
-            spacing(o, &in->spacings[o->sheet->spacing[i]], label == 1);
+        for (size_t i = 0; i < o->sheet->ranking.n_spacings; i++)
+            spacing(o, o->sheet->ranking.spacings[i], label == 1);
     pv_text_add(o->to, "</g>\n");
 }
 
@@ -318,11 +303,21 @@ static pv_vec corner(const overlay *o, const pv_reference_result *reference, int
     return pv_v(reference->corner[i][0], o->page->plan->page[1] - reference->corner[i][1]);
 }
 
+/* Whether a reference has a place in the picture: not one typed in. */
+static bool has_outline(const pv_reference_result *reference)
+{
+    for (int i = 0; i < 4; i++)
+        if (!isfinite(reference->corner[i][0]) || !isfinite(reference->corner[i][1]))
+            return false;
+    return reference->corner[0][0] != reference->corner[2][0] ||
+           reference->corner[0][1] != reference->corner[2][1];
+}
+
 /* A card that lies far beside the sheet isn't worth a picture in which the sheet is small. */
 static bool shown(const overlay *o, const pv_reference_result *reference)
 {
     const double *page = o->page->plan->page;
-    bool near = pv_html_has_outline(reference);
+    bool near = has_outline(reference);
     for (int i = 0; near && i < 4; i++) {
         pv_vec p = corner(o, reference, i);
         near = p.x > -BESIDE * page[0] && p.x < (1 + BESIDE) * page[0] && p.y > -BESIDE * page[1] &&
@@ -339,14 +334,14 @@ static void references(overlay *o)
         const pv_reference_result *one = &in->references[i];
         if (!shown(o, one))
             continue;
-        pv_text_add(o->to, "<path d=\"");
+        pv_svg_path(o->to, "");
         for (int k = 0; k < 4; k++)
             pv_svg_point(o->to, k == 0 ? 'M' : 'L', corner(o, one, k));
         pv_text_add(o->to, "Z\"/>");
         pv_vec a = corner(o, one, 0), b = corner(o, one, 2), mid = pv_scale(pv_add(a, b), 0.5);
         if (one->kind == PV_REFERENCE_PAPER)
             mid = pv_v(mid.x, fmin(a.y, b.y) + 3 * o->unit);
-        if (take(o, mid, 16 * o->unit, 4 * o->unit)) {
+        if (take(o, box_about(mid, 16 * o->unit, 4 * o->unit))) {
             text_start(o, "rt", mid, "middle");
             pv_text_add(o->to, "%s</text>\n", pv_reference_name(one->kind));
         }
@@ -360,17 +355,12 @@ static void flaws(overlay *o)
 {
     const pv_inspection *in = o->sheet->in;
     pv_text_add(o->to, "<g class=\"lw\">");
-    for (size_t i = 0; i < in->n_flaws; i++) {
-        pv_vec at = from_mat(o, pv_v(in->flaws[i].x, in->flaws[i].y));
+    for (size_t i = 0; i < in->table.n_flaws; i++) {
+        const pv_flaw *flaw = &in->table.flaws[i];
+        pv_vec at = from_mat(o, pv_v(flaw->x, flaw->y));
         if (!within(o, at))
             continue;
-        pv_text_add(o->to, "<circle cx=\"");
-        pv_svg_number(o->to, at.x);
-        pv_text_add(o->to, "\" cy=\"");
-        pv_svg_number(o->to, at.y);
-        pv_text_add(o->to, "\" r=\"");
-        pv_svg_number(o->to, in->flaws[i].length / 2 + 1.5 * o->unit);
-        pv_text_add(o->to, "\"/>");
+        pv_svg_circle(o->to, at, flaw->length / 2 + 1.5 * o->unit);
     }
     pv_text_add(o->to, "</g>\n");
 }
@@ -397,11 +387,11 @@ static double round_length(double most)
 static void bar(overlay *o, pv_vec at, double length, double value, int decimals, const char *what)
 {
     double u = o->unit;
-    pv_text_add(o->to, "<path class=\"key\" d=\"");
-    stroke(o, at, pv_v(at.x + length, at.y));
-    stroke(o, pv_v(at.x, at.y - u), pv_v(at.x, at.y + u));
-    stroke(o, pv_v(at.x + length, at.y - u), pv_v(at.x + length, at.y + u));
-    pv_text_add(o->to, "\"/>");
+    pv_svg_path(o->to, "key");
+    pv_svg_stroke(o->to, at, pv_v(at.x + length, at.y));
+    pv_svg_stroke(o->to, pv_v(at.x, at.y - u), pv_v(at.x, at.y + u));
+    pv_svg_stroke(o->to, pv_v(at.x + length, at.y - u), pv_v(at.x + length, at.y + u));
+    pv_svg_path_end(o->to);
     text_start(o, "kt", pv_v(at.x + length + 2 * u, at.y), "start");
     pv_html_number(o->to, value, decimals);
     pv_text_add(o->to, " mm %s</text>\n", what);
@@ -431,23 +421,57 @@ static pv_box seen_box(const overlay *o)
     return box;
 }
 
-static void caption(const overlay *o)
+/* mm by which any edge is off its place, at most. */
+static double largest_deviation(const pv_inspection *in)
+{
+    double most = 0;
+    for (size_t i = 0; i < in->table.n_lines; i++) {
+        const pv_line_result *line = &in->table.lines[i];
+        for (size_t k = 0; k < line->stations; k++) {
+            const pv_station_result *at = &in->table.stations[line->first_station + k];
+            double off = fabs((at->width - line->nominal) / 2) + fabs(at->centre);
+            most = isfinite(off) ? fmax(most, off) : most;
+        }
+    }
+    return most;
+}
+
+/* What the strokes of the picture mean: each has a shape besides its colour. */
+static void legend(const overlay *o)
 {
     const pv_inspection *in = o->sheet->in;
-    pv_text_add(
-        o->to,
-        "<figcaption>The picture rectified to the sheet\xE2\x80\x99s plan. Thin blue: "
-        "the lines and the cell as planned. Deviations of edges, centre lines and "
-        "spacings are drawn <b>%.0f times</b> larger, at right angles; the largest of an edge is ",
-        o->factor);
-    pv_html_number(o->to, o->sheet->deviation, 3);
-    pv_text_add(o->to,
-                " mm. What the whole sheet is off in scale and skew isn\xE2\x80\x99t in where "
-                "edges and centre lines are drawn: the shape of the print, below, shows that; "
-                "spacings and the numbers, which are those of the tables, have it. The worst "
-                "line comes first.");
+    bool outlined = false;
     for (size_t i = 0; i < in->n_references; i++)
-        if (pv_html_has_outline(&in->references[i]) && !shown(o, &in->references[i]))
+        outlined = outlined || has_outline(&in->references[i]);
+    pv_text_add(o->to, "<ul class=\"lg\">");
+    pv_text_bytes(o->to, pv_embedded_legend_html, strlen(pv_embedded_legend_html));
+    if (outlined)
+        pv_text_add(o->to, "<li><svg class=\"vi\" viewBox=\"0 0 32 12\" aria-hidden=\"true\"><path "
+                           "d=\"M0 6h32\" stroke-width=\"2\" stroke-dasharray=\"6 3\"/></svg>a "
+                           "reference</li>");
+    if (in->table.n_flaws > 0)
+        pv_text_add(o->to,
+                    "<li><svg class=\"vi\" viewBox=\"0 0 32 12\" aria-hidden=\"true\"><circle "
+                    "cx=\"16\" cy=\"6\" r=\"4.8\" stroke-width=\"1.8\"/></svg>a break or a "
+                    "blob</li>");
+    pv_text_add(o->to, "</ul>\n");
+}
+
+static void caption(const overlay *o, double deviation)
+{
+    const pv_inspection *in = o->sheet->in;
+    pv_text_add(o->to,
+                "<figcaption>The picture, straightened to fit the plan. Thin blue: the lines and "
+                "the cell as planned. Deviations of edges, centre lines and spacings are drawn "
+                "<b>%.0f times</b> larger, at right angles; the largest of an edge is ",
+                o->factor);
+    pv_html_number(o->to, deviation, 3);
+    pv_text_add(o->to,
+                " mm. Edges and centre lines are drawn without what the whole sheet is off in "
+                "scale and skew, which the shape of the print shows below; spacings and the "
+                "numbers include it. Lines are numbered as in the tables, the worst first.");
+    for (size_t i = 0; i < in->n_references; i++)
+        if (has_outline(&in->references[i]) && !shown(o, &in->references[i]))
             pv_text_add(o->to, " The %s lies beside what is shown.",
                         pv_reference_name(in->references[i].kind));
     if (in->picture.rgb == NULL)
@@ -455,25 +479,33 @@ static void caption(const overlay *o)
     pv_text_add(o->to, "</figcaption>");
 }
 
+static void overlays(overlay *o)
+{
+    const double *page = o->page->plan->page;
+    pv_svg_rect(o->to, "sheet", (pv_box){pv_v(0, 0), pv_v(page[0], page[1])});
+    planned(o);
+    spacings(o);
+    deviations(o);
+    references(o);
+    flaws(o);
+    numbers(o);
+    scale_key(o);
+}
+
 bool pv_html_picture(pv_html *page, const pv_html_sheet *sheet)
 {
     overlay o = {.page = page, .to = &page->out, .sheet = sheet};
+    double deviation = largest_deviation(sheet->in);
     o.unit = page->plan->page[0] / 210;
-    o.factor = choose_factor(sheet->deviation, page->plan->page[0]);
+    o.factor = choose_factor(deviation, page->plan->page[0]);
     o.seen = seen_box(&o);
     pv_text_add(o.to, "<figure class=\"pic\">");
-    pv_html_switches(o.to);
-    pv_text_add(o.to,
-                "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"picture of "
-                "the sheet\"><svg viewBox=\"");
-    const double view[] = {o.seen.lo.x, o.seen.lo.y, o.seen.hi.x - o.seen.lo.x,
-                           o.seen.hi.y - o.seen.lo.y};
-    for (int i = 0; i < 4; i++) {
-        pv_text_add(o.to, "%s", i > 0 ? " " : "");
-        pv_svg_number(o.to, view[i]);
-    }
-    pv_text_add(o.to, "\" role=\"img\" aria-label=\"sheet ");
-    pv_html_text(o.to, sheet->in->sheet);
+    pv_text_bytes(o.to, pv_embedded_switches_html, strlen(pv_embedded_switches_html));
+    pv_text_add(o.to, "<div class=\"scroll\" tabindex=\"0\" role=\"region\" "
+                      "aria-label=\"picture of the sheet\">");
+    pv_svg_open(o.to, "", o.seen);
+    pv_text_add(o.to, " role=\"img\" aria-label=\"sheet ");
+    pv_html_text(o.to, sheet->in->sheet.sheet);
     pv_text_add(o.to,
                 ", rectified, with the planned lines and their deviations drawn %.0f times "
                 "larger\" style=\"--u:",
@@ -481,20 +513,11 @@ bool pv_html_picture(pv_html *page, const pv_html_sheet *sheet)
     pv_svg_number(o.to, o.unit);
     pv_text_add(o.to, "px\">\n");
     bool good = image(&o);
-    if (good) {
-        pv_box whole = {pv_v(0, 0), pv_v(page->plan->page[0], page->plan->page[1])};
-        rect(&o, "sheet", whole);
-        planned(&o);
-        spacings(&o);
-        deviations(&o);
-        references(&o);
-        flaws(&o);
-        numbers(&o);
-        scale_key(&o);
-    }
+    if (good)
+        overlays(&o);
     pv_text_add(o.to, "</svg></div>\n");
-    pv_html_legend(o.to, sheet->in);
-    caption(&o);
+    legend(&o);
+    caption(&o, deviation);
     pv_text_add(o.to, "</figure>\n");
     return good;
 }

@@ -1,26 +1,9 @@
-/* Every number of one image, in tables. */
+/* Every number of one image, in tables: those of values walk over the kinds. */
 #include "report/html.h"
 
 #include <math.h>
 
-#define TICK "\xE2\x80\x93" /* where nothing was measured */
-
-void pv_html_table_start(pv_html *page, const char *caption, const char *const *heads)
-{
-    pv_text_add(&page->out,
-                "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"table: %s\">"
-                "<table><caption><span>%s</span></caption><thead><tr>",
-                caption, caption);
-    for (size_t i = 0; heads[i] != NULL; i++)
-        pv_text_add(&page->out, "<th scope=\"col\"%s>%s</th>",
-                    heads[i][0] == '|' ? " class=\"t\"" : "", heads[i] + (heads[i][0] == '|'));
-    pv_text_add(&page->out, "</tr></thead>\n<tbody>\n");
-}
-
-void pv_html_table_end(pv_html *page)
-{
-    pv_text_add(&page->out, "</tbody></table></div>\n");
-}
+#define HEADS_MAX (PV_PARTS + 12)
 
 /* ---- cells ---- */
 
@@ -30,7 +13,7 @@ static void cell_number(pv_text *to, double value, int decimals, bool known)
     if (known)
         pv_html_number(to, value, decimals);
     else
-        pv_text_add(to, TICK);
+        pv_text_add(to, PV_HTML_DASH);
     pv_text_add(to, "</td>");
 }
 
@@ -41,10 +24,12 @@ static void cell_text(pv_text *to, const char *tag, const char *text)
     pv_text_add(to, "</%.2s>", tag);
 }
 
-static void cell_verdict(pv_text *to, pv_verdict verdict)
+static void cell_place(pv_text *to, double x, double y)
 {
-    pv_text_add(to, "<td class=\"t\">");
-    pv_html_badge(to, verdict);
+    pv_text_add(to, "<td>");
+    pv_html_number(to, x, 1);
+    pv_text_add(to, ", ");
+    pv_html_number(to, y, 1);
     pv_text_add(to, "</td>");
 }
 
@@ -52,10 +37,9 @@ static void cell_verdict(pv_text *to, pv_verdict verdict)
 static void cell_probability(pv_text *to, const pv_value *value)
 {
     double percent = 100 * value->probability;
-    bool known = value->measured && isfinite(percent);
     pv_text_add(to, "<td>");
-    if (!known)
-        pv_text_add(to, TICK);
+    if (!value->measured || !isfinite(percent))
+        pv_text_add(to, PV_HTML_DASH);
     else if (percent > 99.99)
         pv_text_add(to, "&gt; 99.99");
     else if (percent < 0.01)
@@ -65,95 +49,104 @@ static void cell_probability(pv_text *to, const pv_value *value)
     pv_text_add(to, "</td>");
 }
 
+#define VALUE_HEADS                                                                                \
+    "printed", "<i>U</i>", "<i>k</i>", "off", "allowed", "in its tolerance", "within, %", "|verdict"
+
 /* Value, U, k, deviation, tolerance, picture, probability, verdict. */
-static void cells_of_value(pv_text *to, const pv_value *value, double nominal, double factor,
-                           int decimals)
+static void cells_of_value(pv_text *to, const pv_value *value)
 {
+    const pv_kind_info *kind = pv_kind_of(value->kind);
     bool known = value->measured;
-    cell_number(to, factor * value->value, decimals, known);
+    cell_number(to, kind->factor * value->value, kind->decimals, known);
     pv_text_add(to, "<td>");
     if (known)
-        pv_html_uncertainty(to, factor * value->U, decimals);
+        pv_html_uncertainty(to, kind->factor * value->U, kind->decimals);
     else
-        pv_text_add(to, TICK);
+        pv_text_add(to, PV_HTML_DASH);
     pv_text_add(to, "</td>");
     cell_number(to, value->k, 2, known);
     pv_text_add(to, "<td>");
     if (known)
-        pv_html_signed(to, factor * (value->value - nominal), decimals);
+        pv_html_signed(to, kind->factor * (value->value - value->nominal), kind->decimals);
     else
-        pv_text_add(to, TICK);
+        pv_text_add(to, PV_HTML_DASH);
     pv_text_add(to, "</td><td>");
-    pv_html_uncertainty(to, factor * value->tolerance, decimals);
+    pv_html_uncertainty(to, kind->factor * value->tolerance, kind->decimals);
     pv_text_add(to, "</td><td>");
-    pv_html_gauge(to, value, nominal);
+    pv_html_gauge(to, value);
     pv_text_add(to, "</td>");
     cell_probability(to, value);
-    cell_verdict(to, value->verdict);
+    pv_text_add(to, "<td class=\"t\">");
+    pv_html_badge(to, value->verdict);
+    pv_text_add(to, "</td>");
 }
 
-#define VALUE_HEADS                                                                                \
-    "printed", "<i>U</i>", "<i>k</i>", "off", "allowed", "in its tolerance", "within, %", "|verdict"
-
-/* ---- the sheet ---- */
-
-static void row_of_sheet(pv_text *to, const char *name, const pv_value *value, double nominal,
-                         double factor, int decimals, const char *unit)
+/* A value that isn't judged, with how many of it there are, or what the course asks for. */
+static void cell_of_value(pv_text *to, const pv_value *value)
 {
-    pv_text_add(to, "<tr><th scope=\"row\">%s</th><td class=\"t\">%s</td>", name, unit);
-    cells_of_value(to, value, nominal, factor, decimals);
-    pv_text_add(to, "</tr>\n");
+    const pv_kind_info *kind = pv_kind_of(value->kind);
+    if (!value->measured) {
+        pv_text_add(to, "<td>" PV_HTML_DASH "</td>");
+        return;
+    }
+    pv_text_add(to, "<td>");
+    if (kind->count_key != NULL)
+        pv_text_add(to, "%zu \xC3\x97, ", value->places);
+    pv_html_number(to, kind->factor * value->value, kind->decimals);
+    if (kind->count_key != NULL)
+        pv_text_add(to, " %s", kind->unit);
+    if (kind->nominal_key != NULL) {
+        pv_text_add(to, " of ");
+        pv_html_number(to, kind->factor * value->nominal, kind->decimals);
+    }
+    pv_text_add(to, "</td>");
 }
 
-static void table_of_sheet(pv_html *page, const pv_inspection *in)
+/* ---- judged values ---- */
+
+static void table_of_sheet(pv_text *to, const pv_inspection *in)
 {
-    static const char *const heads[] = {"|quantity", "|unit", VALUE_HEADS, NULL};
-    pv_html_table_start(page, "Scale and skew", heads);
-    row_of_sheet(&page->out, "scale x", &in->scale[0], 1, 100, 3, "%");
-    row_of_sheet(&page->out, "scale y", &in->scale[1], 1, 100, 3, "%");
-    row_of_sheet(&page->out, "skew", &in->skew, 0, 1, 2, "mrad");
-    pv_html_table_end(page);
+    static const char *const heads[] = {"|whole sheet", "|unit", VALUE_HEADS, NULL};
+    pv_html_table_start(to, "Scale and skew", heads);
+    for (size_t i = 0; i < in->table.n_values; i++) {
+        const pv_value *value = &in->table.values[i];
+        const pv_kind_info *kind = pv_kind_of(value->kind);
+        if (kind->of != PV_OF_SHEET || !kind->judged)
+            continue;
+        pv_text_add(to, "<tr><th scope=\"row\">%s %s</th><td class=\"t\">%s</td>", kind->name,
+                    value->name, kind->unit);
+        cells_of_value(to, value);
+        pv_text_add(to, "</tr>\n");
+    }
+    pv_html_table_end(to);
 }
 
-/* ---- lines ---- */
-
-static double spark_range(const pv_inspection *in)
-{
-    double range = 0;
-    for (size_t i = 0; i < in->n_lines; i++)
-        for (size_t k = 0; k < in->lines[i].stations; k++)
-            if (isfinite(in->lines[i].station[k].width))
-                range = fmax(range, fabs(in->lines[i].station[k].width - in->lines[i].nominal));
-    return range;
-}
-
-static void table_of_widths(pv_html *page, const pv_html_sheet *sheet)
+static void table_of_widths(pv_text *to, const pv_html_sheet *sheet)
 {
     static const char *const heads[] = {"no.",      "|line",  "planned", VALUE_HEADS,
                                         "along it", "places", NULL};
     const pv_inspection *in = sheet->in;
-    pv_text *to = &page->out;
-    double range = spark_range(in);
-    if (in->n_lines == 0)
+    double range = pv_html_widths_range(in);
+    if (in->table.n_lines == 0)
         return;
-    pv_html_table_start(page, "Widths of lines, mm", heads);
-    for (size_t i = 0; i < in->n_lines; i++) {
-        const pv_line_result *line = &in->lines[sheet->line[i]];
+    pv_html_table_start(to, "Widths of lines, mm", heads);
+    for (size_t i = 0; i < in->table.n_lines; i++) {
+        const pv_line_result *line = &in->table.lines[sheet->ranking.lines[i]];
         pv_text_add(to, "<tr><td>%zu</td>", i + 1);
         cell_text(to, "th scope=\"row\"", line->id);
         cell_number(to, line->nominal, 3, true);
         if (line->planned == 0) {
-            pv_text_add(to, "<td class=\"t\" colspan=\"10\">%s: not judged</td></tr>\n",
-                        line->too_thin ? "too thin for this picture"
-                                       : "its edges stand clear nowhere on this sheet");
+            pv_text_add(to, "<td class=\"t\" colspan=\"10\">not judged: %s</td></tr>\n",
+                        line->too_thin ? "too thin for this image"
+                                       : "its two edges are never both clear on this sheet");
             continue;
         }
-        cells_of_value(to, &line->width, line->nominal, 1, 3);
+        cells_of_value(to, pv_inspection_find(in, PV_KIND_WIDTH, sheet->ranking.lines[i]));
         pv_text_add(to, "<td>");
-        pv_html_spark(to, line, range);
+        pv_html_spark(to, in, line, range);
         pv_text_add(to, "</td><td>%zu of %zu</td></tr>\n", line->stations, line->planned);
     }
-    pv_html_table_end(page);
+    pv_html_table_end(to);
     if (range > 0) {
         pv_text_add(to,
                     "<p class=\"m\">Along it: width less planned width, from the line\xE2\x80\x99s "
@@ -163,94 +156,111 @@ static void table_of_widths(pv_html *page, const pv_html_sheet *sheet)
     }
 }
 
-static void table_of_straightness(pv_html *page, const pv_html_sheet *sheet)
+/* Judged values of lines, besides their widths. */
+static void table_of_lines(pv_text *to, const pv_html_sheet *sheet, pv_value_kind kind)
 {
     static const char *const heads[] = {"no.", "|line", VALUE_HEADS, NULL};
     const pv_inspection *in = sheet->in;
-    size_t n = 0;
-    for (size_t i = 0; i < in->n_lines; i++)
-        n += in->lines[i].straight.measured;
-    if (n == 0)
-        return;
-    pv_html_table_start(page,
-                        "Straightness: the largest deviation of a centre line from its own "
-                        "best fit, mm",
-                        heads);
-    for (size_t i = 0; i < in->n_lines; i++) {
-        const pv_line_result *line = &in->lines[sheet->line[i]];
-        if (!line->straight.measured)
+    bool begun = false;
+    for (size_t i = 0; i < in->table.n_lines; i++) {
+        const pv_value *value = pv_inspection_find(in, kind, sheet->ranking.lines[i]);
+        if (value == NULL || !value->measured)
             continue;
-        pv_text_add(&page->out, "<tr><td>%zu</td>", i + 1);
-        cell_text(&page->out, "th scope=\"row\"", line->id);
-        cells_of_value(&page->out, &line->straight, 0, 1, 3);
-        pv_text_add(&page->out, "</tr>\n");
+        if (!begun)
+            pv_html_table_start(to, pv_kind_of(kind)->heading, heads);
+        begun = true;
+        pv_text_add(to, "<tr><td>%zu</td>", i + 1);
+        cell_text(to, "th scope=\"row\"", value->name);
+        cells_of_value(to, value);
+        pv_text_add(to, "</tr>\n");
     }
-    pv_html_table_end(page);
+    if (begun)
+        pv_html_table_end(to);
 }
 
-static void table_of_spacings(pv_html *page, const pv_html_sheet *sheet)
+static void table_of_spacings(pv_text *to, const pv_html_sheet *sheet)
 {
     static const char *const heads[] = {"|from", "|to", "planned", VALUE_HEADS, NULL};
-    const pv_inspection *in = sheet->in;
-    if (in->n_spacings == 0)
+    if (sheet->ranking.n_spacings == 0)
         return;
-    pv_html_table_start(page, "Spacings between centre lines, mm", heads);
-    for (size_t i = 0; i < in->n_spacings; i++) {
-        const pv_spacing_result *one = &in->spacings[sheet->spacing[i]];
-        pv_text_add(&page->out, "<tr>");
-        cell_text(&page->out, "th scope=\"row\"", one->from);
-        cell_text(&page->out, "th scope=\"row\"", one->to);
-        cell_number(&page->out, one->nominal, 3, true);
-        cells_of_value(&page->out, &one->value, one->nominal, 1, 3);
-        pv_text_add(&page->out, "</tr>\n");
+    pv_html_table_start(to, "Spacings between centre lines, mm", heads);
+    for (size_t i = 0; i < sheet->ranking.n_spacings; i++) {
+        const pv_value *value = sheet->ranking.spacings[i];
+        pv_text_add(to, "<tr>");
+        cell_text(to, "th scope=\"row\"", value->name);
+        cell_text(to, "th scope=\"row\"", value->to);
+        cell_number(to, value->nominal, 3, true);
+        cells_of_value(to, value);
+        pv_text_add(to, "</tr>\n");
     }
-    pv_html_table_end(page);
+    pv_html_table_end(to);
 }
 
-/* ---- shape and fills ---- */
+/* ---- values that nobody judges: of lines, of areas ---- */
 
-static bool has_shape(const pv_shape *shape)
+/* Heads of all such kinds of one group, after those that are there: "raggedness, mm". `words` keeps
+ * them. */
+static size_t unjudged_heads(pv_value_of of, const char **heads, size_t n, pv_text *words)
 {
-    return shape->raggedness > 0 || shape->blurriness > 0 || shape->reflectance > 0 ||
-           shape->contrast > 0 || shape->breaks > 0 || shape->blobs > 0;
-}
-
-static void table_of_shape(pv_html *page, const pv_html_sheet *sheet)
-{
-    static const char *const heads[] = {
-        "no.",         "|line",      "raggedness, mm", "blurriness, mm", "reflectance, %",
-        "contrast, %", "planned, %", "interrupted",    "swollen",        "|fair",
-        NULL};
-    const pv_inspection *in = sheet->in;
-    pv_text *to = &page->out;
-    size_t n = 0;
-    for (size_t i = 0; i < in->n_lines; i++)
-        n += has_shape(&in->lines[i].shape);
-    if (n == 0)
-        return;
-    pv_html_table_start(page, "Shape of lines", heads);
-    for (size_t i = 0; i < in->n_lines; i++) {
-        const pv_line_result *line = &in->lines[sheet->line[i]];
-        const pv_shape *s = &line->shape;
-        if (!has_shape(s))
+    size_t first[PV_KINDS], m = 0;
+    for (int i = 0; i < PV_KINDS; i++) {
+        const pv_kind_info *kind = pv_kind_of((pv_value_kind)i);
+        if (kind->of != of || kind->judged)
             continue;
+        first[m++] = words->length;
+        if (kind->count_key != NULL)
+            pv_text_add(words, "%s", kind->name);
+        else
+            pv_text_add(words, "%s, %s", kind->name, kind->unit);
+        pv_text_bytes(words, "", 1); /* the head's own end */
+    }
+    for (size_t i = 0; i < m; i++)
+        heads[n + i] = words->failed ? "" : words->chars + first[i];
+    return n + m;
+}
+
+static void unjudged_cells(pv_text *to, const pv_inspection *in, pv_value_of of, size_t subject)
+{
+    for (int i = 0; i < PV_KINDS; i++) {
+        const pv_kind_info *kind = pv_kind_of((pv_value_kind)i);
+        if (kind->of != of || kind->judged)
+            continue;
+        const pv_value *value = pv_inspection_find(in, (pv_value_kind)i, subject);
+        if (value != NULL)
+            cell_of_value(to, value);
+        else
+            cell_number(to, 0, 0, false);
+    }
+}
+
+static void table_of_shape(pv_text *to, const pv_html_sheet *sheet)
+{
+    const char *heads[HEADS_MAX] = {"no.", "|line"};
+    pv_text words = PV_TEXT_INIT;
+    size_t n = unjudged_heads(PV_OF_LINE, heads, 2, &words);
+    const pv_inspection *in = sheet->in;
+    bool begun = false;
+    heads[n++] = "|fair";
+    heads[n] = NULL;
+    for (size_t i = 0; i < in->table.n_lines; i++) {
+        const pv_line_result *line = &in->table.lines[sheet->ranking.lines[i]];
+        if (!(line->looked > 0))
+            continue;
+        if (!begun)
+            pv_html_table_start(to, "Shape of lines", heads);
+        begun = true;
         pv_text_add(to, "<tr><td>%zu</td>", i + 1);
         cell_text(to, "th scope=\"row\"", line->id);
-        cell_number(to, s->raggedness, 3, s->raggedness >= 0);
-        cell_number(to, s->blurriness, 3, s->blurriness >= 0);
-        cell_number(to, 100 * s->reflectance, 1, s->reflectance >= 0);
-        cell_number(to, 100 * s->contrast, 1, s->contrast >= 0);
-        cell_number(to, 100 * s->nominal_contrast, 1, s->contrast >= 0);
-        pv_text_add(to, "<td>%zu \xC3\x97, ", s->breaks);
-        pv_html_number(to, s->broken, 1);
-        pv_text_add(to, " mm</td><td>%zu \xC3\x97, ", s->blobs);
-        pv_html_number(to, s->blobbed, 1);
-        pv_text_add(to, " mm</td><td class=\"t\">%s</td></tr>\n",
-                    s->fair   ? "yes"
-                    : s->gray ? "<b>no, printed gray</b>"
-                              : "<b>no, see the notes</b>");
+        unjudged_cells(to, in, PV_OF_LINE, sheet->ranking.lines[i]);
+        pv_text_add(to, "<td class=\"t\">%s</td></tr>\n",
+                    line->fair   ? "yes"
+                    : line->gray ? "<b>no, printed gray</b>"
+                                 : "<b>no, see the notes</b>");
     }
-    pv_html_table_end(page);
+    if (begun)
+        pv_html_table_end(to);
+    to->failed = to->failed || words.failed;
+    pv_text_drop(&words);
 }
 
 static void cell_colour(pv_text *to, const double light[3])
@@ -263,79 +273,64 @@ static void cell_colour(pv_text *to, const double light[3])
     pv_text_add(to, "</td>");
 }
 
-static void table_of_fills(pv_html *page, const pv_inspection *in)
+static void table_of_fills(pv_text *to, const pv_inspection *in)
 {
-    static const char *const heads[] = {"|colour",
-                                        "at x, y, mm",
-                                        "looked at, mm\xC2\xB2",
-                                        "planned light, r/g/b %",
-                                        "printed light, r/g/b %",
-                                        "strength, %",
-                                        "missing, %",
-                                        "mottle, %",
-                                        "|fair",
-                                        NULL};
-    pv_text *to = &page->out;
-    if (in->n_fills == 0)
-        return;
-    pv_html_table_start(page, "Areas of colour", heads);
-    for (size_t i = 0; i < in->n_fills; i++) {
-        const pv_fill_result *fill = &in->fills[i];
+    const char *heads[HEADS_MAX] = {"|colour", "at x, y, mm", "looked at, mm\xC2\xB2",
+                                    "planned light, r/g/b %", "printed light, r/g/b %"};
+    pv_text words = PV_TEXT_INIT;
+    size_t n = unjudged_heads(PV_OF_AREA, heads, 5, &words);
+    heads[n++] = "|fair";
+    heads[n] = NULL;
+    if (in->table.n_fills > 0)
+        pv_html_table_start(to, "Areas of colour", heads);
+    for (size_t i = 0; i < in->table.n_fills; i++) {
+        const pv_fill_result *fill = &in->table.fills[i];
         pv_text_add(to, "<tr>");
         cell_text(to, "th scope=\"row\"", fill->colour);
-        pv_text_add(to, "<td>");
-        pv_html_number(to, fill->x, 1);
-        pv_text_add(to, ", ");
-        pv_html_number(to, fill->y, 1);
-        pv_text_add(to, "</td>");
+        cell_place(to, fill->x, fill->y);
         cell_number(to, fill->area, 0, true);
         cell_colour(to, fill->nominal);
         cell_colour(to, fill->printed);
-        cell_number(to, 100 * fill->strength, 1, true);
-        cell_number(to, 100 * fill->missing, 2, fill->missing >= 0);
-        cell_number(to, 100 * fill->mottle, 2, true);
-        pv_text_add(to, "<td class=\"t\">%s%s%s</td></tr>\n", fill->fair ? "yes" : "<b>no</b>",
-                    fill->gray ? ", printed gray" : "", fill->weak ? ", weak" : "");
+        unjudged_cells(to, in, PV_OF_AREA, i);
+        pv_text_add(to, "<td class=\"t\">%s%s</td></tr>\n", fill->fair ? "yes" : "<b>no</b>",
+                    fill->gray ? ", printed gray" : "");
     }
-    pv_html_table_end(page);
+    if (in->table.n_fills > 0)
+        pv_html_table_end(to);
+    to->failed = to->failed || words.failed;
+    pv_text_drop(&words);
 }
 
-/* ---- references and the image ---- */
-
 /* Breaks and blobs, as the picture marks them. */
-static void table_of_flaws(pv_html *page, const pv_inspection *in)
+static void table_of_flaws(pv_text *to, const pv_inspection *in)
 {
     static const char *const heads[] = {"|what",      "|line",     "at x, y, mm",
                                         "length, mm", "reach, mm", NULL};
-    pv_text *to = &page->out;
-    if (in->n_flaws == 0)
+    if (in->table.n_flaws == 0)
         return;
-    pv_html_table_start(page, "Breaks and blobs in lines", heads);
-    for (size_t i = 0; i < in->n_flaws; i++) {
-        const pv_flaw *flaw = &in->flaws[i];
+    pv_html_table_start(to, "Breaks and blobs in lines", heads);
+    for (size_t i = 0; i < in->table.n_flaws; i++) {
+        const pv_flaw *flaw = &in->table.flaws[i];
         pv_text_add(to, "<tr><th scope=\"row\">%s</th>", flaw->blob ? "blob" : "break");
-        cell_text(to, "td class=\"t\"", flaw->line < in->n_lines ? in->lines[flaw->line].id : "");
-        pv_text_add(to, "<td>");
-        pv_html_number(to, flaw->x, 1);
-        pv_text_add(to, ", ");
-        pv_html_number(to, flaw->y, 1);
-        pv_text_add(to, "</td>");
+        cell_text(to, "td class=\"t\"", in->table.lines[flaw->line].id);
+        cell_place(to, flaw->x, flaw->y);
         cell_number(to, flaw->length, 2, true);
         cell_number(to, flaw->reach, 2, true);
         pv_text_add(to, "</tr>\n");
     }
-    pv_html_table_end(page);
+    pv_html_table_end(to);
 }
 
-static void table_of_references(pv_html *page, const pv_inspection *in)
+/* ---- references and the image ---- */
+
+static void table_of_references(pv_text *to, const pv_inspection *in)
 {
     static const char *const heads[] = {
         "|reference", "scale x, %", "<i>U</i>, %",    "weight, %", "scale y, %", "<i>U</i>, %",
         "weight, %",  "skew, mrad", "<i>U</i>, mrad", "|agrees",   NULL};
-    pv_text *to = &page->out;
     if (in->n_references == 0)
         return;
-    pv_html_table_start(page, "References: what tells how long a millimetre is", heads);
+    pv_html_table_start(to, "References: what tells how long a millimetre is", heads);
     for (size_t i = 0; i < in->n_references; i++) {
         const pv_reference_result *one = &in->references[i];
         pv_text_add(to, "<tr>");
@@ -351,54 +346,187 @@ static void table_of_references(pv_html *page, const pv_inspection *in)
         pv_text_add(to, "<td class=\"t\">%s</td></tr>\n",
                     one->disagrees ? "<b>no: it contradicts the others</b>" : "yes");
     }
-    pv_html_table_end(page);
+    pv_html_table_end(to);
 }
 
-static void row_of_image(pv_text *to, const char *name, double value, int decimals, bool known,
-                         const char *unit)
-{
-    pv_text_add(to, "<tr><th scope=\"row\">%s</th>", name);
-    cell_number(to, value, decimals, known);
-    pv_text_add(to, "<td class=\"t\">%s</td></tr>\n", unit);
-}
-
-static void table_of_image(pv_html *page, const pv_inspection *in)
+static void table_of_image(pv_text *to, const pv_inspection *in)
 {
     static const char *const heads[] = {"|of the image", "value", "|unit", NULL};
-    const double *stated = in->resolution, *shown = in->measured_resolution;
-    pv_text *to = &page->out;
+    const pv_inspected *sheet = &in->sheet;
+    const double *stated = sheet->resolution, *shown = sheet->measured_resolution;
+    const pv_value *ink = pv_inspection_find(in, PV_KIND_INK, 0);
+    bool inked = ink != NULL && ink->measured;
+    const struct {
+        const char *name;
+        double value;
+        int decimals;
+        bool known;
+        const char *unit;
+    } rows[] = {{"stated resolution x", stated[0] * PV_MM_PER_IN, 2, stated[0] > 0, "dpi"},
+                {"stated resolution y", stated[1] * PV_MM_PER_IN, 2, stated[1] > 0, "dpi"},
+                {"resolution by the print x", shown[0] * PV_MM_PER_IN, 2, shown[0] > 0,
+                 "px per nominal inch"},
+                {"resolution by the print y", shown[1] * PV_MM_PER_IN, 2, shown[1] > 0,
+                 "px per nominal inch"},
+                {"turned by", sheet->turn, 2, true, "degrees counter-clockwise"},
+                {"what the map leaves, RMS", sheet->residual, 3, true, "px"},
+                {"unevenness, RMS over 20 mm", sheet->uneven, 3, sheet->uneven > 0, "mm"},
+                {"spread of ink at each edge", inked ? ink->value : 0, 4, inked, "mm"},
+                {"<i>U</i> of that", inked ? ink->U : 0, 4, inked, "mm"},
+                {"lens, at the corner", 100 * sheet->lens, 2, sheet->lens != 0, "%"},
+                {"reference good to", 100 * sheet->reference_U_rel, 3,
+                 sheet->reference != PV_REFERENCE_NONE, "%, <i>k</i> = 2"}};
     pv_text_add(to, "<div class=\"narrow\">");
-    pv_html_table_start(page, "The image", heads);
-    row_of_image(to, "stated resolution x", stated[0] * PV_MM_PER_IN, 2, stated[0] > 0, "dpi");
-    row_of_image(to, "stated resolution y", stated[1] * PV_MM_PER_IN, 2, stated[1] > 0, "dpi");
-    row_of_image(to, "resolution by the print x", shown[0] * PV_MM_PER_IN, 2, shown[0] > 0,
-                 "px per nominal inch");
-    row_of_image(to, "resolution by the print y", shown[1] * PV_MM_PER_IN, 2, shown[1] > 0,
-                 "px per nominal inch");
-    row_of_image(to, "turned by", in->turn, 2, true, "degrees counter-clockwise");
-    row_of_image(to, "what the map leaves, RMS", in->residual, 3, true, "px");
-    row_of_image(to, "unevenness, RMS over 20 mm", in->uneven, 3, in->uneven > 0, "mm");
-    row_of_image(to, "spread of ink at each edge", in->ink.value, 4, in->ink.measured, "mm");
-    row_of_image(to, "<i>U</i> of that", in->ink.U, 4, in->ink.measured, "mm");
-    if (in->photograph)
-        row_of_image(to, "lens, at the corner", 100 * in->lens, 2, in->lens != 0, "%");
-    row_of_image(to, "reference good to", 100 * in->reference_U_rel, 3,
-                 in->reference != PV_REFERENCE_NONE, "%, <i>k</i> = 2");
-    pv_html_table_end(page);
+    pv_html_table_start(to, "The image", heads);
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        pv_text_add(to, "<tr><th scope=\"row\">%s</th>", rows[i].name);
+        cell_number(to, rows[i].value, rows[i].decimals, rows[i].known);
+        pv_text_add(to, "<td class=\"t\">%s</td></tr>\n", rows[i].unit);
+    }
+    pv_html_table_end(to);
     pv_text_add(to, "</div>\n");
 }
 
-void pv_html_tables(pv_html *page, const pv_html_sheet *sheet)
+/* ---- budgets ---- */
+
+static void part_cell(pv_text *to, const pv_value *value, int part, bool bar)
+{
+    const pv_kind_info *kind = pv_kind_of(value->kind);
+    double own = value->part[part], share = value->u > 0 ? own * own / (value->u * value->u) : 0;
+    if (bar && !(own > 0)) {
+        pv_text_add(to, "<td>0</td>");
+        return;
+    }
+    pv_text_add(to, "<td>");
+    pv_html_number(to, kind->factor * own, kind->decimals + 1);
+    if (bar) {
+        pv_text_add(to, "<svg class=\"w\" viewBox=\"0 0 40 4\" aria-hidden=\"true\"><path d=\"M0 "
+                        "0h40v4h-40Z\"/><path d=\"M0 0h");
+        pv_svg_number(to, 40 * fmin(share, 1));
+        pv_text_add(to, "v4H0Z\"/></svg>");
+    }
+    pv_text_add(to, "</td>");
+}
+
+/* `what` comes after the kind's name: "", ", least U:". */
+static void budget_row(pv_text *to, const pv_value *value, const char *what, bool bars)
+{
+    const pv_kind_info *kind = pv_kind_of(value->kind);
+    int decimals = kind->decimals + 1;
+    if (!value->measured)
+        return;
+    pv_text_add(to, "<tr><th scope=\"row\">%s%s ", kind->name, what);
+    pv_html_name(to, value);
+    pv_text_add(to, "</th><td class=\"t\">%s</td>", kind->unit);
+    for (int part = 0; part < PV_PARTS; part++)
+        part_cell(to, value, part, bars);
+    pv_text_add(to, "<td><b>");
+    pv_html_number(to, kind->factor * value->u, decimals);
+    pv_text_add(to, "</b></td><td>");
+    if (isfinite(value->freedom) && value->freedom < 1e4)
+        pv_html_number(to, value->freedom, 0);
+    else
+        pv_text_add(to, "many");
+    pv_text_add(to, "</td><td>");
+    pv_html_number(to, value->k, 2);
+    pv_text_add(to, "</td><td><b>");
+    pv_html_number(to, kind->factor * value->U, decimals);
+    pv_text_add(to, "</b></td></tr>\n");
+}
+
+static void budget_start(pv_text *to, const char *caption)
+{
+    const char *heads[HEADS_MAX];
+    size_t n = 0;
+    heads[n++] = "|value";
+    heads[n++] = "|unit";
+    for (int part = 0; part < PV_PARTS; part++)
+        heads[n++] = pv_contribution_name((pv_contribution)part);
+    heads[n++] = "<i>u</i>";
+    heads[n++] = "<i>\xCE\xBD</i>";
+    heads[n++] = "<i>k</i>";
+    heads[n++] = "<i>U</i>";
+    heads[n] = NULL;
+    pv_html_table_start(to, caption, heads);
+}
+
+static bool has_budget(const pv_kind_info *kind)
+{
+    return kind->judged || kind->of == PV_OF_SHEET;
+}
+
+/* Those that stand for their kind: all of the sheet; of others the least and the largest U. */
+static void typical_rows(pv_text *to, const pv_inspection *in, pv_value_kind kind)
+{
+    const pv_value *least = NULL, *most = NULL;
+    for (size_t i = 0; i < in->table.n_values; i++) {
+        const pv_value *value = &in->table.values[i];
+        if (value->kind != kind || !value->measured)
+            continue;
+        if (pv_kind_of(kind)->of == PV_OF_SHEET) {
+            budget_row(to, value, "", true);
+            continue;
+        }
+        least = least == NULL || value->U < least->U ? value : least;
+        most = most == NULL || value->U > most->U ? value : most;
+    }
+    if (most != NULL && least != most)
+        budget_row(to, least, ", least <i>U</i>:", true);
+    if (most != NULL)
+        budget_row(to, most, ", largest <i>U</i>:", true);
+}
+
+static void every_row(pv_text *to, const pv_html_sheet *sheet, pv_value_kind kind)
 {
     const pv_inspection *in = sheet->in;
-    pv_text_add(&page->out, "<h3>All numbers</h3>\n");
-    table_of_sheet(page, in);
-    table_of_widths(page, sheet);
-    table_of_straightness(page, sheet);
-    table_of_spacings(page, sheet);
-    table_of_shape(page, sheet);
-    table_of_flaws(page, in);
-    table_of_fills(page, in);
-    table_of_references(page, in);
-    table_of_image(page, in);
+    pv_value_of of = pv_kind_of(kind)->of;
+    for (size_t i = 0; of == PV_OF_LINE && i < in->table.n_lines; i++)
+        budget_row(to, pv_inspection_find(in, kind, sheet->ranking.lines[i]), "", false);
+    for (size_t i = 0; of == PV_OF_LINES && i < sheet->ranking.n_spacings; i++)
+        budget_row(to, sheet->ranking.spacings[i], "", false);
+    for (size_t i = 0; of == PV_OF_SHEET && i < in->table.n_values; i++)
+        if (in->table.values[i].kind == kind)
+            budget_row(to, &in->table.values[i], "", false);
+}
+
+static void budgets(pv_text *to, const pv_html_sheet *sheet)
+{
+    pv_text_add(to,
+                "<h3>Uncertainty budget</h3>\n<p class=\"m\">Where each value\xE2\x80\x99s "
+                "uncertainty comes from, as standard uncertainties; <i>u</i> is the root of the "
+                "sum of their squares, and \xC2\xB1<i>U</i>, <i>U</i> = <i>k</i> <i>u</i>, holds "
+                "the true value with a probability of 95.45 %% (JCGM 100:2008). Bars: share of "
+                "<i>u</i>\xC2\xB2. <i>\xCE\xBD</i>: effective degrees of freedom.</p>\n");
+    budget_start(to, "Budgets that stand for their kind");
+    for (int kind = 0; kind < PV_KINDS; kind++)
+        if (has_budget(pv_kind_of((pv_value_kind)kind)))
+            typical_rows(to, sheet->in, (pv_value_kind)kind);
+    pv_html_table_end(to);
+    pv_text_add(to, "<details open><summary>Every value\xE2\x80\x99s budget</summary>\n");
+    budget_start(to, "Uncertainty of every value by its parts");
+    for (int kind = 0; kind < PV_KINDS; kind++)
+        if (has_budget(pv_kind_of((pv_value_kind)kind)))
+            every_row(to, sheet, (pv_value_kind)kind);
+    pv_html_table_end(to);
+    pv_text_add(to, "</details>\n");
+}
+
+void pv_html_tables(pv_text *to, const pv_html_sheet *sheet)
+{
+    const pv_inspection *in = sheet->in;
+    pv_text_add(to, "<h3>All numbers</h3>\n");
+    table_of_sheet(to, in);
+    table_of_widths(to, sheet);
+    for (int i = 0; i < PV_KINDS; i++) {
+        const pv_kind_info *kind = pv_kind_of((pv_value_kind)i);
+        if (kind->of == PV_OF_LINE && kind->judged && i != PV_KIND_WIDTH)
+            table_of_lines(to, sheet, (pv_value_kind)i);
+    }
+    table_of_spacings(to, sheet);
+    table_of_shape(to, sheet);
+    table_of_flaws(to, in);
+    table_of_fills(to, in);
+    table_of_references(to, in);
+    table_of_image(to, in);
+    budgets(to, sheet);
 }

@@ -1,6 +1,6 @@
 /* Uncertainty budgets for people: of each kind of value a table, with the numbers of this image. */
 #include "base/memory.h"
-#include "judge/values.h"
+#include "report/rank.h"
 #include "report/text_page.h"
 
 #include <math.h>
@@ -11,69 +11,58 @@
 #define FIELD 21 /* of one column */
 #define SHARE 7  /* of it, for the share of the variance */
 
-/* What a table shows side by side. */
-typedef struct budget_column {
-    pv_judged judged;
-    const char *head; /* "typical", or NULL */
-} budget_column;
-
+/* Values of one kind that a table shows side by side. */
 typedef struct budget_table {
-    const char *title, *unit;
-    double factor;
-    int decimals;
-    bool length;  /* grows with the reference */
-    bool decided; /* has a tolerance */
-    budget_column column[2];
+    const pv_kind_info *kind;
+    const pv_value *column[2];
+    const char *head[2]; /* "typical", or NULL */
     size_t n;
 } budget_table;
 
-static const char *part_label(pv_contribution part)
+/* How each is named here, and evaluated (JCGM 100:2008, 4.2 and 4.3). */
+static const char *const labels[PV_PARTS][2] = {[PV_PART_SCATTER] = {"scatter of the places", "A"},
+                                                [PV_PART_GRID] = {"pixel grid", "B"},
+                                                [PV_PART_TONE] = {"tone curve", "B"},
+                                                [PV_PART_SCREEN] = {"halftone dots", "B"},
+                                                [PV_PART_POSE] = {"map from sheet to image", "A"},
+                                                [PV_PART_INK] = {"spread of ink", "B"},
+                                                [PV_PART_REFERENCE] = {"reference", "B"}};
+
+static int decimals_of(const budget_table *t)
 {
-    static const char *const labels[PV_PARTS] = {
-        "scatter of the places",   "pixel grid",    "tone curve", "halftone dots",
-        "map from sheet to image", "spread of ink", "reference"};
-    return labels[part];
+    return t->kind->decimals + 1;
 }
 
-/* How it was evaluated (JCGM 100:2008, 4.2 and 4.3). */
-static const char *part_type(pv_contribution part)
-{
-    return part == PV_PART_SCATTER || part == PV_PART_POSE ? "A" : "B";
-}
-
-static void row_start(pv_text_page *p, const char *label)
-{
-    pv_text_add(&p->out, "  ");
-    pv_put_left(p, label, LABEL - 2);
-}
-
-static void part_row(pv_text_page *p, const budget_table *t, pv_contribution part)
+static void part_row(pv_text_page *p, const budget_table *t, int part)
 {
     bool any = false;
     for (size_t i = 0; i < t->n; i++)
-        any = any || t->column[i].judged.value->part[part] > 0;
+        any = any || t->column[i]->part[part] > 0;
     if (!any)
         return;
     pv_text_add(&p->out, "  ");
-    pv_put_left(p, part_label(part), LABEL - 5);
-    pv_text_add(&p->out, "%s  ", part_type(part));
+    pv_put_left(p, labels[part][0], LABEL - 5);
+    pv_text_add(&p->out, "%s  ", labels[part][1]);
     for (size_t i = 0; i < t->n; i++) {
-        const pv_value *value = t->column[i].judged.value;
+        const pv_value *value = t->column[i];
         double share = value->u > 0 ? value->part[part] / value->u : 0;
-        pv_put_number(p, t->factor * value->part[part], t->decimals, FIELD - SHARE);
+        pv_put_number(p, t->kind->factor * value->part[part], decimals_of(t), FIELD - SHARE);
         pv_put_number(p, 100 * share * share, 0, SHARE - 2);
         pv_text_add(&p->out, " %%");
     }
     pv_text_add(&p->out, "\n");
 }
 
+typedef double number_of(const pv_value *value);
+
 /* One number of each column; where it isn't finite, "many". */
-static void number_row(pv_text_page *p, const budget_table *t, const char *label,
-                       double (*of)(const pv_judged *), double factor, int decimals)
+static void number_row(pv_text_page *p, const budget_table *t, const char *label, number_of *of,
+                       double factor, int decimals)
 {
-    row_start(p, label);
+    pv_text_add(&p->out, "  ");
+    pv_put_left(p, label, LABEL - 2);
     for (size_t i = 0; i < t->n; i++) {
-        double value = of(&t->column[i].judged);
+        double value = of(t->column[i]);
         if (isfinite(value))
             pv_put_number(p, factor * value, decimals, FIELD - SHARE);
         else
@@ -83,41 +72,41 @@ static void number_row(pv_text_page *p, const budget_table *t, const char *label
     pv_text_add(&p->out, "\n");
 }
 
-static double u_of(const pv_judged *j)
+static double u_of(const pv_value *value)
 {
-    return j->value->u;
+    return value->u;
 }
-static double k_of(const pv_judged *j)
+static double k_of(const pv_value *value)
 {
-    return j->value->k;
+    return value->k;
 }
-static double freedom_of(const pv_judged *j)
+static double freedom_of(const pv_value *value)
 {
-    return j->value->freedom < 1e6 ? j->value->freedom : HUGE_VAL;
+    return value->freedom < 1e6 ? value->freedom : HUGE_VAL;
 }
-static double U_of(const pv_judged *j)
+static double U_of(const pv_value *value)
 {
-    return j->value->U;
+    return value->U;
 }
-static double measured_of(const pv_judged *j)
+static double measured_of(const pv_value *value)
 {
-    return j->value->value;
+    return value->value;
 }
-static double error_of(const pv_judged *j)
+static double error_of(const pv_value *value)
 {
-    return j->value->value - j->nominal;
+    return value->value - value->nominal;
 }
-static double tolerance_of(const pv_judged *j)
+static double tolerance_of(const pv_value *value)
 {
-    return j->value->tolerance;
+    return value->tolerance;
 }
-static double probability_of(const pv_judged *j)
+static double probability_of(const pv_value *value)
 {
-    return j->value->probability;
+    return value->probability;
 }
-static double by_reference(const pv_judged *j)
+static double by_reference(const pv_value *value)
 {
-    return 0.001 * j->value->value;
+    return 0.001 * value->value;
 }
 
 /* Over the numbers of a column, whose share follows; what is wider takes the share's place too. */
@@ -136,107 +125,88 @@ static void column_head(pv_text_page *p, const char *text, bool last)
 
 static void table_head(pv_text_page *p, const budget_table *t)
 {
-    pv_text title = PV_TEXT_INIT;
-    pv_text_add(&title, "%s, %s", t->title, t->unit);
+    pv_text text = PV_TEXT_INIT;
+    pv_text_add(&text, "%s, %s", t->kind->name, t->kind->unit);
+    bool named = t->column[0]->name[0] != '\0';
     pv_text_add(&p->out, "\n  ");
-    bool named = t->n > 0 && t->column[0].judged.name[0] != '\0';
-    const char *chars = title.chars != NULL ? title.chars : "";
-    pv_put_left(p, chars, named ? LABEL - 2 : pv_columns(chars));
-    for (size_t i = 0; i < t->n; i++) {
-        const pv_judged *j = &t->column[i].judged;
-        pv_text name = PV_TEXT_INIT;
-        pv_text_add(&name, "%s%s%s", j->name, j->to[0] != '\0' ? " - " : "", j->to);
-        if (named)
-            column_head(p, name.chars != NULL ? name.chars : "", i + 1 == t->n);
-        p->out.failed = p->out.failed || name.failed;
-        pv_text_drop(&name);
+    const char *title = text.chars != NULL ? text.chars : "";
+    pv_put_left(p, title, named ? LABEL - 2 : pv_columns(title));
+    p->out.failed = p->out.failed || text.failed;
+    pv_text_drop(&text);
+    for (size_t i = 0; named && i < t->n; i++) {
+        const pv_value *value = t->column[i];
+        pv_text_add(&text, "%s%s%s", value->name, value->to[0] != '\0' ? " - " : "", value->to);
+        column_head(p, text.chars != NULL ? text.chars : "", i + 1 == t->n);
+        p->out.failed = p->out.failed || text.failed;
+        pv_text_drop(&text);
     }
-    p->out.failed = p->out.failed || title.failed;
-    pv_text_drop(&title);
     pv_text_add(&p->out, "\n");
-    if (t->n == 0 || t->column[0].head == NULL)
+    if (t->head[0] == NULL)
         return;
-    row_start(p, "");
+    pv_put_blanks(p, LABEL);
     for (size_t i = 0; i < t->n; i++)
-        column_head(p, t->column[i].head, i + 1 == t->n);
+        column_head(p, t->head[i], i + 1 == t->n);
     pv_text_add(&p->out, "\n");
 }
 
 static void add_table(pv_text_page *p, const budget_table *t, bool proven)
 {
-    if (t->n == 0)
-        return;
+    double factor = t->kind->factor;
+    int decimals = decimals_of(t);
     table_head(p, t);
     for (int part = 0; part < PV_PARTS; part++)
-        part_row(p, t, (pv_contribution)part);
-    number_row(p, t, "standard uncertainty u", u_of, t->factor, t->decimals);
+        part_row(p, t, part);
+    number_row(p, t, "standard uncertainty u", u_of, factor, decimals);
     number_row(p, t, "effective degrees of freedom", freedom_of, 1, 1);
     number_row(p, t, "coverage factor k, 95.45 %", k_of, 1, 2);
-    number_row(p, t, "expanded uncertainty U", U_of, t->factor, t->decimals);
-    number_row(p, t, "measured", measured_of, t->factor, t->decimals);
-    if (t->decided) {
-        number_row(p, t, "off by", error_of, t->factor, t->decimals);
-        number_row(p, t, "allowed", tolerance_of, t->factor, t->decimals);
-    }
-    if (t->decided && proven)
+    number_row(p, t, "expanded uncertainty U", U_of, factor, decimals);
+    number_row(p, t, "measured", measured_of, factor, decimals);
+    if (!t->kind->judged)
+        return;
+    number_row(p, t, "off by", error_of, factor, decimals);
+    number_row(p, t, "allowed", tolerance_of, factor, decimals);
+    if (proven || !t->kind->length)
         number_row(p, t, "probability that it conforms, %", probability_of, 100, 1);
-    if (t->length && proven)
-        number_row(p, t, "moved by 0.1 % of the reference", by_reference, t->factor, t->decimals);
+    if (proven && (t->kind->length || t->column[0]->kind == PV_KIND_SCALE))
+        number_row(p, t, "moved by 0.1 % of the reference", by_reference, factor, decimals);
 }
 
 /* ---- which values ---- */
 
-typedef struct ranked {
-    double U;
-    size_t index;
-} ranked;
-
-static int compare(const void *a, const void *b)
+static int by_U(const void *a, const void *b)
 {
-    const ranked *x = a, *y = b;
+    const pv_value *x = *(const pv_value *const *)a, *y = *(const pv_value *const *)b;
     if (x->U != y->U)
         return x->U > y->U ? 1 : -1;
-    return (x->index > y->index) - (x->index < y->index);
+    return (x > y) - (x < y);
 }
 
-/* The value whose U is the middle one of its kind, and that with the largest. False where memory
+/* Of few all; of many that whose U is the middle one, and that with the largest. False where memory
  * ran out. */
-static bool typical_and_worst(const pv_inspection *in, pv_value_kind kind, budget_table *t)
+static bool choose(const pv_inspection *in, pv_value_kind kind, budget_table *t)
 {
-    size_t all = pv_judged_count(in), n = 0;
-    ranked *some = PV_NEW_ARRAY(all, ranked);
+    const pv_value **some = PV_NEW_ARRAY(in->table.n_values, const pv_value *);
+    size_t n = 0;
     if (some == NULL)
         return false;
-    for (size_t i = 0; i < all; i++) {
-        pv_judged one = pv_judged_at(in, i);
-        if (one.kind == kind && one.value->measured)
-            some[n++] = (ranked){one.value->U, i};
-    }
-    qsort(some, n, sizeof *some, compare);
+    *t = (budget_table){.kind = pv_kind_of(kind)};
+    for (size_t i = 0; i < in->table.n_values; i++)
+        if (in->table.values[i].kind == kind && in->table.values[i].measured)
+            some[n++] = &in->table.values[i];
+    bool few = t->kind->of == PV_OF_SHEET;
+    if (!few)
+        qsort((void *)some, n, sizeof(const pv_value *), by_U); /* NOLINT: of pointers */
+    t->n = n < 2 ? n : 2;
     if (n > 0)
-        t->column[t->n++] =
-            (budget_column){pv_judged_at(in, some[(n - 1) / 2].index), n > 1 ? "typical" : NULL};
+        t->column[0] = few ? some[0] : some[(n - 1) / 2];
     if (n > 1)
-        t->column[t->n++] = (budget_column){pv_judged_at(in, some[n - 1].index), "worst"};
-    free(some);
+        t->column[1] = few ? some[1] : some[n - 1];
+    if (n > 1 && !few) {
+        t->head[0] = "typical";
+        t->head[1] = "worst";
+    }
+    free((void *)some);
     return true;
-}
-
-static void add_sheet_tables(pv_text_page *p, const pv_inspection *in)
-{
-    budget_table scale = {"scale", "%", 100, 4, true, true, {{{0}, NULL}, {{0}, NULL}}, 0};
-    for (size_t i = 0; i < 2; i++)
-        if (in->scale[i].measured)
-            scale.column[scale.n++].judged = pv_judged_at(in, i);
-    add_table(p, &scale, true);
-    budget_table skew = {"skew", "mrad", 1, 3, false, true, {{{0}, NULL}, {{0}, NULL}}, 0};
-    if (in->skew.measured)
-        skew.column[skew.n++].judged = pv_judged_at(in, 2);
-    add_table(p, &skew, true);
-    budget_table ink = {"spread of ink", "mm", 1, 4, false, false, {{{0}, NULL}, {{0}, NULL}}, 0};
-    if (in->ink.measured)
-        ink.column[ink.n++].judged = (pv_judged){PV_KINDS, &in->ink, 0, "", "", false};
-    add_table(p, &ink, true);
 }
 
 static void add_references(pv_text_page *p, const pv_inspection *in)
@@ -265,29 +235,25 @@ static void add_references(pv_text_page *p, const pv_inspection *in)
 
 static void add_budget(pv_text_page *p, const pv_inspection *in)
 {
-    if (in->error != NULL)
+    if (in->sheet.error != NULL)
         return;
-    pv_put_bold(p, in->sheet);
+    pv_put_bold(p, in->sheet.sheet);
     pv_text_add(&p->out, "  uncertainty budget, ");
-    pv_put_plain(p, in->file, strlen(in->file));
+    pv_put_plain(p, in->sheet.file, strlen(in->sheet.file));
     pv_text_add(&p->out, "\n");
     pv_put_wrapped(p, "    ",
-                   "parts as standard uncertainties, with their share of u squared; A by "
-                   "statistics, B otherwise");
+                   "parts as standard uncertainties, with their share of u squared; A: evaluated "
+                   "by statistics, B: otherwise");
     add_references(p, in);
-    add_sheet_tables(p, in);
-    static const char *const titles[PV_KINDS] = {[PV_KIND_WIDTH] = "width",
-                                                 [PV_KIND_STRAIGHT] = "straightness",
-                                                 [PV_KIND_SPACING] = "spacing"};
-    bool proven = in->reference != PV_REFERENCE_NONE;
-    for (int kind = PV_KIND_WIDTH; kind < PV_KINDS; kind++) {
-        bool bow = kind == PV_KIND_STRAIGHT;
-        budget_table t = {titles[kind], "mm", 1, 4, !bow, true, {{{0}, NULL}, {{0}, NULL}}, 0};
-        if (!typical_and_worst(in, (pv_value_kind)kind, &t)) {
+    bool proven = in->sheet.reference != PV_REFERENCE_NONE;
+    for (int kind = 0; kind < PV_KINDS; kind++) {
+        budget_table t;
+        if (!choose(in, (pv_value_kind)kind, &t)) {
             p->out.failed = true;
             return;
         }
-        add_table(p, &t, proven || bow);
+        if (t.n > 0 && (t.kind->judged || t.kind->of == PV_OF_SHEET))
+            add_table(p, &t, proven);
     }
 }
 

@@ -163,6 +163,8 @@ def values_of(result):
     for axis in "xy":
         yield f"scale {axis}", result["scale"][axis], "", 6
     yield "skew", result["skew_mrad"], "", 3
+    if result["ink_mm"]["value"] is not None:
+        yield "ink spread", result["ink_mm"], "", 4
     for line in result["lines"]:
         yield line["id"], line, "", 4
         if line["bow_mm"] is not None:

@@ -28,7 +28,7 @@ static bool inspect(pv_diags *diags)
 {
     pv_inspect_options options = with_all();
     pv_inspection *in = pv_inspect(plan, png.data, png.size, "pier.png", &options, diags);
-    bool good = in != NULL && in->error == NULL;
+    bool good = in != NULL && pv_inspection_sheet(in)->error == NULL;
     silent += in == NULL && pv_diags_cause(diags) != PV_CAUSE_MEMORY;
     pv_inspection_free(in);
     return good;
@@ -104,8 +104,8 @@ static void make_all(void)
     png = sheet_picture(plan, &s);
     pv_inspect_options options = with_all();
     whole = pv_inspect(plan, png.data, png.size, "pier.png", &options, NULL);
-    ck_assert(whole != NULL && whole->error == NULL);
-    ck_assert_uint_ge(whole->n_references, 2);
+    ck_assert(whole != NULL && pv_inspection_sheet(whole)->error == NULL);
+    ck_assert_uint_ge(pv_inspection_references(whole), 2);
 }
 
 static void drop_all(void)

@@ -1,5 +1,6 @@
 /* The HTML report: well formed, complete, harmless whatever it is told, and the same every time. */
 #include "sheet_picture.h"
+#include "values.h"
 
 #include "base/memory.h"
 #include "image/encode.h"
@@ -19,7 +20,7 @@ static pv_inspection *inspected(const pv_plan *plan, double scale)
     options.picture_px_per_mm = PV_PICTURE_PX_PER_MM;
     pv_inspection *in = pv_inspect(plan, png.data, png.size, "pier.png", &options, diags);
     ck_assert_ptr_nonnull(in);
-    ck_assert_ptr_null(in->error);
+    ck_assert_ptr_null(in->sheet.error);
     pv_diags_free(diags);
     free(png.data);
     return in;
@@ -99,21 +100,21 @@ START_TEST(page_is_whole_and_complete)
         ck_assert_str_eq(html, again);
         assert_balanced(html);
         assert_harmless(html);
-        for (size_t k = 0; k < n && items[k]->error == NULL; k++) {
+        for (size_t k = 0; k < n && items[k]->sheet.error == NULL; k++) {
             const pv_inspection *one = items[k];
-            assert_shows(html, 100 * one->scale[0].value, 3);
-            assert_shows(html, 100 * one->scale[1].value, 3);
-            assert_shows(html, one->skew.value, 2);
-            for (size_t i = 0; i < one->n_lines; i++) {
-                ck_assert_ptr_nonnull(strstr(html, one->lines[i].id));
-                assert_shows(html, one->lines[i].width.value, 3);
-                assert_shows(html, one->lines[i].width.U, 3);
-                assert_shows(html, one->lines[i].straight.value, 3);
+            assert_shows(html, 100 * row_of(one, PV_KIND_SCALE, 0)->value, 3);
+            assert_shows(html, 100 * row_of(one, PV_KIND_SCALE, 1)->value, 3);
+            assert_shows(html, row_of(one, PV_KIND_SKEW, 0)->value, 2);
+            for (size_t i = 0; i < one->table.n_lines; i++) {
+                ck_assert_ptr_nonnull(strstr(html, one->table.lines[i].id));
+                assert_shows(html, row_of(one, PV_KIND_WIDTH, i)->value, 3);
+                assert_shows(html, row_of(one, PV_KIND_WIDTH, i)->U, 3);
+                assert_shows(html, row_of(one, PV_KIND_STRAIGHT, i)->value, 3);
             }
-            for (size_t i = 0; i < one->n_spacings; i++)
-                assert_shows(html, one->spacings[i].value.value, 3);
+            for (size_t i = 0; i < count_spacings(&one->table); i++)
+                assert_shows(html, spacing_in(&one->table, i)->value, 3);
             for (int part = 0; part < PV_PARTS; part++)
-                assert_shows(html, 100 * one->scale[0].part[part], 4);
+                assert_shows(html, 100 * row_of(one, PV_KIND_SCALE, 0)->part[part], 4);
         }
         if (n == 3)
             ck_assert_ptr_nonnull(strstr(html, "cannot open it"));
@@ -134,10 +135,16 @@ START_TEST(hostile_names_stay_text)
     static const char evil[] =
         "<script>alert('x')</script>\"><b a=\x01\x1b[31m\xff\xc3 \xe2\x80\xae"
         "gpj.&amp;";
-    free((char *)in->file);
-    in->file = pv_copy_text(evil);
-    free((char *)in->lines[0].id);
-    in->lines[0].id = pv_copy_text(evil);
+    free((char *)in->sheet.file);
+    in->sheet.file = pv_copy_text(evil);
+    const char *id = in->table.lines[0].id;
+    in->table.lines[0].id = pv_copy_text(evil);
+    for (size_t i = 0; i < in->table.n_values; i++) {
+        pv_value *row = &in->table.values[i];
+        row->name = row->name == id ? in->table.lines[0].id : row->name;
+        row->to = row->to == id ? in->table.lines[0].id : row->to;
+    }
+    free((char *)id);
     free(plan->art.name);
     plan->art.name = pv_copy_text(evil);
     const pv_inspection *items[] = {in, in};
@@ -160,11 +167,17 @@ START_TEST(what_was_not_measured_is_a_dash)
 {
     pv_plan *plan = picture_plan();
     pv_inspection *in = inspected(plan, 1);
-    in->scale[0] = in->scale[1] = in->skew = (pv_value){.tolerance = NAN, .verdict = PV_UNDECIDED};
-    for (size_t i = 0; i < in->n_lines; i++) {
-        in->lines[i].width.measured = in->lines[i].straight.measured = false;
-        in->lines[i].stations = i == 0 ? 1 : 0;
-        in->lines[i].shape = (pv_shape){-1, -1, -1, -1, 0, 0, 0, 0, 0, 0, false, false};
+    for (size_t i = 0; i < in->table.n_values; i++) {
+        pv_value *row = &in->table.values[i];
+        pv_value_of of = pv_kind_of(row->kind)->of;
+        if (of != PV_OF_LINES && of != PV_OF_AREA)
+            row->measured = false;
+        if (of == PV_OF_SHEET)
+            row->tolerance = NAN;
+    }
+    for (size_t i = 0; i < in->table.n_lines; i++) {
+        in->table.lines[i].stations = i == 0 ? 1 : 0;
+        in->table.lines[i].looked = 0;
     }
     free(in->picture.rgb);
     in->picture = (pv_picture){0};

@@ -1,5 +1,6 @@
 /* The whole way from an image's bytes to a judged inspection, on small sheets painted here. */
 #include "sheet_picture.h"
+#include "values.h"
 #include "wording.h"
 
 #include "reference/ruler.h"
@@ -26,7 +27,7 @@ static pv_inspection *inspected(const picture_setup *s, const pv_inspect_options
     pv_diags *diags = pv_diags_new();
     pv_inspection *in = pv_inspect(plan, png.data, png.size, "pier.png", options, diags);
     ck_assert_ptr_nonnull(in);
-    ck_assert_msg(in->error == NULL, "%s", in->error);
+    ck_assert_msg(in->sheet.error == NULL, "%s", in->sheet.error);
     ck_assert_uint_eq(pv_diags_size(diags), 0);
     pv_diags_free(diags);
     free(png.data);
@@ -45,23 +46,25 @@ static bool noted(const pv_inspection *in, const char *facts)
 START_TEST(a_true_print_conforms)
 {
     pv_inspection *in = inspected(&plain, NULL);
-    ck_assert_str_eq(in->file, "pier.png");
-    ck_assert_str_eq(in->sheet, "A1");
-    ck_assert_int_eq(strncmp(in->kit, "Pier, edition 1, kit ", 21), 0);
-    ck_assert_int_eq(in->verdict, PV_CONFORMS);
-    ck_assert_int_eq(in->reference, PV_REFERENCE_SCANNER);
-    ck_assert_double_eq_tol(in->reference_U_rel, 0.001, 1e-5);
-    double scale = fmax(fabs(in->scale[0].value - 1), fabs(in->scale[1].value - 1));
-    ck_assert_double_eq_tol(in->turn, 0.013 * 180 / PV_PI, 0.01);
-    ck_assert_uint_eq(in->n_lines, 4);
-    ck_assert_str_eq(in->lines[0].id, "low");
-    ck_assert_double_eq(in->lines[0].nominal, 8);
-    double width = fmax(fabs(in->lines[0].width.value - 8), fabs(in->lines[1].width.value - 5));
-    ck_assert_uint_eq(in->n_spacings, 2);
-    ck_assert_str_eq(in->spacings[1].from, "west");
-    ck_assert_str_eq(in->spacings[1].to, "east");
-    double spacing =
-        fmax(fabs(in->spacings[0].value.value - 25), fabs(in->spacings[1].value.value - 70));
+    ck_assert_str_eq(in->sheet.file, "pier.png");
+    ck_assert_str_eq(in->sheet.sheet, "A1");
+    ck_assert_int_eq(strncmp(in->sheet.kit, "Pier, edition 1, kit ", 21), 0);
+    ck_assert_int_eq(in->sheet.verdict, PV_CONFORMS);
+    ck_assert_int_eq(in->sheet.reference, PV_REFERENCE_SCANNER);
+    ck_assert_double_eq_tol(in->sheet.reference_U_rel, 0.001, 1e-5);
+    double scale = fmax(fabs(row_of(in, PV_KIND_SCALE, 0)->value - 1),
+                        fabs(row_of(in, PV_KIND_SCALE, 1)->value - 1));
+    ck_assert_double_eq_tol(in->sheet.turn, 0.013 * 180 / PV_PI, 0.01);
+    ck_assert_uint_eq(in->table.n_lines, 4);
+    ck_assert_str_eq(in->table.lines[0].id, "low");
+    ck_assert_double_eq(in->table.lines[0].nominal, 8);
+    double width = fmax(fabs(row_of(in, PV_KIND_WIDTH, 0)->value - 8),
+                        fabs(row_of(in, PV_KIND_WIDTH, 1)->value - 5));
+    ck_assert_uint_eq(count_spacings(&in->table), 2);
+    ck_assert_str_eq(spacing_in(&in->table, 1)->name, "west");
+    ck_assert_str_eq(spacing_in(&in->table, 1)->to, "east");
+    double spacing = fmax(fabs(spacing_in(&in->table, 0)->value - 25),
+                          fabs(spacing_in(&in->table, 1)->value - 70));
     say_worst("scale at 200 dpi, whole chain", scale, 2e-4, "");
     say_worst("widths at 200 dpi, whole chain", width, 0.01, "mm");
     say_worst("spacing at 200 dpi, whole chain", spacing, 0.01, "mm");
@@ -90,14 +93,14 @@ START_TEST(a_crowded_sheet_says_what_it_leaves_out)
     s.dpi[0] = s.dpi[1] = s.stated_dpi[0] = s.stated_dpi[1] = 150;
     pv_inspection *in = inspected(&s, NULL);
     size_t found = 0;
-    for (size_t i = 0; i < in->n_lines; i++)
-        found += in->lines[i].stations >= 4;
-    ck_assert_uint_eq(in->unpaired, found - 500);
-    ck_assert_uint_gt(in->n_spacings, 450);
+    for (size_t i = 0; i < in->table.n_lines; i++)
+        found += in->table.lines[i].stations >= 4;
+    ck_assert_uint_eq(in->sheet.unpaired, found - 500);
+    ck_assert_uint_gt(count_spacings(&in->table), 450);
     ck_assert(noted(in, "17"));
-    for (size_t i = 0; i < in->n_spacings; i++)
-        ck_assert_int_eq(in->spacings[i].value.verdict, PV_CONFORMS);
-    ck_assert_int_eq(in->verdict, PV_UNDECIDED);
+    for (size_t i = 0; i < count_spacings(&in->table); i++)
+        ck_assert_int_eq(spacing_in(&in->table, i)->verdict, PV_CONFORMS);
+    ck_assert_int_eq(in->sheet.verdict, PV_UNDECIDED);
     pv_inspection_free(in);
     pv_plan_free(plan);
     plan = pier;
@@ -110,11 +113,11 @@ START_TEST(a_page_shrunk_to_fit_does_not_conform)
     picture_setup s = plain;
     s.scale[0] = s.scale[1] = 0.96;
     pv_inspection *in = inspected(&s, NULL);
-    ck_assert_int_eq(in->verdict, PV_DOES_NOT_CONFORM);
-    ck_assert_int_eq(in->scale[0].verdict, PV_DOES_NOT_CONFORM);
-    ck_assert_double_eq_tol(in->scale[1].value, 0.96, 2e-4);
-    ck_assert_double_eq_tol(in->lines[0].width.value, 0.96 * 8, 0.01);
-    ck_assert_int_eq(in->spacings[0].value.verdict, PV_DOES_NOT_CONFORM);
+    ck_assert_int_eq(in->sheet.verdict, PV_DOES_NOT_CONFORM);
+    ck_assert_int_eq(row_of(in, PV_KIND_SCALE, 0)->verdict, PV_DOES_NOT_CONFORM);
+    ck_assert_double_eq_tol(row_of(in, PV_KIND_SCALE, 1)->value, 0.96, 2e-4);
+    ck_assert_double_eq_tol(row_of(in, PV_KIND_WIDTH, 0)->value, 0.96 * 8, 0.01);
+    ck_assert_int_eq(spacing_in(&in->table, 0)->verdict, PV_DOES_NOT_CONFORM);
     ck_assert(noted(in, "96.0 %|100 %"));
     pv_inspection_free(in);
 }
@@ -130,11 +133,12 @@ START_TEST(no_resolution_leaves_the_scale_undecided)
         memcpy(s.stated_dpi, stated[i], sizeof s.stated_dpi);
         s.scale[0] = s.scale[1] = 0.96; /* which nobody can know */
         pv_inspection *in = inspected(&s, NULL);
-        ck_assert_int_eq(in->verdict, PV_UNDECIDED);
-        ck_assert_int_eq(in->reference, PV_REFERENCE_NONE);
-        ck_assert(!in->scale[0].measured && in->scale[0].verdict == PV_UNDECIDED);
-        ck_assert_int_eq(in->lines[0].width.verdict, PV_UNDECIDED);
-        ck_assert_double_eq_tol(in->lines[0].width.value, 8, 0.01);
+        ck_assert_int_eq(in->sheet.verdict, PV_UNDECIDED);
+        ck_assert_int_eq(in->sheet.reference, PV_REFERENCE_NONE);
+        ck_assert(!row_of(in, PV_KIND_SCALE, 0)->measured &&
+                  row_of(in, PV_KIND_SCALE, 0)->verdict == PV_UNDECIDED);
+        ck_assert_int_eq(row_of(in, PV_KIND_WIDTH, 0)->verdict, PV_UNDECIDED);
+        ck_assert_double_eq_tol(row_of(in, PV_KIND_WIDTH, 0)->value, 8, 0.01);
         ck_assert(noted(in, facts[i]) && noted(in, "--dpi"));
         pv_inspection_free(in);
     }
@@ -149,19 +153,19 @@ START_TEST(the_user_knows_better_than_the_file)
     options.dpi = 200;
     options.scanner_U_rel = 0.0002;
     pv_inspection *in = inspected(&s, &options);
-    ck_assert_int_eq(in->verdict, PV_CONFORMS);
-    ck_assert_double_eq_tol(in->reference_U_rel, 0.0002, 1e-9);
-    ck_assert_double_lt(in->scale[0].U, 0.0003);
+    ck_assert_int_eq(in->sheet.verdict, PV_CONFORMS);
+    ck_assert_double_eq_tol(in->sheet.reference_U_rel, 0.0002, 1e-9);
+    ck_assert_double_lt(row_of(in, PV_KIND_SCALE, 0)->U, 0.0003);
     pv_inspection_free(in);
     options.dpi = 199; /* then everything is half a per cent too long */
     in = inspected(&s, &options);
-    ck_assert_int_eq(in->scale[0].verdict, PV_DOES_NOT_CONFORM);
-    ck_assert_double_eq_tol(in->scale[0].value, 200.0 / 199, 2e-4);
+    ck_assert_int_eq(row_of(in, PV_KIND_SCALE, 0)->verdict, PV_DOES_NOT_CONFORM);
+    ck_assert_double_eq_tol(row_of(in, PV_KIND_SCALE, 0)->value, 200.0 / 199, 2e-4);
     pv_inspection_free(in);
     options.dpi = 200;
     options.scanner_U_rel = 0.01; /* too coarse a scanner to tell 0.3 % */
     in = inspected(&s, &options);
-    ck_assert_int_eq(in->verdict, PV_UNDECIDED);
+    ck_assert_int_eq(in->sheet.verdict, PV_UNDECIDED);
     ck_assert(noted(in, "--scanner"));
     pv_inspection_free(in);
 }
@@ -175,11 +179,11 @@ START_TEST(axes_are_the_sheets_whichever_way_it_lies)
         s.scale[0] = 1.01;
         s.dpi[1] = s.stated_dpi[1] = 250; /* and pixels need not be square */
         pv_inspection *in = inspected(&s, NULL);
-        ck_assert_double_eq_tol(in->scale[0].value, 1.01, 2e-4);
-        ck_assert_double_eq_tol(in->scale[1].value, 1, 2e-4);
-        ck_assert_double_eq_tol(in->skew.value, 0, 0.1);
-        ck_assert_double_eq_tol(in->lines[0].width.value, 8, 0.01);
-        ck_assert_double_eq_tol(in->spacings[0].value.value, 25, 0.012);
+        ck_assert_double_eq_tol(row_of(in, PV_KIND_SCALE, 0)->value, 1.01, 2e-4);
+        ck_assert_double_eq_tol(row_of(in, PV_KIND_SCALE, 1)->value, 1, 2e-4);
+        ck_assert_double_eq_tol(row_of(in, PV_KIND_SKEW, 0)->value, 0, 0.1);
+        ck_assert_double_eq_tol(row_of(in, PV_KIND_WIDTH, 0)->value, 8, 0.01);
+        ck_assert_double_eq_tol(spacing_in(&in->table, 0)->value, 25, 0.012);
         ck_assert(noted(in, SAYS_DIRECTIONS_DIFFER));
         pv_inspection_free(in);
     }
@@ -191,10 +195,10 @@ START_TEST(a_line_that_is_half_missing_is_undecided)
     picture_setup s = plain;
     s.shown = 0.4;
     pv_inspection *in = inspected(&s, NULL);
-    ck_assert_int_eq(in->lines[0].width.verdict, PV_UNDECIDED);
-    ck_assert_uint_lt(2 * in->lines[0].stations, in->lines[0].planned);
-    ck_assert_uint_gt(in->lines[0].stations, 0);
-    ck_assert_int_ne(in->verdict, PV_CONFORMS);
+    ck_assert_int_eq(row_of(in, PV_KIND_WIDTH, 0)->verdict, PV_UNDECIDED);
+    ck_assert_uint_lt(2 * in->table.lines[0].stations, in->table.lines[0].planned);
+    ck_assert_uint_gt(in->table.lines[0].stations, 0);
+    ck_assert_int_ne(in->sheet.verdict, PV_CONFORMS);
     ck_assert(noted(in, "low, high, west, east"));
     pv_inspection_free(in);
 }
@@ -210,8 +214,8 @@ START_TEST(what_is_no_picture_of_a_sheet_says_so)
         options.pixels_max = what == 3 ? 1000 : options.pixels_max;
         pv_inspection *in = pv_inspect(plan, png.data, size, "x", &options, diags);
         ck_assert_ptr_nonnull(in);
-        ck_assert_ptr_nonnull(in->error);
-        ck_assert_int_eq(in->verdict, PV_UNDECIDED);
+        ck_assert_ptr_nonnull(in->sheet.error);
+        ck_assert_int_eq(in->sheet.verdict, PV_UNDECIDED);
         const pv_inspection *items[] = {in};
         char *text = pv_inspections_text(items, 1, false);
         ck_assert_int_eq(strncmp(text, "x  ", 3), 0);
@@ -252,8 +256,8 @@ START_TEST(readings_are_of_bars_that_the_sheet_has)
     options.n_readings = 1;
     pv_inspection *in = pv_inspect(plan, png.data, png.size, "x", &options, NULL);
     ck_assert_ptr_nonnull(in);
-    ck_assert_ptr_nonnull(in->error);
-    assert_says(in->error, "x:900mm|A1|30 mm by 10 mm|25.4 mm by 12.7 mm|none");
+    ck_assert_ptr_nonnull(in->sheet.error);
+    assert_says(in->sheet.error, "x:900mm|A1|30 mm by 10 mm|25.4 mm by 12.7 mm|none");
     pv_inspection_free(in);
     free(png.data);
 }

@@ -1,12 +1,12 @@
 /* Decisions against closed forms of the normal distribution and JCGM 106:2012. */
 #include "common.h"
+#include "values.h"
 
 #include "base/vec.h"
 #include "judge/gum.h"
 #include "judge/judge.h"
 #include "judge/notes.h"
 #include "judge/remedy.h"
-#include "judge/results.h"
 
 #include <math.h>
 #include <string.h>
@@ -205,14 +205,16 @@ END_TEST
 
 static pv_inspection scanned(double dpi, double U_rel)
 {
-    pv_inspection in = {.reference = PV_REFERENCE_SCANNER, .reference_U_rel = U_rel};
-    in.measured_resolution[0] = in.measured_resolution[1] = dpi / 25.4;
+    pv_inspection in = {.sheet = {.reference = PV_REFERENCE_SCANNER, .reference_U_rel = U_rel}};
+    in.sheet.measured_resolution[0] = in.sheet.measured_resolution[1] = dpi / 25.4;
     return in;
 }
 
-static pv_value undecided(double value, double tolerance)
+static pv_value undecided(pv_value_kind kind, double nominal, double value, double tolerance)
 {
-    return (pv_value){.value = value,
+    return (pv_value){.kind = kind,
+                      .nominal = nominal,
+                      .value = value,
                       .k = 2,
                       .freedom = HUGE_VAL,
                       .tolerance = tolerance,
@@ -231,40 +233,41 @@ static pv_value with_part(pv_value value, pv_contribution part, double u)
 START_TEST(the_remedy_is_where_the_budget_says)
 {
     pv_inspection in = scanned(300, 0.001);
-    pv_value v = with_part(undecided(400.5, 0.8), PV_PART_REFERENCE, 0.2);
+    pv_value v = with_part(undecided(PV_KIND_SPACING, 400, 400.5, 0.8), PV_PART_REFERENCE, 0.2);
     v = with_part(v, PV_PART_SCATTER, 0.001);
-    pv_remedy_find(&in, PV_KIND_SPACING, &v, 400, false);
+    pv_remedy_find(&in, &v, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_REFERENCE);
     ck_assert_double_eq_tol(v.U_needed, 0.3, 1e-9);
-    v = with_part(undecided(20.293, 0.3), PV_PART_GRID, 0.005);
-    pv_remedy_find(&in, PV_KIND_WIDTH, &v, 20, false);
+    v = with_part(undecided(PV_KIND_WIDTH, 20, 20.293, 0.3), PV_PART_GRID, 0.005);
+    pv_remedy_find(&in, &v, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_IMAGE);
-    v = with_part(undecided(2.5, 3), PV_PART_POSE, 0.4);
-    pv_remedy_find(&in, PV_KIND_SKEW, &v, 0, false);
+    v = with_part(undecided(PV_KIND_SKEW, 0, 2.5, 3), PV_PART_POSE, 0.4);
+    pv_remedy_find(&in, &v, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_FLAT);
     /* Two at once, where neither alone is enough. */
-    v = with_part(with_part(undecided(2.45, 3), PV_PART_POSE, 0.4), PV_PART_REFERENCE, 0.4);
-    pv_remedy_find(&in, PV_KIND_SKEW, &v, 0, false);
+    v = with_part(with_part(undecided(PV_KIND_SKEW, 0, 2.45, 3), PV_PART_POSE, 0.4),
+                  PV_PART_REFERENCE, 0.4);
+    pv_remedy_find(&in, &v, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_FLAT | PV_REMEDY_REFERENCE);
     /* On the limit itself nothing that measures decides; nor where ink's spread is the doubt. */
-    v = with_part(undecided(20.3, 0.3), PV_PART_GRID, 0.005);
-    pv_remedy_find(&in, PV_KIND_WIDTH, &v, 20, false);
+    v = with_part(undecided(PV_KIND_WIDTH, 20, 20.3, 0.3), PV_PART_GRID, 0.005);
+    pv_remedy_find(&in, &v, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_PRINT);
-    v = with_part(undecided(20.25, 0.3), PV_PART_INK, 0.05);
-    pv_remedy_find(&in, PV_KIND_WIDTH, &v, 20, false);
+    v = with_part(undecided(PV_KIND_WIDTH, 20, 20.25, 0.3), PV_PART_INK, 0.05);
+    pv_remedy_find(&in, &v, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_PRINT);
     /* A coarse reference's own error is in the value: a better one moves it. */
-    v = with_part(undecided(0.99701, 0.003), PV_PART_REFERENCE, 0.0011);
-    in.reference_U_rel = 0.0022;
-    pv_remedy_find(&in, PV_KIND_SCALE, &v, 1, false);
+    v = with_part(undecided(PV_KIND_SCALE, 1, 0.99701, 0.003), PV_PART_REFERENCE, 0.0011);
+    in.sheet.reference_U_rel = 0.0022;
+    pv_remedy_find(&in, &v, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_REFERENCE);
-    in.reference_U_rel = 0.0003;
-    pv_remedy_find(&in, PV_KIND_SCALE, &v, 1, false);
+    in.sheet.reference_U_rel = 0.0003;
+    pv_remedy_find(&in, &v, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_PRINT);
     /* A picture of 600 dpi can't be taken finer. */
     in = scanned(600, 0.001);
-    v = with_part(undecided(20.299, 0.3), PV_PART_SCATTER, 0.005);
-    pv_remedy_find(&in, PV_KIND_WIDTH, &v, 20, false);
+    v = with_part(undecided(PV_KIND_WIDTH, 20, 20.299, 0.3), PV_PART_SCATTER, 0.005);
+    pv_remedy_find(&in, &v, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_PRINT);
 }
 END_TEST
@@ -278,13 +281,14 @@ static char *advised(const pv_inspection *in)
 
 START_TEST(bars_are_named_and_how_well_they_must_be_read)
 {
-    pv_inspection in = {.photograph = true, .bar = {100, 90}};
-    in.scale[0] = in.scale[1] = (pv_value){.tolerance = 0.003, .verdict = PV_UNDECIDED};
+    pv_inspection in = {.sheet = {.photograph = true, .bar = {100, 90}}};
+    for (size_t i = 0; i < 2; i++)
+        add_row(&in.table, missing_row(PV_KIND_SCALE, i, 0.003));
     char *said = advised(&in);
     assert_says(said, "100 mm bar|90 mm bar|ruler|\xC2\xB1"
                       "0.27 mm");
     pv_free(said);
-    in.scale[1].tolerance = 0.0005; /* 0.045 mm: nobody reads that */
+    row_of(&in, PV_KIND_SCALE, 1)->tolerance = 0.0005; /* 0.045 mm: nobody reads that */
     said = advised(&in);
     ck_assert_ptr_null(strstr(said, "ruler"));
     assert_says(said, "card|scan");
@@ -294,10 +298,10 @@ END_TEST
 
 START_TEST(a_need_that_rounds_to_what_there_is)
 {
-    pv_value v = {.U = 0.001, .U_needed = 0.0009999, .remedy = PV_REMEDY_REFERENCE};
-    pv_judged one = {PV_KIND_SCALE, &v, 1, "x", "", true};
+    pv_value v = {
+        .kind = PV_KIND_SCALE, .U = 0.001, .U_needed = 0.0009999, .remedy = PV_REMEDY_REFERENCE};
     pv_text text = PV_TEXT_INIT;
-    pv_remedy_need(&text, &one);
+    pv_remedy_need(&text, &v);
     assert_says(text.chars, "0.100 %");
     ck_assert_ptr_null(strstr(strstr(text.chars, "0.1") + 1, "0.1")); /* not from it to itself */
     pv_text_drop(&text);
@@ -314,45 +318,46 @@ START_TEST(lines_are_too_thin_by_the_resolution)
                               {.id = "hair", .nominal = 0.25, .too_thin = true},
                               {.id = "hidden", .nominal = 5}};
     pv_inspection in = scanned(300, 0.001);
-    in.lines = lines;
-    in.n_lines = 3;
+    in.table.lines = lines;
+    in.table.n_lines = 3;
     ck_assert(pv_no_line_measured(&in));
     pv_notes notes = {0};
-    pv_notes_of_lines(&notes, &in);
+    pv_notes_of_results(&notes, &in);
     ck_assert_uint_eq(notes.n, 3);
     assert_says(notes.items[0], "300 dpi|600 dpi|one");
     assert_says(notes.items[1], "0.9 mm|hair");
     assert_says(notes.items[2], "hidden");
     for (size_t i = 0; i < notes.n; i++)
-        pv_free((char *)notes.items[i]);
-    pv_free((void *)notes.items);
+        pv_free(notes.items[i]);
+    pv_free(notes.items);
     lines[2].planned = 3;
     ck_assert(!pv_no_line_measured(&in));
-    in.n_lines = 0;
+    in.table.n_lines = 0;
     ck_assert(!pv_no_line_measured(&in));
 }
 END_TEST
 
 START_TEST(what_was_not_measured_says_what_is_missing)
 {
-    pv_inspection in = {.photograph = true};
-    pv_value v = {.tolerance = 0.003, .verdict = PV_UNDECIDED};
-    pv_remedy_find(&in, PV_KIND_SCALE, &v, 1, false);
+    pv_inspection in = {.sheet = {.photograph = true}};
+    pv_value v = missing_row(PV_KIND_SCALE, 0, 0.003);
+    pv_remedy_find(&in, &v, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_REFERENCE);
     ck_assert_double_eq(v.U_needed, 0);
-    v = undecided(20.1, 0.3); /* relative only */
-    pv_remedy_find(&in, PV_KIND_WIDTH, &v, 20, false);
+    v = undecided(PV_KIND_WIDTH, 20, 20.1, 0.3); /* relative only */
+    pv_remedy_find(&in, &v, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_REFERENCE);
-    pv_remedy_find(&in, PV_KIND_WIDTH, &v, 20, true);
+    pv_remedy_find(&in, &v, true);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_SIGHT);
     in = scanned(300, 0.001);
-    v = (pv_value){.tolerance = 0.3, .verdict = PV_UNDECIDED};
-    pv_remedy_find(&in, PV_KIND_WIDTH, &v, 20, false);
+    v = missing_row(PV_KIND_WIDTH, 0, 0.3);
+    pv_remedy_find(&in, &v, false);
     ck_assert_uint_eq(v.remedy, PV_REMEDY_SIGHT);
-    pv_remedy_find(&in, PV_KIND_SCALE, &v, 1, false); /* of one direction nothing tells it */
+    v.kind = PV_KIND_SCALE;
+    pv_remedy_find(&in, &v, false); /* of one direction nothing tells it */
     ck_assert_uint_eq(v.remedy, PV_REMEDY_REFERENCE);
     v.verdict = PV_CONFORMS;
-    pv_remedy_find(&in, PV_KIND_WIDTH, &v, 20, false);
+    pv_remedy_find(&in, &v, false);
     ck_assert_uint_eq(v.remedy, 0);
 }
 END_TEST

@@ -1,8 +1,8 @@
 /* From stations to a line's values, on stations made up here: noise of known deviation on straight
  * lines. */
 #include "art_by_hand.h"
+#include "values.h"
 
-#include "judge/results.h"
 #include "measure/lines.h"
 
 #include <math.h>
@@ -28,24 +28,19 @@ static pv_station *stations_of(size_t n_pieces, size_t each, double bow)
     return st;
 }
 
-/* As inspections have it. */
-static double U_of(const pv_quantity *q)
-{
-    return pv_value_judged(q, 0, 1).U;
-}
-
-static pv_line_measure measured(const pv_art *art, size_t n_pieces, size_t each, double bow)
+/* The straightness of a line. */
+static pv_value measured(const pv_line *line, size_t n_pieces, size_t each, double bow)
 {
     pv_pose pose = {.sheet = 0, .h = {10, 0, 0, 0, -10, 0, 0, 0, 1}};
     pv_metric metric = pv_metric_unknown();
     pv_frame frame = {.pose = &pose, .metric = &metric};
     pv_edge_floor floor = {.frame = &frame, .px = 1e6, .scatter = 1e-6};
     pv_station *st = stations_of(n_pieces, each, bow);
-    pv_line_measure out;
-    ck_assert(pv_measure_line(art, st, n_pieces * each, &floor, &out));
-    ck_assert(out.straight.measured);
+    pv_value width, straight;
+    ck_assert(pv_measure_line(line, st, n_pieces * each, &floor, &width, &straight));
+    ck_assert(straight.measured);
     free(st);
-    return out;
+    return straight;
 }
 
 START_TEST(straight_lines_of_many_pieces_are_not_called_bowed)
@@ -55,24 +50,23 @@ START_TEST(straight_lines_of_many_pieces_are_not_called_bowed)
     } lines[] = {{1, 7}, {1, 20}, {1, 60}, {2, 7}, {4, 20}, {10, 15}, {30, 10}};
     pv_piece pieces[30] = {{.arc = false}};
     pv_line line = {.width = 6, .pieces = pieces, .n_pieces = 30};
-    pv_art art = {.lines = &line, .n_lines = 1};
     double worst = 0, idle = 0;
     for (size_t i = 0; i < sizeof lines / sizeof *lines; i++) {
         int over = 0;
         double value = 0, U = 0;
         for (int k = 0; k < TRIES; k++) {
-            pv_line_measure m = measured(&art, lines[i].pieces, lines[i].each, 0);
-            over += m.straight.value > U_of(&m.straight);
-            value += m.straight.value / TRIES;
-            U += U_of(&m.straight) / TRIES;
+            pv_value m = measured(&line, lines[i].pieces, lines[i].each, 0);
+            over += m.value > U_of(&m);
+            value += m.value / TRIES;
+            U += U_of(&m) / TRIES;
         }
         worst = fmax(worst, (double)over / TRIES);
         /* Hardly anything is left of seven stations' noise by fit and means. */
         if (lines[i].each >= 15)
             idle = fmax(idle, U / value);
         /* A bow of ten times the noise is told where there are more stations than a mean takes. */
-        pv_line_measure m = measured(&art, lines[i].pieces, lines[i].each, 10 * NOISE);
-        ck_assert(lines[i].each < 15 || m.straight.value > U_of(&m.straight));
+        pv_value m = measured(&line, lines[i].pieces, lines[i].each, 10 * NOISE);
+        ck_assert(lines[i].each < 15 || m.value > U_of(&m));
     }
     say_worst("straight lines that read above U, share", worst, 0.0455, "");
     say_worst("mean U over what noise makes of a straight line", idle, 2.5, "");

@@ -5,12 +5,12 @@
 #include "half_plane.h"
 
 #include "base/light.h"
-#include "judge/results.h"
 #include "measure/measure.h"
 #include "measure/screen.h"
 #include "measure/stats.h"
 #include "reference/combine.h"
 #include "reference/scanner.h"
+#include "values.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -318,18 +318,15 @@ typedef struct tally {
     size_t inside, all;
 } tally;
 
-/* As inspections have it. */
-static double U_of(const pv_quantity *q)
-{
-    return pv_value_judged(q, 0, 1).U;
-}
-
-static void note(tally *t, const pv_quantity *q, double truth, double *worst, double *U)
+static void note(tally *t, const pv_value *q, double truth, double *worst, double *U)
 {
     ck_assert(q->measured);
     double error = fabs(q->value - truth);
     *worst = fmax(*worst, error);
-    *U = fmax(*U, 2 * pv_value_judged(q, 0, 1).u);
+    pv_value judged = *q;
+    judged.tolerance = 1;
+    pv_value_judge(&judged);
+    *U = fmax(*U, 2 * judged.u);
     t->all++;
     t->inside += error <= U_of(q);
 }
@@ -371,18 +368,19 @@ START_TEST(straight_lines_measure_true)
             ck_assert_uint_eq(m.lines[k].line, k);
             ck_assert_uint_gt(m.lines[k].stations, 60);
             ck_assert_uint_ge(m.lines[k].planned, m.lines[k].stations);
-            note(&t, &m.lines[k].width, (widths[k] + 2 * s->gain) * across, &t.width,
+            note(&t, row_in(&m, PV_KIND_WIDTH, k), (widths[k] + 2 * s->gain) * across, &t.width,
                  coarse ? &t.U_coarse : &t.U_width);
-            ck_assert(m.lines[k].straight.measured);
-            t.straight = fmax(t.straight, m.lines[k].straight.value);
-            ck_assert_double_le(m.lines[k].straight.value, U_of(&m.lines[k].straight));
+            ck_assert(row_in(&m, PV_KIND_STRAIGHT, k)->measured);
+            t.straight = fmax(t.straight, row_in(&m, PV_KIND_STRAIGHT, k)->value);
+            ck_assert_double_le(row_in(&m, PV_KIND_STRAIGHT, k)->value,
+                                U_of(row_in(&m, PV_KIND_STRAIGHT, k)));
         }
-        ck_assert_uint_eq(m.n_spacings, 2);
+        ck_assert_uint_eq(count_spacings(&m), 2);
         for (size_t k = 0; k < 2; k++) {
-            ck_assert_uint_eq(m.spacings[k].from, k);
-            ck_assert_uint_eq(m.spacings[k].to, k + 1);
-            ck_assert_double_eq_tol(m.spacings[k].nominal, k == 0 ? 25 : 30, 1e-9);
-            note(&t, &m.spacings[k].value, m.spacings[k].nominal * across, &t.spacing,
+            ck_assert_uint_eq(spacing_in(&m, k)->subject, k);
+            ck_assert_uint_eq(spacing_in(&m, k)->other, k + 1);
+            ck_assert_double_eq_tol(spacing_in(&m, k)->nominal, k == 0 ? 25 : 30, 1e-9);
+            note(&t, spacing_in(&m, k), spacing_in(&m, k)->nominal * across, &t.spacing,
                  coarse ? &t.U_coarse : &t.U_spacing);
         }
         pv_measures_clear(&m);
@@ -419,13 +417,14 @@ START_TEST(a_line_that_leans_says_so)
         s.gain = gains[i];
         pv_measures m;
         measure(&s, &plan, paint_wall, true, false, &m);
-        ck_assert_uint_eq(m.n_spacings, 1);
-        double error = m.spacings[0].value.value - 30, U = U_of(&m.spacings[0].value);
+        ck_assert_uint_eq(count_spacings(&m), 1);
+        double error = spacing_in(&m, 0)->value - 30, U = U_of(spacing_in(&m, 0));
         worst = fmax(worst, fabs(error + s.gain));
         ck_assert_double_le(fabs(error), U);
         ck_assert_double_lt(U, 0.15);
-        ck_assert_double_le(fabs(m.lines[0].width.value - 8), U_of(&m.lines[0].width));
-        ck_assert_double_lt(U_of(&m.lines[0].straight), 0.03);
+        ck_assert_double_le(fabs(row_in(&m, PV_KIND_WIDTH, 0)->value - 8),
+                            U_of(row_in(&m, PV_KIND_WIDTH, 0)));
+        ck_assert_double_lt(U_of(row_in(&m, PV_KIND_STRAIGHT, 0)), 0.03);
         pv_measures_clear(&m);
     }
     say_worst("spacing of a leaning line less the ink's spread", worst, 0.01, "mm");
@@ -465,13 +464,13 @@ START_TEST(arcs_measure_true)
         pv_measures m;
         measure(&s, &plan, paint_round, true, i != 0, &m);
         ck_assert_uint_eq(m.n_lines, 2);
-        note(&t, &m.lines[0].width, (10 + 2 * s.gain) * s.sx, &t.width, &t.U_width);
-        note(&t, &m.lines[1].width, (5 + 2 * s.gain) * s.sx, &t.width, &t.U_width);
+        note(&t, row_in(&m, PV_KIND_WIDTH, 0), (10 + 2 * s.gain) * s.sx, &t.width, &t.U_width);
+        note(&t, row_in(&m, PV_KIND_WIDTH, 1), (5 + 2 * s.gain) * s.sx, &t.width, &t.U_width);
         for (size_t k = 0; k < 2; k++)
-            t.straight = fmax(t.straight, m.lines[k].straight.value);
-        ck_assert_uint_eq(m.n_spacings, 1);
-        ck_assert_double_eq_tol(m.spacings[0].nominal, 25, 1e-9);
-        note(&t, &m.spacings[0].value, 25 * s.sx, &t.spacing, &t.U_spacing);
+            t.straight = fmax(t.straight, row_in(&m, PV_KIND_STRAIGHT, k)->value);
+        ck_assert_uint_eq(count_spacings(&m), 1);
+        ck_assert_double_eq_tol(spacing_in(&m, 0)->nominal, 25, 1e-9);
+        note(&t, spacing_in(&m, 0), 25 * s.sx, &t.spacing, &t.U_spacing);
         pv_measures_clear(&m);
     }
     say_worst("mean width of arcs, 150 to 300 dpi", t.width, 0.01, "mm");
@@ -495,9 +494,10 @@ START_TEST(scale_skew_and_turn_come_from_the_pose)
         pv_measures m;
         measure(s, &plan, paint_straight, true, false, &m);
         double sy = hypot(s->sy, s->shear);
-        worst =
-            fmax(worst, fmax(fabs(m.scale[0].value / s->sx - 1), fabs(m.scale[1].value / sy - 1)));
-        worst_skew = fmax(worst_skew, fabs(m.skew.value - 1000 * atan2(s->shear, s->sy)));
+        worst = fmax(worst, fmax(fabs(row_in(&m, PV_KIND_SCALE, 0)->value / s->sx - 1),
+                                 fabs(row_in(&m, PV_KIND_SCALE, 1)->value / sy - 1)));
+        worst_skew = fmax(worst_skew,
+                          fabs(row_in(&m, PV_KIND_SKEW, 0)->value - 1000 * atan2(s->shear, s->sy)));
         ck_assert_double_eq_tol(m.turn, s->turn * 180 / PV_PI, 1e-6);
         pv_measures_clear(&m);
     }
@@ -516,10 +516,10 @@ START_TEST(without_a_reference_lengths_are_relative)
     pv_measures m;
     measure(&s, &plan, paint_straight, false, false, &m);
     ck_assert(!m.absolute);
-    ck_assert(!m.scale[0].measured && !m.scale[1].measured);
-    ck_assert(m.skew.measured);
-    ck_assert_double_eq_tol(m.lines[1].width.value, 20, 0.01);
-    ck_assert_double_eq_tol(m.spacings[0].value.value, 25, 0.01);
+    ck_assert(!row_in(&m, PV_KIND_SCALE, 0)->measured && !row_in(&m, PV_KIND_SCALE, 1)->measured);
+    ck_assert(row_in(&m, PV_KIND_SKEW, 0)->measured);
+    ck_assert_double_eq_tol(row_in(&m, PV_KIND_WIDTH, 1)->value, 20, 0.01);
+    ck_assert_double_eq_tol(spacing_in(&m, 0)->value, 25, 0.01);
     pv_measures_clear(&m);
 }
 END_TEST
@@ -534,12 +534,12 @@ START_TEST(a_bowed_line_is_seen)
     /* y = h (1 - x^2 / 55^2), seen for |x| <= X, leaves its best straight line by
      * h / 55^2 (x^2 - X^2 / 3): most at the ends, where five stations are averaged. The first
      * station that keeps clear of the line's end is the second of 74. */
-    const pv_quantity *straight = &m.lines[0].straight;
+    const pv_value *straight = row_in(&m, PV_KIND_STRAIGHT, 0);
     double pitch = 110.0 / 74, X = 55 - 1.5 * pitch, x = X - 2 * pitch;
     double expected = 0.5 / 55 / 55 * (x * x - X * X / 3);
     say_worst("bow of 0.5 mm", fabs(straight->value - expected), 0.01, "mm");
     ck_assert_double_eq_tol(straight->value, expected, 0.01);
-    ck_assert_double_lt(m.lines[1].straight.value, 0.03);
+    ck_assert_double_lt(row_in(&m, PV_KIND_STRAIGHT, 1)->value, 0.03);
     pv_measures_clear(&m);
 }
 END_TEST

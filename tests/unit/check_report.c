@@ -1,5 +1,6 @@
 /* Inspections as text and JSON, from results made by hand. */
 #include "common.h"
+#include "values.h"
 
 #include "base/text.h"
 #include "json/json.h"
@@ -12,67 +13,56 @@
 
 #define LINES 40
 
-static pv_line_result lines[LINES];
-static pv_spacing_result spacings[2];
 static const char *notes[] = {"the page came out at 96.0 %: print it again at 100 % (\"actual "
                               "size\"), with fitting to the page switched off"};
+static const char *const ids[] = {"quay-edge", "berth", "a line with a long name for its place",
+                                  "K\xC3\xA4rntner Br\xC3\xBC"
+                                  "cke"};
 
-static pv_value value_of(double value, double U, double tolerance, pv_verdict verdict)
+static void add_spacing(pv_measures *m, size_t from, size_t to, pv_value row)
 {
-    return (pv_value){.value = value,
-                      .U = U,
-                      .u = U / 2,
-                      .k = 2,
-                      .freedom = HUGE_VAL,
-                      .probability = verdict == PV_CONFORMS ? 0.99 : 0.12,
-                      .part = {[PV_PART_SCATTER] = U / 2},
-                      .tolerance = tolerance,
-                      .verdict = verdict,
-                      .measured = true};
+    row.subject = from;
+    row.other = to;
+    add_row(m, row);
 }
 
+/* Everything in it but its rows is borrowed; to be dropped with drop(). */
 static pv_inspection sample(size_t n_lines)
 {
-    static const char *const ids[] = {"quay-edge", "berth", "a line with a long name for its place",
-                                      "K\xC3\xA4rntner Br\xC3\xBC"
-                                      "cke"};
-    for (size_t i = 0; i < n_lines; i++) {
-        pv_line_result *line = &lines[i];
-        *line = (pv_line_result){.id = ids[i % 4], .nominal = 20, .planned = 120, .stations = 118};
-        line->width = value_of(20 + 0.001 * (double)i, 0.02, 0.3, PV_CONFORMS);
-        line->straight = value_of(0.02, 0.02, 0.5, PV_CONFORMS);
-    }
-    lines[1].width = value_of(20.4, 0.02, 0.3, PV_DOES_NOT_CONFORM);
-    lines[2].width = (pv_value){.tolerance = 0.3, .verdict = PV_UNDECIDED};
-    lines[2].straight = (pv_value){.tolerance = 0.5, .verdict = PV_UNDECIDED};
-    lines[2].stations = 0;
-    spacings[0] = (pv_spacing_result){.from = ids[0],
-                                      .to = ids[1],
-                                      .nominal = 60,
-                                      .value = value_of(60.1, 0.06, 0.5, PV_CONFORMS)};
-    spacings[1] = (pv_spacing_result){.from = ids[2],
-                                      .to = ids[3],
-                                      .nominal = 160,
-                                      .value = value_of(159.6, 0.2, 0.5, PV_UNDECIDED)};
-    pv_inspection in = {
-        .file = "scans/b2.png", .sheet = "B2", .kit = "Quayside, edition 1, kit 0A4F"};
-    in.verdict = PV_DOES_NOT_CONFORM;
-    in.reference = PV_REFERENCE_SCANNER;
-    in.reference_U_rel = 0.001;
-    in.resolution[0] = in.resolution[1] = 300 / 25.4;
-    in.measured_resolution[0] = in.measured_resolution[1] = 288 / 25.4;
-    in.scale[0] = value_of(0.96, 0.001, 0.003, PV_DOES_NOT_CONFORM);
-    in.scale[1] = value_of(0.9601234, 0.001, 0.003, PV_DOES_NOT_CONFORM);
-    in.skew = value_of(-0.00001, 1.02, 3, PV_CONFORMS);
-    in.turn = -90.25;
-    in.residual = 0.0612;
-    in.lines = lines;
-    in.n_lines = n_lines;
-    in.spacings = spacings;
-    in.n_spacings = 2;
-    in.notes = notes;
-    in.n_notes = 1;
     static pv_reference_result references[2];
+    pv_inspection in = {.sheet = {.file = "scans/b2.png",
+                                  .sheet = "B2",
+                                  .kit = "Quayside, edition 1, kit 0A4F",
+                                  .verdict = PV_DOES_NOT_CONFORM,
+                                  .reference = PV_REFERENCE_SCANNER,
+                                  .reference_U_rel = 0.001,
+                                  .resolution = {300 / 25.4, 300 / 25.4},
+                                  .measured_resolution = {288 / 25.4, 288 / 25.4},
+                                  .turn = -90.25,
+                                  .residual = 0.0612}};
+    pv_measures *m = &in.table;
+    const pv_verdict yes = PV_CONFORMS, no = PV_DOES_NOT_CONFORM;
+    add_row(m, judged_row(PV_KIND_SCALE, 0, 1, 0.96, 0.001, 0.003, no));
+    add_row(m, judged_row(PV_KIND_SCALE, 1, 1, 0.9601234, 0.001, 0.003, no));
+    add_row(m, judged_row(PV_KIND_SKEW, 0, 0, -0.00001, 1.02, 3, yes));
+    for (size_t i = 0; i < n_lines; i++) {
+        pv_line_result line = {.id = ids[i % 4],
+                               .nominal = 20,
+                               .planned = 120,
+                               .stations = i == 2 ? 0 : 118,
+                               .first_value = m->n_values,
+                               .fair = true};
+        ck_assert(pv_measures_add_line(m, &line));
+        double width = i == 1 ? 20.4 : 20 + 0.001 * (double)i;
+        pv_value row = judged_row(PV_KIND_WIDTH, i, 20, width, 0.02, 0.3, i == 1 ? no : yes);
+        row.places = line.stations;
+        add_row(m, i == 2 ? missing_row(PV_KIND_WIDTH, i, 0.3) : row);
+        row = judged_row(PV_KIND_STRAIGHT, i, 0, 0.02, 0.02, 0.5, yes);
+        add_row(m, i == 2 ? missing_row(PV_KIND_STRAIGHT, i, 0.5) : row);
+    }
+    add_spacing(m, 0, 1, judged_row(PV_KIND_SPACING, 0, 60, 60.1, 0.06, 0.5, yes));
+    if (n_lines > 3)
+        add_spacing(m, 2, 3, judged_row(PV_KIND_SPACING, 2, 160, 159.6, 0.2, 0.5, PV_UNDECIDED));
     references[0] = (pv_reference_result){.kind = PV_REFERENCE_SCANNER,
                                           .scale = {0.96, 0.9601},
                                           .U = {0.001, 0.001},
@@ -84,15 +74,35 @@ static pv_inspection sample(size_t n_lines)
                                           .disagrees = true};
     in.references = references;
     in.n_references = 2;
+    in.notes = (char **)(void *)notes;
+    in.n_notes = 1;
     return in;
+}
+
+static void drop(pv_inspection *in)
+{
+    pv_measures_clear(&in->table);
+}
+
+/* Without a reference. */
+static void unprove(pv_inspection *in)
+{
+    in->sheet.reference = PV_REFERENCE_NONE;
+    for (size_t i = 0; i < 2; i++) {
+        pv_value *row = row_of(in, PV_KIND_SCALE, i);
+        const char *name = row->name;
+        *row = missing_row(PV_KIND_SCALE, i, 0.003);
+        row->name = name;
+        row->to = "";
+    }
 }
 
 static pv_inspection failed(void)
 {
-    return (pv_inspection){.file = "b\a\x1b[31md.png",
-                           .error = "no tags seen: lay the sheet flat and uncover its tags, and "
-                                    "check that the picture isn't mirrored",
-                           .verdict = PV_UNDECIDED};
+    return (pv_inspection){.sheet = {.file = "b\a\x1b[31md.png",
+                                     .error = "no tags seen: lay the sheet flat and uncover its "
+                                              "tags, and check that the picture isn't mirrored",
+                                     .verdict = PV_UNDECIDED}};
 }
 
 /* Longest line in characters, UTF-8 counted right, escapes of colour left out. */
@@ -126,7 +136,7 @@ START_TEST(text_leads_with_the_verdict_and_fits_a_terminal)
     const pv_inspection *items[] = {&one, &two};
     char *text = pv_inspections_text(items, 2, false);
     ck_assert_ptr_nonnull(text);
-    ck_assert_int_eq(strncmp(text, "B2  does not conform", 20), 0);
+    ck_assert_int_eq(strncmp(text, "B2  does not conform:\n    the print is outside", 43), 0);
     say_worst("widest line of a report", (double)widest(text), 80, "columns");
     ck_assert_uint_le(widest(text), 80);
     ck_assert_ptr_nonnull(strstr(text, "96.000"));
@@ -136,11 +146,15 @@ START_TEST(text_leads_with_the_verdict_and_fits_a_terminal)
     assert_says(text, "16 more");
     assert_says(text, "no tags seen"); /* as given */
     assert_says(text, "2 images: 0 conform, 1 does not conform, 0 undecided, 1 ");
-    ck_assert_ptr_nonnull(strstr(text, "\n  note: the page came out at 96.0 %"));
+    /* What to do comes before the numbers. */
+    const char *note = strstr(text, "\n  - the page came out at 96.0 %");
+    ck_assert_ptr_nonnull(note);
+    ck_assert_ptr_nonnull(strstr(note, "scale x"));
     ck_assert_ptr_null(strchr(text, '\033'));
     ck_assert_ptr_null(strchr(text, '\a'));
     ck_assert_ptr_null(strstr(text, "-0.00"));
     pv_free(text);
+    drop(&one);
 }
 END_TEST
 
@@ -153,7 +167,7 @@ START_TEST(names_of_files_are_shown_whole_and_harmless)
         strcat(shown, "\xC3\xA9");
     }
     pv_inspection one = sample(2), two = failed();
-    one.file = two.file = name;
+    one.sheet.file = two.sheet.file = name;
     const pv_inspection *items[] = {&one, &two};
     char *text = pv_inspections_text(items, 2, false), *budget = pv_inspections_budget(items, 2);
     /* Words are put into lines one by one. */
@@ -162,6 +176,7 @@ START_TEST(names_of_files_are_shown_whole_and_harmless)
     ck_assert_uint_gt(count(budget, shown), 0);
     pv_free(text);
     pv_free(budget);
+    drop(&one);
 }
 END_TEST
 
@@ -184,6 +199,7 @@ START_TEST(colour_adds_nothing_but_colour)
     ck_assert_str_eq(plain, colour);
     pv_free(plain);
     pv_free(colour);
+    drop(&one);
 }
 END_TEST
 
@@ -223,8 +239,8 @@ START_TEST(json_has_the_fixed_keys)
     ck_assert_str_eq(STRING(line, "verdict"), "does not conform");
     ck_assert_double_eq(NUMBER(line, "stations"), 118);
     const pv_json_node *gap = pv_json_item(json, pv_json_member(json, first, "spacings"), 1);
-    ck_assert_str_eq(STRING(gap, "from"), lines[2].id);
-    ck_assert_str_eq(STRING(gap, "to"), lines[3].id);
+    ck_assert_str_eq(STRING(gap, "from"), ids[2]);
+    ck_assert_str_eq(STRING(gap, "to"), ids[3]);
     ck_assert_double_eq(NUMBER(gap, "nominal_mm"), 160);
     ck_assert_double_eq(NUMBER(gap, "value_mm"), 159.6);
     ck_assert_double_eq(NUMBER(gap, "U_mm"), 0.2);
@@ -242,15 +258,15 @@ START_TEST(json_has_the_fixed_keys)
     ck_assert_ptr_null(strstr(text, "\"width_mm\": null"));
     ck_assert_ptr_nonnull(strstr(text, "\"unmeasured\": [\n      {\"id\": "));
     pv_free(text);
+    drop(&one);
 }
 END_TEST
 
 START_TEST(without_a_reference_the_scale_is_null)
 {
     pv_inspection one = sample(2);
-    one.reference = PV_REFERENCE_NONE;
-    one.scale[0] = one.scale[1] = (pv_value){.tolerance = 0.003, .verdict = PV_UNDECIDED};
-    one.lines[0].width.probability = NAN;
+    unprove(&one);
+    row_of(&one, PV_KIND_WIDTH, 0)->probability = NAN;
     const pv_inspection *items[] = {&one};
     char *text = pv_inspections_json(items, 1, true);
     ck_assert_ptr_nonnull(strstr(text, "\"probability\": null"));
@@ -261,17 +277,19 @@ START_TEST(without_a_reference_the_scale_is_null)
     ck_assert_ptr_nonnull(strstr(text, "no reference"));
     ck_assert_uint_eq(count(text, "not measured"), 2);
     pv_free(text);
+    drop(&one);
 }
 END_TEST
 
 START_TEST(a_budget_is_a_table_of_each_kind)
 {
     pv_inspection one = sample(LINES), two = failed();
-    lines[7].width.part[PV_PART_TONE] = lines[7].width.part[PV_PART_SCATTER];
-    lines[7].width.U = 0.05; /* the largest of all */
-    lines[7].width.freedom = 11.26;
-    lines[7].width.k = 2.25;
-    lines[7].width.probability = 0.977;
+    pv_value *worst = row_of(&one, PV_KIND_WIDTH, 7);
+    worst->part[PV_PART_TONE] = worst->part[PV_PART_SCATTER];
+    worst->U = 0.05; /* the largest of all */
+    worst->freedom = 11.26;
+    worst->k = 2.25;
+    worst->probability = 0.977;
     const pv_inspection *items[] = {&one, &two};
     char *text = pv_inspections_budget(items, 2);
     ck_assert_ptr_nonnull(text);
@@ -293,23 +311,24 @@ START_TEST(a_budget_is_a_table_of_each_kind)
     ck_assert_ptr_null(strstr(text, " \n"));
     pv_free(text);
     /* Without a reference nothing is proven of lengths. */
-    one.reference = PV_REFERENCE_NONE;
-    one.scale[0] = one.scale[1] = (pv_value){.tolerance = 0.003, .verdict = PV_UNDECIDED};
+    unprove(&one);
     text = pv_inspections_budget(items, 1);
     ck_assert_ptr_null(strstr(text, "\n  scale, %"));
     width = strstr(text, "\n  width, mm");
     ck_assert_ptr_nonnull(width);
     ck_assert_uint_eq(count(width, "moved by"), 0);
     pv_free(text);
+    drop(&one);
 }
 END_TEST
 
 START_TEST(json_has_the_budget_where_it_is_asked_for)
 {
     pv_inspection one = sample(4);
-    one.spacings[1].value.remedy = PV_REMEDY_REFERENCE;
-    one.spacings[1].value.U_needed = 0.1;
-    one.spacings[1].value.probability = 0.84134;
+    pv_value *doubt = spacing_in(&one.table, 1);
+    doubt->remedy = PV_REMEDY_REFERENCE;
+    doubt->U_needed = 0.1;
+    doubt->probability = 0.84134;
     const pv_inspection *items[] = {&one};
     char *text = pv_inspections_json(items, 1, false);
     ck_assert_ptr_null(strstr(text, "budget"));
@@ -338,6 +357,7 @@ START_TEST(json_has_the_budget_where_it_is_asked_for)
     pv_json_free(json);
     pv_diags_free(diags);
     pv_free(text);
+    drop(&one);
 }
 END_TEST
 
@@ -367,6 +387,7 @@ START_TEST(numbers_are_the_same_in_any_locale)
     setlocale(LC_ALL, "C");
     pv_free(before);
     pv_free(json);
+    drop(&one);
 }
 END_TEST
 

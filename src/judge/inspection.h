@@ -1,0 +1,41 @@
+/* One image's result, from the inside.
+ *
+ * The judging room, from top to bottom:
+ *
+ * 1. inspect.c leads the way: decode the image, find the pose, find the references, measure. What
+ *    comes of it is one table of values (measure/measure.h), each with its standard uncertainty by
+ *    parts. An image that can't be used gives an inspection with `error` and nothing else.
+ *
+ * 2. results.c decides each row in place. gum.c combines the parts of its uncertainty (JCGM 100)
+ *    into u, k and U; judge.c holds the value against its tolerance with a guard band of U (JCGM
+ *    106). The course gives the tolerances. Kinds without one (ink's spread, shape) are only told.
+ *
+ * 3. results.c then decides the sheet: the worst of its kinds, where a kind with values outside
+ * does not conform only if more are outside than chance explains (Simes' test in judge.c). Breaks
+ * and missing ink withhold "conforms", since a robot may lose such a line.
+ *
+ * 4. remedy.c asks each undecided value's own budget what would settle it: which parts of U can be
+ *    brought down, by what, and whether that is enough.
+ *
+ * 5. notes.c says in sentences what a person needs besides the numbers. */
+#ifndef JUDGE_INSPECTION_H
+#define JUDGE_INSPECTION_H
+
+#include "measure/measure.h"
+
+#include <pavior/inspect.h>
+
+struct pv_inspection {
+    pv_inspected sheet; /* its texts are the inspection's */
+    pv_measures table;
+    pv_reference_result *references;
+    size_t n_references;
+    pv_picture picture;
+    char **notes;
+    size_t n_notes;
+};
+
+/* px per inch by the print, in the coarser direction. */
+double pv_inspection_dpi(const pv_inspection *in);
+
+#endif

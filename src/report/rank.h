@@ -1,0 +1,40 @@
+/* Which values matter most: the same order in every report. Private to this room.
+ *
+ * The reporting room, from top to bottom. An inspection holds one table of values
+ * (<pavior/inspect.h>), and every report is a renderer over it: what a kind of value is called, its
+ * unit, its decimals and its JSON keys come from pv_kind_of, so that a new kind shows up everywhere
+ * by itself.
+ *
+ * - rank.h puts lines and spacings in order, the worst first, for all reports that people read.
+ * - text.c and text_budget.c write for a terminal of 80 columns, on text_page.h.
+ * - json.c writes for machines. calibrate_read.c reads the same keys back; calibrate.c makes a
+ *   printer's correction of them, calibrate_scanner.c a scanner's.
+ * - html.c puts together one self-contained page from parts (html.h). Its style sheet, its signs
+ * and its fixed words are files of their own in embedded/. svg.h is the
+ *   one way to write SVG. */
+#ifndef REPORT_RANK_H
+#define REPORT_RANK_H
+
+#include "judge/inspection.h"
+
+/* How much of its tolerance a value uses up; more than 1 isn't proven to conform. */
+double pv_strain(const pv_value *value);
+
+/* What a line is seen to be: the worse of its width's and its straightness' verdicts. */
+pv_verdict pv_line_verdict(const pv_inspection *in, size_t line);
+
+/* In plain words, why the sheet has its verdict; a whole clause. */
+const char *pv_verdict_words(const pv_inspection *in);
+
+/* The worst first; both lists are freed with pv_ranking_clear. */
+typedef struct pv_ranking {
+    size_t *lines; /* each line's index */
+    const pv_value **spacings;
+    size_t n_spacings;
+} pv_ranking;
+
+/* False where memory ran out; to be cleared either way. */
+bool pv_ranking_make(pv_ranking *ranking, const pv_inspection *in);
+void pv_ranking_clear(pv_ranking *ranking);
+
+#endif
