@@ -133,9 +133,8 @@ static bool make_faces(pv_regions *r, const pv_arrangement *a, pv_diags *diags)
 typedef struct search {
     const pv_arrangement *a;
     size_t own;    /* the curve that ends */
-    bool joined;   /* its line goes on from the other end of that curve */
     double length; /* of its line */
-    pv_vec at, there;
+    pv_vec at;
     double gap;
     size_t nearest;
 } search;
@@ -157,7 +156,6 @@ static void nearer(size_t item, void *context)
     if (neighbour || d >= s->gap)
         return;
     s->gap = d;
-    s->there = p;
     s->nearest = curve->line;
 }
 
@@ -170,7 +168,6 @@ static bool measure_gap(search *s)
         pv_vec p = pv_piece_point(edges[i], pv_piece_nearest(edges[i], s->at));
         if (pv_dist(p, s->at) < s->gap) {
             s->gap = pv_dist(p, s->at);
-            s->there = p;
             s->nearest = PV_MAT_EDGE;
         }
     }
@@ -224,7 +221,6 @@ static void consider_other_end(search *s, const pv_piece *first, const pv_piece 
     double d = pv_dist(p, s->at);
     if (d < s->gap && 3 * d < s->length) {
         s->gap = d;
-        s->there = p;
         s->nearest = s->a->curves[s->own].line;
     }
 }
@@ -250,7 +246,6 @@ static bool line_ends(pv_regions *r, const pv_arrangement *a, size_t first, size
                                              .line = a->curves[own].line,
                                              .gap = s.gap,
                                              .nearest = s.nearest,
-                                             .there = s.there,
                                              .stub = stub_length(a, first, last, end == 0)};
     }
     return true;

@@ -36,7 +36,6 @@ typedef struct pv_dead_end {
     size_t line;    /* index in the art */
     double gap;     /* mm to the nearest other centre line, or other part of its own, or mat edge */
     size_t nearest; /* that line, or SIZE_MAX for the mat's edge */
-    pv_vec there;   /* the point that is nearest */
     double stub; /* mm along the line back to where it last met another; HUGE_VAL where nowhere */
 } pv_dead_end;
 size_t pv_regions_dead_ends(const pv_regions *regions, const pv_dead_end **list);

@@ -280,7 +280,6 @@ START_TEST(dead_ends_tell_their_gap)
     ck_assert_uint_eq(n, 6);
     ck_assert_double_eq_tol(dead[0].gap, 0.3, 1e-9);
     ck_assert_uint_eq(dead[0].nearest, 1);
-    ck_assert_double_eq(dead[0].there.x, 100);
     ck_assert_double_eq_tol(dead[1].gap, 2, 1e-9);
     ck_assert(dead[1].nearest == SIZE_MAX && dead[1].line == 2);
     ck_assert_double_eq_tol(dead[1].stub, 98, 1e-9);
