@@ -19,35 +19,46 @@ typedef struct neighbour {
     double need; /* of difference in luminance */
 } neighbour;
 
+/* A fill's or the ground's colour, by what it takes of ink. */
+typedef struct ranked {
+    double ink;
+    size_t colour;
+} ranked;
+
 typedef struct inks {
-    pv_course *course;
     pv_art *art;
     pv_scene *mat;
     pv_colour_pair *pairs;
     size_t n_pairs, cap_pairs;
     size_t *first; /* of each colour's neighbours, and their end */
     neighbour *near;
-    bool *fill;    /* one a colour: a fill's or the ground's */
+    uint8_t *uses; /* of each colour */
     double *was;   /* luminance before */
-    double *area;  /* mm2 that show */
-    size_t *order; /* fills, what takes most ink first */
+    ranked *order; /* what takes most ink first */
     size_t n_order;
     pv_diags *diags;
 } inks;
 
 /* ---- one colour for lines, another for fills ---- */
 
-static void mark_used(const pv_art *art, bool *line, bool *fill)
+enum { IN_LINES = 1, IN_FILLS = 2 };
+
+/* What each colour is used for. NULL where memory ran out; the caller frees it. */
+static uint8_t *uses_of(const pv_art *art)
 {
+    uint8_t *uses = PV_NEW_ARRAY(art->n_colours, uint8_t);
+    if (uses == NULL)
+        return NULL;
     for (size_t i = 0; i < art->n_lines; i++)
-        line[art->lines[i].colour] = true;
+        uses[art->lines[i].colour] |= IN_LINES;
     for (size_t i = 0; i < art->n_marks; i++)
-        line[art->marks[i].colour] = true;
+        uses[art->marks[i].colour] |= IN_LINES;
     for (size_t i = 0; i < art->n_letterings; i++)
-        line[art->letterings[i].colour] = true;
+        uses[art->letterings[i].colour] |= IN_LINES;
     for (size_t i = 0; i < art->n_fills; i++)
-        fill[art->fills[i].colour] = true;
-    fill[art->ground] = true;
+        uses[art->fills[i].colour] |= IN_FILLS;
+    uses[art->ground] |= IN_FILLS;
+    return uses;
 }
 
 static bool add_fill_colour(pv_art *art, size_t of)
@@ -68,14 +79,12 @@ static bool add_fill_colour(pv_art *art, size_t of)
 static bool split_colours(pv_art *art)
 {
     size_t n = art->n_colours;
-    bool *line = PV_NEW_ARRAY(n, bool), *fill = PV_NEW_ARRAY(n, bool);
+    uint8_t *uses = uses_of(art);
     size_t *now = PV_NEW_ARRAY(n, size_t);
-    bool good = line != NULL && fill != NULL && now != NULL;
-    if (good)
-        mark_used(art, line, fill);
+    bool good = uses != NULL && now != NULL;
     for (size_t i = 0; good && i < n; i++) {
         now[i] = i;
-        if (line[i] && fill[i]) {
+        if (uses[i] == (IN_LINES | IN_FILLS)) {
             now[i] = art->n_colours;
             good = add_fill_colour(art, i);
         }
@@ -84,8 +93,7 @@ static bool split_colours(pv_art *art)
         art->fills[i].colour = now[art->fills[i].colour];
     if (good)
         art->ground = now[art->ground];
-    free(line);
-    free(fill);
+    free(uses);
     free(now);
     return good;
 }
@@ -157,11 +165,6 @@ static double now(const inks *k, size_t colour)
     return pv_colour_luminance(&k->art->colours[colour]);
 }
 
-typedef struct ranked {
-    double ink;
-    size_t colour;
-} ranked;
-
 static int most_ink_first(const void *x, const void *y)
 {
     const ranked *a = x, *b = y;
@@ -173,30 +176,22 @@ static int most_ink_first(const void *x, const void *y)
 static bool rank(inks *k)
 {
     size_t n = k->art->n_colours;
-    ranked *list = PV_NEW_ARRAY(n, ranked);
-    bool *line = PV_NEW_ARRAY(n, bool);
-    k->fill = PV_NEW_ARRAY(n, bool);
+    double *area = PV_NEW_ARRAY(n, double);
+    k->uses = uses_of(k->art);
     k->was = PV_NEW_ARRAY(n, double);
-    k->area = PV_NEW_ARRAY(n, double);
-    k->order = PV_NEW_ARRAY(n, size_t);
-    bool good = list != NULL && line != NULL && k->fill != NULL && k->was != NULL &&
-                k->area != NULL && k->order != NULL;
+    k->order = PV_NEW_ARRAY(n, ranked);
+    bool good = area != NULL && k->uses != NULL && k->was != NULL && k->order != NULL;
     if (!good)
         pv_fail_memory(k->diags);
-    good = good && pv_scene_painted(k->mat, k->area, k->diags);
-    if (good)
-        mark_used(k->art, line, k->fill);
+    good = good && pv_scene_painted(k->mat, area, k->diags);
     for (size_t i = 0; good && i < n; i++) {
         k->was[i] = now(k, i);
-        if (k->fill[i])
-            list[k->n_order++] = (ranked){k->area[i] * (1 - k->was[i]), i};
+        if ((k->uses[i] & IN_FILLS) != 0)
+            k->order[k->n_order++] = (ranked){area[i] * (1 - k->was[i]), i};
     }
     if (good)
-        qsort(list, k->n_order, sizeof *list, most_ink_first);
-    for (size_t i = 0; good && i < k->n_order; i++)
-        k->order[i] = list[i].colour;
-    free(list);
-    free(line);
+        qsort(k->order, k->n_order, sizeof *k->order, most_ink_first);
+    free(area);
     return good;
 }
 
@@ -271,13 +266,13 @@ static bool make_gray(inks *k)
         return false;
     }
     for (size_t i = 0; i < k->art->n_colours; i++)
-        if (!k->fill[i]) {
+        if ((k->uses[i] & IN_FILLS) == 0) {
             gray_line(k, i);
             settled[i] = true;
         }
     for (size_t i = 0; i < k->n_order; i++) {
-        gray_fill(k, k->order[i], settled);
-        settled[k->order[i]] = true;
+        gray_fill(k, k->order[i].colour, settled);
+        settled[k->order[i].colour] = true;
     }
     free(settled);
     for (size_t i = 0; i < k->art->n_colours; i++)
@@ -311,11 +306,11 @@ static bool still_told(const inks *k, size_t colour)
 static void make_sparing(inks *k)
 {
     for (size_t i = 0; i < k->n_order; i++) {
-        pv_colour *colour = &k->art->colours[k->order[i]], own = *colour;
+        pv_colour *colour = &k->art->colours[k->order[i].colour], own = *colour;
         bool good = false;
         for (int step = 0; !good && PV_INKS_KEPT + KEPT_STEP * step < 1 - SLACK; step++) {
             keep(colour, &own, PV_INKS_KEPT + KEPT_STEP * step);
-            good = still_told(k, k->order[i]);
+            good = still_told(k, k->order[i].colour);
         }
         if (!good)
             memcpy(colour->rgb, own.rgb, sizeof own.rgb);
@@ -326,7 +321,7 @@ bool pv_course_print_as(pv_course *course, bool gray, bool sparing, pv_diags *di
 {
     if (!gray && !sparing)
         return true;
-    inks k = {.course = course, .art = &course->art, .diags = diags};
+    inks k = {.art = &course->art, .diags = diags};
     if (!split_colours(k.art)) {
         pv_fail_memory(diags);
         return false;
@@ -346,9 +341,8 @@ bool pv_course_print_as(pv_course *course, bool gray, bool sparing, pv_diags *di
     free(k.pairs);
     free(k.first);
     free(k.near);
-    free(k.fill);
+    free(k.uses);
     free(k.was);
-    free(k.area);
     free(k.order);
     return good;
 }
