@@ -108,7 +108,7 @@ FORMATTED := $(wildcard src/*/*.[ch] include/pavior/*.h tests/*/*.[ch])
 lint:
 	@.ci/install build lint
 	clang-format --dry-run -Werror $(FORMATTED)
-	@$(MAKE) --no-print-directory headers tidy
+	@$(MAKE) --no-print-directory headers rooms tidy
 	cppcheck --quiet --std=c11 --enable=warning,performance,portability --inline-suppr \
 	    --error-exitcode=1 --suppress=missingIncludeSystem -Iinclude -Isrc src
 
@@ -125,11 +125,15 @@ $(BUILD)/tidy/%.ok: %.c .clang-tidy $(wildcard src/*/*.h include/pavior/*.h)
 # Every header stands alone, all of them together (no name has two meanings), and the public ones
 # serve C++ too.
 HEADERS := $(wildcard include/pavior/*.h src/*/*.h)
-.PHONY: headers
+.PHONY: headers rooms
+# DEVELOPERS.md's table of rooms: who may include and call whom.
+rooms: $(LIB_OBJ) $(CLI_OBJ)
+	@$(PYTHON) tests/rooms.py $(BUILD)
 headers:
 	$(SAY) HEADERS
 	$(Q)for h in $(HEADERS); do \
-	    echo "#include \"$$h\"" | $(CC) $(BASE_FLAGS) -Werror -I. -x c -fsyntax-only - || exit 1; done
+	    printf '#include "%s"\nextern int alone;\n' $$h | \
+	        $(CC) $(BASE_FLAGS) -Werror -I. -x c -fsyntax-only - || exit 1; done
 	$(Q)for h in $(HEADERS); do echo "#include \"$$h\""; done | $(CC) $(BASE_FLAGS) -Werror -I. -x c -fsyntax-only -
 	$(Q)for h in $(wildcard include/pavior/*.h); do \
 	    echo "#include \"$$h\"" | $(CXX) -Wall -Wextra -Wpedantic -Werror -Iinclude -I. -x c++ -fsyntax-only - || exit 1; done

@@ -19,7 +19,16 @@ typedef struct pv_anatomy {
     pv_box cell;
 } pv_anatomy;
 
+/* ---- anatomy.c ---- */
 extern const uint8_t pv_ink[3]; /* of all that stands around the cell: black */
+
+/* Height of a text's box in ems, and how much of that is below the base line: brackets and bars
+ * reach from -0.225 to 0.775 in the font's metrics, accents on capitals to 0.94. */
+double pv_text_height(const char *text);
+#define PV_TEXT_BELOW 0.225
+
+/* Writes a text into a box of its own width and height, turned by a quarter or not. */
+void pv_draw_words(pv_anatomy *a, pv_box box, bool turned, double em, bool bold, const char *text);
 
 /* ---- marks.c ---- */
 /* What inspection looks for: crosses and the ticks of scale bars, and the tags. */
@@ -48,14 +57,6 @@ bool pv_draw_travel(pv_anatomy *a);
 void pv_draw_numbers(pv_anatomy *a);
 
 /* ---- words.c ---- */
-/* Height of a text's box in ems, and how much of that is below the base line: brackets and bars
- * reach from -0.225 to 0.775 in the font's metrics, accents on capitals to 0.94. */
-double pv_text_height(const char *text);
-#define PV_TEXT_BELOW 0.225
-
-/* Writes a text into a box of its own width and height, turned by a quarter or not. */
-void pv_draw_words(pv_anatomy *a, pv_box box, bool turned, double em, bool bold, const char *text);
-
 /* All that is said in words, but for the numbers of the bars. False where memory ran out. */
 bool pv_draw_labels(pv_anatomy *a);
 

@@ -19,7 +19,6 @@
 #define ARROW_TRIES 5   /* down to 2.0 */
 #define ARROW_GAP   1.0 /* mm */
 
-const uint8_t pv_ink[3] = {0, 0, 0};
 static const uint8_t white[3] = {255, 255, 255};
 
 /* ---- for inspection ---- */

@@ -1,0 +1,62 @@
+/* Which decoder a file needs. */
+#include "image/decode.h"
+
+#include <string.h>
+
+typedef struct magic {
+    size_t at, length;
+    const char *bytes, *what;
+} magic;
+
+/* Files that people have instead of a PNG or JPEG. */
+static const magic known[] = {
+    {0, 4, "%PDF", "a PDF"},
+    {0, 4, "II*\0", "a TIFF image"},
+    {0, 4, "MM\0*", "a TIFF image"},
+    {0, 4, "GIF8", "a GIF image"},
+    {0, 2, "BM", "a BMP image"},
+    {8, 4, "WEBP", "a WebP image"},
+    {4, 4, "ftyp", "a HEIC or AVIF image, or a video"},
+};
+
+static void refuse_unknown(const unsigned char *bytes, size_t size, pv_diags *diags)
+{
+    static const char hint[] = "scan or save the image as PNG or JPEG";
+    if (size == 0) {
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, NULL, "the image file is empty");
+        return;
+    }
+    /* The signature's odd bytes are there to notice this. */
+    if (size >= 4 && memcmp(bytes + 1, "PNG", 3) == 0) {
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, "copy it again, as it is",
+                     "the beginning of the PNG file was changed, as happens when it is copied "
+                     "as text");
+        return;
+    }
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
+        const magic *m = &known[i];
+        if (size >= m->at + m->length && memcmp(bytes + m->at, m->bytes, m->length) == 0) {
+            pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint, "the file is %s", m->what);
+            return;
+        }
+    }
+    pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint, "the file is neither PNG nor JPEG");
+}
+
+pv_plane *pv_plane_decode(const unsigned char *bytes, size_t size, size_t pixels_max,
+                          pv_diags *diags)
+{
+    if (size > PV_IMAGE_BYTES_MAX) {
+        pv_fail(diags, PV_CAUSE_LIMIT, "the image file has %zu bytes; the limit is %u", size,
+                PV_IMAGE_BYTES_MAX);
+        return NULL;
+    }
+    if (pixels_max > PV_IMAGE_PIXELS_MAX)
+        pixels_max = PV_IMAGE_PIXELS_MAX;
+    if (size >= 8 && memcmp(bytes, "\x89PNG\r\n\x1a\n", 8) == 0)
+        return pv_png_decode(bytes, size, pixels_max, diags);
+    if (size >= 3 && memcmp(bytes, "\xff\xd8\xff", 3) == 0)
+        return pv_jpeg_decode(bytes, size, pixels_max, diags);
+    refuse_unknown(bytes, size, diags);
+    return NULL;
+}
