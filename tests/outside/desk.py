@@ -1,23 +1,21 @@
 """Sheets printed, scanned, photographed and inspected in simulation: what test_calibrate.py and
 test_reference.py share."""
 import json
-import math
 import os
 import subprocess
 
-import cv2
 import numpy as np
 
-import card_sim
 import expose
 import photo_sim
+import scan_sim
 import simulate
-from simulate import CODE_OF_LIGHT, FULL, MM_PER_INCH
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 PAVIOR = os.path.abspath(os.environ.get("PAVIOR", "build/pavior"))
 QUAYSIDE = os.path.join(HERE, "..", "..", "layouts", "quayside.course")
 CHECK = os.path.join(HERE, "check36.course")
+
 
 def pavior(*words):
     return subprocess.run([PAVIOR, *words], capture_output=True, text=True, timeout=300)
@@ -64,56 +62,6 @@ class Kit:
         return simulate.render(self.pdf, number, 600, None if colour else False)
 
 
-class Flatbed:
-    """A flatbed scanner: an exact map from plane mm to pixels. off: true mm per mm that the stated
-    resolution claims, along the picture's x and y. turn: degrees counter-clockwise. margin: mm of lid
-    around the sheet, below 0 cutting its edges off."""
-
-    def __init__(self, print_, dpi, off=(1.0, 1.0), turn=0.0, margin=3.0, card=None):
-        k, a = dpi / MM_PER_INCH, math.radians(turn)
-        turning = np.array([[math.cos(a), -math.sin(a)], [math.sin(a), math.cos(a)]])
-        self.linear = np.diag([k / off[0], -k / off[1]]) @ turning
-        self.inverse = np.linalg.inv(self.linear)
-        points = print_.corners()
-        if card is not None:
-            points = np.vstack([points, card.outline(0)[:, :2]])
-        p = points @ self.linear.T
-        low, high = p.min(axis=0) - margin * k, p.max(axis=0) + margin * k
-        self.shift = np.array([0.3, 0.6]) - low
-        self.size = tuple(int(v) for v in np.ceil(high - low) + 1)
-        self.px_per_mm, self.card = k, card
-
-    def to_px(self, points):
-        return np.atleast_2d(points) @ self.linear.T + self.shift
-
-    def to_plane(self, u, v):
-        u, v = u - self.shift[0], v - self.shift[1]
-        m = self.inverse
-        return m[0, 0] * u + m[0, 1] * v, m[1, 0] * u + m[1, 1] * v
-
-    def scan(self, print_, rng, colour=False, lid=0.75, blur=0.06, noise=0.006, bilevel=False):
-        """8-bit codes; black and white as 0 and 255."""
-        w, h = self.size
-        picture = np.full((h, w, 3 if colour else 1), lid, np.float32)
-        sigma = blur * self.px_per_mm
-        first = min(sigma, 0.5)
-        for top, left, light, cover in expose.sheet_layers(print_, self, 2, first, colour):
-            at = (slice(top, top + light.shape[0]), slice(left, left + light.shape[1]))
-            picture[at] = picture[at] * (1 - cover) + light
-        if not colour:
-            picture = picture[:, :, 0]
-        if self.card is not None:
-            card_sim.lay(picture, self.card, self, first)
-        rest = math.sqrt(sigma * sigma - first * first)
-        if rest > 0.1:
-            picture = cv2.GaussianBlur(picture, (0, 0), rest, borderType=cv2.BORDER_REPLICATE)
-        picture += np.float32(noise) * rng.standard_normal(picture.shape, np.float32)
-        if bilevel:
-            return np.where(picture > 0.45, 255, 0).astype(np.uint8)
-        index = np.rint(np.clip(picture, 0, 1) * FULL).astype(np.uint16)
-        return np.rint(CODE_OF_LIGHT).astype(np.uint8)[index]
-
-
 def stated(dpi, off):
     """A scanner's off and what PNG rounds, in one: whole pixels a metre (ISO/IEC 15948, 11.3.5.3)."""
     exact = round(dpi / 0.0254) * 0.0254 / dpi
@@ -123,7 +71,8 @@ def stated(dpi, off):
 def scanned(path, print_, rng, dpi=300, off=(1.0, 1.0), turn=0.4, state=True, margin=3.0, card=None,
             quarters=0, **options):
     """A PNG whose stated resolution is off by `off` exactly, whatever PNG rounds."""
-    device = Flatbed(print_, dpi, stated(dpi, off) if state else off, turn, margin, card)
+    device = scan_sim.Scanner(print_, dpi, turn, stated(dpi, off) if state else off, margin=margin,
+                              card=card)
     image = device.scan(print_, rng, **options)
     simulate.save(np.ascontiguousarray(np.rot90(image, quarters)), path, dpi=dpi if state else None)
     return path

@@ -79,7 +79,7 @@ class Loop:
         kit = Kit(self.folder, f"{self.name}-{os.path.basename(course)}", course, "--printer", self.file)
         page = kit.busy(rank + 1)[rank]
         image = scanned(self.at(f"sheet{page}.png"), self.printed(kit, page, colour), self.rng, dpi,
-                        colour=colour)
+                        kind="colour" if colour else "gray")
         return inspect(kit, image, "--scanner-uncertainty", "0.01")[1]
 
 

@@ -215,7 +215,7 @@ def black_and_white(folder, seed):
     page = kit.busy(4)[seed % 4]
     true = tuple(rng.uniform(0.99, 1.003, 2))
     print_ = printed(kit, page, seed, scale=true)
-    path = scanned(os.path.join(folder, f"bits-{seed}.png"), print_, rng, 300, bilevel=True)
+    path = scanned(os.path.join(folder, f"bits-{seed}.png"), print_, rng, 300, kind="bilevel")
     case = Case(f"1 bit, seed {seed}")
     with Image.open(path) as image:
         case.add("is one", image.mode == "1")
