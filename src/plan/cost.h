@@ -2,8 +2,10 @@
  * formulas).
  *
  * The unit is one millimetre of seam that runs along a line's edge; everything else is weighed
- * against that. The weights are estimates, no source. Costs are summed as whole tenths of the unit,
- * so that a sum is exact and doesn't depend on its order. */
+ * against that. The weights are assumed: how much a robot's sensor, a wheel or an eye minds a seam
+ * at a place, against another. They decide where seams lie, never whether a print is judged right.
+ * Costs are summed as whole tenths of the unit, so that a sum is exact and doesn't depend on its
+ * order. */
 #ifndef PLAN_COST_H
 #define PLAN_COST_H
 
