@@ -55,7 +55,10 @@ static bool copy_place(pv_diag *item, const pv_place *place)
     size_t length = end != NULL ? (size_t)(end - place->source) : place->source_length;
     if (length > 0 && place->source[length - 1] == '\r')
         length--;
-    item->source = pv_copy_chars(place->source, length);
+    /* A stranger's: harmless from here on, and each character is still one column. */
+    pv_text shown = PV_TEXT_INIT;
+    pv_text_shown(&shown, place->source, length, "\t");
+    item->source = pv_text_take(&shown);
     return item->source != NULL;
 }
 
@@ -177,9 +180,7 @@ pv_cause pv_diags_cause(const pv_diags *diags)
 /* The caret line repeats tabs so that the caret stands under its character whatever a tab is. */
 static void add_caret(pv_text *out, const pv_diag *diag)
 {
-    pv_text_add(out, "%5d | ", diag->line);
-    pv_text_shown(out, diag->source, strlen(diag->source), "\t");
-    pv_text_add(out, "\n      | ");
+    pv_text_add(out, "%5d | %s\n      | ", diag->line, diag->source);
     const unsigned char *s = (const unsigned char *)diag->source;
     for (int column = 1; column < diag->column; column++) {
         pv_text_add(out, "%s", *s == '\t' ? "\t" : " ");

@@ -1,7 +1,6 @@
 #include "course/reader.h"
 
 #include "base/text.h"
-#include "base/words.h"
 
 #include <stdarg.h>
 #include <stdio.h>
@@ -50,39 +49,13 @@ const char *pv_chars(const pv_parser *p, const pv_token *token)
 /* A line longer than this many bytes is not repeated in findings. */
 #define SHOWN_MAX 1000
 
-/* The line as it can be shown: control characters (C0, DEL, C1) could garble a terminal, and
- * malformed bytes too; each of them, a character in columns, is replaced by one. Tabs stay. */
-static char *shown_line(const char *s, size_t length)
-{
-    pv_text out = PV_TEXT_INIT;
-    for (size_t i = 0; i < length;) {
-        size_t n = pv_utf8_length(s + i, length - i);
-        unsigned char c = (unsigned char)s[i];
-        bool control = (n == 1 && ((c < 0x20 && c != '\t') || c == 0x7F)) ||
-                       (n == 2 && c == 0xC2 && (unsigned char)s[i + 1] < 0xA0);
-        if (n == 0 || control)
-            pv_text_bytes(&out, "\xEF\xBF\xBD", 3); /* U+FFFD */
-        else
-            pv_text_bytes(&out, s + i, n);
-        i += n > 0 ? n : 1;
-    }
-    return pv_text_take(&out);
-}
-
 bool pv_report_at(pv_parser *p, pv_severity severity, pv_cause cause, uint32_t line, size_t at,
                   size_t length, const char *hint, const char *message)
 {
     pv_place place = pv_lex_place(&p->lexed, p->file, line, at, length);
-    char *shown = NULL;
-    if (place.source_length <= SHOWN_MAX) {
-        shown = shown_line(place.source, place.source_length);
-        if (shown == NULL)
-            return pv_no_memory(p);
-    }
-    place.source = shown;
-    place.source_length = shown != NULL ? strlen(shown) : 0;
+    if (place.source_length > SHOWN_MAX)
+        place.source = NULL;
     pv_diags_add(p->diags, severity, cause, &place, hint, "%s", message);
-    free(shown);
     return false;
 }
 
