@@ -13,7 +13,7 @@ enum { PV_OF_X, PV_OF_Y, PV_OF_SKEW, PV_OF_INK, PV_PROPERTIES };
 typedef struct pv_reported {
     double value, U, u;
     double shared;  /* what of u images by the same scanner or card have in common; negative: the
-                       report doesn't say, as those of earlier versions don't */
+                       report doesn't say, as of a reference */
     double freedom; /* effective degrees of freedom of u; HUGE_VAL where nothing limits them */
 } pv_reported;
 

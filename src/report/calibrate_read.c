@@ -41,13 +41,13 @@ static double read_part(reading *r, const pv_json_node *node, const char *key, d
     return part != NULL ? pv_json_get_number(r->json, part, least, most) : otherwise;
 }
 
-/* {"value", "U"}, and as of this version "u", "shared", "freedom"; value or U null, or no such
- * member: not measured. Reports of earlier versions had k = 2, or nearly. */
+/* {"value", "U"}, and of the sheet's own values "u", "shared", "freedom", as json.c writes them; no
+ * node, or value or U null: not measured. */
 static pv_reported read_value(reading *r, const pv_json_node *node, double least, double most)
 {
     pv_reported out = {.shared = -1, .freedom = HUGE_VAL};
-    const pv_json_node *value = pv_json_optional(r->json, node, "value");
-    const pv_json_node *U = pv_json_optional(r->json, node, "U");
+    const pv_json_node *value = node != NULL ? pv_json_optional(r->json, node, "value") : NULL;
+    const pv_json_node *U = node != NULL ? pv_json_optional(r->json, node, "U") : NULL;
     if (value == NULL || U == NULL)
         return out;
     out.value = pv_json_get_number(r->json, value, least, most);
@@ -56,13 +56,6 @@ static pv_reported read_value(reading *r, const pv_json_node *node, double least
     out.shared = read_part(r, node, "shared", 0, out.u, -1);
     out.freedom = read_part(r, node, "freedom", 0.1, 1e300, HUGE_VAL);
     return out;
-}
-
-static pv_reported read_optional(reading *r, const pv_json_node *object, const char *key,
-                                 double least, double most)
-{
-    const pv_json_node *node = pv_json_optional(r->json, object, key);
-    return node != NULL ? read_value(r, node, least, most) : (pv_reported){0};
 }
 
 static pv_reference_kind kind_of(const char *name)
@@ -129,12 +122,13 @@ static void read_image(reading *r, const pv_json_node *object)
     const pv_json_node *U_rel = pv_json_optional(json, reference, "U_rel");
     if (U_rel != NULL)
         image->U_rel = pv_json_get_number(json, U_rel, 0, 10);
-    const pv_json_node *scale = pv_json_member(json, object, "scale");
+    const pv_json_node *scale = pv_json_member(json, object, pv_kind_of(PV_KIND_SCALE)->key);
     image->value[PV_OF_X] = read_value(r, pv_json_member(json, scale, "x"), 0, 100);
     image->value[PV_OF_Y] = read_value(r, pv_json_member(json, scale, "y"), 0, 100);
     image->value[PV_OF_SKEW] =
-        read_value(r, pv_json_member(json, object, "skew_mrad"), -2000, 2000);
-    image->value[PV_OF_INK] = read_optional(r, object, "ink_mm", -1000, 1000);
+        read_value(r, pv_json_member(json, object, pv_kind_of(PV_KIND_SKEW)->key), -2000, 2000);
+    image->value[PV_OF_INK] =
+        read_value(r, pv_json_optional(json, object, pv_kind_of(PV_KIND_INK)->key), -1000, 1000);
     image->turn = pv_json_get_number(json, pv_json_member(json, object, "turn_deg"), -360, 360);
     const pv_json_node *applied = pv_json_optional(json, object, "corrected");
     if (applied != NULL)
