@@ -147,15 +147,13 @@ static void note_lines(pv_notes *notes, const pv_inspection *in, line_test *test
 
 static void lines_unmeasured(pv_notes *notes, const pv_inspection *in)
 {
-    char thin[64] = "";
     pv_text text = PV_TEXT_INIT;
     pv_text_add(&text, "too thin to measure at %s dpi; scan at %s dpi: ",
                 pv_fixed(pv_inspection_dpi(in), 0).chars, pv_fixed(PV_BEST_DPI, 0).chars);
-    for (size_t i = 0; text.chars != NULL && i + 1 < sizeof thin && text.chars[i] != '\0'; i++)
-        thin[i] = text.chars[i];
     notes->failed = notes->failed || text.failed;
+    if (!text.failed)
+        note_lines(notes, in, finer_shows, text.chars, "");
     pv_text_drop(&text);
-    note_lines(notes, in, finer_shows, thin, "");
     note_lines(notes, in, none_shows, "too thin to measure in any image (under 0.9 mm): ", "");
     note_lines(
         notes, in, unseen,

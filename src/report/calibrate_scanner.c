@@ -131,8 +131,8 @@ static bool mean_of(const pv_reported_image *image, int which, bool read_once, d
     return true;
 }
 
-/* The map's part of what an image says of its own print, standard; 0 where the report is of a
- * version that doesn't tell it apart. */
+/* The map's part of what an image says of its own print, standard; 0 where the report doesn't
+ * tell it apart. */
 static double map_u(const pv_reported *v)
 {
     return v->U > 0 && v->shared >= 0 ? sqrt(fmax(0, v->u * v->u - v->shared * v->shared)) : 0;

@@ -4,6 +4,7 @@
 #include "report/text_page.h"
 
 #include <math.h>
+#include <stddef.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -53,60 +54,23 @@ static void part_row(pv_text_page *p, const budget_table *t, int part)
     pv_text_add(&p->out, "\n");
 }
 
-typedef double number_of(const pv_value *value);
-
-/* One number of each column; where it isn't finite, "many". */
-static void number_row(pv_text_page *p, const budget_table *t, const char *label, number_of *of,
+/* One number of each column, by its place in a row of the table of values; where it isn't finite,
+ * "many". */
+static void number_row(pv_text_page *p, const budget_table *t, const char *label, size_t place,
                        double factor, int decimals)
 {
     pv_text_add(&p->out, "  ");
     pv_put_left(p, label, LABEL - 2);
     for (size_t i = 0; i < t->n; i++) {
-        double value = of(t->column[i]);
-        if (isfinite(value))
+        double value;
+        memcpy(&value, (const char *)t->column[i] + place, sizeof value);
+        if (fabs(value) < 1e6)
             pv_put_number(p, factor * value, decimals, FIELD - SHARE);
         else
             pv_put_right(p, "many", FIELD - SHARE);
         pv_put_blanks(p, i + 1 < t->n ? SHARE : 0);
     }
     pv_text_add(&p->out, "\n");
-}
-
-static double u_of(const pv_value *value)
-{
-    return value->u;
-}
-static double k_of(const pv_value *value)
-{
-    return value->k;
-}
-static double freedom_of(const pv_value *value)
-{
-    return value->freedom < 1e6 ? value->freedom : HUGE_VAL;
-}
-static double U_of(const pv_value *value)
-{
-    return value->U;
-}
-static double measured_of(const pv_value *value)
-{
-    return value->value;
-}
-static double error_of(const pv_value *value)
-{
-    return value->value - value->nominal;
-}
-static double tolerance_of(const pv_value *value)
-{
-    return value->tolerance;
-}
-static double probability_of(const pv_value *value)
-{
-    return value->probability;
-}
-static double by_reference(const pv_value *value)
-{
-    return 0.001 * value->value;
 }
 
 /* Over the numbers of a column, whose share follows; what is wider takes the share's place too. */
@@ -156,19 +120,21 @@ static void add_table(pv_text_page *p, const budget_table *t, bool proven)
     table_head(p, t);
     for (int part = 0; part < PV_PARTS; part++)
         part_row(p, t, part);
-    number_row(p, t, "standard uncertainty u", u_of, factor, decimals);
-    number_row(p, t, "effective degrees of freedom", freedom_of, 1, 1);
-    number_row(p, t, "coverage factor k, 95.45 %", k_of, 1, 2);
-    number_row(p, t, "expanded uncertainty U", U_of, factor, decimals);
-    number_row(p, t, "measured", measured_of, factor, decimals);
+    number_row(p, t, "standard uncertainty u", offsetof(pv_value, u), factor, decimals);
+    number_row(p, t, "effective degrees of freedom", offsetof(pv_value, freedom), 1, 1);
+    number_row(p, t, "coverage factor k, 95.45 %", offsetof(pv_value, k), 1, 2);
+    number_row(p, t, "expanded uncertainty U", offsetof(pv_value, U), factor, decimals);
+    number_row(p, t, "planned", offsetof(pv_value, nominal), factor, decimals);
+    number_row(p, t, "measured", offsetof(pv_value, value), factor, decimals);
     if (!t->kind->judged)
         return;
-    number_row(p, t, "off by", error_of, factor, decimals);
-    number_row(p, t, "allowed", tolerance_of, factor, decimals);
+    number_row(p, t, "allowed off", offsetof(pv_value, tolerance), factor, decimals);
     if (proven || !t->kind->length)
-        number_row(p, t, "probability that it conforms, %", probability_of, 100, 1);
+        number_row(p, t, "probability that it conforms, %", offsetof(pv_value, probability), 100,
+                   1);
     if (proven && (t->kind->length || t->column[0]->kind == PV_KIND_SCALE))
-        number_row(p, t, "moved by 0.1 % of the reference", by_reference, factor, decimals);
+        number_row(p, t, "moved by 0.1 % of the reference", offsetof(pv_value, value),
+                   0.001 * factor, decimals);
 }
 
 /* ---- which values ---- */
