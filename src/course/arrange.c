@@ -1,6 +1,7 @@
 #include "course/arrange.h"
 
 #include "base/memory.h"
+#include "base/numeric.h"
 #include "course/meet.h"
 
 #include <stdlib.h>
@@ -202,29 +203,20 @@ static bool meet_all(pv_arrangement *a, pv_geos *geos, pv_diags *diags)
 static int by_place(const void *x, const void *y)
 {
     const pv_stop *a = x, *b = y;
-    if (a->curve != b->curve)
-        return a->curve < b->curve ? -1 : 1;
-    if (a->s != b->s)
-        return a->s < b->s ? -1 : 1;
-    return a->node < b->node ? -1 : a->node > b->node;
-}
-
-static int compare(double a, double b)
-{
-    return a < b ? -1 : a > b;
+    int order = pv_order_index(a->curve, b->curve);
+    order = order != 0 ? order : pv_order(a->s, b->s);
+    return order != 0 ? order : pv_order_index(a->node, b->node);
 }
 
 /* Edges between the same two nodes side by side, in a fixed order. */
 static int by_nodes(const void *x, const void *y)
 {
     const pv_graph_edge *a = x, *b = y;
-    for (int i = 0; i < 2; i++)
-        if (a->node[i] != b->node[i])
-            return a->node[i] < b->node[i] ? -1 : 1;
-    int order = compare(a->middle.x, b->middle.x);
-    if (order == 0)
-        order = compare(a->middle.y, b->middle.y);
-    return order != 0 ? order : a->curve < b->curve ? -1 : a->curve > b->curve;
+    int order = pv_order_index(a->node[0], b->node[0]);
+    order = order != 0 ? order : pv_order_index(a->node[1], b->node[1]);
+    order = order != 0 ? order : pv_order(a->middle.x, b->middle.x);
+    order = order != 0 ? order : pv_order(a->middle.y, b->middle.y);
+    return order != 0 ? order : pv_order_index(a->curve, b->curve);
 }
 
 static bool outside(const pv_arrangement *a, pv_vec p)

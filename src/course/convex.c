@@ -1,5 +1,7 @@
 #include "course/convex.h"
 
+#include "base/numeric.h"
+
 #include "course/meet.h"
 
 #include <stdlib.h>
@@ -7,9 +9,8 @@
 static int by_x(const void *x, const void *y)
 {
     const pv_vec *a = x, *b = y;
-    if (a->x != b->x)
-        return a->x < b->x ? -1 : 1;
-    return a->y < b->y ? -1 : a->y > b->y;
+    int order = pv_order(a->x, b->x);
+    return order != 0 ? order : pv_order(a->y, b->y);
 }
 
 /* Appends p to a chain that only turns left, which has `least` corners that stay. */

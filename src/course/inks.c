@@ -2,6 +2,7 @@
 
 #include "base/light.h"
 #include "base/memory.h"
+#include "base/numeric.h"
 #include "base/text.h"
 #include "course/contrast.h"
 
@@ -168,9 +169,8 @@ static double now(const inks *k, size_t colour)
 static int most_ink_first(const void *x, const void *y)
 {
     const ranked *a = x, *b = y;
-    if (a->ink != b->ink)
-        return a->ink > b->ink ? -1 : 1;
-    return a->colour < b->colour ? -1 : a->colour > b->colour;
+    int order = pv_order(b->ink, a->ink);
+    return order != 0 ? order : pv_order_index(a->colour, b->colour);
 }
 
 static bool rank(inks *k)

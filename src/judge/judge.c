@@ -1,5 +1,7 @@
 #include "judge/judge.h"
 
+#include "base/numeric.h"
+
 #include "judge/gum.h"
 
 #include <math.h>
@@ -26,16 +28,10 @@ double pv_conformance(double y, double u, double freedom, double lower, double u
     return pv_student_cdf(b, freedom) - pv_student_cdf(a, freedom);
 }
 
-static int compare(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
 bool pv_judge_many(double *chance, size_t n_chance, size_t n)
 {
     const double one = (1 - PV_COVERAGE) / 2;
-    qsort(chance, n_chance, sizeof *chance, compare);
+    qsort(chance, n_chance, sizeof *chance, pv_by_value);
     for (size_t m = 0; m < n_chance; m++)
         if (chance[m] * (double)n <= one * (double)(m + 1))
             return true;

@@ -1,5 +1,6 @@
 /* Stations that show something else than the line's edges: dust, hairs, breaks, blobs. */
 #include "base/memory.h"
+#include "base/numeric.h"
 #include "measure/lines.h"
 #include "measure/stats.h"
 

@@ -1,7 +1,7 @@
 /* Areas of plain colour: how they came out. */
 #include "base/memory.h"
+#include "base/numeric.h"
 #include "measure/shape.h"
-#include "measure/stats.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -1,6 +1,8 @@
 /* How red and blue lie against green, from edges between black and white. */
 #include "measure/look.h"
 
+#include "base/numeric.h"
+
 #include <string.h>
 
 #define UNKNOWNS PV_FRINGE_UNKNOWNS
@@ -15,28 +17,6 @@
 #define LIMIT        4.0 /* standard deviations past which an edge is left out */
 #define ROUNDS       3
 
-typedef struct normal {
-    double m[UNKNOWNS][UNKNOWNS], b[UNKNOWNS];
-} normal;
-
-/* Gauss without pivoting: the matrix is positive definite, by its prior. */
-static void solve(normal *e, double x[UNKNOWNS])
-{
-    for (int k = 0; k < UNKNOWNS; k++)
-        for (int r = k + 1; r < UNKNOWNS; r++) {
-            double f = e->m[r][k] / e->m[k][k];
-            for (int c = k; c < UNKNOWNS; c++)
-                e->m[r][c] -= f * e->m[k][c];
-            e->b[r] -= f * e->b[k];
-        }
-    for (int k = UNKNOWNS; k-- > 0;) {
-        double sum = e->b[k];
-        for (int c = k + 1; c < UNKNOWNS; c++)
-            sum -= e->m[k][c] * x[c];
-        x[k] = sum / e->m[k][k];
-    }
-}
-
 static double product(const double a[UNKNOWNS], const double b[UNKNOWNS])
 {
     double sum = 0;
@@ -45,25 +25,10 @@ static double product(const double a[UNKNOWNS], const double b[UNKNOWNS])
     return sum;
 }
 
-static void add_prior(const pv_optics *optics, normal *e)
+/* Standard deviation of an unknown before anything is seen. */
+static double known_to(const pv_optics *optics, int unknown)
 {
-    double change = optics->photograph ? CHANGE_PHOTO : CHANGE_SCAN;
-    for (int r = 0; r < UNKNOWNS; r++)
-        e->m[r][r] += pow(r < 2 ? PRIOR : change, -2);
-}
-
-/* The inverse, times a factor on variances. */
-static void covariance(const normal *e, double factor, double cov[UNKNOWNS * UNKNOWNS])
-{
-    for (int k = 0; k < UNKNOWNS; k++) {
-        normal one = *e;
-        double x[UNKNOWNS] = {0};
-        for (int r = 0; r < UNKNOWNS; r++)
-            one.b[r] = r == k ? factor : 0;
-        solve(&one, x);
-        for (int r = 0; r < UNKNOWNS; r++)
-            cov[r * UNKNOWNS + k] = x[r];
-    }
+    return unknown < 2 ? PRIOR : optics->photograph ? CHANGE_PHOTO : CHANGE_SCAN;
 }
 
 /* One round: least squares of the edges within `limit` px of x. How many these are, and their RMS.
@@ -71,7 +36,7 @@ static void covariance(const normal *e, double factor, double cov[UNKNOWNS * UNK
 static size_t fit(const pv_stations *stations, const pv_optics *optics, int channel, double limit,
                   double x[UNKNOWNS], double *rms, double cov[UNKNOWNS * UNKNOWNS])
 {
-    normal e = {.b = {0}};
+    double matrix[UNKNOWNS * UNKNOWNS] = {0}, right[UNKNOWNS] = {0};
     size_t n = 0;
     double squares = 0;
     for (size_t i = 0; i < 2 * stations->n; i++) {
@@ -86,16 +51,23 @@ static size_t fit(const pv_stations *stations, const pv_optics *optics, int chan
         n++;
         squares += off * off;
         for (int r = 0; r < UNKNOWNS; r++) {
-            e.b[r] += by[r] * seen->fringe[channel] / (SIGMA * SIGMA);
-            for (int c = 0; c < UNKNOWNS; c++)
-                e.m[r][c] += by[r] * by[c] / (SIGMA * SIGMA);
+            right[r] += by[r] * seen->fringe[channel] / (SIGMA * SIGMA);
+            for (int c = 0; c <= r; c++)
+                matrix[r * UNKNOWNS + c] += by[r] * by[c] / (SIGMA * SIGMA);
         }
     }
-    add_prior(optics, &e);
+    for (int r = 0; r < UNKNOWNS; r++)
+        matrix[r * UNKNOWNS + r] += pow(known_to(optics, r), -2);
     *rms = n > 0 ? sqrt(squares / (double)n) : 0;
+    /* Positive, by what is known before. */
+    if (!pv_cholesky(matrix, UNKNOWNS))
+        return 0;
+    pv_cholesky_inverse(matrix, UNKNOWNS, cov);
     /* Edges that show it worse than expected are taken at their word. */
-    covariance(&e, fmax(1, *rms * *rms / (SIGMA * SIGMA)), cov);
-    solve(&e, x);
+    for (int i = 0; i < UNKNOWNS * UNKNOWNS; i++)
+        cov[i] *= fmax(1, *rms * *rms / (SIGMA * SIGMA));
+    memcpy(x, right, sizeof right);
+    pv_cholesky_solve(matrix, UNKNOWNS, x);
     return n;
 }
 
@@ -131,9 +103,9 @@ static void fill_home(const pv_stations *stations, double home[3])
 
 void pv_fringes_fit(const pv_stations *stations, pv_optics *optics)
 {
-    normal before = {.b = {0}};
-    add_prior(optics, &before);
-    covariance(&before, 1, optics->fringe_cov);
+    for (int r = 0; r < UNKNOWNS; r++)
+        for (int c = 0; c < UNKNOWNS; c++)
+            optics->fringe_cov[r * UNKNOWNS + c] = r == c ? pow(known_to(optics, r), 2) : 0;
     pv_optics found = *optics;
     double blue[UNKNOWNS * UNKNOWNS] = {0};
     found.fringes = fit_channel(stations, optics, 0, &found.red, found.fringe_cov) &&

@@ -3,8 +3,6 @@
  * (pv_colour_spread): 2 for black on white, -2 for white on black. */
 #include "measure/lines.h"
 
-#include "measure/stats.h"
-
 #include <math.h>
 
 #define SHARE_MIN 1.0 /* of 2: a line that tells less isn't asked */

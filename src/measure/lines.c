@@ -1,6 +1,7 @@
 #include "measure/lines.h"
 
 #include "base/memory.h"
+#include "base/numeric.h"
 #include "measure/shared.h"
 #include "measure/stats.h"
 

@@ -1,7 +1,7 @@
 #include "measure/look.h"
 
 #include "base/memory.h"
-#include "measure/stats.h"
+#include "base/numeric.h"
 
 #include <stdlib.h>
 

@@ -2,7 +2,7 @@
 
 #include "base/light.h"
 #include "base/memory.h"
-#include "measure/stats.h"
+#include "base/numeric.h"
 
 #include <stdlib.h>
 #include <string.h>

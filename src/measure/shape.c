@@ -2,8 +2,8 @@
 #include "measure/shape.h"
 
 #include "base/memory.h"
+#include "base/numeric.h"
 #include "measure/edges.h"
-#include "measure/stats.h"
 
 #include <stdlib.h>
 

@@ -1,16 +1,13 @@
-/* Means, outliers and fits of what stations gave. */
+/* Means, outliers and noise of what stations gave. */
 #ifndef MEASURE_STATS_H
 #define MEASURE_STATS_H
 
 #include <stdbool.h>
 #include <stddef.h>
 
-/* Middle of n > 0 values; orders `scratch` of n places. */
-double pv_median(const double *values, size_t n, double *scratch);
-
 /* Marks outliers: farther from the median than `widths` standard deviations, these taken from the
- * median of the distances (1.4826 times it, for a normal distribution), or than `floor` where that
- * is more. scratch has n places. The number kept. */
+ * median of the distances (PV_MAD_TO_SIGMA), or than `floor` where that is more. scratch has n
+ * places. The number kept. */
 size_t pv_outliers(const double *values, size_t n, double widths, double floor, bool *keep,
                    double *scratch);
 
@@ -30,9 +27,5 @@ double pv_freedom_of_sum(double a, double freedom_a, double b, double freedom_b)
 /* Standard deviation of the noise of n values in a row, from the differences of neighbours, which
  * what varies slowly doesn't touch; 0 where there are fewer than two. */
 double pv_neighbour_noise(const double *values, size_t n);
-
-/* Least squares of y on k <= 3 columns (row-major, k a row) into c. False where the columns don't
- * tell the coefficients. */
-bool pv_least_squares(const double *columns, size_t k, const double *y, size_t n, double *c);
 
 #endif

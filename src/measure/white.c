@@ -6,8 +6,8 @@
  * with weights that let go of squares which don't fit: dirt, missing ink (Cauchy's weights). Gray
  * and colour alike are solved channel by channel. */
 #include "base/memory.h"
+#include "base/numeric.h"
 #include "measure/view.h"
-#include "pose/solve.h"
 
 #include <stdlib.h>
 #include <string.h>

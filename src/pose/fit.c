@@ -1,9 +1,8 @@
 #include "pose/model.h"
 
 #include "base/memory.h"
-#include "pose/solve.h"
+#include "base/numeric.h"
 
-#include <cminpack.h>
 #include <float.h>
 #include <stdlib.h>
 #include <string.h>
@@ -12,8 +11,7 @@
 #define TUKEY        4.685
 #define HUBER_ROUNDS 8
 #define TUKEY_ROUNDS 12
-#define SCALE_MIN    1.0    /* of what each sight's own noise lets expect */
-#define MAD_TO_SIGMA 1.4826 /* 1 / 0.6745, for normal errors */
+#define SCALE_MIN    1.0 /* of what each sight's own noise lets expect */
 
 /* A fit at work. */
 typedef struct fit_job {
@@ -21,7 +19,7 @@ typedef struct fit_job {
     size_t n;
     pv_model model;
     double *spare;  /* n values */
-    double *solver; /* lmder1's, of a perspective */
+    double *solver; /* for pv_minimise, of a perspective */
 } fit_job;
 
 /* ---- one weighted least squares ---- */
@@ -49,56 +47,36 @@ static bool solve_affinity(fit_job *job)
 }
 
 /* The sights' residuals, and after them what is known of the lens beforehand. */
-static int perspective_values(void *context, int m, int n, const double *x, double *values,
-                              double *jacobian, int stride, int wanted)
+static void perspective_values(void *context, size_t m, size_t n, const double *x, double *values,
+                               double *jacobian)
 {
     static const double priors[PV_LENS_UNKNOWNS] = PV_LENS_PRIORS;
     const fit_job *job = context;
-    int sights = m - PV_LENS_UNKNOWNS;
-    for (int i = 0; i < sights; i++) {
+    for (size_t i = 0; i < job->n; i++) {
         const pv_sight *s = &job->sights[i];
         double gradient[PV_POSE_UNKNOWNS], root = sqrt(s->weight) / s->sigma;
-        double value = pv_model_residual(&job->model, x, s, wanted == 1 ? NULL : gradient);
-        if (wanted == 1)
+        double value = pv_model_residual(&job->model, x, s, jacobian != NULL ? gradient : NULL);
+        if (jacobian == NULL)
             values[i] = root * value;
-        else
-            for (int k = 0; k < n; k++)
-                jacobian[i + stride * k] = root * gradient[k];
+        for (size_t k = 0; jacobian != NULL && k < n; k++)
+            jacobian[i + m * k] = root * gradient[k];
     }
-    for (int i = 0; i < PV_LENS_UNKNOWNS; i++) {
-        if (wanted == 1)
-            values[sights + i] = x[PV_LENS_FIRST + i] / priors[i];
-        else
-            for (int k = 0; k < n; k++)
-                jacobian[sights + i + stride * k] = k == PV_LENS_FIRST + i ? 1 / priors[i] : 0;
+    for (size_t i = 0; i < PV_LENS_UNKNOWNS; i++) {
+        size_t of = PV_LENS_FIRST + i, at = job->n + i;
+        if (jacobian == NULL)
+            values[at] = x[of] / priors[i];
+        for (size_t k = 0; jacobian != NULL && k < n; k++)
+            jacobian[at + m * k] = k == of ? 1 / priors[i] : 0;
     }
-    return 0;
 }
 
 static bool solve_perspective(fit_job *job)
 {
-    int m = (int)job->n + PV_LENS_UNKNOWNS, n = PV_POSE_UNKNOWNS, pivots[PV_POSE_UNKNOWNS];
-    double *values = job->solver, *jacobian = values + m, *work = jacobian + (ptrdiff_t)n * m;
-    double x[PV_POSE_UNKNOWNS];
-    memcpy(x, job->model.x, sizeof x);
-    int info = lmder1(perspective_values, job, m, n, x, values, jacobian, m, 1e-12, pivots, work,
-                      5 * n + m);
-    for (int i = 0; i < n; i++)
-        if (!isfinite(x[i]))
-            return false;
-    memcpy(job->model.x, x, sizeof x);
-    /* 0: refused its input; above 4: stopped at the limit of precision, which the residuals judge
-     */
-    return info >= 1;
+    return pv_minimise(perspective_values, job, job->n + PV_LENS_UNKNOWNS, PV_POSE_UNKNOWNS, 1e-12,
+                       job->model.x, job->solver);
 }
 
 /* ---- weights ---- */
-
-static int by_value(const void *a, const void *b)
-{
-    double p = *(const double *)a, q = *(const double *)b;
-    return (p > q) - (p < q);
-}
 
 /* Fills in residuals; the robust scale. */
 static double take_residuals(fit_job *job)
@@ -108,9 +86,7 @@ static double take_residuals(fit_job *job)
         s->residual = pv_model_residual(&job->model, job->model.x, s, NULL);
         job->spare[i] = isfinite(s->residual) ? fabs(s->residual) / s->sigma : DBL_MAX;
     }
-    qsort(job->spare, job->n, sizeof *job->spare, by_value);
-    double median = (job->spare[(job->n - 1) / 2] + job->spare[job->n / 2]) / 2;
-    return fmax(SCALE_MIN, MAD_TO_SIGMA * median);
+    return fmax(SCALE_MIN, PV_MAD_TO_SIGMA * pv_median_of(job->spare, job->n));
 }
 
 /* The largest change of a weight. */
@@ -193,10 +169,10 @@ pv_fit_status pv_fit(pv_pose_kind kind, pv_sight *sights, size_t n, const pv_pos
     pv_fit_status status = pv_model_make(kind, sights, n, start, middle, &job.model);
     if (status != PV_FIT_DONE)
         return status;
-    size_t rows = n + PV_LENS_UNKNOWNS, unknowns = PV_POSE_UNKNOWNS;
     job.spare = PV_NEW_ARRAY(n, double);
     if (kind == PV_POSE_PERSPECTIVE)
-        job.solver = PV_NEW_ARRAY(rows * (unknowns + 2) + 5 * unknowns, double);
+        job.solver =
+            PV_NEW_ARRAY(pv_minimise_scratch(n + PV_LENS_UNKNOWNS, PV_POSE_UNKNOWNS), double);
     if (job.spare == NULL || (kind == PV_POSE_PERSPECTIVE && job.solver == NULL))
         status = PV_FIT_NO_MEMORY;
     else

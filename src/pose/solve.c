@@ -1,44 +1,8 @@
 #include "pose/solve.h"
 
+#include "base/numeric.h"
+
 #include <string.h>
-
-/* A pivot this small beside the largest diagonal element is rounding. */
-#define RANK_TOLERANCE 1e-13
-
-bool pv_cholesky(double *a, size_t n)
-{
-    double most = 0;
-    for (size_t i = 0; i < n; i++)
-        most = fmax(most, a[i * n + i]);
-    for (size_t j = 0; j < n; j++) {
-        for (size_t i = j; i < n; i++) {
-            double sum = a[i * n + j];
-            for (size_t k = 0; k < j; k++)
-                sum -= a[i * n + k] * a[j * n + k];
-            if (i > j)
-                a[i * n + j] = sum / a[j * n + j];
-            else if (sum > RANK_TOLERANCE * most) /* false for what is not a number, too */
-                a[j * n + j] = sqrt(sum);
-            else
-                return false;
-        }
-    }
-    return true;
-}
-
-void pv_cholesky_solve(const double *l, size_t n, double *b)
-{
-    for (size_t i = 0; i < n; i++) {
-        for (size_t k = 0; k < i; k++)
-            b[i] -= l[i * n + k] * b[k];
-        b[i] /= l[i * n + i];
-    }
-    for (size_t i = n; i-- > 0;) {
-        for (size_t k = i + 1; k < n; k++)
-            b[i] -= l[k * n + i] * b[k];
-        b[i] /= l[i * n + i];
-    }
-}
 
 void pv_matrix3_product(const double a[9], const double b[9], double out[9])
 {
@@ -115,7 +79,7 @@ static bool linear_map(const pv_vec *from, const pv_vec *to, size_t n, size_t un
     if (!pv_conditioning(from, n, &from_centre, &from_scale) ||
         !pv_conditioning(to, n, &to_centre, &to_scale))
         return false;
-    double normal[PV_UNKNOWNS_MAX * PV_UNKNOWNS_MAX] = {0}, x[PV_UNKNOWNS_MAX] = {0};
+    double normal[8 * 8] = {0}, x[8] = {0};
     for (size_t i = 0; i < n; i++) {
         pv_vec p = pv_scale(pv_sub(from[i], from_centre), 1 / from_scale);
         pv_vec q = pv_scale(pv_sub(to[i], to_centre), 1 / to_scale);

@@ -1,19 +1,10 @@
-/* Small dense systems and 3 x 3 maps. */
+/* Maps of the plane as 3 x 3 matrices. */
 #ifndef POSE_SOLVE_H
 #define POSE_SOLVE_H
 
 #include "base/vec.h"
 
 #include <stddef.h>
-
-#define PV_UNKNOWNS_MAX 8
-
-/* Factors a symmetric positive matrix (n x n, row by row, only its lower half is read) in place,
- * A = L L^T. False where it is not positive to within rounding: the system is short of equations.
- */
-bool pv_cholesky(double *a, size_t n);
-/* Solves with the factor; b becomes x. */
-void pv_cholesky_solve(const double *l, size_t n, double *b);
 
 /* out = a b, row by row; out may be neither. */
 void pv_matrix3_product(const double a[9], const double b[9], double out[9]);

@@ -2,7 +2,7 @@
 #include "pose/model.h"
 
 #include "base/memory.h"
-#include "pose/solve.h"
+#include "base/numeric.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -46,11 +46,7 @@ static bool take_normal(spread *job)
         factor[u * a + a] += job->priors[a];
     if (!pv_cholesky(factor, u))
         return false;
-    for (size_t a = 0; a < u; a++) {
-        double *column = job->inverse + u * a; /* symmetric: a row as well */
-        column[a] = 1;
-        pv_cholesky_solve(factor, u, column);
-    }
+    pv_cholesky_inverse(factor, u, job->inverse);
     return true;
 }
 

@@ -1,6 +1,7 @@
 #include "pose/target.h"
 
 #include "base/memory.h"
+#include "base/numeric.h"
 
 #include <stdlib.h>
 
@@ -335,11 +336,9 @@ static bool list_lines(const pv_scene *page, target_list *list)
 static int by_group(const void *a, const void *b)
 {
     const pv_target *p = a, *q = b;
-    if (p->group != q->group)
-        return p->group < q->group ? -1 : 1;
-    if (p->a.y != q->a.y)
-        return p->a.y < q->a.y ? -1 : 1;
-    return (p->a.x > q->a.x) - (p->a.x < q->a.x);
+    int order = pv_order_index(p->group, q->group);
+    order = order != 0 ? order : pv_order(p->a.y, q->a.y);
+    return order != 0 ? order : pv_order(p->a.x, q->a.x);
 }
 
 bool pv_targets_list(const pv_scene *page, pv_target **targets, size_t *n, pv_diags *diags)

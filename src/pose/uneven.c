@@ -1,12 +1,12 @@
 #include "pose/uneven.h"
 
 #include "base/memory.h"
+#include "base/numeric.h"
 
 #include <stdlib.h>
 
 #define MEDIAN_LEAST    5 /* sights of which a median is taken; of fewer the mean of those kept */
-#define MEDIAN_VARIANCE 1.571  /* of a median against a mean, for normal errors: pi / 2 */
-#define MAD_TO_SIGMA    1.4826 /* 1 / 0.6745, alike */
+#define MEDIAN_VARIANCE 1.571 /* of a median against a mean, for normal errors: pi / 2 */
 
 /* The sights of one area that tell one direction. */
 typedef struct cell {
@@ -21,18 +21,6 @@ typedef struct total {
     double squares; /* of middles, less what noise makes of them, mm2 */
     size_t cells;
 } total;
-
-static int by_value(const void *a, const void *b)
-{
-    double p = *(const double *)a, q = *(const double *)b;
-    return (p > q) - (p < q);
-}
-
-static double median_of(double *values, size_t n)
-{
-    qsort(values, n, sizeof *values, by_value);
-    return (values[(n - 1) / 2] + values[n / 2]) / 2;
-}
 
 static void add_sight(cell *to, const pv_sight *s, double px_per_mm)
 {
@@ -53,10 +41,10 @@ static void close_cell(cell *c, total *all)
     bool counts = c->kept > 0;
     if (c->n >= MEDIAN_LEAST) {
         counts = true;
-        middle = median_of(c->off, c->n);
+        middle = pv_median_of(c->off, c->n);
         for (size_t i = 0; i < c->n; i++)
             c->off[i] = fabs(c->off[i] - middle);
-        double scatter = MAD_TO_SIGMA * median_of(c->off, c->n);
+        double scatter = PV_MAD_TO_SIGMA * pv_median_of(c->off, c->n);
         variance = MEDIAN_VARIANCE * fmax(variance, scatter * scatter / n);
     } else if (counts) {
         middle = c->sum / (double)c->kept;

@@ -1,8 +1,7 @@
 /* Weighted least squares of what the references say, and whether they agree. */
 #include "reference/combine.h"
 
-#include "base/chance.h"
-#include "pose/solve.h"
+#include "base/numeric.h"
 
 #include <string.h>
 
@@ -66,13 +65,7 @@ static bool inverse(const double *cov, size_t rows, double *out)
     memcpy(l, cov, rows * rows * sizeof *l);
     if (!pv_cholesky(l, rows))
         return false;
-    for (size_t k = 0; k < rows; k++) {
-        double unit[3] = {0, 0, 0};
-        unit[k] = 1;
-        pv_cholesky_solve(l, rows, unit);
-        for (size_t i = 0; i < rows; i++)
-            out[i * rows + k] = unit[i];
-    }
+    pv_cholesky_inverse(l, rows, out);
     return true;
 }
 

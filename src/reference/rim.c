@@ -1,7 +1,7 @@
 #include "reference/rim.h"
 
 #include "base/memory.h"
-#include "pose/solve.h"
+#include "base/numeric.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -291,19 +291,8 @@ static bool descend(const rim *r, solution *out)
     equations(r, out->x, a, b);
     if (!pv_cholesky(a, UNKNOWNS))
         return false;
-    for (size_t p = 0; p < UNKNOWNS; p++) {
-        double *column = out->cov + p * UNKNOWNS;
-        memset(column, 0, UNKNOWNS * sizeof *column);
-        column[p] = 1;
-        pv_cholesky_solve(a, UNKNOWNS, column);
-    }
+    pv_cholesky_inverse(a, UNKNOWNS, out->cov);
     return true;
-}
-
-static int by_value(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-    return x < y ? -1 : x > y;
 }
 
 /* Leaves out places that the solution explains far worse than most, and takes the variances of a
@@ -317,7 +306,7 @@ static void look_back(rim *r, const double x[UNKNOWNS])
         mean[i] = (sum[i][0] + sum[i][1] + sum[i][2]) / fmax(1, (double)r->place[i].n);
         sorted[i] = mean[i];
     }
-    qsort(sorted, r->n, sizeof *sorted, by_value);
+    qsort(sorted, r->n, sizeof *sorted, pv_by_value);
     for (size_t i = 0; i < r->n; i++) {
         r->place[i].left_out = mean[i] > UNLIKE * sorted[r->n / 2];
         if (r->place[i].left_out)

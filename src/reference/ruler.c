@@ -1,7 +1,7 @@
 /* Lengths of the print measured by hand. */
 #include "reference/ruler.h"
 
-#include "base/chance.h"
+#include "base/numeric.h"
 
 #define U_LEAST 1e-5 /* relative */
 

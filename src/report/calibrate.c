@@ -1,8 +1,8 @@
 /* From reports to a printer. */
 #include "report/calibrate.h"
 
-#include "base/chance.h"
 #include "base/memory.h"
+#include "base/numeric.h"
 #include "base/text.h"
 #include "base/vec.h"
 #include "base/words.h"

@@ -1,6 +1,7 @@
 #include "scene/grid.h"
 
 #include "base/memory.h"
+#include "base/numeric.h"
 
 #include <stdlib.h>
 
@@ -114,12 +115,6 @@ void pv_grid_close(pv_grid *grid)
     *grid = (pv_grid){0};
 }
 
-static int by_number(const void *a, const void *b)
-{
-    size_t x = *(const size_t *)a, y = *(const size_t *)b;
-    return (x > y) - (x < y);
-}
-
 #define FEW 24 /* things that are sorted where they stand */
 
 /* What comes from one square is in order already, or nearly so. */
@@ -139,7 +134,7 @@ static void sort_and_thin(pv_found *found)
     if (found->n <= FEW)
         sort_few(found->list, found->n);
     else
-        qsort(found->list, found->n, sizeof *found->list, by_number);
+        qsort(found->list, found->n, sizeof *found->list, pv_by_index);
     for (size_t i = 0; i < found->n; i++)
         if (kept == 0 || found->list[kept - 1] != found->list[i])
             found->list[kept++] = found->list[i];

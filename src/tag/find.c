@@ -6,6 +6,7 @@
 #include "tag/tag.h"
 
 #include "base/memory.h"
+#include "base/numeric.h"
 
 #include <apriltag/apriltag.h>
 #include <apriltag/tagStandard41h12.h>
@@ -23,11 +24,9 @@
 static int by_id(const void *a, const void *b)
 {
     const pv_tag_seen *p = a, *q = b;
-    if (p->id != q->id)
-        return p->id < q->id ? -1 : 1;
-    if (p->centre.y != q->centre.y)
-        return p->centre.y < q->centre.y ? -1 : 1;
-    return (p->centre.x > q->centre.x) - (p->centre.x < q->centre.x);
+    int order = pv_order_index(p->id, q->id);
+    order = order != 0 ? order : pv_order(p->centre.y, q->centre.y);
+    return order != 0 ? order : pv_order(p->centre.x, q->centre.x);
 }
 
 static bool copy_seen(const zarray_t *found, pv_tag_seen **seen, size_t *n)

@@ -577,13 +577,6 @@ START_TEST(outliers_are_found_and_others_kept)
     ck_assert(!keep[5] && !keep[7] && keep[0] && keep[6]);
     double same[] = {2, 2, 2, 2};
     ck_assert_uint_eq(pv_outliers(same, 4, 4.5, 0, keep, scratch), 4);
-    ck_assert_double_eq(pv_median(x, 8, scratch), 1.0);
-    double columns[] = {1, 0, 1, 1, 1, 2, 1, 3}, y[] = {1, 3, 5, 7}, c[3];
-    ck_assert(pv_least_squares(columns, 2, y, 4, c));
-    ck_assert_double_eq_tol(c[0], 1, 1e-12);
-    ck_assert_double_eq_tol(c[1], 2, 1e-12);
-    double flat[] = {1, 1, 1, 1, 1, 1, 1, 1};
-    ck_assert(!pv_least_squares(flat, 2, y, 4, c));
 }
 END_TEST
 

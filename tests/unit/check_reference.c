@@ -2,7 +2,6 @@
 #include "common.h"
 #include "wording.h"
 
-#include "base/chance.h"
 #include "base/text.h"
 #include "reference/coarse.h"
 #include "reference/combine.h"
@@ -17,36 +16,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-/* ---- chance ---- */
-
-/* Printed tables of chi-squared, 5 % beyond (NIST/SEMATECH e-Handbook, 1.3.6.7.4, and any
- * textbook's; three decimals). */
-START_TEST(chi_squared_has_its_printed_quantiles)
-{
-    static const struct {
-        int freedom;
-        double limit;
-    } table[] = {{1, 3.841},   {2, 5.991},   {3, 7.815},   {4, 9.488},
-                 {5, 11.070},  {6, 12.592},  {7, 14.067},  {8, 15.507},
-                 {9, 16.919},  {10, 18.307}, {15, 24.996}, {20, 31.410},
-                 {25, 37.652}, {30, 43.773}, {50, 67.505}, {100, 124.342}};
-    double worst = 0;
-    for (size_t i = 0; i < sizeof table / sizeof *table; i++)
-        worst = fmax(worst, fabs(pv_chi_squared_limit(table[i].freedom) - table[i].limit));
-    say_worst("chi-squared's quantiles in print", worst, 0.00051, "");
-    ck_assert_double_le(worst, 0.00051);
-    /* One degree: the square of the normal distribution's two-sided limit; two: -2 ln 0.05. */
-    ck_assert_double_eq_tol(pv_chi_squared_limit(1), 1.959963984540054 * 1.959963984540054, 1e-9);
-    ck_assert_double_eq_tol(pv_chi_squared_limit(2), -2 * log(0.05), 1e-9);
-    ck_assert(isinf(pv_chi_squared_limit(0)) && isinf(pv_chi_squared_limit(-3)));
-    /* No step where the way of computing changes, and never less for more. */
-    double step = pv_chi_squared_limit(PV_CHANCE_EXACT + 1) - pv_chi_squared_limit(PV_CHANCE_EXACT);
-    ck_assert_double_eq_tol(step, 1.06, 0.03);
-    for (int f = 1; f < 1000; f++)
-        ck_assert_double_gt(pv_chi_squared_limit(f + 1), pv_chi_squared_limit(f));
-}
-END_TEST
 
 /* ---- several references ---- */
 
@@ -640,7 +609,6 @@ int main(void)
     Suite *suite = suite_create("reference");
     TCase *tcase = tcase_create("reference");
     tcase_set_timeout(tcase, 120);
-    tcase_add_test(tcase, chi_squared_has_its_printed_quantiles);
     tcase_add_test(tcase, two_that_agree_are_a_weighted_mean);
     tcase_add_test(tcase, what_is_shared_carries_over);
     tcase_add_test(tcase, chance_alone_is_called_disagreement_in_one_of_twenty);
