@@ -1,5 +1,7 @@
 #include "image/profile.h"
 
+#include "base/numeric.h"
+
 #include <float.h>
 #include <string.h>
 
@@ -7,22 +9,55 @@
 #define MOST_NOISE 6.0 /* see luma_tells */
 #define SMOOTH_PX  1.5 /* half the width of the average in which a crossing is sought */
 
-/* Adds the light at (x, y) px to sum, for the plane's channels. The caller has checked that the
- * four pixel centres around it exist. */
-static void add_light(const pv_plane *plane, double x, double y, double sum[3])
+/* Adds the light at n places in a row to sum, for the plane's channels: `at` is the first one,
+ * counted from the middle of the image's first pixel, `step` leads from one to the next. The caller
+ * has checked that the four pixels around each exist. */
+static void add_row(const pv_plane *plane, pv_vec at, pv_vec step, size_t n, double (*sum)[3])
 {
-    double u = x - 0.5, v = y - 0.5;
-    size_t i = (size_t)u, j = (size_t)v;
-    if (i > plane->width - 2)
-        i = plane->width - 2;
-    if (j > plane->height - 2)
-        j = plane->height - 2;
-    double fu = u - (double)i, fv = v - (double)j;
     size_t k = (size_t)plane->channels, row = plane->width * k;
-    const uint16_t *p = plane->samples + j * row + i * k;
-    double w00 = (1 - fu) * (1 - fv), w10 = fu * (1 - fv), w01 = (1 - fu) * fv, w11 = fu * fv;
-    for (size_t c = 0; c < k; c++)
-        sum[c] += w00 * p[c] + w10 * p[c + k] + w01 * p[c + row] + w11 * p[c + row + k];
+    int right = (int)plane->width - 2, below = (int)plane->height - 2;
+    for (size_t s = 0; s < n; s++) {
+        double u = at.x + (double)s * step.x, v = at.y + (double)s * step.y;
+        int i = (int)u, j = (int)v;
+        i = i < right ? i : right;
+        j = j < below ? j : below;
+        double fu = u - i, fv = v - j, w11 = fu * fv, w10 = fu - w11, w01 = fv - w11;
+        double w00 = 1 - fu - w01;
+        const uint16_t *p = plane->samples + (size_t)j * row + (size_t)i * k, *q = p + row;
+        if (k == 1) {
+            sum[s][0] += w00 * p[0] + w10 * p[1] + w01 * q[0] + w11 * q[1];
+            continue;
+        }
+        sum[s][0] += w00 * p[0] + w10 * p[3] + w01 * q[0] + w11 * q[3];
+        sum[s][1] += w00 * p[1] + w10 * p[4] + w01 * q[1] + w11 * q[4];
+        sum[s][2] += w00 * p[2] + w10 * p[5] + w01 * q[2] + w11 * q[5];
+    }
+}
+
+/* ---- hue that JPEG made coarse ---- */
+
+/* Luma Y' = 0.299 R' + 0.587 G' + 0.114 B' of codes (ITU-R BT.601, which JFIF uses). */
+static const double luma_share[3] = {0.299, 0.587, 0.114};
+
+/* Code (0 to 1) of linear light, and how steeply it rises with it (IEC 61966-2-1; the straight part
+ * goes on below zero). */
+static double code_of(double light, double *slope)
+{
+    if (light <= 0.0031308) {
+        *slope = 12.92;
+        return 12.92 * light;
+    }
+    double power = 1.055 * pow(light, 1 / 2.4);
+    *slope = power / (2.4 * light);
+    return power - 0.055;
+}
+
+static double luma_of(const double rgb[3])
+{
+    double luma = 0, slope;
+    for (int c = 0; c < 3; c++)
+        luma += luma_share[c] * code_of(rgb[c], &slope);
+    return luma;
 }
 
 static bool inside(const pv_plane *plane, pv_vec centre, pv_vec across, double half, double band)
@@ -51,17 +86,19 @@ bool pv_profile_take(const pv_plane *plane, pv_vec centre, pv_vec across, double
     out->step = step;
     out->channels = plane->channels;
     out->coarse_hue = plane->coarse_hue && plane->channels == 3;
-    pv_vec along = pv_left(across);
+    pv_vec along = pv_left(across), first = pv_along(centre, across, out->first);
+    first = pv_sub(first, pv_v(0.5, 0.5));
+    memset(out->rgb, 0, out->n * sizeof *out->rgb);
+    for (size_t r = 0; r < rows; r++) {
+        double s = band * ((2 * (double)r + 1) / (double)rows - 1);
+        add_row(plane, pv_along(first, along, s), pv_scale(across, step), out->n, out->rgb);
+    }
     double unit = 1.0 / (65535.0 * (double)rows);
     for (size_t i = 0; i < out->n; i++) {
-        double sum[3] = {0, 0, 0};
-        pv_vec on = pv_along(centre, across, out->first + step * (double)i);
-        for (size_t r = 0; r < rows; r++) {
-            double s = band * ((2 * (double)r + 1) / (double)rows - 1);
-            add_light(plane, on.x + s * along.x, on.y + s * along.y, sum);
-        }
         for (int c = 0; c < 3; c++)
-            out->rgb[i][c] = sum[c] * unit;
+            out->rgb[i][c] *= unit;
+        if (out->coarse_hue)
+            out->luma[i] = luma_of(out->rgb[i]);
     }
     return true;
 }
@@ -129,25 +166,12 @@ static void mean_colour(const pv_profile *profile, size_t lo, size_t hi, double 
         mean[c] /= (double)(hi - lo);
 }
 
-/* ---- hue that JPEG made coarse ---- */
+/* ---- from one colour to another by luma ---- */
 
-/* Luma Y' = 0.299 R' + 0.587 G' + 0.114 B' of codes (ITU-R BT.601, which JFIF uses). */
-static const double luma_share[3] = {0.299, 0.587, 0.114};
-
-/* Code (0 to 1) of linear light, and how steeply it rises with it (IEC 61966-2-1; the straight part
- * goes on below zero). */
-static double code_of(double light)
-{
-    return light <= 0.0031308 ? 12.92 * light : 1.055 * pow(light, 1 / 2.4) - 0.055;
-}
-
-static double code_slope(double light)
-{
-    return light <= 0.0031308 ? 12.92 : 1.055 / 2.4 * pow(light, 1 / 2.4 - 1);
-}
-
+/* From one colour to the other, linear light; and the luma of both, and how it changes there. */
 typedef struct luma_way {
-    double zero[3], step[3]; /* from one colour to the other, linear light */
+    double zero[3], step[3];
+    double luma[2], slope[2];
 } luma_way;
 
 static double luma_at(const luma_way *way, double f, double *slope)
@@ -155,53 +179,55 @@ static double luma_at(const luma_way *way, double f, double *slope)
     double luma = 0;
     *slope = 0;
     for (int c = 0; c < 3; c++) {
-        double light = way->zero[c] + f * way->step[c];
-        luma += luma_share[c] * code_of(light);
-        *slope += luma_share[c] * code_slope(light) * way->step[c];
+        double rise;
+        luma += luma_share[c] * code_of(way->zero[c] + f * way->step[c], &rise);
+        *slope += luma_share[c] * rise * way->step[c];
     }
     return luma;
 }
 
 /* Whether luma tells the two colours apart: all the way it rises, or all the way it falls, and
- * reading it raises noise no more than MOST_NOISE times over reading the colours' difference. */
-static bool luma_tells(const luma_way *way)
+ * reading it raises noise no more than MOST_NOISE times over reading the colours' difference. Sets
+ * what the way's ends have. */
+static bool luma_tells(luma_way *way)
 {
-    double square = 0, gain = 0, sign = 0;
+    double square = 0, gain = 0, sign = 0, middle = 0;
     for (int i = 0; i <= 4; i++) {
-        double slope;
-        luma_at(way, i / 4.0, &slope);
+        double slope, luma = luma_at(way, i / 4.0, &slope);
         sign = i == 0 ? slope : sign;
         if (!(slope * sign > 0))
             return false;
+        if (i == 2)
+            middle = slope;
+        else if (i % 4 == 0) {
+            way->luma[i / 4] = luma;
+            way->slope[i / 4] = slope;
+        }
     }
     for (int c = 0; c < 3; c++) {
-        double w = luma_share[c] * code_slope(way->zero[c] + way->step[c] / 2);
+        double rise;
+        code_of(way->zero[c] + way->step[c] / 2, &rise);
         square += way->step[c] * way->step[c];
-        gain += w * w;
+        gain += luma_share[c] * rise * luma_share[c] * rise;
     }
-    double middle;
-    luma_at(way, 0.5, &middle);
     return fabs(middle) * MOST_NOISE > sqrt(gain * square);
 }
 
-/* How far along the way the luma of a colour stands. Between the two it is found by steps of
- * Newton's from a first guess; farther out luma goes on straight. */
-static double luma_place(const luma_way *way, const double rgb[3])
+/* How far along the way a luma stands. Between the two ends it is found by steps of Newton's, from
+ * the cubic that has both ends' luma and slope; farther out luma goes on straight. */
+static double luma_place(const luma_way *way, double luma)
 {
-    double luma = 0, ends[2], slope[2];
-    for (int c = 0; c < 3; c++)
-        luma += luma_share[c] * code_of(rgb[c]);
-    for (int i = 0; i < 2; i++)
-        ends[i] = luma_at(way, i, &slope[i]);
-    double share = (luma - ends[0]) / (ends[1] - ends[0]);
-    if (share <= 0)
-        return (luma - ends[0]) / slope[0];
-    if (share >= 1)
-        return 1 + (luma - ends[1]) / slope[1];
-    double low = 0, high = 1, f = share;
+    double all = way->luma[1] - way->luma[0], s = (luma - way->luma[0]) / all;
+    if (s <= 0)
+        return (luma - way->luma[0]) / way->slope[0];
+    if (s >= 1)
+        return 1 + (luma - way->luma[1]) / way->slope[1];
+    double low = 0, high = 1, first = all / way->slope[0], last = all / way->slope[1];
+    double f = s * ((1 - s) * ((1 - s) * first - s * last) + s * (3 - 2 * s));
+    f = f > 0 && f < 1 ? f : s;
     for (int i = 0; i < 12; i++) {
         double rise, off = luma - luma_at(way, f, &rise);
-        bool more = off / (ends[1] - ends[0]) > 0;
+        bool more = off / all > 0;
         low = more ? f : low;
         high = more ? high : f;
         double next = f + off / rise;
@@ -218,8 +244,9 @@ static void weigh(const luma_way *way, bool luma, double weight[3])
 {
     double sum = 0;
     for (int c = 0; c < 3; c++) {
-        double middle = way->zero[c] + way->step[c] / 2;
-        weight[c] = way->step[c] * (luma ? luma_share[c] * code_slope(middle) : way->step[c]);
+        double rise;
+        code_of(way->zero[c] + way->step[c] / 2, &rise);
+        weight[c] = way->step[c] * (luma ? luma_share[c] * rise : way->step[c]);
         sum += weight[c];
     }
     for (int c = 0; c < 3; c++)
@@ -233,7 +260,7 @@ static void weigh(const luma_way *way, bool luma, double weight[3])
  * luma tells, a sample stands where the mixture of the two colours in light has its luma. */
 static double project(const pv_profile *profile, pv_edge *edge, signal *out)
 {
-    luma_way way = {{0}, {0}};
+    luma_way way = {.zero = {0}};
     double square = 0;
     for (int c = 0; c < profile->channels; c++) {
         way.zero[c] = edge->zero[c];
@@ -253,7 +280,7 @@ static double project(const pv_profile *profile, pv_edge *edge, signal *out)
         for (int c = 0; c < profile->channels && !luma; c++)
             out->p[i] += (rgb[c] - way.zero[c]) * way.step[c] / square;
         if (luma)
-            out->p[i] = luma_place(&way, rgb);
+            out->p[i] = luma_place(&way, profile->luma[i]);
     }
     integrate(out);
     return sqrt(square);
@@ -342,16 +369,10 @@ bool pv_edge_find_in(const pv_profile *profile, int channel, double guess, doubl
 /* The ground is what most of the window shows: of each channel the median. */
 static double median_channel(const pv_profile *profile, size_t lo, size_t hi, int c)
 {
-    double sorted[PV_PROFILE_MAX] = {profile->rgb[lo][c]};
-    size_t n = 1;
-    for (size_t i = lo + 1; i < hi; i++) {
-        double v = profile->rgb[i][c];
-        size_t j = n++;
-        for (; j > 0 && sorted[j - 1] > v; j--)
-            sorted[j] = sorted[j - 1];
-        sorted[j] = v;
-    }
-    return (sorted[n / 2] + sorted[(n - 1) / 2]) / 2;
+    double values[PV_PROFILE_MAX];
+    for (size_t i = lo; i < hi; i++)
+        values[i - lo] = profile->rgb[i][c];
+    return pv_median_of(values, hi - lo);
 }
 
 /* The sample that differs most from the ground. */

@@ -17,6 +17,7 @@ typedef struct pv_profile {
     int channels;
     bool coarse_hue;               /* as the plane's */
     double rgb[PV_PROFILE_MAX][3]; /* linear light 0 to 1; channel 0 only for gray */
+    double luma[PV_PROFILE_MAX];   /* of codes, where hue is coarse: JPEG's Y' of 0 to 1 */
 } pv_profile;
 
 /* Samples from -half to +half about centre along `across` (unit), each the mean over +-band at

@@ -2,88 +2,62 @@
 #include "pose/pose.h"
 #include "pose/solve.h"
 
-#include <string.h>
-
 #define LENS_ROUNDS 60
 #define LENS_EXACT  1e-9 /* px */
 #define GRID        5    /* places each way, for means over the sheet */
 
 /* ---- there and back ---- */
 
-/* A pose's map alone, so that it can be copied and moved. */
-typedef struct whole_map {
-    double h[9], lens[2];
-    pv_vec centre;
-    double unit;
-} whole_map;
-
-static whole_map map_of(const pv_pose *pose)
+/* With one of the fit's errors: fills the map (h and the lens) of `out`, nothing else. */
+static void move_map(const pv_pose *pose, size_t error, pv_pose *out)
 {
-    whole_map map = {.lens = {pose->lens[0], pose->lens[1]},
-                     .centre = pose->lens_centre,
-                     .unit = pose->lens_unit};
-    memcpy(map.h, pose->h, sizeof map.h);
-    return map;
-}
-
-/* The map with one of the fit's errors. */
-static whole_map map_moved(const pv_pose *pose, size_t error)
-{
-    whole_map map = map_of(pose);
     const pv_pose_error *by = &pose->error[error];
+    out->lens_unit = pose->lens_unit;
     for (int i = 0; i < 9; i++)
-        map.h[i] += by->h[i];
+        out->h[i] = pose->h[i] + by->h[i];
     for (int i = 0; i < 2; i++)
-        map.lens[i] += by->lens[i];
-    map.centre = pv_add(map.centre, by->lens_centre);
-    return map;
+        out->lens[i] = pose->lens[i] + by->lens[i];
+    out->lens_centre = pv_add(pose->lens_centre, by->lens_centre);
 }
 
-static bool has_lens(const whole_map *map)
+static bool has_lens(const pv_pose *map)
 {
-    return map->unit > 0 && (map->lens[0] != 0 || map->lens[1] != 0);
+    return map->lens_unit > 0 && (map->lens[0] != 0 || map->lens[1] != 0);
 }
 
 /* Brown's radial factor, and its derivative by r^2. */
-static double radial(const whole_map *map, pv_vec from_centre, double *slope)
+static double radial(const pv_pose *map, pv_vec from_centre, double *slope)
 {
-    double r2 = pv_dot(from_centre, from_centre) / (map->unit * map->unit);
-    *slope = (map->lens[0] + 2 * map->lens[1] * r2) / (map->unit * map->unit);
+    double r2 = pv_dot(from_centre, from_centre) / (map->lens_unit * map->lens_unit);
+    *slope = (map->lens[0] + 2 * map->lens[1] * r2) / (map->lens_unit * map->lens_unit);
     return 1 + r2 * (map->lens[0] + map->lens[1] * r2);
 }
 
-static pv_vec bend(const whole_map *map, pv_vec p)
+static pv_vec bend(const pv_pose *map, pv_vec p)
 {
     double slope;
-    pv_vec from = pv_sub(p, map->centre);
-    return pv_along(map->centre, from, radial(map, from, &slope));
+    pv_vec from = pv_sub(p, map->lens_centre);
+    return pv_along(map->lens_centre, from, radial(map, from, &slope));
 }
 
-static void jacobian(const whole_map *map, pv_vec sheet_mm, pv_vec *dx, pv_vec *dy)
+pv_vec pv_pose_map(const pv_pose *pose, pv_vec sheet_mm)
+{
+    pv_vec p = pv_map_point(pose->h, sheet_mm);
+    return has_lens(pose) ? bend(pose, p) : p;
+}
+
+void pv_pose_jacobian(const pv_pose *map, pv_vec sheet_mm, pv_vec *dx, pv_vec *dy)
 {
     pv_map_jacobian(map->h, sheet_mm, dx, dy);
     if (!has_lens(map))
         return;
     double slope;
-    pv_vec from = pv_sub(pv_map_point(map->h, sheet_mm), map->centre);
+    pv_vec from = pv_sub(pv_map_point(map->h, sheet_mm), map->lens_centre);
     double factor = radial(map, from, &slope);
     pv_vec *both[] = {dx, dy};
     for (int i = 0; i < 2; i++)
         *both[i] =
             pv_add(pv_scale(*both[i], factor), pv_scale(from, 2 * slope * pv_dot(from, *both[i])));
-}
-
-pv_vec pv_pose_map(const pv_pose *pose, pv_vec sheet_mm)
-{
-    whole_map map = map_of(pose);
-    pv_vec p = pv_map_point(map.h, sheet_mm);
-    return has_lens(&map) ? bend(&map, p) : p;
-}
-
-void pv_pose_jacobian(const pv_pose *pose, pv_vec sheet_mm, pv_vec *dx, pv_vec *dy)
-{
-    whole_map map = map_of(pose);
-    jacobian(&map, sheet_mm, dx, dy);
 }
 
 double pv_pose_px_per_mm(const pv_pose *pose, pv_vec sheet_mm)
@@ -95,14 +69,13 @@ double pv_pose_px_per_mm(const pv_pose *pose, pv_vec sheet_mm)
 
 pv_vec pv_pose_unmap(const pv_pose *pose, pv_vec px)
 {
-    whole_map map = map_of(pose);
-    const double *h = map.h;
+    const double *h = pose->h;
     pv_vec p = px;
-    for (int i = 0; has_lens(&map) && i < LENS_ROUNDS; i++) {
+    for (int i = 0; has_lens(pose) && i < LENS_ROUNDS; i++) {
         double slope;
-        pv_vec from = pv_sub(p, map.centre), off = pv_sub(px, bend(&map, p));
+        pv_vec from = pv_sub(p, pose->lens_centre), off = pv_sub(px, bend(pose, p));
         /* Newton's step along the radius, where nearly all of it lies. */
-        double rise = radial(&map, from, &slope) + 2 * slope * pv_dot(from, from);
+        double rise = radial(pose, from, &slope) + 2 * slope * pv_dot(from, from);
         p = pv_along(p, off, rise > 0.2 ? 1 / rise : 1);
         if (pv_len(off) < LENS_EXACT)
             break;
@@ -118,18 +91,18 @@ pv_vec pv_pose_unmap(const pv_pose *pose, pv_vec px)
 /* ---- how uncertain ---- */
 
 /* How large a map is at a place along a direction, as a logarithm. */
-static double size_at(const whole_map *map, pv_vec at, pv_vec d)
+static double size_at(const pv_pose *map, pv_vec at, pv_vec d)
 {
     pv_vec dx, dy;
-    jacobian(map, at, &dx, &dy);
+    pv_pose_jacobian(map, at, &dx, &dy);
     return log(hypot(d.x * dx.x + d.y * dy.x, d.x * dx.y + d.y * dy.y));
 }
 
 /* The angle from the image of x to that of y. */
-static double angle_at(const whole_map *map, pv_vec at)
+static double angle_at(const pv_pose *map, pv_vec at)
 {
     pv_vec dx, dy;
-    jacobian(map, at, &dx, &dy);
+    pv_pose_jacobian(map, at, &dx, &dy);
     return atan2(pv_cross_z(dx, dy), pv_dot(dx, dy));
 }
 
@@ -152,14 +125,14 @@ double pv_pose_u_stretch(const pv_pose *pose, pv_vec sheet_mm, pv_vec direction)
     pv_vec d = pv_unit(direction);
     if (pv_dot(d, d) == 0)
         return 0;
-    whole_map map = map_of(pose);
     double variance = pow(uneven_stretch(pose), 2);
     for (size_t k = 0; pose->kind != PV_POSE_AFFINE && k < pose->n_errors; k++) {
-        whole_map moved = map_moved(pose, k);
-        double here = size_at(&moved, sheet_mm, d) - size_at(&map, sheet_mm, d), mean = 0;
+        pv_pose moved;
+        move_map(pose, k, &moved);
+        double here = size_at(&moved, sheet_mm, d) - size_at(pose, sheet_mm, d), mean = 0;
         for (int i = 0; i < GRID * GRID; i++) {
             pv_vec at = grid_place(pose, i);
-            mean += (size_at(&moved, at, d) - size_at(&map, at, d)) / (GRID * GRID);
+            mean += (size_at(&moved, at, d) - size_at(pose, at, d)) / (GRID * GRID);
         }
         variance += (here - mean) * (here - mean);
     }
@@ -180,17 +153,17 @@ static double bow_skew(const pv_pose *pose)
 void pv_pose_sum_up(pv_pose *pose)
 {
     enum { N = GRID * GRID };
-    whole_map map = map_of(pose);
     double variance[3] = {0, 0, 0}, uneven = uneven_stretch(pose);
     bool scan = pose->kind == PV_POSE_AFFINE;
     for (size_t k = 0; k < pose->n_errors; k++) {
-        whole_map moved = map_moved(pose, k);
+        pv_pose moved;
+        move_map(pose, k, &moved);
         double sum[3] = {0, 0, 0}, squares[3] = {0, 0, 0};
         for (int i = 0; i < N; i++) {
             pv_vec at = grid_place(pose, i), x = {1, 0}, y = {0, 1};
-            double off[3] = {size_at(&moved, at, x) - size_at(&map, at, x),
-                             size_at(&moved, at, y) - size_at(&map, at, y),
-                             angle_at(&moved, at) - angle_at(&map, at)};
+            double off[3] = {size_at(&moved, at, x) - size_at(pose, at, x),
+                             size_at(&moved, at, y) - size_at(pose, at, y),
+                             angle_at(&moved, at) - angle_at(pose, at)};
             for (int q = 0; q < 3; q++) {
                 sum[q] += off[q];
                 squares[q] += off[q] * off[q];

@@ -9,7 +9,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define ROUNDS     4
+#define ROUNDS     4    /* at most */
+#define SETTLED    0.1  /* px: where nothing moved farther, another round would see the same */
+#define GOOD_RMS   0.15 /* mm, and share of the sights kept: an affine map that leaves no more is */
+#define GOOD_KEPT  0.9  /* good enough to look with, whatever the picture turns out to be */
 #define SIGHTS_MIN 12
 #define FOUND_MIN  0.25 /* of the targets that lie in the image */
 #define MARKS_MIN  0.5  /* or of the marks among them: lines may be too thin for the image */
@@ -30,8 +33,11 @@
 #define TRY_NEAR   0.35 /* mm off that still counts as there */
 #define TRY_GOOD   0.7  /* of the places: no other is tried */
 
-/* How far off, mm, targets may be in each round. */
-static const double reaches[ROUNDS] = {1.5, 0.9, 0.6, 0.6};
+/* How far off, mm, targets may be in the first round, in one that is still rough, and in the last.
+ */
+#define REACH_FIRST 1.5
+#define REACH_ROUGH 0.9
+#define REACH_LAST  0.6
 
 typedef struct pose_job {
     const pv_plan *plan;
@@ -183,14 +189,20 @@ static bool is_photograph(const pose_job *job, const pv_fitted *affine,
     return (flat - other) / 6 > F_MIN * other / freedom;
 }
 
-/* One fit of each kind to the same sights; the right one is kept. */
-static pv_fit_status fit_both(pose_job *job)
+/* Fits the round's sights, as a scan where that is good enough to go on with and `decide` doesn't
+ * ask which kind it is; else as both, of which the right one is kept. */
+static pv_fit_status fit_round(pose_job *job, bool decide)
 {
     pv_fitted affine, perspective;
+    pv_fit_status a = PV_FIT_UNDETERMINED;
     memcpy(job->others, job->sights, job->n * sizeof *job->sights);
-    pv_fit_status a = pv_fit(PV_POSE_AFFINE, job->sights, job->n, &job->map, job->middle, &affine);
-    pv_fit_status p =
-        pv_fit(PV_POSE_PERSPECTIVE, job->others, job->n, &job->map, job->middle, &perspective);
+    if (!job->plane->camera)
+        a = pv_fit(PV_POSE_AFFINE, job->sights, job->n, &job->map, job->middle, &affine);
+    bool good = a == PV_FIT_DONE && affine.rms < GOOD_RMS * mean_resolution(job) &&
+                (double)affine.used > GOOD_KEPT * (double)job->n;
+    pv_fit_status p = PV_FIT_UNDETERMINED;
+    if (decide || !good)
+        p = pv_fit(PV_POSE_PERSPECTIVE, job->others, job->n, &job->map, job->middle, &perspective);
     if (a == PV_FIT_NO_MEMORY || p == PV_FIT_NO_MEMORY)
         return PV_FIT_NO_MEMORY;
     if (p == PV_FIT_DONE && (a != PV_FIT_DONE || is_photograph(job, &affine, &perspective))) {
@@ -205,6 +217,17 @@ static pv_fit_status fit_both(pose_job *job)
     return a;
 }
 
+/* px: how far the sight that moved most is from where another map had it. */
+static double largest_move(const pose_job *job, const pv_pose *before)
+{
+    double most = 0;
+    for (size_t i = 0; i < job->n; i++) {
+        pv_vec at = job->sights[i].a;
+        most = fmax(most, pv_dist(pv_pose_map(before, at), pv_pose_map(&job->map, at)));
+    }
+    return most;
+}
+
 /* ---- the whole ---- */
 
 static pv_pose_failure no_fit(const pose_job *job, pv_diags *diags)
@@ -217,19 +240,29 @@ static pv_pose_failure no_fit(const pose_job *job, pv_diags *diags)
     return PV_POSE_NO_FIT;
 }
 
+/* Looks again with what was learnt, until nothing moves and the kind is decided. */
 static pv_pose_failure refine(pose_job *job, pv_diags *diags)
 {
-    for (int round = 0; round < ROUNDS; round++) {
-        sight_all(job, reaches[round]);
+    bool decided = job->plane->camera, settled = false;
+    double reach = REACH_FIRST;
+    for (int round = 0; round < ROUNDS && !(settled && decided); round++) {
+        pv_pose before = job->map;
+        bool decide = decided || settled || round + 1 == ROUNDS;
+        if (!settled)
+            sight_all(job, reach);
         job->fitted.used = 0;
         if (job->n < SIGHTS_MIN || ((double)job->n < FOUND_MIN * (double)job->inside &&
                                     (double)job->marks < MARKS_MIN * (double)job->marks_inside))
             return no_fit(job, diags);
-        pv_fit_status status = fit_both(job);
+        pv_fit_status status = fit_round(job, decide);
         if (status == PV_FIT_NO_MEMORY)
             return no_memory(diags);
         if (status != PV_FIT_DONE)
             return no_fit(job, diags);
+        double moved = largest_move(job, &before);
+        settled = reach == REACH_LAST && moved < SETTLED;
+        decided = decide;
+        reach = moved > REACH_ROUGH / 3 * mean_resolution(job) ? REACH_ROUGH : REACH_LAST;
     }
     return PV_POSE_FOUND;
 }

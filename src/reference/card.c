@@ -283,11 +283,12 @@ static void look_in_outline(card_search *s)
     }
 }
 
-static bool look_without(card_search *s, const pv_ground *ground, const pv_box *without)
+static bool look_without(card_search *s, const pv_ground *ground, const pv_edge_map *edges,
+                         const pv_box *without)
 {
     pv_rectangle found[PV_RECTANGLES_MAX];
     size_t n = 0;
-    if (!pv_rectangles_find(ground, PV_CARD_LONG, PV_CARD_SHORT, without, found, &n))
+    if (!pv_rectangles_find(ground, edges, PV_CARD_LONG, PV_CARD_SHORT, without, found, &n))
         return false;
     for (size_t i = 0; i < n; i++)
         consider(s, found[i].corner, fmax(0.8, 2 / ground->px_per_mm), 2);
@@ -297,10 +298,14 @@ static bool look_without(card_search *s, const pv_ground *ground, const pv_box *
 /* Beside the sheet first: among all the lines that are printed on it those of a card get lost. */
 static bool look_everywhere(card_search *s, const pv_ground *ground)
 {
+    pv_edge_map edges;
     if (ground->width == 0)
         return true;
     pv_box sheet = {{0, 0}, pv_sub(s->page->page.hi, s->page->page.lo)};
-    return look_without(s, ground, &sheet) && (s->found || look_without(s, ground, NULL));
+    bool good = pv_edge_map_make(ground, &edges) && look_without(s, ground, &edges, &sheet) &&
+                (s->found || look_without(s, ground, &edges, NULL));
+    pv_edge_map_clear(&edges);
+    return good;
 }
 
 /* ---- what it hides ---- */

@@ -1,10 +1,12 @@
 #include "reference/outline.h"
 
-#define PLACES_MAX 100
-#define ROUNDS     8
-#define PLATEAU    0.6  /* mm, length of a plateau */
-#define NEAR_MM    0.35 /* in the second pass: where the plateaus begin */
-#define NEAR_PX    2.5
+#define PLACES_MAX  100
+#define ROUNDS      8
+#define PITCH_FIRST 2.0                   /* mm between the places of a first look */
+#define KEPT_FIRST  (PV_OUTLINE_KEPT / 2) /* share of them on one line that still leaves doubt */
+#define PLATEAU     0.6                   /* mm, length of a plateau */
+#define NEAR_MM     0.35                  /* in the second pass: where the plateaus begin */
+#define NEAR_PX     2.5
 
 /* What a place's edge is good to, relative to others: mm, and as parts of its softness, by shading
  * and by what its plateaus scatter (estimates). */
@@ -78,11 +80,11 @@ static bool see(const pv_plane *plane, const pv_pose *pose, const pv_outline_sid
 }
 
 static size_t see_all(const pv_plane *plane, const pv_pose *pose, pv_outline_side *side,
-                      double near, place *places)
+                      double near, double pitch, place *places)
 {
     double reach = side->half - PV_OUTLINE_ENDS;
     size_t n = 0;
-    side->places = (size_t)fmin(PLACES_MAX, 1 + floor(2 * reach / PV_OUTLINE_PITCH));
+    side->places = (size_t)fmin(PLACES_MAX, 1 + floor(2 * reach / pitch));
     for (size_t i = 0; i < side->places; i++) {
         double s = -reach + 2 * reach * ((double)i + 0.5) / (double)side->places;
         n += see(plane, pose, side, s, near, &places[n]);
@@ -182,12 +184,12 @@ static bool spread(const place *places, size_t n, const pv_outline_side *side)
     return hi - lo >= PV_OUTLINE_SPREAD * 2 * side->half;
 }
 
-/* One pass: reads all places near the side's present line, and moves the line. */
-static bool pass(const pv_plane *plane, const pv_pose *pose, double near, double most,
+/* One pass: reads places near the side's present line, and moves the line. */
+static bool pass(const pv_plane *plane, const pv_pose *pose, double near, double pitch, double most,
                  pv_outline_side *side, bool *whole)
 {
     place places[PLACES_MAX];
-    size_t n = see_all(plane, pose, side, near, places);
+    size_t n = see_all(plane, pose, side, near, pitch, places);
     double within = 1.5 * most;
     if (!most_agree(places, n, within, &side->off, &side->slope))
         return false;
@@ -205,19 +207,38 @@ static bool pass(const pv_plane *plane, const pv_pose *pose, double near, double
 
 /* Where the guess is turned a little, a first pass sees one end of the side only, and a second one
  * the rest. */
+static bool seek(const pv_plane *plane, const pv_pose *pose, double near, double pitch, double most,
+                 pv_outline_side *side, bool *whole)
+{
+    *whole = false;
+    for (int i = 0; i < 3 && !*whole; i++)
+        if (!pass(plane, pose, near, pitch, most, side, whole))
+            return false;
+    return true;
+}
+
+/* Most guesses are of no card: fewer places tell whether there is any straight edge, and only where
+ * they leave doubt all places are asked for it. */
 bool pv_outline_measure_side(const pv_plane *plane, const pv_pose *pose, double near, double most,
                              pv_outline_side *side)
 {
-    bool whole = false;
+    bool whole;
+    pv_outline_side guess = *side;
     double px = pv_pose_px_per_mm(pose, side->middle), close = fmax(NEAR_MM, NEAR_PX / px);
     if (!(px > 0))
         return false;
     most = fmax(most, PV_OUTLINE_RMS_PX / px);
     near = fmax(near, close);
-    for (int i = 0; i < 3 && !whole; i++)
-        if (!pass(plane, pose, near, most, side, &whole))
+    if (!seek(plane, pose, near, PITCH_FIRST, most, side, &whole))
+        return false;
+    if (!whole) {
+        if ((double)side->kept < KEPT_FIRST * (double)side->places)
             return false;
-    if (!whole || !pass(plane, pose, close, most, side, &whole) || !whole)
+        *side = guess;
+        if (!seek(plane, pose, near, PV_OUTLINE_PITCH, most, side, &whole) || !whole)
+            return false;
+    }
+    if (!pass(plane, pose, close, PV_OUTLINE_PITCH, most, side, &whole) || !whole)
         return false;
     /* Places that lie elsewhere cast doubt on the line of those that don't. */
     double doubt = sqrt((double)side->places / (double)side->kept);

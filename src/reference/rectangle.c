@@ -1,7 +1,7 @@
 #include "reference/rectangle.h"
 
 #include "base/memory.h"
-#include "reference/edge_map.h"
+#include "base/numeric.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -93,8 +93,8 @@ static bool is_peak(const hough *h, int angle, ptrdiff_t at, unsigned votes)
 
 static int by_votes(const void *a, const void *b)
 {
-    unsigned x = ((const ruled *)a)->votes, y = ((const ruled *)b)->votes;
-    return x < y ? 1 : x > y ? -1 : 0;
+    const ruled *x = a, *y = b;
+    return pv_order_index(y->votes, x->votes);
 }
 
 /* The peaks of at least so many votes, most votes first. */
@@ -118,29 +118,51 @@ static bool find_peaks(hough *h, double least)
     return true;
 }
 
-static bool edge_at(const hough *h, pv_vec p, int angle)
+/* Edge pixels that may be of a line of that direction; bin -1 is no edge. */
+static void list_alike(int angle, bool alike[ANGLES + 1])
 {
-    const pv_edge_map *e = &h->edges;
-    if (!(p.x >= 0 && p.y >= 0 && p.x < (double)e->width && p.y < (double)e->height))
-        return false;
-    int bin = e->bin[(size_t)p.y * e->width + (size_t)p.x];
-    if (bin < 0)
-        return false;
-    int apart = abs(bin - angle);
-    apart = apart > ANGLES / 2 ? ANGLES - apart : apart;
-    return apart <= 4 * SPREAD;
+    alike[0] = false;
+    for (int bin = 0; bin < ANGLES; bin++) {
+        int apart = abs(bin - angle);
+        alike[bin + 1] = (apart > ANGLES / 2 ? ANGLES - apart : apart) <= 4 * SPREAD;
+    }
 }
 
-/* Counts edge pixels along a line, give or take one and a half px across. */
+/* Narrows [*from, *to) to the s where 1 <= at + s step < size - 1. */
+static void clip(double at, double step, double size, double *from, double *to)
+{
+    if (fabs(step) < 1e-9) {
+        if (!(at >= 1 && at < size - 1))
+            *to = *from;
+        return;
+    }
+    double a = (1 - at) / step, b = (size - 1 - at) / step;
+    *from = fmax(*from, ceil(fmin(a, b) + 1e-6));
+    *to = fmin(*to, floor(fmax(a, b) - 1e-6));
+}
+
+/* Counts edge pixels along a line, give or take one px across. */
 static void walk(const hough *h, const ruled *l, uint16_t *sums)
 {
+    const pv_edge_map *e = &h->edges;
+    bool alike[ANGLES + 1];
     pv_vec n = h->normal[l->angle], along = pv_left(n);
-    pv_vec foot = pv_along(h->middle, n, l->at);
+    pv_vec first = pv_along(pv_along(h->middle, n, l->at), along, 0.5 - (double)h->reach);
+    double from = 0, to = (double)span(h);
+    list_alike(l->angle, alike);
+    clip(first.x, along.x, (double)e->width, &from, &to);
+    clip(first.y, along.y, (double)e->height, &from, &to);
     unsigned sum = 0;
     for (size_t s = 0; s < span(h); s++) {
-        pv_vec p = pv_along(foot, along, (double)s - (double)h->reach + 0.5);
-        sum += edge_at(h, p, l->angle) || edge_at(h, pv_add(p, n), l->angle) ||
-               edge_at(h, pv_sub(p, n), l->angle);
+        if ((double)s >= from && (double)s < to) {
+            bool any = false;
+            for (int side = -1; side <= 1; side++) {
+                double x = first.x + (double)s * along.x + side * n.x;
+                double y = first.y + (double)s * along.y + side * n.y;
+                any = any || alike[e->bin[(size_t)(int)y * e->width + (size_t)(int)x] + 1];
+            }
+            sum += any;
+        }
         sums[s] = (uint16_t)sum;
     }
 }
@@ -349,8 +371,8 @@ static void guess_fourth(rectangles *r, size_t first, const crossing *k, const c
 
 static int by_place(const void *a, const void *b)
 {
-    double x = ((const crossing *)a)->at, y = ((const crossing *)b)->at;
-    return x < y ? -1 : x > y;
+    const crossing *x = a, *y = b;
+    return pv_order(x->at, y->at);
 }
 
 static void pairs_on(rectangles *r, size_t first)
@@ -381,44 +403,54 @@ static void pairs_on(rectangles *r, size_t first)
         }
 }
 
-static void leave_out(hough *h, const pv_box *box)
+/* The edges of `all`, but for those within a box (sheet mm). */
+static bool copy_without(const pv_ground *ground, const pv_edge_map *all, const pv_box *box,
+                         pv_edge_map *out)
 {
-    for (size_t y = 0; y < h->edges.height; y++)
-        for (size_t x = 0; x < h->edges.width; x++)
-            if (pv_box_holds(*box, pv_ground_sheet(h->ground, (double)x + 0.5, (double)y + 0.5)))
-                h->edges.bin[y * h->edges.width + x] = -1;
+    *out = *all;
+    out->bin = pv_copy_bytes(all->bin, all->width * all->height, sizeof *all->bin);
+    for (size_t y = 0; out->bin != NULL && y < out->height; y++)
+        for (size_t x = 0; x < out->width; x++)
+            if (pv_box_holds(*box, pv_ground_sheet(ground, (double)x + 0.5, (double)y + 0.5)))
+                out->bin[y * out->width + x] = -1;
+    return out->bin != NULL;
 }
 
-bool pv_rectangles_find(const pv_ground *ground, double length, double width, const pv_box *without,
-                        pv_rectangle out[PV_RECTANGLES_MAX], size_t *n)
+static bool find_lines(hough *h, double stretch)
+{
+    h->vote = PV_NEW_ARRAY(ANGLES * span(h), uint16_t);
+    if (h->vote == NULL)
+        return false;
+    vote(h);
+    return find_peaks(h, SHARE * stretch) && keep_lines(h, (size_t)stretch);
+}
+
+bool pv_rectangles_find(const pv_ground *ground, const pv_edge_map *edges, double length,
+                        double width, const pv_box *without, pv_rectangle out[PV_RECTANGLES_MAX],
+                        size_t *n)
 {
     *n = 0;
     hough *h = PV_NEW(hough);
     if (h == NULL)
         return false;
     h->ground = ground;
+    h->edges = *edges;
     h->middle = pv_v((double)ground->width / 2, (double)ground->height / 2);
     h->reach = (size_t)ceil(pv_len(h->middle)) + 2;
-    h->vote = PV_NEW_ARRAY(ANGLES * span(h), uint16_t);
     for (int i = 0; i < ANGLES; i++)
         h->normal[i] = pv_polar(1, PV_PI * (i + 0.5) / ANGLES);
     double k = ground->px_per_mm;
-    bool good = h->vote != NULL && pv_edge_map_make(ground, &h->edges);
-    if (good && without != NULL)
-        leave_out(h, without);
-    if (good) {
-        double stretch = (width - 2 * ROUNDED_MM) * k;
-        vote(h);
-        good = find_peaks(h, SHARE * stretch) && keep_lines(h, (size_t)stretch);
-    }
+    bool good = (without == NULL || copy_without(ground, edges, without, &h->edges)) &&
+                find_lines(h, (width - 2 * ROUNDED_MM) * k);
     rectangles r = {.h = h, .length = length * k, .width = width * k, .out = out};
     for (size_t i = 0; good && i < h->n; i++)
         pairs_on(&r, i);
     *n = r.n;
+    if (without != NULL)
+        pv_edge_map_clear(&h->edges);
     free(h->sums);
     free(h->line);
     free(h->vote);
-    pv_edge_map_clear(&h->edges);
     free(h);
     return good;
 }

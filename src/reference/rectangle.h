@@ -2,7 +2,7 @@
 #ifndef REFERENCE_RECTANGLE_H
 #define REFERENCE_RECTANGLE_H
 
-#include "reference/ground.h"
+#include "reference/edge_map.h"
 
 typedef struct pv_rectangle {
     pv_vec corner[4]; /* sheet mm, counter-clockwise; 0 to 1 is a long side */
@@ -15,8 +15,9 @@ typedef struct pv_rectangle {
 /* Lines by a Hough transform in which each edge pixel votes for lines along its own edge only
  * (O'Gorman and Clowes, IEEE Trans. Computers C-25, 1976), then pairs of pairs at right angles and
  * of the right distances; or three of them, the fourth by the shape. The best come first. Edges
- * within `without` (sheet mm; or NULL) don't count. False where memory ran out. */
-bool pv_rectangles_find(const pv_ground *ground, double length, double width, const pv_box *without,
-                        pv_rectangle out[PV_RECTANGLES_MAX], size_t *n);
+ * of the ground within `without` (sheet mm; or NULL) don't count. False where memory ran out. */
+bool pv_rectangles_find(const pv_ground *ground, const pv_edge_map *edges, double length,
+                        double width, const pv_box *without, pv_rectangle out[PV_RECTANGLES_MAX],
+                        size_t *n);
 
 #endif
