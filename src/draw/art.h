@@ -5,8 +5,9 @@
 #include "course/model.h"
 #include "draw/drawing.h"
 #include "paper/printer.h"
-#include "plan/layout.h"
 #include "scene/scene.h"
+
+#include <pavior/printer.h>
 
 /* Everything of a mat's scene that meets `window` (mat frame), shifted by -origin. Doesn't clip. */
 void pv_draw_mat(pv_drawing *drawing, const pv_scene *mat, pv_box window, pv_vec origin);
@@ -15,12 +16,16 @@ void pv_draw_mat(pv_drawing *drawing, const pv_scene *mat, pv_box window, pv_vec
  * and where it ends. Never on a sheet. */
 void pv_draw_run(pv_drawing *drawing, const pv_course *course);
 
-/* The page of a sheet, with its anatomy. */
+/* A page as page/page.h makes it, in that type and for that printer, or NULL. `mat` is the page's
+ * own, or the scene of what pv_gain_art made of it for the printer's ink. The page itself and its
+ * trim box stay true. */
+bool pv_draw_page(pv_drawing *drawing, const pv_scene *page, pv_type *type,
+                  const pv_printer *printer, const pv_scene *mat, pv_diags *diags);
+
+/* The same from a plan and a sheet; for no printer. */
+bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t sheet, pv_type *type,
+                       const pv_printer *printer, const pv_scene *mat, pv_diags *diags);
 bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t sheet, pv_type *type,
                    pv_diags *diags);
-/* The same for a printer, or NULL. `art` is the plan's, or what pv_gain_art made of it for the
- * printer's ink. The page itself and its trim box stay true. */
-bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t sheet, pv_type *type,
-                       const pv_printer *printer, const pv_scene *art, pv_diags *diags);
 
 #endif

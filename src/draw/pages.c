@@ -5,6 +5,7 @@
 #include "draw/art.h"
 #include "draw/backend.h"
 #include "draw/gain.h"
+#include "page/page.h"
 
 #include <stdint.h>
 #include <stdlib.h>
@@ -31,6 +32,22 @@ char *pv_course_svg(const pv_course *course, bool run, pv_diags *diags)
     char *text = pv_svg(&drawing, diags);
     pv_drawing_clear(&drawing);
     return text;
+}
+
+bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t sheet, pv_type *type,
+                       const pv_printer *printer, const pv_scene *mat, pv_diags *diags)
+{
+    *drawing = (pv_drawing){0};
+    pv_scene *page = pv_page_make(plan, sheet, type, printer, diags);
+    bool good = page != NULL && pv_draw_page(drawing, page, type, printer, mat, diags);
+    pv_scene_free(page);
+    return good;
+}
+
+bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t sheet, pv_type *type,
+                   pv_diags *diags)
+{
+    return pv_draw_sheet_for(drawing, plan, sheet, type, NULL, plan->mat, diags);
 }
 
 /* The type that was asked for, or the plan's; NULL with a reason. */

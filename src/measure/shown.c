@@ -38,6 +38,8 @@ static bool add_item(pv_shown *shown, const pv_item *item)
     case PV_ITEM_FILL:
     case PV_ITEM_MARK:
     case PV_ITEM_TAG:
+    case PV_ITEM_SHAPE: /* people's, beyond the art */
+    case PV_ITEM_WORDS:
         break;
     }
     return true;

@@ -18,6 +18,7 @@
 #ifndef PLAN_LAYOUT_H
 #define PLAN_LAYOUT_H
 
+#include "scene/card.h"
 #include "scene/scene.h"
 #include "tag/tag.h"
 
@@ -70,18 +71,6 @@ typedef struct pv_bar {
 
 #define PV_SHEET_BARS_MAX 4
 #define PV_BAR_END        2.5 /* mm kept free beyond a bar's first and last tick */
-
-/* Where an ID-1 card is to be laid (ISO/IEC 7810: 85.60 x 53.98 mm), either way round. Around it
- * stands a comb of black and white teeth that reaches beneath the card's edge, so that a card of
- * any tone, and not laid quite true, shows its edge against one of them. On each side of the card a
- * tooth is black where its place along the side, from the side's middle, is within a quarter of
- * PV_CARD_PITCH of a multiple of that; teeth that would reach past the card's corner are left out.
- */
-#define PV_CARD_LONG    85.60
-#define PV_CARD_SHORT   53.98
-#define PV_CARD_PITCH   10.0 /* mm, a black and a white tooth */
-#define PV_CARD_BENEATH 2.0  /* mm that the teeth reach beneath the card */
-#define PV_CARD_BEYOND  5.0  /* mm that they reach beyond its edge */
 
 /* What a service strip keeps free in one piece for its seam's label, before any bar: the label is
  * shorter along a seam under PV_SEAM_SHORT. */
@@ -187,10 +176,6 @@ pv_box pv_tag_box(const pv_tag *tag);
 /* The card's outline with its comb, sheet frame. */
 pv_box pv_sheet_card_box(const pv_sheet *sheet);
 
-/* The black teeth of the comb, as boxes in the sheet's frame. */
-#define PV_CARD_TEETH_MAX 40
-size_t pv_sheet_card_teeth(const pv_sheet *sheet, pv_box teeth[PV_CARD_TEETH_MAX]);
-
 /* A part of a strip that no tag, scale bar with its figures or cut mark needs: for labels. */
 typedef struct pv_free_box {
     pv_side side;
@@ -204,20 +189,10 @@ typedef struct pv_free_box {
 size_t pv_sheet_free_boxes(const pv_plan *plan, const pv_sheet *sheet,
                            pv_free_box boxes[PV_FREE_BOXES_MAX]);
 
-/* A thin straight stroke that is printed on a sheet at a known place, for registration. */
-typedef struct pv_stroke {
-    pv_vec a, b; /* centre line, mat frame */
-    double width;
-    bool light;
-} pv_stroke;
-
-/* All of a sheet's: of the crosses on its own sides' seams two strokes each, of its bars one for
- * each tick. The caller frees *strokes with free(). False where memory ran out. */
-bool pv_sheet_strokes(const pv_plan *plan, const pv_sheet *sheet, pv_stroke **strokes, size_t *n);
-
-/* What a sheet's page shows: its own items are those strokes in that order, as STROKEs of the
- * plan's crosses and TICKs of the sheet's bars, then its tags and its card's place. It borrows from
- * the plan. NULL where memory ran out. */
+/* What inspection looks for on a sheet's page, and nothing that is there for people: its own items
+ * are the STROKEs of the crosses on its seams, two each, the TICKs of its bars, its TAGs and its
+ * CARD. It borrows from the plan. `begin` leaves it open to more. NULL where memory ran out. */
+pv_scene *pv_plan_page_begin(const pv_plan *plan, const pv_sheet *sheet);
 pv_scene *pv_plan_page(const pv_plan *plan, const pv_sheet *sheet);
 
 /* Which sheets a range names (pv_pdf_options), one flag a sheet. The caller frees *chosen. */

@@ -71,20 +71,32 @@ static bool add_card(pv_scene *page, const pv_sheet *sheet)
     return pv_scene_add(page, &item);
 }
 
-pv_scene *pv_plan_page(const pv_plan *plan, const pv_sheet *sheet)
+pv_scene *pv_plan_page_begin(const pv_plan *plan, const pv_sheet *sheet)
 {
     pv_box paper = {sheet->origin, pv_add(sheet->origin, pv_v(plan->page[0], plan->page[1]))};
     pv_scene *page = pv_scene_page(plan->mat, paper, pv_sheet_art_box(plan, sheet));
     bool good = page != NULL;
-    if (good)
+    if (good) {
+        page->size = pv_v(plan->page[0], plan->page[1]);
         page->cell = sheet->cell;
+        page->trim = pv_sheet_trim_box(plan, sheet);
+        page->name = sheet->name;
+    }
     good = good && add_crosses(page, plan, sheet);
     for (size_t i = 0; good && i < sheet->n_bars; i++)
         good = add_ticks(page, sheet, i);
     for (size_t i = 0; good && i < PV_TAG_PLACES; i++)
         good = add_tag(page, sheet, i);
-    good = good && (!sheet->has_card || add_card(page, sheet)) && pv_scene_seal(page);
-    if (good)
+    if (good && (!sheet->has_card || add_card(page, sheet)))
+        return page;
+    pv_scene_free(page);
+    return NULL;
+}
+
+pv_scene *pv_plan_page(const pv_plan *plan, const pv_sheet *sheet)
+{
+    pv_scene *page = pv_plan_page_begin(plan, sheet);
+    if (page == NULL || pv_scene_seal(page))
         return page;
     pv_scene_free(page);
     return NULL;

@@ -3,6 +3,7 @@
 #include "base/memory.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 #define SLACK 1e-9 /* mm, by which solids cover points beyond their boxes (outline.h) */
 
@@ -13,6 +14,17 @@ bool pv_scene_add(pv_scene *scene, const pv_item *item)
     if (!PV_GROW(scene->items, scene->n_items, scene->cap_items))
         return false;
     scene->items[scene->n_items++] = *item;
+    return true;
+}
+
+bool pv_scene_text(pv_scene *scene, const char *text, size_t *at)
+{
+    size_t size = strlen(text) + 1;
+    *at = scene->n_chars;
+    if (!pv_reserve((void **)&scene->chars, &scene->cap_chars, scene->n_chars + size, 1))
+        return false;
+    memcpy(scene->chars + scene->n_chars, text, size);
+    scene->n_chars += size;
     return true;
 }
 
@@ -168,6 +180,7 @@ pv_scene *pv_scene_of(const pv_art *art)
     if (scene == NULL)
         return NULL;
     scene->art = art;
+    scene->size = art->size;
     scene->page = scene->window = scene->cell = (pv_box){{0, 0}, art->size};
     if (fill(scene))
         return scene;
@@ -199,6 +212,7 @@ void pv_scene_free(pv_scene *scene)
     free(scene->areas);
     free(scene->supports);
     free(scene->items);
+    free(scene->chars);
     free(scene);
 }
 

@@ -45,12 +45,16 @@ typedef enum pv_item_kind {
     PV_ITEM_STROKE, /* an arm to both sides of a cross's middle */
     PV_ITEM_TICK,   /* of a scale bar */
     PV_ITEM_TAG,
-    PV_ITEM_CARD
+    PV_ITEM_CARD,
+    PV_ITEM_SHAPE, /* for people, like words: those of the same number are one path */
+    PV_ITEM_WORDS
 } pv_item_kind;
 
 /* Colours of what only a page has; others are the art's. */
 #define PV_COLOUR_BLACK (SIZE_MAX - 1)
 #define PV_COLOUR_WHITE SIZE_MAX
+
+#define PV_SHAPE_MAX 8
 
 typedef struct pv_item {
     pv_item_kind kind;
@@ -70,6 +74,16 @@ typedef struct pv_item {
             double cell; /* mm */
         } tag;
         pv_box card; /* CARD: its outline; `box` holds the comb about it, too */
+        struct {     /* SHAPE */
+            pv_vec corner[PV_SHAPE_MAX];
+            size_t n;
+        } shape;
+        struct {              /* WORDS */
+            pv_vec at;        /* on the base line */
+            double em, angle; /* mm; radians */
+            bool bold;
+            size_t text; /* where it starts in the scene's characters */
+        } words;
     } u;
 } pv_item;
 
@@ -79,11 +93,15 @@ typedef struct pv_scene pv_scene;
 struct pv_scene {
     const pv_art *art;
     const pv_scene *mat; /* of a page; NULL: this is the mat's */
-    pv_vec origin;       /* the page's lower left corner */
+    pv_vec origin, size; /* the page's lower left corner, and its size */
     pv_box page, window; /* the page, and where art prints on it; of the mat's scene, the mat */
     pv_box cell;         /* what of it is seen in the finished mat; of the mat's scene, the mat */
+    pv_box trim;         /* of a page: what is left of it once it is cut */
+    const char *name;    /* of a page: its sheet's */
     pv_item *items;      /* its own, in the order of painting */
     size_t n_items, cap_items;
+    char *chars; /* of its own words, each text with its end */
+    size_t n_chars, cap_chars;
     /* For scene/ only. */
     pv_sides *areas; /* the art's fills, then its marks */
     size_t n_areas;
@@ -99,6 +117,8 @@ pv_scene *pv_scene_of(const pv_art *art);
  * where memory ran out. */
 pv_scene *pv_scene_page(const pv_scene *mat, pv_box page, pv_box window);
 bool pv_scene_add(pv_scene *page, const pv_item *item);
+/* Keeps a text; *at is where it starts in `chars`. */
+bool pv_scene_text(pv_scene *page, const char *text, size_t *at);
 bool pv_scene_seal(pv_scene *page);
 void pv_scene_free(pv_scene *scene);
 

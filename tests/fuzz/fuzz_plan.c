@@ -1,5 +1,5 @@
 /* Any bytes as a plan. What is taken is written again, read again and written again, twice the
- * same; its sheets can be chosen, and their strips and strokes asked for. */
+ * same; its sheets can be chosen, and their strips and pages asked for. */
 #include "plan/layout.h"
 
 #include <stdlib.h>
@@ -15,10 +15,7 @@ static void use_sheet(const pv_plan *plan, size_t index)
     pv_free_box boxes[PV_FREE_BOXES_MAX];
     if (pv_sheet_free_boxes(plan, sheet, boxes) > PV_FREE_BOXES_MAX)
         abort();
-    pv_stroke *strokes = NULL;
-    size_t n = 0;
-    if (pv_sheet_strokes(plan, sheet, &strokes, &n))
-        free(strokes);
+    pv_scene_free(pv_plan_page(plan, sheet));
 }
 
 static void use(const pv_plan *plan)

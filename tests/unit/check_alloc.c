@@ -96,12 +96,11 @@ static bool choose(const inputs *in, pv_diags *diags)
     return good;
 }
 
-static bool strokes(const inputs *in, pv_diags *diags)
+static bool make_page(const inputs *in, pv_diags *diags)
 {
-    pv_stroke *list = NULL;
-    size_t n = 0;
-    bool good = pv_sheet_strokes(in->plan, &in->plan->sheets[0], &list, &n);
-    free(list);
+    pv_scene *page = pv_plan_page(in->plan, &in->plan->sheets[0]);
+    bool good = page != NULL;
+    pv_scene_free(page);
     if (!good)
         pv_fail_memory(diags);
     return good;
@@ -114,7 +113,7 @@ static const struct {
     {"reading a course", read_course}, {"making a plan", make_plan},
     {"a custom sheet", make_custom},   {"writing a plan", write_plan},
     {"reading a plan", read_plan},     {"choosing sheets", choose},
-    {"a sheet's strokes", strokes},    {"explaining a plan", explain_plan},
+    {"a sheet's page", make_page},     {"explaining a plan", explain_plan},
 };
 
 START_TEST(every_allocation_may_fail)

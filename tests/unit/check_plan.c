@@ -317,20 +317,25 @@ static size_t check_seam(const pv_plan *plan, const pv_seam *seam)
 
 static void check_strokes(const pv_plan *plan, const pv_sheet *s)
 {
-    pv_stroke *strokes = NULL;
-    size_t n = 0, crosses = 0, ticks = 0;
-    ck_assert(pv_sheet_strokes(plan, s, &strokes, &n));
+    size_t crosses = 0, ticks = 0, n = 0;
+    pv_scene *page = pv_plan_page(plan, s);
+    ck_assert_ptr_nonnull(page);
     for (int k = 0; k < 4; k++)
         crosses += s->seam[k] != SIZE_MAX ? plan->seams[s->seam[k]].n_crosses : 0;
     for (size_t b = 0; b < s->n_bars; b++)
         ticks += (size_t)s->bar[b].count + 1;
-    ck_assert_uint_eq(n, 2 * crosses + ticks);
-    for (size_t i = 0; i < n; i++) {
-        pv_box box = {pv_sub(strokes[i].a, s->origin), pv_sub(strokes[i].b, s->origin)};
-        ck_assert(inside(box, pv_plan_printable(plan)));
-        ck_assert(strokes[i].a.x == strokes[i].b.x || strokes[i].a.y == strokes[i].b.y);
+    for (size_t i = 0; i < page->n_items; i++) {
+        const pv_item *item = &page->items[i];
+        if (item->kind != PV_ITEM_STROKE && item->kind != PV_ITEM_TICK)
+            continue;
+        pv_vec a = item->u.bar.a, b = item->u.bar.b;
+        ck_assert(
+            inside((pv_box){pv_sub(a, s->origin), pv_sub(b, s->origin)}, pv_plan_printable(plan)));
+        ck_assert(a.x == b.x || a.y == b.y);
+        n++;
     }
-    free(strokes);
+    ck_assert_uint_eq(n, 2 * crosses + ticks);
+    pv_scene_free(page);
 }
 
 /* Sheets can be laid one after the other: each over all that lie beneath it, none with its lap on

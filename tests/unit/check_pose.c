@@ -484,7 +484,7 @@ static void page_map(const pv_plan *plan, double h[9])
 typedef struct shape {
     const pv_plan *plan;
     const pv_tag *tag;
-    const pv_stroke *stroke;
+    const pv_item *bar; /* a stroke or a tick */
     const pv_line *line;
     uint8_t (*cells)[PV_TAG_CELLS];
 } shape;
@@ -508,10 +508,10 @@ static bool shape_covers(const shape *s, pv_vec p)
     }
     if (s->line != NULL)
         return line_covers(s->line, mat);
-    pv_vec along = pv_unit(pv_sub(s->stroke->b, s->stroke->a)), d = pv_sub(mat, s->stroke->a);
+    pv_vec a = s->bar->u.bar.a, b = s->bar->u.bar.b;
+    pv_vec along = pv_unit(pv_sub(b, a)), d = pv_sub(mat, a);
     double at = pv_dot(d, along), off = pv_cross_z(along, d);
-    return at >= 0 && at <= pv_dist(s->stroke->a, s->stroke->b) &&
-           fabs(off) <= s->stroke->width / 2;
+    return at >= 0 && at <= pv_dist(a, b) && fabs(off) <= s->bar->u.bar.width / 2;
 }
 
 /* box: what the shape lies in, sheet mm */
@@ -538,15 +538,17 @@ static void paint_art(canvas *c, const pv_plan *plan)
 {
     const pv_sheet *sheet = &plan->sheets[0];
     pv_vec back = pv_scale(sheet->origin, -1);
-    pv_stroke *strokes = NULL;
-    size_t n = 0;
-    ck_assert(pv_sheet_strokes(plan, sheet, &strokes, &n));
-    for (size_t i = 0; i < n; i++) {
-        shape s = {.plan = plan, .stroke = &strokes[i]};
-        pv_box box = pv_box_add(pv_box_none(), pv_add(strokes[i].a, back));
-        paint(c, &s, pv_box_grow(pv_box_add(box, pv_add(strokes[i].b, back)), 1));
+    pv_scene *page = pv_plan_page(plan, sheet);
+    ck_assert_ptr_nonnull(page);
+    for (size_t i = 0; i < page->n_items; i++) {
+        const pv_item *item = &page->items[i];
+        shape s = {.plan = plan, .bar = item};
+        if (item->kind != PV_ITEM_STROKE && item->kind != PV_ITEM_TICK)
+            continue;
+        pv_box box = pv_box_add(pv_box_none(), pv_add(item->u.bar.a, back));
+        paint(c, &s, pv_box_grow(pv_box_add(box, pv_add(item->u.bar.b, back)), 1));
     }
-    free(strokes);
+    pv_scene_free(page);
     for (size_t i = 0; i < plan->art.n_lines; i++) {
         shape s = {.plan = plan, .line = &plan->art.lines[i]};
         pv_box box = pv_line_box(s.line);

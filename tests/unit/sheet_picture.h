@@ -139,13 +139,16 @@ static void picture_paint(picture *p, const pv_plan *plan, double shown)
     const pv_sheet *sheet = &plan->sheets[0];
     for (int i = 0; i < PV_TAG_PLACES; i++)
         picture_tag(p, &sheet->tag[i]);
-    pv_stroke *strokes = NULL;
-    size_t n = 0;
-    ck_assert(pv_sheet_strokes(plan, sheet, &strokes, &n));
-    for (size_t i = 0; i < n; i++)
-        if (!strokes[i].light)
-            picture_box(p, stroke_box(strokes[i].a, strokes[i].b, strokes[i].width, sheet->origin));
-    free(strokes);
+    pv_scene *page = pv_plan_page(plan, sheet);
+    ck_assert_ptr_nonnull(page);
+    for (size_t i = 0; i < page->n_items; i++) {
+        const pv_item *item = &page->items[i];
+        bool bar = item->kind == PV_ITEM_STROKE || item->kind == PV_ITEM_TICK;
+        if (bar && item->colour == PV_COLOUR_BLACK)
+            picture_box(p,
+                        stroke_box(item->u.bar.a, item->u.bar.b, item->u.bar.width, sheet->origin));
+    }
+    pv_scene_free(page);
     for (size_t i = 0; i < plan->art.n_lines; i++) {
         const pv_line *line = &plan->art.lines[i];
         const pv_piece *piece = &line->pieces[0];

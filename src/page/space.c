@@ -1,4 +1,4 @@
-#include "draw/space.h"
+#include "page/space.h"
 
 #include "base/memory.h"
 

@@ -1,7 +1,7 @@
 /* Where the robot's route crosses a seam: a dart beside it on both sheets, pointing the way that
  * the robot goes across, with a word that says whether it steps up there. It has no stem, so that
  * it isn't taken for the arrow of "this way up". */
-#include "draw/anatomy.h"
+#include "page/anatomy.h"
 #include "plan/crossings.h"
 
 #include <stdlib.h>
@@ -41,18 +41,16 @@ static bool upright(pv_side side)
 }
 
 /* As long as a square. */
-static void draw_dart(pv_drawing *d, pv_box box, pv_vec heading)
+static void draw_dart(pv_anatomy *a, pv_box box, pv_vec heading)
 {
     double half = (box.hi.x - box.lo.x) / 2;
     pv_vec ahead = pv_scale(heading, half), left = pv_scale(pv_left(ahead), SLIM),
            middle = pv_box_middle(box);
     pv_vec back = pv_sub(middle, ahead);
-    pv_draw_move(d, pv_add(middle, ahead));
-    pv_draw_line(d, pv_add(back, left));
-    pv_draw_line(d, pv_along(back, ahead, 2 * NOTCH));
-    pv_draw_line(d, pv_sub(back, left));
-    pv_draw_close(d);
-    pv_draw_fill(d, pv_ink, false);
+    const pv_vec corners[] = {pv_add(middle, ahead), pv_add(back, left),
+                              pv_along(back, ahead, 2 * NOTCH), pv_sub(back, left)};
+    pv_page_polygon(a, corners, sizeof corners / sizeof *corners);
+    pv_page_end_shape(a);
 }
 
 /* The dart's square, at the beginning of its room or at the end, in reading direction. */
@@ -75,7 +73,7 @@ static bool find_room(pv_anatomy *a, const dart *d, double em, bool worded, bool
     double size = em * pv_text_height(d->word), pad = PAD * em;
     double width = size + 2 * pad;
     if (worded)
-        width += em * (GAP + pv_draw_ems(a->drawing, d->word, false));
+        width += em * (GAP + pv_page_ems(a, d->word, false));
     double shift = first ? (width - size) / 2 - pad : pad - (width - size) / 2;
     pv_block block = {width, size, d->at, true, false, ACROSS};
     *(upright(d->side) ? &block.toward.y : &block.toward.x) += shift;
@@ -111,7 +109,7 @@ static bool find_best(pv_anatomy *a, const dart *d, bool worded, room *best)
 static void draw_room(pv_anatomy *a, const dart *d, const room *r)
 {
     pv_space_take(&a->space, r->box);
-    draw_dart(a->drawing, r->arrow, d->heading);
+    draw_dart(a, r->arrow, d->heading);
     if (!r->worded)
         return;
     double pad = PAD * r->em;
@@ -122,7 +120,7 @@ static void draw_room(pv_anatomy *a, const dart *d, const room *r)
         text.lo.y = first ? r->arrow.hi.y + GAP * r->em : r->box.lo.y + pad;
     else
         text.lo.x = first ? r->arrow.hi.x + GAP * r->em : r->box.lo.x + pad;
-    pv_draw_words(a, text, r->turned, r->em, false, d->word);
+    pv_page_words(a, text, r->turned, r->em, false, d->word);
 }
 
 /* False where there is no room left for another. */
@@ -136,7 +134,7 @@ static bool place_dart(pv_anatomy *a, const dart *d)
     return true;
 }
 
-static dart dart_of(const pv_anatomy *a, pv_side side, const pv_crossing *crossing)
+static dart dart_of(pv_anatomy *a, pv_side side, const pv_crossing *crossing)
 {
     const pv_seam *seam = &a->plan->seams[a->sheet->seam[side]];
     bool up = a->plan->joint == PV_JOINT_LAP && pv_crossing_up(a->plan, seam, crossing);
@@ -187,21 +185,17 @@ static void draw_side(pv_anatomy *a, pv_side side, const pv_crossings *found)
     a->space.page = page;
 }
 
-bool pv_draw_travel(pv_anatomy *a)
+void pv_page_travel(pv_anatomy *a)
 {
-    bool good = true;
-    for (pv_side side = PV_LEFT; side <= PV_TOP && good; side++) {
+    for (pv_side side = PV_LEFT; side <= PV_TOP && !a->failed; side++) {
         if (a->sheet->side[side] == PV_OUTER)
             continue;
         pv_crossings found;
-        good = pv_seam_crossings(a->plan, &a->plan->seams[a->sheet->seam[side]], &found);
-        if (good) {
+        a->failed = !pv_seam_crossings(a->plan, &a->plan->seams[a->sheet->seam[side]], &found);
+        if (!a->failed) {
             thin_out(&found);
             draw_side(a, side, &found);
         }
         free(found.list);
     }
-    if (!good)
-        pv_fail_memory(a->diags);
-    return good;
 }

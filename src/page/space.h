@@ -1,7 +1,7 @@
 /* Free room on a sheet: the bands around the art, and what already stands in them. Private to this
  * room. Lengths are mm in the sheet's frame. */
-#ifndef DRAW_SPACE_H
-#define DRAW_SPACE_H
+#ifndef PAGE_SPACE_H
+#define PAGE_SPACE_H
 
 #include "base/vec.h"
 

@@ -1,5 +1,5 @@
 /* The numbers of the scale bars. */
-#include "draw/anatomy.h"
+#include "page/anatomy.h"
 
 #include <stdio.h>
 
@@ -41,10 +41,10 @@ static void number_text(const row *r, int i, char text[32])
 }
 
 /* The box of number i, centred on its tick; one goes on to hold the unit, too. */
-static pv_box number_box(pv_drawing *d, const row *r, int i, char text[32])
+static pv_box number_box(pv_anatomy *a, const row *r, int i, char text[32])
 {
     number_text(r, i, text);
-    double half = pv_draw_ems(d, text, false) * r->em / 2, at = r->tick[i] * r->bar->step;
+    double half = pv_page_ems(a, text, false) * r->em / 2, at = r->tick[i] * r->bar->step;
     double height = DIGITS * r->em, off = OFF_TICKS * r->bar->tick;
     double low = r->after ? r->bar->tick + off : -off - height;
     double end = at + half;
@@ -53,7 +53,7 @@ static pv_box number_box(pv_drawing *d, const row *r, int i, char text[32])
         while (text[used] != '\0')
             used++;
         snprintf(text + used, 32 - used, "%s", r->bar->inch ? " in" : " mm");
-        end = at - half + pv_draw_ems(d, text, false) * r->em;
+        end = at - half + pv_page_ems(a, text, false) * r->em;
     }
     return bar_box(r->bar, at - half, end, low, low + height);
 }
@@ -71,12 +71,12 @@ static void choose_ticks(row *r, int every)
     }
 }
 
-static bool row_fits(const pv_anatomy *a, const row *r)
+static bool row_fits(pv_anatomy *a, const row *r)
 {
     char text[32];
     pv_box before = pv_box_none();
     for (int i = 0; i < r->n; i++) {
-        pv_box box = number_box(a->drawing, r, i, text);
+        pv_box box = number_box(a, r, i, text);
         if (!pv_space_free(&a->space, box, CLEAR) ||
             pv_box_meets(pv_box_grow(box, PV_SPACE_GAP), before))
             return false;
@@ -90,11 +90,11 @@ static void write_row(pv_anatomy *a, const row *r)
     char text[32];
     pv_box all = pv_box_none();
     for (int i = 0; i < r->n; i++) {
-        pv_box box = number_box(a->drawing, r, i, text);
+        pv_box box = number_box(a, r, i, text);
         double below = BELOW * r->em;
         pv_vec at =
             r->bar->vertical ? pv_v(box.hi.x - below, box.lo.y) : pv_v(box.lo.x, box.lo.y + below);
-        pv_draw_text(a->drawing, at, r->em, r->bar->vertical ? PV_PI / 2 : 0, false, pv_ink, text);
+        pv_page_text(a, at, r->em, r->bar->vertical ? PV_PI / 2 : 0, false, text);
         all = pv_box_add(pv_box_add(all, box.lo), box.hi);
     }
     pv_space_take(&a->space, all);
@@ -132,7 +132,7 @@ static void number_bar(pv_anatomy *a, const pv_bar *bar)
     }
 }
 
-void pv_draw_numbers(pv_anatomy *a)
+void pv_page_numbers(pv_anatomy *a)
 {
     for (size_t i = 0; i < a->sheet->n_bars; i++)
         number_bar(a, &a->sheet->bar[i]);

@@ -1,8 +1,8 @@
 /* All that a sheet says in words. Each label is tried in its largest size first, then smaller; one
  * that fits nowhere is left out. What matters most is placed first, so the order of the calls in
- * pv_draw_labels is the order of importance that docs/how/sheet-anatomy.md gives. */
+ * pv_page_labels is the order of importance that docs/how/sheet-anatomy.md gives. */
 #include "base/words.h"
-#include "draw/anatomy.h"
+#include "page/anatomy.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -27,7 +27,7 @@ typedef struct label {
 
 static bool place_label(pv_anatomy *a, int side, const label *l)
 {
-    double ems = pv_draw_ems(a->drawing, l->text, l->bold);
+    double ems = pv_page_ems(a, l->text, l->bold);
     for (int try = 0; l->em - EM_STEP * try >= EM_LEAST - 1e-9; try++) {
         double em = l->em - EM_STEP * try;
         double pad = PAD * em;
@@ -39,14 +39,14 @@ static bool place_label(pv_anatomy *a, int side, const label *l)
             continue;
         pv_space_take(&a->space, box);
         *(turned ? &box.lo.y : &box.lo.x) += pad;
-        pv_draw_words(a, box, turned, em, l->bold, l->text);
+        pv_page_words(a, box, turned, em, l->bold, l->text);
         return true;
     }
     return false;
 }
 
 /* A point just outside of the art, at a fraction of the cell's side. */
-static pv_vec beside(const pv_anatomy *a, int side, double fraction)
+static pv_vec beside(pv_anatomy *a, int side, double fraction)
 {
     const pv_box *cell = &a->cell, *art = &a->space.art;
     double x = cell->lo.x + fraction * (cell->hi.x - cell->lo.x);
@@ -66,7 +66,7 @@ static pv_vec beside(const pv_anatomy *a, int side, double fraction)
 /* ---- seams and cutting ---- */
 
 /* The same words on both sheets, fewer along a short seam: left or upper sheet first. */
-static void seam_text(const pv_anatomy *a, const pv_seam *seam, char *text)
+static void seam_text(pv_anatomy *a, const pv_seam *seam, char *text)
 {
     const pv_sheet *over = &a->plan->sheets[seam->over], *under = &a->plan->sheets[seam->under];
     bool over_first = seam->vertical ? over->column < under->column : over->row < under->row;
@@ -156,9 +156,9 @@ static double line_em(const card *c, double height)
     return fmin(EM_LINE, height / lines_high(c));
 }
 
-static double name_em(const pv_anatomy *a, const card *c, double height)
+static double name_em(pv_anatomy *a, const card *c, double height)
 {
-    return c->n_lines > 0 ? CARD_NAME * height / pv_type_cap(a->drawing->type) : height;
+    return c->n_lines > 0 ? CARD_NAME * height / pv_type_cap(a->type) : height;
 }
 
 static double card_gap(double height)
@@ -166,7 +166,7 @@ static double card_gap(double height)
     return fmin(0.2 * height, 4);
 }
 
-static double card_width(const pv_anatomy *a, const card *c, double height)
+static double card_width(pv_anatomy *a, const card *c, double height)
 {
     double widest = 0;
     for (int i = 0; i < c->n_lines; i++)
@@ -180,7 +180,7 @@ static void card_text(pv_anatomy *a, pv_box box, bool turned, pv_vec at, double 
                       const char *text)
 {
     pv_vec p = turned ? pv_v(box.hi.x - at.y, box.lo.y + at.x) : pv_add(box.lo, at);
-    pv_draw_text(a->drawing, p, em, turned ? PV_PI / 2 : 0, bold, pv_ink, text);
+    pv_page_text(a, p, em, turned ? PV_PI / 2 : 0, bold, text);
 }
 
 static void write_card(pv_anatomy *a, const card *c, pv_box box, bool turned, double height)
@@ -191,8 +191,8 @@ static void write_card(pv_anatomy *a, const card *c, pv_box box, bool turned, do
         return;
     }
     double em = line_em(c, height), left = big * c->name_ems + card_gap(height);
-    card_text(a, box, turned, pv_v(0, (height - pv_type_cap(a->drawing->type) * big) / 2), big,
-              true, c->name);
+    card_text(a, box, turned, pv_v(0, (height - pv_type_cap(a->type) * big) / 2), big, true,
+              c->name);
     /* The lines, with what hangs below the last, stand in the middle. */
     double last = height / 2 + em * (PV_TEXT_BELOW - lines_high(c) / 2);
     for (int i = 0; i < c->n_lines; i++) {
@@ -201,11 +201,11 @@ static void write_card(pv_anatomy *a, const card *c, pv_box box, bool turned, do
     }
 }
 
-static void measure_card(const pv_anatomy *a, card *c)
+static void measure_card(pv_anatomy *a, card *c)
 {
-    c->name_ems = pv_draw_ems(a->drawing, c->name, true);
+    c->name_ems = pv_page_ems(a, c->name, true);
     for (int i = 0; i < c->n_lines; i++)
-        c->line_ems[i] = pv_draw_ems(a->drawing, c->line[i], i != 1);
+        c->line_ems[i] = pv_page_ems(a, c->line[i], i != 1);
 }
 
 static bool place_card(pv_anatomy *a, const card *c, double most, double least, bool turned_too)
@@ -233,7 +233,7 @@ static bool place_card(pv_anatomy *a, const card *c, double most, double least, 
 
 /* Appends characters up to a width, with an ellipsis where that isn't all. A name may have
  * characters that the typeface lacks. */
-static void append(const pv_anatomy *a, char *text, size_t size, const char *more, double ems)
+static void append(pv_anatomy *a, char *text, size_t size, const char *more, double ems)
 {
     size_t used = strlen(text);
     double width = 0;
@@ -246,8 +246,8 @@ static void append(const pv_anatomy *a, char *text, size_t size, const char *mor
         memcpy(one, more, n);
         one[n] = '\0';
         pv_utf8_decode(one, n, &code);
-        const char *put = pv_type_has(a->drawing->type, code) ? one : "?";
-        width += pv_draw_ems(a->drawing, put, true);
+        const char *put = pv_type_has(a->type, code) ? one : "?";
+        width += pv_page_ems(a, put, true);
         bool over = width > ems || used + strlen(put) + 4 > size;
         if (over)
             put = "\xE2\x80\xA6"; /* three bytes */
@@ -306,15 +306,13 @@ static void say_what_this_is(pv_anatomy *a)
     place_anywhere(a, details, false);
 }
 
-bool pv_draw_labels(pv_anatomy *a)
+void pv_page_labels(pv_anatomy *a)
 {
     label_seams(a);
-    if (!pv_draw_travel(a))
-        return false;
+    pv_page_travel(a);
     say_what_this_is(a);
     say_where_to_cut(a);
     caution(a);
-    pv_draw_way_up(a);
-    pv_draw_map(a);
-    return true;
+    pv_page_way_up(a);
+    pv_page_map(a);
 }

@@ -1,6 +1,6 @@
 /* What a proof page says, in the two strips that have no bars. */
 #include "base/text.h"
-#include "draw/anatomy.h"
+#include "page/anatomy.h"
 
 #define EM_MOST  3.4 /* mm */
 #define LEADING  1.25
@@ -21,18 +21,17 @@ static void write_lines(pv_anatomy *a, pv_box box, const char *const *lines, int
     double high = turned ? box.hi.x - box.lo.x : box.hi.y - box.lo.y;
     double em = fmin(EM_MOST, high / (LEADING * n));
     for (int i = 0; i < n; i++)
-        em = fmin(em, wide / pv_draw_ems(a->drawing, lines[i], !turned && i == 0));
+        em = fmin(em, wide / pv_page_ems(a, lines[i], !turned && i == 0));
     double block = em * (LEADING * (n - 1) + pv_text_height(lines[0]));
     for (int i = 0; i < n; i++) {
         double from_top = (high - block) / 2 + em * (LEADING * i + pv_text_height(lines[0]));
         double up = high - from_top + PV_TEXT_BELOW * em;
         pv_vec at = turned ? pv_v(box.hi.x - up, box.lo.y) : pv_v(box.lo.x, box.lo.y + up);
-        pv_draw_text(a->drawing, at, em, turned ? PV_PI / 2 : 0, !turned && i == 0, pv_ink,
-                     lines[i]);
+        pv_page_text(a, at, em, turned ? PV_PI / 2 : 0, !turned && i == 0, lines[i]);
     }
 }
 
-bool pv_draw_proof_words(pv_anatomy *a)
+void pv_page_proof_words(pv_anatomy *a)
 {
     const pv_plan *plan = a->plan;
     pv_text title = PV_TEXT_INIT;
@@ -42,8 +41,8 @@ bool pv_draw_proof_words(pv_anatomy *a)
         pv_text_add(&title, " \xC2\xB7 corrected, for %s only", pv_printer_words(a->printer));
     if (title.chars == NULL || title.failed) {
         pv_text_drop(&title);
-        pv_fail_memory(a->diags);
-        return false;
+        a->failed = true;
+        return;
     }
     double lap = plan->lap_art, service = plan->service;
     pv_box top = {{a->cell.lo.x, a->cell.hi.y + lap / 2},
@@ -60,5 +59,4 @@ bool pv_draw_proof_words(pv_anatomy *a)
                    {a->cell.lo.x - lap / 2, a->cell.hi.y - ROOM_OFF}};
     write_lines(a, left, turned, 3, true);
     pv_text_drop(&title);
-    return true;
 }
