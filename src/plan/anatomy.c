@@ -5,6 +5,7 @@
 
 #include <stdlib.h>
 
+/* Layout: bars of round lengths, chosen. */
 #define MM_STEP  10.0
 #define MM_MOST  10 /* steps */
 #define MM_LEAST 2

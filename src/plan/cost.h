@@ -25,6 +25,8 @@
 /* Arcs are taken as chords of so many radians at most. */
 #define PV_COST_CHORD (2 * PV_PI / 180)
 
+/* The weights, in units of one mm of seam along a line's edge: assumed, no source
+ * (docs/how/seams.md). */
 #define PV_COST_EDGE_MM     1.0    /* a mm along a line's edge */
 #define PV_COST_INSIDE_MM   1.0    /* a mm along a line, within its paint, off its edges */
 #define PV_COST_MARK_EACH   1000.0 /* through the start mark or another, or within 5 mm of it */

@@ -31,8 +31,8 @@
 #define PV_SERVICE_MIN 6.0  /* mm: a tag's cell is then 0.5 mm, 5.9 px of a scan at 300 dpi */
 #define PV_OVERLAP     16.0 /* mm, default: PV_LAP_ART + PV_SERVICE */
 #define PV_OVERLAP_MIN 10.0 /* mm: PV_LAP_ART + PV_SERVICE_MIN */
-#define PV_OVERLAP_MAX 1000.0
-#define PV_BORDER_MAX  1000.0
+#define PV_OVERLAP_MAX 1000.0 /* mm; ours, as the border's: far more than a hand can lay */
+#define PV_BORDER_MAX  1000.0 /* mm */
 #define PV_PAGE_SIDE_MAX                                                                           \
     120000.0                 /* mm: a mat of PV_COURSE_SIDE_MAX with all that stands around it */
 #define PV_CROSS_ARM    2.5  /* mm from a cross's centre to the end of an arm */

@@ -9,6 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Layout of the proof page: chosen. */
 #define LONG_WIDTH  1.5 /* mm, of the lines along the page's edges */
 #define LONG_INSET  2.0 /* mm, of their centres from the art's edge */
 #define INNER       5.0 /* mm, the rest keeps off the art's edge by */
