@@ -285,15 +285,15 @@ typedef struct call {
 static bool find_function(pv_parser *p, call *c)
 {
     const pv_token *name = pv_peek(p);
-    pv_nearest nearest = pv_nearest_here(p);
     for (size_t i = 0; i < FUNCTIONS; i++) {
-        const char *text = functions[i].name;
-        if (strlen(text) == name->length && memcmp(text, pv_chars(p, name), name->length) == 0) {
-            c->f = &functions[i];
+        c->f = &functions[i];
+        if (strlen(c->f->name) == name->length &&
+            memcmp(c->f->name, pv_chars(p, name), name->length) == 0)
             return true;
-        }
-        pv_nearest_offer(&nearest, text, strlen(text));
     }
+    pv_nearest nearest = pv_nearest_here(p);
+    for (size_t i = 0; i < FUNCTIONS; i++)
+        pv_nearest_offer(&nearest, functions[i].name, strlen(functions[i].name));
     return PV_WRONG_HERE(p, pv_nearest_hint(&nearest), "there is no function \"%.*s\"",
                          PV_SHOWN(p, name));
 }

@@ -154,6 +154,18 @@ static void lex_number(lexer *lex)
         put(lex, PV_TOKEN_NUMBER, n, 0, 0);
 }
 
+/* Bytes of a character that may stand in a text or a comment as it is; 0 for others. */
+static size_t plain_character(const lexer *lex)
+{
+    const char *s = lex->out->text + lex->at;
+    size_t n = pv_utf8_length(s, lex->out->length - lex->at);
+    if (n == 1 && (((unsigned char)*s < 0x20 && *s != '\t') || *s == 0x7F))
+        return 0;
+    if (n == 2 && (unsigned char)s[0] == 0xC2 && (unsigned char)s[1] < 0xA0)
+        return 0;
+    return n;
+}
+
 /* What is wrong with the character here, for those that nothing can begin with. */
 static void lex_stray(lexer *lex)
 {
@@ -165,23 +177,10 @@ static void lex_stray(lexer *lex)
         put_bad(lex, PV_BAD_NUL, 1);
     else if (*s == '\r')
         put_bad(lex, PV_BAD_RETURN, 1);
-    else if ((n == 1 && ((unsigned char)*s < 0x20 || *s == 0x7F)) ||
-             (n == 2 && (unsigned char)s[0] == 0xC2 && (unsigned char)s[1] < 0xA0))
+    else if (plain_character(lex) == 0)
         put_bad(lex, PV_BAD_CONTROL, n);
     else
         put_bad(lex, PV_BAD_CHARACTER, n);
-}
-
-/* A character that may stand in a text or a comment as it is. */
-static size_t plain_character(const lexer *lex)
-{
-    const char *s = lex->out->text + lex->at;
-    size_t n = pv_utf8_length(s, lex->out->length - lex->at);
-    if (n == 1 && (((unsigned char)*s < 0x20 && *s != '\t') || *s == 0x7F))
-        return 0;
-    if (n == 2 && (unsigned char)s[0] == 0xC2 && (unsigned char)s[1] < 0xA0)
-        return 0;
-    return n;
 }
 
 static bool at_line_end(const lexer *lex)
