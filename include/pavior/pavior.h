@@ -1,4 +1,4 @@
-/* pavior/pavior.h - the whole library.
+/* pavior/pavior.h - the whole library. docs/reference/library.md introduces it.
  *
  * How it is made, for all headers:
  *   errors     Every function that can fail takes a pv_diags and says there why; NULL may stand for

@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """The build and the installed copy. Two folders give the same binaries; `make uninstall` leaves nothing of
-`make install`; a program that knows only pkg-config compiles against the installed headers, with the
-shared library and with the static one."""
+`make install`; docs/reference/example.c compiles against the installed copy by pkg-config alone, with the shared
+library and with the static one, and judges a rendered sheet."""
 import filecmp
 import os
 import shlex
@@ -13,10 +13,6 @@ import tempfile
 HERE = os.path.dirname(os.path.abspath(__file__))
 ROOT = os.path.join(HERE, "../..")
 PARTS = ("Makefile", "src", "include", "tests/tests.mk")
-PROGRAM = """#include <pavior/pavior.h>
-#include <stdio.h>
-int main(void) { return puts(pv_version()) < 0; }
-"""
 
 
 def run(words, **more):
@@ -58,34 +54,38 @@ def uninstall_leaves_nothing(copy, tmp):
         sys.exit(f"make uninstall leaves {files_below(f'{tmp}/stage')}")
 
 
-def compiles_when_installed(copy, tmp):
+def example_works_when_installed(copy, tmp):
     prefix = f"{tmp}/usr"
     run(["make", "install", f"PREFIX={prefix}"], cwd=copy)
     env = {"PKG_CONFIG_PATH": f"{prefix}/lib/pkgconfig"}
-    source = f"{tmp}/program.c"
-    with open(source, "w", encoding="utf-8") as f:
-        f.write(PROGRAM)
-    version = run(["pkg-config", "--modversion", "pavior"], env=env).strip()
+    source, course = os.path.join(ROOT, "docs/reference/example.c"), os.path.join(ROOT, "layouts/quayside.course")
+    with open(source, encoding="utf-8") as f:
+        lines = len(f.readlines())
+    if lines >= 40 or run(["pkg-config", "--modversion", "pavior"], env=env) != run([os.environ["PAVIOR"], "--version"])[7:]:
+        sys.exit(f"the example has {lines} lines, or pavior.pc another version than the command")
     shared = shlex.split(run(["pkg-config", "--cflags", "--libs", "pavior"], env=env))
     static = shlex.split(run(["pkg-config", "--static", "--cflags", "--libs", "pavior"], env=env))
     static = ["-l:libpavior.a" if word == "-lpavior" else word for word in static]
     for kind, flags in (("shared", shared), ("static", static)):
-        program = f"{tmp}/program-{kind}"
+        program, pdf, scan = f"{tmp}/example-{kind}", f"{tmp}/{kind}.pdf", f"{tmp}/{kind}"
         run(["cc", "-std=c11", "-Wall", "-Wextra", "-Wpedantic", "-Werror", "-o", program, source, *flags])
         loader = {"LD_LIBRARY_PATH": f"{prefix}/lib"} if kind == "shared" else {}
-        if run([program], env=loader).strip() != version:
-            sys.exit(f"the {kind} program is not of version {version}")
+        run([program, course, pdf], env=loader)
+        run(["pdftoppm", "-r", "300", "-gray", "-png", "-f", "9", "-l", "9", "-singlefile", pdf, scan])
+        said = run([program, course, pdf, scan + ".png"], env=loader)
+        if said != "conforms\n":
+            sys.exit(f"the {kind} example says of a rendered sheet: {said}")
         needs = run(["ldd", program], env=loader)
         if ("libpavior.so.1" in needs) != (kind == "shared"):
-            sys.exit(f"the {kind} program is linked otherwise:\n{needs}")
+            sys.exit(f"the {kind} example is linked otherwise:\n{needs}")
 
 
 def main():
     with tempfile.TemporaryDirectory() as tmp:
         copy = same_from_two_folders(tmp)
         uninstall_leaves_nothing(copy, tmp)
-        compiles_when_installed(copy, tmp)
-    print("installed: the same binaries from two folders; shared and static programs run; "
+        example_works_when_installed(copy, tmp)
+    print("installed: the same binaries from two folders; the documents' example judges a print, shared and static; "
           "nothing left after make uninstall")
 
 
