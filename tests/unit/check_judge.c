@@ -293,6 +293,7 @@ START_TEST(bars_are_named_and_how_well_they_must_be_read)
     ck_assert_ptr_null(strstr(said, "ruler"));
     assert_says(said, "card|scan");
     pv_free(said);
+    pv_measures_clear(&in.table);
 }
 END_TEST
 
