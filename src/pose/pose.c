@@ -193,7 +193,7 @@ static bool is_photograph(const pose_job *job, const pv_fitted *affine,
  * ask which kind it is; else as both, of which the right one is kept. */
 static pv_fit_status fit_round(pose_job *job, bool decide)
 {
-    pv_fitted affine, perspective;
+    pv_fitted affine = {0}, perspective;
     pv_fit_status a = PV_FIT_UNDETERMINED;
     memcpy(job->others, job->sights, job->n * sizeof *job->sights);
     if (!job->plane->camera)

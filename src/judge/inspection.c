@@ -1,0 +1,89 @@
+#include "judge/inspection.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+const pv_inspected *pv_inspection_sheet(const pv_inspection *in)
+{
+    return &in->sheet;
+}
+
+double pv_inspection_dpi(const pv_inspection *in)
+{
+    const double *px = in->sheet.measured_resolution;
+    return fmin(px[0], px[1]) * PV_MM_PER_IN;
+}
+
+const pv_value *pv_inspection_find(const pv_inspection *in, pv_value_kind kind, size_t subject)
+{
+    return pv_measures_find(&in->table, kind, subject);
+}
+
+#define LIST(type, all, one, items, n)                                                             \
+    size_t all(const pv_inspection *in)                                                            \
+    {                                                                                              \
+        return in->n;                                                                              \
+    }                                                                                              \
+    const type *one(const pv_inspection *in, size_t index)                                         \
+    {                                                                                              \
+        return index < in->n ? &in->items[index] : NULL;                                           \
+    }
+
+LIST(pv_value, pv_inspection_values, pv_inspection_value, table.values, table.n_values)
+LIST(pv_line_result, pv_inspection_lines, pv_inspection_line, table.lines, table.n_lines)
+LIST(pv_station_result, pv_inspection_stations, pv_inspection_station, table.stations,
+     table.n_stations)
+LIST(pv_fill_result, pv_inspection_fills, pv_inspection_fill, table.fills, table.n_fills)
+LIST(pv_flaw, pv_inspection_flaws, pv_inspection_flaw, table.flaws, table.n_flaws)
+LIST(pv_reference_result, pv_inspection_references, pv_inspection_reference, references,
+     n_references)
+
+size_t pv_inspection_notes(const pv_inspection *in)
+{
+    return in->n_notes;
+}
+
+const char *pv_inspection_note(const pv_inspection *in, size_t index)
+{
+    return index < in->n_notes ? in->notes[index] : NULL;
+}
+
+const pv_picture *pv_inspection_picture(const pv_inspection *in)
+{
+    return in->picture.rgb != NULL ? &in->picture : NULL;
+}
+
+void pv_inspection_free(pv_inspection *in)
+{
+    if (in == NULL)
+        return;
+    for (size_t i = 0; i < in->n_notes; i++)
+        free(in->notes[i]);
+    pv_measures_clear(&in->table);
+    free(in->references);
+    free(in->picture.rgb);
+    free(in->notes);
+    free((char *)in->sheet.file);
+    free((char *)in->sheet.error);
+    free((char *)in->sheet.sheet);
+    free((char *)in->sheet.kit);
+    free((char *)in->sheet.paper);
+    free(in);
+}
+
+pv_inspection *pv_inspection_unread(const char *name, const char *why)
+{
+    pv_inspection *out = PV_NEW(pv_inspection);
+    if (out == NULL)
+        return NULL;
+    out->sheet.verdict = PV_UNDECIDED;
+    out->sheet.file = pv_copy_text(name);
+    out->sheet.error = pv_copy_text(why);
+    if (out->sheet.file != NULL && out->sheet.error != NULL)
+        return out;
+    pv_inspection_free(out);
+    return NULL;
+}
