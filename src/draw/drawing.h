@@ -1,5 +1,18 @@
-/* A drawing: one page as a list of filled paths, clips and text, in mm with y up from the page's
- * lower left corner. Back ends turn it into PDF or SVG; nothing here knows of either. */
+/* From a page's scene to files.
+ *
+ * A drawing is one page as a list of operations: filled paths, clips and text, in mm with y up from
+ * the page's lower left corner. Lines are filled outlines, not strokes, because renderers adjust
+ * strokes to their pixels. drawing.c makes the list; art.c adds a mat's items within a window,
+ * page.c those of a page, and subtracts the page's origin; run.c adds the robot's run, for people
+ * who look at a course. Back ends turn the list into PDF (pdf.c, in a type that pdf_type.c embeds)
+ * or SVG (svg.c), and know nothing of scenes.
+ *
+ * A printer distorts. Its scale and skew are undone by one map over the finished drawing
+ * (pv_drawing_map). Its ink moves every edge: gain.c makes the mat's art anew with each visible
+ * edge moved the other way, and page.c draws strokes and tags thinner.
+ *
+ * pages.c is the public face: it loops over a plan's sheets, and is the one file here that knows a
+ * plan. */
 #ifndef DRAW_DRAWING_H
 #define DRAW_DRAWING_H
 

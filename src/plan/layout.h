@@ -1,8 +1,20 @@
 /* The plan: a course laid on sheets.
  *
- * Two frames, both in mm with y up: the mat's (origin at its lower left corner) and each sheet's
- * (origin at the lower left corner of the page as printed). A sheet's `origin` is the mat position
- * of its page's lower left corner, so mat = sheet + origin; no sheet is placed from another.
+ * make.c makes one, in this order. lay.c finds how many sheets of the paper the mat takes, and
+ * which way round; roll.c does that for a roll. division.c moves the seams between the cells to
+ * where they cost least: cost.h says what a place costs, crosses.h whether it has room for
+ * alignment crosses. order.c chooses which sheet lies over which, and so the order of taping. Then
+ * the crosses are placed, and anatomy.c puts each sheet's tags and scale bars on its page. proof.c
+ * makes the one page that proves a printer.
+ *
+ * What comes out does not change any more. It shares its course's art and holds the mat's scene.
+ * page.c gives the scene of each sheet's page: whoever draws, sights or measures reads that, not
+ * the plan. write.c writes a plan as JSON, read.c reads it and trusts nothing that it reads; a plan
+ * that was read draws and measures as the one that was made.
+ *
+ * Seams, crosses and cells are in the mat's frame; tags, bars and the card are in their sheet's,
+ * the frame of its page (scene/scene.h has all frames). A sheet's `origin` is the mat position of
+ * its page's lower left corner, so mat = sheet + origin; no sheet is placed from another.
  *
  * A sheet, from its cell outwards, on each side:
  *   over    trimmed at the seam: the art goes on for PV_BLEED, then waste with the seam's label

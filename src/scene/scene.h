@@ -7,7 +7,8 @@
  *
  *   the mat's scene    fills, lines (one item for each solid of their paint), marks, text
  *   a page's scene     borrows the mat's, and adds what that page alone has, painted later: strokes
- *                      of alignment crosses, ticks of scale bars, tags, the place of a card
+ *                      of alignment crosses, ticks of scale bars, tags, the place of a card; and
+ * for print the words and shapes that page/ puts around the cell
  *
  * Frames, all over the project:
  *
@@ -21,10 +22,11 @@
  *   printer   the page as the printer distorts it: scale and skew about its middle
  *             (paper/printer.h). Only corrected drawings are in it.
  *
- * Files: outline.h cuts a line's paint into solids. sides.h finds an area's sides, grid.h boxes,
- * by place; boxes.h makes boxes that hug what slants. scene.c builds scenes and finds items;
- * plain.c and clear.c ask about colour in boxes and beside lines; raster.c asks at very many
- * points at once.
+ * Files: art.h is what is printed, as plain geometry: lines of pieces (piece.h), areas of rings,
+ * lettering. outline.h cuts a line's paint into solids. sides.h finds an area's sides, grid.h
+ * boxes, by place; boxes.h makes boxes that hug what slants. scene.c builds scenes, finds items and
+ * asks at points; plain.c and clear.c ask about colour in boxes and beside lines; raster.h asks at
+ * very many points at once. card.h has the comb of a card's place.
  *
  * Questions are asked millions of times. At a point they need no memory; in a box they use what the
  * asker keeps in a pv_look from one question to the next. Their time grows with what stands near,
