@@ -125,14 +125,16 @@ double pv_pose_u_stretch(const pv_pose *pose, pv_vec sheet_mm, pv_vec direction)
     pv_vec d = pv_unit(direction);
     if (pv_dot(d, d) == 0)
         return 0;
-    double variance = pow(uneven_stretch(pose), 2);
+    double variance = pow(uneven_stretch(pose), 2), grid[GRID * GRID];
+    for (int i = 0; i < GRID * GRID; i++)
+        grid[i] = size_at(pose, grid_place(pose, i), d);
     for (size_t k = 0; pose->kind != PV_POSE_AFFINE && k < pose->n_errors; k++) {
         pv_pose moved;
         move_map(pose, k, &moved);
         double here = size_at(&moved, sheet_mm, d) - size_at(pose, sheet_mm, d), mean = 0;
         for (int i = 0; i < GRID * GRID; i++) {
             pv_vec at = grid_place(pose, i);
-            mean += (size_at(&moved, at, d) - size_at(pose, at, d)) / (GRID * GRID);
+            mean += (size_at(&moved, at, d) - grid[i]) / (GRID * GRID);
         }
         variance += (here - mean) * (here - mean);
     }

@@ -55,17 +55,20 @@ static void smooth(pv_ground *g)
 static pv_vec gradient(const pv_ground *g, size_t k)
 {
     size_t n = (size_t)g->channels, row = g->width * n;
-    pv_vec best = pv_v(0, 0);
+    int x = 0, y = 0;
     for (size_t c = 0; c < n; c++) {
         const uint8_t *p = g->code + k * n + c, *low = p - row, *high = p + row;
         int left = high[-(ptrdiff_t)n] + 2 * p[-(ptrdiff_t)n] + low[-(ptrdiff_t)n];
         int right = high[n] + 2 * p[n] + low[n];
         int under = low[-(ptrdiff_t)n] + 2 * low[0] + low[n];
         int over = high[-(ptrdiff_t)n] + 2 * high[0] + high[n];
-        pv_vec d = pv_v((right - left) / 8.0, (over - under) / 8.0);
-        best = pv_dot(d, d) > pv_dot(best, best) ? d : best;
+        int dx = right - left, dy = over - under;
+        if (dx * dx + dy * dy > x * x + y * y) {
+            x = dx;
+            y = dy;
+        }
     }
-    return best;
+    return pv_v(x / 8.0, y / 8.0);
 }
 
 static int bin_of(pv_vec d)
@@ -149,8 +152,10 @@ bool pv_edge_map_make(const pv_ground *ground, pv_edge_map *out)
     for (size_t y = 1; good && y + 1 < g->height; y++)
         for (size_t x = 1; x + 1 < g->width; x++) {
             size_t k = y * g->width + x;
-            if (all_seen(g, x, y))
-                size[k] = (float)pv_len(gradient(g, k));
+            if (all_seen(g, x, y)) {
+                pv_vec d = gradient(g, k);
+                size[k] = (float)sqrt(pv_dot(d, d));
+            }
         }
     if (good) {
         add_up(size, g->width, g->height, sum);

@@ -38,9 +38,10 @@ typedef struct source {
 static bool sample(const source *from, pv_vec px, uint8_t *code)
 {
     const pv_plane *plane = from->plane;
-    double u = round(px.x - (double)from->block / 2), v = round(px.y - (double)from->block / 2);
-    if (!(u >= 0 && v >= 0 && u <= (double)(plane->width - from->block) &&
-          v <= (double)(plane->height - from->block)))
+    /* Rounded by cutting off: half a px is added. */
+    double half = ((double)from->block - 1) / 2, u = px.x - half, v = px.y - half;
+    if (!(u >= 0 && v >= 0 && u < (double)(plane->width - from->block + 1) &&
+          v < (double)(plane->height - from->block + 1)))
         return false;
     size_t k = (size_t)plane->channels, row = plane->width * k;
     const uint16_t *p = plane->samples + (size_t)v * row + (size_t)u * k;

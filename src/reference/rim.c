@@ -26,9 +26,9 @@ enum { OFF, SLOPE, BLUR, WALL, SHADE, LIGHT = SHADE + SHADES, UNKNOWNS = LIGHT +
 
 typedef struct place {
     double s, f[SIGNALS], g[SIGNALS];
-    double hue;      /* mm: blur of hue beyond that of luminance */
-    double plain;    /* mm beyond the lower rim: there the ground was read */
-    size_t first, n; /* its samples */
+    double hue;           /* mm: blur of hue beyond that of luminance */
+    double faded[SHADES]; /* what is left of each shade where the ground was read */
+    size_t first, n;      /* its samples */
     bool left_out;
 } place;
 
@@ -90,7 +90,8 @@ static bool read_place(rim *r, const pv_plane *plane, const pv_pose *pose,
         return false;
     place *at = &r->place[r->n];
     *at = (place){.s = s, .first = r->samples};
-    at->plain = far - PLATEAU / 2;
+    for (int i = 0; i < SHADES; i++)
+        at->faded[i] = exp(-(far - PLATEAU / 2) / shade_mm[i]);
     at->hue = profile.coarse_hue ? HUE_PX / cut.px : 0;
     r->signals = profile.channels == 3 ? SIGNALS : 1;
     signals_of(face, profile.channels, at->f);
@@ -141,8 +142,17 @@ static double bell_at(double z)
     return exp(-z * z / 2) / sqrt(2 * PV_PI);
 }
 
+/* The shades at a sample, alike in all signals. */
+static void shades_at(const double x[UNKNOWNS], const place *at, double e, double fades[SHADES])
+{
+    double out = e - x[OFF] - x[SLOPE] * at->s - x[WALL];
+    for (int i = 0; i < SHADES; i++)
+        fades[i] = exp(-fmax(0, out) / shade_mm[i]) - at->faded[i];
+}
+
 /* What the model shows of a signal at a sample, and its derivatives. */
-static double model(const double x[UNKNOWNS], const place *at, int k, double e, double d[UNKNOWNS])
+static double model(const double x[UNKNOWNS], const place *at, int k, double e,
+                    const double fades[SHADES], double d[UNKNOWNS])
 {
     double beyond = e - x[OFF] - x[SLOPE] * at->s, out = beyond - x[WALL];
     double blur = k == 0 ? x[BLUR] : hypot(x[BLUR], at->hue);
@@ -157,8 +167,7 @@ static double model(const double x[UNKNOWNS], const place *at, int k, double e, 
     d[LIGHT + k] = s1 - s2;
     double seen = at->f[k] + inner * s1 + outer * s2;
     for (int i = 0; i < SHADES; i++) {
-        double fades = exp(-fmax(0, out) / shade_mm[i]) - exp(-at->plain / shade_mm[i]);
-        d[SHADE + i] = -at->g[k] * fades * s2;
+        d[SHADE + i] = -at->g[k] * fades[i] * s2;
         seen += x[SHADE + i] * d[SHADE + i];
     }
     return seen;
@@ -168,13 +177,15 @@ static double model(const double x[UNKNOWNS], const place *at, int k, double e, 
 static void squares_of_place(const rim *r, const place *at, const double x[UNKNOWNS],
                              double sum[SIGNALS])
 {
-    double d[UNKNOWNS];
+    double d[UNKNOWNS], fades[SHADES];
     memset(sum, 0, SIGNALS * sizeof *sum);
-    for (size_t i = at->first; i < at->first + at->n; i++)
+    for (size_t i = at->first; i < at->first + at->n; i++) {
+        shades_at(x, at, r->e[i], fades);
         for (int k = 0; k < r->signals; k++) {
-            double off = r->y[i][k] - model(x, at, k, r->e[i], d);
+            double off = r->y[i][k] - model(x, at, k, r->e[i], fades, d);
             sum[k] += off * off;
         }
+    }
 }
 
 /* What is known before, as guesses and uncertainties; 0: nothing. */
@@ -217,17 +228,19 @@ static double squares(const rim *r, const double x[UNKNOWNS])
 static void add_place(const rim *r, const place *at, const double x[UNKNOWNS],
                       double a[UNKNOWNS * UNKNOWNS], double b[UNKNOWNS])
 {
-    double d[UNKNOWNS];
-    for (size_t i = at->first; i < at->first + at->n; i++)
+    double d[UNKNOWNS], fades[SHADES];
+    for (size_t i = at->first; i < at->first + at->n; i++) {
+        shades_at(x, at, r->e[i], fades);
         for (int k = 0; k < r->signals; k++) {
             double weight = 1 / (r->variance[k] * PV_RIM_ALIKE);
-            double off = (r->y[i][k] - model(x, at, k, r->e[i], d)) * weight;
+            double off = (r->y[i][k] - model(x, at, k, r->e[i], fades, d)) * weight;
             for (int p = 0; p < UNKNOWNS; p++) {
                 b[p] += off * d[p];
                 for (int q = 0; q <= p; q++)
                     a[p * UNKNOWNS + q] += d[p] * d[q] * weight;
             }
         }
+    }
 }
 
 /* Normal equations at x: a (lower half) and b. */
