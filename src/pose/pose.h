@@ -1,5 +1,25 @@
 /* The pose: the exact map from sheet mm to image px, found tags first, then crosses and bars, then
- * all line edges. */
+ * all line edges.
+ *
+ * A guide to this room, in the order of the work:
+ *
+ * seed.c    reduces the image, finds and reads the tags, says why a picture can't be used, and makes
+ *           a first map of the tags' corners, which are good to a pixel.
+ * target.c  lists what of the sheet can be sighted exactly: strokes, tags' sides, stretches of line.
+ * sight.c   looks for one target where the present map has it. A sight is one number: where, along
+ *           its normal, the middle of two edges lies in the image.
+ * fit.c     fits the map to all sights, weighing outliers down, as model.c has it: six unknowns of
+ *           an affinity for a scan; eight of a homography and four of a lens for a photograph.
+ * pose.c    looks and fits in turn until nothing moves, and decides which of the two it is: by what
+ *           EXIF says, else by how the size of a millimetre changes and how much the fit gains.
+ * spread.c  turns the fit's covariance into independent errors of the map.
+ * uneven.c  asks what the fit leaves by areas of 20 mm: a sheet that isn't flat.
+ * map.c     goes there and back, and says how uncertain sizes and angles of the map are.
+ * solve.c   holds maps of the plane as matrices; rectify.c draws the sheet from above, for people.
+ *
+ * Everything later asks the pose alone where a place of the sheet lies and how large a millimetre
+ * is there. It knows nothing of true lengths: in a scan the image's resolution gives them, and in a
+ * photograph nothing does but a reference (reference/reference.h). */
 #ifndef POSE_POSE_H
 #define POSE_POSE_H
 

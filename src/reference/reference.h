@@ -1,5 +1,25 @@
 /* What tells how long a millimetre is in an image: everything of that kind that can be found, each
- * by itself, and all of it by weight. */
+ * by itself, and all of it by weight.
+ *
+ * A guide to this room. Each reference states up to three linear things about the print (the
+ * logarithms of its scale along x and along y, and its skew) with their covariance: pv_evidence in
+ * combine.h. Who adds a reference writes a file that gives one, and calls it in reference.c.
+ *
+ * scanner.c       the image's stated resolution, where it can be believed; square pixels otherwise.
+ * ruler.c         bars that somebody measured and typed in.
+ * card.c          an ID-1 card in its printed outline or anywhere on or beside the sheet.
+ *   ground.c      shows the sheet's plane from above, coarsely; edge_map.c marks the edges in it;
+ *   rectangle.c   finds lines and rectangles of a card's size; outline.c measures four sides;
+ *   camera.c      says where the camera stood, so that the card's thickness can be allowed for;
+ *   rim.c         tells the card's upper rim from its foot where its wall is seen;
+ *   card_metric.c turns the outline into scales and their uncertainty.
+ * paper.c         the paper's own edges: coarse, but they find a page that was shrunk to fit.
+ * combine.c       weighs them by least squares, asks chi-squared whether they agree, leaves one of
+ *                 three out where it stands alone, and widens the uncertainty where none can be
+ *                 blamed. coarse.c lets the paper check the others without pulling at them.
+ *
+ * A wrong reference makes every length wrong, so each is believed only within bounds that its header
+ * gives, and a doubtful one is said and not used. */
 #ifndef REFERENCE_REFERENCE_H
 #define REFERENCE_REFERENCE_H
 
