@@ -320,7 +320,7 @@ START_TEST(uncertainty_of_a_weak_sheet)
 {
     dice d = {23};
     double squares = 0, stated = 0, kept = 0;
-    int rounds = 300, held = 0;
+    int rounds = 1000, held = 0;
     for (int round = 0; round < rounds; round++) {
         pv_sight sights[LEVEL + TICKS];
         make_weak_sights(0.06, 0.08, &d, sights);
