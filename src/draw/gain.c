@@ -6,6 +6,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+/* How finely edges are looked at: assumed fine enough. */
 #define BESIDE    0.05  /* mm from an edge, where the colour beside it is looked up */
 #define STEP      0.5   /* mm along a line between looks */
 #define STEPS_MAX 4000  /* to a piece */

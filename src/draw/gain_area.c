@@ -4,6 +4,7 @@
 
 #include <stdlib.h>
 
+/* As in gain.c; the limits on numbers bound the time. */
 #define BESIDE    0.05  /* mm from an edge, where the colours on both sides are looked up */
 #define STEP      1.0   /* mm along an edge between looks */
 #define STEPS_MAX 500   /* to an edge */

@@ -5,6 +5,7 @@
 #include <float.h>
 #include <string.h>
 
+/* px between samples: assumed fine enough; check_profile shows what error is left. */
 #define STEP       0.25
 #define MOST_NOISE 6.0 /* see luma_tells */
 #define SMOOTH_PX  1.5 /* half the width of the average in which a crossing is sought */

@@ -9,6 +9,7 @@
 
 #include "image/plane.h"
 
+/* Samples: 256 px across at the finest step, 10.8 mm at 600 dpi. */
 #define PV_PROFILE_MAX 1024
 
 typedef struct pv_profile {

@@ -9,6 +9,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+/* When a note is due: assumed; nothing is decided by them. */
 #define DPI_LEAST 145.0 /* below that edges blur into their surroundings (assumed) */
 #define UNEVEN    0.05  /* mm, from which it is worth a word (assumed) */
 #define NAMES_MAX 6     /* in one note */

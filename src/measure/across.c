@@ -6,6 +6,7 @@
 
 #include <string.h>
 
+/* Assumed: more than twice the RMS at which a pose is refused (0.25 mm). */
 #define SEARCH 0.60 /* mm that an edge may lie from where the pose says */
 #define ROUNDS 4    /* in which the plateaus follow the edge that was found */
 

@@ -6,6 +6,7 @@
 
 #include <stdlib.h>
 
+/* What is dust and what is the line: assumed (docs/how/assumptions.md). */
 #define OUTLIERS   4.5  /* standard deviations */
 #define AROUND     7    /* stations to each side, with which one is compared */
 #define EDGE_LEAST 0.05 /* mm that an edge may leave its neighbours' line: it may be bowed */

@@ -11,6 +11,8 @@
 
 #include <stdlib.h>
 
+/* LEVEL_DARK is the standard's. The others are choices of this method, assumed and tried on
+ * faults and ragged edges of known size painted into pages (tests/outside/test_shape.py). */
 #define LEVEL_DARK  0.4  /* of the way out from a dark line: 60 % from light to dark */
 #define SEARCH      0.9  /* mm that a trace may lie from the expected edge */
 #define WINDOW      8.0  /* mm to each side, over which a course is fitted */

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Assumed, tried on faults painted into pages (tests/outside/test_shape.py). */
 #define LIKE_PAPER 0.6  /* of the way from the colour to paper: looks bare */
 #define ALL_BARE   0.25 /* of the nominal difference from paper: the ink isn't there at all */
 #define MOTTLE_NEAR                                                                                \

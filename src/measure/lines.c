@@ -7,6 +7,7 @@
 
 #include <stdlib.h>
 
+/* Choices of this method, assumed. */
 #define SMOOTH  5   /* stations in the moving mean in which straightness is sought */
 #define FIT_MIN 7   /* stations on a piece, for its straightness */
 #define ARC_MIN 0.5 /* rad of an arc that must be seen before its radius may be fitted */

@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Where rows stand and how they are read: choices of this method, assumed. */
 #define LABEL_MARGIN 0.35 /* mm to each side of a planned edge where labels aren't asked */
 #define SIDE_REACH   1.60 /* mm beyond the edge that must be plain */
 #define END_MARGIN   5    /* rows next to one that isn't plain */

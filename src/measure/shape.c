@@ -7,6 +7,8 @@
 
 #include <stdlib.h>
 
+/* What counts as lost ink: assumed, tried on faults painted into pages and on clean prints that
+ * must raise no alarm (tests/outside/test_shape.py). */
 #define GONE         0.5  /* of the way from ink to what shows through */
 #define APART_MIN    0.15 /* two colours nearer than that don't tell ink from no ink */
 #define BREAK_GAP    2    /* rows */

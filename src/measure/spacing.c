@@ -9,6 +9,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* What a course repeats is equal to within its own rounding. Cells are a choice: finer than any
+ * piece that is worth a spacing. */
 #define PARALLEL  1e-6 /* rad */
 #define SAME      1e-6 /* mm, of centres and offsets */
 #define CELL      2.0  /* mm along a straight run */

@@ -6,6 +6,7 @@
 #include "measure/optics.h"
 #include "measure/shown.h"
 
+/* Farther apart than two bands, so that neighbours share no pixel across the line. */
 #define PV_STATION_PITCH 1.5  /* mm along a line */
 #define PV_STATION_BAND  0.6  /* mm to each side of a station, averaged over */
 #define PV_STATIONS_MAX  5000 /* on a sheet: past that they stand farther apart */

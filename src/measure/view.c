@@ -5,6 +5,7 @@
 
 #include <stdlib.h>
 
+/* Assumed: how little hue still is a hue, and where to look for it. */
 #define SAMPLES     12   /* px along a square's side, at most: finer images are read in steps */
 #define HUE_ROWS    97   /* px between the places where hue is looked for */
 #define HUE_SHARE   100  /* one in so many must have some */

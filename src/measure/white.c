@@ -12,6 +12,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Choices of this method, assumed: stiff enough that missing ink stands out, soft enough for a
+ * shadow. */
 #define EVERY       3  /* squares: one in so many along x and y is used */
 #define COLOURS_MAX 64 /* with an unknown reflectance; further ones aren't used */
 #define WORDS_APART                                                                                \

@@ -7,6 +7,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Tuning constants for 95 % efficiency under normal errors (Holland and Welsch, Communications
+ * in Statistics A6, 1977). So many rounds are assumed to be enough for either kind of
+ * weights. */
 #define HUBER        1.345
 #define TUKEY        4.685
 #define HUBER_ROUNDS 8

@@ -2,6 +2,7 @@
 #include "pose/pose.h"
 #include "pose/solve.h"
 
+/* Rounds of inverting a lens, which end earlier at LENS_EXACT: assumed to be enough. */
 #define LENS_ROUNDS 60
 #define LENS_EXACT  1e-9 /* px */
 #define GRID        5    /* places each way, for means over the sheet */

@@ -9,6 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Rounds of sighting and fitting, each nearer than the one before: see reaches. */
 #define ROUNDS     4    /* at most */
 #define SETTLED    0.1  /* px: where nothing moved farther, another round would see the same */
 #define GOOD_RMS   0.15 /* mm, and share of the sights kept: an affine map that leaves no more is */

@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Sizes and limits of the search for tags: assumed, tried on simulated scans and
+ * photographs. */
 #define SEEK_PER_CELL 4.7  /* px; for cells of 1 mm that is about 120 per inch */
 #define SEEK_PIXELS   24e6 /* larger takes long and much memory, and shows nothing new */
 #define AGREE_CELLS   0.35 /* a corner may miss by this much of a cell: paper bends, lenses too */

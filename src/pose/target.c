@@ -5,6 +5,8 @@
 
 #include <stdlib.h>
 
+/* What counts as a good place to sight: choices of this method, assumed and tried on simulated
+ * scans. */
 #define PITCH        4.0    /* mm between places along a line, at least */
 #define LINE_PLACES  800    /* at most, on all lines of a sheet */
 #define LINE_BAND    1.5    /* mm */

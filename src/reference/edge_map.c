@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Choices of this search, assumed and tried on simulated cards on simulated tables
+ * (tests/outside/card_cases.py): wood grain, soft shadows, busy faces. */
 #define SMOOTH     2    /* px to each side that a smoothed code depends on */
 #define GRADIENT   2.0  /* codes per px: less is no edge */
 #define OVER_GRAIN 1.5  /* times the mean of what is about it: less is no edge */

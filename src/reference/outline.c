@@ -1,5 +1,7 @@
 #include "reference/outline.h"
 
+/* The long side of a card has 76 places, 1 mm apart. The rest: choices of this method, assumed
+ * and tried on simulated cards. */
 #define PLACES_MAX  100
 #define ROUNDS      8
 #define PITCH_FIRST 2.0                   /* mm between the places of a first look */

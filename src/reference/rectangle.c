@@ -6,7 +6,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define ANGLES         PV_EDGE_ANGLES
+#define ANGLES PV_EDGE_ANGLES
+
+/* Choices of this search, assumed and tried on simulated cards (tests/outside/card_cases.py).
+ * The limits on numbers bound its time. */
 #define SPREAD         6 /* bins to each side that an edge pixel votes for: its direction is noisy */
 #define PEAKS_MAX      2400 /* lines that are walked */
 #define LINES_MAX      360  /* of these, pairs are sought */

@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* As many places as outline.c has. The rest: choices of this method, assumed and tried on
+ * simulated cards. */
 #define PLACES_MAX  100
 #define SAMPLES_MAX 160 /* of a place */
 #define PLATEAU     0.6 /* mm */

@@ -12,6 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* mm: assumed, for what other programs round. */
 #define SAME_PAPER 0.5 /* mm */
 
 /* How a property is told, and what of it is worth correcting. The least own part is how well a

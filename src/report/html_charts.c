@@ -4,6 +4,7 @@
 
 #include <math.h>
 
+/* Limits that keep a page readable: chosen. */
 #define PROFILES_MAX 12
 #define POINTS_MAX   240 /* of a profile; neighbours are averaged */
 #define SPARK_POINTS 60

@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Limits that keep a page readable and small: chosen. */
 #define PIECES_MAX   20000 /* of outlines on one sheet */
 #define WHISKERS_MAX 2400  /* on one sheet; neighbours are averaged */
 #define NUMBERS_MAX  60    /* lines that bear their number */
