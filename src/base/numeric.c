@@ -179,6 +179,7 @@ bool pv_minimise(pv_residuals *function, void *context, size_t m, size_t n, doub
 
 /* ---- chance ---- */
 
+/* Chance at which references or images count as disagreeing: 5 %, as is usual. */
 #define RARE      0.05
 #define NORMAL_95 1.6448536269514722 /* one-sided quantile of the normal distribution */
 

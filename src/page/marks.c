@@ -3,6 +3,7 @@
 
 #include <stdlib.h>
 
+/* Layout: chosen. */
 #define HAIRLINE    0.2 /* mm */
 #define CUT_LENGTH  5.0 /* mm, a cut mark where there is room */
 #define CUT_STEP    0.5 /* mm shorter where there is none */

@@ -3,6 +3,7 @@
 
 #include <stdio.h>
 
+/* Layout: chosen. */
 #define NUMBER_EM    2.2   /* mm */
 #define NUMBER_STEP  0.1   /* mm smaller where there is no room */
 #define NUMBER_TRIES 10    /* down to 1.3 in the narrowest service strip */

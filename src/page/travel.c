@@ -6,6 +6,7 @@
 
 #include <stdlib.h>
 
+/* Layout: chosen. */
 #define EM       2.8 /* mm, the word beside a dart; the dart is as high as the word's box */
 #define EM_LEAST 1.9
 #define EM_STEP  0.3  /* sizes are tried in steps of this */

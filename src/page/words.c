@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <string.h>
 
+/* Layout: chosen. */
 #define EM_LABEL   2.8 /* mm: seams, cutting, printing */
 #define EM_LINE    3.8 /* the card's lines, at most */
 #define EM_LEAST   1.9 /* the smallest that is printed: 5.4 pt */
@@ -139,6 +140,7 @@ typedef struct card {
     double name_ems, line_ems[LINES_MAX]; /* their widths, which every size is tried by */
 } card;
 
+/* Layout: chosen. */
 #define CARD_LEADING 1.12 /* line spacing over the em */
 #define CARD_READ    14.0 /* mm: from here on a card stands upright rather than larger */
 #define CARD_GOOD    9.5  /* mm: large enough not to stand in those labels' way */

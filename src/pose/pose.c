@@ -10,10 +10,13 @@
 #include <string.h>
 
 /* Rounds of sighting and fitting, each nearer than the one before: see reaches. */
-#define ROUNDS     4    /* at most */
-#define SETTLED    0.1  /* px: where nothing moved farther, another round would see the same */
-#define GOOD_RMS   0.15 /* mm, and share of the sights kept: an affine map that leaves no more is */
-#define GOOD_KEPT  0.9  /* good enough to look with, whatever the picture turns out to be */
+#define ROUNDS    4    /* at most */
+#define SETTLED   0.1  /* px: where nothing moved farther, another round would see the same */
+#define GOOD_RMS  0.15 /* mm, and share of the sights kept: an affine map that leaves no more is */
+#define GOOD_KEPT 0.9  /* good enough to look with, whatever the picture turns out to be */
+
+/* When a picture is refused. Twelve sights: as many as a homography with its lens has unknowns.
+ * The shares and the 0.25 mm are assumed. */
 #define SIGHTS_MIN 12
 #define FOUND_MIN  0.25 /* of the targets that lie in the image */
 #define MARKS_MIN  0.5  /* or of the marks among them: lines may be too thin for the image */
