@@ -6,10 +6,11 @@
  * A guide to this room. decode.c tells PNG from JPEG; png.c and jpeg.c read rows by the libraries
  * that only they meet, and exif.c the few fields that matter; plane.c turns the rows upright into a
  * plane of 16 bits of linear light a channel, within limits, and reduces it for finding tags;
- * light.c makes the table from codes to light. All that is measured is read through profile.h: light
- * along a short path across an edge, averaged over a band along it, and where the edge crosses
- * midway between its two sides. In a JPEG, whose hue is coarse, luma alone says how far along the
- * way from one colour to the other a sample stands. encode.c writes pictures for people. */
+ * light.c makes the table from codes to light. All that is measured is read through profile.h:
+ * light along a short path across an edge, averaged over a band along it, and where the edge
+ * crosses midway between its two sides. In a JPEG, whose hue is coarse, luma alone says how far
+ * along the way from one colour to the other a sample stands. encode.c writes pictures for people.
+ */
 #ifndef IMAGE_PLANE_H
 #define IMAGE_PLANE_H
 

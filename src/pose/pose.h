@@ -3,15 +3,15 @@
  *
  * A guide to this room, in the order of the work:
  *
- * seed.c    reduces the image, finds and reads the tags, says why a picture can't be used, and makes
- *           a first map of the tags' corners, which are good to a pixel.
- * target.c  lists what of the sheet can be sighted exactly: strokes, tags' sides, stretches of line.
+ * seed.c    reduces the image, finds and reads the tags, says why a picture can't be used, and
+ *           makes a first map of the tags' corners, which are good to a pixel.
+ * target.c  lists what can be sighted exactly: strokes, tags' sides, stretches of line.
  * sight.c   looks for one target where the present map has it. A sight is one number: where, along
  *           its normal, the middle of two edges lies in the image.
  * fit.c     fits the map to all sights, weighing outliers down, as model.c has it: six unknowns of
  *           an affinity for a scan; eight of a homography and four of a lens for a photograph.
- * pose.c    looks and fits in turn until nothing moves, and decides which of the two it is: by what
- *           EXIF says, else by how the size of a millimetre changes and how much the fit gains.
+ * pose.c    looks and fits in turn until nothing moves, and decides which of the two it is: by
+ *           what EXIF says, else by how the size of a millimetre changes and what the fit gains.
  * spread.c  turns the fit's covariance into independent errors of the map.
  * uneven.c  asks what the fit leaves by areas of 20 mm: a sheet that isn't flat.
  * map.c     goes there and back, and says how uncertain sizes and angles of the map are.

@@ -18,8 +18,8 @@
  *                 three out where it stands alone, and widens the uncertainty where none can be
  *                 blamed. coarse.c lets the paper check the others without pulling at them.
  *
- * A wrong reference makes every length wrong, so each is believed only within bounds that its header
- * gives, and a doubtful one is said and not used. */
+ * A wrong reference makes every length wrong, so each is believed only within bounds that its
+ * header gives, and a doubtful one is said and not used. */
 #ifndef REFERENCE_REFERENCE_H
 #define REFERENCE_REFERENCE_H
 
