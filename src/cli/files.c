@@ -353,7 +353,9 @@ bool cli_write(const char *name, const void *data, size_t size, pv_diags *diags)
     }
     cli_staged staged, *all[] = {&staged};
     const char *names[] = {name};
-    return cli_stage(name, data, size, &staged, diags) && cli_settle(all, names, 1, diags);
+    bool good = cli_stage(name, data, size, &staged, diags) && cli_settle(all, names, 1, diags);
+    cli_discard(&staged);
+    return good;
 }
 
 bool cli_write_text(const char *name, char *text, pv_diags *diags)

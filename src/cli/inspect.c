@@ -259,7 +259,7 @@ static pv_inspection *inspect_one(const request *r, const pv_plan *plan, const c
 static bool inspect_all(const request *r, const pv_plan *plan, outcome *done, pv_diags *diags)
 {
     bool progress = r->n > 1 && !r->quiet && isatty(STDERR_FILENO) == 1;
-    done->items = calloc(r->n, sizeof *done->items); /* NOLINT: of pointers */
+    done->items = calloc(r->n, sizeof(pv_inspection *));
     if (done->items == NULL)
         return false;
     for (size_t i = 0; i < r->n; i++) {

@@ -212,11 +212,12 @@ static const char *contradiction(const request *r)
 /* `length` characters of `stem` and `more`; NULL where memory ran out. The caller frees it. */
 static char *joined(const char *stem, size_t length, const char *more)
 {
-    char *out = malloc(length + strlen(more) + 1);
+    size_t size = strlen(more) + 1;
+    char *out = malloc(length + size);
     if (out == NULL)
         return NULL;
     memcpy(out, stem, length);
-    strcpy(out + length, more);
+    memcpy(out + length, more, size);
     return out;
 }
 
@@ -372,8 +373,8 @@ static bool write_files(product *p, pv_diags *diags)
         (p->stream.data != NULL && !cli_write(pdf, p->stream.data, p->stream.size, diags)) ||
         (!to_file && !cli_write(plan, p->plan_text, size, diags)))
         return false;
-    cli_staged **staged = calloc(p->n_parts + 1, sizeof *staged);
-    const char **names = calloc(p->n_parts + 1, sizeof *names);
+    cli_staged **staged = calloc(p->n_parts + 1, sizeof(cli_staged *));
+    const char **names = calloc(p->n_parts + 1, sizeof(char *));
     bool good = staged != NULL && names != NULL;
     for (size_t i = 0; good && p->stream.data == NULL && i < p->n_parts; i++) {
         staged[n] = &p->parts[i].staged;
