@@ -321,7 +321,7 @@ def rooms():
     file_of(svg, 28, 72, "F.course")
     room(svg, 180, 60, "course/", "text to model, review")
     room(svg, 354, 60, "plan/", "seams, order, tags")
-    room(svg, 528, 60, "scene/", "what a page shows", fill="#e4eef6", stroke=BLUE)
+    room(svg, 528, 60, "page/, scene/", "what a page shows", fill="#e4eef6", stroke=BLUE)
     room(svg, 702, 60, "draw/", "a page's paths", w=112)
     file_of(svg, 854, 46, "F.pdf", 82)
     file_of(svg, 854, 98, "F.svg", 82)

@@ -1,9 +1,9 @@
 /* Typefaces: finding them, setting a line of text, and the part of a face that a PDF embeds.
  * Everything is in ems of the text's size, with the base line along x from the origin.
  *
- * 1. A type (type.c) is one typeface, regular and bold, and the faces that were added for characters
- *    that it lacks. Only TrueType outlines of one fixed design that may be embedded will do.
- *    fontconfig (find.c) knows what is installed; what a face is and has, HarfBuzz reads from its
+ * 1. A type (type.c) is one typeface, regular and bold, and the faces that were added for
+ * characters that it lacks. Only TrueType outlines of one fixed design that may be embedded will
+ * do. fontconfig (find.c) knows what is installed; what a face is and has, HarfBuzz reads from its
  *    file (face.c).
  * 2. The course's parser asks pv_type_cover for each character of a text, which adds a face where
  *    none has it yet. From then on the faces are fixed, and all setting works with those.
