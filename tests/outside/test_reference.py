@@ -20,7 +20,7 @@ from desk import (QUAYSIDE, Kit, inspect, photographed,
                   reading, scanned)
 
 RULER_U = 0.3  # mm
-UNEVEN = "no flat and even print"
+UNEVEN = "unevenly"
 
 KITS = {}  # in each process
 PAGES = {}
