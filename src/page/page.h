@@ -24,7 +24,7 @@
 /* In that type, for that printer or NULL. It borrows from the plan. NULL where memory ran out
  * (said).
  */
-pv_scene *pv_page_make(const pv_plan *plan, size_t sheet, pv_type *type, const pv_printer *printer,
+pv_scene *pv_page_make(const pv_plan *plan, size_t index, pv_type *type, const pv_printer *printer,
                        pv_diags *diags);
 
 #endif

@@ -47,14 +47,14 @@ pv_vec pv_pose_map(const pv_pose *pose, pv_vec sheet_mm)
     return has_lens(pose) ? bend(pose, p) : p;
 }
 
-void pv_pose_jacobian(const pv_pose *map, pv_vec sheet_mm, pv_vec *dx, pv_vec *dy)
+void pv_pose_jacobian(const pv_pose *pose, pv_vec sheet_mm, pv_vec *dx, pv_vec *dy)
 {
-    pv_map_jacobian(map->h, sheet_mm, dx, dy);
-    if (!has_lens(map))
+    pv_map_jacobian(pose->h, sheet_mm, dx, dy);
+    if (!has_lens(pose))
         return;
     double slope;
-    pv_vec from = pv_sub(pv_map_point(map->h, sheet_mm), map->lens_centre);
-    double factor = radial(map, from, &slope);
+    pv_vec from = pv_sub(pv_map_point(pose->h, sheet_mm), pose->lens_centre);
+    double factor = radial(pose, from, &slope);
     pv_vec *both[] = {dx, dy};
     for (int i = 0; i < 2; i++)
         *both[i] =

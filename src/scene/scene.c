@@ -230,7 +230,7 @@ static bool find_own(const pv_scene *scene, pv_box box, pv_look *look)
     if (!pv_grid_find(&scene->grid, box, &look->found))
         return false;
     for (size_t i = 0; i < look->found.n && look->found.list[i] < scene->n_items; i++) {
-        if (!PV_GROW(look->items, look->n, look->cap))
+        if (!PV_GROW(look->items, look->n, look->cap)) /* NOLINT: a list of pointers */
             return false;
         look->items[look->n++] = &scene->items[look->found.list[i]];
     }
