@@ -209,8 +209,8 @@ static size_t check_drawing(const pv_plan *plan, const char *what)
     static pv_box shapes[4000], texts[400];
     const char *said[400];
     pv_drawing d;
-    REQUIRE(pv_draw_sheet(&d, plan, 0, test_type(), NULL) && !d.failed,
-            "%s: it can't be drawn", what);
+    REQUIRE(pv_draw_sheet(&d, plan, 0, test_type(), NULL) && !d.failed, "%s: it can't be drawn",
+            what);
     pv_box page = pv_plan_printable(plan), box = pv_box_none();
     pv_box cell = pv_sheet_cell(&plan->sheets[0]), comb = pv_sheet_card_box(&plan->sheets[0]);
     size_t i = 0, n = 0, m = 0;

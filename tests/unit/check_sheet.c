@@ -104,8 +104,7 @@ static bool is_dart(const pv_drawing *d, size_t i, pv_box box)
 static void read_page(page *p, const pv_plan *plan, size_t sheet)
 {
     pv_diags *diags = pv_diags_new();
-    ck_assert(pv_draw_sheet(&p->drawing, plan, sheet, test_type(), diags) &&
-              !p->drawing.failed);
+    ck_assert(pv_draw_sheet(&p->drawing, plan, sheet, test_type(), diags) && !p->drawing.failed);
     pv_diags_free(diags);
     p->n = 0;
     size_t i = 0;

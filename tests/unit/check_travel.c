@@ -235,8 +235,7 @@ static void read_darts(const pv_plan *plan, size_t index, sheet_darts *out)
     const pv_sheet *sheet = &plan->sheets[index];
     pv_diags *diags = pv_diags_new();
     pv_drawing drawing;
-    ck_assert(pv_draw_sheet(&drawing, plan, index, test_type(), diags) &&
-              !drawing.failed);
+    ck_assert(pv_draw_sheet(&drawing, plan, index, test_type(), diags) && !drawing.failed);
     pv_diags_free(diags);
     out->n = out->words = 0;
     size_t i = 0;
