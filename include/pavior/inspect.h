@@ -140,6 +140,7 @@ typedef struct pv_line_result {
     double looked;        /* mm of its length along which breaks and blobs were sought */
     bool gray;            /* the course asks for hue, the picture has hues, and the line has none */
     bool fair;            /* false: something of how it is printed is worth a note */
+    double longest_break; /* mm along it; 0 where there is none */
 } pv_line_result;
 
 /* One place across a line where its width was measured. */
@@ -235,6 +236,8 @@ typedef struct pv_inspected {
     double lens;     /* relative, radial displacement at the image's corner; 0 for a scan */
     size_t unpaired; /* pieces of lines whose spacings were not measured, because the sheet has more
                         than the limit of 500: then it conforms to no spacing, and is undecided */
+    bool unsought;   /* breaks were not sought along all lines, because the sheet has more than the
+                        limit of 25 m of them: then it cannot conform */
 } pv_inspected;
 
 /* Everything belongs to the inspection. All that it holds is asked for one at a time, by an index

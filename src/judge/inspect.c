@@ -79,6 +79,7 @@ static bool judge_all(inspect_job *job, const pv_plane *plane, const pv_pose *po
     pv_inspection *out = job->out;
     out->sheet.turn = out->table.turn;
     out->sheet.unpaired = out->table.unpaired;
+    out->sheet.unsought = out->table.unsought;
     if (!pv_results_judge(out, &job->plan->art.tolerances))
         return false;
     pv_notes_of_scale(&job->notes, out, job->plan->proof);

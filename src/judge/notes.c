@@ -109,7 +109,8 @@ static bool unseen(const pv_line_result *line)
     return line->planned == 0 && !line->too_thin;
 }
 
-/* Too thin for this picture, but not for a better one; and too thin for any. */
+/* Too thin for this picture, but not for one of the best resolution that is advised; and too thin
+ * for that. */
 static bool finer_shows(const pv_line_result *line)
 {
     return line->too_thin && !pv_line_too_thin(line->nominal, PV_BEST_DPI / PV_MM_PER_IN);
@@ -155,13 +156,17 @@ static void lines_unmeasured(pv_notes *notes, const pv_inspection *in)
     if (!text.failed)
         note_lines(notes, in, finer_shows, text.chars, "");
     pv_text_drop(&text);
-    note_lines(notes, in, none_shows, "too thin to measure in any image (under 0.9 mm): ", "");
+    note_lines(notes, in, none_shows, "too thin to measure even at 600 dpi (under 0.9 mm): ", "");
     note_lines(
         notes, in, unseen,
         "not measured, because on this sheet both edges are never clear for long enough: ", "");
     note_lines(notes, in, patchy,
                "undecided, because an edge was not found at more than half of the places: ",
                ". Is the print faded, or does something lie on it?");
+    if (in->sheet.unsought)
+        pv_text_add(&text, "this sheet has too much line to look for breaks along all of it, so it "
+                           "cannot pass: print the course on smaller sheets");
+    pv_notes_take(notes, &text);
     if (in->sheet.unpaired > 0)
         pv_text_add(&text,
                     "this sheet has more lines than spacings can be measured between (%d pieces "

@@ -129,7 +129,7 @@ static bool has_card(const pv_inspection *in)
 }
 
 /* mm to which the bars must be read, k = 2, for the scales to be decided: by what U they need, or
- * where they aren't known by their whole tolerance; 0 where no ruler does. */
+ * where they aren't known by their whole tolerance; infinite where nothing tells. */
 static double reading_U(const pv_inspection *in)
 {
     double U = HUGE_VAL;
@@ -155,8 +155,6 @@ static void add_bars(pv_text *out, const pv_inspection *in)
     if (bar[1] > 0)
         pv_text_add(out, "%sthe %s mm bar up", bar[0] > 0 ? " and " : "",
                     pv_fixed(bar[1], 0).chars);
-    if (!(bar[0] > 0 || bar[1] > 0))
-        pv_text_add(out, "the longest scale bars");
     pv_text_add(out, " with a ruler");
     if (U <= READING_MOST)
         pv_text_add(out, ", each to \xC2\xB1%s mm or better,", pv_fixed(U, 2).chars);
@@ -165,7 +163,8 @@ static void add_bars(pv_text *out, const pv_inspection *in)
 
 static void reference_advice(pv_text *out, const pv_inspection *in)
 {
-    bool by_ruler = !(reading_U(in) < READING_LEAST);
+    bool has_bar = in->sheet.bar[0] > 0 || in->sheet.bar[1] > 0;
+    bool by_ruler = has_bar && !(reading_U(in) < READING_LEAST);
     bool scanner = in->sheet.reference == PV_REFERENCE_SCANNER;
     const char *joint = "";
     if (in->sheet.photograph && !has_card(in)) {

@@ -75,13 +75,8 @@ static void judge_row(const pv_inspection *in, const pv_tolerances *tolerances, 
 
 static bool broken_too_much(const pv_inspection *in, const pv_value *row)
 {
-    const pv_measures *table = &in->table;
-    bool many = row->value > PV_BROKEN_BOUND * table->lines[row->subject].looked;
-    for (size_t i = 0; !many && i < table->n_flaws; i++) {
-        const pv_flaw *flaw = &table->flaws[i];
-        many = flaw->line == row->subject && !flaw->blob && flaw->length > PV_BREAK_BOUND;
-    }
-    return many;
+    const pv_line_result *line = &in->table.lines[row->subject];
+    return row->value > PV_BROKEN_BOUND * line->looked || line->longest_break > PV_BREAK_BOUND;
 }
 
 bool pv_value_withholds(const pv_inspection *in, const pv_value *row)
@@ -144,7 +139,7 @@ bool pv_results_judge(pv_inspection *in, const pv_tolerances *tolerances)
     for (size_t i = 0; i < table->n_lines; i++)
         table->lines[i].too_thin = table->lines[i].planned == 0 &&
                                    pv_line_too_thin(table->lines[i].nominal, fmin(px[0], px[1]));
-    bool withheld = in->sheet.unpaired > 0;
+    bool withheld = in->sheet.unpaired > 0 || in->sheet.unsought;
     for (size_t i = 0; i < table->n_values; i++) {
         judge_row(in, tolerances, &table->values[i]);
         withheld = withheld || pv_value_withholds(in, &table->values[i]);

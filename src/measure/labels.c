@@ -230,7 +230,8 @@ bool pv_labels_make(pv_labels *labels, const pv_shown *shown)
     b.label = PV_LABEL_BLOCKED;
     for (size_t i = 0; i < shown->n_clutter && b.raster.work < PV_LABEL_WORK; i++)
         paint_box(&b, pv_box_grow(shown->clutter[i], PV_CLUTTER_CLEAR));
-    if (b.raster.work >= PV_LABEL_WORK)
+    labels->overrun = b.raster.work >= PV_LABEL_WORK;
+    if (labels->overrun)
         memset(labels->at, 0xFF, n * sizeof *labels->at); /* PV_LABEL_BLOCKED */
     pv_points_drop(&b.raster);
     if (!good)

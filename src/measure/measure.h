@@ -44,6 +44,7 @@ typedef struct pv_measures {
     size_t n_values, cap_values;
     pv_line_result *lines; /* every line that the sheet shows, in the art's order */
     size_t n_lines, cap_lines;
+    bool unsought;               /* breaks, along all lines, past the limits of shape.h, view.h */
     size_t unpaired;             /* pieces of lines that are in no spacing, past the limit */
     pv_station_result *stations; /* all that were used, by line */
     size_t n_stations, cap_stations;

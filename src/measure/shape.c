@@ -137,6 +137,7 @@ static bool take_break(line_work *w, size_t first, size_t last)
         return true;
     w->breaks.places++;
     w->breaks.value += length;
+    w->line->longest_break = fmax(w->line->longest_break, length);
     for (size_t i = first; i <= last; i++) {
         w->rows.row[i].broken = true;
         most = fmax(most, w->gone[i]);
@@ -315,6 +316,7 @@ static bool measure_lines(const pv_view *view, pv_measures *out)
             !pv_measures_add(out, &w.blobs))
             return false;
     }
+    out->unsought = budget == 0 || view->labels.overrun;
     return true;
 }
 

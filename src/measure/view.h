@@ -23,6 +23,7 @@ typedef struct pv_labels {
     double cell;
     size_t nx, ny;
     uint32_t *at;
+    bool overrun;   /* more than PV_LABEL_WORK: blocked all over */
     uint8_t *edged; /* PV_LABEL_EDGED where a thin line or the border of an area passes: it may slip
                        between the cells' middles, which is where labels are asked for */
 } pv_labels;

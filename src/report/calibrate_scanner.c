@@ -115,7 +115,8 @@ static bool mean_of(const pv_reported_image *image, int which, bool read_once, d
     for (size_t i = 0; i < image->n_references; i++) {
         const pv_reported_reference *one = &image->references[i];
         const pv_reported *v = which < 2 ? &one->scale[which] : &one->skew;
-        if (one->kind == PV_REFERENCE_SCANNER || one->kind == PV_REFERENCE_PAPER || !(v->u > 0))
+        bool true_length = one->kind == PV_REFERENCE_CARD || one->kind == PV_REFERENCE_RULER;
+        if (!true_length || !(v->u > 0))
             continue;
         double w = 1 / (v->u * v->u), common = shared_of(one, v, read_once);
         weight += w;
