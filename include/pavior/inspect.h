@@ -110,15 +110,16 @@ typedef struct pv_value {
     double part[PV_PARTS]; /* standard uncertainties, alike */
     double freedom;        /* effective degrees of freedom; HUGE_VAL where none is limited */
     double u, k, U;
-    double tolerance;   /* how far it may be off; of a kind that isn't judged, from where on it
-                           is worth a note */
+    double tolerance;   /* how far it may be off, to either side; of a kind that isn't judged
+                           another thing: the bound past which it is worth a note */
     double probability; /* that it is within tolerance, JCGM 106:2012, 7.2; 0 to 1; NAN where
                            nothing is proven: a length without a reference, or not measured */
     pv_verdict verdict;
     unsigned remedy;        /* of pv_remedy, together, where it is undecided; else 0 */
     double U_needed;        /* where undecided: what U would have to be; 0: cannot be said */
     size_t places, planned; /* places that were measured, and that could be by the plan; of breaks
-                               and blobs how many there are */
+                               and blobs how many there are. A line's judged value counts only
+                               where planned > 0 */
     bool measured;          /* false: all but tolerance and remedy means nothing, it is undecided */
     bool counts;            /* for the sheet's verdict */
     bool fair;              /* false: worth a note, of a kind that isn't judged */

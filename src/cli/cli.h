@@ -1,5 +1,5 @@
 /* What the commands share. main.c finds the command; a command is one file, its help a text in
- * help/. All of them stand on the library's public headers and on libc alone. */
+ * embedded/. All of them stand on the library's public headers and on libc alone. */
 #ifndef CLI_CLI_H
 #define CLI_CLI_H
 

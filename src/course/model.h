@@ -5,9 +5,9 @@
  * docs/reference/course-language.md, the rules of the review in docs/reference/course-review.md.
  *
  *     text ─▶ tokens ─▶ statements ─▶ course { art, robot, start, finish, route }
- *     lex.h   reader.h   statements.h       │
- *                                           ├─▶ regions.h ─▶ settle.h   outlines of fills and
- * finish └─▶ review.c  ─▶ findings.h, review_text.c, review_json.c
+ *     lex.h   reader.h  statements.h    │
+ *                                       ├─▶ regions.h ─▶ settle.h: outlines of fills, finish
+ *                                       └─▶ review.c ─▶ findings.h: review_text.c, _json.c
  *
  * 1. Tokens (lex.h, with the words of vocabulary.h). The whole text is cut into tokens first:
  * names, words, units, numbers, signs, and the parts of quoted texts. Each knows its byte, line and
@@ -31,9 +31,10 @@
  * put in between braces. Paths (path.h) are the legs of lines and routes. The statements themselves
  *    are rows of a table in statements.c; pv_parts reads the parts of each in any order.
  *
- * 4. The art (art.h) is what comes of it: colours, lines made of straight pieces and arcs
- * (piece.h), fills, marks and lettering, in the order in which they are painted. It knows nothing
- * of the language any more. A plan carries a copy, so that whoever has the plan needs no course.
+ * 4. The art (scene/art.h) is what comes of it: colours, lines made of straight pieces and arcs
+ *    (scene/piece.h), fills, marks and lettering, in the order in which they are painted. It knows
+ *    nothing of the language any more. A plan holds the same art (pv_art_share), and its file has
+ *    all of it, so that whoever has the plan needs no course.
  *
  * 5. Regions (regions.h). A fill names a region by a point in it, so all lines must be known before
  *    its outline is. arrange.c cuts every piece where it meets another (meet.c has the closed

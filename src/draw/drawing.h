@@ -7,6 +7,12 @@
  * who look at a course. Back ends turn the list into PDF (pdf.c, in a type that pdf_type.c embeds)
  * or SVG (svg.c), and know nothing of scenes.
  *
+ * A back end's duties. It refuses a drawing that has failed. A coordinate that isn't finite, or is
+ * larger than its format can hold, is an error. So is a clip that never ends or never began; an
+ * empty one lets nothing through. A subpath need not be closed to be filled. A path that is neither
+ * filled nor clips is a mistake of whoever drew it, and pdf.c refuses it. Text is set in the
+ * drawing's type and takes the width that pv_draw_ems says.
+ *
  * A printer distorts. Its scale and skew are undone by one map over the finished drawing
  * (pv_drawing_map). Its ink moves every edge: gain.c makes the mat's art anew with each visible
  * edge moved the other way, and page.c draws strokes and tags thinner.

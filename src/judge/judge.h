@@ -4,8 +4,9 @@
 
 #include <pavior/inspect.h>
 
-/* error = measured - nominal; U >= 0 expanded; not-finite input is undecided. A guard band of U on
- * both sides of the limit (8.3, from memory: acceptance is guarded; rejection is guarded alike). */
+/* error = measured - nominal, and a tolerance bounds it on both sides; U >= 0 expanded; not-finite
+ * input is undecided. A guard band of U on both sides of the limit (8.3, from memory: acceptance is
+ * guarded; rejection is guarded alike). */
 pv_verdict pv_judge(double error, double U, double tolerance);
 
 /* Conformance probability: that what was measured as y with standard uncertainty u lies between

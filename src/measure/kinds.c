@@ -1,5 +1,7 @@
-/* The kinds of values: one row each. What a kind is called, how it is shown and what keys it has in
- * JSON stands here and nowhere else. */
+/* The kinds of values: one row each: what a kind is called, how it is shown and what keys it has in
+ * JSON. Elsewhere stand the headings of tables that show chosen kinds (report/), the sentences of
+ * notes (judge/notes.c), and the "U_mm" and "tolerance_mm" of lines and spacings
+ * (report/json.c). */
 #include <pavior/inspect.h>
 
 #define IN_PERCENT                  .unit = "%", .factor = 100

@@ -1,4 +1,5 @@
-/* Stations: places across a line where both its edges stand clear, and what is measured there. */
+/* Stations: places across a line where both its edges stand clear, and what is measured there.
+ * station.c plans them; across.c finds both edges at one, and so its width and centre. */
 #ifndef MEASURE_STATION_H
 #define MEASURE_STATION_H
 

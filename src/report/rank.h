@@ -1,9 +1,11 @@
 /* Which values matter most: the same order in every report. Private to this room.
  *
  * The reporting room, from top to bottom. An inspection holds one table of values
- * (<pavior/inspect.h>), and every report is a renderer over it: what a kind of value is called, its
- * unit, its decimals and its JSON keys come from pv_kind_of, so that a new kind shows up everywhere
- * by itself.
+ * (<pavior/inspect.h>), and every report is a renderer over it. What a kind of value is called, its
+ * unit, its decimals and its JSON keys come from pv_kind_of. The tables of judged values, the
+ * budgets and the reasons follow from that for a new kind. Where a report chooses kinds for what
+ * they mean, it names them: the order of lines (rank.c), text.c's columns, the tiles, overview and
+ * charts of the page. DEVELOPERS.md lists those places.
  *
  * - rank.h puts lines and spacings in order, the worst first, for all reports that people read.
  * - text.c and text_budget.c write for a terminal of 80 columns, on text_page.h.

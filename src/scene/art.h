@@ -85,6 +85,8 @@ bool pv_lettering_set(pv_lettering *lettering, const struct pv_type *type);
 /* The least tolerance that counts as one, in each's own unit. */
 #define PV_TOLERANCE_LEAST 1e-9
 
+/* How far a value may be off, to either side. Each has a default (course/parse.c), so that every
+ * course has them all. */
 typedef struct pv_tolerances {
     double scale;    /* relative, of the scale along either axis: 0.003 is 0.3 % */
     double width;    /* mm, of a line's width */
