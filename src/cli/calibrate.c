@@ -23,9 +23,9 @@ static bool read_options(request *r, int argc, char **argv)
     if (n < 0)
         return false;
     if (n == 0)
-        why = "no report given: it is what pavior inspect --json wrote";
+        why = "no report given: name a report from pavior inspect --json";
     else if (r->output == NULL)
-        why = "-o is missing: where to write what is found";
+        why = "-o is missing: name the file to write";
     else if (r->scanner && r->name != NULL)
         why = "--name is for a printer, not for a scanner";
     if (why != NULL) {

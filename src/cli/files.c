@@ -87,10 +87,10 @@ bool cli_read_kind(const char *name, pv_file_kind kind, size_t limit, cli_bytes 
         return true;
     const char *give = kind == PV_FILE_PLAN ? "give the .plan.json that pavior sheets wrote beside "
                                               "the PDF"
-                       : kind == PV_FILE_REPORT  ? "give what pavior inspect --json wrote"
-                       : kind == PV_FILE_PRINTER ? "give what pavior calibrate wrote"
-                       : kind == PV_FILE_SCANNER ? "give what pavior calibrate --scanner wrote"
-                                                 : "give the course's own text";
+                       : kind == PV_FILE_REPORT  ? "give a report from pavior inspect --json"
+                       : kind == PV_FILE_PRINTER ? "give a file from pavior calibrate"
+                       : kind == PV_FILE_SCANNER ? "give a file from pavior calibrate --scanner"
+                                                 : "give the course file itself";
     pv_diags_say(diags, PV_ERROR, PV_CAUSE_DATA, give, "%s is %s, not %s", cli_input_name(name),
                  pv_file_kind_name(is),
                  kind == PV_FILE_TEXT ? "a course" : pv_file_kind_name(kind));

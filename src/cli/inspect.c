@@ -114,18 +114,17 @@ static bool take_reading(void *to, const char *text)
                 (sign == 0 || one_length(plus + sign, plus + strlen(plus), &out->U));
     if (!good)
         cli_usage("inspect",
-                  "--measured needs x or y of the sheet, the bar's printed length and what the "
-                  "ruler says, each with its unit, as x:100mm=99.7mm or x:100mm=99.7mm+-0.2mm, "
-                  "not \"%.100s\"",
+                  "--measured needs the direction x or y, the bar's printed length and the ruler's "
+                  "reading, each length with its unit, such as x:100mm=99.7mm or "
+                  "x:100mm=99.7mm+-0.2mm, not \"%.100s\"",
                   text);
     else if (!(good = fabs(out->measured / out->nominal - 1) <= PV_RULER_APART))
         cli_usage("inspect",
-                  "--measured %.100s: a print is not off by more than %.0f %%; the printed length "
-                  "comes first, then what the ruler says",
+                  "--measured %.100s: no print is off by more than %.0f %%; give the printed "
+                  "length first, then the ruler's reading",
                   text, 100 * PV_RULER_APART);
     else if (!(good = out->U <= PV_RULER_APART * out->nominal))
-        cli_usage("inspect", "--measured %.100s: a reading as uncertain as that tells nothing",
-                  text);
+        cli_usage("inspect", "--measured %.100s: this reading is too uncertain to be of use", text);
     return good;
 }
 
@@ -159,10 +158,10 @@ static bool outputs_are_safe(const request *r)
 static const char *contradiction(const request *r)
 {
     if (r->plan == NULL)
-        return "--plan is missing: the plan that pavior sheets wrote";
+        return "--plan is missing: give the plan that pavior sheets wrote";
     if (r->scanner != NULL && r->uncertain)
-        return "--scanner-uncertainty and --scanner both say how well the scanner is known: give "
-               "one of them";
+        return "--scanner-uncertainty and --scanner both state the scanner's uncertainty: give one "
+               "of them";
     if (r->n == 0)
         return "no image given";
     size_t inputs = (size_t)(strcmp(r->plan, "-") == 0) +
@@ -170,9 +169,9 @@ static const char *contradiction(const request *r)
     for (size_t i = 0; i < r->n; i++)
         inputs += strcmp(r->images[i], "-") == 0;
     if (inputs > 1)
-        return "standard input can be one file only";
+        return "only one file can come from standard input";
     if (r->n > 1 && r->how.n_readings > 0)
-        return "--measured is of one sheet's print: give its image alone";
+        return "--measured applies to one sheet: give its image alone";
     return NULL;
 }
 

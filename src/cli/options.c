@@ -79,8 +79,7 @@ static bool long_option(scan *s, const char *word)
         }
     }
     if (several != 1)
-        return bad(s, several == 0 ? "unknown option %.200s" : "option %.200s could be several",
-                   word);
+        return bad(s, several == 0 ? "unknown option %.200s" : "option %.200s is ambiguous", word);
     return apply(s, found, word, equals != NULL ? equals + 1 : NULL);
 }
 

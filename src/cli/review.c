@@ -21,7 +21,7 @@ static bool check_request(const request *ask)
         return false;
     }
     if (one_name && writes_review) {
-        cli_usage("review", "the review and the picture need two names");
+        cli_usage("review", "the review and the picture need different names");
         return false;
     }
     return !cli_overwrites("review", ask->out, "course", ask->course) &&
@@ -39,7 +39,7 @@ static bool read_options(int argc, char **argv, request *to)
                                   {0}};
     int n = cli_options("review", options, to, argc, argv);
     if (n == 0)
-        cli_usage("review", "which course?");
+        cli_usage("review", "no course given");
     if (n > 1)
         cli_usage("review", "one course at a time: \"%.100s\" is a second", argv[1]);
     to->course = argv[0];

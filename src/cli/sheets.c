@@ -51,7 +51,7 @@ static bool take_joint(void *to, const char *name)
     r->joint_given = true;
     r->layout.joint = butt ? PV_JOINT_BUTT : PV_JOINT_LAP;
     if (!butt && strcmp(name, "lap") != 0)
-        cli_usage("sheets", "--joint knows lap and butt, not \"%.40s\"", name);
+        cli_usage("sheets", "--joint must be lap or butt, not \"%.40s\"", name);
     return butt || strcmp(name, "lap") == 0;
 }
 
@@ -128,14 +128,15 @@ static bool take_sides(request *r, const char *word)
             strncmp(word, sides[i], strlen(sides[i])) != 0)
             continue;
         if (r->side_given[i])
-            cli_usage("sheets", "--margin has two lengths for the %s side", sides[i]);
+            cli_usage("sheets", "--margin gives two lengths for the %s side", sides[i]);
         else
             r->layout.margin[i] = mm;
         bool first = !r->side_given[i];
         r->side_given[i] = true;
         return first;
     }
-    cli_usage("sheets", "--margin knows left, bottom, right and top, not \"%.40s\"", word);
+    cli_usage("sheets", "--margin takes the sides left, bottom, right and top, not \"%.40s\"",
+              word);
     return false;
 }
 
@@ -151,10 +152,10 @@ static bool take_margin(void *to, const char *text)
         const char *known = printer_class(word), *had = r->layout.printer_class;
         bool letters = *word >= 'a' && *word <= 'z' && strchr(word, '=') == NULL;
         if (known != NULL && had != NULL && strcmp(had, known) != 0)
-            cli_usage("sheets", "--margin: %s or %s?", had, known);
+            cli_usage("sheets", "--margin gives two classes, %s and %s", had, known);
         else if (known == NULL && letters)
             cli_usage("sheets",
-                      "--margin knows printers by laser, inkjet and borderless, not \"%.40s\"",
+                      "--margin takes the classes laser, inkjet and borderless, not \"%.40s\"",
                       word);
         else if (known != NULL)
             r->layout.printer_class = known;
@@ -185,7 +186,7 @@ static const char *contradiction(const request *r)
     if (r->portrait && r->landscape)
         return "--portrait and --landscape exclude each other";
     if (!r->proof && r->course == NULL)
-        return "which course?";
+        return "no course given";
     if (r->proof && r->course != NULL)
         return "--proof prints no course: leave the course out";
     if (r->proof && r->explain)
@@ -248,9 +249,9 @@ static int check_names(const request *r)
 {
     bool to_output = strcmp(r->pdf_name, "-") == 0;
     if (to_output && r->plan == NULL)
-        return cli_usage("sheets", "with -o - say by --plan where the plan is to go");
+        return cli_usage("sheets", "with -o -, name the plan's file with --plan");
     if (strcmp(r->pdf_name, r->plan_name) == 0 || cli_same_file(r->pdf_name, r->plan_name))
-        return cli_usage("sheets", "the PDF and its plan need two names");
+        return cli_usage("sheets", "the PDF and its plan need different names");
     const char *const outputs[2] = {r->pdf_name, r->plan_name};
     for (int i = 0; i < 2; i++)
         if (cli_overwrites("sheets", outputs[i], "course", r->course) ||
@@ -324,7 +325,7 @@ static bool take_part(void *context, const pv_pdf_part *from, pv_diags *diags)
     bool stream = cli_is_stream(name);
     if (stream && p->n_parts > 0) {
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
-                     "choose fewer by --range, or name a file by --output",
+                     "choose fewer with --range, or name a file with --output",
                      "so many sheets make several files, which %s can't take",
                      strcmp(name, "-") == 0 ? "standard output" : name);
         return false;
@@ -398,20 +399,20 @@ static void refuse_other_plan(const product *p, const pv_plan_info *old, pv_diag
     unsigned kit = pv_summary_plan(p->summary)->kit;
     if (old == NULL)
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
-                     "give the plan another name by --plan, or move that file away",
-                     "%s is there already and is not a plan that can be read", name);
+                     "give the plan another name with --plan, or move that file away",
+                     "%s already exists and is not a readable plan", name);
     else if (old->kit != kit)
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
                      "use the same course, paper, margins, overlap, joint, colours, typeface and "
-                     "version as then; or reprint all sheets under another name (-o)",
-                     "these sheets would not fit those printed before: %s is of kit %04X, and this "
-                     "would be kit %04X",
+                     "version as before; or reprint all sheets under another name (-o)",
+                     "these sheets would not fit those printed before: %s has kit %04X, and these "
+                     "would have kit %04X",
                      name, old->kit, kit);
     else
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
-                     "use the same tolerances, printer and version as then; or reprint all sheets "
-                     "under another name (-o)",
-                     "%s is of the same kit %04X, but differs from this plan in what isn't printed",
+                     "use the same tolerances, printer and version as before; or reprint all "
+                     "sheets under another name (-o)",
+                     "%s has the same kit %04X, but differs from this plan in what isn't printed",
                      name, old->kit);
 }
 
@@ -438,7 +439,7 @@ static bool fits_former_plan(const product *p, pv_diags *diags)
         refuse_other_plan(p, old, diags);
     else if (!good)
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
-                     "give these sheets another name by -o, or say --replace",
+                     "give these sheets another name with -o, or use --replace",
                      "%s belongs to prints of another layout (kit %04X, %s, %zu %s), which can't "
                      "be inspected without it",
                      r->plan_name, old->kit, old->paper, old->sheets,
@@ -551,7 +552,7 @@ static void say_taping(FILE *to, const product *p)
     if (n > 1)
         fputs(plan->joint == PV_JOINT_BUTT
                   ? "           edge to edge, taped from beneath\n"
-                  : "           each lies over those already there; its labels say which\n",
+                  : "           each lies over those already laid; its labels say which\n",
               to);
 }
 
@@ -610,7 +611,7 @@ static void say_printer(FILE *to, const product *p)
     static const char *const axes[2] = {"across", "up"};
     const pv_printer *pr = p->printer;
     const char *before = "; corrected:\n           ";
-    fprintf(to, "printer    %s", pr->name != NULL ? pr->name : "measured by its file");
+    fprintf(to, "printer    %s", pr->name != NULL ? pr->name : "unnamed");
     for (int i = 0; i < 2; i++)
         if (pr->scale[i].corrected) {
             fprintf(to, "%s%.2f %% %s", before, 100 * pr->scale[i].value, axes[i]);
@@ -627,7 +628,9 @@ static void say_printer(FILE *to, const product *p)
     fputs(before[1] == ' ' ? "\n" : "; nothing to correct\n", to);
     double widened = pv_summary_plan(p->summary)->widened;
     if (widened > 0.05)
-        fprintf(to, "           the margins are %.1f mm wider, for what is drawn larger\n",
+        fprintf(to,
+                "           the margins are %.1f mm wider, because the correction enlarges the "
+                "drawing\n",
                 widened);
 }
 
@@ -639,13 +642,13 @@ static void say_paper(FILE *to, const product *p)
     if (roll == 0)
         fprintf(to, "paper      %s %s, %g x %g mm%s\n", plan->paper,
                 page[0] <= page[1] ? "portrait" : "landscape", page[0], page[1],
-                p->asked->paper_by_locale ? " (by the locale; --paper chooses another)" : "");
+                p->asked->paper_by_locale ? " (from the locale; --paper chooses another)" : "");
     else
-        fprintf(to, "roll       %s, %s; pages of %g x %g mm, %.2f m of roll in all\n%s",
-                plan->paper,
-                lies ? "running along the mat: print turned by a quarter" : "running up the mat",
-                page[0], page[1], page[lies ? 0 : 1] * (double)plan->sheets / 1000,
-                plan->sheets == 1 ? "           in one piece\n" : "");
+        fprintf(
+            to, "roll       %s, %s; pages of %g x %g mm, %.2f m of roll in all\n%s", plan->paper,
+            lies ? "running along the mat: print turned by a quarter turn" : "running up the mat",
+            page[0], page[1], page[lies ? 0 : 1] * (double)plan->sheets / 1000,
+            plan->sheets == 1 ? "           in one piece\n" : "");
     fprintf(to, "margins    left %g, bottom %g, right %g, top %g mm; overlap %g mm\n", margin[0],
             margin[1], margin[2], margin[3], plan->overlap);
     if (plan->border > 0)
@@ -691,7 +694,7 @@ static void say_files(FILE *to, const product *p)
         fputc('\n', to);
     }
     if (p->n_parts > 1)
-        fprintf(to, "           %zu files: one takes %u pages, or %u MiB of them unpacked\n",
+        fprintf(to, "           %zu files: one holds at most %u pages, or %u MiB uncompressed\n",
                 p->n_parts, PV_PDF_PAGES_MAX, PV_PDF_CONTENTS_MAX >> 20);
     fputs("plan       ", to);
     cli_show(to, p->asked->plan_name);

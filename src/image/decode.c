@@ -28,9 +28,9 @@ static void refuse_unknown(const unsigned char *bytes, size_t size, pv_diags *di
     }
     /* The signature's odd bytes are there to notice this. */
     if (size >= 4 && memcmp(bytes + 1, "PNG", 3) == 0) {
-        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, "copy it again, as it is",
-                     "the beginning of the PNG file was changed, as happens when it is copied "
-                     "as text");
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
+                     "copy the original again as a binary file",
+                     "the start of the PNG file was changed: it was probably copied as text");
         return;
     }
     for (size_t i = 0; i < sizeof known / sizeof *known; i++) {

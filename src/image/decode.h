@@ -67,6 +67,7 @@ pv_plane *pv_jpeg_decode(const unsigned char *bytes, size_t size, size_t pixels_
                          pv_diags *diags);
 
 /* Said of an ICC profile, unless it is that of sRGB. */
-#define PV_PROFILE_UNREAD "the image's colour profile is not read; its codes are taken as sRGB"
+#define PV_PROFILE_UNREAD                                                                          \
+    "the image's colour profile is not used; its pixel values are read as sRGB"
 
 #endif

@@ -124,8 +124,8 @@ bool pv_jpeg_encode(const unsigned char *rgb, size_t width, size_t height, int q
 {
     *out = (pv_bytes){NULL, 0};
     if (width == 0 || height == 0 || width > JPEG_MAX_DIMENSION || height > JPEG_MAX_DIMENSION) {
-        pv_fail(diags, PV_CAUSE_LIMIT, "a picture of %zu x %zu pixels cannot be a JPEG", width,
-                height);
+        pv_fail(diags, PV_CAUSE_LIMIT, "a picture of %zu x %zu pixels cannot be written as JPEG",
+                width, height);
         return false;
     }
     encode_job *job = PV_NEW(encode_job);

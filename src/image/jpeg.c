@@ -113,7 +113,7 @@ static pv_exif find_exif(jpeg_job *job)
         exif = pv_exif_read(m->data + sizeof head, m->data_length - sizeof head);
         if (exif.damaged) {
             pv_diags_add(job->diags, PV_WARNING, PV_CAUSE_DATA, NULL, NULL,
-                         "the image's EXIF data is damaged and not used");
+                         "the image's EXIF data is damaged, so it is ignored");
             exif.orientation = 1;
             exif.stated = exif.camera = false;
         }
@@ -152,8 +152,8 @@ static bool read_header(jpeg_job *job)
         return false;
     bool gray = jpeg->jpeg_color_space == JCS_GRAYSCALE;
     if (!gray && jpeg->jpeg_color_space != JCS_YCbCr && jpeg->jpeg_color_space != JCS_RGB) {
-        pv_diags_add(job->diags, PV_ERROR, PV_CAUSE_DATA, NULL, "save it as RGB or gray",
-                     "the JPEG image is in %s, whose ink colours can't be turned into light",
+        pv_diags_add(job->diags, PV_ERROR, PV_CAUSE_DATA, NULL, "save it as RGB or grey",
+                     "the JPEG image is in %s, which pavior cannot convert to light",
                      jpeg->num_components == 4 ? "CMYK" : "an unknown colour space");
         return false;
     }

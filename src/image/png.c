@@ -77,7 +77,7 @@ static double find_exponent(png_job *job)
         return 0;
     if (gamma < 10000 || gamma > 1000000) {
         pv_diags_add(job->diags, PV_WARNING, PV_CAUSE_DATA, NULL, NULL,
-                     "the image states a gamma that can't be meant; its codes are taken as sRGB");
+                     "the image states an impossible gamma; its pixel values are read as sRGB");
         return 0;
     }
     return 100000.0 / gamma;

@@ -80,7 +80,7 @@ void pv_notes_of_image(pv_notes *notes, const pv_inspection *in, const pv_plane 
     pv_notes_take(notes, &text);
     if (plane->bilevel)
         pv_text_add(&text, "the image is pure black and white, so edges are known only to half a "
-                           "pixel: scan in gray or colour");
+                           "pixel: scan in grey or colour");
     pv_notes_take(notes, &text);
     if (in->sheet.uneven > UNEVEN)
         pv_text_add(&text,
@@ -162,17 +162,17 @@ static void lines_unmeasured(pv_notes *notes, const pv_inspection *in)
         "not measured, because on this sheet both edges are never clear for long enough: ", "");
     note_lines(notes, in, patchy,
                "undecided, because an edge was not found at more than half of the places: ",
-               ". Is the print faded, or does something lie on it?");
+               ". Is the print faded or covered?");
     if (in->sheet.unsought)
         pv_text_add(&text, "this sheet has too much line to look for breaks along all of it, so it "
                            "cannot pass: print the course on smaller sheets");
     pv_notes_take(notes, &text);
     if (in->sheet.unpaired > 0)
-        pv_text_add(&text,
-                    "this sheet has more lines than spacings can be measured between (%d pieces "
-                    "of lines); %zu were left out, so it cannot pass: print the course on smaller "
-                    "sheets",
-                    PV_SPACING_RUNS_MAX, in->sheet.unpaired);
+        pv_text_add(
+            &text,
+            "this sheet has too many lines to measure every spacing (the limit is %d pieces of "
+            "lines); %zu were left out, so it cannot pass: print the course on smaller sheets",
+            PV_SPACING_RUNS_MAX, in->sheet.unpaired);
     pv_notes_take(notes, &text);
 }
 
@@ -229,13 +229,12 @@ static const shape_fault faults[] = {
      ""},
     {PV_KIND_RAGGED, "ragged edges: line ", "use smoother paper and the printer's best quality",
      ""},
-    {PV_KIND_CONTRAST, "far too little contrast with what is beside it: line ",
+    {PV_KIND_CONTRAST, "far too little contrast with its surroundings: line ",
      "a robot may not see it. Replace the toner or ink, switch toner saving off, and reprint the "
      "sheet",
      ""},
     {PV_KIND_MISSING, "ink is missing in ", "look at the sheet, and reprint it if that matters",
-     "; it is so much that the sheet cannot "
-     "pass"},
+     "; so much is missing that the sheet cannot pass"},
     {PV_KIND_STRENGTH,
      "printed far too faint: ", "replace the toner or ink, and switch toner saving off", ""},
     {PV_KIND_MOTTLE, "uneven ink in ",
@@ -270,8 +269,8 @@ static void note_fault(pv_notes *notes, const pv_inspection *in, const shape_fau
     pv_notes_take(notes, &text);
 }
 
-#define PRINTED_GRAY "the course asks for a colour and the print is gray: "
-#define GRAY_ADVICE  ": print with \"gray\" or \"black only\" switched off"
+#define PRINTED_GRAY "the course asks for colour, but the print is grey: "
+#define GRAY_ADVICE  ": switch off \"greyscale\" or \"black only\" and reprint"
 
 /* Of areas, or of lines where no area tells. */
 static void note_gray(pv_notes *notes, const pv_inspection *in)
@@ -305,8 +304,8 @@ static void note_chance(pv_notes *notes, const pv_inspection *in, pv_value_kind 
     text.failed = !pv_results_of_kind(in, kind, &one);
     if (!text.failed && one.outside > 0 && one.verdict != PV_DOES_NOT_CONFORM)
         pv_text_add(&text,
-                    "%zu of %zu %s just outside tolerance. With so many values that can be "
-                    "chance, so it does not fail the sheet: inspect a second image of it",
+                    "%zu of %zu %s just outside tolerance. With so many values this can be chance, "
+                    "so it does not fail the sheet: inspect a second image of it",
                     one.outside, one.n, pv_kind_of(kind)->plural);
     pv_notes_take(notes, &text);
 }

@@ -192,10 +192,10 @@ static void reference_advice(pv_text *out, const pv_inspection *in)
 static const char *image_advice(const pv_inspection *in)
 {
     if (in->sheet.photograph)
-        return "scan it at 600 dpi, or photograph it from nearer so that it fills the picture";
+        return "scan it at 600 dpi, or photograph it from closer so that it fills the picture";
     if (pv_inspection_dpi(in) < PV_BEST_DPI)
-        return "scan it at 600 dpi, in gray or colour, without sharpening";
-    return "scan it in gray or colour, without sharpening";
+        return "scan it at 600 dpi, in grey or colour, without sharpening";
+    return "scan it in grey or colour, without sharpening";
 }
 
 void pv_remedy_advice(pv_text *out, const pv_inspection *in, unsigned remedy)
@@ -205,9 +205,7 @@ void pv_remedy_advice(pv_text *out, const pv_inspection *in, unsigned remedy)
         reference_advice(&reference, in);
     out->failed = out->failed || reference.failed;
     const char *const said[] = {
-        remedy & PV_REMEDY_SIGHT
-            ? "uncover its edges: are they faded, or does something lie on them?"
-            : NULL,
+        remedy & PV_REMEDY_SIGHT ? "check its edges: are they faded or covered?" : NULL,
         remedy & PV_REMEDY_REFERENCE ? reference.chars : NULL,
         remedy & PV_REMEDY_IMAGE ? image_advice(in) : NULL,
         remedy & PV_REMEDY_FLAT

@@ -228,9 +228,10 @@ static const char *nearly_a_size(const char *text)
     for (char *c = with; *c != '\0'; c++)
         *c = *c == ',' ? '.' : *c;
     if (strchr(text, ',') != NULL && parse_size(with, size, &unit))
-        return "write decimals with a point, as 8.5x11in";
+        return "write decimals with a point, such as 8.5x11in";
     memcpy(with + n, "mm", 3);
-    return parse_size(with, size, &unit) ? "a size needs its unit, as 210x297mm or 8.5x11in" : NULL;
+    return parse_size(with, size, &unit) ? "a size needs its unit, such as 210x297mm or 8.5x11in"
+                                         : NULL;
 }
 
 static void say_unknown(const char *text, const char *folded, pv_diags *diags)
@@ -248,10 +249,10 @@ static void say_unknown(const char *text, const char *folded, pv_diags *diags)
     for (size_t i = 0; (alias = pv_paper_alias_at(i)) != NULL; i++)
         offer(&best, folded, alias->alias);
     pv_text hint = PV_TEXT_INIT;
-    pv_text_add(&hint,
-                "the nearest names are \"%s\", \"%s\" and \"%s\"; a size such as 300x450mm "
-                "does as well",
-                best.name[0], best.name[1], best.name[2]);
+    pv_text_add(
+        &hint,
+        "the nearest names are \"%s\", \"%s\" and \"%s\"; a size such as 300x450mm works too",
+        best.name[0], best.name[1], best.name[2]);
     char *said = pv_text_take(&hint);
     if (said == NULL)
         pv_fail_memory(diags);

@@ -171,7 +171,7 @@ static char *read_words(reader *r, const pv_json_node *node)
     char *copy = pv_copy_text(text);
     r->out_of_memory = r->out_of_memory || copy == NULL;
     if (pv_json_good(r->json) && !pv_text_prints(text, NULL))
-        pv_json_complain(r->json, node, "has characters that can't be printed");
+        pv_json_complain(r->json, node, "has unprintable characters");
     else if (strlen(text) > PV_PRINTER_NAME_MAX)
         pv_json_complain(r->json, node, "is longer than %d bytes", PV_PRINTER_NAME_MAX);
     return copy;
@@ -194,7 +194,7 @@ static void read_value(reader *r, const pv_json_node *object, const char *key, d
     }
     out->value = neutral;
     if (pv_json_good(r->json) && out->corrected)
-        pv_json_complain(r->json, corrected, "must be false where the value isn't known");
+        pv_json_complain(r->json, corrected, "must be false if the value is not known");
 }
 
 static void read_all(reader *r)
@@ -204,7 +204,7 @@ static void read_all(reader *r)
     const pv_json_node *root = pv_json_root(json);
     const pv_json_node *format = pv_json_member(json, root, "format");
     if (strcmp(pv_json_get_string(json, format), PV_PRINTER_FORMAT) != 0)
-        pv_json_complain(json, format, "must be \"%s\": this is not what pavior calibrate wrote",
+        pv_json_complain(json, format, "must be \"%s\": this is not a file from pavior calibrate",
                          PV_PRINTER_FORMAT);
     const pv_json_node *version = pv_json_member(json, root, "version");
     long long number = pv_json_get_integer(json, version, 1, 1000000);

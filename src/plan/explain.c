@@ -120,7 +120,7 @@ static void say_seam(explainer *e, int d, size_t k)
     pv_text_add(&e->out, "  %s %-3zu %8.1f mm: costs %.1f", d == 0 ? "x" : "y", k, at, here);
     if (!moved) {
         pv_text_add(&e->out, "; evenly spaced%s\n",
-                    here > 0 ? ", since no other place serves the whole better" : "");
+                    here > 0 ? ", because no other place lowers the total cost" : "");
         say_terms(e, own);
         return;
     }
@@ -129,8 +129,8 @@ static void say_seam(explainer *e, int d, size_t k)
                        : (off < 0 ? "lower" : "higher"));
     pv_text_add(&e->out,
                 there > here    ? ", which would cost %.1f:\n"
-                : there == here ? ", which would cost as much: it makes room for others\n"
-                                : ", which would cost %.1f, for the good of others\n",
+                : there == here ? ", which would cost as much: this makes room for other seams\n"
+                                : ", which would cost %.1f: this lets other seams cost less\n",
                 there);
     say_terms(e, own);
     if (there > here) {
@@ -143,7 +143,8 @@ static void say_seam(explainer *e, int d, size_t k)
 static void say_slack(explainer *e, int d)
 {
     double even = e->length[d] / (double)e->n[d];
-    pv_text_add(&e->out, "%s: %zu cells of %.1f mm if even; the paper takes %.1f mm\n",
+    pv_text_add(&e->out,
+                "%s: %zu cells of %.1f mm if evenly spaced; the paper holds up to %.1f mm\n",
                 d == 0 ? "upright seams, from the left" : "seams across, from the bottom", e->n[d],
                 even, e->most[d]);
 }
@@ -166,8 +167,7 @@ static void say_all(explainer *e, double gap)
     pv_text_add(&e->out, "all seams cost %.1f; evenly spaced they would cost %.1f\n", e->chosen.sum,
                 e->even.sum);
     if (gap > 0)
-        pv_text_add(&e->out,
-                    "no choice costs less than %.1f; whether there is one between is open\n",
+        pv_text_add(&e->out, "no choice costs less than %.1f; one between the two may exist\n",
                     e->chosen.sum - gap);
     else
         pv_text_add(&e->out, "no choice costs less\n");

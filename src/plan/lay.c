@@ -36,7 +36,7 @@ static void say_too_small(const pv_plan *plan, const pv_laying *l, pv_diags *dia
     pv_json_format(round(fmax(l->most[0], 0) * 10) / 10, w);
     pv_json_format(round(fmax(l->most[1], 0) * 10) / 10, h);
     pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
-                 "larger paper, smaller margins or a smaller overlap leave more",
+                 "use larger paper, smaller margins or a smaller overlap",
                  "margins and overlap leave only %s x %s mm of a sheet of %s for the course; "
                  "at least %d mm each way are needed",
                  w, h, plan->paper, (int)PV_CELL_MIN);
@@ -89,8 +89,9 @@ size_t pv_plan_lay(pv_plan *plan, const pv_layout_options *options, pv_laying la
                                   : lay_on_sheets(plan, options, layings, diags);
     if (n == 0 || sheets_of(&layings[0]) <= PV_PLAN_SHEETS_MAX)
         return n;
-    pv_diags_add(diags, PV_ERROR, PV_CAUSE_LIMIT, NULL, "larger paper needs fewer sheets",
-                 "the course needs %.0f sheets of %s, but a plan has at most %u",
+    pv_diags_add(diags, PV_ERROR, PV_CAUSE_LIMIT, NULL,
+                 "use larger paper, which needs fewer sheets",
+                 "the course needs %.0f sheets of %s, but a plan can have at most %u",
                  sheets_of(&layings[0]), plan->paper, PV_PLAN_SHEETS_MAX);
     return 0;
 }

@@ -61,7 +61,7 @@ static bool options_are_fair(const pv_layout_options *options, pv_diags *diags)
         return false;
     }
     pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
-                 "the overlap holds the tags by which a print is measured",
+                 "the overlap holds the tags that inspection needs",
                  "an overlap of %s mm "
                  "is not possible; it must be from %d mm to %d mm",
                  mm(options->overlap, given), (int)PV_OVERLAP_MIN, (int)PV_OVERLAP_MAX);
@@ -163,9 +163,9 @@ static void warn_of_little(const pv_plan *plan, pv_diags *diags)
         bars[plan->sheets[0].bar[b].vertical] = true;
     if (plan->n_sheets == 1 && !(bars[0] && bars[1]))
         pv_diags_add(diags, PV_WARNING, PV_CAUSE_NONE, NULL,
-                     "a mat of 100 by 100 mm or more has room for them",
-                     "the mat is too small for scale bars both ways, and its print perhaps "
-                     "cannot be measured");
+                     "they need a mat of at least 100 by 100 mm",
+                     "the mat is too small for scale bars both ways, so inspection may be unable "
+                     "to measure its print");
 }
 
 static bool place_sheets(pv_plan *plan, pv_diags *diags)
@@ -173,12 +173,11 @@ static bool place_sheets(pv_plan *plan, pv_diags *diags)
     for (size_t i = 0; i < plan->n_sheets; i++) {
         if (place_sheet(plan, &plan->sheets[i]))
             continue;
-        pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
-                     plan->n_sheets > 1
-                         ? "use larger paper"
-                         : "the mat is small: print it on a sheet of paper, as with --paper A4",
-                     "sheet %s has no room for its four tags on %s", plan->sheets[i].name,
-                     plan->paper);
+        pv_diags_add(
+            diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
+            plan->n_sheets > 1 ? "use larger paper"
+                               : "print so small a mat on a sheet of paper, such as --paper A4",
+            "sheet %s has no room for its four tags on %s", plan->sheets[i].name, plan->paper);
         return false;
     }
     warn_of_little(plan, diags);
@@ -247,8 +246,8 @@ static void say_shortfall(const pv_plan *plan, const shortfall *missing, pv_diag
 {
     const pv_seam *seam = &plan->seams[missing->first];
     pv_diags_add(diags, PV_WARNING, PV_CAUSE_NONE, NULL,
-                 "other paper, margins or orientation move the seams",
-                 "%zu alignment cross%s of %zu seam%s could not be put on one plain colour, the "
+                 "choose another paper, margin or orientation to move the seams",
+                 "%zu alignment cross%s of %zu seam%s could not be placed on one plain colour, the "
                  "first between sheets %s and %s",
                  missing->crosses, missing->crosses == 1 ? "" : "es", missing->seams,
                  missing->seams == 1 ? "" : "s", plan->sheets[seam->under].name,

@@ -32,8 +32,9 @@ static bool usual_margins(const pv_layout_options *o, double margin[4], pv_diags
                                                     : PV_ROLL_MARGIN_END;
     if (o->printer_class == NULL || pv_class_margins(o->printer_class, o->orientation, margin))
         return true;
-    pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL, "laser, inkjet and borderless are known",
-                 "no class of printers is called \"%.40s\"", o->printer_class);
+    pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
+                 "the classes are laser, inkjet and borderless",
+                 "no printer class is called \"%.40s\"", o->printer_class);
     return false;
 }
 
@@ -43,7 +44,7 @@ static bool make_room_for_printer(pv_settled *s, pv_diags *diags)
     char *name = NULL;
     double page[2];
     if (s->o.roll != 0) {
-        pv_fail(diags, PV_CAUSE_USAGE, "a printer is corrected on sheets, not on rolls");
+        pv_fail(diags, PV_CAUSE_USAGE, "a printer's correction applies to sheets, not to rolls");
         return false;
     }
     if (!pv_paper_find(s->o.paper, &name, &page[0], &page[1], diags))
@@ -51,7 +52,7 @@ static bool make_room_for_printer(pv_settled *s, pv_diags *diags)
     if (fabs(page[0] - printer->page[0]) > SAME_PAPER ||
         fabs(page[1] - printer->page[1]) > SAME_PAPER)
         pv_diags_add(diags, PV_WARNING, PV_CAUSE_NONE, NULL,
-                     "print a proof on this paper and calibrate by that",
+                     "print a proof on this paper and calibrate with it",
                      "%s was measured on %s, and may treat %s differently",
                      pv_printer_words(printer), printer->paper, name);
     free(name);
@@ -73,8 +74,8 @@ bool pv_layout_settle(const pv_layout_options *given, pv_settled *out, pv_diags 
             out->o.margin[i] = usual[i];
     if (out->o.printer_class != NULL && strcmp(out->o.printer_class, "borderless") == 0)
         pv_diags_add(diags, PV_WARNING, PV_CAUSE_NONE, NULL,
-                     "choose the driver's setting that keeps the size, and hold a scale bar "
-                     "against a ruler first",
-                     "printers enlarge borderless pages by some per cent");
+                     "choose the driver setting that keeps the size, and check a scale bar with a "
+                     "ruler first",
+                     "printers enlarge borderless pages by a few per cent");
     return out->o.printer == NULL || make_room_for_printer(out, diags);
 }

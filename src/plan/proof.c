@@ -71,8 +71,8 @@ static bool settle(const pv_layout_options *given, pv_settled *how, pv_diags *di
     pv_take_options(&upright, sizeof upright, given);
     if (upright.orientation == PV_LANDSCAPE) {
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
-                     "what it shows of the printer holds for pages of both kinds",
-                     "a proof page stands upright");
+                     "what it shows about the printer holds for either orientation",
+                     "a proof page is always upright");
         return false;
     }
     if (upright.type == NULL) {

@@ -439,8 +439,8 @@ static void check_fingerprint(pv_plan_reader *r, const pv_json_node *root)
         r->out_of_memory = true;
     else if (computed != r->plan->fingerprint)
         pv_json_complain(r->json, pv_json_member(r->json, root, "kit"),
-                         "has the fingerprint %u, but the plan's content makes %u: it was changed "
-                         "after it was made",
+                         "has the fingerprint %u, but the plan's content makes %u: the plan was "
+                         "changed after it was made",
                          r->plan->fingerprint, computed);
 }
 

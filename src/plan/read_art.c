@@ -46,7 +46,7 @@ char *pv_read_string(pv_plan_reader *r, const pv_json_node *node, bool printed)
     if (*text == '\0' && pv_json_good(r->json))
         pv_json_complain(r->json, node, "must not be empty");
     if (printed && !pv_text_prints(text, NULL))
-        pv_json_complain(r->json, node, "has a character that can't be printed");
+        pv_json_complain(r->json, node, "has an unprintable character");
     char *copy = pv_copy_text(text);
     r->out_of_memory = r->out_of_memory || copy == NULL;
     return copy;
@@ -142,7 +142,7 @@ static void check_arc(pv_plan_reader *r, const pv_json_node *node, const pv_piec
         pv_json_complain(r->json, node, "needs a radius above 0 and a sweep of at most a turn");
     else if (pv_dist(a, p->a) > PV_TOUCH + PV_PLAN_JOIN ||
              pv_dist(b, p->b) > PV_TOUCH + PV_PLAN_JOIN)
-        pv_json_complain(r->json, node, "is an arc that doesn't end where it says");
+        pv_json_complain(r->json, node, "is an arc that misses its stated end");
 }
 
 static pv_piece read_piece(pv_plan_reader *r, const pv_json_node *node)

@@ -123,7 +123,7 @@ bool pv_roll_lay(const pv_plan *plan, const pv_layout_options *options, pv_layin
     }
     if (!first) {
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
-                     "a wider roll, longer panels or smaller margins leave more",
+                     "use a wider roll, longer panels or smaller margins",
                      "margins and strips leave less than %d mm of the %s for the course",
                      (int)PV_CELL_MIN, plan->paper);
         return false;
@@ -168,10 +168,10 @@ static void say_what_takes_it(const pv_plan *plan, const pv_layout_options *o, d
     double margins = o->margin[PV_LEFT] + o->margin[PV_RIGHT];
     const pv_roll *wider = pv_roll_of(across + 2 * plan->border + margins);
     if (wider != NULL)
-        pv_text_add(hint, "a roll of %s (%.0f mm) takes it in one piece", wider->name,
+        pv_text_add(hint, "a roll of %s (%.0f mm) holds it in one piece", wider->name,
                     wider->width);
     else
-        pv_text_add(hint, "no roll up to %s takes it in one piece",
+        pv_text_add(hint, "no roll up to %s holds it in one piece",
                     pv_roll_at(pv_roll_count() - 1)->name);
 }
 
@@ -184,7 +184,7 @@ static void say_panels(const pv_plan *plan, const pv_layout_options *o, pv_diags
     say_what_takes_it(plan, o, across, &hint);
     bool as_wide = wide <= o->roll + 0.5;
     if (as_wide)
-        pv_text_add(&hint, "; or say by --margin if your plotter leaves less blank");
+        pv_text_add(&hint, "; if your plotter leaves less blank, say so with --margin");
     char *said = pv_text_take(&hint);
     if (said == NULL)
         pv_fail_memory(diags);
@@ -196,7 +196,7 @@ static void say_panels(const pv_plan *plan, const pv_layout_options *o, pv_diags
                      mm(blank, b), mm(o->roll - blank, c));
     else
         pv_diags_add(diags, PV_NOTE, PV_CAUSE_NONE, NULL, said,
-                     "the mat is wider than the %s both ways, so it is laid in panels",
+                     "the mat is wider than the %s in either orientation, so it is laid in panels",
                      plan->paper);
     pv_free(said);
 }
@@ -214,7 +214,8 @@ static void say_user_unit(const pv_plan *plan, const pv_layout_options *o, pv_di
         best = o->orientation == PV_LANDSCAPE ? &lying : &upright;
     char length[PV_JSON_NUMBER];
     pv_text hint = PV_TEXT_INIT;
-    pv_text_add(&hint, "--panel-length %.0fmm makes %.0f panels that every reader takes",
+    pv_text_add(&hint,
+                "--panel-length %.0fmm makes %.0f panels that every reader shows at true size",
                 PV_PAPER_SIDE_MAX, best->n[0] * best->n[1]);
     char *said = pv_text_take(&hint);
     if (said == NULL)

@@ -92,8 +92,8 @@ static bool fill(takeoff *t, const pv_plan *plan, double *area, pv_diags *diags)
 pv_takeoff *pv_takeoff_make(const pv_plan *plan, double weight, pv_diags *diags)
 {
     if (!(weight >= PV_PAPER_WEIGHT_MIN && weight <= PV_PAPER_WEIGHT_MAX)) {
-        pv_fail(diags, PV_CAUSE_USAGE, "paper weighs from %g to %g g/m2", PV_PAPER_WEIGHT_MIN,
-                PV_PAPER_WEIGHT_MAX);
+        pv_fail(diags, PV_CAUSE_USAGE, "paper weight must be from %g to %g g/m2",
+                PV_PAPER_WEIGHT_MIN, PV_PAPER_WEIGHT_MAX);
         return NULL;
     }
     takeoff *t = PV_NEW(takeoff);

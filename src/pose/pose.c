@@ -237,7 +237,7 @@ static double largest_move(const pose_job *job, const pv_pose *before)
 static pv_pose_failure no_fit(const pose_job *job, pv_diags *diags)
 {
     pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
-                 "check that it is a print of this plan, whole, flat and sharp",
+                 "check that the image shows one whole print of this plan, flat and sharp",
                  "the tags are those of sheet %s, but its crosses, bars and lines are not where "
                  "they should be (%zu of %zu found, %zu of them fit)",
                  job->sheet->name, job->n, job->inside, job->fitted.used);

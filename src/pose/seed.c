@@ -311,12 +311,11 @@ static pv_pose_failure no_tags(const look *l, pv_diags *diags)
         say(diags, "turn off mirroring in the scanner's or camera's settings, or flip the image",
             "the image is mirrored");
     else if (is_blank(l))
-        say(diags, "lay the sheet with its printed side towards the scanner",
-            "the image is blank: nothing is printed there");
+        say(diags, "lay the printed side on the scanner's glass",
+            "the image is blank: it shows no print");
     else
-        say(diags,
-            "scan a sheet of this kit whole, before trimming, flat and sharp, at 300 dots per inch",
-            "no sheet is to be seen: none of the square tags that stand around a sheet was found");
+        say(diags, "scan one whole, untrimmed sheet of this kit, flat and sharp, at 300 dpi",
+            "no sheet found: the image shows none of the square tags around a sheet");
     return PV_POSE_NO_TAGS;
 }
 
@@ -337,14 +336,14 @@ static pv_pose_failure other_kit(const pv_plan *plan, unsigned fingerprint, pv_d
     const char *edition = plan->art.edition != NULL ? plan->art.edition : "";
     if (same_name)
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
-                     "inspect it with the plan that it was printed from, or print it anew",
-                     "the sheet is of another edition or layout of %s (kit %04X); this "
-                     "plan is edition %s (kit %04X)",
+                     "inspect it with the plan that it was printed from, or reprint it",
+                     "the sheet belongs to another edition or layout of %s (kit %04X); this plan "
+                     "is edition %s (kit %04X)",
                      name, fingerprint, edition, plan->fingerprint);
     else
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
                      "inspect it with the plan that it was printed from",
-                     "the sheet is of another kit (%04X); this plan is of %s (kit %04X)",
+                     "the sheet belongs to another kit (%04X); this plan is of %s (kit %04X)",
                      fingerprint, name, plan->fingerprint);
     return same_name ? PV_POSE_OTHER_EDITION : PV_POSE_OTHER_KIT;
 }
@@ -365,7 +364,7 @@ static pv_pose_failure judge_look(const pv_plan *plan, const look *l, pv_seed *o
     if (l->fingerprint != plan->fingerprint)
         return other_kit(plan, l->fingerprint, diags);
     if (l->sheet >= plan->n_sheets) {
-        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, "check that the plan file is whole",
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, "check that the plan file is complete",
                      "the tags name sheet number %u; the plan has only %zu sheets", l->sheet + 1,
                      plan->n_sheets);
         return PV_POSE_NO_SUCH_SHEET;
@@ -373,10 +372,9 @@ static pv_pose_failure judge_look(const pv_plan *plan, const look *l, pv_seed *o
     out->sheet = l->sheet;
     pv_vec middle = pv_v((double)l->width / 2, (double)l->height / 2);
     if (!pv_seed_map(&plan->sheets[l->sheet], l->seen, l->n, middle, out)) {
-        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
-                     "lay the sheet flat and uncover its tags",
-                     "the tags of sheet %s do not stand where the plan has them",
-                     plan->sheets[l->sheet].name);
+        pv_diags_add(
+            diags, PV_ERROR, PV_CAUSE_DATA, NULL, "lay the sheet flat and uncover its tags",
+            "the tags of sheet %s are not where the plan places them", plan->sheets[l->sheet].name);
         return PV_POSE_NO_FIT;
     }
     /* To px of the whole image. */

@@ -340,8 +340,8 @@ static void cover(const pv_vec corner[4], pv_covered *covered)
 static void say_doubtful(const pv_metric *m, pv_text *note)
 {
     pv_text_add(note,
-                "something like a bank card was seen, but by it the print would be at x %s and y "
-                "%s %%: it is not used, because a card of another size would look so",
+                "a possible bank card was found but is not used: it would put the print at x %s "
+                "and y %s %%, so it may be a card of another size",
                 pv_fixed(100 * m->scale[0], 1).chars, pv_fixed(100 * m->scale[1], 1).chars);
 }
 
@@ -368,7 +368,7 @@ bool pv_card_find(const pv_scene *page, const pv_plane *plane, const pv_pose *po
         if (doubtful)
             say_doubtful(&s.metric, note);
         else if (card_place(page) != NULL)
-            pv_text_add(note, "no card was found in its printed outline");
+            pv_text_add(note, "no card found in its printed outline");
         return true;
     }
     pv_vec corner[4];

@@ -58,16 +58,15 @@ static bool card_alone(const pv_evidence *rest, size_t n)
 
 static void say_other_paper(const pv_reference_result *paper, const pv_metric *fine, pv_text *note)
 {
-    pv_text_add(note,
-                "the paper's edges don't bear out the other references: by them the print is at");
+    pv_text_add(note, "the paper's edges contradict the other references and are not used: they "
+                      "put the print at");
     for (int i = 0; i < 2; i++)
         if (paper->U[i] > 0)
-            pv_text_add(note, " %s %s (else %s)", i == 0 ? "x" : "y",
+            pv_text_add(note, " %s %s (the others: %s)", i == 0 ? "x" : "y",
                         pv_fixed(100 * paper->scale[i], 1).chars,
                         pv_fixed(100 * fine->scale[i], 1).chars);
-    pv_text_add(note,
-                " %%. They are not used: is the paper of another size, or cut? If not, the image's "
-                "resolution is not the scanner's: was it resized?");
+    pv_text_add(note, " %%. Is the paper of another size, or cut? If not, the image's resolution "
+                      "is not the scanner's: was it resized?");
 }
 
 pv_combined pv_combine_checked(pv_evidence *items, size_t n, pv_text *note)

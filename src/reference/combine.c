@@ -318,7 +318,7 @@ void pv_combined_note(const pv_combined *combined, const pv_evidence *items, siz
                     pv_reference_noun(items[combined->left_out].result.kind));
     else
         pv_text_add(note,
-                    ". Nothing tells which is wrong, so the scale's uncertainty is widened by %s, "
-                    "until it holds them all: find the one that is off, or measure one more",
+                    ". It is unknown which is wrong, so the scale's uncertainty is widened %s "
+                    "times to cover them all: find the one that is off, or add another reference",
                     pv_fixed(combined->widened, 1).chars);
 }

@@ -129,7 +129,7 @@ static void say_half(search *s)
         return;
     pv_text note = PV_TEXT_INIT;
     pv_text_add(&note,
-                "the reading tells the scale along %s alone (%s %%): measure a bar along %s too",
+                "the reading gives the scale along %s only (%s %%): measure a bar along %s too",
                 ruler->U[0] > 0 ? "x" : "y",
                 pv_fixed(100 * (ruler->U[0] > 0 ? ruler->scale[0] : ruler->scale[1]), 2).chars,
                 ruler->U[0] > 0 ? "y" : "x");

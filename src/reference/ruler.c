@@ -57,12 +57,12 @@ bool pv_ruler_readings_fit(const pv_sheet *sheet, const pv_ruler_reading *readin
         add_bars(sheet, false, &hint);
         pv_text_add(&hint, ", up (y) ");
         add_bars(sheet, true, &hint);
-        pv_text_add(&hint, ": measure from tick to tick of one of these");
+        pv_text_add(&hint, ": measure one of these from tick to tick");
         if (hint.failed)
             pv_fail_memory(diags);
         else
             pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint.chars,
-                         "--measured %s:%smm: sheet %s has no bar on which that could be read",
+                         "--measured %s:%smm: sheet %s has no bar that shows this length",
                          readings[i].vertical ? "y" : "x", short_mm(readings[i].nominal).chars,
                          sheet->name);
         pv_text_drop(&hint);
@@ -104,7 +104,7 @@ typedef struct ruler_axis {
 
 static void say_unusable(const pv_ruler_reading *r, pv_text *note)
 {
-    pv_text_add(note, "%sthe reading %s mm for %s mm can't be meant and is not used",
+    pv_text_add(note, "%sthe reading %s mm for a length of %s mm is impossible and is not used",
                 note->length > 0 ? "; " : "", pv_fixed(r->measured, 2).chars,
                 pv_fixed(r->nominal, 2).chars);
 }
@@ -153,8 +153,8 @@ static void compare(const pv_ruler_reading *readings, size_t n, bool vertical, r
         return;
     a->wider = sqrt(chi / (a->n - 1));
     pv_text_add(note,
-                "%sthe %d readings along %s disagree: they say %s to %s %%, so what they tell "
-                "together is taken as %s times as uncertain: read them again",
+                "%sthe %d readings along %s disagree: they say %s to %s %%, so their mean is taken "
+                "as %s times as uncertain: measure again",
                 note->length > 0 ? "; " : "", a->n, vertical ? "y" : "x",
                 pv_fixed(100 * lo, 2).chars, pv_fixed(100 * hi, 2).chars,
                 pv_fixed(a->wider, 1).chars);

@@ -57,25 +57,24 @@ static bool usable(const pv_plane *plane, const double stated[2], const double s
 {
     if (plane->source == PV_RESOLUTION_CONFLICT) {
         pv_text_add(note, "the image states two resolutions that disagree (JFIF and EXIF), so "
-                          "neither is believed: " GIVE_DPI);
+                          "neither is used: " GIVE_DPI);
         return false;
     }
     if (plane->source == PV_RESOLUTION_SCREEN) {
-        pv_text_add(note, "the image states 72 or 96 dpi, which programs write where they know "
-                          "nothing, so it is not believed: " GIVE_DPI);
+        pv_text_add(note, "the image states 72 or 96 dpi, which programs write by default, so it "
+                          "is not used: " GIVE_DPI);
         return false;
     }
     if (plane->source == PV_RESOLUTION_ABSENT || !(stated[0] > 0 && stated[1] > 0)) {
-        pv_text_add(note,
-                    "the image doesn't state its resolution, so nothing exact tells how long a "
-                    "millimetre is: " GIVE_DPI);
+        pv_text_add(note, "the image does not state its resolution, so its scale is not known "
+                          "exactly: " GIVE_DPI);
         return false;
     }
     if (apart(stated, shown)) {
         pv_text_add(note,
-                    "the image states %s x %s dpi but shows the sheet at about %s x %s "
-                    "dpi, which no printer is off by, so the statement is not believed and the "
-                    "scale is not known exactly: " GIVE_DPI,
+                    "the image states %s x %s dpi but shows the sheet at about %s x %s dpi. No "
+                    "printer is so far off, so the statement is not used and the scale is not "
+                    "known exactly: " GIVE_DPI,
                     dpi_text(stated[0]).chars, dpi_text(stated[1]).chars, dpi_text(shown[0]).chars,
                     dpi_text(shown[1]).chars);
         return false;
@@ -92,13 +91,13 @@ static void doubt_given(const pv_plane *plane, const double given[2], const doub
                   plane->source != PV_RESOLUTION_CONFLICT;
     if (states && (fabs(stated[0] / given[0] - 1) > 0.01 || fabs(stated[1] / given[1] - 1) > 0.01))
         pv_text_add(note,
-                    "--dpi %s overrides the %s x %s dpi that the image states: is it the setting "
-                    "that this picture was scanned with?",
+                    "--dpi %s overrides the %s x %s dpi that the image states: was the sheet "
+                    "scanned at that setting?",
                     dpi_text(given[0]).chars, dpi_text(stated[0]).chars, dpi_text(stated[1]).chars);
     else if (apart(given, shown))
         pv_text_add(note,
-                    "--dpi %s is given but the sheet shows at about %s x %s dpi, which no printer "
-                    "is off by: is it the setting that this picture was scanned with?",
+                    "--dpi %s is given, but the image shows the sheet at about %s x %s dpi, and no "
+                    "printer is so far off: was the sheet scanned at that setting?",
                     dpi_text(given[0]).chars, dpi_text(shown[0]).chars, dpi_text(shown[1]).chars);
 }
 
@@ -115,11 +114,11 @@ pv_scan_reference pv_scan_reference_decide(const pv_plane *plane, const pv_pose 
             u[i] = rounding_u(plane->source, out.stated[i]);
     }
     if (pose->kind == PV_POSE_PERSPECTIVE) {
-        pv_text_add(note, "this is a photograph: marks on a print grow and shrink with it, so no "
-                          "photograph of a print alone proves its scale: lay "
-                          "a bank card beside the print or on it (ISO/IEC 7810 ID-1), measure a "
-                          "printed bar each way with a ruler and give --measured, or scan the "
-                          "sheet on a flatbed");
+        pv_text_add(note,
+                    "this is a photograph, and a photograph of a print alone cannot prove its "
+                    "scale, because every mark grows and shrinks with the print: lay a bank card "
+                    "beside the print or on it (ISO/IEC 7810 ID-1), measure a printed bar each way "
+                    "with a ruler and give --measured, or scan the sheet on a flatbed");
         return out;
     }
     if (!given && !usable(plane, out.stated, shown, note))
@@ -133,8 +132,8 @@ pv_scan_reference pv_scan_reference_decide(const pv_plane *plane, const pv_pose 
     out.U_rel = hypot(options->scanner_U_rel, out.rounding_U);
     if (out.U_rel > 1.5 * options->scanner_U_rel && fmax(u[0], u[1]) > 1e-4)
         pv_text_add(note,
-                    "the image states its resolution in whole pixels per centimetre, which is good "
-                    "to %s %% only: give the scanner's setting with --dpi",
+                    "the image states its resolution in whole pixels per centimetre, which is "
+                    "accurate only to %s %%: give the scanner's setting with --dpi",
                     pv_fixed(100 * 2 * fmax(u[0], u[1]), 2).chars);
     return out;
 }

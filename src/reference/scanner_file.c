@@ -71,7 +71,7 @@ pv_scanner *pv_scanner_parse(const char *text, size_t length, const char *name, 
     const pv_json_node *format = pv_json_member(json, root, "format");
     if (strcmp(pv_json_get_string(json, format), PV_SCANNER_FORMAT) != 0)
         pv_json_complain(json, format,
-                         "must be \"%s\": this is not what pavior calibrate --scanner wrote",
+                         "must be \"%s\": this is not a file from pavior calibrate --scanner",
                          PV_SCANNER_FORMAT);
     const pv_json_node *version = pv_json_member(json, root, "version");
     long long number = pv_json_get_integer(json, version, 1, 1000000);

@@ -101,7 +101,7 @@ static bool usable(const pv_reported_image *image, pv_diags *diags)
         image->photograph
             ? "lay a card in its outline, or give readings of the bars with --measured"
             : "scan it with its resolution, give that with --dpi, or lay a card in its outline",
-        image, "nothing told how long a millimetre is");
+        image, "it has no length reference");
     return false;
 }
 
@@ -121,7 +121,7 @@ static bool same_paper(const pv_reported_image *first, const pv_reported_image *
     if (fabs(a[0] - b[0]) <= SAME_PAPER && fabs(a[1] - b[1]) <= SAME_PAPER)
         return true;
     pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
-                 "calibrate for each paper by itself: a printer may feed them in other ways",
+                 "calibrate for each paper separately: a printer may feed each differently",
                  "%s shows %s, and %s shows %s", first->file, first->paper, other->file,
                  other->paper);
     return false;
@@ -195,12 +195,12 @@ static void settle(const property *p, const pv_mean *mean, size_t n, pv_printer_
     double off = fabs(mean->value - p->neutral);
     bool believed = mean->value >= p->least && mean->value <= p->most;
     if (!believed)
-        why = "left alone, and not recorded: no sound printer is off by that; print at 100 %, no "
+        why = "not corrected and not recorded: no sound printer is so far off; print at 100 %, no "
               "scaling";
     else if (out->U > p->most_U)
-        why = "left alone: too uncertain to correct for";
+        why = "not corrected: too uncertain";
     else if (off <= out->U)
-        why = "left alone: it may as well be true";
+        why = "not corrected: the difference is within its uncertainty";
     out->corrected = why == NULL;
     pv_diags_add(diags, PV_NOTE, PV_CAUSE_NONE, NULL, NULL, "%s %s ±%s%s: %s", p->name,
                  shown(p, out->value).chars, shown(p, out->U).chars, p->unit,
@@ -209,7 +209,7 @@ static void settle(const property *p, const pv_mean *mean, size_t n, pv_printer_
         *out = (pv_printer_value){.value = p->neutral};
     if (n > 1 && mean->chi > mean->limit)
         pv_diags_add(diags, PV_WARNING, PV_CAUSE_NONE, NULL,
-                     "print and scan more sheets, each by itself",
+                     "print and scan more sheets, one at a time",
                      "the %zu images disagree on the %s by more than their uncertainties allow "
                      "(chi-squared %s, at most %s expected)",
                      n, p->name, pv_fixed(mean->chi, 1).chars, pv_fixed(mean->limit, 1).chars);
@@ -231,8 +231,8 @@ static bool settle_all(const pv_reported_image *const *used, size_t n, pv_printe
                 samples[m++] = sample_of(used[i], which);
         *values[which] = (pv_printer_value){.value = p->neutral};
         if (m == 0) {
-            pv_diags_add(diags, PV_NOTE, PV_CAUSE_NONE, NULL, NULL, "%s: not measured, left alone",
-                         p->name);
+            pv_diags_add(diags, PV_NOTE, PV_CAUSE_NONE, NULL, NULL,
+                         "%s: not measured, so not corrected", p->name);
             continue;
         }
         pv_mean mean = pv_mean_of(samples, m);
@@ -266,8 +266,8 @@ static pv_printer *printer_of(const pv_reported_image *const *used, size_t n, pv
     if (any_corrected(out))
         return out;
     pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
-                 "where it isn't true enough, measure it better: a card or a ruler beside the "
-                 "scanner, more sheets, a finer scan",
+                 "if its prints are not accurate enough, measure it better: add a card or ruler "
+                 "readings, more sheets or a finer scan",
                  "the measurements support no correction of this printer");
     pv_printer_free(out);
     return NULL;
@@ -279,7 +279,7 @@ static bool name_is_fair(const char *name, pv_diags *diags)
     if (name == NULL ||
         (*name != '\0' && strlen(name) <= PV_PRINTER_NAME_MAX && pv_text_prints(name, NULL)))
         return true;
-    pv_fail(diags, PV_CAUSE_USAGE, "a printer's name needs 1 to %d bytes of letters that print",
+    pv_fail(diags, PV_CAUSE_USAGE, "a printer's name must be 1 to %d bytes of printable characters",
             PV_PRINTER_NAME_MAX);
     return false;
 }
@@ -303,7 +303,7 @@ pv_printer *pv_calibrate_printer(const pv_report_text *reports, size_t n, const 
         else if (m == 0)
             pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
                          "scan a proof (pavior sheets --proof) and inspect it with --json",
-                         "no image can be calibrated from");
+                         "no image can be used to calibrate");
         else
             out = printer_of(used, m, diags);
         if (out != NULL && name != NULL && (out->name = pv_copy_text(name)) == NULL)

@@ -27,7 +27,7 @@ static char *read_paper(reading *r, const pv_json_node *node)
 {
     char *copy = read_text(r, node);
     if (copy != NULL && pv_json_good(r->json) && !pv_text_prints(copy, NULL))
-        pv_json_complain(r->json, node, "has characters that can't be printed");
+        pv_json_complain(r->json, node, "has unprintable characters");
     else if (copy != NULL && strlen(copy) > PV_PRINTER_NAME_MAX)
         pv_json_complain(r->json, node, "is longer than %d bytes", PV_PRINTER_NAME_MAX);
     return copy;

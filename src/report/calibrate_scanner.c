@@ -178,13 +178,12 @@ static const char *ask_image(const pv_reported_image *image, bool once, said *ou
         return "it is not a scan that states its resolution";
     double turn = image->turn, quarter = fabs(turn - 90 * rint(turn / 90));
     if (quarter > TURN_MOST)
-        return "the sheet lies askew by more than 20°, so that the scanner's axes can't be told "
-               "apart";
+        return "the sheet lies askew by more than 20°, so the scanner's axes cannot be told apart";
     uncertain truth = {0};
     shape *own = &truth.own, *shared = &truth.shared;
     if (!mean_of(image, 0, once, &truth.value.x, &own->x, &shared->x) ||
         !mean_of(image, 1, once, &truth.value.y, &own->y, &shared->y))
-        return "it has no card and no readings of a ruler (--measured) in both directions";
+        return "it has neither a card nor ruler readings (--measured) in both directions";
     uncertain stated = {
         .value = {scanner->scale[0].value, scanner->scale[1].value, scanner->skew.value / 1000},
         .own = {map_u(&image->value[PV_OF_X]), map_u(&image->value[PV_OF_Y]),
@@ -231,10 +230,11 @@ static bool settle_skew(const scans *s, pv_scanner *out, pv_diags *diags)
     if (s->n_skew > 0)
         mean = pv_mean_of(s->samples[2], s->n_skew);
     if (fabs(mean.value) > SKEW_MOST) {
-        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
-                     "was the picture turned or changed after the scan?",
-                     "the scanner's axes would be off the right angle by %s mrad, which none is",
-                     pv_fixed(mean.value, 1).chars);
+        pv_diags_add(
+            diags, PV_ERROR, PV_CAUSE_DATA, NULL,
+            "check that the picture was not turned or changed after the scan",
+            "the scanner's axes come out off the right angle by %s mrad, more than any scanner's",
+            pv_fixed(mean.value, 1).chars);
         return false;
     }
     out->skew = 0;
@@ -246,8 +246,8 @@ static bool settle_skew(const scans *s, pv_scanner *out, pv_diags *diags)
     }
     pv_diags_add(diags, PV_NOTE, PV_CAUSE_NONE, NULL, NULL,
                  told ? "its axes are off the right angle by %s ±%s mrad"
-                      : "its axes are taken to be square, %s ±%s mrad, as any scanner's: only a "
-                        "card tells more",
+                      : "its axes are assumed to be square, %s ±%s mrad, as any scanner's: only a "
+                        "card can measure them",
                  pv_fixed(out->skew, 2).chars, pv_fixed(out->skew_U, 2).chars);
     return true;
 }
@@ -261,16 +261,16 @@ static bool settle(const scans *s, pv_scanner *out, pv_diags *diags)
         out->U_rel[i] = 2 * mean.u / mean.value;
         if (!(mean.value >= FACTOR_MIN && mean.value <= FACTOR_MAX)) {
             pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
-                         "was the picture's resolution changed after the scan?",
-                         "the scanner would be off by %s %%, which none is",
+                         "check that the picture's resolution was not changed after the scan",
+                         "the scanner comes out off by %s %%, more than any scanner",
                          pv_fixed(100 * (mean.value - 1), 2).chars);
             return false;
         }
         if (out->U_rel[i] > U_MOST) {
             pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
-                         "measure the longest bars by a good ruler, or lay the card close",
-                         "the scanner's lengths %s are known to ±%s %% by this only, which is "
-                         "worse than taking it at its word",
+                         "measure the longest bars with a good ruler, or lay the card closer",
+                         "these scans give the scanner's lengths %s only to ±%s %%, which is worse "
+                         "than trusting the resolution it states",
                          axes[i], pv_fixed(100 * out->U_rel[i], 3).chars);
             return false;
         }
@@ -278,9 +278,10 @@ static bool settle(const scans *s, pv_scanner *out, pv_diags *diags)
                      "a millimetre %s, as the scanner states it, is %s mm long, ±%s %%", axes[i],
                      pv_fixed(mean.value, 5).chars, pv_fixed(100 * out->U_rel[i], 3).chars);
         if (s->n > 1 && mean.chi > mean.limit)
-            pv_diags_add(diags, PV_WARNING, PV_CAUSE_NONE, NULL, NULL,
-                         "the %zu scans disagree on its lengths %s by more than it repeats itself",
-                         s->n, axes[i]);
+            pv_diags_add(
+                diags, PV_WARNING, PV_CAUSE_NONE, NULL, NULL,
+                "the %zu scans disagree on its lengths %s by more than their uncertainties allow",
+                s->n, axes[i]);
     }
     return settle_skew(s, out, diags);
 }
@@ -307,7 +308,7 @@ static bool ask_all(const pv_reported_images *images, scans *s, pv_diags *diags)
     pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
                  "scan a proof with a card in its outline, or measure its bars both ways and give "
                  "the readings with --measured",
-                 "no image tells how true the scanner is");
+                 "no image shows how accurate the scanner is");
     return false;
 }
 

@@ -162,9 +162,8 @@ static void tiles(pv_text *to, const pv_html_sheet *sheet)
     if (sheet->ranking.n_spacings > 0)
         tile(to, "Worst spacing", sheet->ranking.spacings[0]);
     reference_tile(to, &in->sheet);
-    pv_text_add(to,
-                "</dl>\n<p class=\"m\">\xC2\xB1: the uncertainty; with a probability of 95 %% the "
-                "true value is within it. The gray zone is what the course allows.</p>\n");
+    pv_text_add(to, "</dl>\n<p class=\"m\">\xC2\xB1: the uncertainty; with a probability of 95 %% "
+                    "the true value is within it. The grey zone is what the course allows.</p>\n");
 }
 
 /* ---- one image ---- */
@@ -218,7 +217,7 @@ static bool usable(pv_html *page, const pv_html_sheet *sheet)
     pv_text_add(to, "</div>\n");
     pv_html_tables(to, sheet);
     if (page->n > 1)
-        pv_text_add(to, "<p class=\"up\"><a href=\"#top\">to the overview</a></p>\n");
+        pv_text_add(to, "<p class=\"up\"><a href=\"#top\">back to the overview</a></p>\n");
     pv_text_add(to, "</section>\n");
     return true;
 }
@@ -235,7 +234,7 @@ static bool section(pv_html *page, size_t index)
         return true;
     }
     if (about->number >= page->plan->n_sheets) {
-        pv_fail(page->diags, PV_CAUSE_USAGE, "%s was inspected by another plan than the report's",
+        pv_fail(page->diags, PV_CAUSE_USAGE, "%s was inspected with another plan than the report's",
                 about->file);
         return false;
     }

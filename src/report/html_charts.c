@@ -112,7 +112,7 @@ static void profile_chart(pv_text *to, const pv_inspection *in, const pv_line_re
     pv_svg_open(to, "c", (pv_box){pv_v(0, 0), pv_v(360, 132)});
     pv_text_add(to, " role=\"img\" aria-label=\"width of ");
     pv_html_text(to, line->id);
-    pv_text_add(to, " along its way, less the nominal width: mean ");
+    pv_text_add(to, " along the line, minus the nominal width: mean ");
     pv_html_signed(to, mean, 3);
     pv_text_add(to, " mm, tolerance ");
     pv_html_uncertainty(to, tolerance, 3);
@@ -172,9 +172,9 @@ void pv_html_profiles(pv_text *to, const pv_html_sheet *sheet)
     if (all == 0)
         return;
     double reach = common_reach(in);
-    pv_text_add(to, "<h3>Width along each line</h3>\n<p class=\"m\">Width less the planned width, "
-                    "mm, the worst line first, all to one scale. Gray zone: tolerance. "
-                    "Line with band: the mean and its uncertainty \xC2\xB1<i>U</i>.");
+    pv_text_add(to, "<h3>Width along each line</h3>\n<p class=\"m\">Width minus planned width, mm, "
+                    "the worst line first, all to one scale. Grey zone: tolerance. Line with band: "
+                    "the mean and its uncertainty \xC2\xB1<i>U</i>.");
     if (all > PROFILES_MAX)
         pv_text_add(to, " The %d worst of %zu lines; the table below has a profile of each.",
                     PROFILES_MAX, all);
@@ -294,7 +294,7 @@ static void histogram_chart(pv_text *to, const pv_inspection *in, const spread *
     used = used < 6 ? 6 : used;
     frame f = {34, 334, 10, 150, low, low + step * (double)used, 0, (double)most};
     pv_svg_open(to, "c h", (pv_box){pv_v(0, 0), pv_v(360, 190)});
-    pv_text_add(to, " role=\"img\" aria-label=\"histogram of width less planned width\">");
+    pv_text_add(to, " role=\"img\" aria-label=\"histogram of width minus planned width\">");
     for (size_t i = 0; i < used; i++) {
         double left = low + step * (double)i;
         bool out = fabs(left + step / 2) > tolerance;

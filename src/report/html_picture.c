@@ -467,10 +467,9 @@ static void caption(const overlay *o, double deviation)
                 "<b>%.0f times</b> larger, at right angles; the largest of an edge is ",
                 o->factor);
     pv_html_number(o->to, deviation, 3);
-    pv_text_add(o->to,
-                " mm. Edges and centre lines are drawn without what the whole sheet is off in "
-                "scale and skew, which the shape of the print shows below; spacings and the "
-                "numbers include it. Lines are numbered as in the tables, the worst first.");
+    pv_text_add(o->to, " mm. Edges and centre lines are drawn without the whole sheet's error in "
+                       "scale and skew, which the shape of the print shows below; spacings and the "
+                       "numbers include it. Lines are numbered as in the tables, the worst first.");
     for (size_t i = 0; i < in->n_references; i++)
         if (has_outline(&in->references[i]) && !shown(o, &in->references[i]))
             pv_text_add(o->to, " The %s lies beside what is shown.",

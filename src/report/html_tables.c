@@ -148,9 +148,8 @@ static void table_of_widths(pv_text *to, const pv_html_sheet *sheet)
     }
     pv_html_table_end(to);
     if (range > 0) {
-        pv_text_add(to,
-                    "<p class=\"m\">Along it: width less planned width, from the line\xE2\x80\x99s "
-                    "start to its end; full height is ");
+        pv_text_add(to, "<p class=\"m\">Along it: width minus planned width, from the "
+                        "line\xE2\x80\x99s start to its end; full height is ");
         pv_html_uncertainty(to, range, 3);
         pv_text_add(to, " mm for all.</p>\n");
     }
@@ -254,7 +253,7 @@ static void table_of_shape(pv_text *to, const pv_html_sheet *sheet)
         unjudged_cells(to, in, PV_OF_LINE, sheet->ranking.lines[i]);
         pv_text_add(to, "<td class=\"t\">%s</td></tr>\n",
                     line->fair   ? "yes"
-                    : line->gray ? "<b>no, printed gray</b>"
+                    : line->gray ? "<b>no, printed grey</b>"
                                  : "<b>no, see the notes</b>");
     }
     if (begun)
@@ -275,7 +274,7 @@ static void cell_colour(pv_text *to, const double light[3])
 
 static void table_of_fills(pv_text *to, const pv_inspection *in)
 {
-    const char *heads[HEADS_MAX] = {"|colour", "at x, y, mm", "looked at, mm\xC2\xB2",
+    const char *heads[HEADS_MAX] = {"|colour", "at x, y, mm", "area inspected, mm\xC2\xB2",
                                     "planned light, r/g/b %", "printed light, r/g/b %"};
     pv_text words = PV_TEXT_INIT;
     size_t n = unjudged_heads(PV_OF_AREA, heads, 5, &words);
@@ -293,7 +292,7 @@ static void table_of_fills(pv_text *to, const pv_inspection *in)
         cell_colour(to, fill->printed);
         unjudged_cells(to, in, PV_OF_AREA, i);
         pv_text_add(to, "<td class=\"t\">%s%s</td></tr>\n", fill->fair ? "yes" : "<b>no</b>",
-                    fill->gray ? ", printed gray" : "");
+                    fill->gray ? ", printed grey" : "");
     }
     if (in->table.n_fills > 0)
         pv_html_table_end(to);
@@ -330,7 +329,7 @@ static void table_of_references(pv_text *to, const pv_inspection *in)
         "weight, %",  "skew, mrad", "<i>U</i>, mrad", "|agrees",   NULL};
     if (in->n_references == 0)
         return;
-    pv_html_table_start(to, "References: what tells how long a millimetre is", heads);
+    pv_html_table_start(to, "Length references", heads);
     for (size_t i = 0; i < in->n_references; i++) {
         const pv_reference_result *one = &in->references[i];
         pv_text_add(to, "<tr>");
@@ -364,15 +363,15 @@ static void table_of_image(pv_text *to, const pv_inspection *in)
         const char *unit;
     } rows[] = {{"stated resolution x", stated[0] * PV_MM_PER_IN, 2, stated[0] > 0, "dpi"},
                 {"stated resolution y", stated[1] * PV_MM_PER_IN, 2, stated[1] > 0, "dpi"},
-                {"resolution by the print x", shown[0] * PV_MM_PER_IN, 2, shown[0] > 0,
+                {"resolution from the print x", shown[0] * PV_MM_PER_IN, 2, shown[0] > 0,
                  "px per nominal inch"},
-                {"resolution by the print y", shown[1] * PV_MM_PER_IN, 2, shown[1] > 0,
+                {"resolution from the print y", shown[1] * PV_MM_PER_IN, 2, shown[1] > 0,
                  "px per nominal inch"},
                 {"turned by", sheet->turn, 2, true, "degrees counter-clockwise"},
-                {"what the map leaves, RMS", sheet->residual, 3, true, "px"},
+                {"residual of the map, RMS", sheet->residual, 3, true, "px"},
                 {"unevenness, RMS over 20 mm", sheet->uneven, 3, sheet->uneven > 0, "mm"},
-                {"spread of ink at each edge", inked ? ink->value : 0, 4, inked, "mm"},
-                {"<i>U</i> of that", inked ? ink->U : 0, 4, inked, "mm"},
+                {"ink spread at each edge", inked ? ink->value : 0, 4, inked, "mm"},
+                {"<i>U</i> of the ink spread", inked ? ink->U : 0, 4, inked, "mm"},
                 {"lens, at the corner", 100 * sheet->lens, 2, sheet->lens != 0, "%"},
                 {"reference good to", 100 * sheet->reference_U_rel, 3,
                  sheet->reference != PV_REFERENCE_NONE, "%, <i>k</i> = 2"}};
@@ -497,7 +496,7 @@ static void budgets(pv_text *to, const pv_html_sheet *sheet)
                 "sum of their squares, and \xC2\xB1<i>U</i>, <i>U</i> = <i>k</i> <i>u</i>, holds "
                 "the true value with a probability of 95.45 %% (JCGM 100:2008). Bars: share of "
                 "<i>u</i>\xC2\xB2. <i>\xCE\xBD</i>: effective degrees of freedom.</p>\n");
-    budget_start(to, "Budgets that stand for their kind");
+    budget_start(to, "Typical budgets, one of each kind");
     for (int kind = 0; kind < PV_KINDS; kind++)
         if (has_budget(pv_kind_of((pv_value_kind)kind)))
             typical_rows(to, sheet->in, (pv_value_kind)kind);

@@ -35,10 +35,10 @@ const char *pv_verdict_words(const pv_inspection *in)
         break;
     }
     if (in->sheet.reference == PV_REFERENCE_NONE)
-        return "nothing in this image tells how long a millimetre is";
+        return "this image has no length reference";
     if (undecided == 0)
-        return "its measures are within tolerance, but something else keeps it from passing";
-    return "some measures are too close to their limits for this image to tell";
+        return "its values are within tolerance, but another fault keeps it from passing";
+    return "some values are too close to their limits for this image to decide";
 }
 
 typedef struct ranked {

@@ -73,7 +73,8 @@ static void add_head(pv_text_page *p, const pv_inspection *in)
     pv_text_add(&p->out, ":\n");
     pv_text text = PV_TEXT_INIT;
     pv_text_add(&text, "%s%s.", pv_verdict_words(in),
-                pv_no_line_measured(in) ? " as far as scale and skew tell; no line measured" : "");
+                pv_no_line_measured(in) ? " as far as scale and skew show; no line was measured"
+                                        : "");
     put_text(p, "    ", &text);
     for (size_t i = 0; i < in->n_notes; i++)
         pv_put_wrapped(p, "  - ", in->notes[i]);
@@ -242,7 +243,7 @@ static void add_worst(pv_text_page *p, const pv_inspection *in, const pv_ranking
     pv_text text = PV_TEXT_INIT;
     pv_text_add(&text, "%s, ", worst->name);
     if (bowed)
-        pv_text_add(&text, "which leaves its best fit by %s mm", pv_fixed(error, 3).chars);
+        pv_text_add(&text, "which departs from its best fit by %s mm", pv_fixed(error, 3).chars);
     else
         pv_text_add(&text, "%s mm too %s", pv_fixed(fabs(error), 3).chars,
                     error < 0 ? "narrow" : "wide");
@@ -273,8 +274,8 @@ static void add_inspection(pv_text_page *p, const pv_inspection *in)
         pv_put_wrapped(p, "  ",
                        "U: with 95 % probability the true value is within " PV_PLUS_MINUS
                        "U of the one printed here. A value conforms if it is inside its tolerance "
-                       "by more than U, does not if it is outside by more than U, and is undecided "
-                       "between. mrad: a corner that is off by 1 mm in 1 m.");
+                       "by more than U, does not conform if it is outside by more than U, and is "
+                       "undecided in between. 1 mrad of skew moves a corner by 1 mm over 1 m.");
     }
     pv_ranking_clear(&ranking);
 }

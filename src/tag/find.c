@@ -84,7 +84,8 @@ bool pv_tags_find(const uint8_t *gray, size_t width, size_t height, pv_tag_seen 
     *seen = NULL;
     *n = 0;
     if (width > PV_TAG_IMAGE_SIDE_MAX || height > PV_TAG_IMAGE_SIDE_MAX) {
-        pv_fail(diags, PV_CAUSE_LIMIT, "tags are sought in at most %d x %d pixels, not %zu x %zu",
+        pv_fail(diags, PV_CAUSE_LIMIT,
+                "the search for tags takes at most %d x %d pixels; this image has %zu x %zu",
                 PV_TAG_IMAGE_SIDE_MAX, PV_TAG_IMAGE_SIDE_MAX, width, height);
         return false;
     }

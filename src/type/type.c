@@ -12,11 +12,11 @@ static const char *complaint(pv_face_state state)
 {
     switch (state) {
     case PV_FACE_NOT_TRUETYPE:
-        return "has no TrueType outlines of one fixed design, and only those can be embedded";
+        return "has no TrueType outlines of one fixed design, the only kind that can be embedded";
     case PV_FACE_FORBIDDEN:
-        return "may not be embedded: its maker doesn't allow it";
+        return "cannot be embedded: its licence flags forbid it";
     default:
-        return "is not a typeface that can be read";
+        return "cannot be read as a typeface";
     }
 }
 
@@ -98,8 +98,8 @@ static bool open_family(pv_type *type, const char *name, pv_diags *diags)
     }
     if (!has && asked) {
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
-                     "fc-list shows what is installed; or give a file's name, with its folder",
-                     "no TrueType typeface is installed that is called \"%s\"", name);
+                     "fc-list lists what is installed; or give the path of a font file",
+                     "no installed TrueType typeface is called \"%s\"", name);
         return false;
     }
     if (!has) {
@@ -108,13 +108,13 @@ static bool open_family(pv_type *type, const char *name, pv_diags *diags)
         if (has)
             pv_diags_add(diags, PV_WARNING, PV_CAUSE_NONE, NULL,
                          "install it (Debian: fonts-liberation2), so that all mats are alike",
-                         "the typeface %s is not installed: %s takes its place", PV_TYPE_DEFAULT,
+                         "the typeface %s is not installed: %s is used instead", PV_TYPE_DEFAULT,
                          found.family);
     }
     if (!has) {
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
                      "install one (Debian: fonts-liberation2), or name a file",
-                     "there is no TrueType typeface on this machine");
+                     "no TrueType typeface is installed");
         return false;
     }
     pv_face_state state = add_found(type, &found, 0);

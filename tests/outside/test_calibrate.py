@@ -169,9 +169,9 @@ def refusals(folder):
     good = scanned(loop.at("true.png"), true, loop.rng, 200)
     fitted = print_sim.Print(loop.proof.page(1), 1, scale=(0.88, 0.88))
     shrunk = scanned(loop.at("shrunk.png"), fitted, loop.rng, 200)
-    for what, image, word in (("a scan that states no resolution", nothing, "how long a millimetre is"),
+    for what, image, word in (("a scan that states no resolution", nothing, "no length reference"),
                               ("a printer that is true", good, "support no correction"),
-                              ("a page shrunk to 88 %", shrunk, "no sound printer is off by that"),
+                              ("a page shrunk to 88 %", shrunk, "no sound printer is so far off"),
                               ("a photograph without a card", photo, None)):
         report, out = loop.at("refuse.json"), loop.at("refused-printer.json")
         with open(report, "w", encoding="utf-8") as file:

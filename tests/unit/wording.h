@@ -4,25 +4,25 @@
 #define TESTS_WORDING_H
 
 /* calibrate */
-#define SAYS_TOO_UNCERTAIN       "too uncertain to correct for"
-#define SAYS_MAY_BE_TRUE         "it may as well be true"
-#define SAYS_NOT_SOUND           "no sound printer is off by that"
-#define SAYS_NOT_MEASURED        "not measured, left alone"
+#define SAYS_TOO_UNCERTAIN       "not corrected: too uncertain"
+#define SAYS_MAY_BE_TRUE         "the difference is within its uncertainty"
+#define SAYS_NOT_SOUND           "no sound printer is so far off"
+#define SAYS_NOT_MEASURED        "not measured, so not corrected"
 #define SAYS_NO_CORRECTION       "the measurements support no correction of this printer"
-#define SAYS_NO_MILLIMETRE       "nothing told how long a millimetre is"
-#define SAYS_NO_IMAGE_OF_USE     "no image can be calibrated from"
-#define SAYS_TAKEN_AS_SQUARE     "taken to be square"
-#define SAYS_NO_OTHER_REFERENCE  "no card and no readings of a ruler"
-#define SAYS_NO_SCANNER_IS       "which none is"
-#define SAYS_WORSE_THAN_ITS_WORD "worse than taking it at its word"
+#define SAYS_NO_MILLIMETRE       "it has no length reference"
+#define SAYS_NO_IMAGE_OF_USE     "no image can be used to calibrate"
+#define SAYS_TAKEN_AS_SQUARE     "assumed to be square"
+#define SAYS_NO_OTHER_REFERENCE  "neither a card nor ruler readings"
+#define SAYS_NO_SCANNER_IS       "more than any scanner"
+#define SAYS_WORSE_THAN_ITS_WORD "worse than trusting the resolution"
 
 /* references and inspections */
 #define SAYS_LEFT_OUT          "is left out"
 #define SAYS_OTHER_SIZE        "another size"
-#define SAYS_NO_RESOLUTION     "doesn't state its resolution"
+#define SAYS_NO_RESOLUTION     "does not state its resolution"
 #define SAYS_DIRECTIONS_DIFFER "differs between the directions"
 #define SAYS_MARKS_ELSEWHERE   "not where they should be"
-#define SAYS_TAGS_ELSEWHERE    "do not stand where"
+#define SAYS_TAGS_ELSEWHERE    "not where the plan places them"
 
 /* plans */
 #define SAYS_NO_BARS_BOTH_WAYS "too small for scale bars both ways"

@@ -130,7 +130,7 @@ def main():
         with open(os.path.join(folder, name.replace(".", "-") + ".case"), "w") as file:
             file.write("args: inspect --plan tests/bad/inspect/tiny.plan.json -q "
                        f"tests/bad/image/{name}\nstatus: 65\n"
-                       f"expect: {EXPECTED.get(name, 'no sheet is to be seen')}\n")
+                       f"expect: {EXPECTED.get(name, 'no sheet found')}\n")
 
 
 main()
