@@ -73,7 +73,7 @@ typedef struct cli_progress {
     bool shown;
 } cli_progress;
 
-/* True where it is to be shown: on a terminal or if asked for, and never if quiet. */
+/* Whether to show it: on a terminal or if asked for, and never if quiet. */
 bool cli_progress_start(cli_progress *progress, const char *things, bool asked, bool quiet);
 /* A pv_progress; the context is a cli_progress. */
 bool cli_progress_show(void *context, size_t done, size_t total);

@@ -133,7 +133,7 @@ static bool page_to_screen(const request *r)
     return r->report != NULL && strcmp(r->report, "-") == 0;
 }
 
-/* No output takes the place of an input, nor of the other output. */
+/* No output may overwrite an input or the other output. */
 static bool outputs_are_safe(const request *r)
 {
     const char *outputs[] = {r->output, r->report};

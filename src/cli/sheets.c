@@ -34,7 +34,7 @@ typedef struct product {
     pv_type *type;
     pv_plan *plan;
     pv_summary *summary;
-    pv_takeoff *takes; /* NULL for a proof, or where nobody is told */
+    pv_takeoff *takes; /* NULL for a proof, or if no output shows it */
     char *plan_text, *explained;
     part *parts;
     size_t n_parts, pages;
@@ -521,7 +521,7 @@ static bool make(product *p, pv_diags *diags)
 
 /* ---- telling, as text ---- */
 
-#define LIST_MOST  60 /* items; of more only the first and the last are told */
+#define LIST_MOST  60 /* items; of more, only the first and the last are listed */
 #define LIST_FIRST 20
 #define LIST_WIDTH 70 /* columns */
 

@@ -1,4 +1,4 @@
-/* What is said on standard error and standard output. */
+/* Writing to standard error and standard output. */
 #include "cli.h"
 
 #include <stdlib.h>

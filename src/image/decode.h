@@ -37,9 +37,9 @@ void pv_raster_drop(pv_raster *raster);
 
 /* ---- resolution ---- */
 
-/* Sets what the file states, in px per mm along the axes as stored; turned like the pixels. What
- * can't be meant (not finite, below 10 or above 100,000 px per inch) is absent; 72 and 96 per inch
- * are PV_RESOLUTION_SCREEN. */
+/* Sets what the file states, in px per mm along the axes as stored; turned like the pixels. An
+ * impossible value (not finite, below 10 or above 100,000 px per inch) is absent; 72 and 96 per
+ * inch are PV_RESOLUTION_SCREEN. */
 void pv_raster_resolution(pv_raster *raster, pv_resolution_source source, double x, double y,
                           int orientation);
 

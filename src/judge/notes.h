@@ -1,6 +1,6 @@
 /* What an inspection has to say besides its numbers: why the page came out wrong, what could not be
- * measured, and what would settle what is undecided. What there is to say of the references comes
- * from their own room. */
+ * measured, and what would settle what is undecided. Notes about the references come from the
+ * reference room. */
 #ifndef JUDGE_NOTES_H
 #define JUDGE_NOTES_H
 

@@ -13,7 +13,7 @@
 
 /* Times as uncertain as the best reference: from there on one counts as coarse (assumed). */
 #define COARSE 2.0
-/* Of U: a value nearer to its limit is said to be so. */
+/* Share of U: the report says so of a value closer to its limit than this. */
 #define NEAR 0.15
 
 /* mm, k = 2: the finest reading of a bar that anybody can make, and the coarsest that is worth

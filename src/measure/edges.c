@@ -98,7 +98,7 @@ static void add_up(trace *t)
     }
 }
 
-/* The straight line through what is seen about a row, there; HUGE_VAL where that is too little. */
+/* The straight line through what is seen about a row, there; HUGE_VAL if too few are seen. */
 static double course_at(const trace *t, size_t row, size_t lo, size_t hi)
 {
     double m[5], middle = (double)t->rows->n / 2, x = (double)row - middle;

@@ -39,7 +39,7 @@ static bool start(pv_labels *labels, const pv_scene *page)
 uint32_t pv_label_at(const pv_labels *labels, pv_vec mat)
 {
     double u = (mat.x - labels->lo.x) / labels->cell, v = (mat.y - labels->lo.y) / labels->cell;
-    /* Written so that what is not a number is blocked. */
+    /* Written so that NaN counts as blocked. */
     if (!(u >= 0 && v >= 0 && u < (double)labels->nx && v < (double)labels->ny))
         return PV_LABEL_BLOCKED;
     return labels->at[(size_t)v * labels->nx + (size_t)u];

@@ -60,7 +60,7 @@ typedef struct pv_optics {
     double fringe_cov[PV_FRINGE_UNKNOWNS * PV_FRINGE_UNKNOWNS];
 } pv_optics;
 
-/* Nothing known but what the plane itself says. */
+/* Nothing is known beyond the plane itself. */
 pv_optics pv_optics_of(const pv_plane *plane, bool photograph);
 
 /* Standard deviation, px, of a Gaussian transition of that slope (fraction of contrast per px). */

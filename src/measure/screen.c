@@ -10,7 +10,7 @@
 /* Cells from a tag's middle to that of its quiet zone: 9 cells are the tag's, 12 its box's. */
 #define QUIET_ZONE 5.25
 
-/* What all edges told of one colour. */
+/* What all edges show about one colour. */
 typedef struct tone {
     double texture; /* sum */
     size_t n;

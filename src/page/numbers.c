@@ -10,7 +10,7 @@
 #define DIGITS       0.75  /* ems: digits, m and n have no descenders */
 #define BELOW        0.025 /* ems of it are below the base line, to which round digits don't keep */
 #define OFF_TICKS    0.2   /* of a tick's length, between ticks and numbers */
-#define CLEAR        0.2   /* mm between numbers and what else there is */
+#define CLEAR        0.2   /* mm between numbers and everything else */
 #define SHOWN_MAX    64    /* numbers to a bar */
 
 /* A row of numbers, all on one side of a bar's ticks. */

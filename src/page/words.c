@@ -130,7 +130,7 @@ static void caution(pv_anatomy *a)
                 return;
 }
 
-/* ---- what this is ---- */
+/* ---- the sheet's identity ---- */
 
 /* The sheet's name, large, with lines of small print beside it. */
 typedef struct card {

@@ -18,7 +18,7 @@ typedef struct pv_linear {
  * inverse of the printer's map, for a page of that width and height. What isn't corrected counts as
  * true. NULL gives the map that changes nothing. */
 pv_linear pv_printer_inverse(const pv_printer *printer, const double page[2]);
-/* mm by which it is to be compensated for at each edge; 0 for NULL. */
+/* mm to compensate at each edge; 0 for NULL. */
 double pv_printer_ink(const pv_printer *printer);
 /* Its name, or "one printer". Belongs to the printer. */
 const char *pv_printer_words(const pv_printer *printer);

@@ -62,7 +62,7 @@ struct pv_cost_axis {
     size_t most_points;
 };
 
-/* ---- what there is ---- */
+/* ---- building an axis ---- */
 
 static point turn(const pv_cost_axis *axis, pv_vec p)
 {
@@ -586,7 +586,7 @@ bool pv_cost_paint(pv_cost_axis *axis, double place, const pv_cost_span **spans,
     for (size_t i = from; i < axis->n_quads && axis->quads[i].lo < place + PV_COST_TRUE; i++) {
         const quad *q = &axis->quads[i];
         double lo = q->lo + PV_COST_TRUE, hi = q->hi - PV_COST_TRUE;
-        /* Its edges belong to it, whatever rounding makes of them. */
+        /* Its edges belong to it in spite of rounding. */
         if (!(lo < hi && place > lo - 2 * PV_COST_TRUE && place < hi + 2 * PV_COST_TRUE))
             continue;
         double within = fmin(fmax(place, lo), hi);

@@ -29,7 +29,7 @@ typedef struct pv_lattice {
     int *lo, *hi;        /* of j_k, by k from 0 to n */
     size_t *first;       /* where seam k's places begin in `cost`; first[n + 1] is the number */
     int64_t *cost;       /* of each place by itself, to be filled by the user; zero at first */
-    int64_t *extra;      /* what is added to that for the sake of the other direction's seams */
+    int64_t *extra;      /* added to that because of the other direction's seams */
     pv_worth *rest;      /* scratch: of each place with all that follows it */
     int *queue;          /* scratch: a seam's places */
     double work;         /* choices that were compared, in all */

@@ -31,7 +31,7 @@ void pv_plan_free(pv_plan *plan)
 
 /* ---- the options ---- */
 
-/* A length for a message, whatever the locale's decimal point is. */
+/* A length for a message, with a decimal point in every locale. */
 static const char *mm(double value, char text[PV_JSON_NUMBER])
 {
     pv_json_format(round(value * 10) / 10, text);

@@ -235,7 +235,7 @@ static void add_pair(builder *b, const pv_proof_art *shape, const ladder *l, dou
     }
 }
 
-/* Where the rows stand: what is left is shared out between the lines' lengths and the gaps. */
+/* Places the rows: the lines' lengths and the gaps share the space left over. */
 static void add_rows(builder *b, pv_proof_art *shape)
 {
     const rung *list = shape->small ? few_widths : widths;

@@ -1,5 +1,5 @@
-/* Reading the plan's JSON: parts that check what they read. Complaints go to the document; memory
- * that runs out is remembered. */
+/* Reading the plan's JSON: parts that check what they read. Complaints go to the document; running
+ * out of memory is remembered. */
 #ifndef PLAN_READ_H
 #define PLAN_READ_H
 

@@ -13,7 +13,7 @@
 #define ROUNDS    4    /* at most */
 #define SETTLED   0.1  /* px: where nothing moved farther, another round would see the same */
 #define GOOD_RMS  0.15 /* mm, and share of the sights kept: an affine map that leaves no more is */
-#define GOOD_KEPT 0.9  /* good enough to look with, whatever the picture turns out to be */
+#define GOOD_KEPT 0.9  /* good enough to start with, for any picture */
 
 /* When a picture is refused. Twelve sights: as many as a homography with its lens has unknowns.
  * The shares and the 0.25 mm are assumed. */
@@ -21,7 +21,7 @@
 #define FOUND_MIN  0.25 /* of the targets that lie in the image */
 #define MARKS_MIN  0.5  /* or of the marks among them: lines may be too thin for the image */
 #define KEPT_MIN   0.5  /* of those found */
-#define RMS_MAX    0.25 /* mm: past that the print is another one, whatever the tags say */
+#define RMS_MAX    0.25 /* mm: beyond that it is another print, even if the tags match */
 
 /* When a picture that no camera signed is taken for a photograph, see is_photograph. */
 #define SIZE_CHANGE        0.001
@@ -244,7 +244,7 @@ static pv_pose_failure no_fit(const pose_job *job, pv_diags *diags)
     return PV_POSE_NO_FIT;
 }
 
-/* Looks again with what was learnt, until nothing moves and the kind is decided. */
+/* Looks again with the better fit until nothing moves and the kind is decided. */
 static pv_pose_failure refine(pose_job *job, pv_diags *diags)
 {
     bool decided = job->plane->camera, settled = false;

@@ -109,7 +109,7 @@ static void fill(const rectifier *r)
     }
 }
 
-/* px per mm: what is asked for, what the image has, what the limit allows; 0 where none is left. */
+/* px per mm: the least of the request, the image's own and the limit; 0 if none is left. */
 static double choose_resolution(const rectifier *r, double px_per_mm)
 {
     pv_vec dx, dy;

@@ -50,7 +50,7 @@ typedef struct pv_references {
     pv_reference_kind kind;
     pv_metric metric;           /* all of them together */
     double U_rel;               /* k = 2, the larger of both directions; 0 where nothing is known */
-    double stated[2];           /* px per mm along the image's x and y; 0 where nothing is said */
+    double stated[2];           /* px per mm along the image's x and y; 0 if not stated */
     pv_reference_result *items; /* those that say something; freed with pv_references_clear */
     size_t n, cap;
     pv_covered covered;

@@ -21,7 +21,7 @@ void pv_ruler_longest_bars(const pv_sheet *sheet, double mm[2]);
 
 /* What readings say: along each axis that was measured their mean by weight, with
  * cov(i, k) = PV_RULER_SHARED u_i u_k between any two, relative. No rows where there are none.
- * Readings that can't be meant (see PV_RULER_APART) are said in `note` and not used. Readings along
+ * Impossible readings (see PV_RULER_APART) are not used; `note` names them. Readings along
  * one axis whose chi-squared about their mean is over its limit are said, too, and their mean's
  * uncertainty grows by Birge's ratio, the root of chi-squared by its degrees of freedom. */
 pv_evidence pv_ruler_evidence(const pv_ruler_reading *readings, size_t n, pv_text *note);

@@ -1,7 +1,7 @@
 /* A scan's stated resolution, and whether it is believed. */
 #include "reference/scanner.h"
 
-#define U_LEAST 2e-5 /* relative, and rad: nobody's scanner is better, whatever is typed in */
+#define U_LEAST 2e-5 /* relative, and rad: no scanner is better, whatever the user states */
 
 #define GIVE_DPI                                                                                   \
     "scan it on a flatbed with the resolution kept in the file, or give the scanner's setting "    \
@@ -51,7 +51,7 @@ static bool apart(const double stated[2], const double shown[2])
     return false;
 }
 
-/* True where what the image states can be used; else says why not. */
+/* Whether the stated resolution can be used; if not, the note says why. */
 static bool usable(const pv_plane *plane, const double stated[2], const double shown[2],
                    pv_text *note)
 {
@@ -138,7 +138,7 @@ pv_scan_reference pv_scan_reference_decide(const pv_plane *plane, const pv_pose 
     return out;
 }
 
-/* ---- what it says ---- */
+/* ---- a scanner's own errors ---- */
 
 /* A scanner's truth about itself: ln of its two factors and its skew. */
 typedef struct scanner_state {

@@ -10,7 +10,7 @@
 
 typedef struct pv_scan_reference {
     bool believed;
-    double stated[2];    /* px per mm along the image's x and y; 0 where nothing is said */
+    double stated[2];    /* px per mm along the image's x and y; 0 if not stated */
     double px_per_mm[2]; /* to measure by; 0 where not believed */
     double U_rel;        /* k = 2; 0 where not believed */
     double rounding_U;   /* the part of it that comes from a format's whole numbers */

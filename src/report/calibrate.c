@@ -185,7 +185,7 @@ static pv_digits shown(const property *p, double value)
     return pv_fixed(p->shown * value, p->decimals);
 }
 
-/* Says what was found, and decides whether it is corrected. */
+/* Reports the value and decides whether to correct it. */
 static void settle(const property *p, const pv_mean *mean, size_t n, pv_printer_value *out,
                    pv_diags *diags)
 {

@@ -34,7 +34,7 @@ extern const char pv_embedded_report_css[], pv_embedded_signs_svg[], pv_embedded
 
 /* ---- html_markup.c: characters and numbers ---- */
 
-/* Text of strangers: what HTML means something by is escaped; control characters, malformed UTF-8
+/* Untrusted text: HTML's special characters are escaped; control characters, malformed UTF-8
  * and what turns the direction of writing become U+FFFD. Fits between tags and in quotes. */
 void pv_html_text(pv_text *to, const char *text);
 /* With a true minus sign; a dash where not finite. */

@@ -275,7 +275,7 @@ static void add_inspection(pv_text_page *p, const pv_inspection *in)
                        "U: with 95 % probability the true value is within " PV_PLUS_MINUS
                        "U of the one printed here. A value conforms if it is inside its tolerance "
                        "by more than U, does not conform if it is outside by more than U, and is "
-                       "undecided in between. 1 mrad of skew moves a corner by 1 mm over 1 m.");
+                       "undecided in between. A skew of 1 mrad moves a corner by 1 mm over 1 m.");
     }
     pv_ranking_clear(&ranking);
 }
