@@ -231,9 +231,8 @@ static void find_rims(card_search *s)
             .slope_u = hypot(PV_CARD_SQUARE_U, opposite->u_slope),
             .blur = blur / px,
             .blur_u = PV_CARD_BLUR_U * blur / px};
-        bool memory;
-        good = pv_rim_measure(s->plane, s->pose, &before, side, &memory);
-        s->failed = s->failed || !memory;
+        good = pv_rim_measure(s->plane, s->pose, &before, side);
+        s->failed = s->failed || !good;
     }
     pv_metric metric;
     if (good && pv_card_metric(&moved, &metric) && believable(&metric)) {
