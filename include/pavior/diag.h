@@ -2,7 +2,8 @@
  *
  * Every function of the library that can fail takes a pv_diags and says there what is wrong, in
  * sentences that a user can act on; NULL may stand for it everywhere, and then only the result
- * tells that something failed. Nothing in the library prints or exits. */
+ * tells that something failed. A function without one can only run out of memory: NULL says it.
+ * Nothing in the library prints or exits. */
 #ifndef PAVIOR_DIAG_H
 #define PAVIOR_DIAG_H
 
@@ -54,10 +55,11 @@ typedef struct pv_diags pv_diags;
 PV_API pv_diags *pv_diags_new(void);
 PV_API void pv_diags_free(pv_diags *diags); /* NULL is fine */
 
-/* How many findings are at least this severe. */
+/* How many findings are at least this severe; and of all findings, how many the list keeps. The
+ * first error is among them. NULL has none. */
 PV_API size_t pv_diags_count(const pv_diags *diags, pv_severity at_least);
 PV_API size_t pv_diags_size(const pv_diags *diags);
-PV_API const pv_diag *pv_diags_at(const pv_diags *diags, size_t index);
+PV_API const pv_diag *pv_diags_at(const pv_diags *diags, size_t index); /* NULL past the end */
 
 /* Adds a finding of the caller's own, so that a sink of sheets, say, can tell why it stopped. All
  * is copied; `diags` and `hint` may be NULL; format and what follows are printf's. */

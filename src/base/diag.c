@@ -62,12 +62,35 @@ static bool copy_place(pv_diag *item, const pv_place *place)
     return item->source != NULL;
 }
 
+static bool has_error(const pv_diags *diags)
+{
+    for (size_t i = 0; i < diags->n; i++)
+        if (diags->items[i].severity == PV_ERROR)
+            return true;
+    return false;
+}
+
+/* The list is full. The first error still gets the place of the last note, or warning where there
+ * is no note: without it, failure would look like success. */
+static void make_room(pv_diags *diags)
+{
+    size_t last = diags->n - 1;
+    while (last > 0 && diags->items[last].severity != PV_NOTE)
+        last--;
+    if (diags->items[last].severity != PV_NOTE)
+        last = diags->n - 1;
+    diags->dropped[diags->items[last].severity]++;
+    free_item(&diags->items[last]);
+    diags->n--;
+    memmove(&diags->items[last], &diags->items[last + 1], (diags->n - last) * sizeof *diags->items);
+}
+
 static void add(pv_diags *diags, pv_diag item, const pv_place *place, const char *hint,
                 const char *format, va_list args)
 {
     if (diags == NULL)
         return;
-    if (diags->n >= PV_DIAGS_MAX) {
+    if (diags->n >= PV_DIAGS_MAX && (item.severity != PV_ERROR || has_error(diags))) {
         diags->dropped[item.severity]++;
         return;
     }
@@ -79,6 +102,8 @@ static void add(pv_diags *diags, pv_diag item, const pv_place *place, const char
         good = (item.hint = pv_copy_text(hint)) != NULL;
     if (good && place != NULL)
         good = copy_place(&item, place);
+    if (good && diags->n >= PV_DIAGS_MAX)
+        make_room(diags);
     if (good)
         good = PV_GROW(diags->items, diags->n, diags->capacity);
     if (good) {
@@ -147,11 +172,13 @@ bool pv_diags_full(const pv_diags *diags)
 
 size_t pv_diags_size(const pv_diags *diags)
 {
-    return diags->n + (diags->out_of_memory ? 1 : 0);
+    return diags == NULL ? 0 : diags->n + (diags->out_of_memory ? 1 : 0);
 }
 
 const pv_diag *pv_diags_at(const pv_diags *diags, size_t index)
 {
+    if (diags == NULL)
+        return NULL;
     if (index < diags->n)
         return &diags->items[index];
     return diags->out_of_memory && index == diags->n ? &diags->memory_item : NULL;
@@ -159,6 +186,8 @@ const pv_diag *pv_diags_at(const pv_diags *diags, size_t index)
 
 size_t pv_diags_count(const pv_diags *diags, pv_severity at_least)
 {
+    if (diags == NULL)
+        return 0;
     size_t count = diags->out_of_memory ? 1 : 0;
     for (size_t i = 0; i < diags->n; i++)
         count += diags->items[i].severity >= at_least;
@@ -169,6 +198,8 @@ size_t pv_diags_count(const pv_diags *diags, pv_severity at_least)
 
 pv_cause pv_diags_cause(const pv_diags *diags)
 {
+    if (diags == NULL)
+        return PV_CAUSE_NONE;
     if (diags->out_of_memory)
         return PV_CAUSE_MEMORY;
     for (size_t i = 0; i < diags->n; i++)

@@ -12,7 +12,8 @@ typedef struct pv_place {
     int line, column, length;
 } pv_place;
 
-/* Past this many findings the rest is only counted: hostile input can't flood the terminal. */
+/* Past this many findings the rest is only counted: hostile input can't flood the terminal. Only
+ * the first error is always kept, in the place of a note. */
 #define PV_DIAGS_MAX 100
 
 /* Copies everything. diags may be NULL (the finding is dropped). place and hint may be NULL. */

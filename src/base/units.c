@@ -65,6 +65,9 @@ bool pv_length_parse(const char *text, double *mm)
     while (text[used] == ' ')
         used++;
     double unit = pv_unit_mm(text + used, length - used);
-    *mm = sign * value * unit;
-    return unit > 0 && isfinite(*mm);
+    value *= sign * unit;
+    if (!(unit > 0 && isfinite(value)))
+        return false;
+    *mm = value;
+    return true;
 }

@@ -5,7 +5,7 @@
 #include <string.h>
 #include <unistd.h>
 
-#define SHOWN_MAX 50  /* findings: nobody reads more at a time */
+#define SHOWN_MAX 50  /* findings: nobody reads more at a time; the first error comes besides */
 #define PATIENCE  1.0 /* s before progress is shown, and between lines of it */
 #define EVERY     0.1 /* s between two states of the bar */
 #define BAR_WIDTH 30
@@ -20,10 +20,13 @@ void cli_show(FILE *to, const char *text)
 void cli_report(const pv_diags *diags, bool quiet)
 {
     size_t shown = 0;
-    for (size_t i = 0; i < pv_diags_size(diags) && shown < SHOWN_MAX; i++) {
+    bool told = false; /* an error */
+    for (size_t i = 0; i < pv_diags_size(diags); i++) {
         const pv_diag *diag = pv_diags_at(diags, i);
-        if (quiet && diag->severity < PV_ERROR)
+        bool error = diag->severity == PV_ERROR;
+        if ((quiet && !error) || (shown >= SHOWN_MAX && (told || !error)))
             continue;
+        told = told || error;
         char *text = pv_diag_text(diag);
         fputs(text != NULL ? text : "error: out of memory\n", stderr);
         pv_free(text);

@@ -58,9 +58,3 @@ bool pv_boxes_add_piece(pv_boxes *boxes, const pv_piece *piece, double half, siz
     }
     return pv_boxes_add_solid(boxes, &solid, half, thing);
 }
-
-bool pv_boxes_add_side(pv_boxes *boxes, pv_vec a, pv_vec b, size_t thing)
-{
-    pv_piece side = pv_segment(a, b);
-    return pv_boxes_add_piece(boxes, &side, 0, thing);
-}

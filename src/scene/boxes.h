@@ -18,8 +18,7 @@ typedef struct pv_boxes {
 bool pv_boxes_add(pv_boxes *boxes, pv_box box, size_t thing);
 /* The solid's parts, each grown by so much. */
 bool pv_boxes_add_solid(pv_boxes *boxes, const pv_solid *solid, double grow, size_t thing);
-/* The same for what is within `half` of a piece, and for a straight side. */
+/* The same for what is within `half` of a piece. */
 bool pv_boxes_add_piece(pv_boxes *boxes, const pv_piece *piece, double half, size_t thing);
-bool pv_boxes_add_side(pv_boxes *boxes, pv_vec a, pv_vec b, size_t thing);
 
 #endif

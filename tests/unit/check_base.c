@@ -36,6 +36,7 @@ START_TEST(units_are_exact)
     ck_assert(!pv_length_parse("mm", &mm));
     ck_assert(!pv_length_parse("", &mm));
     ck_assert(!pv_length_parse("1e400mm", &mm));
+    ck_assert(mm == 0.1); /* what is no length sets nothing */
 }
 END_TEST
 
@@ -89,6 +90,43 @@ START_TEST(findings_past_the_limit_are_counted)
 }
 END_TEST
 
+/* Else a failure after many notes would look like success. */
+START_TEST(first_error_is_kept_in_a_full_list)
+{
+    pv_diags *diags = pv_diags_new();
+    for (int i = 0; i < PV_DIAGS_MAX + 7; i++)
+        pv_diags_say(diags, i < PV_DIAGS_MAX - 1 ? PV_NOTE : PV_WARNING, PV_CAUSE_NONE, NULL, "%d",
+                     i);
+    ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_NONE);
+    pv_fail(diags, PV_CAUSE_LIMIT, "first");
+    pv_fail(diags, PV_CAUSE_DATA, "second");
+    ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_LIMIT);
+    ck_assert_uint_eq(pv_diags_size(diags), PV_DIAGS_MAX);
+    ck_assert_str_eq(pv_diags_at(diags, PV_DIAGS_MAX - 1)->message, "first");
+    ck_assert_int_eq(pv_diags_at(diags, PV_DIAGS_MAX - 2)->severity, PV_WARNING);
+    ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), 2);
+    ck_assert_uint_eq(pv_diags_count(diags, PV_WARNING), 2 + 8);
+    ck_assert_uint_eq(pv_diags_count(diags, PV_NOTE), PV_DIAGS_MAX + 7 + 2);
+    pv_diags_free(diags);
+    diags = pv_diags_new();
+    for (int i = 0; i < PV_DIAGS_MAX; i++)
+        pv_diags_say(diags, PV_WARNING, PV_CAUSE_NONE, NULL, "%d", i);
+    pv_fail(diags, PV_CAUSE_USAGE, "first");
+    ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_USAGE);
+    ck_assert_uint_eq(pv_diags_count(diags, PV_WARNING), PV_DIAGS_MAX + 1);
+    pv_diags_free(diags);
+}
+END_TEST
+
+START_TEST(null_has_no_findings)
+{
+    ck_assert_uint_eq(pv_diags_size(NULL), 0);
+    ck_assert_uint_eq(pv_diags_count(NULL, PV_NOTE), 0);
+    ck_assert_ptr_null(pv_diags_at(NULL, 0));
+    ck_assert_int_eq(pv_diags_cause(NULL), PV_CAUSE_NONE);
+}
+END_TEST
+
 START_TEST(sizes_that_overflow_are_refused)
 {
     void *items = NULL;
@@ -107,6 +145,8 @@ int main(void)
     tcase_add_test(tcase, finding_has_a_caret_under_its_place);
     tcase_add_test(tcase, findings_show_strangers_words_harmlessly);
     tcase_add_test(tcase, findings_past_the_limit_are_counted);
+    tcase_add_test(tcase, first_error_is_kept_in_a_full_list);
+    tcase_add_test(tcase, null_has_no_findings);
     tcase_add_test(tcase, sizes_that_overflow_are_refused);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
