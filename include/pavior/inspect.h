@@ -180,11 +180,12 @@ typedef struct pv_fill_result {
  * then relative to the sheet's own nominal size, and undecided. */
 typedef enum pv_reference_kind {
     PV_REFERENCE_NONE,
-    PV_REFERENCE_SCANNER, /* a scan's stated resolution */
-    PV_REFERENCE_CARD,    /* an ID-1 card, ISO/IEC 7810, in the picture */
-    PV_REFERENCE_RULER,   /* lengths of the print measured by hand, typed in */
-    PV_REFERENCE_PAPER,   /* the paper's own edges */
-    PV_REFERENCE_COMBINED /* several of them, by weight */
+    PV_REFERENCE_SCANNER,  /* a scan's stated resolution */
+    PV_REFERENCE_CARD,     /* an ID-1 card, ISO/IEC 7810, in the picture */
+    PV_REFERENCE_RULER,    /* lengths of the print measured by hand, typed in */
+    PV_REFERENCE_PAPER,    /* the paper's own edges */
+    PV_REFERENCE_COMBINED, /* several of them, by weight */
+    PV_REFERENCE_KINDS     /* how many there are: grows with every new one */
 } pv_reference_kind;
 
 /* "none", "scanner", "card", "ruler", "paper", "combined". */

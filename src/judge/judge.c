@@ -58,12 +58,6 @@ const char *pv_verdict_name(pv_verdict verdict)
     return "undecided";
 }
 
-const char *pv_reference_name(pv_reference_kind kind)
-{
-    static const char *const names[] = {"none", "scanner", "card", "ruler", "paper", "combined"};
-    return (size_t)kind < sizeof names / sizeof *names ? names[kind] : "none";
-}
-
 const char *pv_contribution_name(pv_contribution part)
 {
     static const char *const names[PV_PARTS] = {"scatter", "pixel grid",    "tone",     "halftone",

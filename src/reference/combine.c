@@ -265,20 +265,26 @@ pv_combined pv_combine(pv_evidence *items, size_t n)
 
 /* ---- words ---- */
 
+/* What a kind is called in a list, and in a sentence. */
+static const struct {
+    const char *name, *noun;
+} words[PV_REFERENCE_KINDS] = {
+    [PV_REFERENCE_NONE] = {"none", "the references"},
+    [PV_REFERENCE_SCANNER] = {"scanner", "the scanner"},
+    [PV_REFERENCE_CARD] = {"card", "the card"},
+    [PV_REFERENCE_RULER] = {"ruler", "the ruler"},
+    [PV_REFERENCE_PAPER] = {"paper", "the paper"},
+    [PV_REFERENCE_COMBINED] = {"combined", "the references"},
+};
+
+const char *pv_reference_name(pv_reference_kind kind)
+{
+    return words[(unsigned)kind < PV_REFERENCE_KINDS ? kind : PV_REFERENCE_NONE].name;
+}
+
 const char *pv_reference_noun(pv_reference_kind kind)
 {
-    switch (kind) {
-    case PV_REFERENCE_SCANNER:
-        return "the scanner";
-    case PV_REFERENCE_CARD:
-        return "the card";
-    case PV_REFERENCE_RULER:
-        return "the ruler";
-    case PV_REFERENCE_PAPER:
-        return "the paper";
-    default:
-        return "the references";
-    }
+    return words[(unsigned)kind < PV_REFERENCE_KINDS ? kind : PV_REFERENCE_NONE].noun;
 }
 
 static void add_values(pv_text *note, const pv_reference_result *r)

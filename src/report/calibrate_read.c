@@ -60,7 +60,7 @@ static pv_reported read_value(reading *r, const pv_json_node *node, double least
 
 static pv_reference_kind kind_of(const char *name)
 {
-    for (int kind = PV_REFERENCE_NONE; kind <= PV_REFERENCE_COMBINED; kind++)
+    for (int kind = PV_REFERENCE_NONE; kind < PV_REFERENCE_KINDS; kind++)
         if (strcmp(name, pv_reference_name((pv_reference_kind)kind)) == 0)
             return (pv_reference_kind)kind;
     return PV_REFERENCE_NONE;

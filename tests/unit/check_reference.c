@@ -51,6 +51,18 @@ static pv_evidence card_says(double sx, double sy, double u)
 
 /* Uncorrelated: mean by 1/u^2, its variance the reciprocal of the sum. What the weak prior does to
  * it is below 1e-6 of u. */
+START_TEST(every_kind_has_its_own_name_and_a_noun)
+{
+    for (int i = 0; i < PV_REFERENCE_KINDS; i++) {
+        ck_assert_ptr_nonnull(pv_reference_noun((pv_reference_kind)i));
+        for (int k = 0; k < i; k++)
+            ck_assert_str_ne(pv_reference_name((pv_reference_kind)i),
+                             pv_reference_name((pv_reference_kind)k));
+    }
+    ck_assert_str_eq(pv_reference_name(PV_REFERENCE_KINDS), "none");
+}
+END_TEST
+
 START_TEST(two_that_agree_are_a_weighted_mean)
 {
     pv_evidence items[] = {scan_says(1.001, 0.998, 5e-4, 0, 1e-3, 5e-4),
@@ -609,6 +621,7 @@ int main(void)
     Suite *suite = suite_create("reference");
     TCase *tcase = tcase_create("reference");
     tcase_set_timeout(tcase, 120);
+    tcase_add_test(tcase, every_kind_has_its_own_name_and_a_noun);
     tcase_add_test(tcase, two_that_agree_are_a_weighted_mean);
     tcase_add_test(tcase, what_is_shared_carries_over);
     tcase_add_test(tcase, chance_alone_is_called_disagreement_in_one_of_twenty);
