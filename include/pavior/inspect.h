@@ -84,8 +84,9 @@ typedef struct pv_kind_info {
     const char *unit;          /* as shown: "mm", "%" */
     double factor;             /* from the value to that unit */
     /* In JSON (docs/reference/inspection-format.md): the value's key, what stands before its
-     * companions' ("bow_U_mm"), the keys of its nominal value and of its count, or NULL. */
-    const char *key, *prefix, *nominal_key, *count_key;
+     * companions' and behind those with its unit ("bow_U_mm"), the keys of its nominal value and of
+     * its count, or NULL. */
+    const char *key, *prefix, *suffix, *nominal_key, *count_key;
     pv_value_of of;
     int decimals;      /* that it is shown with, in its unit */
     int json_decimals; /* in JSON, in its own */

@@ -4,15 +4,16 @@
  * (report/json.c). */
 #include <pavior/inspect.h>
 
-#define IN_PERCENT                  .unit = "%", .factor = 100
-#define IN_MM                       .unit = "mm", .factor = 1
+#define IN_PERCENT                  .unit = "%", .factor = 100, .suffix = ""
+#define IN_MM                       .unit = "mm", .factor = 1, .suffix = "_mm"
+#define IN_MRAD                     .unit = "mrad", .factor = 1, .suffix = "_mrad"
 #define KEYS(value, before, digits) .key = (value), .prefix = (before), .json_decimals = (digits)
 
 static const pv_kind_info kinds[PV_KINDS] = {
     [PV_KIND_SCALE] = {"scale", "scales", "Scale", IN_PERCENT, KEYS("scale", "", 6),
                        .of = PV_OF_SHEET, .decimals = 3, .judged = true},
-    [PV_KIND_SKEW] = {"skew", "skews", "Skew", "mrad", 1, KEYS("skew_mrad", "", 3),
-                      .of = PV_OF_SHEET, .decimals = 2, .judged = true},
+    [PV_KIND_SKEW] = {"skew", "skews", "Skew", IN_MRAD, KEYS("skew_mrad", "", 3), .of = PV_OF_SHEET,
+                      .decimals = 2, .judged = true},
     [PV_KIND_INK] = {"ink spread", "ink spreads", "Ink spread", IN_MM, KEYS("ink_mm", "", 4),
                      .of = PV_OF_SHEET, .decimals = 3},
     [PV_KIND_WIDTH] = {"width", "widths", "Widths of lines", IN_MM, KEYS("width_mm", "", 4),

@@ -57,7 +57,7 @@ typedef struct sheet_writer {
 
 /* ---- values ---- */
 
-/* The key of a value's companion: "U_mm", "bow_U_mm". */
+/* The key of a value's companion: "k", "bow_k", "bow_U_mm". */
 typedef struct companion {
     char chars[40];
 } companion;
@@ -66,6 +66,13 @@ static companion key_of(const pv_kind_info *kind, const char *name)
 {
     companion key;
     snprintf(key.chars, sizeof key.chars, "%s%s", kind->prefix, name);
+    return key;
+}
+
+static companion key_in_unit(const pv_kind_info *kind, const char *name)
+{
+    companion key;
+    snprintf(key.chars, sizeof key.chars, "%s%s%s", kind->prefix, name, kind->suffix);
     return key;
 }
 
@@ -137,8 +144,8 @@ static void add_value(const sheet_writer *s, const pv_value *value)
                        kind->judged || known);
     number_or_null(s->w, kind->key, value->value, kind->json_decimals, known);
     if (kind->judged) {
-        number_or_null(s->w, key_of(kind, "U_mm").chars, value->U, kind->json_decimals, known);
-        number(s->w, key_of(kind, "tolerance_mm").chars, value->tolerance, kind->json_decimals);
+        number_or_null(s->w, key_in_unit(kind, "U").chars, value->U, kind->json_decimals, known);
+        number(s->w, key_in_unit(kind, "tolerance").chars, value->tolerance, kind->json_decimals);
         text(s->w, key_of(kind, "verdict").chars, pv_verdict_name(value->verdict));
     }
     if (kind->judged && known)

@@ -322,6 +322,35 @@ START_TEST(a_budget_is_a_table_of_each_kind)
 }
 END_TEST
 
+/* The reader refuses an object that has a key twice. */
+START_TEST(no_two_kinds_of_one_subject_share_a_key)
+{
+    pv_inspection in = {.sheet = {.file = "a.png", .sheet = "A1", .kit = "", .paper = "A4"}};
+    for (int of = PV_OF_SHEET; of <= PV_OF_AREA; of++) {
+        pv_line_result line = {.id = "a", .stations = 1, .first_value = in.table.n_values};
+        pv_fill_result fill = {.colour = "black", .first_value = in.table.n_values};
+        ck_assert(of != PV_OF_LINE || pv_measures_add_line(&in.table, &line));
+        ck_assert(of != PV_OF_AREA || pv_measures_add_fill(&in.table, &fill));
+        for (int kind = 0; kind < PV_KINDS; kind++) {
+            pv_value row = judged_row((pv_value_kind)kind, 0, 1, 1, 0.1, 0.1, PV_UNDECIDED);
+            row.remedy = PV_REMEDY_REFERENCE;
+            if ((int)pv_kind_of(row.kind)->of == of)
+                add_row(&in.table, row);
+        }
+    }
+    ck_assert_uint_eq(in.table.n_values, PV_KINDS);
+    const pv_inspection *items[] = {&in};
+    char *text = pv_inspections_json(items, 1, true);
+    for (int kind = 0; kind < PV_KINDS; kind++)
+        ck_assert_ptr_nonnull(strstr(text, pv_kind_of((pv_value_kind)kind)->key));
+    pv_json *json = pv_json_parse(text, strlen(text), "report", NULL);
+    ck_assert_msg(json != NULL, "%s", text);
+    pv_json_free(json);
+    pv_free(text);
+    drop(&in);
+}
+END_TEST
+
 START_TEST(json_has_the_budget_where_it_is_asked_for)
 {
     pv_inspection one = sample(4);
@@ -402,6 +431,7 @@ int main(void)
     tcase_add_test(tcase, without_a_reference_the_scale_is_null);
     tcase_add_test(tcase, a_budget_is_a_table_of_each_kind);
     tcase_add_test(tcase, json_has_the_budget_where_it_is_asked_for);
+    tcase_add_test(tcase, no_two_kinds_of_one_subject_share_a_key);
     tcase_add_test(tcase, numbers_are_the_same_in_any_locale);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
