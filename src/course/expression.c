@@ -8,20 +8,20 @@
 
 _Static_assert(PV_SAID_NUMBER >= PV_JSON_NUMBER, "room for any number");
 
-static const pv_amount unknown = {PV_KIND_UNKNOWN, 0, 0};
+static const pv_amount unknown = {PV_AMOUNT_UNKNOWN, 0, 0};
 
-const char *pv_kind_name(pv_kind kind)
+const char *pv_amount_kind_name(pv_amount_kind kind)
 {
     switch (kind) {
-    case PV_KIND_NUMBER:
+    case PV_AMOUNT_NUMBER:
         return "a plain number";
-    case PV_KIND_LENGTH:
+    case PV_AMOUNT_LENGTH:
         return "a length";
-    case PV_KIND_ANGLE:
+    case PV_AMOUNT_ANGLE:
         return "an angle";
-    case PV_KIND_POINT:
+    case PV_AMOUNT_POINT:
         return "a point";
-    case PV_KIND_UNKNOWN:
+    case PV_AMOUNT_UNKNOWN:
         break;
     }
     return "unknown";
@@ -54,12 +54,12 @@ static bool apply_unit(pv_parser *p, pv_amount *q)
     double factor;
     if (!pv_unit_find(pv_chars(p, token), token->length, &angle, &factor))
         return no_such_unit(p);
-    if (q->kind == PV_KIND_POINT && angle)
+    if (q->kind == PV_AMOUNT_POINT && angle)
         return PV_WRONG_HERE(p, NULL, "the unit of a point must be a length");
     q->v *= factor;
     q->y *= factor;
-    if (q->kind == PV_KIND_NUMBER)
-        q->kind = angle ? PV_KIND_ANGLE : PV_KIND_LENGTH;
+    if (q->kind == PV_AMOUNT_NUMBER)
+        q->kind = angle ? PV_AMOUNT_ANGLE : PV_AMOUNT_LENGTH;
     pv_advance(p);
     return true;
 }
@@ -69,7 +69,7 @@ static bool read_literal(pv_parser *p, pv_amount *out)
     const pv_token *token = pv_peek(p);
     size_t used;
     uint32_t first = p->next;
-    *out = (pv_amount){PV_KIND_NUMBER, 0, 0};
+    *out = (pv_amount){PV_AMOUNT_NUMBER, 0, 0};
     if (!pv_number_parse(pv_chars(p, token), token->length, &out->v, &used))
         out->v = HUGE_VAL;
     pv_advance(p);
@@ -112,7 +112,7 @@ static bool read_landmark(pv_parser *p, pv_amount *out)
     *out = unknown;
     if (start ? course->start.given : course->finish.given) {
         pv_vec at = start ? course->start.at : course->finish.at;
-        *out = (pv_amount){PV_KIND_POINT, at.x, at.y};
+        *out = (pv_amount){PV_AMOUNT_POINT, at.x, at.y};
     }
     pv_advance(p);
     return true;
@@ -122,13 +122,13 @@ static bool read_landmark(pv_parser *p, pv_amount *out)
 
 static bool coordinate(pv_parser *p, const pv_amount *q, uint32_t first, uint32_t last)
 {
-    if (q->kind == PV_KIND_LENGTH)
+    if (q->kind == PV_AMOUNT_LENGTH)
         return true;
     const char *hint = NULL;
-    if (q->kind == PV_KIND_NUMBER)
+    if (q->kind == PV_AMOUNT_NUMBER)
         hint = "give each coordinate its unit, or both one behind the bracket: (3, 4)mm";
     return pv_wrong(p, first, last, hint, "a coordinate is a length, this is %s",
-                    pv_kind_name(q->kind));
+                    pv_amount_kind_name(q->kind));
 }
 
 /* After (A, B: a point. Plain numbers get their unit behind the bracket. */
@@ -141,12 +141,12 @@ static bool close_pair(pv_parser *p, uint32_t open, uint32_t comma, const pv_amo
                         "a point has two coordinates");
     if (!pv_take(p, PV_TOKEN_CLOSE, ")"))
         return false;
-    if (x->kind == PV_KIND_UNKNOWN || y->kind == PV_KIND_UNKNOWN) {
+    if (x->kind == PV_AMOUNT_UNKNOWN || y->kind == PV_AMOUNT_UNKNOWN) {
         *out = unknown;
         return pv_peek(p)->kind != PV_TOKEN_UNIT || (pv_advance(p), true);
     }
-    *out = (pv_amount){PV_KIND_POINT, x->v, y->v};
-    if (x->kind == PV_KIND_NUMBER && y->kind == PV_KIND_NUMBER &&
+    *out = (pv_amount){PV_AMOUNT_POINT, x->v, y->v};
+    if (x->kind == PV_AMOUNT_NUMBER && y->kind == PV_AMOUNT_NUMBER &&
         (pv_peek(p)->kind == PV_TOKEN_UNIT || pv_peek(p)->kind == PV_TOKEN_NAME))
         return apply_unit(p, out);
     return coordinate(p, x, open + 1, comma - 1) && coordinate(p, y, comma + 1, y_last);
@@ -168,10 +168,10 @@ static bool read_bracket(pv_parser *p, pv_amount *out)
         return false;
     if (pv_peek(p)->kind != PV_TOKEN_UNIT)
         return true;
-    if (out->kind == PV_KIND_UNKNOWN)
+    if (out->kind == PV_AMOUNT_UNKNOWN)
         return pv_advance(p), true;
-    if (out->kind != PV_KIND_NUMBER)
-        return PV_WRONG_HERE(p, NULL, "this is %s already", pv_kind_name(out->kind));
+    if (out->kind != PV_AMOUNT_NUMBER)
+        return PV_WRONG_HERE(p, NULL, "this is %s already", pv_amount_kind_name(out->kind));
     return apply_unit(p, out);
 }
 
@@ -182,9 +182,10 @@ static bool read_bracket(pv_parser *p, pv_amount *out)
 /* One of its last three members computes it; no number (NaN) where there is no value. */
 typedef struct function {
     const char *name;
-    int least, most;  /* values */
-    pv_kind takes[2]; /* the first value, and all others; UNKNOWN: any kind but points, all alike */
-    pv_kind gives;    /* UNKNOWN: the first value's kind */
+    int least, most; /* values */
+    pv_amount_kind
+        takes[2]; /* the first value, and all others; UNKNOWN: any kind but points, all alike */
+    pv_amount_kind gives; /* UNKNOWN: the first value's kind */
     double (*one)(double);
     double (*two)(double, double); /* of more than two: from left to right */
     void (*places)(const pv_amount *values, pv_amount *out);
@@ -232,44 +233,44 @@ static void polar(const pv_amount *a, pv_amount *out)
 
 #define ANY                                                                                        \
     {                                                                                              \
-        PV_KIND_UNKNOWN, PV_KIND_UNKNOWN                                                           \
+        PV_AMOUNT_UNKNOWN, PV_AMOUNT_UNKNOWN                                                       \
     }
 #define NUMBER                                                                                     \
     {                                                                                              \
-        PV_KIND_NUMBER, PV_KIND_NUMBER                                                             \
+        PV_AMOUNT_NUMBER, PV_AMOUNT_NUMBER                                                         \
     }
 #define ANGLE                                                                                      \
     {                                                                                              \
-        PV_KIND_ANGLE, PV_KIND_ANGLE                                                               \
+        PV_AMOUNT_ANGLE, PV_AMOUNT_ANGLE                                                           \
     }
 #define POINTS                                                                                     \
     {                                                                                              \
-        PV_KIND_POINT, PV_KIND_POINT                                                               \
+        PV_AMOUNT_POINT, PV_AMOUNT_POINT                                                           \
     }
 
 static const function functions[] = {
-    {"abs", 1, 1, ANY, PV_KIND_UNKNOWN, .one = fabs},
-    {"acos", 1, 1, NUMBER, PV_KIND_ANGLE, .one = acos, .domain = "between -1 and 1"},
-    {"asin", 1, 1, NUMBER, PV_KIND_ANGLE, .one = asin, .domain = "between -1 and 1"},
-    {"atan", 1, 1, NUMBER, PV_KIND_ANGLE, .one = atan},
-    {"atan2", 2, 2, ANY, PV_KIND_ANGLE, .two = atan2},
-    {"ceil", 1, 1, NUMBER, PV_KIND_NUMBER, .one = ceil},
-    {"cos", 1, 1, ANGLE, PV_KIND_NUMBER, .one = cos},
-    {"direction", 2, 2, POINTS, PV_KIND_ANGLE, .places = direction},
-    {"distance", 2, 2, POINTS, PV_KIND_LENGTH, .places = distance},
-    {"floor", 1, 1, NUMBER, PV_KIND_NUMBER, .one = floor},
-    {"hypot", 2, 2, ANY, PV_KIND_UNKNOWN, .two = hypot},
-    {"max", 1, ARGUMENTS_MAX, ANY, PV_KIND_UNKNOWN, .two = fmax},
-    {"middle", 2, 2, POINTS, PV_KIND_POINT, .places = middle},
-    {"min", 1, ARGUMENTS_MAX, ANY, PV_KIND_UNKNOWN, .two = fmin},
-    {"mod", 2, 2, ANY, PV_KIND_UNKNOWN, .two = mod},
-    {"polar", 2, 2, {PV_KIND_LENGTH, PV_KIND_ANGLE}, PV_KIND_POINT, .places = polar},
-    {"round", 1, 1, NUMBER, PV_KIND_NUMBER, .one = round},
-    {"sin", 1, 1, ANGLE, PV_KIND_NUMBER, .one = sin},
-    {"sqrt", 1, 1, NUMBER, PV_KIND_NUMBER, .one = sqrt, .domain = "of at least 0"},
-    {"tan", 1, 1, ANGLE, PV_KIND_NUMBER, .one = tan},
-    {"x", 1, 1, POINTS, PV_KIND_LENGTH, .places = x_of},
-    {"y", 1, 1, POINTS, PV_KIND_LENGTH, .places = y_of},
+    {"abs", 1, 1, ANY, PV_AMOUNT_UNKNOWN, .one = fabs},
+    {"acos", 1, 1, NUMBER, PV_AMOUNT_ANGLE, .one = acos, .domain = "between -1 and 1"},
+    {"asin", 1, 1, NUMBER, PV_AMOUNT_ANGLE, .one = asin, .domain = "between -1 and 1"},
+    {"atan", 1, 1, NUMBER, PV_AMOUNT_ANGLE, .one = atan},
+    {"atan2", 2, 2, ANY, PV_AMOUNT_ANGLE, .two = atan2},
+    {"ceil", 1, 1, NUMBER, PV_AMOUNT_NUMBER, .one = ceil},
+    {"cos", 1, 1, ANGLE, PV_AMOUNT_NUMBER, .one = cos},
+    {"direction", 2, 2, POINTS, PV_AMOUNT_ANGLE, .places = direction},
+    {"distance", 2, 2, POINTS, PV_AMOUNT_LENGTH, .places = distance},
+    {"floor", 1, 1, NUMBER, PV_AMOUNT_NUMBER, .one = floor},
+    {"hypot", 2, 2, ANY, PV_AMOUNT_UNKNOWN, .two = hypot},
+    {"max", 1, ARGUMENTS_MAX, ANY, PV_AMOUNT_UNKNOWN, .two = fmax},
+    {"middle", 2, 2, POINTS, PV_AMOUNT_POINT, .places = middle},
+    {"min", 1, ARGUMENTS_MAX, ANY, PV_AMOUNT_UNKNOWN, .two = fmin},
+    {"mod", 2, 2, ANY, PV_AMOUNT_UNKNOWN, .two = mod},
+    {"polar", 2, 2, {PV_AMOUNT_LENGTH, PV_AMOUNT_ANGLE}, PV_AMOUNT_POINT, .places = polar},
+    {"round", 1, 1, NUMBER, PV_AMOUNT_NUMBER, .one = round},
+    {"sin", 1, 1, ANGLE, PV_AMOUNT_NUMBER, .one = sin},
+    {"sqrt", 1, 1, NUMBER, PV_AMOUNT_NUMBER, .one = sqrt, .domain = "of at least 0"},
+    {"tan", 1, 1, ANGLE, PV_AMOUNT_NUMBER, .one = tan},
+    {"x", 1, 1, POINTS, PV_AMOUNT_LENGTH, .places = x_of},
+    {"y", 1, 1, POINTS, PV_AMOUNT_LENGTH, .places = y_of},
 };
 
 #define FUNCTIONS (sizeof functions / sizeof *functions)
@@ -300,14 +301,15 @@ static bool find_function(pv_parser *p, call *c)
 
 static bool check_kinds(pv_parser *p, const call *c)
 {
-    bool alike = c->f->takes[0] == PV_KIND_UNKNOWN;
+    bool alike = c->f->takes[0] == PV_AMOUNT_UNKNOWN;
     for (int i = 0; i < c->n; i++) {
-        pv_kind kind = alike ? c->a[0].kind : c->f->takes[i > 0];
-        if (alike && c->a[i].kind == PV_KIND_POINT)
+        pv_amount_kind kind = alike ? c->a[0].kind : c->f->takes[i > 0];
+        if (alike && c->a[i].kind == PV_AMOUNT_POINT)
             return pv_wrong(p, c->from[i], c->to[i], NULL, "%s() does not take points", c->f->name);
         if (c->a[i].kind != kind)
             return pv_wrong(p, c->from[i], c->to[i], NULL, "%s() needs %s here, this is %s",
-                            c->f->name, pv_kind_name(kind), pv_kind_name(c->a[i].kind));
+                            c->f->name, pv_amount_kind_name(kind),
+                            pv_amount_kind_name(c->a[i].kind));
     }
     return true;
 }
@@ -329,11 +331,11 @@ static bool carry_out(pv_parser *p, const call *c, pv_amount *out)
     const function *f = c->f;
     *out = unknown;
     for (int i = 0; i < c->n; i++)
-        if (c->a[i].kind == PV_KIND_UNKNOWN)
+        if (c->a[i].kind == PV_AMOUNT_UNKNOWN)
             return true;
     if (!check_kinds(p, c))
         return false;
-    out->kind = f->gives != PV_KIND_UNKNOWN ? f->gives : c->a[0].kind;
+    out->kind = f->gives != PV_AMOUNT_UNKNOWN ? f->gives : c->a[0].kind;
     if (f->places != NULL)
         f->places(c->a, out);
     else
@@ -406,36 +408,36 @@ static bool read_factor(pv_parser *p, pv_amount *out)
 
 static bool multiply(pv_parser *p, uint32_t first, pv_amount *a, const pv_amount *b)
 {
-    pv_kind ka = a->kind, kb = b->kind;
-    if (ka == PV_KIND_LENGTH && kb == PV_KIND_LENGTH)
+    pv_amount_kind ka = a->kind, kb = b->kind;
+    if (ka == PV_AMOUNT_LENGTH && kb == PV_AMOUNT_LENGTH)
         return PV_WRONG_SINCE(
             p, first, "for a diagonal there is hypot(a, b)",
             "a length times a length is an area, and nothing here is measured in areas");
-    if (ka != PV_KIND_NUMBER && kb != PV_KIND_NUMBER)
-        return PV_WRONG_SINCE(p, first, NULL, "%s cannot be multiplied by %s", pv_kind_name(ka),
-                              pv_kind_name(kb));
-    const pv_amount *factor = kb == PV_KIND_NUMBER ? b : a;
-    pv_amount other = kb == PV_KIND_NUMBER ? *a : *b;
+    if (ka != PV_AMOUNT_NUMBER && kb != PV_AMOUNT_NUMBER)
+        return PV_WRONG_SINCE(p, first, NULL, "%s cannot be multiplied by %s",
+                              pv_amount_kind_name(ka), pv_amount_kind_name(kb));
+    const pv_amount *factor = kb == PV_AMOUNT_NUMBER ? b : a;
+    pv_amount other = kb == PV_AMOUNT_NUMBER ? *a : *b;
     *a = (pv_amount){other.kind, other.v * factor->v, other.y * factor->v};
     return true;
 }
 
 static bool divide(pv_parser *p, uint32_t first, pv_amount *a, const pv_amount *b)
 {
-    bool ratio = a->kind == b->kind && a->kind != PV_KIND_POINT;
-    if (!ratio && b->kind != PV_KIND_NUMBER)
+    bool ratio = a->kind == b->kind && a->kind != PV_AMOUNT_POINT;
+    if (!ratio && b->kind != PV_AMOUNT_NUMBER)
         return PV_WRONG_SINCE(p, first,
-                              a->kind == PV_KIND_NUMBER && b->kind == PV_KIND_LENGTH
+                              a->kind == PV_AMOUNT_NUMBER && b->kind == PV_AMOUNT_LENGTH
                                   ? "write a fraction of a unit as (1/2)in"
                                   : NULL,
-                              "%s cannot be divided by %s", pv_kind_name(a->kind),
-                              pv_kind_name(b->kind));
+                              "%s cannot be divided by %s", pv_amount_kind_name(a->kind),
+                              pv_amount_kind_name(b->kind));
     if (b->v == 0)
         return PV_WRONG_SINCE(p, first, NULL, "division by zero");
     a->v /= b->v;
     a->y /= b->v;
     if (ratio)
-        a->kind = PV_KIND_NUMBER;
+        a->kind = PV_AMOUNT_NUMBER;
     return true;
 }
 
@@ -443,11 +445,11 @@ static bool combine(pv_parser *p, uint32_t first, pv_amount *a, const pv_amount 
 {
     if (a->kind != b->kind)
         return PV_WRONG_SINCE(p, first,
-                              a->kind == PV_KIND_NUMBER || b->kind == PV_KIND_NUMBER
+                              a->kind == PV_AMOUNT_NUMBER || b->kind == PV_AMOUNT_NUMBER
                                   ? "does a number lack its unit?"
                                   : NULL,
-                              "%s and %s cannot be %s", pv_kind_name(a->kind),
-                              pv_kind_name(b->kind), sign > 0 ? "added" : "subtracted");
+                              "%s and %s cannot be %s", pv_amount_kind_name(a->kind),
+                              pv_amount_kind_name(b->kind), sign > 0 ? "added" : "subtracted");
     a->v += sign * b->v;
     a->y += sign * b->y;
     return true;
@@ -456,7 +458,7 @@ static bool combine(pv_parser *p, uint32_t first, pv_amount *a, const pv_amount 
 static bool operate(pv_parser *p, pv_token_kind sign, uint32_t first, pv_amount *a,
                     const pv_amount *b)
 {
-    if (a->kind == PV_KIND_UNKNOWN || b->kind == PV_KIND_UNKNOWN) {
+    if (a->kind == PV_AMOUNT_UNKNOWN || b->kind == PV_AMOUNT_UNKNOWN) {
         *a = unknown;
         return true;
     }
@@ -509,40 +511,41 @@ const char *pv_say_number(double value, char out[PV_SAID_NUMBER])
 }
 
 /* `what` is "a length"; an example helps where only the unit is missing. */
-static bool read_kind(pv_parser *p, pv_kind kind, const char *example, pv_amount *out)
+static bool read_kind(pv_parser *p, pv_amount_kind kind, const char *example, pv_amount *out)
 {
     uint32_t first = p->next;
     if (!pv_amount_read(p, out))
         return false;
-    if (out->kind == PV_KIND_UNKNOWN)
+    if (out->kind == PV_AMOUNT_UNKNOWN)
         return pv_silent(p);
     if (out->kind == kind)
         return true;
-    return PV_WRONG_SINCE(p, first, out->kind == PV_KIND_NUMBER ? example : NULL,
-                          "expected %s, this is %s", pv_kind_name(kind), pv_kind_name(out->kind));
+    return PV_WRONG_SINCE(p, first, out->kind == PV_AMOUNT_NUMBER ? example : NULL,
+                          "expected %s, this is %s", pv_amount_kind_name(kind),
+                          pv_amount_kind_name(out->kind));
 }
 
 bool pv_number_read(pv_parser *p, double *out)
 {
-    pv_amount q = {PV_KIND_UNKNOWN, 0, 0};
-    bool good = read_kind(p, PV_KIND_NUMBER, NULL, &q);
+    pv_amount q = {PV_AMOUNT_UNKNOWN, 0, 0};
+    bool good = read_kind(p, PV_AMOUNT_NUMBER, NULL, &q);
     *out = q.v;
     return good;
 }
 
 bool pv_length_read(pv_parser *p, double *out)
 {
-    pv_amount q = {PV_KIND_UNKNOWN, 0, 0};
-    bool good = read_kind(p, PV_KIND_LENGTH, "a length has a unit: mm, cm, m, in or ft", &q);
+    pv_amount q = {PV_AMOUNT_UNKNOWN, 0, 0};
+    bool good = read_kind(p, PV_AMOUNT_LENGTH, "a length has a unit: mm, cm, m, in or ft", &q);
     *out = q.v;
     return good;
 }
 
 bool pv_angle_read(pv_parser *p, double *out)
 {
-    pv_amount q = {PV_KIND_UNKNOWN, 0, 0};
+    pv_amount q = {PV_AMOUNT_UNKNOWN, 0, 0};
     uint32_t first = p->next;
-    bool good = read_kind(p, PV_KIND_ANGLE, "an angle has a unit: deg, rad or mrad", &q);
+    bool good = read_kind(p, PV_AMOUNT_ANGLE, "an angle has a unit: deg, rad or mrad", &q);
     *out = q.v;
     if (!good || fabs(q.v) <= PV_COURSE_ANGLE_MAX)
         return good;
@@ -560,9 +563,9 @@ bool pv_point_in_reach(pv_parser *p, pv_vec at, uint32_t first, uint32_t last)
 
 bool pv_point_read(pv_parser *p, pv_vec *out)
 {
-    pv_amount q = {PV_KIND_UNKNOWN, 0, 0};
+    pv_amount q = {PV_AMOUNT_UNKNOWN, 0, 0};
     uint32_t first = p->next;
-    bool good = read_kind(p, PV_KIND_POINT, "write a point as (30mm, 40mm)", &q);
+    bool good = read_kind(p, PV_AMOUNT_POINT, "write a point as (30mm, 40mm)", &q);
     *out = pv_v(q.v, q.y);
     return good && pv_point_in_reach(p, *out, first, p->next - 1);
 }

@@ -16,7 +16,7 @@ bool pv_size_read(pv_parser *p, const char *what, double least, double *out);
 /* False where a point lies too far out, said of tokens first .. last. */
 bool pv_point_in_reach(pv_parser *p, pv_vec at, uint32_t first, uint32_t last);
 
-const char *pv_kind_name(pv_kind kind); /* "a length" */
+const char *pv_amount_kind_name(pv_amount_kind kind); /* "a length" */
 /* A number for people: without what rounding left of a nearby shorter one; whatever the locale is.
  */
 #define PV_SAID_NUMBER 32

@@ -23,8 +23,8 @@
  *
  *    Functions that read return false once something is wrong, having said so with the place; their
  *    callers return false in turn. parse.c then skips to the next statement and goes on, so that
- * one run finds several errors. A value that hangs on something wrong has the kind PV_KIND_UNKNOWN:
- *    it makes every expression that uses it unknown, and nothing more is said.
+ * one run finds several errors. A value that hangs on something wrong has the kind
+ * PV_AMOUNT_UNKNOWN: it makes every expression that uses it unknown, and nothing more is said.
  *
  * 3. Quantities (expression.h) are numbers, lengths in mm, angles in radians, or points; each
  *    operation and function checks the kinds that it is given. Texts (quoted.h) may have numbers

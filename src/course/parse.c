@@ -28,7 +28,7 @@ static void recover(pv_parser *p)
 
 typedef struct repetition {
     uint32_t name; /* number of its variable */
-    pv_kind kind;
+    pv_amount_kind kind;
     double from, step;
     size_t times;
 } repetition;
@@ -57,7 +57,7 @@ static bool count_times(pv_parser *p, repetition *r, pv_amount to, uint32_t line
 /* from A to B [step S]: all of one kind, any but points. */
 static bool read_range(pv_parser *p, repetition *r)
 {
-    pv_amount from, to, step = {PV_KIND_NUMBER, 1, 0};
+    pv_amount from, to, step = {PV_AMOUNT_NUMBER, 1, 0};
     uint32_t at_from = p->next + 1;
     if (!pv_take_word(p, PV_WORD_FROM))
         return false;
@@ -72,20 +72,21 @@ static bool read_range(pv_parser *p, repetition *r)
     bool stepped = pv_accept_word(p, PV_WORD_STEP);
     if (stepped && !pv_amount_read(p, &step))
         return false;
-    if (from.kind == PV_KIND_UNKNOWN || to.kind == PV_KIND_UNKNOWN || step.kind == PV_KIND_UNKNOWN)
+    if (from.kind == PV_AMOUNT_UNKNOWN || to.kind == PV_AMOUNT_UNKNOWN ||
+        step.kind == PV_AMOUNT_UNKNOWN)
         return pv_silent(p);
-    if (from.kind == PV_KIND_POINT)
+    if (from.kind == PV_AMOUNT_POINT)
         return pv_wrong(p, at_from, from_last, NULL, "a repetition cannot run over points");
     if (to.kind != from.kind)
         return pv_wrong(p, at_to, last, NULL, "this repetition runs from %s to %s",
-                        pv_kind_name(from.kind), pv_kind_name(to.kind));
-    if (!stepped && from.kind != PV_KIND_NUMBER)
+                        pv_amount_kind_name(from.kind), pv_amount_kind_name(to.kind));
+    if (!stepped && from.kind != PV_AMOUNT_NUMBER)
         return pv_wrong(p, p->begin, last, "add one, such as step 9in",
                         "a repetition over %ss needs a step",
-                        pv_kind_name(from.kind) + 2 + (from.kind == PV_KIND_ANGLE));
+                        pv_amount_kind_name(from.kind) + 2 + (from.kind == PV_AMOUNT_ANGLE));
     if (step.kind != from.kind)
         return pv_wrong(p, at_step, p->next - 1, NULL, "the step is %s, but the range is %s",
-                        pv_kind_name(step.kind), pv_kind_name(from.kind));
+                        pv_amount_kind_name(step.kind), pv_amount_kind_name(from.kind));
     if (step.v == 0)
         return pv_wrong(p, at_step, p->next - 1, NULL, "the step is zero");
     r->kind = from.kind;
@@ -128,7 +129,7 @@ static bool state_repeat(pv_parser *p)
 {
     uint32_t repeat = p->begin, end = p->lexed.tokens[repeat].more;
     uint32_t line = p->lexed.tokens[repeat].line;
-    repetition r = {.name = UINT32_MAX, .kind = PV_KIND_UNKNOWN, .times = 1};
+    repetition r = {.name = UINT32_MAX, .kind = PV_AMOUNT_UNKNOWN, .times = 1};
     if (p->repeats >= PV_COURSE_REPEAT_MAX)
         return pv_past_limit(p, repeat, "more than %d repetitions within each other",
                              PV_COURSE_REPEAT_MAX);
@@ -136,7 +137,7 @@ static bool state_repeat(pv_parser *p)
         pv_wrong(p, repeat, repeat, "write end on a line of its own after its last statement",
                  "this repetition has no end");
     if (!read_header(p, &r)) {
-        r.kind = PV_KIND_UNKNOWN;
+        r.kind = PV_AMOUNT_UNKNOWN;
         r.times = 1;
         recover(p);
     }
@@ -264,7 +265,7 @@ static void name_built_ins(pv_parser *p)
         size_t length = p->lexed.names[i].length;
         pv_meaning *meaning = &p->names[i];
         if (length == 2 && memcmp(chars, "pi", 2) == 0) {
-            meaning->value = (pv_amount){PV_KIND_NUMBER, PV_PI, 0};
+            meaning->value = (pv_amount){PV_AMOUNT_NUMBER, PV_PI, 0};
             meaning->let_line = PV_BUILT_IN;
         }
         if (length == 5 && (memcmp(chars, "white", 5) == 0 || memcmp(chars, "black", 5) == 0)) {

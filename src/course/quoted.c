@@ -73,12 +73,12 @@ static bool add_number(pv_parser *p, pv_text *out, size_t *n)
     pv_advance(p);
     if (!pv_amount_read(p, &q))
         return false;
-    if (q.kind == PV_KIND_UNKNOWN)
+    if (q.kind == PV_AMOUNT_UNKNOWN)
         return pv_silent(p);
-    if (q.kind != PV_KIND_NUMBER)
+    if (q.kind != PV_AMOUNT_NUMBER)
         return pv_wrong(p, open, p->next,
-                        q.kind == PV_KIND_POINT ? NULL : "divide it by its unit: {gap/1mm}",
-                        "a text takes plain numbers, this is %s", pv_kind_name(q.kind));
+                        q.kind == PV_AMOUNT_POINT ? NULL : "divide it by its unit: {gap/1mm}",
+                        "a text takes plain numbers, this is %s", pv_amount_kind_name(q.kind));
     if (!pv_take(p, PV_TOKEN_CLOSE_BRACE, "}"))
         return false;
     char said[PV_SAID_NUMBER];

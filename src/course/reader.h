@@ -6,16 +6,16 @@
 #include "course/lex.h"
 #include "course/model.h"
 
-typedef enum pv_kind {
-    PV_KIND_UNKNOWN, /* hangs on something that is wrong and was reported: pass it on silently */
-    PV_KIND_NUMBER,
-    PV_KIND_LENGTH, /* mm */
-    PV_KIND_ANGLE,  /* radians */
-    PV_KIND_POINT   /* mm */
-} pv_kind;
+typedef enum pv_amount_kind {
+    PV_AMOUNT_UNKNOWN, /* hangs on something that is wrong and was reported: pass it on silently */
+    PV_AMOUNT_NUMBER,
+    PV_AMOUNT_LENGTH, /* mm */
+    PV_AMOUNT_ANGLE,  /* radians */
+    PV_AMOUNT_POINT   /* mm */
+} pv_amount_kind;
 
 typedef struct pv_amount {
-    pv_kind kind;
+    pv_amount_kind kind;
     double v;
     double y; /* of a point, whose x is v */
 } pv_amount;

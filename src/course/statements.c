@@ -325,7 +325,7 @@ static bool state_let(pv_parser *p)
         return PV_WRONG_HERE(p, NULL, "\"%.*s\" has a value already, %s", PV_SHOWN(p, name),
                              said_where(meaning->let_line, where, sizeof where));
     pv_advance(p);
-    pv_amount value = {PV_KIND_UNKNOWN, 0, 0};
+    pv_amount value = {PV_AMOUNT_UNKNOWN, 0, 0};
     bool good = pv_accept(p, PV_TOKEN_EQUALS) ? pv_amount_read(p, &value) : pv_expected(p, "=", 0);
     if (p->repeats > 0) {
         if (!PV_GROW(p->scoped, p->n_scoped, p->cap_scoped))
@@ -333,7 +333,7 @@ static bool state_let(pv_parser *p)
         p->scoped[p->n_scoped++] = name->more;
     }
     meaning->let_line = name->line;
-    meaning->value = good ? value : (pv_amount){PV_KIND_UNKNOWN, 0, 0};
+    meaning->value = good ? value : (pv_amount){PV_AMOUNT_UNKNOWN, 0, 0};
     return good;
 }
 
