@@ -112,8 +112,7 @@ typedef struct pv_plan_info {
     const char *paper; /* its everyday name */
     double page[2];    /* as printed: width, height */
     double margin[4];  /* left, bottom, right, top of the page */
-    double widened;    /* what of each margin is for the printer's correction; 0 in a plan that was
-                          read */
+    double widened;    /* what of each margin is for the printer's correction */
     double overlap, border;
     pv_joint joint;
     size_t sheets, rows, columns, seams, crosses;

@@ -133,11 +133,13 @@ struct pv_plan {
     pv_strips strips;        /* of a plan in one piece; else around each cell */
     unsigned fingerprint;    /* PV_FINGERPRINT_BITS bits */
     bool proof;              /* one page to prove a printer by (plan/proof.h), to be cut nowhere */
-    pv_printer *printer;     /* that the sheets are corrected for, or NULL; it changes nothing of
-                                the plan */
-    pv_correction corrected; /* what is */
-    double widened;          /* mm, what of the margins is for that; 0 in a plan that was read */
-    pv_type *type;           /* the course's, borrowed; NULL in a plan that was read */
+    pv_correction corrected; /* for the printer that the sheets are drawn for; neutral for none */
+    pv_printer *printer;     /* it, or NULL for none. A plan that was read has one made from
+                                `corrected`, if anything is: it draws the same, but has no name and
+                                nothing that was measured and not corrected */
+    pv_type *type;           /* the course's, borrowed, for who draws the plan without naming one.
+                                A face is no part of a plan: one that was read has NULL, and takes
+                                the face from its caller */
     size_t rows, columns;
     pv_joint joint;
     pv_sheet *sheets; /* in reading order */

@@ -348,7 +348,6 @@ static bool copy_route(pv_plan *plan, const pv_piece *route, size_t n)
 static bool take_printer(pv_plan *plan, const pv_settled *how)
 {
     plan->corrected = pv_printer_correction(how->o.printer);
-    plan->widened = how->widened;
     if (how->o.printer != NULL)
         plan->printer = pv_printer_copy(how->o.printer);
     return how->o.printer == NULL || plan->printer != NULL;

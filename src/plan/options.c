@@ -56,7 +56,7 @@ static bool make_room_for_printer(pv_settled *s, pv_diags *diags)
                      "%s was measured on %s, and may treat %s differently",
                      pv_printer_words(printer), printer->paper, name);
     free(name);
-    s->widened = pv_printer_widen(printer, page, s->o.margin);
+    pv_printer_widen(printer, page, s->o.margin);
     return true;
 }
 

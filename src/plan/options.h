@@ -1,4 +1,5 @@
-/* The options of a layout with nothing left open. */
+/* The options of a layout with nothing left open: a type of their own, so that none are laid out by
+ * that weren't settled. */
 #ifndef PLAN_OPTIONS_H
 #define PLAN_OPTIONS_H
 
@@ -6,7 +7,6 @@
 
 typedef struct pv_settled {
     pv_layout_options o; /* every margin is given, and wide enough for the printer */
-    double widened;      /* mm, how much wider for that */
 } pv_settled;
 
 /* False with a reason. Borrows what the options point to. */

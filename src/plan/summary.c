@@ -1,5 +1,6 @@
 /* What a plan holds, to be shown. */
 #include "base/memory.h"
+#include "paper/printer.h"
 #include "plan/crossings.h"
 
 #include <stdlib.h>
@@ -23,13 +24,13 @@ void pv_summary_free(pv_summary *summary)
 
 static void take_whole(const pv_plan *plan, pv_plan_info *out)
 {
+    double wider[4] = {0};
     *out = (pv_plan_info){.name = plan->art.name,
                           .edition = plan->art.edition,
                           .mat = {plan->art.size.x, plan->art.size.y},
                           .kit = plan->fingerprint,
                           .proof = plan->proof,
                           .paper = plan->paper,
-                          .widened = plan->widened,
                           .overlap = plan->overlap,
                           .border = plan->border,
                           .joint = plan->joint,
@@ -38,6 +39,8 @@ static void take_whole(const pv_plan *plan, pv_plan_info *out)
                           .columns = plan->columns,
                           .seams = plan->n_seams,
                           .crosses = plan->n_crosses};
+    if (plan->printer != NULL)
+        out->widened = pv_printer_widen(plan->printer, plan->page, wider);
     memcpy(out->page, plan->page, sizeof out->page);
     memcpy(out->margin, plan->margin, sizeof out->margin);
 }

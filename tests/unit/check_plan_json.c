@@ -162,6 +162,9 @@ static void same_plan(const pv_plan *a, const pv_plan *b)
     ck_assert(a->corrected.any == b->corrected.any && a->corrected.skew == b->corrected.skew &&
               a->corrected.ink == b->corrected.ink);
     same_numbers(a->corrected.scale, b->corrected.scale, 2);
+    pv_correction drawn = pv_printer_correction(b->printer);
+    same_numbers(a->corrected.scale, drawn.scale, 2);
+    ck_assert(a->corrected.skew == drawn.skew && a->corrected.ink == drawn.ink);
     ck_assert(a->rows == b->rows && a->columns == b->columns && a->n_sheets == b->n_sheets);
     same_sheets(a->sheets, b->sheets, a->n_sheets);
     ck_assert_mem_eq(a->taping, b->taping, a->n_sheets * sizeof *a->taping);
