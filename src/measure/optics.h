@@ -16,10 +16,13 @@ typedef enum pv_tone {
     PV_TONES
 } pv_tone;
 
-/* Light was coded as light^(1 / exponent) with an exponent between these, any as likely as another,
- * where the sRGB curve (about 2.2) is stated or taken for granted: an estimate. */
-#define PV_TONE_EXPONENT_MIN 2.0
-#define PV_TONE_EXPONENT_MAX 2.4
+/* Light was coded as light^(1 / exponent) with an exponent between these, any as likely as another.
+ * Files are read by the sRGB curve (about 2.2) whatever device made them. The bounds are the
+ * smallest and the largest exponent of the encodings in use: 1.8 of ROMM RGB (ISO 22028-2), 2.6 of
+ * digital cinema (SMPTE RP 431-2); both from memory. That a device keeps to any of them is assumed:
+ * phones bend the curve to please. */
+#define PV_TONE_EXPONENT_MIN 1.8
+#define PV_TONE_EXPONENT_MAX 2.6
 
 /* No ink on paper reflects less than about 1.5 % of what the paper does. Where the darkest ink
  * shows less than PV_STRETCHED_BLACK the contrast was stretched: what is shown as code 0 was a code

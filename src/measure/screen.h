@@ -12,13 +12,18 @@
  *     PV_SCREEN_REACH * sqrt(sum over both sides of a (1 - a)) / contrast
  *
  * with a the share of paper that the tone covers, by its luminance, and the contrast of luminance,
- * all relative to bare paper: a dotted tone's variance is a (1 - a). The reach goes with the
- * screen's period, 0.17 to 0.24 mm for 150 to 106 lines to an inch, and with its angle to the line.
- * An estimate, from simulated screens of these periods at 0, 15 and 45 degrees (tests/outside). */
-#define PV_SCREEN_REACH 0.018 /* mm */
+ * all relative to bare paper: a dotted tone's variance is a (1 - a).
+ *
+ * The reach is derived for square dots in rows along the edge, a period p apart: over a period the
+ * light that is cut off goes up and down evenly by p a (1 - sqrt a), which has a standard deviation
+ * of that / sqrt 12, at most 0.0855 p sqrt(a (1 - a)). That the period is 0.30 mm at most (85 lines
+ * to an inch) is assumed: office printers' screens are finer (common practice, no source), coarser
+ * ones exist. */
+#define PV_SCREEN_PERIOD 0.30                        /* mm */
+#define PV_SCREEN_REACH  (0.0855 * PV_SCREEN_PERIOD) /* mm */
 /* In a picture of black and white alone a dot is there or isn't: those cut off at the edge are lost
- * altogether. Up to a period at both edges together in simulated scans (an estimate). */
-#define PV_SCREEN_REACH_BILEVEL 0.15 /* mm */
+ * altogether. Evenly up to half a period at each edge: p / (2 sqrt 3), where a (1 - a) is 1/4. */
+#define PV_SCREEN_REACH_BILEVEL (PV_SCREEN_PERIOD / 1.7320508) /* mm */
 
 /* A tone is taken for a screened one where the pixels along a line vary more than
  * PV_SCREEN_TEXTURE times (in variance) what they do in bare paper beside the tags or, where that
