@@ -390,14 +390,14 @@ START_TEST(straight_lines_measure_true)
     say_worst("bow of lines that have none", t.straight, 0.03, "mm");
     say_worst("2 u of widths, the widest", t.U_width, 0.045, "mm");
     say_worst("2 u of spacings, the widest", t.U_spacing, 0.03, "mm");
-    say_worst("both, where pixels hide a screen", t.U_coarse, 0.07, "mm");
+    say_worst("both, where pixels hide a screen", t.U_coarse, 0.09, "mm");
     printf("    U holds the truth in %zu of %zu\n", t.inside, t.all);
     ck_assert_double_lt(t.width, 0.01);
     ck_assert_double_lt(t.spacing, 0.006);
     ck_assert_double_lt(t.straight, 0.03);
     ck_assert_double_lt(t.U_width, 0.045);
     ck_assert_double_lt(t.U_spacing, 0.03);
-    ck_assert_double_lt(t.U_coarse, 0.07);
+    ck_assert_double_lt(t.U_coarse, 0.09);
     ck_assert_uint_ge(100 * t.inside, 95 * t.all);
 }
 END_TEST
