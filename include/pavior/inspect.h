@@ -35,6 +35,8 @@ typedef enum pv_contribution {
     PV_PARTS
 } pv_contribution;
 
+#define PV_PARTS_ROOM 16 /* more parts than any version of this major number has */
+
 /* "scatter", "pixel grid", ... */
 PV_API const char *pv_contribution_name(pv_contribution part);
 
@@ -108,8 +110,8 @@ typedef struct pv_value {
     double x[2], y[2];     /* of a spacing: mm, mat frame, a place on each line about the middle of
                               what they share; else zeros */
     double nominal, value; /* in the kind's own unit: mm, mrad or 1 */
-    double part[PV_PARTS]; /* standard uncertainties, alike */
-    double freedom;        /* effective degrees of freedom; HUGE_VAL where none is limited */
+    double part[PV_PARTS_ROOM]; /* standard uncertainties, by pv_contribution; the rest 0 */
+    double freedom;             /* effective degrees of freedom; HUGE_VAL where none is limited */
     double u, k, U;
     double tolerance;   /* how far it may be off, to either side; of a kind that isn't judged
                            another thing: the bound past which it is worth a note */
@@ -278,7 +280,8 @@ PV_API const pv_picture *pv_inspection_picture(const pv_inspection *in);
 
 /* How a scanner's true resolution differs from what it states (`pavior calibrate --scanner`): true
  * mm per stated mm along the image's x and y, and how far its axes are from square. A place X to
- * the right and Y up in stated mm truly lies at (fx X + fy sin(skew) Y, fy cos(skew) Y). */
+ * the right and Y up in stated mm truly lies at (fx X + fy sin(skew) Y, fy cos(skew) Y). A result:
+ * the library takes it only as the library made it. */
 typedef struct pv_scanner {
     double factor[2], U_rel[2]; /* U: expanded, k = 2 */
     double skew, skew_U;        /* mrad by which the image's x axis and its y axis (up) truly
@@ -298,7 +301,7 @@ typedef struct pv_ruler_reading {
  * is for the rule itself and for laying it on. */
 #define PV_RULER_U 0.3 /* mm, k = 2 */
 
-/* How far a reading may be from the bar's nominal length: more is a slip. */
+/* How far a reading may be from the bar's nominal length, as a share of it: more is a slip. */
 #define PV_RULER_APART  0.25
 #define PV_READINGS_MAX 64
 
@@ -327,8 +330,9 @@ static inline pv_inspect_options pv_inspect_defaults(void)
     return options;
 }
 
-/* Measures one PNG or JPEG. `name` stands for it in the result. An image that can't be used gives a
- * result with `error`; NULL only where memory ran out (said in diags). The caller frees it. */
+/* Measures one PNG or JPEG. `name` stands for it in the result; NULL: "". Options of NULL are the
+ * defaults. An image that can't be used gives a result with `error`; NULL only where memory ran out
+ * (said in diags). The caller frees it. */
 PV_API pv_inspection *pv_inspect(const pv_plan *plan, const unsigned char *bytes, size_t size,
                                  const char *name, const pv_inspect_options *options,
                                  pv_diags *diags);
@@ -337,9 +341,9 @@ PV_API pv_inspection *pv_inspect(const pv_plan *plan, const unsigned char *bytes
 PV_API pv_inspection *pv_inspection_unread(const char *name, const char *why);
 PV_API void pv_inspection_free(pv_inspection *inspection);
 
-/* For people and for machines (docs/reference/inspection-format.md has the keys), with every
- * value's parts of its uncertainty where `budget`. The caller frees them with pv_free; NULL where
- * memory ran out. */
+/* For people, where `colour` with a terminal's escape codes; and for machines
+ * (docs/reference/inspection-format.md has the keys), where `budget` with every value's parts of
+ * its uncertainty. The caller frees them with pv_free; NULL where memory ran out. */
 PV_API char *pv_inspections_text(const pv_inspection *const *items, size_t n, bool colour);
 PV_API char *pv_inspections_json(const pv_inspection *const *items, size_t n, bool budget);
 

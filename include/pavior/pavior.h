@@ -2,7 +2,8 @@
  *
  * How it is made, for all headers:
  *   errors     Every function that can fail takes a pv_diags and says there why; NULL may stand for
- *              it. The result is then NULL or false.
+ *              it. The result is then NULL or false. Where memory is the only failure, a function
+ *              may have no pv_diags: NULL says it.
  *   ownership  What a function named _make, _parse, _open or _new gives, the caller frees with the
  *              _free beside it; text and bytes with pv_free. Every _free takes NULL. What a
  *              function only hands out belongs to the object that it came from and lives as long.
@@ -16,10 +17,13 @@
  *              and takes defaults for the rest. A new member starts where the struct used to end.
  *   results    are read-only structs that the library hands out by pointer, one at a time, by
  *              index where there are several. New members are added at their ends: use neither
- *              sizeof nor copies of them.
+ *              sizeof nor copies of them. Those that are passed in again (pv_printer, pv_scanner)
+ *              are taken only as the library made them.
  *   values     New ones are added at the end of an enumeration: expect ones that you don't know.
  *   small, plain structs that a program fills in, or that stand inside of results, never change
- *              (pv_report_text, pv_ruler_reading, pv_printer_value, pv_correction). */
+ *              (pv_report_text, pv_ruler_reading, pv_printer_value, pv_correction, pv_clearance,
+ *              pv_standing, pv_measure, pv_thing). Nor does the room for a value's parts,
+ *              PV_PARTS_ROOM. */
 #ifndef PAVIOR_PAVIOR_H
 #define PAVIOR_PAVIOR_H
 

@@ -34,6 +34,7 @@ typedef struct pv_printer_value {
     bool corrected; /* sheets correct for it; else it is only on record */
 } pv_printer_value;
 
+/* A result: the library takes it only as the library made it. */
 struct pv_printer {
     char *name;                /* of the printer, or NULL */
     char *paper;               /* by which it was measured */
@@ -50,7 +51,8 @@ PV_API pv_printer *pv_printer_parse(const char *text, size_t length, const char 
 PV_API char *pv_printer_json(const pv_printer *printer, pv_diags *diags);
 PV_API void pv_printer_free(pv_printer *printer); /* NULL is fine */
 
-/* An inspection report (`pavior inspect --json`) to calibrate from. Borrowed. */
+/* An inspection report (`pavior inspect --json`) to calibrate from. Borrowed. `name` stands for it
+ * in messages and may not be NULL. */
 typedef struct pv_report_text {
     const char *name, *text;
     size_t length;

@@ -78,7 +78,8 @@ typedef struct pv_correction {
 typedef struct pv_plan pv_plan;
 
 /* Lays a course on sheets. NULL with a reason where that is impossible. The plan holds copies of
- * all that it needs, but for the course's type, which must outlive it. The caller frees it. */
+ * all that it needs, but for the course's type, which must outlive it. Options of NULL are the
+ * defaults. The caller frees it. */
 PV_API pv_plan *pv_plan_make(const pv_course *course, const pv_layout_options *options,
                              pv_diags *diags);
 /* One page to measure a printer by, as a plan of one sheet; it stands upright, and the overlap is
@@ -107,7 +108,7 @@ typedef struct pv_summary pv_summary;
 typedef struct pv_plan_info {
     const char *name, *edition; /* of the course */
     double mat[2];              /* width, height */
-    unsigned kit;               /* the plan's fingerprint, which all its sheets carry: as %04X */
+    unsigned fingerprint;       /* which all its sheets carry: as %04X */
     bool proof;
     const char *paper; /* its everyday name */
     double page[2];    /* as printed: width, height */

@@ -62,6 +62,8 @@ void pv_free(void *memory)
 void pv_take_options(void *full, size_t size, const void *given)
 {
     size_t theirs;
+    if (given == NULL)
+        return;
     memcpy(&theirs, given, sizeof theirs);
     memcpy(full, given, theirs < size ? theirs : size);
     memcpy(full, &size, sizeof size);

@@ -20,7 +20,8 @@ void *pv_new_array(size_t n, size_t size);
 #define PV_NEW_ARRAY(n, type) ((type *)pv_new_array((n), sizeof(type)))
 
 /* Options from a program that may have been compiled with an older or a newer header (pavior.h):
- * `full`, of `size` bytes, holds the defaults, and takes over as much of `given` as both know. */
+ * `full`, of `size` bytes, holds the defaults, and takes over as much of `given` as both know; of
+ * NULL nothing. */
 void pv_take_options(void *full, size_t size, const void *given);
 /* The other way: defaults for a program that knows `size` bytes of them. */
 void pv_give_options(void *to, size_t size, const void *full, size_t full_size);

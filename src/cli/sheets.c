@@ -396,24 +396,24 @@ static bool write_files(product *p, pv_diags *diags)
 static void refuse_other_plan(const product *p, const pv_plan_info *old, pv_diags *diags)
 {
     const char *name = p->asked->plan_name;
-    unsigned kit = pv_summary_plan(p->summary)->kit;
+    unsigned fingerprint = pv_summary_plan(p->summary)->fingerprint;
     if (old == NULL)
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
                      "give the plan another name with --plan, or move that file away",
                      "%s already exists and is not a readable plan", name);
-    else if (old->kit != kit)
+    else if (old->fingerprint != fingerprint)
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
                      "use the same course, paper, margins, overlap, joint, colours, typeface and "
                      "version as before; or reprint all sheets under another name (-o)",
                      "these sheets would not fit those printed before: %s has kit %04X, and these "
                      "would have kit %04X",
-                     name, old->kit, kit);
+                     name, old->fingerprint, fingerprint);
     else
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
                      "use the same tolerances, printer and version as before; or reprint all "
                      "sheets under another name (-o)",
                      "%s has the same kit %04X, but differs from this plan in what isn't printed",
-                     name, old->kit);
+                     name, old->fingerprint);
 }
 
 /* With a range, sheets are reprinted to go with those that were printed before: the plan beside
@@ -434,7 +434,8 @@ static bool fits_former_plan(const product *p, pv_diags *diags)
     pv_plan *plan = pv_plan_parse((const char *)text.data, text.size, r->plan_name, NULL);
     pv_summary *summary = plan != NULL ? pv_summary_make(plan, NULL) : NULL;
     const pv_plan_info *old = summary != NULL ? pv_summary_plan(summary) : NULL;
-    bool good = again ? same : old == NULL || old->kit == pv_summary_plan(p->summary)->kit;
+    bool good =
+        again ? same : old == NULL || old->fingerprint == pv_summary_plan(p->summary)->fingerprint;
     if (!good && again)
         refuse_other_plan(p, old, diags);
     else if (!good)
@@ -442,7 +443,7 @@ static bool fits_former_plan(const product *p, pv_diags *diags)
                      "give these sheets another name with -o, or use --replace",
                      "%s belongs to prints of another layout (kit %04X, %s, %zu %s), which can't "
                      "be inspected without it",
-                     r->plan_name, old->kit, old->paper, old->sheets,
+                     r->plan_name, old->fingerprint, old->paper, old->sheets,
                      old->sheets == 1 ? "sheet" : "sheets");
     pv_summary_free(summary);
     pv_plan_free(plan);
@@ -710,7 +711,7 @@ static void say(FILE *to, const product *p)
     if (p->printer != NULL)
         say_printer(to, p);
     fprintf(to, "sheets     %zu: %zu %s of %zu, kit %04X\n", plan->sheets, plan->rows,
-            plan->rows == 1 ? "row" : "rows", plan->columns, plan->kit);
+            plan->rows == 1 ? "row" : "rows", plan->columns, plan->fingerprint);
     fprintf(to, "seams      %zu with %zu alignment crosses\n", plan->seams, plan->crosses);
     say_taping(to, p);
     say_steps(to, p);
@@ -812,7 +813,7 @@ static void say_json(FILE *to, const product *p)
     json_text(to, ",\n  \"plan\": ", r->plan_name);
     json_text(to, ",\n  \"name\": ", plan->name);
     json_text(to, ",\n  \"edition\": ", plan->edition);
-    fprintf(to, ",\n  \"kit\": \"%04X\"", plan->kit);
+    fprintf(to, ",\n  \"kit\": \"%04X\"", plan->fingerprint);
     json_text(to, ",\n  \"paper\": ", plan->paper);
     json_text(to, ",\n  \"paper_from\": ", r->paper_by_locale ? "locale" : "option");
     if (r->layout.roll != 0)

@@ -188,8 +188,7 @@ bool pv_sheets_pdf(const pv_plan *plan, const pv_pdf_options *options, pv_pdf_si
     writing w = {.plan = plan, .how = pdf_defaults, .diags = diags};
     w.sink = sink;
     w.sink_context = sink_context;
-    if (options != NULL)
-        pv_take_options(&w.how, sizeof w.how, options);
+    pv_take_options(&w.how, sizeof w.how, options);
     w.type = type_for(plan, w.how.type, diags);
     bool good = w.type != NULL && pv_plan_choose(plan, w.how.range, &w.chosen, diags);
     for (size_t i = 0; good && i < plan->n_sheets; i++)

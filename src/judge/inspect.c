@@ -172,8 +172,7 @@ pv_inspection *pv_inspect(const pv_plan *plan, const unsigned char *bytes, size_
                           const char *name, const pv_inspect_options *options, pv_diags *diags)
 {
     inspect_job job = {.plan = plan, .options = defaults};
-    if (options != NULL)
-        pv_take_options(&job.options, sizeof job.options, options);
+    pv_take_options(&job.options, sizeof job.options, options);
     if (!(job.options.scanner_U_rel >= 0))
         job.options.scanner_U_rel = PV_SCANNER_U_REL;
     job.out = PV_NEW(pv_inspection);

@@ -28,7 +28,7 @@ static void take_whole(const pv_plan *plan, pv_plan_info *out)
     *out = (pv_plan_info){.name = plan->art.name,
                           .edition = plan->art.edition,
                           .mat = {plan->art.size.x, plan->art.size.y},
-                          .kit = plan->fingerprint,
+                          .fingerprint = plan->fingerprint,
                           .proof = plan->proof,
                           .paper = plan->paper,
                           .overlap = plan->overlap,

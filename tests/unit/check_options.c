@@ -78,6 +78,26 @@ START_TEST(longer_options_work)
 }
 END_TEST
 
+START_TEST(no_options_are_the_defaults)
+{
+    pv_art art;
+    art_yard(&art);
+    pv_layout_options o = pv_layout_defaults();
+    pv_plan *plan = pv_plan_of_art(&art, NULL, NULL), *other = pv_plan_of_art(&art, &o, NULL);
+    char *one = pv_plan_json(plan, NULL), *two = pv_plan_json(other, NULL);
+    ck_assert_str_eq(one, two);
+    pv_free(one);
+    pv_free(two);
+    pv_plan_free(plan);
+    pv_plan_free(other);
+    pv_art_clear(&art);
+    pv_diags *diags = pv_diags_new();
+    ck_assert_ptr_null(pv_plan_proof(NULL, diags)); /* without a typeface */
+    ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_USAGE);
+    pv_diags_free(diags);
+}
+END_TEST
+
 START_TEST(every_options_struct_knows_its_size)
 {
     pv_pdf_options pdf = pv_pdf_defaults();
@@ -165,7 +185,7 @@ START_TEST(a_summary_says_what_the_plan_holds)
     const pv_plan_info *whole = pv_summary_plan(summary);
     ck_assert_str_eq(whole->name, art.name);
     ck_assert_str_eq(whole->paper, "A4");
-    ck_assert_uint_eq(whole->kit, plan->fingerprint);
+    ck_assert_uint_eq(whole->fingerprint, plan->fingerprint);
     ck_assert_uint_eq(whole->sheets, whole->rows * whole->columns);
     ck_assert_uint_gt(whole->sheets, 1);
     size_t crosses = 0, taped = 0;
@@ -238,6 +258,7 @@ int main(void)
     TCase *t = tcase_create("options");
     tcase_add_test(t, shorter_options_work);
     tcase_add_test(t, longer_options_work);
+    tcase_add_test(t, no_options_are_the_defaults);
     tcase_add_test(t, every_options_struct_knows_its_size);
     tcase_add_test(t, margins_that_are_left_open_are_the_usual);
     tcase_add_test(t, a_printer_widens_margins_and_is_kept);
