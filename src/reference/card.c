@@ -231,8 +231,9 @@ static void find_rims(card_search *s)
             .slope_u = hypot(PV_CARD_SQUARE_U, opposite->u_slope),
             .blur = blur / px,
             .blur_u = PV_CARD_BLUR_U * blur / px};
-        good = pv_rim_measure(s->plane, s->pose, &before, side);
-        s->failed = s->failed || !good;
+        bool memory;
+        good = pv_rim_measure(s->plane, s->pose, &before, side, &memory);
+        s->failed = s->failed || !memory;
     }
     pv_metric metric;
     if (good && pv_card_metric(&moved, &metric) && believable(&metric)) {

@@ -13,10 +13,7 @@
 #define PLATEAU     0.6 /* mm */
 #define BLURS       2.2 /* standard deviations of blur to where a plateau begins */
 #define STEPS       25
-#define GAIN_MOST                                                                                  \
-    1.0            /* of q, which another step would gain: then it is no minimum (derived: one     \
-                      standard deviation) */
-#define UNLIKE 8.0 /* times the median square: a place that shows something else */
+#define UNLIKE      8.0 /* times the median square: a place that shows something else */
 
 /* The ground darkens towards the card's foot as a sum of exponentials of these lengths, mm. */
 #define SHADES 2
@@ -281,8 +278,7 @@ static bool sensible(const rim *r, const double x[UNKNOWNS])
     return good && x[LIGHT] > -0.1 && x[LIGHT] < 1.2;
 }
 
-/* Levenberg's and Marquardt's steps from out->x. False where they end at no minimum: what isn't
- * sensible stood in the way, and another step would still gain much. */
+/* Levenberg's and Marquardt's steps from out->x. */
 static bool descend(const rim *r, solution *out)
 {
     double damp = 1e-3, a[UNKNOWNS * UNKNOWNS], b[UNKNOWNS];
@@ -307,16 +303,11 @@ static bool descend(const rim *r, solution *out)
         if (done)
             break;
     }
-    double step[UNKNOWNS], gain = 0;
     equations(r, out->x, a, b);
     if (!pv_cholesky(a, UNKNOWNS))
         return false;
-    memcpy(step, b, sizeof step);
-    pv_cholesky_solve(a, UNKNOWNS, step);
-    for (int p = 0; p < UNKNOWNS; p++)
-        gain += step[p] * b[p];
     pv_cholesky_inverse(a, UNKNOWNS, out->cov);
-    return gain < GAIN_MOST;
+    return true;
 }
 
 /* Leaves out places that the solution explains far worse than most, and takes the variances of a
@@ -343,16 +334,10 @@ static void look_back(rim *r, const double x[UNKNOWNS])
         r->variance[k] = fmax(least * least, samples > 0 ? all[k] / samples : 0);
 }
 
-#define SOLUTIONS 4
-
-/* From the three starts, and from a former solution, if any; the number of solutions. */
-static size_t solve(const rim *r, const solution *former, solution out[SOLUTIONS])
+/* From the three starts; the number of solutions. */
+static size_t solve(const rim *r, solution out[3])
 {
     size_t n = 0;
-    if (former != NULL) {
-        out[n] = *former;
-        n += descend(r, &out[n]);
-    }
     for (int i = 0; i < 3; i++) {
         double part = i / 2.0;
         solution *one = &out[n];
@@ -377,19 +362,13 @@ static double lesser_step(const rim *r, const double x[UNKNOWNS])
     return sqrt(fmin(inner, outer)) / r->contrast;
 }
 
-static size_t best_of(const solution *all, size_t n)
-{
-    size_t best = 0;
-    for (size_t i = 1; i < n; i++)
-        best = all[i].q < all[best].q ? i : best;
-    return best;
-}
-
 /* Where two steps are seen, the best solution; where there is but one, what explains the picture
  * better says little: the mean of all that explain it nearly as well, and their spread. */
 static void settle(const rim *r, const solution *all, size_t n, pv_outline_side *side)
 {
-    size_t best = best_of(all, n);
+    size_t best = 0;
+    for (size_t i = 1; i < n; i++)
+        best = all[i].q < all[best].q ? i : best;
     double step = lesser_step(r, all[best].x);
     double trust = step < 2 * PV_RIM_STEP ? PV_RIM_DOUBT : 1;
     double sum = 0, off = 0, variance = 0;
@@ -417,36 +396,33 @@ static void settle(const rim *r, const solution *all, size_t n, pv_outline_side 
     side->u_slope = sqrt(all[best].cov[SLOPE * UNKNOWNS + SLOPE]);
 }
 
-/* False where nothing explains the picture. */
-static bool explain(rim *r, pv_outline_side *side)
-{
-    solution all[SOLUTIONS];
-    for (int k = 0; k < SIGNALS; k++)
-        r->variance[k] = 4 * PV_RIM_MODEL * PV_RIM_MODEL * r->contrast * r->contrast;
-    size_t n = solve(r, NULL, all);
-    if (n == 0)
-        return false;
-    solution first = all[best_of(all, n)];
-    look_back(r, first.x);
-    n = solve(r, &first, all);
-    if (n > 0)
-        settle(r, all, n, side);
-    return n > 0;
-}
-
 bool pv_rim_measure(const pv_plane *plane, const pv_pose *pose, const pv_rim_before *before,
-                    pv_outline_side *side)
+                    pv_outline_side *side, bool *memory)
 {
     rim *r = PV_NEW(rim);
+    solution all[3];
+    bool found = false;
+    *memory = r != NULL;
     if (r == NULL)
         return false;
     r->before = before;
-    bool memory = read_side(r, plane, pose, side);
-    bool found = memory && r->n >= 10 && r->contrast > 0 && explain(r, side);
-    if (memory && !found)
-        side->u_off = hypot(side->u_off, before->wall / 2);
+    *memory = read_side(r, plane, pose, side);
+    if (*memory && r->n >= 10 && r->contrast > 0) {
+        for (int k = 0; k < SIGNALS; k++)
+            r->variance[k] = 4 * PV_RIM_MODEL * PV_RIM_MODEL * r->contrast * r->contrast;
+        size_t n = solve(r, all), best = 0;
+        for (size_t i = 1; i < n; i++)
+            best = all[i].q < all[best].q ? i : best;
+        if (n > 0) {
+            look_back(r, all[best].x);
+            n = solve(r, all);
+        }
+        found = n > 0;
+        if (found)
+            settle(r, all, n, side);
+    }
     free(r->e);
     free(r->y);
     free(r);
-    return memory;
+    return found;
 }

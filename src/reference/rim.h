@@ -50,10 +50,9 @@ typedef struct pv_rim_before {
  * that was seen being the upper rim, the lower rim and between: where more than one of them
  * explains the picture, the result lies between, and its uncertainty spans them.
  *
- * Changes the side's off and slope, and their uncertainties, to those of the upper rim. Where too
- * little of it can be read, or no start leads to a minimum, the side stays as it was seen, and its
- * uncertainty grows by half a wall: it may be either rim. False where memory ran out. */
+ * Changes the side's off and slope, and their uncertainties, to those of the upper rim, and gives
+ * true; or leaves it, and gives false, where too little of it can be read. */
 bool pv_rim_measure(const pv_plane *plane, const pv_pose *pose, const pv_rim_before *before,
-                    pv_outline_side *side);
+                    pv_outline_side *side, bool *memory);
 
 #endif

@@ -262,7 +262,8 @@ static bool find_rim(const scene *s, double seen_at, double *off, double *u)
                             .blur = s->blur * 1.1,
                             .blur_u = s->blur * 0.2,
                             .slope_u = 0.002};
-    bool found = pv_rim_measure(plane, &pose, &before, &side);
+    bool memory, found = pv_rim_measure(plane, &pose, &before, &side, &memory);
+    ck_assert(memory);
     *off = side.off - s->rim;
     *u = side.u_off;
     free(plane->samples);
