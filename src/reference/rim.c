@@ -13,6 +13,7 @@
 #define PLATEAU     0.6 /* mm */
 #define BLURS       2.2 /* standard deviations of blur to where a plateau begins */
 #define STEPS       25
+#define GAIN_MOST   1.0 /* one standard deviation: past that a solution is no minimum */
 #define UNLIKE      8.0 /* times the median square: a place that shows something else */
 
 /* The ground darkens towards the card's foot as a sum of exponentials of these lengths, mm. */
@@ -48,6 +49,7 @@ typedef struct rim {
 
 typedef struct solution {
     double x[UNKNOWNS], cov[UNKNOWNS * UNKNOWNS], q; /* q: sum of squares, in its variance */
+    double gain;                                     /* of q, that another step promises */
 } solution;
 
 /* ---- what the picture shows ---- */
@@ -303,9 +305,15 @@ static bool descend(const rim *r, solution *out)
         if (done)
             break;
     }
+    double step[UNKNOWNS];
     equations(r, out->x, a, b);
     if (!pv_cholesky(a, UNKNOWNS))
         return false;
+    memcpy(step, b, sizeof step);
+    pv_cholesky_solve(a, UNKNOWNS, step);
+    out->gain = 0;
+    for (int p = 0; p < UNKNOWNS; p++)
+        out->gain += step[p] * b[p];
     pv_cholesky_inverse(a, UNKNOWNS, out->cov);
     return true;
 }
@@ -388,7 +396,9 @@ static void settle(const rim *r, const solution *all, size_t n, pv_outline_side 
         misfit += r->variance[k] / (r->contrast * r->contrast);
     variance += PV_RIM_MISFIT * PV_RIM_MISFIT * misfit * r->before->wall * r->before->wall;
     double amiss = fabs(all[best].x[WALL] - r->before->wall) / r->before->wall_u;
-    if (step < PV_RIM_STEP || amiss > PV_RIM_WALL_DOUBT || sqrt(misfit) > PV_RIM_MISFIT_DOUBT)
+    /* Where every further step was refused as not sensible, it is no minimum. */
+    if (all[best].gain > GAIN_MOST || step < PV_RIM_STEP || amiss > PV_RIM_WALL_DOUBT ||
+        sqrt(misfit) > PV_RIM_MISFIT_DOUBT)
         variance = fmax(variance, r->before->wall * r->before->wall / 4);
     side->off += off;
     side->slope += all[best].x[SLOPE];
