@@ -7,6 +7,7 @@
 #   make bench      times, as ratios to a baseline measured in the same run
 #   make lint       clang-format, clang-tidy, cppcheck
 #   make pictures   renders every example of the documents
+#   make worksheet  FILE=F: do your devices agree with what is assumed (docs/how/worksheet.md)
 #   make install    DESTDIR= PREFIX= LIBDIR= INCLUDEDIR=; make uninstall takes the same
 #
 # WERROR=1 makes warnings errors, as .ci/run does.

@@ -84,6 +84,12 @@ fuzz-%: fuzz-library
 test-bad: $(BIN)
 	@$(PYTHON) tests/bad/run.py $(BIN)
 	@$(PYTHON) tests/bad/files.py $(BIN)
+	@$(PYTHON) tests/bad/worksheet.py
+
+# What somebody measured with a printer, a scanner and a phone, held against what is assumed of them.
+.PHONY: worksheet
+worksheet:
+	@$(PYTHON) docs/scripts/worksheet.py "$(FILE)"
 
 # The documents' examples still parse, and their pictures are as committed.
 .PHONY: test-pictures

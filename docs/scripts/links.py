@@ -51,7 +51,8 @@ def main():
         for name in SOURCE.findall(read(page)):
             if not any(os.path.exists(os.path.join(place, name)) for place in ("src", "include", "tests")):
                 wrong.append(f"{page}: no source {name}")
-    wrong += check_constants("docs/how/assumptions.md")
+    for page in ("docs/how/assumptions.md", "docs/how/worksheet.md"):
+        wrong += check_constants(page)
     naming = [*pages, "Makefile", *glob.glob("docs/scripts/*"), *glob.glob("layouts/*"),
               *glob.glob("include/*/*.h"), *glob.glob("src/*/*.[ch]"), *glob.glob("tests/**/*.py", recursive=True),
               *glob.glob("tests/unit/*.[ch]"), *glob.glob("tests/bad/**/*.case", recursive=True)]

@@ -1,7 +1,9 @@
 """Simulated prints drawn at random over all that printers, scanners and phones do to a sheet, each
 inspected and held against its truth. test_campaign.py runs it and judges.
 
-A draw's seed decides everything: kit, page, renderer, printer, device, reference."""
+A draw's seed decides everything: reference, kit, page, renderer, printer, device. Consecutive seeds
+take the references of CASES by turns, so that each is proven by itself. devices.py says what is drawn
+and on what grounds."""
 import json
 import math
 import os
@@ -14,6 +16,7 @@ import cv2
 import numpy as np
 
 import card_sim
+import devices
 import expose
 import photo_sim
 import print_sim
@@ -34,11 +37,16 @@ KITS = {name: (course, paper) for name, course, paper in (
     ("pierhead A4", os.path.join(LAYOUTS, "pierhead.course"), "A4"),
     ("proof A4", None, "A4"))}
 
-SCANNER_U = 0.001  # relative, k = 2: what a scanner's stated resolution is taken to be good for
-SCANNER_SQUARE = 1.0  # mrad, k = 2, by which its two axes are off a right angle (an estimate)
-RULER_U = 0.3  # mm, k = 2, of a reading with a steel rule
+KINDS_KNOWN = "feeder" in subprocess.run([PAVIOR, "inspect", "--help"], capture_output=True, text=True).stdout
+# A reference and the device that shows the sheet: "scan" by a flatbed or a feeder, "photograph".
+Case = namedtuple("Case", "reference device")
+CASES = [Case("scanner flatbed", "flatbed"), Case("scanner feeder", "feeder"),
+         Case("scanner unknown", "either"), Case("card beside", "photograph"),
+         Case("card beside", "flatbed"), Case("card on", "photograph"), Case("card on", "flatbed"),
+         Case("ruler", "photograph"), Case("ruler", "either"), Case("paper", "photograph or scan")]
 
-# One reported value beside its truth. where: device and reference. error etc. in the value's unit.
+# One reported value beside its truth. error etc. in the value's unit; error is None where nothing was
+# reported, verdict where nothing is judged (what one of several references says by itself).
 Record = namedtuple("Record", "seed kind name device reference error U held tolerance good verdict")
 
 
@@ -117,108 +125,79 @@ def by_ghostscript(pdf, page, dpi, name):
                       interpolation=cv2.INTER_AREA)
 
 
-# ---- what is drawn at random ----
-
-def draw_printer(rng):
-    """Half of all prints are true, a quarter off by what a tolerance of 0.3 % should catch, a quarter
-    shrunk to fit."""
-    sort = rng.choice(["true", "off", "shrunk"], p=[0.5, 0.25, 0.25])
-    if sort == "true":
-        scale = rng.normal(1, 0.0006, 2)
-    elif sort == "off":
-        scale = 1 + rng.choice([-1, 1], 2) * rng.uniform(0.001, 0.012, 2)
-    else:
-        scale = rng.choice([0.94, 0.955, 0.962, 0.97]) * (1 + rng.normal(0, 0.001, 2))
-    return dict(scale=tuple(float(s) for s in scale),
-                skew_mrad=float(rng.normal(0, 0.8) if rng.random() < 0.7 else rng.uniform(-6, 6)),
-                bow=tuple(rng.uniform(-0.15, 0.15, 2)) if rng.random() < 0.3 else (0.0, 0.0),
-                feed=(float(rng.uniform(0, 0.02)), float(rng.uniform(3, 40)), float(rng.uniform(0, 6)))
-                if rng.random() < 0.3 else (0.0, 5.0, 0.0),
-                gain=float(rng.choice([0, 1]) * rng.uniform(-0.03, 0.08)),
-                ragged=(float(rng.uniform(0.005, 0.03)), float(rng.uniform(0.1, 0.5)))
-                if rng.random() < 0.6 else (0.0, 0.3),
-                bands=(float(rng.uniform(0.02, 0.12)), float(rng.uniform(5, 40)))
-                if rng.random() < 0.25 else (0.0, 20.0),
-                speckle=float(rng.uniform(0.5, 6)) if rng.random() < 0.25 else 0.0,
-                gray=bool(rng.random() < 0.15),
-                toner=float(rng.uniform(0.02, 0.06) if rng.random() < 0.8 else rng.uniform(0.1, 0.3)),
-                paper=tuple(float(v) for v in rng.uniform(0.78, 0.92) * np.array([1, 1.01, 0.99])),
-                screen=[None, ("clustered", 106), ("clustered", 150), ("dispersed", 600)]
-                [rng.choice(4, p=[0.55, 0.15, 0.15, 0.15])])
-
-
-def draw_scan(rng):
-    dpi = int(rng.choice([150, 200, 300, 400, 600], p=[0.1, 0.15, 0.61, 0.07, 0.07]))
-    kind = str(rng.choice(["gray", "colour", "bilevel"], p=[0.45, 0.42, 0.13]))
-    if kind == "bilevel":
-        dpi = max(dpi, 300)
-    if kind == "colour" and dpi > 300:
-        kind = "gray"
-    ending = "png" if kind == "bilevel" else str(rng.choice(["png", "jpg"]))
-    shown = dict(kind=kind, blur=float(rng.uniform(0.03, 0.09)), noise=float(rng.uniform(0.002, 0.012)),
-                 lid=float(rng.choice([0.02, 0.75, 0.9])), tone=float(rng.normal(1, 0.04)),
-                 white=float(rng.uniform(0.9, 1.05)), dust=int(rng.choice([0, 0, 15, 60])),
-                 fringes=float(rng.uniform(-0.5, 0.5)) if kind == "colour" and rng.random() < 0.5 else 0.0)
-    if kind == "bilevel":
-        shown["threshold"] = float(rng.uniform(0.3, 0.55))
-    return dict(dpi=dpi, ending=ending, quarters=int(rng.integers(4)), turn=float(rng.normal(0, 1)),
-                quality=int(rng.integers(75, 96)), subsampling=int(rng.choice([0, 2])), shown=shown,
-                margin=float(rng.choice([0.5, 3, 12])))
-
-
-def draw_photo(rng):
-    return dict(tilt=float(rng.uniform(0, 45)), azimuth=float(rng.uniform(0, 360)),
-                roll=float(rng.choice([0, 90, 180, 270]) + rng.normal(0, 6)),
-                focal=float(rng.uniform(0.7, 0.9)), area=float(rng.uniform(0.34, 0.6)),
-                k1=float(rng.uniform(-0.1, 0.1)),
-                blur=float(rng.uniform(0.5, 1.3)), noise=float(rng.uniform(0.003, 0.01)),
-                shadow=float(rng.choice([0, 0, rng.uniform(0.1, 0.5)])),
-                tone=tuple(float(v) for v in rng.uniform(0.02, 0.6) * rng.uniform(0.6, 1.3, 3)),
-                orientation=int(rng.choice([1, 3, 6, 8])), focal_stated=bool(rng.random() < 0.7),
-                quality=int(rng.integers(80, 97)))
-
+# ---- a draw ----
 
 class Draw:
-    """Everything of one draw. reference: "scanner", "ruler", "card", "none" (nothing but the paper's
-    edges and what squares tell)."""
+    """Everything of one draw. attempt: how often this seed could not be simulated."""
 
-    def __init__(self, seed, kits):
-        rng = np.random.default_rng((seed, 77))
-        self.seed = seed
+    def __init__(self, seed, kits, attempt=0):
+        rng = np.random.default_rng((seed, 77, attempt))
+        case = CASES[seed % len(CASES)]
+        self.seed, self.reference = seed, case.reference
         self.kit = kits[list(kits)[rng.choice(len(kits))]]
         self.page = int(rng.choice(self.kit.pages()))
         self.renderer = str(rng.choice(["poppler", "mupdf", "ghostscript"], p=[0.5, 0.3, 0.2]))
-        self.printer = draw_printer(rng)
-        self.photo = draw_photo(rng) if rng.random() < 0.45 else None
-        self.scan = None if self.photo else draw_scan(rng)
-        choice = ["card", "ruler", "none"] if self.photo else ["scanner", "ruler", "card"]
-        self.reference = str(rng.choice(choice, p=[0.6, 0.25, 0.15] if self.photo else [0.6, 0.25, 0.15]))
-        self.square = float(rng.normal(0, SCANNER_SQUARE / 2))
-        self.off = tuple(1 + rng.normal(0, SCANNER_U / 2) * 0.7 + rng.normal(0, SCANNER_U / 2, 2) * 0.7)
-        self.rng = np.random.default_rng((seed, 78))
+        self.printer = devices.printer(rng)
+        self.printer["sheet"] = devices.paper(rng, self.kit.plan.data["page"], self.printer["scale"])
+        kind = case.device
+        if kind == "photograph or scan":
+            kind = str(rng.choice(["photograph", "flatbed", "feeder"], p=[0.6, 0.3, 0.1]))
+        elif kind == "either":
+            kind = str(rng.choice(["flatbed", "feeder"], p=[0.6, 0.4]))
+        self.kind = kind
+        self.photo = devices.photo(rng) if kind == "photograph" else None
+        self.scan = None if self.photo else devices.scan(rng, kind)
+        self.faults = None if self.photo else devices.scanner(rng, kind)
+        self.said = self.reference.startswith("scanner") or rng.random() < 0.5  # is its kind stated?
+        if self.reference == "scanner unknown":
+            self.said = False
+        self.rng = np.random.default_rng((seed, 78, attempt))
 
     @property
     def device(self):
-        if self.photo:
-            return "photograph"
-        return f"{self.scan['shown']['kind']} scan"
+        return self.kind
 
     def words(self):
-        p = self.photo or self.scan
-        return f"{self.kit.name} {self.kit.plan.sheets[self.page]['name']} {self.renderer} " \
-               f"{self.device} {self.reference} {self.printer} {p}"
+        return f"{self.kit.name} {self.kit.plan.sheets[self.page]['name']} {self.renderer} {self.kind} " \
+               f"{self.reference} {self.printer} {self.photo or self.scan} {self.faults}"
 
 
 # ---- from a draw to a picture ----
 
 def card_for(draw, print_):
-    """Beside the sheet, to its left or right, any way round."""
+    if not draw.reference.startswith("card"):
+        return None
+    place = card_beside if draw.reference == "card beside" else card_on
+    return devices.rim(draw.rng, place(draw, print_))
+
+
+def card_beside(draw, print_):
+    """To the sheet's left or right, any way round."""
     rng = draw.rng
-    w, h = print_.width, print_.height
+    low, high = print_.corners().min(axis=0), print_.corners().max(axis=0)
     turn = float(rng.choice([0, 90]) + rng.normal(0, 8))
     reach = 45 if abs(math.sin(math.radians(turn))) < 0.7 else 29
-    side = -reach - rng.uniform(3, 15) if rng.random() < 0.5 else w + reach + rng.uniform(3, 15)
-    return card_sim.Card(rng, (side, rng.uniform(50, h - 50)), turn)
+    gap = reach + 2 + rng.uniform(3, 15)
+    x = low[0] - gap if rng.random() < 0.5 else high[0] + gap
+    return card_sim.Card(rng, (x, rng.uniform(low[1] + 50, high[1] - 50)), turn)
+
+
+def card_on(draw, print_):
+    """Anywhere on the sheet and any way round, as people lay it, but so that it leaves all tags but one
+    free: what hides more is asked for again."""
+    rng, sheet = draw.rng, draw.kit.plan.sheets[draw.page]
+    tags = print_.to_plane(np.array([t["centre"] for t in sheet["tags"]]), ragged=False)
+    sizes = [9 * t["cell"] / 2 * math.sqrt(2) for t in sheet["tags"]]
+    low, high = print_.corners().min(axis=0), print_.corners().max(axis=0)
+    for _ in range(200):
+        turn = float(rng.choice([0, 90]) + rng.normal(0, 10))
+        wide = 52 if abs(math.sin(math.radians(turn))) < 0.7 else 38
+        at = rng.uniform(low + [wide, 90 - wide], high - [wide, 90 - wide])
+        card = card_sim.Card(rng, at, turn)
+        hidden = sum(float(card.outside(*tag)) < size for tag, size in zip(tags, sizes))
+        if hidden <= 1 and len(tags) - hidden >= 3:
+            return card
+    raise ValueError("no place for a card")
 
 
 def make_print(draw):
@@ -230,17 +209,17 @@ def make_print(draw):
 
 def take_scan(draw, print_, path):
     s, rng = draw.scan, draw.rng
-    card = card_for(draw, print_) if draw.reference == "card" else None
-    device = scan_sim.Scanner(print_, s["dpi"], s["turn"], draw.off, draw.square, s["margin"],
-                              card, rng.uniform(0, 1, 2))
+    device = scan_sim.Scanner(print_, s["dpi"], s["turn"], margin=s["margin"], card=card_for(draw, print_),
+                              shift=rng.uniform(0, 1, 2), **draw.faults)
     image = device.scan(print_, rng, **s["shown"])
     image = np.ascontiguousarray(np.rot90(image, s["quarters"]))
-    scan_sim.save(image, path, s["dpi"], s["quality"], s["subsampling"])
+    stated = None if draw.reference == "paper" else s["dpi"]
+    scan_sim.save(image, path, stated, s["quality"], s["subsampling"])
 
 
 def take_photo(draw, print_, path):
     p, rng = draw.photo, draw.rng
-    card = card_for(draw, print_) if draw.reference == "card" else None
+    card = card_for(draw, print_)
     points = expose.outline(print_)
     if card is not None:
         points = np.vstack([points, card.outline(0)[:, :2]])
@@ -254,13 +233,23 @@ def take_photo(draw, print_, path):
     photo_sim.save(np.ascontiguousarray(np.rot90(image, quarters)), path, exif, p["quality"])
 
 
+def options(draw, print_):
+    """What the user states on the command line."""
+    words = ["--scanner", draw.kind] if draw.scan and draw.said and KINDS_KNOWN else []
+    if draw.reference == "ruler":
+        words += readings(draw, print_)
+    return words
+
+
 def readings(draw, print_):
-    """--measured for a bar along x and one along y, read with a ruler."""
-    words = []
+    """--measured for a bar along x and one along y."""
+    words, rule = [], devices.Rule(draw.rng)
     for vertical in (False, True):
-        read = truth.bar(draw.kit.plan.sheets[draw.page], print_, draw.rng, vertical, RULER_U)
-        if read:
-            words += ["--measured", f"{'y' if vertical else 'x'}:{read[0]}mm={read[1]}mm+-{RULER_U}mm"]
+        bar = truth.bar(draw.kit.plan.sheets[draw.page], print_, vertical)
+        if bar:
+            read, U = rule.read(bar[1])
+            words += ["--measured", f"{'y' if vertical else 'x'}:{bar[0]}mm={read}mm"
+                                    + (f"+-{U}mm" if U else "")]
     return words
 
 
@@ -275,58 +264,90 @@ def inspected(draw, path, more=()):
 
 # ---- records ----
 
-def record(draw, kind, name, value, U, true, nominal, tolerance, verdict):
-    good = abs(true - nominal) <= tolerance
-    return Record(draw.seed, kind, name, draw.device, draw.reference,
-                  None if value is None else value - true, U,
-                  None if value is None else abs(value - true) <= U, tolerance, good, verdict)
-
-
 def records(draw, print_, result):
     plan, sheet = draw.kit.plan, draw.kit.plan.sheets[draw.page]
     sx, sy, skew = print_.affine()
     out = []
+
+    def add(kind, name, value, U, true, nominal, tolerance, verdict):
+        known = value is not None
+        out.append(Record(draw.seed, kind, name, draw.device, draw.reference,
+                          value - true if known else None, U if known else None,
+                          bool(abs(value - true) <= U) if known else None, tolerance,
+                          bool(abs(true - nominal) <= tolerance) if tolerance is not None else None,
+                          verdict))
+
     for axis, true in (("x", sx), ("y", sy)):
-        v = (result["scale"] or {}).get(axis)
-        if v:
-            out.append(record(draw, "scale", axis, v["value"], v["U"], true, 1, v["tolerance"],
-                              v["verdict"]))
-        else:
-            out.append(record(draw, "scale", axis, None, None, true, 1, plan.tolerances["scale"],
-                              "undecided"))
-    v = result["skew_mrad"]
-    if v["value"] is not None:
-        out.append(record(draw, "skew", "", v["value"], v["U"], skew, 0, v["tolerance"], v["verdict"]))
-    lengths = result["reference"]["kind"] != "none"
-    true_widths = truth.widths(plan, sheet, print_)
-    for line in result["lines"]:
-        true = true_widths.get(line["id"])
-        if true and lengths:
-            out.append(record(draw, "width", line["id"], line["width_mm"], line["U_mm"], true[0],
-                              line["nominal_mm"], line["tolerance_mm"], line["verdict"]))
-    for s in result["spacings"]:
-        true = truth.spacing(plan, sheet, print_, s["from"], s["to"], s["nominal_mm"])
-        if true and lengths:
-            out.append(record(draw, "spacing", f"{s['from']}-{s['to']}", s["value_mm"], s["U_mm"], true,
-                              s["nominal_mm"], s["tolerance_mm"], s["verdict"]))
+        v = (result["scale"] or {}).get(axis) or {}
+        add("scale", axis, v.get("value"), v.get("U"), true, 1, plan.tolerances["scale"],
+            v.get("verdict") or "undecided")
+    v = result["skew_mrad"] or {}
+    add("skew", "", v.get("value"), v.get("U"), skew, 0, v.get("tolerance") or math.inf,
+        v.get("verdict") or "undecided")
+    for reference in result["references"]:
+        for key, true in (("x", sx), ("y", sy), ("skew_mrad", skew)):
+            v = reference.get(key) or {}
+            kind = ("skew" if key == "skew_mrad" else "scale") + " by the " + reference["kind"]
+            if v.get("value") is not None:
+                add(kind, key, v["value"], v["U"], true, 0, None, None)
+    v = result.get("ink_mm") or {}
+    if v.get("value") is not None:
+        add("ink", "", v["value"], v["U"], print_.gain, 0, None, None)
+    add_lines(add, plan, sheet, print_, result)
     return out
 
 
-def run(draw, folder, keep=False):
-    """(seed, records, whole result, seconds of inspect, words), or a text for the records where it
-    failed."""
-    ending = draw.scan["ending"] if draw.scan else "jpg"
-    path = os.path.join(folder, f"draw-{draw.seed}.{ending}")
-    print_ = make_print(draw)
-    (take_scan if draw.scan else take_photo)(draw, print_, path)
-    more = readings(draw, print_) if draw.reference == "ruler" else []
+def add_lines(add, plan, sheet, print_, result):
+    if result["reference"]["kind"] == "none":
+        return
+    widths = truth.widths(plan, sheet, print_)
+    for line in result["lines"]:
+        true = widths.get(line["id"])
+        if true:
+            add("width", line["id"], line["width_mm"], line["U_mm"], true[0], line["nominal_mm"],
+                line["tolerance_mm"], line["verdict"])
+        bow = truth.bow(plan, sheet, print_, line["id"])
+        if bow is not None and line.get("bow_mm") is not None:
+            add("straightness", line["id"], line["bow_mm"], line["bow_U_mm"], bow, 0,
+                line["bow_tolerance_mm"], line["bow_verdict"])
+    for s in result["spacings"]:
+        true = truth.spacing(plan, sheet, print_, s["from"], s["to"], s["nominal_mm"])
+        if true:
+            add("spacing", f"{s['from']}-{s['to']}", s["value_mm"], s["U_mm"], true, s["nominal_mm"],
+                s["tolerance_mm"], s["verdict"])
+
+
+def run(seed, kits, folder, keep=False):
+    """One draw as a dict that JSON takes: seed, reference, device, words, again (why it was drawn
+    again), error (why there is no result), verdict, found (kinds of reference), cpu (seconds of
+    simulation and inspection together), seconds (of the inspection), rows."""
+    again, began = [], os.times()
+    while True:
+        draw = Draw(seed, kits, len(again))
+        path = os.path.join(folder, f"draw-{seed}." + (draw.scan["ending"] if draw.scan else "jpg"))
+        try:
+            print_ = make_print(draw)
+            (take_scan if draw.scan else take_photo)(draw, print_, path)
+            more = options(draw, print_)
+            break
+        except Exception as error:  # the simulator's own failure, told and drawn anew
+            again.append(repr(error))
+            if len(again) > 3:
+                raise
     start = time.perf_counter()
     result, said = inspected(draw, path, more)
     seconds = time.perf_counter() - start
     if not keep:
         os.remove(path)
+    done = dict(seed=seed, reference=draw.reference, device=draw.device, again=again, error=None,
+                verdict=None, found=[], rows=[], seconds=seconds, words=draw.words(), options=more)
     if result is None or "error" in result:
-        return draw.seed, f"{result} {said}", result, seconds, draw.words()
-    if result["sheet"] != draw.kit.plan.sheets[draw.page]["name"]:
-        return draw.seed, f"taken for sheet {result['sheet']}", result, seconds, draw.words()
-    return draw.seed, records(draw, print_, result), result, seconds, draw.words()
+        done["error"] = f"unusable: {(result or {}).get('error') or said}"
+    elif result["sheet"] != draw.kit.plan.sheets[draw.page]["name"]:
+        done["error"] = f"taken for sheet {result['sheet']}"
+    else:
+        done.update(verdict=result["verdict"], rows=[list(r) for r in records(draw, print_, result)],
+                    found=[r["kind"] for r in result["references"]], notes=result["notes"])
+    end = os.times()
+    done["cpu"] = sum(end[:4]) - sum(began[:4])
+    return done

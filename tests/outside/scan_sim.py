@@ -22,11 +22,14 @@ LUMA = np.float32([0.2126, 0.7152, 0.0722])
 
 class Scanner:
     """The map from plane to pixels. off: true mm per mm that the stated resolution claims, along the
-    picture's x and y; square_mrad: by how much its axes' angle falls short of 90 degrees. turn: degrees counter-clockwise by which the sheet lies turned. margin: mm of
-    lid around the sheet (and the card, where there is one)."""
+    picture's x and y; square_mrad: by how much its axes' angle falls short of 90 degrees. turn: degrees
+    counter-clockwise by which the sheet lies turned. margin: mm of lid around the sheet (and the card,
+    where there is one). bow: mm by which the middle of the sensor's line lies out of the middle. wave
+    and wander: amplitude, period (mm) and phase of what carriage or feed do along the picture's y and
+    across it."""
 
     def __init__(self, print_, dpi, turn=0.0, off=(1.0, 1.0), square_mrad=0.0, margin=3.0, card=None,
-                 shift=(0.3, 0.6)):
+                 shift=(0.3, 0.6), bow=0.0, wave=(0.0, 100.0, 0.0), wander=(0.0, 100.0, 0.0)):
         k = dpi / MM_PER_INCH
         a = math.radians(turn)
         turning = np.array([[math.cos(a), -math.sin(a)], [math.sin(a), math.cos(a)]])
@@ -41,12 +44,28 @@ class Scanner:
         self.shift = np.asarray(shift) - low
         self.size = tuple(int(v) for v in np.ceil(high - low) + 1)
         self.px_per_mm, self.card = k, card
+        self.faults = (bow, wave, wander)
+
+    def strayed(self, u, v):
+        """By how many px the device misplaces what lies at the picture's u, v."""
+        bow, wave, wander = self.faults
+        k = self.px_per_mm
+
+        def ripple(size, period, phase):
+            return size * k * np.sin(2 * math.pi / (period * k) * v + phase)
+        across = 2 * u / self.size[0] - 1
+        return bow * k * (1 - across * across) + ripple(*wander), ripple(*wave)
 
     def to_px(self, points):
-        return np.atleast_2d(points) @ self.linear.T + self.shift
+        p = np.atleast_2d(points) @ self.linear.T + self.shift
+        seen = p
+        for _ in range(6):
+            seen = p + np.column_stack(self.strayed(*seen.T))
+        return seen
 
     def to_plane(self, u, v):
-        u, v = u - self.shift[0], v - self.shift[1]
+        du, dv = self.strayed(u, v)
+        u, v = u - du - self.shift[0], v - dv - self.shift[1]
         m = self.inverse
         return m[0, 0] * u + m[0, 1] * v, m[1, 0] * u + m[1, 1] * v
 
@@ -125,5 +144,5 @@ def save(image, path, dpi, quality=90, subsampling=2):
     if path.endswith(".png") or image.ndim == 2:
         simulate.save(image, path, dpi=dpi, quality=quality)
         return
-    simulate.Image.fromarray(image).save(path, quality=quality, subsampling=subsampling,
-                                         dpi=(dpi, dpi))
+    options = {} if dpi is None else {"dpi": (dpi, dpi)}
+    simulate.Image.fromarray(image).save(path, quality=quality, subsampling=subsampling, **options)
