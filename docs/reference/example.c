@@ -26,8 +26,8 @@ int main(int argc, char **argv)
     pv_plan *plan = course != NULL ? pv_plan_make(course, &options, diags) : NULL;
     FILE *pdf = plan != NULL ? fopen(argv[2], "wb") : NULL;
     bool good = pdf != NULL && pv_sheets_pdf(plan, NULL, write_pdf, pdf, diags) && fclose(pdf) == 0;
-    pv_inspection *seen = good && argc > 3 ? pv_inspect(plan, (unsigned char *)image,
-        read_file(argv[3], image, sizeof image), argv[3], NULL, diags) : NULL;
+    pv_inspection *seen = good && argc > 3 ? pv_inspect(
+        (const pv_plan *[]){plan}, 1, (unsigned char *)image, read_file(argv[3], image, sizeof image), argv[3], NULL, diags) : NULL;
     const pv_inspected *sheet = seen != NULL ? pv_inspection_sheet(seen) : NULL;
     if (sheet != NULL)
         puts(sheet->error != NULL ? sheet->error : pv_verdict_name(sheet->verdict));

@@ -222,7 +222,8 @@ typedef struct pv_inspected {
     const char *file;
     const char *error; /* why the image can't be used, or NULL; then nothing below counts */
     const char *sheet; /* "B2" */
-    size_t number;     /* of the sheet, in the plan */
+    size_t plan;       /* of those it was inspected with: the one that the sheet is of */
+    size_t number;     /* of the sheet, in that plan */
     double page[2];    /* mm, width and height of the page as sent to the printer */
     double bar[2];     /* mm, its longest millimetre bars across and up; 0: none */
     const char *paper; /* the paper's name, as in the plan */
@@ -330,12 +331,13 @@ static inline pv_inspect_options pv_inspect_defaults(void)
     return options;
 }
 
-/* Measures one PNG or JPEG. `name` stands for it in the result; NULL: "". Options of NULL are the
- * defaults. An image that can't be used gives a result with `error`; NULL only where memory ran out
- * (said in diags). The caller frees it. */
-PV_API pv_inspection *pv_inspect(const pv_plan *plan, const unsigned char *bytes, size_t size,
-                                 const char *name, const pv_inspect_options *options,
-                                 pv_diags *diags);
+/* Measures one PNG or JPEG. The sheet that it shows may be of any of the plans, of which there must
+ * be one or more. `name` stands for it in the result; NULL: "". Options of NULL are the defaults.
+ * An image that can't be used gives a result with `error`; NULL only where memory ran out (said in
+ * diags). The caller frees it. */
+PV_API pv_inspection *pv_inspect(const pv_plan *const *plans, size_t n_plans,
+                                 const unsigned char *bytes, size_t size, const char *name,
+                                 const pv_inspect_options *options, pv_diags *diags);
 /* The result for an image that couldn't even be read; the caller frees it. NULL where memory ran
  * out. */
 PV_API pv_inspection *pv_inspection_unread(const char *name, const char *why);
@@ -352,12 +354,12 @@ PV_API char *pv_inspections_budget(const pv_inspection *const *items, size_t n);
 
 /* One self-contained page (HTML5, no script, nothing from outside) for people,
  * docs/use/reading-a-report.md. The
- * plan is the one by which all of them were inspected. Pictures that would make it larger than
- * PV_REPORT_PICTURES_MAX are embedded with fewer pixels. The caller frees it with pv_free; NULL
- * with a reason. */
+ * plans are those by which all of them were inspected, in the same order. Pictures that would make
+ * it larger than PV_REPORT_PICTURES_MAX are embedded with fewer pixels. The caller frees it with
+ * pv_free; NULL with a reason. */
 #define PV_REPORT_PICTURES_MAX (24u << 20) /* bytes of all pictures, as JPEG */
-PV_API char *pv_inspections_html(const pv_plan *plan, const pv_inspection *const *items, size_t n,
-                                 pv_diags *diags);
+PV_API char *pv_inspections_html(const pv_plan *const *plans, size_t n_plans,
+                                 const pv_inspection *const *items, size_t n, pv_diags *diags);
 
 #ifdef __cplusplus
 }

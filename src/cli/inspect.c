@@ -10,15 +10,23 @@
  * sheet's is as fine as the library makes it. */
 #define BATCH_PIXELS 40e6
 #define A4           (210.0 * 297.0)
+#define PLANS_MAX    100 /* at a time; ours */
 
 typedef struct request {
-    const char *plan, *output, *report, *scanner; /* may be NULL */
+    const char *output, *report, *scanner; /* may be NULL */
+    const char *plans[PLANS_MAX];
+    size_t n_plans;
     char **images;
     size_t n;
     pv_ruler_reading readings[PV_READINGS_MAX];
     pv_inspect_options how; /* its readings are those above, its scanner the file's */
     bool budget, json, quiet, uncertain;
 } request;
+
+typedef struct plans {
+    pv_plan *item[PLANS_MAX];
+    size_t n;
+} plans;
 
 /* What the images came to. */
 typedef struct outcome {
@@ -43,6 +51,17 @@ static bool take_number(const char *option, const char *text, const char *unit, 
     cli_usage("inspect", "%s needs a number from %g to %g %s, not \"%.100s\"", option, least, most,
               unit, text);
     return false;
+}
+
+static bool take_plan(void *to, const char *text)
+{
+    struct request *r = to;
+    if (r->n_plans == PLANS_MAX) {
+        cli_usage("inspect", "--plan may be given %d times at most", PLANS_MAX);
+        return false;
+    }
+    r->plans[r->n_plans++] = text;
+    return true;
 }
 
 static bool take_dpi(void *to, const char *text)
@@ -138,9 +157,11 @@ static bool outputs_are_safe(const request *r)
 {
     const char *outputs[] = {r->output, r->report};
     for (int k = 0; k < 2; k++) {
-        if (cli_overwrites("inspect", outputs[k], "plan", r->plan) ||
-            cli_overwrites("inspect", outputs[k], "scanner", r->scanner))
+        if (cli_overwrites("inspect", outputs[k], "scanner", r->scanner))
             return false;
+        for (size_t i = 0; i < r->n_plans; i++)
+            if (cli_overwrites("inspect", outputs[k], "plan", r->plans[i]))
+                return false;
         for (size_t i = 0; i < r->n; i++)
             if (cli_overwrites("inspect", outputs[k], "image", r->images[i]))
                 return false;
@@ -157,15 +178,16 @@ static bool outputs_are_safe(const request *r)
 /* What the options lack or contradict; NULL where nothing. */
 static const char *contradiction(const request *r)
 {
-    if (r->plan == NULL)
+    if (r->n_plans == 0)
         return "--plan is missing: give the plan that pavior sheets wrote";
     if (r->scanner != NULL && r->uncertain)
         return "--scanner-uncertainty and --scanner both state the scanner's uncertainty: give one "
                "of them";
     if (r->n == 0)
         return "no image given";
-    size_t inputs = (size_t)(strcmp(r->plan, "-") == 0) +
-                    (size_t)(r->scanner != NULL && strcmp(r->scanner, "-") == 0);
+    size_t inputs = r->scanner != NULL && strcmp(r->scanner, "-") == 0;
+    for (size_t i = 0; i < r->n_plans; i++)
+        inputs += strcmp(r->plans[i], "-") == 0;
     for (size_t i = 0; i < r->n; i++)
         inputs += strcmp(r->images[i], "-") == 0;
     if (inputs > 1)
@@ -177,7 +199,7 @@ static const char *contradiction(const request *r)
 
 static bool read_options(request *r, int argc, char **argv)
 {
-    const cli_option options[] = {{"plan", 'p', .word = &r->plan},
+    const cli_option options[] = {{"plan", 'p', .take = take_plan},
                                   {"dpi", 0, .take = take_dpi},
                                   {"scanner-uncertainty", 0, .take = take_uncertainty},
                                   {"scanner", 0, .word = &r->scanner},
@@ -206,14 +228,31 @@ static bool read_options(request *r, int argc, char **argv)
 
 /* ---- images ---- */
 
-static pv_plan *read_plan(const char *name, pv_diags *diags)
+static bool read_plans(const request *r, plans *out, pv_diags *diags)
 {
-    cli_bytes bytes;
-    if (!cli_read_kind(name, PV_FILE_PLAN, PV_PLAN_BYTES_MAX, &bytes, diags))
-        return NULL;
-    pv_plan *plan = pv_plan_parse((const char *)bytes.data, bytes.size, name, diags);
-    free(bytes.data);
-    return plan;
+    for (size_t i = 0; i < r->n_plans; i++) {
+        cli_bytes bytes;
+        if (!cli_read_kind(r->plans[i], PV_FILE_PLAN, PV_PLAN_BYTES_MAX, &bytes, diags))
+            return false;
+        pv_plan *plan = pv_plan_parse((const char *)bytes.data, bytes.size, r->plans[i], diags);
+        free(bytes.data);
+        if (plan == NULL)
+            return false;
+        out->item[out->n++] = plan;
+    }
+    return true;
+}
+
+static void free_plans(plans *list)
+{
+    for (size_t i = 0; i < list->n; i++)
+        pv_plan_free(list->item[i]);
+}
+
+/* As the library takes them. */
+static const pv_plan *const *listed(const plans *list)
+{
+    return (const pv_plan *const *)list->item;
 }
 
 static pv_scanner *read_scanner(const char *name, pv_diags *diags)
@@ -236,14 +275,15 @@ static const char *first_error(const pv_diags *diags)
 
 /* One image; NULL where memory ran out. *status is what it means for the program's, if it can't be
  * used. */
-static pv_inspection *inspect_one(const request *r, const pv_plan *plan, const char *name,
+static pv_inspection *inspect_one(const request *r, const plans *with, const char *name,
                                   int *status, pv_diags *diags)
 {
     pv_diags *why = pv_diags_new();
     cli_bytes bytes;
     pv_inspection *out = NULL;
     if (why != NULL && cli_read(name, PV_IMAGE_BYTES_MAX, &bytes, why)) {
-        out = pv_inspect(plan, bytes.data, bytes.size, cli_input_name(name), &r->how, diags);
+        out = pv_inspect(listed(with), with->n, bytes.data, bytes.size, cli_input_name(name),
+                         &r->how, diags);
         free(bytes.data);
         if (out != NULL && pv_inspection_sheet(out)->error != NULL)
             *status = CLI_DATA;
@@ -255,7 +295,7 @@ static pv_inspection *inspect_one(const request *r, const pv_plan *plan, const c
     return out;
 }
 
-static bool inspect_all(const request *r, const pv_plan *plan, outcome *done, pv_diags *diags)
+static bool inspect_all(const request *r, const plans *with, outcome *done, pv_diags *diags)
 {
     bool progress = r->n > 1 && !r->quiet && isatty(STDERR_FILENO) == 1;
     done->items = calloc(r->n, sizeof(pv_inspection *));
@@ -265,7 +305,7 @@ static bool inspect_all(const request *r, const pv_plan *plan, outcome *done, pv
         if (progress)
             fprintf(stderr, "\rinspecting %zu of %zu ", i + 1, r->n);
         int status = CLI_OK;
-        pv_inspection *one = inspect_one(r, plan, r->images[i], &status, diags);
+        pv_inspection *one = inspect_one(r, with, r->images[i], &status, diags);
         if (one == NULL)
             return false;
         done->items[done->n++] = one;
@@ -296,12 +336,13 @@ static char *report_text(const request *r, const pv_inspection *const *items, si
     return both;
 }
 
-static bool write_page(const request *r, const pv_plan *plan, const outcome *done, pv_diags *diags)
+static bool write_page(const request *r, const plans *with, const outcome *done, pv_diags *diags)
 {
     if (r->report == NULL)
         return true;
     const pv_inspection *const *items = (const pv_inspection *const *)done->items;
-    return cli_write_text(r->report, pv_inspections_html(plan, items, done->n, diags), diags);
+    return cli_write_text(r->report,
+                          pv_inspections_html(listed(with), with->n, items, done->n, diags), diags);
 }
 
 static bool report(const request *r, const outcome *done, pv_diags *diags)
@@ -344,26 +385,26 @@ static int work(request *r, pv_diags *diags)
 {
     outcome done = {NULL, 0, CLI_OK};
     pv_scanner *scanner = NULL;
-    pv_plan *plan = read_plan(r->plan, diags);
-    bool good = plan != NULL;
+    plans with = {.n = 0};
+    bool good = read_plans(r, &with, diags);
     if (good && r->scanner != NULL) {
         scanner = read_scanner(r->scanner, diags);
         r->how.scanner = scanner;
         good = scanner != NULL;
     }
-    if (good && !inspect_all(r, plan, &done, diags)) {
+    if (good && !inspect_all(r, &with, &done, diags)) {
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_MEMORY, NULL, "out of memory while inspecting %s",
                      r->images[done.n < r->n ? done.n : 0]);
         good = false;
     }
-    good = good && report(r, &done, diags) && write_page(r, plan, &done, diags);
+    good = good && report(r, &done, diags) && write_page(r, &with, &done, diags);
     cli_report(diags, r->quiet);
     int status = good ? verdict_status(&done) : cli_status(diags);
     for (size_t i = 0; i < done.n; i++)
         pv_inspection_free(done.items[i]);
     free(done.items);
     pv_scanner_free(scanner);
-    pv_plan_free(plan);
+    free_plans(&with);
     return status;
 }
 

@@ -20,7 +20,9 @@ void pv_inspect_init(pv_inspect_options *options, size_t size)
 /* ---- the way through ---- */
 
 typedef struct inspect_job {
-    const pv_plan *plan;
+    const pv_plan *const *plans;
+    size_t n_plans;
+    const pv_plan *plan; /* the picture's own, once it is known */
     pv_inspect_options options;
     pv_inspection *out;
     pv_notes notes;
@@ -60,6 +62,7 @@ static bool describe_sheet(inspect_job *job, const pv_pose *pose)
                 plan->fingerprint);
     out->kit = pv_text_take(&kit);
     out->sheet = pv_copy_text(plan->sheets[pose->sheet].name);
+    out->plan = pose->plan;
     out->number = pose->sheet;
     out->photograph = pose->kind == PV_POSE_PERSPECTIVE;
     out->residual = pose->rms;
@@ -127,9 +130,12 @@ static bool measure_plane(inspect_job *job, const pv_plane *plane)
     if (why == NULL)
         return false;
     pv_pose pose;
-    bool found = pv_pose_find(job->plan, plane, &pose, why) == PV_POSE_FOUND &&
-                 pv_ruler_readings_fit(&job->plan->sheets[pose.sheet], job->options.readings,
-                                       job->options.n_readings, why);
+    bool found = pv_pose_find(job->plans, job->n_plans, plane, &pose, why) == PV_POSE_FOUND;
+    if (found) {
+        job->plan = job->plans[pose.plan];
+        found = pv_ruler_readings_fit(&job->plan->sheets[pose.sheet], job->options.readings,
+                                      job->options.n_readings, why);
+    }
     bool good = found || refuse(job, why);
     pv_scene *page = NULL;
     if (found && good) {
@@ -168,10 +174,11 @@ static bool inspect_image(inspect_job *job, const unsigned char *bytes, size_t s
     return good;
 }
 
-pv_inspection *pv_inspect(const pv_plan *plan, const unsigned char *bytes, size_t size,
-                          const char *name, const pv_inspect_options *options, pv_diags *diags)
+pv_inspection *pv_inspect(const pv_plan *const *plans, size_t n_plans, const unsigned char *bytes,
+                          size_t size, const char *name, const pv_inspect_options *options,
+                          pv_diags *diags)
 {
-    inspect_job job = {.plan = plan, .options = defaults};
+    inspect_job job = {.plans = plans, .n_plans = n_plans, .options = defaults};
     pv_take_options(&job.options, sizeof job.options, options);
     if (!(job.options.scanner_U_rel >= 0))
         job.options.scanner_U_rel = PV_SCANNER_U_REL;

@@ -290,13 +290,14 @@ static pv_pose_failure finish(const pose_job *job, pv_pose *out, pv_diags *diags
     return status == PV_FIT_DONE && good ? PV_POSE_FOUND : no_fit(job, diags);
 }
 
-pv_pose_failure pv_pose_find(const pv_plan *plan, const pv_plane *plane, pv_pose *out,
-                             pv_diags *diags)
+pv_pose_failure pv_pose_find(const pv_plan *const *plans, size_t n_plans, const pv_plane *plane,
+                             pv_pose *out, pv_diags *diags)
 {
     pv_seed seed;
-    pv_pose_failure failure = pv_seed_find(plan, plane, &seed, diags);
+    pv_pose_failure failure = pv_seed_find(plans, n_plans, plane, &seed, diags);
     if (failure != PV_POSE_FOUND)
         return failure;
+    const pv_plan *plan = plans[seed.plan];
     pose_job job = {.plan = plan, .plane = plane, .sheet = &plan->sheets[seed.sheet]};
     job.middle = pv_v((double)plane->width / 2, (double)plane->height / 2);
     memcpy(job.map.h, seed.h, sizeof seed.h);
@@ -317,6 +318,7 @@ pv_pose_failure pv_pose_find(const pv_plan *plan, const pv_plane *plane, pv_pose
     }
     if (failure == PV_POSE_FOUND)
         failure = finish(&job, out, diags);
+    out->plan = seed.plan;
     free(job.targets);
     free(job.sights);
     free(job.others);

@@ -42,6 +42,7 @@ typedef struct pv_pose_error {
 
 typedef struct pv_pose {
     pv_pose_kind kind;
+    size_t plan;  /* of those that were asked about */
     size_t sheet; /* in the plan */
     double h[9];  /* row by row; (X, Y, W) = h (x, y, 1), p = (X/W, Y/W), x and y in sheet mm; for a
                      scan p is the place in the image, px */
@@ -84,10 +85,11 @@ typedef enum pv_pose_failure {
     PV_POSE_NO_FIT         /* tags read, but crosses, bars and lines are not where they should be */
 } pv_pose_failure;
 
-/* Says why in diags, in words for a user, where it isn't PV_POSE_FOUND. Out of memory is said as
- * PV_POSE_NO_FIT with PV_CAUSE_MEMORY. */
-pv_pose_failure pv_pose_find(const pv_plan *plan, const pv_plane *plane, pv_pose *out,
-                             pv_diags *diags);
+/* The sheet may be of any of the plans, of which there is at least one. Says why in diags, in words
+ * for a user, where it isn't PV_POSE_FOUND. Out of memory is said as PV_POSE_NO_FIT with
+ * PV_CAUSE_MEMORY. */
+pv_pose_failure pv_pose_find(const pv_plan *const *plans, size_t n_plans, const pv_plane *plane,
+                             pv_pose *out, pv_diags *diags);
 
 pv_vec pv_pose_map(const pv_pose *pose, pv_vec sheet_mm);
 /* Derivative of the map at a place: column vectors d(px)/dx and d(px)/dy, px per mm. */

@@ -244,10 +244,10 @@ bool pv_seed_map(const pv_sheet *sheet, const pv_tag_seen *seen, size_t n, pv_ve
         if (place < PV_TAG_PLACES && seen[i].id == sheet->tag[place].id)
             at[have++] = &seen[i];
     }
-    pv_seed best = {.sheet = out->sheet, .error = HUGE_VAL};
+    pv_seed best = {.plan = out->plan, .sheet = out->sheet, .error = HUGE_VAL};
     /* Partly hidden tags are seen with wrong corners: the largest set that agrees is taken. */
     for (unsigned set = 1; set < 1u << have; set++) {
-        pv_seed one = {.sheet = out->sheet};
+        pv_seed one = {.plan = out->plan, .sheet = out->sheet};
         double cell = gather_corners(sheet, at, have, set, &one), worst;
         double most = fmax(AGREE_PX, AGREE_CELLS * cell);
         if (one.tags < 2 || one.tags < best.tags ||
@@ -350,6 +350,21 @@ static pv_pose_failure other_kit(const pv_plan *plan, unsigned fingerprint, pv_d
 
 /* ---- the whole ---- */
 
+/* The plan whose tags these are; the first where they are of none. */
+static size_t find_plan(const pv_plan *const *plans, size_t n_plans, look *l)
+{
+    for (size_t i = 0; i < n_plans; i++) {
+        unsigned sheet = l->sheet, fingerprint = l->fingerprint;
+        pv_tag_put_right(plans[i]->n_sheets, &sheet, &fingerprint);
+        if (fingerprint != plans[i]->fingerprint)
+            continue;
+        l->sheet = sheet;
+        l->fingerprint = fingerprint;
+        return i;
+    }
+    return 0;
+}
+
 static pv_pose_failure judge_look(const pv_plan *plan, const look *l, pv_seed *out, pv_diags *diags)
 {
     if (l->places == 0)
@@ -385,15 +400,14 @@ static pv_pose_failure judge_look(const pv_plan *plan, const look *l, pv_seed *o
     return PV_POSE_FOUND;
 }
 
-pv_pose_failure pv_seed_find(const pv_plan *plan, const pv_plane *plane, pv_seed *out,
-                             pv_diags *diags)
+pv_pose_failure pv_seed_find(const pv_plan *const *plans, size_t n_plans, const pv_plane *plane,
+                             pv_seed *out, pv_diags *diags)
 {
     look best;
-    double cell = plan->n_sheets > 0 ? plan->sheets[0].tag[0].cell : 1;
-    if (!look_for_tags(plane, cell, &best, diags))
+    if (!look_for_tags(plane, plans[0]->sheets[0].tag[0].cell, &best, diags))
         return PV_POSE_NO_FIT;
-    pv_tag_put_right(plan->n_sheets, &best.sheet, &best.fingerprint);
-    pv_pose_failure failure = judge_look(plan, &best, out, diags);
+    out->plan = find_plan(plans, n_plans, &best);
+    pv_pose_failure failure = judge_look(plans[out->plan], &best, out, diags);
     drop_look(&best);
     return failure;
 }

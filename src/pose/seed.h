@@ -10,6 +10,7 @@
 #define PV_SEED_K1_MOST 0.16
 
 typedef struct pv_seed {
+    size_t plan;  /* of those that were asked about */
     size_t sheet; /* in the plan */
     double h[9];  /* sheet mm to px of the whole image */
     double error; /* mm, largest distance of a kept tag's corner from where h puts it */
@@ -19,8 +20,8 @@ typedef struct pv_seed {
 } pv_seed;
 
 /* Says in diags why not, where it isn't PV_POSE_FOUND. */
-pv_pose_failure pv_seed_find(const pv_plan *plan, const pv_plane *plane, pv_seed *out,
-                             pv_diags *diags);
+pv_pose_failure pv_seed_find(const pv_plan *const *plans, size_t n_plans, const pv_plane *plane,
+                             pv_seed *out, pv_diags *diags);
 
 /* The first map from tags already found, px being those of the image in which they were; `middle`
  * is that image's. Keeps out->sheet. False where no two tags agree, by any lens. */

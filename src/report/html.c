@@ -233,11 +233,12 @@ static bool section(pv_html *page, size_t index)
         pv_text_add(&page->out, "</p>\n</section>\n");
         return true;
     }
-    if (about->number >= page->plan->n_sheets) {
-        pv_fail(page->diags, PV_CAUSE_USAGE, "%s was inspected with another plan than the report's",
+    if (about->plan >= page->n_plans || about->number >= page->plans[about->plan]->n_sheets) {
+        pv_fail(page->diags, PV_CAUSE_USAGE, "%s was inspected with other plans than the report's",
                 about->file);
         return false;
     }
+    pv_html_take_plan(page, about->plan);
     sheet.sheet = &page->plan->sheets[about->number];
     bool good = pv_ranking_make(&sheet.ranking, sheet.in);
     if (good)
@@ -298,17 +299,17 @@ static void headline(pv_html *page, const batch *all)
 
 static void masthead(pv_html *page, const batch *all)
 {
-    const pv_plan *plan = page->plan;
     pv_text *to = &page->out;
     pv_text_add(to, "<header id=\"top\"><p class=\"kicker\">Inspection report</p>\n");
     headline(page, all);
-    pv_text_add(to, "<p class=\"file\">");
-    pv_html_text(to, plan->art.name);
-    pv_text_add(to, ", edition ");
-    pv_html_text(to, plan->art.edition);
-    pv_text_add(to, ", kit %04X \xC2\xB7 ", plan->fingerprint);
-    pv_html_text(to, plan->paper);
-    pv_text_add(to, "</p>\n");
+    for (size_t i = 0; i < page->n_plans; i++) {
+        pv_html_take_plan(page, i);
+        if (page->n_plans > 1 && !pv_html_shows_plan(page))
+            continue;
+        pv_text_add(to, "<p class=\"file\">");
+        pv_html_plan(to, page->plan);
+        pv_text_add(to, "</p>\n");
+    }
     if (page->n > 1)
         pv_text_add(to,
                     "<p>%zu images: %zu conform%s, %zu undecided, %zu do%s not conform, %zu "
@@ -327,7 +328,7 @@ static bool fill_page(pv_html *page, const batch *all)
     pv_text_add(to, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
                     "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
                     "<title>Inspection report: ");
-    pv_html_text(to, page->plan->art.name);
+    pv_html_text(to, page->plan->art.name); /* the first's */
     pv_text_add(to, "</title>\n<style>\n");
     pv_text_bytes(to, pv_embedded_report_css, strlen(pv_embedded_report_css));
     pv_text_add(to, "</style>\n</head>\n<body>\n");
@@ -344,14 +345,20 @@ static bool fill_page(pv_html *page, const batch *all)
     return true;
 }
 
-char *pv_inspections_html(const pv_plan *plan, const pv_inspection *const *items, size_t n,
-                          pv_diags *diags)
+char *pv_inspections_html(const pv_plan *const *plans, size_t n_plans,
+                          const pv_inspection *const *items, size_t n, pv_diags *diags)
 {
-    if (n == 0) {
-        pv_fail(diags, PV_CAUSE_USAGE, "a report needs at least one image");
+    if (n == 0 || n_plans == 0) {
+        pv_fail(diags, PV_CAUSE_USAGE, "a report needs at least one image and its plan");
         return NULL;
     }
-    pv_html page = {.out = PV_TEXT_INIT, .plan = plan, .items = items, .n = n, .diags = diags};
+    pv_html page = {.out = PV_TEXT_INIT,
+                    .plans = plans,
+                    .n_plans = n_plans,
+                    .items = items,
+                    .n = n,
+                    .diags = diags};
+    pv_html_take_plan(&page, 0);
     batch all = count_batch(&page);
     page.share = PV_REPORT_PICTURES_MAX / (all.pictures > 0 ? all.pictures : 1);
     bool good = fill_page(&page, &all);

@@ -12,7 +12,10 @@
 
 typedef struct pv_html {
     pv_text out;
-    const pv_plan *plan;
+    const pv_plan *const *plans;
+    size_t n_plans;
+    const pv_plan *plan; /* the one whose sheets are being shown */
+    size_t which;        /* of the plans it is */
     const pv_inspection *const *items;
     size_t n;
     size_t share; /* bytes that each picture may take */
@@ -31,6 +34,13 @@ typedef struct pv_html_sheet {
 
 extern const char pv_embedded_report_css[], pv_embedded_signs_svg[], pv_embedded_guide_html[],
     pv_embedded_legend_html[], pv_embedded_switches_html[];
+
+/* Shows that plan's sheets from now on. */
+static inline void pv_html_take_plan(pv_html *page, size_t which)
+{
+    page->which = which;
+    page->plan = page->plans[which];
+}
 
 /* ---- html_markup.c: characters and numbers ---- */
 
@@ -81,7 +91,11 @@ bool pv_html_picture(pv_html *page, const pv_html_sheet *sheet);
 
 /* ---- html_map.c: of more than one sheet, or image ---- */
 
-/* All images in one table, and where they lie in the mat. False with a finding. */
+/* Which course, edition, kit and paper a plan is of. */
+void pv_html_plan(pv_text *to, const pv_plan *plan);
+/* Whether an image of the page shows a sheet of the plan being shown. */
+bool pv_html_shows_plan(const pv_html *page);
+/* All images in one table, and where they lie in their mats. False with a finding. */
 bool pv_html_overview(pv_html *page);
 /* The mat with its sheets: those inspected with their verdicts, or one of them alone marked; of a
  * mat of one sheet nothing. The whole map comes first in the page, since the others show its art.

@@ -28,19 +28,34 @@ static void art(pv_html *page)
     const pv_art *a = &page->plan->art;
     pv_box all = {{0, 0}, a->size};
     size_t room = PIECES_MAX;
-    pv_text_add(&page->out, "<g id=\"art\" fill=\"#c3cbd4\"><path d=\"");
+    pv_text_add(&page->out, "<g id=\"art%zu\" fill=\"#c3cbd4\"><path d=\"", page->which);
     for (size_t i = 0; i < a->n_lines; i++)
         pv_html_outline(&page->out, &a->lines[i], all, pv_v(0, 0), a->size.y, &room);
     pv_text_add(&page->out, "\"/></g>");
 }
 
-/* The last one of this sheet: its number, or 0. */
+/* Whether an image shows that sheet of the plan being shown. */
+static bool shows(const pv_html *page, size_t image, size_t sheet)
+{
+    const pv_inspected *one = &page->items[image]->sheet;
+    return one->error == NULL && one->plan == page->which && one->number == sheet;
+}
+
+bool pv_html_shows_plan(const pv_html *page)
+{
+    for (size_t i = 0; i < page->n; i++)
+        if (page->items[i]->sheet.error == NULL && page->items[i]->sheet.plan == page->which)
+            return true;
+    return false;
+}
+
+/* The first image of this sheet: its number, or 0. */
 static size_t inspected(const pv_html *page, size_t sheet, size_t *times)
 {
     size_t found = 0;
     *times = 0;
     for (size_t i = 0; i < page->n; i++)
-        if (page->items[i]->sheet.error == NULL && page->items[i]->sheet.number == sheet) {
+        if (shows(page, i, sheet)) {
             found = found == 0 ? i + 1 : found;
             ++*times;
         }
@@ -51,11 +66,9 @@ static size_t inspected(const pv_html *page, size_t sheet, size_t *times)
 static pv_verdict verdict_of(const pv_html *page, size_t sheet)
 {
     pv_verdict worst = PV_CONFORMS;
-    for (size_t i = 0; i < page->n; i++) {
-        const pv_inspected *one = &page->items[i]->sheet;
-        if (one->error == NULL && one->number == sheet)
-            worst = pv_judge_worse(worst, one->verdict);
-    }
+    for (size_t i = 0; i < page->n; i++)
+        if (shows(page, i, sheet))
+            worst = pv_judge_worse(worst, page->items[i]->sheet.verdict);
     return worst;
 }
 
@@ -84,15 +97,26 @@ static void cell(pv_html *page, const pv_sheet *sheet)
     pv_text_add(to, first == 0 ? "</text></g>\n" : "</text></g></a>\n");
 }
 
+void pv_html_plan(pv_text *to, const pv_plan *plan)
+{
+    pv_html_text(to, plan->art.name);
+    pv_text_add(to, ", edition ");
+    pv_html_text(to, plan->art.edition);
+    pv_text_add(to, ", kit %04X \xC2\xB7 ", plan->fingerprint);
+    pv_html_text(to, plan->paper);
+}
+
 void pv_html_map(pv_html *page)
 {
     const pv_plan *plan = page->plan;
     pv_box all = {{0, 0}, plan->art.size};
-    size_t seen = 0, times;
+    size_t seen = 0, images = 0, times;
     if (!fits(page))
         return;
-    for (size_t i = 0; i < plan->n_sheets; i++)
+    for (size_t i = 0; i < plan->n_sheets; i++) {
         seen += inspected(page, i, &times) > 0;
+        images += times;
+    }
     pv_text_add(&page->out, "<figure class=\"mapfig\">");
     pv_svg_open(&page->out, "map", all);
     pv_text_add(&page->out, " role=\"group\" aria-label=\"the mat: %zu of %zu sheets inspected\">",
@@ -101,10 +125,15 @@ void pv_html_map(pv_html *page)
     art(page);
     for (size_t i = 0; i < plan->n_sheets; i++)
         cell(page, &plan->sheets[i]);
-    pv_text_add(&page->out, "</svg><figcaption>%zu of the mat\xE2\x80\x99s %zu sheets inspected",
-                seen, plan->n_sheets);
-    if (page->n > seen && page->n > 1)
-        pv_text_add(&page->out, ", in %zu images", page->n);
+    pv_text_add(&page->out, "</svg><figcaption>");
+    if (page->n_plans > 1) {
+        pv_html_plan(&page->out, plan);
+        pv_text_add(&page->out, ": ");
+    }
+    pv_text_add(&page->out, "%zu of the mat\xE2\x80\x99s %zu sheets inspected", seen,
+                plan->n_sheets);
+    if (images > seen)
+        pv_text_add(&page->out, ", in %zu images", images);
     pv_text_add(&page->out, "</figcaption></figure>\n");
 }
 
@@ -117,7 +146,7 @@ void pv_html_locator(pv_html *page, const pv_html_sheet *sheet)
     pv_svg_open(&page->out, "map lo", all);
     pv_text_add(&page->out, " role=\"img\" aria-label=\"where this sheet lies in the mat\">");
     box(page, "ground", all);
-    pv_text_add(&page->out, "<use href=\"#art\"/>");
+    pv_text_add(&page->out, "<use href=\"#art%zu\"/>", page->which);
     box(page, "here", sheet->sheet->cell);
     pv_text_add(&page->out, "</svg><figcaption>Where ");
     pv_html_text(&page->out, sheet->in->sheet.sheet);
@@ -202,8 +231,12 @@ bool pv_html_overview(pv_html *page)
         if (!overview_row(page, i))
             return false;
     pv_html_table_end(&page->out);
-    pv_text_add(&page->out, "</div>\n");
-    pv_html_map(page);
-    pv_text_add(&page->out, "</div></section>\n");
+    pv_text_add(&page->out, "</div>\n<div>");
+    for (size_t i = 0; i < page->n_plans; i++) {
+        pv_html_take_plan(page, i);
+        if (page->n_plans == 1 || pv_html_shows_plan(page))
+            pv_html_map(page);
+    }
+    pv_text_add(&page->out, "</div></div></section>\n");
     return true;
 }

@@ -84,7 +84,7 @@ static void print_pose(const pv_plan *plan, const char *name, bool places)
     if (read_file(name, &bytes))
         plane = pv_plane_decode(bytes.data, bytes.size, PV_IMAGE_PIXELS_MAX, diags);
     if (plane != NULL)
-        failure = (int)pv_pose_find(plan, plane, &pose, diags);
+        failure = (int)pv_pose_find((const pv_plan *[]){plan}, 1, plane, &pose, diags);
     printf(
         "{\"failure\": %d, \"perspective\": %d, \"sheet\": \"%s\", \"rms\": %.6g, \"used\": %zu, "
         "\"rejected\": %zu, \"u_scale\": [%.6g, %.6g], \"u_skew\": %.6g, \"uneven\": %.6g, ",

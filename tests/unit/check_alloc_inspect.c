@@ -8,7 +8,8 @@ static long silent; /* runs that failed without saying why */
 /* No assertion in here: Check itself needs memory. */
 static bool inspect(const pv_plan *plan, const pv_bytes *png, pv_diags *diags)
 {
-    pv_inspection *in = pv_inspect(plan, png->data, png->size, "pier.png", NULL, diags);
+    pv_inspection *in =
+        pv_inspect((const pv_plan *[]){plan}, 1, png->data, png->size, "pier.png", NULL, diags);
     bool good = in != NULL && pv_inspection_sheet(in)->error == NULL;
     silent += in == NULL && pv_diags_cause(diags) != PV_CAUSE_MEMORY;
     if (good) {

@@ -27,7 +27,8 @@ static pv_inspect_options with_all(void)
 static bool inspect(pv_diags *diags)
 {
     pv_inspect_options options = with_all();
-    pv_inspection *in = pv_inspect(plan, png.data, png.size, "pier.png", &options, diags);
+    pv_inspection *in =
+        pv_inspect((const pv_plan *[]){plan}, 1, png.data, png.size, "pier.png", &options, diags);
     bool good = in != NULL && pv_inspection_sheet(in)->error == NULL;
     silent += in == NULL && pv_diags_cause(diags) != PV_CAUSE_MEMORY;
     pv_inspection_free(in);
@@ -37,7 +38,7 @@ static bool inspect(pv_diags *diags)
 static bool report(pv_diags *diags)
 {
     const pv_inspection *items[] = {whole, whole};
-    char *html = pv_inspections_html(plan, items, 2, diags);
+    char *html = pv_inspections_html((const pv_plan *[]){plan}, 1, items, 2, diags);
     silent += html == NULL && pv_diags_cause(diags) != PV_CAUSE_MEMORY;
     pv_free(html);
     return html != NULL;
@@ -103,7 +104,8 @@ static void make_all(void)
     plan = picture_plan();
     png = sheet_picture(plan, &s);
     pv_inspect_options options = with_all();
-    whole = pv_inspect(plan, png.data, png.size, "pier.png", &options, NULL);
+    whole =
+        pv_inspect((const pv_plan *[]){plan}, 1, png.data, png.size, "pier.png", &options, NULL);
     ck_assert(whole != NULL && pv_inspection_sheet(whole)->error == NULL);
     ck_assert_uint_ge(pv_inspection_references(whole), 2);
 }

@@ -18,7 +18,8 @@ static pv_inspection *inspected(const pv_plan *plan, double scale)
     pv_diags *diags = pv_diags_new();
     pv_inspect_options options = pv_inspect_defaults();
     options.picture_px_per_mm = PV_PICTURE_PX_PER_MM;
-    pv_inspection *in = pv_inspect(plan, png.data, png.size, "pier.png", &options, diags);
+    pv_inspection *in =
+        pv_inspect((const pv_plan *[]){plan}, 1, png.data, png.size, "pier.png", &options, diags);
     ck_assert_ptr_nonnull(in);
     ck_assert_ptr_null(in->sheet.error);
     pv_diags_free(diags);
@@ -29,7 +30,7 @@ static pv_inspection *inspected(const pv_plan *plan, double scale)
 static char *page_of(const pv_plan *plan, const pv_inspection *const *items, size_t n)
 {
     pv_diags *diags = pv_diags_new();
-    char *html = pv_inspections_html(plan, items, n, diags);
+    char *html = pv_inspections_html((const pv_plan *[]){plan}, 1, items, n, diags);
     ck_assert_ptr_nonnull(html);
     ck_assert_uint_eq(pv_diags_size(diags), 0);
     pv_diags_free(diags);

@@ -25,7 +25,8 @@ static pv_inspection *inspected(const picture_setup *s, const pv_inspect_options
 {
     pv_bytes png = sheet_picture(plan, s);
     pv_diags *diags = pv_diags_new();
-    pv_inspection *in = pv_inspect(plan, png.data, png.size, "pier.png", options, diags);
+    pv_inspection *in =
+        pv_inspect((const pv_plan *[]){plan}, 1, png.data, png.size, "pier.png", options, diags);
     ck_assert_ptr_nonnull(in);
     ck_assert_msg(in->sheet.error == NULL, "%s", in->sheet.error);
     ck_assert_uint_eq(pv_diags_size(diags), 0);
@@ -212,7 +213,8 @@ START_TEST(what_is_no_picture_of_a_sheet_says_so)
     for (int what = 0; what < 4; what++) {
         size_t size = what == 0 ? 0 : what == 1 ? 20 : what == 2 ? png.size / 2 : png.size;
         options.pixels_max = what == 3 ? 1000 : options.pixels_max;
-        pv_inspection *in = pv_inspect(plan, png.data, size, "x", &options, diags);
+        pv_inspection *in =
+            pv_inspect((const pv_plan *[]){plan}, 1, png.data, size, "x", &options, diags);
         ck_assert_ptr_nonnull(in);
         ck_assert_ptr_nonnull(in->sheet.error);
         ck_assert_int_eq(in->sheet.verdict, PV_UNDECIDED);
@@ -254,7 +256,8 @@ START_TEST(readings_are_of_bars_that_the_sheet_has)
     pv_inspect_options options = pv_inspect_defaults();
     options.readings = wrong;
     options.n_readings = 1;
-    pv_inspection *in = pv_inspect(plan, png.data, png.size, "x", &options, NULL);
+    pv_inspection *in =
+        pv_inspect((const pv_plan *[]){plan}, 1, png.data, png.size, "x", &options, NULL);
     ck_assert_ptr_nonnull(in);
     ck_assert_ptr_nonnull(in->sheet.error);
     assert_says(in->sheet.error, "x:900mm|A1|30 mm by 10 mm|25.4 mm by 12.7 mm|none");

@@ -587,7 +587,7 @@ static pv_pose_failure find_in(const pv_plan *plan, const pv_plane *plane, pv_po
                                const char *facts)
 {
     pv_diags *diags = pv_diags_new();
-    pv_pose_failure failure = pv_pose_find(plan, plane, pose, diags);
+    pv_pose_failure failure = pv_pose_find((const pv_plan *[]){plan}, 1, plane, pose, diags);
     char *text = diags_text(diags);
     assert_says(text, facts);
     ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), failure == PV_POSE_FOUND ? 0 : 1);
