@@ -179,6 +179,47 @@ typedef struct pv_fill_result {
     bool fair;
 } pv_fill_result;
 
+/* What the surface of the sheet's cell has that the course has not. */
+typedef enum pv_mark_kind {
+    PV_MARK_STRAY,   /* something that the course does not have there */
+    PV_MARK_MISSING, /* bare paper where the course has paint */
+    PV_MARK_COLOUR   /* paint of another colour than the course's */
+} pv_mark_kind;
+
+/* "unexpected mark", "missing paint", "wrong colour". */
+PV_API const char *pv_mark_kind_name(pv_mark_kind kind);
+
+/* What a mark may be instead of something on the print; several may be set. */
+typedef enum pv_mark_doubt {
+    PV_DOUBT_DUST = 1,   /* small, or thin: on the glass or the sheet */
+    PV_DOUBT_SHADOW = 2, /* darker, without a sharp edge */
+    PV_DOUBT_GLOSS = 4   /* lighter, without a sharp edge: light that ink or glass reflects */
+} pv_mark_doubt;
+
+/* One mark: what hangs together, or lies nearer than a sensor's spot. All light is linear and
+ * relative to the sheet's bare paper = 1. */
+typedef struct pv_mark {
+    pv_mark_kind kind;
+    unsigned doubt;             /* of pv_mark_doubt; 0: it is on the print */
+    double x, y;                /* mm, mat frame: the middle of its box */
+    double lo[2], hi[2];        /* mm, mat frame: its box */
+    double length, width;       /* mm, along it and across it */
+    double stroke;              /* mm: how thick what it is made of is, on the mean */
+    double area;                /* mm2 */
+    double contrast;            /* luminance less what belongs there: negative is darker */
+    double seen[3], planned[3]; /* light, red, green, blue: its own, and what belongs there */
+    double off; /* by how much light is off over one sensor's spot, at most: root mean square of
+                   red, green and blue; of greys, of luminance */
+    double U;   /* of that */
+    double tolerance, spot; /* the course's: of off; mm */
+    const char *colour;     /* the course's, where most of it lies */
+    const char *line;       /* the id of the line that most of it lies on, or NULL */
+    pv_verdict verdict;
+    const char *meaning; /* a sentence: what it means to a robot, and what to do */
+} pv_mark;
+
+#define PV_MARKS_MAX 200 /* in one image: those with the largest `off` */
+
 /* What tells how long a millimetre is. Without any, no length is proven: widths and spacings are
  * then relative to the sheet's own nominal size, and undecided. */
 typedef enum pv_reference_kind {
@@ -265,6 +306,8 @@ PV_API size_t pv_inspection_fills(const pv_inspection *in);
 PV_API const pv_fill_result *pv_inspection_fill(const pv_inspection *in, size_t index);
 PV_API size_t pv_inspection_flaws(const pv_inspection *in); /* by line; at most PV_FLAWS_MAX */
 PV_API const pv_flaw *pv_inspection_flaw(const pv_inspection *in, size_t index);
+PV_API size_t pv_inspection_marks(const pv_inspection *in); /* the largest `off` first */
+PV_API const pv_mark *pv_inspection_mark(const pv_inspection *in, size_t index);
 PV_API size_t pv_inspection_references(const pv_inspection *in); /* each that was found */
 PV_API const pv_reference_result *pv_inspection_reference(const pv_inspection *in, size_t index);
 PV_API size_t pv_inspection_notes(const pv_inspection *in);

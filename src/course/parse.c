@@ -284,8 +284,13 @@ static bool begin_course(pv_parser *p, const char *name)
         return pv_no_memory(p);
     course->art.name = pv_copy_text("Unnamed course");
     course->art.edition = pv_copy_text("1");
-    course->art.tolerances =
-        (pv_tolerances){.scale = 0.003, .width = 0.5, .spacing = 1.0, .skew = 3.0, .straight = 1.0};
+    course->art.tolerances = (pv_tolerances){.scale = 0.003,
+                                             .width = 0.5,
+                                             .spacing = 1.0,
+                                             .skew = 3.0,
+                                             .straight = 1.0,
+                                             .contrast = 0.25,
+                                             .spot = 3.0};
     p->paint = (pv_brush){.width = 20, .colour = 1, .ends = PV_ENDS_FLAT};
     if (name != NULL)
         course->file = pv_copy_text(name);

@@ -195,6 +195,12 @@ static bool tolerance_in_bounds(pv_parser *p, pv_word word, double value, uint32
 {
     if (!(value >= PV_TOLERANCE_LEAST))
         return PV_WRONG_SINCE(p, first, NULL, "a tolerance must be more than zero");
+    if (word == PV_WORD_CONTRAST && !(value >= PV_MARK_CONTRAST_MIN && value <= 1))
+        return PV_WRONG_SINCE(p, first, NULL, "a tolerance of contrast is from %.0f to 100 %%",
+                              100 * PV_MARK_CONTRAST_MIN);
+    if (word == PV_WORD_SPOT && !(value >= PV_SPOT_MIN && value <= PV_SPOT_MAX))
+        return PV_WRONG_SINCE(p, first, NULL, "a sensor's spot is from %.0f to %.0f mm",
+                              PV_SPOT_MIN, PV_SPOT_MAX);
     if (word == PV_WORD_SCALE && value > 0.1)
         return PV_WRONG_SINCE(p, first, NULL, "a tolerance of the scale is at most 10 %%");
     if (word == PV_WORD_SKEW && value > 1000)
@@ -208,14 +214,18 @@ static bool read_tolerance(pv_parser *p, pv_word word, void *into)
 {
     pv_tolerances *t = into;
     uint32_t first = p->next;
-    double value = 0, *to = word == PV_WORD_SCALE     ? &t->scale
-                            : word == PV_WORD_WIDTH   ? &t->width
-                            : word == PV_WORD_SPACING ? &t->spacing
-                            : word == PV_WORD_SKEW    ? &t->skew
-                                                      : &t->straight;
-    if (word == PV_WORD_SCALE) {
-        if (!pv_number_read(p, &value) ||
-            !pv_take(p, PV_TOKEN_PERCENT, "% (the tolerance of the scale is in per cent)"))
+    double value = 0, *to = word == PV_WORD_SCALE      ? &t->scale
+                            : word == PV_WORD_WIDTH    ? &t->width
+                            : word == PV_WORD_SPACING  ? &t->spacing
+                            : word == PV_WORD_SKEW     ? &t->skew
+                            : word == PV_WORD_CONTRAST ? &t->contrast
+                            : word == PV_WORD_SPOT     ? &t->spot
+                                                       : &t->straight;
+    if (word == PV_WORD_SCALE || word == PV_WORD_CONTRAST) {
+        const char *percent = word == PV_WORD_SCALE
+                                  ? "% (the tolerance of the scale is in per cent)"
+                                  : "% (the tolerance of contrast is in per cent)";
+        if (!pv_number_read(p, &value) || !pv_take(p, PV_TOKEN_PERCENT, percent))
             return false;
         value /= 100;
     } else if (word == PV_WORD_SKEW) {
@@ -243,7 +253,8 @@ static bool read_some(pv_parser *p, pv_words words, pv_words *seen, pv_part_read
 static bool state_tolerance(pv_parser *p)
 {
     const pv_words words = PV_W(PV_WORD_SCALE) | PV_W(PV_WORD_WIDTH) | PV_W(PV_WORD_SPACING) |
-                           PV_W(PV_WORD_STRAIGHTNESS) | PV_W(PV_WORD_SKEW);
+                           PV_W(PV_WORD_STRAIGHTNESS) | PV_W(PV_WORD_SKEW) |
+                           PV_W(PV_WORD_CONTRAST) | PV_W(PV_WORD_SPOT);
     return read_some(p, words, &p->seen[1], read_tolerance, &p->course->art.tolerances);
 }
 

@@ -14,7 +14,7 @@
     X(AHEAD, "ahead") X(ANCHOR, "anchor") X(ANGLE, "angle") \
     X(ARC, "arc") X(AT, "at") X(BOX, "box") \
     X(BY, "by") X(CENTRE, "centre") X(CIRCLE, "circle") \
-    X(CLOSE, "close") X(COLOUR, "colour") X(COURSE, "course") \
+    X(CLOSE, "close") X(COLOUR, "colour") X(CONTRAST, "contrast") X(COURSE, "course") \
     X(EDITION, "edition") X(END, "end") X(ENDS, "ends") \
     X(FILL, "fill") X(FINISH, "finish") X(FLAT, "flat") \
     X(FROM, "from") X(GREY, "grey") X(GROUND, "ground") \
@@ -24,7 +24,7 @@
     X(RADIUS, "radius") X(REPEAT, "repeat") X(RGB, "rgb") \
     X(RIGHT, "right") X(ROBOT, "robot") X(ROUND, "round") \
     X(ROUTE, "route") X(SCALE, "scale") X(SIZE, "size") \
-    X(SKEW, "skew") X(SPACING, "spacing") X(SQUARE, "square") \
+    X(SKEW, "skew") X(SPACING, "spacing") X(SPOT, "spot") X(SQUARE, "square") \
     X(START, "start") X(STEP, "step") X(STRAIGHTNESS, "straightness") \
     X(SWEEP, "sweep") X(TEXT, "text") X(TO, "to") \
     X(TOLERANCE, "tolerance") X(WIDTH, "width")

@@ -38,6 +38,7 @@ LIST(pv_station_result, pv_inspection_stations, pv_inspection_station, table.sta
      table.n_stations)
 LIST(pv_fill_result, pv_inspection_fills, pv_inspection_fill, table.fills, table.n_fills)
 LIST(pv_flaw, pv_inspection_flaws, pv_inspection_flaw, table.flaws, table.n_flaws)
+LIST(pv_mark, pv_inspection_marks, pv_inspection_mark, table.marks, table.n_marks)
 LIST(pv_reference_result, pv_inspection_references, pv_inspection_reference, references,
      n_references)
 

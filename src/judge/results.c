@@ -3,6 +3,7 @@
 #include "base/memory.h"
 #include "judge/gum.h"
 #include "judge/judge.h"
+#include "judge/marks.h"
 #include "judge/remedy.h"
 #include "measure/station.h"
 
@@ -151,5 +152,9 @@ bool pv_results_judge(pv_inspection *in, const pv_tolerances *tolerances)
             return false;
         in->sheet.verdict = pv_judge_worse(in->sheet.verdict, one.verdict);
     }
+    pv_verdict marks;
+    if (!pv_marks_judge(in, &marks))
+        return false;
+    in->sheet.verdict = pv_judge_worse(in->sheet.verdict, marks);
     return true;
 }

@@ -30,7 +30,10 @@
  *    would show is modelled all over the page, so that uneven light is no ink. Then each line is
  *    read in rows across it (rows.h): breaks from its inside, raggedness and blobs from its
  *    two edges (edges.h), contrast and hue from its colours. Areas of one colour tell how strong
- *    and how even their ink is, and how much of it is missing (fills.c). */
+ *    and how even their ink is, and how much of it is missing (fills.c).
+ *
+ * 6. Surface (surface.h). All over the cell, what is seen less what the course may show there. What
+ *    is left over is joined into marks: stray ink, missing paint, wrong colours (marks.c). */
 #ifndef MEASURE_MEASURE_H
 #define MEASURE_MEASURE_H
 
@@ -52,6 +55,8 @@ typedef struct pv_measures {
     size_t n_fills, cap_fills;
     pv_flaw *flaws;
     size_t n_flaws, cap_flaws;
+    pv_mark *marks; /* undecided, without a meaning, until they are judged */
+    size_t n_marks, cap_marks;
 } pv_measures;
 
 /* covered may be NULL. False where memory ran out (said); *out is then empty. */

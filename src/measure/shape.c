@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/numeric.h"
 #include "measure/edges.h"
+#include "measure/surface.h"
 
 #include <stdlib.h>
 
@@ -320,12 +321,22 @@ static bool measure_lines(const pv_view *view, pv_measures *out)
     return true;
 }
 
+static bool measure_surface(const pv_view *view, pv_measures *out)
+{
+    if (!view->white.known || view->labels.overrun)
+        return true;
+    pv_surface surface;
+    bool good = pv_surface_open(&surface, view) && pv_surface_marks(&surface, out);
+    pv_surface_close(&surface);
+    return good;
+}
+
 bool pv_measure_shape(const pv_shown *shown, const pv_frame *frame, const pv_plane *plane,
                       double px, pv_measures *out)
 {
     pv_view view;
     bool good = pv_view_open(&view, shown, frame, plane, px) && measure_lines(&view, out) &&
-                pv_shape_fills(&view, out);
+                pv_shape_fills(&view, out) && measure_surface(&view, out);
     pv_view_close(&view);
     return good;
 }

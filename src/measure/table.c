@@ -11,11 +11,17 @@ void pv_measures_clear(pv_measures *measures)
         free((char *)measures->lines[i].id);
     for (size_t i = 0; i < measures->n_fills; i++)
         free((char *)measures->fills[i].colour);
+    for (size_t i = 0; i < measures->n_marks; i++) {
+        free((char *)measures->marks[i].colour);
+        free((char *)measures->marks[i].line);
+        free((char *)measures->marks[i].meaning);
+    }
     free(measures->values);
     free(measures->lines);
     free(measures->stations);
     free(measures->fills);
     free(measures->flaws);
+    free(measures->marks);
     *measures = (pv_measures){0};
 }
 

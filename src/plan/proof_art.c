@@ -298,8 +298,13 @@ bool pv_proof_art_make(pv_proof_art *shape, pv_art *art)
     bool opened = pv_art_open(art);
     art->size = pv_v(shape->width, shape->height);
     art->ground = WHITE;
-    art->tolerances =
-        (pv_tolerances){.scale = 0.003, .width = 0.5, .spacing = 1, .skew = 3, .straight = 1};
+    art->tolerances = (pv_tolerances){.scale = 0.003,
+                                      .width = 0.5,
+                                      .spacing = 1,
+                                      .skew = 3,
+                                      .straight = 1,
+                                      .contrast = 0.25,
+                                      .spot = 3};
     builder b = {art, false};
     art->name = pv_copy_text("Printer proof");
     art->edition = pv_copy_text("1");

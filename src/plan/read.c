@@ -93,6 +93,8 @@ static void read_tolerances(pv_plan_reader *r, const pv_json_node *node)
     t->spacing = pv_read_number(r, node, "spacing_mm", least, PV_COURSE_SIDE_MAX);
     t->skew = pv_read_number(r, node, "skew_mrad", least, 1000);
     t->straight = pv_read_number(r, node, "straight_mm", least, PV_COURSE_SIDE_MAX);
+    t->contrast = pv_read_number(r, node, "contrast", PV_MARK_CONTRAST_MIN, 1);
+    t->spot = pv_read_number(r, node, "spot_mm", PV_SPOT_MIN, PV_SPOT_MAX);
 }
 
 /* ---- the grid ---- */

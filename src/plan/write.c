@@ -189,6 +189,8 @@ static void write_tolerances(pv_json_writer *w, const pv_tolerances *t)
     key_number(w, "spacing_mm", t->spacing);
     key_number(w, "skew_mrad", t->skew);
     key_number(w, "straight_mm", t->straight);
+    key_number(w, "contrast", t->contrast);
+    key_number(w, "spot_mm", t->spot);
     pv_json_close(w, '}');
 }
 

@@ -298,6 +298,50 @@ static void add_flaws(const sheet_writer *s)
     pv_json_close(w, ']');
 }
 
+static void add_mark(pv_json_writer *w, const pv_mark *mark)
+{
+    static const struct {
+        unsigned doubt;
+        const char *name;
+    } doubts[] = {{PV_DOUBT_DUST, "dust"}, {PV_DOUBT_SHADOW, "shadow"}, {PV_DOUBT_GLOSS, "gloss"}};
+    const double box[4] = {mark->lo[0], mark->lo[1], mark->hi[0], mark->hi[1]};
+    pv_json_open_inline(w, '{');
+    text(w, "kind", pv_mark_kind_name(mark->kind));
+    number(w, "x_mm", mark->x, 2);
+    number(w, "y_mm", mark->y, 2);
+    list(w, "box_mm", box, 4, 2);
+    number(w, "length_mm", mark->length, 2);
+    number(w, "width_mm", mark->width, 2);
+    number(w, "area_mm2", mark->area, 2);
+    number(w, "contrast", mark->contrast, 3);
+    list(w, "planned", mark->planned, 3, 3);
+    list(w, "seen", mark->seen, 3, 3);
+    text(w, "colour", mark->colour);
+    text(w, "line", mark->line);
+    number(w, "off", mark->off, 3);
+    number(w, "U", mark->U, 3);
+    number(w, "tolerance", mark->tolerance, 3);
+    number(w, "spot_mm", mark->spot, 2);
+    text(w, "verdict", pv_verdict_name(mark->verdict));
+    pv_json_key(w, "may_be");
+    pv_json_open_inline(w, '[');
+    for (size_t i = 0; i < sizeof doubts / sizeof *doubts; i++)
+        if ((mark->doubt & doubts[i].doubt) != 0)
+            pv_json_string(w, doubts[i].name);
+    pv_json_close(w, ']');
+    text(w, "meaning", mark->meaning);
+    pv_json_close(w, '}');
+}
+
+static void add_marks(const sheet_writer *s)
+{
+    pv_json_key(s->w, "marks");
+    pv_json_open(s->w, '[');
+    for (size_t i = 0; i < s->in->table.n_marks; i++)
+        add_mark(s->w, &s->in->table.marks[i]);
+    pv_json_close(s->w, ']');
+}
+
 static void add_notes(const sheet_writer *s)
 {
     pv_json_key(s->w, "notes");
@@ -404,6 +448,7 @@ static void add_inspection(const sheet_writer *s)
     add_spacings(s);
     add_fills(s);
     add_flaws(s);
+    add_marks(s);
     add_notes(s);
     pv_json_close(w, '}');
 }

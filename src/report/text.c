@@ -228,6 +228,30 @@ static void add_spacing_rows(pv_text_page *p, const pv_ranking *ranking)
     more_rows(p, ranking->n_spacings);
 }
 
+/* What the surface has that the course has not. */
+static void add_mark_rows(pv_text_page *p, const pv_inspection *in)
+{
+    for (size_t i = 0; i < in->table.n_marks && i < ROWS_MAX; i++) {
+        const pv_mark *mark = &in->table.marks[i];
+        if (i == 0)
+            pv_text_add(&p->out, "\n  on the surface, mm      at x     y   long  wide  contrast  "
+                                 "spot  conforms\n");
+        pv_text_add(&p->out, "  ");
+        pv_put_left(p, pv_mark_kind_name(mark->kind), 17);
+        pv_put_number(p, mark->x, 1, 9);
+        pv_put_number(p, mark->y, 1, 8);
+        pv_put_number(p, mark->length, 1, 7);
+        pv_put_number(p, mark->width, 1, 6);
+        pv_put_off(p, mark->contrast, 2, 8);
+        pv_put_number(p, mark->off, 2, 6);
+        answer(p, mark->verdict, -1);
+        pv_put_wrapped(p, "    ", mark->meaning);
+    }
+    if (in->table.n_marks > ROWS_MAX)
+        pv_text_add(&p->out, "  %zu more that stand out less (--json has all)\n",
+                    in->table.n_marks - ROWS_MAX);
+}
+
 /* The value that is nearest to its limit, or farthest beyond, in words. */
 static void add_worst(pv_text_page *p, const pv_inspection *in, const pv_ranking *ranking)
 {
@@ -267,6 +291,7 @@ static void add_inspection(pv_text_page *p, const pv_inspection *in)
     if (!p->out.failed) {
         add_head(p, in);
         add_worst(p, in, &ranking);
+        add_mark_rows(p, in);
         add_sheet_rows(p, in);
         add_line_rows(p, in, &ranking);
         add_spacing_rows(p, &ranking);

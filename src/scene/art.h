@@ -85,6 +85,12 @@ bool pv_lettering_set(pv_lettering *lettering, const struct pv_type *type);
 /* The least tolerance that counts as one, in each's own unit. */
 #define PV_TOLERANCE_LEAST 1e-9
 
+/* Bounds of a tolerance of marks: less contrast is noise, less than a millimetre no sensor's spot.
+ */
+#define PV_MARK_CONTRAST_MIN 0.10
+#define PV_SPOT_MIN          1.0
+#define PV_SPOT_MAX          50.0
+
 /* How far a value may be off, to either side. Each has a default (course/parse.c), so that every
  * course has them all. */
 typedef struct pv_tolerances {
@@ -93,6 +99,8 @@ typedef struct pv_tolerances {
     double spacing;  /* mm, between neighbouring centre lines */
     double skew;     /* mrad, of the right angle */
     double straight; /* mm, of a centre line */
+    double contrast; /* of paper's light, over a sensor's spot: past it a mark counts */
+    double spot;     /* mm, side of the square that a sensor sees at once */
 } pv_tolerances;
 
 typedef struct pv_art {

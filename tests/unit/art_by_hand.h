@@ -30,7 +30,7 @@ BY_HAND void art_start(pv_art *art, const char *name, double width, double heigh
     art->edition = pv_copy_text("1");
     art->ground = WHITE;
     art->size = pv_v(width, height);
-    art->tolerances = (pv_tolerances){0.003, 0.5, 1, 2, 1};
+    art->tolerances = (pv_tolerances){0.003, 0.5, 1, 2, 1, 0.25, 3};
     art->colours = PV_NEW_ARRAY(N_COLOURS, pv_colour);
     art->n_colours = art->cap_colours = N_COLOURS;
     for (int i = 0; i < N_COLOURS; i++) {

@@ -151,7 +151,8 @@ START_TEST(defaults_are_as_documented)
     ck_assert_str_eq(art->colours[art->ground].name, "white");
     ck_assert(art->tolerances.scale == 0.003 && art->tolerances.width == 0.5 &&
               art->tolerances.spacing == 1 && art->tolerances.straight == 1 &&
-              art->tolerances.skew == 3);
+              art->tolerances.skew == 3 && art->tolerances.contrast == 0.25 &&
+              art->tolerances.spot == 3);
     ck_assert(art->lines[0].width == 20 && art->lines[0].ends == PV_ENDS_FLAT);
     ck_assert_str_eq(art->colours[art->lines[0].colour].name, "black");
     ck_assert(!course->robot.given && !course->start.given && !course->finish.given);
@@ -169,7 +170,7 @@ START_TEST(setting_up)
                     "colour dawn = hex \"#FFc425\"\ncolour dusk = hex \"102030\"\n"
                     "mat 1200mm by 900mm ground dawn\n"
                     "tolerance scale 0.25 %, width 0.4mm, spacing 0.8mm\n"
-                    "tolerance straightness 0.6mm skew 2mrad\n"
+                    "tolerance straightness 0.6mm skew 2mrad contrast 40% spot 1cm\n"
                     "robot 180mm by 14cm pivot 60mm\n");
     const pv_art *art = &course->art;
     ck_assert_str_eq(pv_course_name(course), "Quai n\xC2\xB0 4 \"Est\"");
@@ -183,7 +184,8 @@ START_TEST(setting_up)
     ck_assert_double_eq_tol(art->tolerances.scale, 0.0025, 1e-15);
     ck_assert_double_eq_tol(art->tolerances.skew, 2, 1e-12);
     ck_assert(art->tolerances.width == 0.4 && art->tolerances.spacing == 0.8 &&
-              art->tolerances.straight == 0.6);
+              art->tolerances.straight == 0.6 && art->tolerances.contrast == 0.4 &&
+              art->tolerances.spot == 10);
     ck_assert(course->robot.given && course->robot.length == 180 && course->robot.width == 140 &&
               course->robot.pivot == 60);
     pv_course_free(course);

@@ -106,7 +106,8 @@ static void same_art(const pv_art *a, const pv_art *b)
     }
     const pv_tolerances *t = &a->tolerances, *u = &b->tolerances;
     ck_assert(t->scale == u->scale && t->width == u->width && t->spacing == u->spacing &&
-              t->skew == u->skew && t->straight == u->straight);
+              t->skew == u->skew && t->straight == u->straight && t->contrast == u->contrast &&
+              t->spot == u->spot);
 }
 
 static void same_sheets(const pv_sheet *a, const pv_sheet *b, size_t n)
@@ -238,6 +239,7 @@ START_TEST(limits_of_a_course_are_within_those_of_a_plan)
         "course \"Limits\"\n"
         "mat 400mm by 300mm\n"
         "tolerance scale 10%, width 100m, spacing 0.00000001mm, skew 1rad\n"
+        "tolerance contrast 10%, spot 50mm\n"
         "paint width 10mm\n"
         "line from (100, 100)mm heading 0deg, ahead 100mm, right 180deg radius 30.0002mm,\n"
         "    ahead 100mm, right 180deg radius 30mm, close\n"

@@ -1,0 +1,420 @@
+/* Squares that are off, joined into marks, and what each mark is. */
+#include "measure/surface.h"
+
+#include "base/memory.h"
+#include "base/numeric.h"
+#include "measure/optics.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* Choices of this method, assumed; tried on simulated sheets (tests/outside/test_marks.py). */
+#define AREA_MIN   1.0  /* mm2 that hang together: less is grain, and no sensor sees it */
+#define CORE       0.5  /* of a mark's full size: within its edge */
+#define FULL_SHARE 0.8  /* of its squares are off by its full size or less */
+#define STEP       0.6  /* of the full size, over three squares: a sharp edge */
+#define SHARP      0.5  /* of a mark's edge: ink is that sharp, a shadow is not */
+#define STEPS_MIN  4    /* places on its edge that tell */
+#define DUST_SIDE  2.5  /* mm: dust is no longer, */
+#define DUST_THICK 0.8  /* or a hair no thicker as squares of 0.5 mm show it */
+#define LIGHT_LEFT 0.2  /* of what belongs there: a shadow leaves that much */
+#define HUE_LEFT   0.08 /* root mean square: a shadow changes hue by less */
+#define SHADE_SIDE 10.0 /* mm: shadows with a sharp edge come in from the side, as wide as that */
+#define SHINE      1.1  /* of paper's light: no ink, but light that something reflects */
+#define HAS_PAINT  0.10 /* a planned colour that is so far from paper */
+#define LIKE_BARE  0.3  /* of the way from the colour to paper: paint is missing */
+#define BY_HUE     0.5  /* less of the difference is luminance: another colour */
+#define U_SCAN     0.03 /* k = 2, of light relative to paper: how well paper's is known */
+#define U_PHOTO    0.06
+#define GAMMA      2.2 /* about sRGB's exponent */
+
+typedef struct joiner {
+    const pv_surface *s;
+    pv_measures *out;
+    uint32_t *mark; /* of each square: 0 none, 1 off but not joined yet, else a mark's */
+    size_t *list;   /* squares, those of one mark after another */
+    float *spot;    /* by how much a sensor's spot about each square is off */
+    double *work;
+} joiner;
+
+/* ---- what a sensor's spot sees ---- */
+
+/* Squares along a spot's side. */
+static size_t spot_squares(const pv_surface *s)
+{
+    return (size_t)fmax(1, floor(s->view->art->tolerances.spot / s->pitch + 0.5));
+}
+
+/* Adds the square of one channel's mean over the spot about each square; sums has (nx + 1)(ny + 1)
+ * places. */
+static void add_spots(const joiner *j, int channel, double *sums)
+{
+    const pv_surface *s = j->s;
+    size_t w = s->nx + 1, side = spot_squares(s), before = side / 2;
+    memset(sums, 0, w * sizeof *sums);
+    for (size_t y = 0; y < s->ny; y++) {
+        double row = 0;
+        sums[(y + 1) * w] = 0;
+        for (size_t x = 0; x < s->nx; x++) {
+            row += (double)s->off[3 * (y * s->nx + x) + (size_t)channel];
+            sums[(y + 1) * w + x + 1] = sums[y * w + x + 1] + row;
+        }
+    }
+    double share = 1.0 / (double)(side * side * (size_t)s->view->plane->channels);
+    for (size_t y = 0; y < s->ny; y++) {
+        size_t y0 = y > before ? y - before : 0;
+        size_t y1 = y + side - before < s->ny ? y + side - before : s->ny;
+        for (size_t x = 0; x < s->nx; x++) {
+            size_t x0 = x > before ? x - before : 0;
+            size_t x1 = x + side - before < s->nx ? x + side - before : s->nx;
+            double sum =
+                sums[y1 * w + x1] - sums[y0 * w + x1] - sums[y1 * w + x0] + sums[y0 * w + x0];
+            j->spot[y * s->nx + x] += (float)(sum * sum * share / (double)(side * side));
+        }
+    }
+}
+
+static bool find_spots(joiner *j)
+{
+    const pv_surface *s = j->s;
+    double *sums = pv_new_array((s->nx + 1) * (s->ny + 1), sizeof *sums);
+    for (int c = 0; sums != NULL && c < s->view->plane->channels; c++)
+        add_spots(j, c, sums);
+    bool good = sums != NULL;
+    free(sums);
+    return good;
+}
+
+/* ---- joining ---- */
+
+/* Collects into `list` all squares marked `from` within `reach` of one another, from `start` on,
+ * and marks them `to`; how many. */
+static size_t collect(joiner *j, size_t start, size_t reach, uint32_t from, uint32_t to)
+{
+    const pv_surface *s = j->s;
+    size_t n = 0;
+    j->list[n++] = start;
+    j->mark[start] = to;
+    for (size_t at = 0; at < n; at++) {
+        size_t x = j->list[at] % s->nx, y = j->list[at] / s->nx;
+        size_t x0 = x > reach ? x - reach : 0, y0 = y > reach ? y - reach : 0;
+        for (size_t v = y0; v <= y + reach && v < s->ny; v++)
+            for (size_t u = x0; u <= x + reach && u < s->nx; u++) {
+                size_t k = v * s->nx + u;
+                if (j->mark[k] != from)
+                    continue;
+                j->mark[k] = to;
+                j->list[n++] = k;
+            }
+    }
+    return n;
+}
+
+/* ---- what a mark is ---- */
+
+/* One mark's squares, as they are told over. */
+typedef struct shape {
+    size_t n, core;
+    double full;
+    double off[3], seen[3];
+    size_t box[4];          /* of the core: first and last column, first and last row */
+    double mean[2], cov[3]; /* of the core, squares */
+    size_t sides;           /* of squares, on the core's edge */
+    size_t steps, sharp;    /* places on its edge where no other edge is; the sharp ones */
+    bool border;            /* it reaches the cell's edge, or what is not looked at */
+    double spot;
+    size_t heaviest; /* a square of the label that most of the core has */
+} shape;
+
+static bool in_core(const joiner *j, const shape *m, size_t k, uint32_t mark)
+{
+    return j->mark[k] == mark && (double)j->s->size[k] >= CORE * m->full;
+}
+
+/* Looks over one side of a square of the core: dx, dy lead out. */
+static void look_out(const joiner *j, shape *m, size_t k, uint32_t mark, long dx, long dy)
+{
+    const pv_surface *s = j->s;
+    long x = (long)(k % s->nx), y = (long)(k / s->nx);
+    long nx = (long)s->nx, ny = (long)s->ny;
+    if (x + dx < 1 || y + dy < 1 || x + dx >= nx - 1 || y + dy >= ny - 1) {
+        m->border = true;
+        m->sides++;
+        return;
+    }
+    long step = dy * nx + dx;
+    size_t next = (size_t)((long)k + step), after = (size_t)((long)next + step);
+    if (in_core(j, m, next, mark))
+        return;
+    m->sides++;
+    if (!s->plain[k] || s->label[next] == PV_LABEL_BLOCKED || !s->plain[next])
+        return;
+    double inner = (double)s->size[k], outer = (double)s->size[next];
+    if (x - dx >= 0 && x - dx < nx && y - dy >= 0 && y - dy < ny)
+        inner = fmax(inner, (double)s->size[(size_t)((long)k - step)]);
+    if (x + 2 * dx >= 0 && x + 2 * dx < nx && y + 2 * dy >= 0 && y + 2 * dy < ny &&
+        s->label[after] != PV_LABEL_BLOCKED && s->plain[after])
+        outer = fmin(outer, (double)s->size[after]);
+    m->steps++;
+    m->sharp += inner - outer >= STEP * m->full;
+}
+
+static void add_square(const joiner *j, shape *m, size_t k, uint32_t mark)
+{
+    const pv_surface *s = j->s;
+    size_t x = k % s->nx, y = k / s->nx;
+    if (m->core == 0)
+        m->box[0] = m->box[1] = x, m->box[2] = m->box[3] = y;
+    m->core++;
+    m->box[0] = x < m->box[0] ? x : m->box[0];
+    m->box[1] = x > m->box[1] ? x : m->box[1];
+    m->box[2] = y < m->box[2] ? y : m->box[2];
+    m->box[3] = y > m->box[3] ? y : m->box[3];
+    m->mean[0] += (double)x;
+    m->mean[1] += (double)y;
+    m->cov[0] += (double)x * (double)x;
+    m->cov[1] += (double)x * (double)y;
+    m->cov[2] += (double)y * (double)y;
+    for (size_t c = 0; c < 3; c++) {
+        m->off[c] += (double)s->off[3 * k + c];
+        m->seen[c] += (double)s->seen[3 * k + c];
+    }
+    look_out(j, m, k, mark, 1, 0);
+    look_out(j, m, k, mark, -1, 0);
+    look_out(j, m, k, mark, 0, 1);
+    look_out(j, m, k, mark, 0, -1);
+}
+
+/* Boyer and Moore's vote: the label of most of them, if any has most. */
+static size_t find_heaviest(const joiner *j, const shape *m)
+{
+    size_t votes = 0, best = j->list[0];
+    for (size_t i = 0; i < m->n; i++) {
+        size_t k = j->list[i];
+        if (votes == 0)
+            best = k;
+        votes += j->s->label[k] == j->s->label[best] ? 1 : (size_t)-1;
+    }
+    return best;
+}
+
+static void look_over(const joiner *j, shape *m, uint32_t mark)
+{
+    const pv_surface *s = j->s;
+    for (size_t i = 0; i < m->n; i++)
+        j->work[i] = (double)s->size[j->list[i]];
+    qsort(j->work, m->n, sizeof *j->work, pv_by_value);
+    m->full = j->work[(size_t)(FULL_SHARE * (double)(m->n - 1))];
+    for (size_t i = 0; i < m->n; i++) {
+        size_t k = j->list[i];
+        m->spot = fmax(m->spot, (double)j->spot[k]);
+        if (in_core(j, m, k, mark))
+            add_square(j, m, k, mark);
+    }
+    double n = (double)m->core;
+    for (int c = 0; c < 3; c++) {
+        m->off[c] /= n;
+        m->seen[c] /= n;
+    }
+    m->mean[0] /= n;
+    m->mean[1] /= n;
+    m->cov[0] = m->cov[0] / n - m->mean[0] * m->mean[0];
+    m->cov[1] = m->cov[1] / n - m->mean[0] * m->mean[1];
+    m->cov[2] = m->cov[2] / n - m->mean[1] * m->mean[1];
+    m->heaviest = find_heaviest(j, m);
+}
+
+/* Extents along and across the main axis of its squares, each of which adds its own side. */
+static void find_extents(const joiner *j, const shape *m, uint32_t of, pv_mark *mark)
+{
+    const pv_surface *s = j->s;
+    double turn = atan2(2 * m->cov[1], m->cov[0] - m->cov[2]) / 2;
+    double lo[2] = {HUGE_VAL, HUGE_VAL}, hi[2] = {-HUGE_VAL, -HUGE_VAL};
+    double c = cos(turn), n = sin(turn);
+    for (size_t i = 0; i < m->n; i++) {
+        size_t k = j->list[i];
+        if (!in_core(j, m, k, of))
+            continue;
+        double x = (double)(k % s->nx), y = (double)(k / s->nx);
+        const double at[2] = {x * c + y * n, y * c - x * n};
+        for (int a = 0; a < 2; a++) {
+            lo[a] = fmin(lo[a], at[a]);
+            hi[a] = fmax(hi[a], at[a]);
+        }
+    }
+    double side = s->pitch;
+    mark->length = (hi[0] - lo[0]) * s->pitch + side;
+    mark->width = (hi[1] - lo[1]) * s->pitch + side;
+    mark->area = (double)m->core * s->pitch * s->pitch;
+    mark->stroke = m->sides > 0 ? 2 * mark->area / ((double)m->sides * s->pitch) : mark->width;
+}
+
+static pv_mark_kind kind_of(const pv_view *view, const pv_mark *mark, double off)
+{
+    static const double paper[3] = {1, 1, 1};
+    if (pv_view_apart(view, mark->planned, paper) < HAS_PAINT)
+        return PV_MARK_STRAY;
+    double square = 0, sum = 0;
+    for (int c = 0; c < view->plane->channels; c++) {
+        square += (1 - mark->planned[c]) * (1 - mark->planned[c]);
+        sum += (mark->seen[c] - mark->planned[c]) * (1 - mark->planned[c]);
+    }
+    if (sum >= LIKE_BARE * square)
+        return PV_MARK_MISSING;
+    return fabs(mark->contrast) < BY_HUE * off || mark->contrast > 0 ? PV_MARK_COLOUR
+                                                                     : PV_MARK_STRAY;
+}
+
+/* What else it may be, that one picture can't tell. */
+static unsigned doubt_of(const joiner *j, const shape *m, const pv_mark *mark)
+{
+    const pv_view *view = j->s->view;
+    bool photo = view->frame->pose->kind == PV_POSE_PERSPECTIVE;
+    bool soft = m->steps >= STEPS_MIN && (double)m->sharp < SHARP * (double)m->steps;
+    double there = pv_view_luminance(view, mark->seen);
+    double left = there / fmax(pv_view_luminance(view, mark->planned), 1e-3), even[3];
+    unsigned doubt = 0;
+    if (mark->length <= DUST_SIDE || mark->stroke <= DUST_THICK)
+        doubt |= PV_DOUBT_DUST;
+    for (int c = 0; c < 3; c++)
+        even[c] = left * mark->planned[c];
+    bool from_side = photo && m->border && mark->width >= SHADE_SIDE;
+    if (left < 1 && left > LIGHT_LEFT && pv_view_apart(view, even, mark->seen) < HUE_LEFT &&
+        (soft || from_side))
+        doubt |= PV_DOUBT_SHADOW;
+    if (left > 1 && (soft || (photo && there > SHINE)))
+        doubt |= PV_DOUBT_GLOSS;
+    return doubt;
+}
+
+/* What is not known of the light: paper's own, and the tone curve (measure/optics.h), any exponent
+ * between its bounds as likely as another: half their distance over root 3, and k = 2. */
+static double u_of(const pv_view *view, const pv_mark *mark)
+{
+    double seen = fmin(fmax(pv_view_luminance(view, mark->seen), 0), 1);
+    double planned = fmin(fmax(pv_view_luminance(view, mark->planned), 0), 1);
+    double low = GAMMA / PV_TONE_EXPONENT_MAX, high = GAMMA / PV_TONE_EXPONENT_MIN;
+    double a = pow(seen, low) - pow(planned, low), b = pow(seen, high) - pow(planned, high);
+    bool photo = view->frame->pose->kind == PV_POSE_PERSPECTIVE;
+    return hypot((a - b) / sqrt(3), photo ? U_PHOTO : U_SCAN);
+}
+
+static bool name_place(const pv_surface *s, uint32_t label, pv_mark *mark)
+{
+    const pv_art *art = s->view->art;
+    size_t colour = pv_label_colour(art, label);
+    mark->colour = pv_copy_text(colour == SIZE_MAX ? "" : art->colours[colour].name);
+    bool line = label >= art->n_colours && label < PV_LABEL_WASTE;
+    if (line)
+        mark->line = pv_copy_text(art->lines[label - art->n_colours].id);
+    return mark->colour != NULL && (!line || mark->line != NULL);
+}
+
+static bool smaller(const pv_mark *a, const pv_mark *b)
+{
+    return a->off < b->off;
+}
+
+/* Keeps the largest where they are too many; the mark's texts move over. */
+static bool keep(pv_measures *out, pv_mark *mark)
+{
+    if (out->n_marks < PV_MARKS_MAX) {
+        if (!PV_GROW(out->marks, out->n_marks, out->cap_marks))
+            return false;
+        out->marks[out->n_marks++] = *mark;
+        *mark = (pv_mark){0};
+        return true;
+    }
+    size_t least = 0;
+    for (size_t i = 1; i < out->n_marks; i++)
+        if (smaller(&out->marks[i], &out->marks[least]))
+            least = i;
+    if (smaller(&out->marks[least], mark)) {
+        pv_mark gone = out->marks[least];
+        out->marks[least] = *mark;
+        *mark = gone;
+    }
+    return true;
+}
+
+static bool describe(joiner *j, size_t n, uint32_t of)
+{
+    const pv_surface *s = j->s;
+    shape m = {.n = n};
+    look_over(j, &m, of);
+    pv_mark mark = {.verdict = PV_UNDECIDED,
+                    .off = sqrt(m.spot),
+                    .tolerance = s->view->art->tolerances.contrast,
+                    .spot = s->view->art->tolerances.spot};
+    for (int c = 0; c < 3; c++) {
+        mark.seen[c] = m.seen[c];
+        mark.planned[c] = m.seen[c] - m.off[c];
+    }
+    mark.contrast = pv_view_luminance(s->view, m.off);
+    pv_vec lo = pv_surface_place(s, m.box[2] * s->nx + m.box[0]);
+    pv_vec hi = pv_surface_place(s, m.box[3] * s->nx + m.box[1]);
+    mark.lo[0] = lo.x - s->pitch / 2;
+    mark.lo[1] = lo.y - s->pitch / 2;
+    mark.hi[0] = hi.x + s->pitch / 2;
+    mark.hi[1] = hi.y + s->pitch / 2;
+    mark.x = (mark.lo[0] + mark.hi[0]) / 2;
+    mark.y = (mark.lo[1] + mark.hi[1]) / 2;
+    find_extents(j, &m, of, &mark);
+    mark.kind = kind_of(s->view, &mark, m.full);
+    mark.doubt = doubt_of(j, &m, &mark);
+    mark.U = u_of(s->view, &mark);
+    bool good = name_place(s, s->label[m.heaviest], &mark) && keep(j->out, &mark);
+    free((char *)mark.colour);
+    free((char *)mark.line);
+    return good;
+}
+
+static int by_off(const void *a, const void *b)
+{
+    const pv_mark *p = a, *q = b;
+    if (p->off != q->off)
+        return pv_order(q->off, p->off);
+    return p->y != q->y ? pv_order(p->y, q->y) : pv_order(p->x, q->x);
+}
+
+static bool join(joiner *j)
+{
+    const pv_surface *s = j->s;
+    size_t n = s->nx * s->ny, least = (size_t)ceil(AREA_MIN / (s->pitch * s->pitch) - 1e-6);
+    uint32_t next = 3;
+    for (size_t k = 0; k < n; k++)
+        j->mark[k] = s->label[k] != PV_LABEL_BLOCKED && s->size[k] >= s->limit[k];
+    for (size_t k = 0; k < n; k++) {
+        if (j->mark[k] != 1)
+            continue;
+        size_t size = collect(j, k, 1, 1, 2);
+        for (size_t i = 0; size < least && i < size; i++)
+            j->mark[j->list[i]] = 0;
+    }
+    for (size_t k = 0; k < n; k++)
+        if (j->mark[k] == 2) {
+            size_t size = collect(j, k, spot_squares(s) / 2 + 1, 2, next);
+            if (!describe(j, size, next++))
+                return false;
+        }
+    return true;
+}
+
+bool pv_surface_marks(const pv_surface *s, pv_measures *out)
+{
+    size_t n = s->nx * s->ny;
+    joiner j = {.s = s, .out = out};
+    j.mark = PV_NEW_ARRAY(n, uint32_t);
+    j.list = PV_NEW_ARRAY(n, size_t);
+    j.spot = PV_NEW_ARRAY(n, float);
+    j.work = PV_NEW_ARRAY(n, double);
+    bool good = j.mark != NULL && j.list != NULL && j.spot != NULL && j.work != NULL &&
+                find_spots(&j) && join(&j);
+    if (good && out->n_marks > 1)
+        qsort(out->marks, out->n_marks, sizeof *out->marks, by_off);
+    free(j.mark);
+    free(j.list);
+    free(j.spot);
+    free(j.work);
+    return good;
+}

@@ -1,0 +1,384 @@
+/* What is seen on a sheet's cell less what the course may show there.
+ *
+ * Each colour's look is taken from this very sheet: the median over all places where it stands
+ * alone, so that weak toner, a grey print or a tone curve is no mark. Near an edge anything between
+ * the colours on its two sides may be seen: edges are judged elsewhere. */
+#include "measure/surface.h"
+
+#include "base/memory.h"
+#include "base/numeric.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* Choices of this method, assumed; tried on simulated clean and marked sheets
+ * (tests/outside/test_marks.py). */
+#define SAMPLES     2000 /* squares of a colour that its look is taken from, at most */
+#define PLACES_MIN  40   /* fewer tell nothing */
+#define OFF_MIN     0.10 /* of paper's light: the least that a square may be off and be noted */
+#define NOISES      5.0  /* standard deviations of a square's light, alike */
+#define OVERSHOOT   0.15 /* of an edge's contrast: sharpening goes that far past both sides */
+#define BARE        0.25 /* of the way from paper to the colour: no ink */
+#define INKED       0.5  /* alike: ink */
+#define WIDE        0.12 /* a colour that never stands alone may be off by that */
+#define BILEVEL_LOW 0.20 /* in a picture of black and white alone: darker than that is black, */
+#define BILEVEL_TOP 0.75 /* lighter is white, and between the two nothing is known */
+
+/* ---- the squares ---- */
+
+pv_vec pv_surface_place(const pv_surface *s, size_t index)
+{
+    const pv_labels *labels = &s->view->labels;
+    double i = (double)(index % s->nx) + 0.5, j = (double)(index / s->nx) + 0.5;
+    return pv_v(labels->lo.x + (double)s->from[0] * labels->cell + i * s->pitch,
+                labels->lo.y + (double)s->from[1] * labels->cell + j * s->pitch);
+}
+
+/* The page's cell, and one square about it as far as the labels go. */
+static bool start(pv_surface *s, const pv_view *view)
+{
+    const pv_labels *labels = &view->labels;
+    pv_box cell = view->shown->page->cell;
+    double lo[2] = {cell.lo.x - labels->lo.x, cell.lo.y - labels->lo.y};
+    double hi[2] = {cell.hi.x - labels->lo.x, cell.hi.y - labels->lo.y};
+    const size_t most[2] = {labels->nx, labels->ny};
+    size_t n[2];
+    for (int k = 0; k < 2; k++) {
+        double from = fmax(ceil(lo[k] / labels->cell - 1e-6) - 2, 0);
+        double to = fmin(floor(hi[k] / labels->cell + 1e-6) + 2, (double)most[k]);
+        s->from[k] = (size_t)from;
+        n[k] = to > from ? (size_t)((to - from) / 2) : 0;
+    }
+    s->view = view;
+    s->pitch = 2 * labels->cell;
+    s->nx = n[0];
+    s->ny = n[1];
+    size_t all = s->nx * s->ny;
+    s->label = PV_NEW_ARRAY(all, uint32_t);
+    s->plain = PV_NEW_ARRAY(all, uint8_t);
+    s->seen = PV_NEW_ARRAY(3 * all, float);
+    s->off = PV_NEW_ARRAY(3 * all, float);
+    s->size = PV_NEW_ARRAY(all, float);
+    s->limit = PV_NEW_ARRAY(all, float);
+    s->paint = PV_NEW_ARRAY(view->art->n_colours + 1, pv_paint);
+    return s->label != NULL && s->plain != NULL && s->seen != NULL && s->off != NULL &&
+           s->size != NULL && s->limit != NULL && s->paint != NULL;
+}
+
+void pv_surface_close(pv_surface *s)
+{
+    free(s->label);
+    free(s->plain);
+    free(s->seen);
+    free(s->off);
+    free(s->size);
+    free(s->limit);
+    free(s->paint);
+    *s = (pv_surface){0};
+}
+
+/* Of a label: its colour, paper's in the waste. */
+static size_t paint_of(const pv_surface *s, uint32_t label)
+{
+    size_t colour = pv_label_colour(s->view->art, label);
+    return colour == SIZE_MAX ? s->view->art->n_colours : colour;
+}
+
+/* ---- what is seen ---- */
+
+/* The mean over whole pixels about a place; false where they leave the picture. */
+static bool see(const pv_plane *plane, pv_vec px, double half, double light[3])
+{
+    double lo_x = floor(px.x - half + 0.5), hi_x = floor(px.x + half + 0.5);
+    double lo_y = floor(px.y - half + 0.5), hi_y = floor(px.y + half + 0.5);
+    if (!(half < 1000 && lo_x >= 0 && lo_y >= 0 && hi_x <= (double)plane->width &&
+          hi_y <= (double)plane->height))
+        return false;
+    size_t k = (size_t)plane->channels, x0 = (size_t)lo_x, x1 = (size_t)hi_x;
+    size_t y0 = (size_t)lo_y, y1 = (size_t)hi_y;
+    x1 += x1 == x0 && x1 < plane->width;
+    y1 += y1 == y0 && y1 < plane->height;
+    uint64_t sum[3] = {0, 0, 0};
+    for (size_t y = y0; y < y1; y++) {
+        const uint16_t *row = plane->samples + y * plane->width * k;
+        if (k == 1) {
+            for (size_t x = x0; x < x1; x++)
+                sum[0] += row[x];
+        } else {
+            for (size_t x = x0; x < x1; x++) {
+                sum[0] += row[3 * x];
+                sum[1] += row[3 * x + 1];
+                sum[2] += row[3 * x + 2];
+            }
+        }
+    }
+    double n = (double)((x1 - x0) * (y1 - y0));
+    for (size_t c = 0; c < 3; c++)
+        light[c] = n > 0 ? (double)sum[c < k ? c : 0] / (65535.0 * n) : 0;
+    return n > 0;
+}
+
+/* Labels that may be told of one square: two cells each way; BLOCKED where one of them is. */
+static uint32_t own_label(const pv_surface *s, size_t i, size_t j)
+{
+    const pv_labels *labels = &s->view->labels;
+    size_t first = (s->from[1] + 2 * j) * labels->nx + s->from[0] + 2 * i;
+    const size_t at[4] = {first, first + 1, first + labels->nx, first + labels->nx + 1};
+    for (int k = 0; k < 4; k++)
+        if (labels->at[at[k]] == PV_LABEL_BLOCKED || labels->edged[at[k]] != 0)
+            return PV_LABEL_BLOCKED;
+    return labels->at[first];
+}
+
+static void read_squares(pv_surface *s)
+{
+    const pv_view *view = s->view;
+    for (size_t index = 0; index < s->nx * s->ny; index++) {
+        s->label[index] = own_label(s, index % s->nx, index / s->nx);
+        if (s->label[index] == PV_LABEL_BLOCKED)
+            continue;
+        pv_vec at = pv_surface_place(s, index);
+        pv_local local = pv_frame_at(view->frame, at);
+        double half = s->pitch / 2 * sqrt(fabs(pv_cross_z(local.dx, local.dy)));
+        double light[3], white[3];
+        if (!see(view->plane, local.px, half, light)) {
+            s->label[index] = PV_LABEL_BLOCKED;
+            continue;
+        }
+        pv_white_at(&view->white, at, white);
+        for (size_t c = 0; c < 3; c++)
+            s->seen[3 * index + c] = (float)(light[c] / white[c]);
+    }
+}
+
+/* ---- where one colour stands alone ---- */
+
+/* All labels within one square's reach of a square. */
+typedef void visit_label(void *context, uint32_t label);
+
+static void each_label(const pv_surface *s, size_t index, visit_label *visit, void *context)
+{
+    const pv_labels *labels = &s->view->labels;
+    size_t i = s->from[0] + 2 * (index % s->nx), j = s->from[1] + 2 * (index / s->nx);
+    size_t x0 = i > 2 ? i - 2 : 0, x1 = i + 4 < labels->nx ? i + 4 : labels->nx;
+    size_t y0 = j > 2 ? j - 2 : 0, y1 = j + 4 < labels->ny ? j + 4 : labels->ny;
+    for (size_t y = y0; y < y1; y++)
+        for (size_t x = x0; x < x1; x++) {
+            size_t at = y * labels->nx + x;
+            visit(context, labels->edged[at] != 0 ? PV_LABEL_BLOCKED : labels->at[at]);
+        }
+}
+
+typedef struct alone {
+    const pv_surface *s;
+    size_t paint;
+    bool is;
+} alone;
+
+static void compare_label(void *context, uint32_t label)
+{
+    alone *a = context;
+    a->is = a->is && label != PV_LABEL_BLOCKED && paint_of(a->s, label) == a->paint;
+}
+
+static void find_plain(pv_surface *s)
+{
+    for (size_t index = 0; index < s->nx * s->ny; index++) {
+        if (s->label[index] == PV_LABEL_BLOCKED)
+            continue;
+        alone a = {.s = s, .paint = paint_of(s, s->label[index]), .is = true};
+        each_label(s, index, compare_label, &a);
+        s->plain[index] = a.is;
+    }
+}
+
+/* ---- what each colour looks like ---- */
+
+/* How much of the way from paper to a colour, 1: there. */
+static double way_from_paper(const pv_view *view, const float seen[3], const double nominal[3])
+{
+    double square = 0, sum = 0;
+    for (int c = 0; c < view->plane->channels; c++) {
+        square += (1 - nominal[c]) * (1 - nominal[c]);
+        sum += (1 - (double)seen[c]) * (1 - nominal[c]);
+    }
+    return square > 0 ? sum / square : 1;
+}
+
+/* What nothing on the sheet shows: about what the course says. */
+static void paint_by_course(const double nominal[3], pv_paint *paint)
+{
+    for (int c = 0; c < 3; c++) {
+        paint->lo[c] = 0;
+        paint->hi[c] = (float)fmin(nominal[c] + WIDE, 1);
+    }
+}
+
+typedef struct palette {
+    pv_surface *s;
+    float *items; /* 3 SAMPLES */
+    double *work; /* 2 SAMPLES */
+} palette;
+
+static size_t sample(palette *p, size_t colour, size_t all)
+{
+    const pv_surface *s = p->s;
+    size_t step = all / SAMPLES + 1, met = 0, n = 0;
+    for (size_t k = 0; k < s->nx * s->ny && n < SAMPLES; k++) {
+        if (!s->plain[k] || paint_of(s, s->label[k]) != colour || met++ % step != 0)
+            continue;
+        memcpy(p->items + 3 * n++, s->seen + 3 * k, 3 * sizeof *p->items);
+    }
+    return n;
+}
+
+/* Where most of a colour is bare but some of it is not, its look is that of what is not. */
+static size_t keep_inked(palette *p, size_t n, const double nominal[3])
+{
+    const pv_view *view = p->s->view;
+    size_t inked = 0;
+    for (size_t i = 0; i < n; i++)
+        p->work[i] = way_from_paper(view, p->items + 3 * i, nominal);
+    for (size_t i = 0; i < n; i++)
+        inked += p->work[i] > INKED;
+    if (pv_median(p->work, n, p->work + SAMPLES) > BARE || inked < PLACES_MIN)
+        return n;
+    size_t kept = 0;
+    for (size_t i = 0; i < n; i++)
+        if (way_from_paper(view, p->items + 3 * i, nominal) > INKED)
+            memmove(p->items + 3 * kept++, p->items + 3 * i, 3 * sizeof *p->items);
+    return kept;
+}
+
+static void look_of(palette *p, size_t n, pv_paint *paint)
+{
+    double square = 0;
+    int channels = p->s->view->plane->channels;
+    for (int c = 0; c < 3; c++) {
+        for (size_t i = 0; i < n; i++)
+            p->work[i] = (double)p->items[3 * i + (size_t)c];
+        double middle = pv_median(p->work, n, p->work + SAMPLES);
+        for (size_t i = 0; i < n; i++)
+            p->work[i] = fabs(p->work[i] - middle);
+        double noise = PV_MAD_TO_SIGMA * pv_median(p->work, n, p->work + SAMPLES);
+        paint->lo[c] = paint->hi[c] = (float)middle;
+        square += c < channels ? noise * noise / channels : 0;
+    }
+    paint->noise = (float)sqrt(square);
+    paint->known = true;
+}
+
+/* A picture of black and white alone: colours near the cut come out as either. */
+static bool near_cut(const pv_view *view, const double nominal[3])
+{
+    double luminance = pv_view_luminance(view, nominal);
+    return view->plane->bilevel && luminance > BILEVEL_LOW && luminance < BILEVEL_TOP;
+}
+
+static bool find_paints(pv_surface *s)
+{
+    const pv_view *view = s->view;
+    size_t n_paints = view->art->n_colours + 1;
+    palette p = {.s = s};
+    size_t *count = PV_NEW_ARRAY(n_paints, size_t);
+    p.items = PV_NEW_ARRAY(3 * SAMPLES, float);
+    p.work = PV_NEW_ARRAY(2 * SAMPLES, double);
+    bool good = count != NULL && p.items != NULL && p.work != NULL;
+    for (size_t k = 0; good && k < s->nx * s->ny; k++)
+        if (s->plain[k])
+            count[paint_of(s, s->label[k])]++;
+    for (size_t i = 0; good && i < n_paints; i++) {
+        double nominal[3] = {1, 1, 1};
+        if (i < view->art->n_colours)
+            pv_view_nominal(view, i, nominal);
+        paint_by_course(nominal, &s->paint[i]);
+        if (near_cut(view, nominal)) {
+            for (int c = 0; c < 3; c++)
+                s->paint[i].hi[c] = 1;
+        } else if (i == view->art->n_colours) {
+            for (int c = 0; c < 3; c++)
+                s->paint[i].lo[c] = s->paint[i].hi[c] = 1;
+        } else if (count[i] >= PLACES_MIN) {
+            size_t n = keep_inked(&p, sample(&p, i, count[i]), nominal);
+            look_of(&p, n, &s->paint[i]);
+        }
+    }
+    free(count);
+    free(p.items);
+    free(p.work);
+    return good;
+}
+
+/* ---- what is off ---- */
+
+/* What may be seen at a square: all between the colours in its reach. */
+typedef struct range {
+    const pv_surface *s;
+    float lo[3], hi[3], noise;
+    bool blind; /* unknown what is there: a thin line, lettering */
+} range;
+
+static void widen_range(void *context, uint32_t label)
+{
+    range *r = context;
+    if (label == PV_LABEL_BLOCKED) {
+        r->blind = true;
+        return;
+    }
+    const pv_paint *paint = &r->s->paint[paint_of(r->s, label)];
+    for (int c = 0; c < 3; c++) {
+        r->lo[c] = fminf(r->lo[c], paint->lo[c]);
+        r->hi[c] = fmaxf(r->hi[c], paint->hi[c]);
+    }
+    r->noise = fmaxf(r->noise, paint->noise);
+}
+
+static void compare(pv_surface *s, size_t index)
+{
+    const pv_paint *own = &s->paint[paint_of(s, s->label[index])];
+    range r = {.s = s, .noise = own->noise};
+    memcpy(r.lo, own->lo, sizeof r.lo);
+    memcpy(r.hi, own->hi, sizeof r.hi);
+    if (!s->plain[index])
+        each_label(s, index, widen_range, &r);
+    if (r.blind) {
+        s->label[index] = PV_LABEL_BLOCKED;
+        return;
+    }
+    double square = 0;
+    int channels = s->view->plane->channels;
+    for (int c = 0; c < 3; c++) {
+        float past = (float)OVERSHOOT * (r.hi[c] - r.lo[c]);
+        float seen = s->seen[3 * index + (size_t)c];
+        float off = seen - fminf(fmaxf(seen, r.lo[c] - past), r.hi[c] + past);
+        s->off[3 * index + (size_t)c] = off;
+        square += c < channels ? (double)(off * off) / channels : 0;
+    }
+    s->size[index] = (float)sqrt(square);
+    s->limit[index] = fmaxf((float)OFF_MIN, (float)NOISES * r.noise);
+}
+
+/* The outermost squares stand outside of the cell. */
+static bool outside(const pv_surface *s, size_t index)
+{
+    size_t i = index % s->nx, j = index / s->nx;
+    return i == 0 || j == 0 || i + 1 == s->nx || j + 1 == s->ny;
+}
+
+bool pv_surface_open(pv_surface *s, const pv_view *view)
+{
+    *s = (pv_surface){0};
+    if (!start(s, view))
+        return false;
+    read_squares(s);
+    find_plain(s);
+    if (!find_paints(s))
+        return false;
+    for (size_t k = 0; k < s->nx * s->ny; k++) {
+        if (s->label[k] != PV_LABEL_BLOCKED && outside(s, k))
+            s->label[k] = PV_LABEL_BLOCKED;
+        else if (s->label[k] != PV_LABEL_BLOCKED)
+            compare(s, k);
+    }
+    return true;
+}

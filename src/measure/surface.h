@@ -1,0 +1,40 @@
+/* The whole surface of a sheet's cell against the course: what is seen in each small square, less
+ * what the course may show there. What is left over is joined into marks (marks.c). */
+#ifndef MEASURE_SURFACE_H
+#define MEASURE_SURFACE_H
+
+#include "measure/measure.h"
+#include "measure/view.h"
+
+/* What one colour of the course looks like on this sheet, relative to paper. */
+typedef struct pv_paint {
+    bool known;         /* from places where it stands alone; else lo and hi are wide */
+    float lo[3], hi[3]; /* what it may show */
+    float noise;        /* standard deviation of a square's light about that */
+} pv_paint;
+
+/* Squares of two labels' cells each way. The outermost ones stand outside of what is asked. */
+typedef struct pv_surface {
+    const pv_view *view;
+    size_t nx, ny;
+    size_t from[2];  /* the labels' cell where the first square begins */
+    double pitch;    /* mm */
+    pv_paint *paint; /* of each colour of the art, then of paper */
+    uint32_t *label; /* PV_LABEL_BLOCKED where nothing is asked */
+    uint8_t *plain;  /* nothing but one colour within a square's reach */
+    float *seen;     /* 3 a square: light relative to paper */
+    float *off;      /* 3 a square: by how much that is outside of what it may be */
+    float *size;     /* root mean square of that over the channels */
+    float *limit;    /* from which `size` is no noise */
+} pv_surface;
+
+/* False where memory ran out; close it either way. */
+bool pv_surface_open(pv_surface *surface, const pv_view *view);
+void pv_surface_close(pv_surface *surface);
+/* A square's middle, mat frame. */
+pv_vec pv_surface_place(const pv_surface *surface, size_t index);
+
+/* Appends the marks, the largest first. False where memory ran out. */
+bool pv_surface_marks(const pv_surface *surface, pv_measures *out);
+
+#endif
