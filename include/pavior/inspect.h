@@ -176,6 +176,9 @@ typedef struct pv_fill_result {
     double printed[3];  /* relative to the sheet's paper = 1 */
     size_t first_value; /* of the inspection's: its strength; its others follow */
     bool gray;          /* a colour came out without hue, in a picture that has hues */
+    bool whitened;      /* a pale colour is as good as gone all over, in a picture whose paper is as
+                           light as it can be, while dark ink is there: by the device, or by the printer
+                         */
     bool fair;
 } pv_fill_result;
 

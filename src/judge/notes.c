@@ -8,6 +8,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* When a note is due: assumed; nothing is decided by them. */
 #define DPI_LEAST 145.0 /* below that edges blur into their surroundings (assumed) */
@@ -249,7 +250,8 @@ static void note_fault(pv_notes *notes, const pv_inspection *in, const shape_fau
     size_t n = 0;
     for (size_t i = 0; i < in->table.n_values; i++) {
         const pv_value *row = &in->table.values[i];
-        if (row->kind != fault->kind || row->fair)
+        if (row->kind != fault->kind || row->fair ||
+            (area && in->table.fills[row->subject].whitened))
             continue;
         withheld = withheld || pv_value_withholds(in, row);
         if (n++ >= NAMES_MAX)
@@ -266,6 +268,36 @@ static void note_fault(pv_notes *notes, const pv_inspection *in, const shape_fau
         pv_text_add(&text, " and %zu more", n - NAMES_MAX);
     if (n > 0)
         pv_text_add(&text, ": %s%s", fault->advice, withheld ? fault->withheld : "");
+    pv_notes_take(notes, &text);
+}
+
+/* Pale colours that are gone all over: each by its name, once. */
+static void note_whitened(pv_notes *notes, const pv_inspection *in)
+{
+    pv_text text = PV_TEXT_INIT;
+    size_t n = 0;
+    for (size_t i = 0; i < in->table.n_fills; i++) {
+        const pv_fill_result *fill = &in->table.fills[i];
+        bool again = false;
+        for (size_t k = 0; k < i; k++)
+            again = again || (in->table.fills[k].whitened &&
+                              strcmp(in->table.fills[k].colour, fill->colour) == 0);
+        if (!fill->whitened || again || n++ >= NAMES_MAX)
+            continue;
+        pv_text_add(&text, "%s%s", n == 1 ? "" : ", ", fill->colour);
+    }
+    bool photo = in->sheet.photograph;
+    if (n > 0)
+        pv_text_add(
+            &text,
+            " came out as white as paper, while dark ink is well printed. %s may have "
+            "whitened it (%s), so this picture cannot tell whether it is printed, and the "
+            "sheet cannot pass. Look at the sheet: if the colour is there, %s; if the paper "
+            "is bare there, replace the ink and print the sheet again",
+            photo ? "The camera" : "The scanner",
+            photo ? "overexposure" : "automatic exposure, \"remove background\", a text mode",
+            photo ? "photograph the sheet again with less exposure"
+                  : "switch those settings off and scan again, in colour or as a photo");
     pv_notes_take(notes, &text);
 }
 
@@ -388,6 +420,7 @@ void pv_notes_of_results(pv_notes *notes, const pv_inspection *in)
     lines_unmeasured(notes, in);
     for (size_t i = 0; i < sizeof faults / sizeof *faults; i++)
         note_fault(notes, in, &faults[i]);
+    note_whitened(notes, in);
     note_gray(notes, in);
     for (int kind = 0; kind < PV_KINDS; kind++)
         note_chance(notes, in, (pv_value_kind)kind);

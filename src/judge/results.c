@@ -82,6 +82,8 @@ static bool broken_too_much(const pv_inspection *in, const pv_value *row)
 
 bool pv_value_withholds(const pv_inspection *in, const pv_value *row)
 {
+    if (row->kind == PV_KIND_STRENGTH && in->table.fills[row->subject].whitened)
+        return true;
     if (row->kind == PV_KIND_MISSING)
         return row->measured && row->value >= PV_MISSING_BOUND;
     return row->kind == PV_KIND_BREAKS && row->places > 0 && broken_too_much(in, row);

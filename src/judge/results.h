@@ -37,9 +37,9 @@ bool pv_line_too_thin(double width, double px_per_mm);
 #define PV_BROKEN_BOUND  0.01 /* of a line's length that was looked at */
 #define PV_MISSING_BOUND 0.05 /* of an area */
 
-/* A line is interrupted, or an area lacks its ink, past those bounds. The course gives no tolerance
- * for that, so the sheet is left to a person: undecided. Of the row of an area's missing ink, or a
- * line's breaks. */
+/* A line is interrupted, or an area lacks its ink, past those bounds, or is whitened. The course
+ * gives no tolerance for that, so the sheet is left to a person: undecided. Of the row of an area's
+ * missing ink or strength, or a line's breaks. */
 bool pv_value_withholds(const pv_inspection *in, const pv_value *row);
 
 #endif

@@ -1,4 +1,5 @@
 /* Areas of plain colour: how they came out. */
+#include "base/light.h"
 #include "base/memory.h"
 #include "base/numeric.h"
 #include "measure/shape.h"
@@ -12,6 +13,14 @@
 #define MOTTLE_NEAR                                                                                \
     0.3 /* of the nominal difference from paper: squares within that of the median                 \
            are ink */
+
+/* A device that whitens: assumed. Scanners take what is nearly white for paper ("remove
+ * background", automatic exposure, text modes), and show paper as the lightest code or nearly. */
+#define PALE     0.40 /* nominal difference from paper: such a colour may be taken for paper */
+#define TOP      0.93 /* of the lightest code's light: paper that is lighter may have been clipped */
+#define DARK     0.40 /* luminance of what no device whitens */
+#define WELL     0.75 /* of the nominal difference from paper: inked */
+#define WELL_FEW 0.10 /* of the area's squares are inked: it is gone all over */
 
 /* Squares of one label that touch. */
 typedef struct patch {
@@ -99,6 +108,21 @@ static double share_missing(const patch *p, const double colour[3])
     return (double)n / (double)p->n;
 }
 
+/* The colour is gone evenly, and paper is as light as can be. */
+static bool is_whitened(const patch *p, pv_vec at, double asked, double strength,
+                        const double nominal[3])
+{
+    double white[3];
+    pv_white_at(&p->view->white, at, white);
+    if (asked < PV_FILL_APART || asked > PALE || strength >= PV_STRONG_FAIR ||
+        pv_view_luminance(p->view, white) < TOP)
+        return false;
+    size_t inked = 0;
+    for (size_t i = 0; i < p->n; i++)
+        inked += strength_of(p->view, &p->light[3 * i], nominal) >= WELL;
+    return (double)inked <= WELL_FEW * (double)p->n;
+}
+
 /* Of the squares that have ink. */
 static double mottle_of(const patch *p, const double median[3], double asked)
 {
@@ -160,6 +184,7 @@ static void measure_area(patch *p, size_t colour, found_area *out)
                              .tolerance = PV_MOTTLE_FAIR,
                              .measured = true,
                              .fair = mottle <= PV_MOTTLE_FAIR};
+    area->whitened = is_whitened(p, at, asked, strength, nominal);
     area->fair = out->strength.fair && out->missing.fair && out->mottle.fair && !area->gray;
 }
 
@@ -167,6 +192,22 @@ typedef struct found_areas {
     found_area *items;
     size_t n, cap;
 } found_areas;
+
+/* Whether any dark area or line came out well, so that a pale one's loss isn't weak toner's. */
+static bool dark_is_fine(const found_areas *list, const pv_measures *out)
+{
+    for (size_t i = 0; i < list->n; i++)
+        if (pv_luminance(list->items[i].area.nominal) < DARK &&
+            list->items[i].strength.value >= WELL)
+            return true;
+    for (size_t i = 0; i < out->n_values; i++) {
+        const pv_value *row = &out->values[i];
+        if (row->kind == PV_KIND_CONTRAST && row->measured && row->nominal > 1 - DARK &&
+            row->value >= WELL * row->nominal)
+            return true;
+    }
+    return false;
+}
 
 /* Keeps the largest where they are too many. */
 static bool keep(found_areas *list, const found_area *one)
@@ -222,6 +263,9 @@ bool pv_shape_fills(const pv_view *view, pv_measures *out)
         measure_area(&p, label, &one);
         good = keep(&found, &one);
     }
+    if (!dark_is_fine(&found, out))
+        for (size_t i = 0; i < found.n; i++)
+            found.items[i].area.whitened = false;
     for (size_t i = 0; good && i < found.n; i++)
         good = add_area(out, &found.items[i]);
     free(found.items);

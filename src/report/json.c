@@ -272,6 +272,7 @@ static void add_fills(const sheet_writer *s)
         list(w, "printed", fill->printed, 3, 4);
         add_values(s, fill->first_value, false);
         flag(w, "gray", fill->gray);
+        flag(w, "whitened", fill->whitened);
         flag(w, "weak", !s->in->table.values[fill->first_value].fair);
         flag(w, "fair", fill->fair);
         pv_json_close(w, '}');
