@@ -49,8 +49,8 @@ lines wider by up to 0.05 mm at this resolution, which the report below rightly 
 END
 
 say "Inspect: is the print true?"
-shown 0 "$out/$sheet-report.txt" "$pavior" inspect --plan "$plan" "$out/$sheet-scan.png"
-"$pavior" inspect --plan "$plan" --json --report "$out/$sheet-report.html" "$out/$sheet-scan.png" \
+shown 0 "$out/$sheet-report.txt" "$pavior" inspect --scanner flatbed --plan "$plan" "$out/$sheet-scan.png"
+"$pavior" inspect --scanner flatbed --plan "$plan" --json --report "$out/$sheet-report.html" "$out/$sheet-scan.png" \
     >"$out/$sheet-report.json"
 
 say "The same sheet printed with \"fit to page\": shrunk to 96 %"
@@ -58,7 +58,7 @@ say "The same sheet printed with \"fit to page\": shrunk to 96 %"
 pdftocairo -pdf -paperw 572 -paperh 809 "$out/$sheet.pdf" "$out/$sheet-fitted.pdf"
 pdftocairo -png -r 300 -singlefile "$out/$sheet-fitted.pdf" "$out/$sheet-fitted-scan"
 shown 1 "$out/$sheet-fitted-report.txt" \
-    "$pavior" inspect --plan "$plan" "$out/$sheet-fitted-scan.png"
+    "$pavior" inspect --scanner flatbed --plan "$plan" "$out/$sheet-fitted-scan.png"
 
 say "Where everything lies"
 lies() {

@@ -21,9 +21,9 @@ CHANGED = {  # a constant and what it is multiplied by
     "PV_CARD_RIM_U": 1.5, "PV_CARD_LEVEL_U": 1.5, "PV_CARD_SQUARE_U": 1.5, "PV_CARD_THICKNESS": 1.5,
     "PV_CAMERA_FOCAL35": 1.5, "PV_CAMERA_FOCAL_U": 1.5, "PV_CAMERA_PRINT_U": 0.5, "PV_OUTLINE_ALIKE": 1.5,
     "PV_RIM_LIGHT_U": 0.5, "PV_RIM_SHADE_U": 0.5, "PV_RIM_MISFIT": 1.5, "PV_RIM_ALIKE": 1.5, "PV_RIM_MODEL": 1.5,
-    "PV_RIM_STEP": 1.5, "PV_CARD_BLUR_U": 1.5, "PV_PAPER_EDGE_U": 1.5, "PV_SCANNER_U_REL": 1.5,
+    "PV_RIM_STEP": 1.5, "PV_CARD_BLUR_U": 1.5, "PV_PAPER_EDGE_U": 1.5, "PV_FLATBED_OFF": 1.5,
     "PV_PLATEAU_NEAR_BLURS": 0.67, "PV_PLATEAU_NEAR": 0.5, "PV_U_SPREAD": 1.5, "SIGMA": 1.5, "PRIOR": 1.5,
-    "HUE_PX": 1.5, "PLACE_SHADING": 1.5, "PV_SCANNER_SHARED": 1.5, "PV_SCANNER_SKEW_U": 1.5,
+    "HUE_PX": 1.5, "PLACE_SHADING": 1.5, "PV_FLATBED_ASKEW": 1.5,
     "shade_mm": 1.5, "floors": 1.5, "PV_LENS_PRIORS": 0.5}
 PRINT = ["--scale", "0.9985,0.9992", "--gain", "0.05"]
 SCAN = ["simulate.py", *PRINT, "--noise", "0.006"]
@@ -66,7 +66,7 @@ def inspect(folder):
     """What is compared, for each image: name of the figure to (value, decimals)."""
     out = {}
     for image, (kit, _) in IMAGES.items():
-        done = subprocess.run([folder + "/build/pavior", "inspect", "--plan", kit + ".plan.json", "--json", image],
+        done = subprocess.run([folder + "/build/pavior", "inspect", "--scanner", "flatbed", "--plan", kit + ".plan.json", "--json", image],
                               cwd=folder, capture_output=True, text=True)
         got = json.loads(done.stdout)[0]
         figures = {"verdict": got.get("verdict", got.get("error"))}

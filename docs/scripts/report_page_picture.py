@@ -32,7 +32,7 @@ def main():
                         inside("quayside.pdf"), "-o", inside("C3.png"), "--page", "17", "--dpi",
                         "300", "--kind", "colour", "--turn", "0.8", "--scale", "0.9951,0.9988",
                         "--gain", "0.05"], check=True, stdout=subprocess.DEVNULL)
-        subprocess.run([pavior, "inspect", "--plan", "quayside.plan.json", "-q", "--report",
+        subprocess.run([pavior, "inspect", "--scanner", "flatbed", "--plan", "quayside.plan.json", "-q", "--report",
                         "report.html", "C3.png"], check=False, cwd=tmp)
         subprocess.run([browser, *BROWSER, f"--user-data-dir={inside('profile')}",
                         f"--screenshot={inside('page.png')}", f"--window-size={WIDTH},{HEIGHT}",

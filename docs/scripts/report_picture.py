@@ -18,7 +18,7 @@ def report(pavior, course):
                         "quayside.pdf"], check=True, cwd=tmp)
         subprocess.run(["pdftocairo", "-png", "-r", "600", "-singlefile", "quayside.pdf", "C3"],
                        check=True, cwd=tmp)
-        done = subprocess.run([pavior, "inspect", "--plan", "quayside.plan.json", "C3.png"], cwd=tmp,
+        done = subprocess.run([pavior, "inspect", "--scanner", "flatbed", "--plan", "quayside.plan.json", "C3.png"], cwd=tmp,
                               capture_output=True, text=True, encoding="utf-8")
     if done.returncode != 0:
         sys.exit(done.stdout + done.stderr)
@@ -29,7 +29,7 @@ def main():
     pavior = os.path.abspath(sys.argv[1])
     docs = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
     lines = report(pavior, os.path.join(docs, "../layouts/quayside.course"))
-    lines.insert(0, "$ pavior inspect --plan quayside.plan.json C3.png")
+    lines.insert(0, "$ pavior inspect --scanner flatbed --plan quayside.plan.json C3.png")
     width = 2 * EDGE + round(0.602 * SIZE * max(82, max(map(len, lines))))
     height = 2 * EDGE + LEAD * len(lines)
     out = [f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}">',

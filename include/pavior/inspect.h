@@ -261,6 +261,27 @@ typedef struct pv_picture {
 
 /* ---- one image's result ---- */
 
+/* What scanned the sheet, as far as the user says. A feeder draws the paper past its sensor; which
+ * edge of the sheet went in first tells the direction of its feed, however a program turned the
+ * picture afterwards. */
+typedef enum pv_scanner_kind {
+    PV_SCANNER_UNKNOWN, /* may be a feeder, either way round */
+    PV_SCANNER_FLATBED,
+    PV_SCANNER_FEEDER,       /* by which edge isn't known: the worse in both directions */
+    PV_SCANNER_FEEDER_SHORT, /* a short edge first: the feed runs along the sheet's long sides */
+    PV_SCANNER_FEEDER_LONG,
+    PV_SCANNER_KINDS
+} pv_scanner_kind;
+
+/* "unknown", "flatbed", "feeder", "feeder-short", "feeder-long". */
+PV_API const char *pv_scanner_kind_name(pv_scanner_kind kind);
+
+/* How far a stated resolution may be off, relative, any value within as likely as another
+ * (docs/how/references.md has the grounds): a flatbed's both ways and a feeder's across, and a
+ * feeder's along its feed. The standard uncertainty is the limit by sqrt(3) (JCGM 100, 4.3.7). */
+#define PV_FLATBED_OFF 0.002
+#define PV_FEED_OFF    0.010
+
 /* The sheet and the image as a whole. */
 typedef struct pv_inspected {
     const char *file;
@@ -277,6 +298,10 @@ typedef struct pv_inspected {
     pv_correction corrected; /* what the plan's sheets were corrected for */
     pv_reference_kind reference;
     double reference_U_rel;        /* relative, k = 2: the larger of both directions */
+    const char *basis;             /* on what the scale rests, to follow a verdict: "taking the
+                                      flatbed to be true to 0.2 %"; "nothing" */
+    pv_scanner_kind scanner;       /* as stated */
+    bool disagree;                 /* references disagree, so that none counts */
     double resolution[2];          /* stated, px per mm along the image's x and y; 0 where none */
     double measured_resolution[2]; /* the same as the print has it: px per nominal mm */
     double turn;     /* degrees counter-clockwise by which the sheet lies turned in the image */
@@ -320,11 +345,6 @@ PV_API const pv_picture *pv_inspection_picture(const pv_inspection *in);
 
 /* ---- inspecting ---- */
 
-/* Expanded relative uncertainty (k = 2) of the resolution that an office flatbed states, where
- * nothing better is known: an estimate. Published abstracts give "< 0.1 %" for such scanners and 1
- * mm over A4 for a poor one. */
-#define PV_SCANNER_U_REL 0.001
-
 /* How a scanner's true resolution differs from what it states (`pavior calibrate --scanner`): true
  * mm per stated mm along the image's x and y, and how far its axes are from square. A place X to
  * the right and Y up in stated mm truly lies at (fx X + fy sin(skew) Y, fy cos(skew) Y). A result:
@@ -358,8 +378,10 @@ typedef struct pv_ruler_reading {
 
 /* All pointers are borrowed. Start from pv_inspect_defaults. */
 typedef struct pv_inspect_options {
-    size_t size;               /* of this struct, for the library: pv_inspect_defaults sets it */
-    double scanner_U_rel;      /* relative expanded uncertainty of a scanner's stated resolution */
+    size_t size; /* of this struct, for the library: pv_inspect_defaults sets it */
+    pv_scanner_kind scanner_kind;
+    double scanner_U_rel;      /* relative expanded uncertainty (k = 2) of a scanner's stated
+                                  resolution; negative: by its kind */
     const pv_scanner *scanner; /* of this scanner, or NULL */
     double dpi;                /* overrides what the image states; 0: use what it states */
     const pv_ruler_reading *readings;

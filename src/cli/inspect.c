@@ -81,6 +81,21 @@ static bool take_uncertainty(void *to, const char *text)
     return true;
 }
 
+/* A kind by its name, else a file's name. */
+static bool take_scanner(void *to, const char *text)
+{
+    struct request *r = to;
+    r->scanner = NULL;
+    r->how.scanner_kind = PV_SCANNER_UNKNOWN;
+    for (int kind = PV_SCANNER_FLATBED; kind < PV_SCANNER_KINDS; kind++)
+        if (strcmp(text, pv_scanner_kind_name((pv_scanner_kind)kind)) == 0) {
+            r->how.scanner_kind = (pv_scanner_kind)kind;
+            return true;
+        }
+    r->scanner = text;
+    return true;
+}
+
 /* One length, from `text` to before `end`; blanks around it don't count. */
 static bool one_length(const char *text, const char *end, double *mm)
 {
@@ -181,8 +196,8 @@ static const char *contradiction(const request *r)
     if (r->n_plans == 0)
         return "--plan is missing: give the plan that pavior sheets wrote";
     if (r->scanner != NULL && r->uncertain)
-        return "--scanner-uncertainty and --scanner both state the scanner's uncertainty: give one "
-               "of them";
+        return "--scanner-uncertainty and --scanner FILE both state the scanner's uncertainty: "
+               "give one of them";
     if (r->n == 0)
         return "no image given";
     size_t inputs = r->scanner != NULL && strcmp(r->scanner, "-") == 0;
@@ -202,7 +217,7 @@ static bool read_options(request *r, int argc, char **argv)
     const cli_option options[] = {{"plan", 'p', .take = take_plan},
                                   {"dpi", 0, .take = take_dpi},
                                   {"scanner-uncertainty", 0, .take = take_uncertainty},
-                                  {"scanner", 0, .word = &r->scanner},
+                                  {"scanner", 0, .take = take_scanner},
                                   {"measured", 0, .take = take_reading},
                                   {"budget", 0, .flag = &r->budget},
                                   {"report", 0, .word = &r->report},

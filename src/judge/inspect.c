@@ -10,7 +10,7 @@
 #include <string.h>
 
 static const pv_inspect_options defaults = {
-    .size = sizeof defaults, .scanner_U_rel = PV_SCANNER_U_REL, .pixels_max = PV_IMAGE_PIXELS_MAX};
+    .size = sizeof defaults, .scanner_U_rel = -1, .pixels_max = PV_IMAGE_PIXELS_MAX};
 
 void pv_inspect_init(pv_inspect_options *options, size_t size)
 {
@@ -112,9 +112,12 @@ static bool keep_picture(inspect_job *job, const pv_plane *plane, const pv_pose 
                       &job->out->picture);
 }
 
-/* The list moves over. */
+/* The list and the words move over. */
 static void take_references(pv_inspection *out, pv_references *from)
 {
+    out->sheet.basis = from->basis;
+    from->basis = NULL;
+    out->sheet.disagree = from->disagree;
     out->sheet.reference = from->kind;
     out->sheet.reference_U_rel = from->U_rel;
     memcpy(out->sheet.resolution, from->stated, sizeof out->sheet.resolution);
@@ -150,6 +153,7 @@ static bool measure_plane(inspect_job *job, const pv_plane *plane)
         keep_remarks(job, why);
         if (good) {
             take_references(job->out, &references);
+            job->out->sheet.scanner = job->options.scanner_kind;
             good = judge_all(job, plane, &pose) && keep_picture(job, plane, &pose);
         }
         pv_references_clear(&references);
@@ -180,8 +184,6 @@ pv_inspection *pv_inspect(const pv_plan *const *plans, size_t n_plans, const uns
 {
     inspect_job job = {.plans = plans, .n_plans = n_plans, .options = defaults};
     pv_take_options(&job.options, sizeof job.options, options);
-    if (!(job.options.scanner_U_rel >= 0))
-        job.options.scanner_U_rel = PV_SCANNER_U_REL;
     job.out = PV_NEW(pv_inspection);
     bool good = job.out != NULL;
     if (good) {

@@ -72,6 +72,7 @@ void pv_inspection_free(pv_inspection *in)
     free((char *)in->sheet.sheet);
     free((char *)in->sheet.kit);
     free((char *)in->sheet.paper);
+    free((char *)in->sheet.basis);
     free(in);
 }
 

@@ -152,22 +152,40 @@ static bool tells_size(const pv_evidence *e)
     return e->result.U[0] > 0 || e->result.U[1] > 0;
 }
 
-/* How far one stands from what the others say, in standard uncertainties of the difference, per
- * statement. */
-static double apart(const pv_evidence *items, size_t n, size_t which)
+/* Of two by themselves. */
+static estimate fit_pair(const pv_evidence *items, size_t i, size_t k)
 {
-    estimate rest = fit(items, n, which);
-    return sqrt(distance(&items[which], rest.p, rest.cov) / (double)items[which].rows);
+    const pv_evidence two[2] = {items[i], items[k]};
+    return fit(two, 2, 2);
 }
 
-/* The one without which the rest agree, if there is exactly one and it is far off; else n. */
+/* How far two stand apart, in standard uncertainties of the difference, per statement that both
+ * make; negative where they make none. */
+static double apart(const pv_evidence *items, size_t i, size_t k)
+{
+    estimate two = fit_pair(items, i, k);
+    int freedom = freedom_of(&two);
+    return freedom > 0 ? sqrt(two.chi_squared / freedom) : -1;
+}
+
+/* Whether at least two others, each by itself, say that this one is wrong. */
+static bool beyond_doubt(const pv_evidence *items, size_t n, size_t which)
+{
+    size_t against = 0;
+    for (size_t i = 0; i < n; i++) {
+        double far = i != which && tells_size(&items[i]) ? apart(items, i, which) : -1;
+        if (far >= 0 && far <= PV_LEFT_OUT_FROM)
+            return false;
+        against += far > PV_LEFT_OUT_FROM;
+    }
+    return against >= 2;
+}
+
+/* The one without which the rest agree, if there is exactly one and it is wrong beyond doubt; else
+ * n. */
 static size_t odd_one(const pv_evidence *items, size_t n)
 {
-    size_t odd = n, sizes = 0;
-    for (size_t i = 0; i < n; i++)
-        sizes += tells_size(&items[i]);
-    if (sizes < 3)
-        return n;
+    size_t odd = n;
     for (size_t i = 0; i < n; i++) {
         estimate rest = fit(items, n, i);
         if (!tells_size(&items[i]) || !agree(&rest))
@@ -176,7 +194,25 @@ static size_t odd_one(const pv_evidence *items, size_t n)
             return n;
         odd = i;
     }
-    return odd < n && apart(items, n, odd) > PV_LEFT_OUT_FROM ? odd : n;
+    return odd < n && beyond_doubt(items, n, odd) ? odd : n;
+}
+
+/* The two whose difference is the least likely to be chance. */
+static void find_pair(pv_evidence *items, size_t n, size_t pair[2])
+{
+    double most = -1;
+    for (size_t i = 0; i < n; i++)
+        for (size_t k = i + 1; k < n; k++) {
+            estimate two = fit_pair(items, i, k);
+            int freedom = freedom_of(&two);
+            double much = freedom > 0 ? two.chi_squared / pv_chi_squared_limit(freedom) : -1;
+            if (much > most) {
+                most = much;
+                pair[0] = i;
+                pair[1] = k;
+            }
+        }
+    items[pair[0]].result.disagrees = items[pair[1]].result.disagrees = true;
 }
 
 static void set_weights(pv_evidence *items, size_t n, const estimate *all, size_t skip)
@@ -194,34 +230,26 @@ static void set_weights(pv_evidence *items, size_t n, const estimate *all, size_
     }
 }
 
-/* By what the uncertainties must grow so that U covers the whole of a reference's own interval. */
-static double factor_to_hold(const pv_evidence *e, const estimate *all)
+/* Birge's ratio of each of the three by itself: of the statements that are about it alone. */
+static void widen(const pv_evidence *items, size_t n, size_t skip, const estimate *all,
+                  double factor[3])
 {
-    double most = 1;
-    for (size_t i = 0; i < e->rows; i++) {
-        int which = sole(e->row[i]);
-        if (which < 0)
-            continue;
-        double U = 2 * sqrt(e->cov[i * e->rows + i]), own = 2 * sqrt(all->cov[4 * which]);
-        most = fmax(most, (fabs(left_over(e, i, all->p)) + U) / own);
-    }
-    return most;
+    double chi[3] = {0};
+    int told[3] = {0};
+    for (size_t i = 0; i < n; i++)
+        for (size_t r = 0; i != skip && r < items[i].rows; r++) {
+            int which = sole(items[i].row[r]);
+            if (which < 0)
+                continue;
+            double off = left_over(&items[i], r, all->p);
+            chi[which] += off * off / items[i].cov[r * items[i].rows + r];
+            told[which]++;
+        }
+    for (int i = 0; i < 3; i++)
+        factor[i] = told[i] > 1 ? sqrt(fmax(1, chi[i] / (told[i] - 1))) : 1;
 }
 
-static double widen(pv_evidence *items, size_t n, const estimate *all)
-{
-    double factor = sqrt(fmax(1, all->chi_squared / freedom_of(all)));
-    for (size_t i = 0; i < n; i++) {
-        double far = apart(items, n, i);
-        items[i].result.disagrees =
-            far * far * (double)items[i].rows > pv_chi_squared_limit((int)items[i].rows);
-        if (items[i].result.disagrees)
-            factor = fmax(factor, factor_to_hold(&items[i], all));
-    }
-    return factor;
-}
-
-static pv_metric metric_of(const estimate *e, double factor)
+static pv_metric metric_of(const estimate *e, const double factor[3])
 {
     pv_metric out = pv_metric_unknown();
     bool known[3];
@@ -234,7 +262,7 @@ static pv_metric metric_of(const estimate *e, double factor)
     out.skew = known[2] ? e->p[2] : 0;
     for (int i = 0; i < 9; i++)
         if ((out.known || (i / 3 == 2 && i % 3 == 2)) && known[i / 3] && known[i % 3])
-            out.cov[i] = e->cov[i] * factor * factor;
+            out.cov[i] = e->cov[i] * factor[i / 3] * factor[i % 3];
     if (!known[2])
         out.cov[8] = PV_SKEW_UNKNOWN * PV_SKEW_UNKNOWN;
     return out;
@@ -243,22 +271,25 @@ static pv_metric metric_of(const estimate *e, double factor)
 pv_combined pv_combine(pv_evidence *items, size_t n)
 {
     estimate all = fit(items, n, n);
-    pv_combined out = {.agreement = PV_AGREE, .left_out = n, .widened = 1};
+    pv_combined out = {.agreement = PV_AGREE, .left_out = n, .widened = {1, 1, 1}};
     out.chi_squared = all.chi_squared;
     out.freedom = freedom_of(&all);
     out.limit = pv_chi_squared_limit(out.freedom);
     if (!agree(&all)) {
         out.left_out = odd_one(items, n);
-        if (out.left_out < n) {
-            out.agreement = PV_ONE_LEFT_OUT;
-            items[out.left_out].result.disagrees = true;
-            all = fit(items, n, out.left_out);
-        } else {
-            out.agreement = PV_WIDENED;
-            out.widened = widen(items, n, &all);
+        if (out.left_out == n) {
+            out.agreement = PV_DISAGREE;
+            out.metric = pv_metric_unknown();
+            out.metric.cov[8] = PV_SKEW_UNKNOWN * PV_SKEW_UNKNOWN;
+            find_pair(items, n, out.pair);
+            return out;
         }
+        out.agreement = PV_ONE_LEFT_OUT;
+        items[out.left_out].result.disagrees = true;
+        all = fit(items, n, out.left_out);
     }
     set_weights(items, n, &all, out.left_out);
+    widen(items, n, out.left_out, &all, out.widened);
     out.metric = metric_of(&all, out.widened);
     return out;
 }
@@ -305,26 +336,95 @@ static void add_values(pv_text *note, const pv_reference_result *r)
                         pv_fixed(r->skew, 1).chars, pv_fixed(r->skew_U, 1).chars);
 }
 
-void pv_combined_note(const pv_combined *combined, const pv_evidence *items, size_t n,
-                      pv_text *note)
+/* Square pixels are a statement, too, though no reference. */
+static const char *noun_of(const pv_evidence *item)
 {
-    size_t told = 0;
-    if (combined->agreement == PV_AGREE)
-        return;
-    pv_text_add(note, "the references disagree: ");
-    for (size_t i = 0; i < n; i++) {
+    return item->silent ? "the scan's square pixels" : pv_reference_noun(item->result.kind);
+}
+
+/* "by 0.52 % along x and 0.40 % along y" */
+static void add_difference(const pv_evidence *a, const pv_evidence *b, pv_text *note)
+{
+    const pv_reference_result *p = &a->result, *q = &b->result;
+    const char *joint = " by ";
+    for (int i = 0; i < 2; i++) {
+        if (!(p->U[i] > 0 && q->U[i] > 0))
+            continue;
+        pv_text_add(note, "%s%s %% along %s", joint,
+                    pv_fixed(100 * fabs(p->scale[i] - q->scale[i]), 2).chars, i == 0 ? "x" : "y");
+        joint = " and ";
+    }
+    if (p->skew_U > 0 && q->skew_U > 0 && fabs(p->skew - q->skew) > hypot(p->skew_U, q->skew_U))
+        pv_text_add(note, "%s%s mrad of skew", joint, pv_fixed(fabs(p->skew - q->skew), 1).chars);
+}
+
+/* What to look at where one of this kind may be wrong. */
+static const char *doubt_of(const pv_evidence *item)
+{
+    switch (item->silent ? PV_REFERENCE_NONE : item->result.kind) {
+    case PV_REFERENCE_SCANNER:
+        return "was the sheet scanned on a flatbed, at this resolution, and the picture not "
+               "resized?";
+    case PV_REFERENCE_CARD:
+        return "is it a bank card that lies flat? Lay it again.";
+    case PV_REFERENCE_RULER:
+        return "were the readings taken along the right bars? Measure again.";
+    case PV_REFERENCE_PAPER:
+        return "is the paper cut, or of another size?";
+    default:
+        return "was the picture resized in one direction?";
+    }
+}
+
+static bool has_kind(const pv_evidence *items, size_t n, pv_reference_kind kind)
+{
+    for (size_t i = 0; i < n; i++)
+        if (items[i].result.kind == kind && !items[i].silent)
+            return true;
+    return false;
+}
+
+static void say_disagreement(const pv_evidence *items, size_t n, const size_t pair[2],
+                             pv_text *note)
+{
+    const pv_evidence *a = &items[pair[0]], *b = &items[pair[1]];
+    bool ruler = has_kind(items, n, PV_REFERENCE_RULER);
+    pv_text_add(note, "%s and %s disagree", noun_of(a), noun_of(b));
+    add_difference(a, b, note);
+    pv_text_add(note,
+                ", more than chance explains, so neither is used and the scale is undecided (");
+    for (size_t i = 0, told = 0; i < n; i++) {
         if (items[i].silent)
             continue;
         pv_text_add(note, "%s", told++ > 0 ? "; " : "");
         add_values(note, &items[i].result);
     }
-    if (combined->agreement == PV_ONE_LEFT_OUT)
-        pv_text_add(note, ". All but %s agree, so %s is left out: find out why it is off",
-                    pv_reference_noun(items[combined->left_out].result.kind),
-                    pv_reference_noun(items[combined->left_out].result.kind));
+    pv_text_add(note, "). Check %s: %s Check %s: %s ", noun_of(a), doubt_of(a), noun_of(b),
+                doubt_of(b));
+    if (!ruler)
+        pv_text_add(note, "Or measure the sheet with a ruler and give --measured: two that agree "
+                          "settle it");
+    else if (!has_kind(items, n, PV_REFERENCE_CARD))
+        pv_text_add(note, "Or lay a bank card on the sheet: two that agree settle it");
     else
-        pv_text_add(note,
-                    ". It is unknown which is wrong, so the scale's uncertainty is widened %s "
-                    "times to cover them all: find the one that is off, or add another reference",
-                    pv_fixed(combined->widened, 1).chars);
+        pv_text_add(note, "Then inspect again");
+}
+
+void pv_combined_note(const pv_combined *combined, const pv_evidence *items, size_t n,
+                      pv_text *note)
+{
+    if (combined->agreement == PV_DISAGREE)
+        say_disagreement(items, n, combined->pair, note);
+    if (combined->agreement != PV_ONE_LEFT_OUT)
+        return;
+    const pv_evidence *odd = &items[combined->left_out];
+    pv_text_add(note, "%s disagrees with the other references, which agree, so it is left out (",
+                noun_of(odd));
+    for (size_t i = 0, told = 0; i < n; i++) {
+        if (items[i].silent)
+            continue;
+        pv_text_add(note, "%s", told++ > 0 ? "; " : "");
+        add_values(note, &items[i].result);
+    }
+    pv_text_add(note, "): %s", doubt_of(odd));
 }

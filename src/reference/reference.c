@@ -2,8 +2,8 @@
 
 #include "base/diag.h"
 #include "base/memory.h"
+#include "reference/basis.h"
 #include "reference/card.h"
-#include "reference/coarse.h"
 #include "reference/combine.h"
 #include "reference/paper.h"
 #include "reference/ruler.h"
@@ -20,6 +20,7 @@ typedef struct search {
     const pv_inspect_options *options;
     pv_references *out;
     pv_diags *diags;
+    pv_scanner_limits limits;
     pv_evidence items[PV_EVIDENCE_MAX];
     size_t n;
     bool failed; /* memory ran out */
@@ -50,11 +51,11 @@ static void ask_scanner(search *s, pv_text *unknown)
     pv_evidence item = {.rows = 0};
     if (scan.believed) {
         say(s, &note);
-        item = pv_scan_evidence(&scan, s->pose, s->options);
+        item = pv_scan_evidence(&scan, s->pose, &s->limits, s->options);
     } else {
         *unknown = note;
         if (s->pose->kind == PV_POSE_AFFINE)
-            item = pv_square_evidence(s->pose, s->options);
+            item = pv_square_evidence(s->pose, &s->limits, s->options);
     }
     take(s, &item);
 }
@@ -140,16 +141,20 @@ static void settle(search *s, pv_text *unknown)
 {
     pv_references *out = s->out;
     pv_text note = PV_TEXT_INIT;
-    out->metric = pv_combine_checked(s->items, s->n, &note).metric;
+    pv_combined all = pv_combine(s->items, s->n);
+    out->metric = all.metric;
+    out->disagree = all.agreement == PV_DISAGREE;
+    pv_combined_note(&all, s->items, s->n, &note);
     if (!keep_results(s)) {
         pv_text_drop(&note);
         s->failed = true;
         return;
     }
     if (!out->metric.known) {
-        pv_text_drop(&note);
         say(s, unknown);
-        say_half(s);
+        if (!out->disagree)
+            say_half(s);
+        say(s, &note);
         return;
     }
     out->kind = kind_of(out);
@@ -161,17 +166,29 @@ static void settle(search *s, pv_text *unknown)
     say(s, &note);
 }
 
+static void say_basis(search *s)
+{
+    pv_text basis = PV_TEXT_INIT;
+    if (!s->failed)
+        pv_basis(s->out, s->options, &basis);
+    s->out->basis = pv_text_take(&basis);
+    s->failed = s->failed || s->out->basis == NULL;
+}
+
 bool pv_references_find(const pv_scene *page, const pv_plane *plane, const pv_pose *pose,
                         const pv_inspect_options *options, pv_references *out, pv_diags *diags)
 {
     *out = (pv_references){.metric = pv_metric_unknown()};
     search s = {.page = page, .plane = plane, .pose = pose, .options = options, .out = out};
     s.diags = diags;
+    pv_vec size = pv_sub(page->page.hi, page->page.lo);
+    s.limits = pv_scanner_limits_of(pose, (const double[2]){size.x, size.y}, options);
     pv_text unknown = PV_TEXT_INIT;
     ask_scanner(&s, &unknown);
     ask_ruler(&s);
     look(&s, &unknown);
     settle(&s, &unknown);
+    say_basis(&s);
     s.failed = s.failed || unknown.failed;
     pv_text_drop(&unknown);
     if (s.failed) {
@@ -184,5 +201,6 @@ bool pv_references_find(const pv_scene *page, const pv_plane *plane, const pv_po
 void pv_references_clear(pv_references *references)
 {
     free(references->items);
+    free(references->basis);
     *references = (pv_references){.metric = pv_metric_unknown()};
 }

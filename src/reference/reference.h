@@ -14,9 +14,9 @@
  *   rim.c         tells the card's upper rim from its foot where its wall is seen;
  *   card_metric.c turns the outline into scales and their uncertainty.
  * paper.c         the paper's own edges: coarse, but they find a page that was shrunk to fit.
- * combine.c       weighs them by least squares, asks chi-squared whether they agree, leaves one of
- *                 three out where it stands alone, and widens the uncertainty where none can be
- *                 blamed. coarse.c lets the paper check the others without pulling at them.
+ * combine.c       weighs them by least squares and asks chi-squared whether they agree; where they
+ *                 don't, none counts, but for one of three that stands alone beyond doubt.
+ * basis.c         says on what the scale rests.
  *
  * A wrong reference makes every length wrong, so each is believed only within bounds that its
  * header gives, and a doubtful one is said and not used. */
@@ -32,8 +32,13 @@
  * invention: a page shrunk to fit differs by 6 % at most. */
 #define PV_REFERENCE_APART 0.25
 
-/* Expanded uncertainty, mrad, of a scanner's axes being square, for each 0.1 % of its lengths': one
- * whose lengths are good to 0.1 % is taken to have its axes square to 1 mrad (an estimate). */
+/* How far a scanner's two axes may be from square, rad, any value within as likely as another: a
+ * flatbed's carriage runs on a rail, a feeder's paper between rollers (both estimates). */
+#define PV_FLATBED_ASKEW 0.001
+#define PV_FEED_ASKEW    0.005
+
+/* Expanded uncertainty, mrad, of the same where the user states that of its lengths (an estimate).
+ */
 #define PV_SCANNER_SKEW_U(U_rel) (1000 * (U_rel))
 
 /* Standard uncertainty, rad, of a print's skew where nothing shows it (an estimate). */
@@ -50,6 +55,8 @@ typedef struct pv_references {
     pv_reference_kind kind;
     pv_metric metric;           /* all of them together */
     double U_rel;               /* k = 2, the larger of both directions; 0 where nothing is known */
+    char *basis;                /* pv_inspected's */
+    bool disagree;              /* pv_inspected's */
     double stated[2];           /* px per mm along the image's x and y; 0 if not stated */
     pv_reference_result *items; /* those that say something; freed with pv_references_clear */
     size_t n, cap;

@@ -3,9 +3,24 @@
 
 #define U_LEAST 2e-5 /* relative, and rad: no scanner is better, whatever the user states */
 
+#define TURN_MOST 20.0 /* degrees from a quarter turn: past that a sheet wasn't fed by an edge */
+
+/* Standard, relative: from there on what a format rounds is worth a word. */
+#define ROUNDING_SAID 3e-4
+
+/* Resolutions that scanners are set to: 75, 100, 150, 200, 300, 600 and 1200 in the manuals of most
+ * (seen in those of SANE's back ends: 100, 150, 200, 300, 600 of a feeder, 75 to 1200 of a
+ * flatbed); the others are common practice. Some drivers take any whole number, but a picture of
+ * another resolution is likelier to be one that was resized. */
+static const double common_dpi[] = {75,  100, 120, 150, 180, 200, 240, 250,  300,  360,  400,
+                                    450, 480, 500, 600, 720, 800, 900, 1200, 1600, 2400, 4800};
+
 #define GIVE_DPI                                                                                   \
     "scan it on a flatbed with the resolution kept in the file, or give the scanner's setting "    \
     "with --dpi"
+#define SCAN_AGAIN                                                                                 \
+    "scan the sheet again at 300 dpi and use the scanner's own file, not resized, or add a card "  \
+    "or ruler readings"
 
 void pv_pose_resolution(const pv_pose *pose, pv_vec at, double px_per_mm[2])
 {
@@ -51,9 +66,65 @@ static bool apart(const double stated[2], const double shown[2])
     return false;
 }
 
-/* Whether the stated resolution can be used; if not, the note says why. */
-static bool usable(const pv_plane *plane, const double stated[2], const double shown[2],
-                   pv_text *note)
+/* Pictures are resized by simple ratios; a page shrunk to fit is 6 % off by itself (assumed, and
+ * the room beyond it). */
+#define RATIO_NEAR 0.09
+
+/* "twice", "half", ... how many times finer the statement is than what the sheet shows; NULL where
+ * that is no simple ratio, or not one both ways. */
+static const char *simple_ratio(const double stated[2], const double shown[2])
+{
+    static const struct {
+        double ratio;
+        const char *words;
+    } known[] = {
+        {2, "twice"},      {0.5, "half"},          {3, "three times"}, {1.0 / 3, "a third of"},
+        {4, "four times"}, {0.25, "a quarter of"}, {1.5, "1.5 times"}, {2.0 / 3, "two thirds of"}};
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++)
+        if (fabs(stated[0] / shown[0] / known[i].ratio - 1) < RATIO_NEAR &&
+            fabs(stated[1] / shown[1] / known[i].ratio - 1) < RATIO_NEAR)
+            return known[i].words;
+    return NULL;
+}
+
+/* What is stated, by the image or with --dpi, is far from what the sheet shows. */
+static void say_apart(const double stated[2], const double shown[2], bool given, pv_text *note)
+{
+    const char *words = simple_ratio(stated, shown);
+    const pv_digits says[2] = {dpi_text(stated[0]), dpi_text(stated[1])};
+    const pv_digits has[2] = {dpi_text(shown[0]), dpi_text(shown[1])};
+    const char *who = given ? "--dpi" : "the image";
+    if (words != NULL && given)
+        pv_text_add(note,
+                    "--dpi %s is %s what the sheet shows, about %s dpi, so it is not used: give "
+                    "the setting that the sheet was scanned at. If that was %s dpi, a program "
+                    "resized the picture: " SCAN_AGAIN,
+                    says[0].chars, words, has[0].chars, says[0].chars);
+    else if (words != NULL)
+        pv_text_add(
+            note,
+            "the image states %s dpi, %s the about %s dpi at which it shows the sheet: "
+            "a program resized it after the scan, so its resolution is not used: " SCAN_AGAIN,
+            says[0].chars, words, has[0].chars);
+    else
+        pv_text_add(note,
+                    "%s states %s x %s dpi, but the sheet shows about %s x %s dpi. No printer is "
+                    "so far off, so the statement is not used and the scale is not known "
+                    "exactly: " SCAN_AGAIN,
+                    who, says[0].chars, says[1].chars, has[0].chars, has[1].chars);
+}
+
+/* One that scanners are set to, but for what the format rounds. */
+static bool is_common(double px_per_mm, double rounding_u)
+{
+    for (size_t i = 0; i < sizeof common_dpi / sizeof *common_dpi; i++)
+        if (fabs(dpi(px_per_mm) / common_dpi[i] - 1) <= sqrt(3) * rounding_u + 1e-4)
+            return true;
+    return false;
+}
+
+/* Whether the image states a resolution at all; if not, the note says why. */
+static bool states(const pv_plane *plane, const double stated[2], pv_text *note)
 {
     if (plane->source == PV_RESOLUTION_CONFLICT) {
         pv_text_add(note, "the image states two resolutions that disagree (JFIF and EXIF), so "
@@ -70,35 +141,38 @@ static bool usable(const pv_plane *plane, const double stated[2], const double s
                           "exactly: " GIVE_DPI);
         return false;
     }
-    if (apart(stated, shown)) {
-        pv_text_add(note,
-                    "the image states %s x %s dpi but shows the sheet at about %s x %s dpi. No "
-                    "printer is so far off, so the statement is not used and the scale is not "
-                    "known exactly: " GIVE_DPI,
-                    dpi_text(stated[0]).chars, dpi_text(stated[1]).chars, dpi_text(shown[0]).chars,
-                    dpi_text(shown[1]).chars);
-        return false;
-    }
     return true;
 }
 
-/* Where --dpi and the image or the sheet contradict each other, one of them is a slip. */
-static void doubt_given(const pv_plane *plane, const double given[2], const double shown[2],
-                        pv_text *note)
+/* Whether what is stated can be a scanner's own; if not, the note says why. */
+static bool plausible(const double stated[2], const double shown[2], const double u[2], bool given,
+                      pv_text *note)
+{
+    if (apart(stated, shown)) {
+        say_apart(stated, shown, given, note);
+        return false;
+    }
+    if (is_common(stated[0], u[0]) && is_common(stated[1], u[1]))
+        return true;
+    pv_text_add(note,
+                "%s %s dpi%s, a resolution that scanners are not set to: a program has probably "
+                "resized the picture, so this does not prove its scale: " SCAN_AGAIN,
+                given ? "--dpi" : "the image states", dpi_text(stated[0]).chars,
+                given ? " is" : "");
+    return false;
+}
+
+/* Where --dpi and the image contradict each other, one of them is a slip. */
+static void doubt_given(const pv_plane *plane, const double given[2], pv_text *note)
 {
     const double *stated = plane->resolution;
-    bool states = stated[0] > 0 && stated[1] > 0 && plane->source != PV_RESOLUTION_SCREEN &&
-                  plane->source != PV_RESOLUTION_CONFLICT;
-    if (states && (fabs(stated[0] / given[0] - 1) > 0.01 || fabs(stated[1] / given[1] - 1) > 0.01))
+    bool real = stated[0] > 0 && stated[1] > 0 && plane->source != PV_RESOLUTION_SCREEN &&
+                plane->source != PV_RESOLUTION_CONFLICT;
+    if (real && (fabs(stated[0] / given[0] - 1) > 0.01 || fabs(stated[1] / given[1] - 1) > 0.01))
         pv_text_add(note,
                     "--dpi %s overrides the %s x %s dpi that the image states: was the sheet "
                     "scanned at that setting?",
                     dpi_text(given[0]).chars, dpi_text(stated[0]).chars, dpi_text(stated[1]).chars);
-    else if (apart(given, shown))
-        pv_text_add(note,
-                    "--dpi %s is given, but the image shows the sheet at about %s x %s dpi, and no "
-                    "printer is so far off: was the sheet scanned at that setting?",
-                    dpi_text(given[0]).chars, dpi_text(shown[0]).chars, dpi_text(shown[1]).chars);
 }
 
 pv_scan_reference pv_scan_reference_decide(const pv_plane *plane, const pv_pose *pose,
@@ -121,20 +195,20 @@ pv_scan_reference pv_scan_reference_decide(const pv_plane *plane, const pv_pose 
                     "with a ruler and give --measured, or scan the sheet on a flatbed");
         return out;
     }
-    if (!given && !usable(plane, out.stated, shown, note))
+    if ((!given && !states(plane, out.stated, note)) ||
+        !plausible(out.stated, shown, u, given, note))
         return out;
     if (given)
-        doubt_given(plane, out.stated, shown, note);
+        doubt_given(plane, out.stated, note);
     out.believed = true;
     out.px_per_mm[0] = out.stated[0];
     out.px_per_mm[1] = out.stated[1];
-    out.rounding_U = 2 * fmax(u[0], u[1]);
-    out.U_rel = hypot(options->scanner_U_rel, out.rounding_U);
-    if (out.U_rel > 1.5 * options->scanner_U_rel && fmax(u[0], u[1]) > 1e-4)
+    out.rounding_u = fmax(u[0], u[1]);
+    if (out.rounding_u > ROUNDING_SAID)
         pv_text_add(note,
                     "the image states its resolution in whole pixels per centimetre, which is "
                     "accurate only to %s %%: give the scanner's setting with --dpi",
-                    pv_fixed(100 * 2 * fmax(u[0], u[1]), 2).chars);
+                    pv_fixed(100 * 2 * out.rounding_u, 2).chars);
     return out;
 }
 
@@ -146,17 +220,49 @@ typedef struct scanner_state {
     double cov[9];
 } scanner_state;
 
-/* What a format rounds says nothing of the right angle. */
-static scanner_state state_of(double scanner_U, double rounding_U, const pv_scanner *own)
+/* The image's axis along which the paper was fed: 0 or 1; -1 where that isn't known. */
+static int feed_of(const pv_pose *pose, const double page[2], pv_scanner_kind kind)
+{
+    pv_vec dx, dy;
+    pv_pose_jacobian(pose, pv_v(0, 0), &dx, &dy);
+    double turn = atan2(dx.y, dx.x) * 180 / PV_PI;
+    bool edges = kind == PV_SCANNER_FEEDER_SHORT || kind == PV_SCANNER_FEEDER_LONG;
+    if (!edges || page[0] == page[1] || fabs(turn - 90 * rint(turn / 90)) > TURN_MOST)
+        return -1;
+    bool long_is_y = page[1] > page[0], lies = fabs(dx.y) > fabs(dx.x);
+    bool along_sheets_y = long_is_y == (kind == PV_SCANNER_FEEDER_SHORT);
+    return along_sheets_y != lies;
+}
+
+pv_scanner_limits pv_scanner_limits_of(const pv_pose *pose, const double page[2],
+                                       const pv_inspect_options *options)
+{
+    pv_scanner_limits out;
+    pv_scanner_kind kind = options->scanner_kind;
+    double stated = options->scanner_U_rel;
+    if (stated >= 0) {
+        out.u[0] = out.u[1] = stated / 2;
+        out.askew = PV_SCANNER_SKEW_U(stated) / 2000;
+        return out;
+    }
+    bool flatbed = kind == PV_SCANNER_FLATBED;
+    int feed = feed_of(pose, page, kind);
+    for (int i = 0; i < 2; i++)
+        out.u[i] = (flatbed || feed == 1 - i ? PV_FLATBED_OFF : PV_FEED_OFF) / sqrt(3);
+    out.askew = (flatbed ? PV_FLATBED_ASKEW : PV_FEED_ASKEW) / sqrt(3);
+    return out;
+}
+
+/* What a format rounds says nothing of the right angle. A sensor's pitch and a motor's step have
+ * nothing in common, so neither have the errors of both axes. */
+static scanner_state state_of(const pv_scanner_limits *limits, double rounding_u,
+                              const pv_scanner *own)
 {
     scanner_state out = {{0, 0, 0}, {0}};
-    double U_rel = hypot(scanner_U, rounding_U);
-    double u[3] = {U_rel / 2, U_rel / 2, PV_SCANNER_SKEW_U(scanner_U) / 2000};
-    double shared = PV_SCANNER_SHARED * u[0] * u[1];
+    double u[3] = {hypot(limits->u[0], rounding_u), hypot(limits->u[1], rounding_u), limits->askew};
     for (int i = 0; own != NULL && i < 2; i++) {
         out.value[i] = log(own->factor[i]);
-        u[i] = hypot(own->U_rel[i], rounding_U) / 2;
-        shared = 0;
+        u[i] = hypot(own->U_rel[i] / 2, rounding_u);
     }
     if (own != NULL) {
         out.value[2] = own->skew / 1000;
@@ -164,7 +270,6 @@ static scanner_state state_of(double scanner_U, double rounding_U, const pv_scan
     }
     for (int i = 0; i < 3; i++)
         out.cov[4 * i] = fmax(u[i] * u[i], U_LEAST * U_LEAST);
-    out.cov[1] = out.cov[3] = shared;
     return out;
 }
 
@@ -216,20 +321,21 @@ static pv_evidence evidence_of(const pv_pose *pose, const double px_per_mm[2],
 }
 
 pv_evidence pv_scan_evidence(const pv_scan_reference *scan, const pv_pose *pose,
-                             const pv_inspect_options *options)
+                             const pv_scanner_limits *limits, const pv_inspect_options *options)
 {
-    scanner_state state = state_of(options->scanner_U_rel, scan->rounding_U, options->scanner);
+    scanner_state state = state_of(limits, scan->rounding_u, options->scanner);
     pv_evidence out = evidence_of(pose, scan->px_per_mm, &state);
     pv_evidence_result(&out);
     return out;
 }
 
-pv_evidence pv_square_evidence(const pv_pose *pose, const pv_inspect_options *options)
+pv_evidence pv_square_evidence(const pv_pose *pose, const pv_scanner_limits *limits,
+                               const pv_inspect_options *options)
 {
     double shown[2], square[2];
     pv_pose_resolution(pose, pv_v(0, 0), shown);
     square[0] = square[1] = sqrt(shown[0] * shown[1]);
-    scanner_state state = state_of(options->scanner_U_rel, 0, options->scanner);
+    scanner_state state = state_of(limits, 0, options->scanner);
     pv_evidence all = evidence_of(pose, square, &state);
     pv_evidence out = {.result = {.kind = PV_REFERENCE_SCANNER}, .silent = true};
     if (all.rows == 0 || !(fabs(shown[0] / shown[1] - 1) < PV_SCANNER_SQUARE))

@@ -238,7 +238,7 @@ static bool settle_skew(const scans *s, pv_scanner *out, pv_diags *diags)
         return false;
     }
     out->skew = 0;
-    out->skew_U = PV_SCANNER_SKEW_U(PV_SCANNER_U_REL);
+    out->skew_U = 2000 * PV_FLATBED_ASKEW / sqrt(3);
     bool told = s->n_skew > 0 && 2 * mean.u < out->skew_U;
     if (told) {
         out->skew = mean.value;

@@ -373,6 +373,8 @@ static void add_references(const sheet_writer *s)
     pv_json_open_inline(w, '{');
     text(w, "kind", pv_reference_name(s->in->sheet.reference));
     number_or_null(w, "U_rel", s->in->sheet.reference_U_rel, 7, any);
+    text(w, "basis", s->in->sheet.basis);
+    text(w, "scanner", pv_scanner_kind_name(s->in->sheet.scanner));
     pv_json_close(w, '}');
     pv_json_key(w, "references");
     pv_json_open(w, '[');

@@ -94,8 +94,9 @@ def photographed(path, print_, rng, card=None, tilt=10.0, bend=None, orientation
 
 
 def inspect(kit, *words):
-    """Status and the first image's object."""
-    done = pavior("inspect", "--plan", kit.path, "--json", *words)
+    """Status and the first image's object; a scan is a flatbed's, unless the words say otherwise."""
+    kind = () if "--scanner" in words else ("--scanner", "flatbed")
+    done = pavior("inspect", "--plan", kit.path, "--json", *kind, *words)
     try:
         return done.returncode, json.loads(done.stdout)[0]
     except (ValueError, IndexError):

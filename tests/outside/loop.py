@@ -167,7 +167,16 @@ def stated_dpi(dpi, ending):
     return round(dpi / 0.0254) * 0.0254 if ending == "png" else float(dpi)
 
 
-REFERENCE_U = 0.001  # relative, k = 2, of a scanner's stated resolution
+FLATBED_OFF = 0.002  # by how much a flatbed may be off, any value within as likely
+
+
+def scanner_file(path, factor):
+    """A scanner that is known exactly: its true mm per mm that it states, alike both ways."""
+    same = {"value": factor, "U": 0}
+    with open(path, "w", encoding="utf-8") as file:
+        json.dump({"format": "pavior scanner", "version": 1, "skew_mrad": {"value": 0, "U": 0},
+                   "true_mm_per_stated_mm": {"x": same, "y": same}}, file)
+    return path
 
 
 class Record:
@@ -179,27 +188,28 @@ class Record:
 
 
 def run_draw(job):
-    """One scan, inspected twice. First with the scanner's resolution exactly as stated, and inspect
-    told so: errors and uncertainties are then those of the measuring alone. Then with a resolution
-    that is off as a scanner's may be, and inspect left to its default. Returns the group's index,
+    """One scan by a flatbed that is off as one may be, inspected twice. First with the scanner's own
+    factor in a file: errors and uncertainties are then those of the measuring alone. Then with
+    inspect told no more than that it is a flatbed. Returns the group's index,
     two lists of records, and the seconds of one inspection; or what went wrong as text."""
     index, seed, page, kit, folder = job
     group = GROUPS[index]
     rng = np.random.default_rng(seed)
     faults = draw_faults(group, rng)
-    off = float(rng.normal(0, REFERENCE_U / 2))
+    off = float(rng.uniform(-FLATBED_OFF, FLATBED_OFF))
     raster = rendered(kit.pdf, page, 1200 if group.dpi > 300 else 600, group.kind)
     dpi = stated_dpi(group.dpi, group.ending)
     path = os.path.join(folder, f"draw-{index}-{seed}.{group.ending}")
-    image, _ = simulate.scan(raster, dpi=dpi, kind=group.kind, seed=seed, **faults)
+    image, _ = simulate.scan(raster, dpi=dpi * (1 + off), kind=group.kind, seed=seed, **faults)
     simulate.save(image, path, dpi=group.dpi)
     sheet = kit.plan.sheets[page - 1]
     start = time.perf_counter()
-    _, exact, said = inspect(kit.plan_path, path, options=("--scanner-uncertainty", "0"))
+    known = scanner_file(path + ".scanner.json", 1 / (1 + off))
+    _, exact, said = inspect(kit.plan_path, path, options=("--scanner", known))
     seconds = time.perf_counter() - start
-    # The same pixels, of a scanner that states a resolution which is off.
-    _, blurred, more = inspect(kit.plan_path, path, options=("--dpi", repr(dpi * (1 + off))))
+    _, blurred, more = inspect(kit.plan_path, path, options=("--scanner", "flatbed"))
     os.remove(path)
+    os.remove(known)
     lists = []
     for results in (exact, blurred):
         if not results or "error" in results[0]:

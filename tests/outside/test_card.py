@@ -50,7 +50,7 @@ def run(job):
     path = os.path.join(folder, f"{kind}{seed}.jpg")
     truth = card_cases.make(case, path)
     started = time.monotonic()
-    run_ = subprocess.run([PAVIOR, "inspect", "--json", "--plan", case.kit.plan, path],
+    run_ = subprocess.run([PAVIOR, "inspect", "--json", "--scanner", "flatbed", "--plan", case.kit.plan, path],
                           capture_output=True, text=True, check=False)
     seconds = time.monotonic() - started
     os.remove(path)

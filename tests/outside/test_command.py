@@ -178,7 +178,7 @@ def budgets(folder):
     run("sheets", os.path.join(HERE, "check36.course"), "--paper", "A4", "-q", "-o", pdf)
     subprocess.run(["pdftoppm", "-r", "200", "-gray", "-png", "-f", "8", "-l", "8", "-singlefile", pdf, picture],
                    check=True)
-    ask = ["inspect", "--plan", pdf.replace(".pdf", ".plan.json"), "--dpi", "200", picture + ".png"]
+    ask = ["inspect", "--scanner", "flatbed", "--plan", pdf.replace(".pdf", ".plan.json"), "--dpi", "200", picture + ".png"]
     told, plain = (json.loads(run(*ask, "--json", *more, status=(0, 1, 2)))[0] for more in (["--budget"], []))
     worst, n, short = 0.0, 0, []
     for name, value, key, digits in values_of(told):

@@ -104,7 +104,7 @@ def main():
         with open(junk, "w", encoding="utf-8") as file:
             file.write("no image")
         for images in ([scan], [scan, junk, scan]):
-            subprocess.run([PAVIOR, "inspect", "--plan", plan, "-q", "--report", report, *images],
+            subprocess.run([PAVIOR, "inspect", "--scanner", "flatbed", "--plan", plan, "-q", "--report", report, *images],
                            check=False, stderr=subprocess.DEVNULL)
             print(f"{len(images)} images")
             check(report, len(images), BYTES_MOST * len(images))

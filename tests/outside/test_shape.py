@@ -243,7 +243,7 @@ def photographed(sheet, path, rng):
 
 
 def inspected(kit, path):
-    done = subprocess.run([PAVIOR, "inspect", "--plan", kit.plan, "--json", path],
+    done = subprocess.run([PAVIOR, "inspect", "--scanner", "flatbed", "--plan", kit.plan, "--json", path],
                           capture_output=True, text=True, timeout=300)
     os.remove(path)
     results = json.loads(done.stdout)
@@ -478,7 +478,7 @@ def proofs(_, folder, *__):
         pdf, name = os.path.join(folder, f"proof-{paper}.pdf"), os.path.join(folder, f"proof-{paper}")
         subprocess.run([PAVIOR, "sheets", "--proof", "--paper", paper, "-q", "-o", pdf], check=True)
         subprocess.run(["pdftoppm", "-r", "300", "-png", "-singlefile", pdf, name], check=True)
-        done = subprocess.run([PAVIOR, "inspect", "--plan", name + ".plan.json", "--json",
+        done = subprocess.run([PAVIOR, "inspect", "--scanner", "flatbed", "--plan", name + ".plan.json", "--json",
                                name + ".png"], capture_output=True, text=True)
         result = json.loads(done.stdout)[0]
         worst = max(fill["mottle"] for fill in result["fills"])

@@ -104,7 +104,7 @@ def inspected(folder, option):
     assert said["kit"] != normal["kit"]
     number = 2
     run("pdftocairo", "-png", "-singlefile", "-r", "300", "-f", str(number), pdf, f"{folder}/scan")
-    done = subprocess.run([PAVIOR, "inspect", "--plan", f"{folder}/p.plan.json", "--dpi", "300", "--json",
+    done = subprocess.run([PAVIOR, "inspect", "--scanner", "flatbed", "--plan", f"{folder}/p.plan.json", "--dpi", "300", "--json",
                            f"{folder}/scan.png"], capture_output=True)
     report = json.loads(done.stdout)[0]
     lines = [line["verdict"] for line in report["lines"]]

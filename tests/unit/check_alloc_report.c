@@ -96,10 +96,10 @@ static void refuse_many(bool (*work)(pv_diags *), const char *name, long each, l
 
 static void make_all(void)
 {
-    picture_setup s = {.dpi = {110, 110},
+    picture_setup s = {.dpi = {120, 120},
                        .scale = {0.97, 0.97},
                        .turn = 0.01,
-                       .stated_dpi = {110, 110},
+                       .stated_dpi = {120, 120},
                        .shown = 1};
     plan = picture_plan();
     png = sheet_picture(plan, &s);

@@ -21,8 +21,12 @@ static void drop_plan(void)
     pv_plan_free(plan);
 }
 
+/* Without options, by a flatbed. */
 static pv_inspection *inspected(const picture_setup *s, const pv_inspect_options *options)
 {
+    pv_inspect_options flatbed = pv_inspect_defaults();
+    flatbed.scanner_kind = PV_SCANNER_FLATBED;
+    options = options != NULL ? options : &flatbed;
     pv_bytes png = sheet_picture(plan, s);
     pv_diags *diags = pv_diags_new();
     pv_inspection *in =
@@ -52,7 +56,9 @@ START_TEST(a_true_print_conforms)
     ck_assert_int_eq(strncmp(in->sheet.kit, "Pier, edition 1, kit ", 21), 0);
     ck_assert_int_eq(in->sheet.verdict, PV_CONFORMS);
     ck_assert_int_eq(in->sheet.reference, PV_REFERENCE_SCANNER);
-    ck_assert_double_eq_tol(in->sheet.reference_U_rel, 0.001, 1e-5);
+    ck_assert_double_eq_tol(in->sheet.reference_U_rel, 2 * 0.002 / sqrt(3), 1e-5);
+    ck_assert_str_eq(in->sheet.basis, "taking the flatbed to be true to 0.2 %");
+    ck_assert_int_eq(in->sheet.scanner, PV_SCANNER_FLATBED);
     double scale = fmax(fabs(row_of(in, PV_KIND_SCALE, 0)->value - 1),
                         fabs(row_of(in, PV_KIND_SCALE, 1)->value - 1));
     ck_assert_double_eq_tol(in->sheet.turn, 0.013 * 180 / PV_PI, 0.01);
@@ -126,9 +132,12 @@ END_TEST
 
 START_TEST(no_resolution_leaves_the_scale_undecided)
 {
-    static const double stated[][2] = {{0, 0}, {72, 72}, {96, 96}, {600, 600}, {200, 300}};
-    static const char *const facts[] = {SAYS_NO_RESOLUTION, "72 or 96 dpi", "72 or 96 dpi",
-                                        "600 x 600 dpi", "200 x 300 dpi"};
+    static const double stated[][2] = {{0, 0},     {72, 72},   {96, 96},  {600, 600},
+                                       {100, 100}, {200, 300}, {192, 192}};
+    static const char *const facts[] = {
+        SAYS_NO_RESOLUTION,          "72 or 96 dpi", "72 or 96 dpi",
+        "600 dpi|three times",       "100 dpi|half", "200 x 300 dpi",
+        "192 dpi|not set to|resized"};
     for (size_t i = 0; i < sizeof stated / sizeof *stated; i++) {
         picture_setup s = plain;
         memcpy(s.stated_dpi, stated[i], sizeof s.stated_dpi);
@@ -140,7 +149,9 @@ START_TEST(no_resolution_leaves_the_scale_undecided)
                   row_of(in, PV_KIND_SCALE, 0)->verdict == PV_UNDECIDED);
         ck_assert_int_eq(row_of(in, PV_KIND_WIDTH, 0)->verdict, PV_UNDECIDED);
         ck_assert_double_eq_tol(row_of(in, PV_KIND_WIDTH, 0)->value, 8, 0.01);
-        ck_assert(noted(in, facts[i]) && noted(in, "--dpi"));
+        ck_assert_msg(noted(in, facts[i]), "%s", facts[i]);
+        ck_assert(i > 2 || noted(in, "--dpi"));
+        ck_assert_str_eq(in->sheet.basis, "nothing");
         pv_inspection_free(in);
     }
 }
@@ -155,13 +166,23 @@ START_TEST(the_user_knows_better_than_the_file)
     options.scanner_U_rel = 0.0002;
     pv_inspection *in = inspected(&s, &options);
     ck_assert_int_eq(in->sheet.verdict, PV_CONFORMS);
-    ck_assert_double_eq_tol(in->sheet.reference_U_rel, 0.0002, 1e-9);
+    ck_assert_double_eq_tol(in->sheet.reference_U_rel, 0.0002, 1e-7);
     ck_assert_double_lt(row_of(in, PV_KIND_SCALE, 0)->U, 0.0003);
     pv_inspection_free(in);
-    options.dpi = 199; /* then everything is half a per cent too long */
+    options.dpi = 199; /* to which no scanner is set */
+    in = inspected(&s, &options);
+    ck_assert_int_eq(in->sheet.reference, PV_REFERENCE_NONE);
+    ck_assert(noted(in, "--dpi 199"));
+    pv_inspection_free(in);
+    options.dpi = 400; /* twice what it is */
+    in = inspected(&s, &options);
+    ck_assert_int_eq(in->sheet.reference, PV_REFERENCE_NONE);
+    ck_assert(noted(in, "--dpi 400|twice|200 dpi"));
+    pv_inspection_free(in);
+    options.dpi = 180; /* then everything is a ninth too long */
     in = inspected(&s, &options);
     ck_assert_int_eq(row_of(in, PV_KIND_SCALE, 0)->verdict, PV_DOES_NOT_CONFORM);
-    ck_assert_double_eq_tol(row_of(in, PV_KIND_SCALE, 0)->value, 200.0 / 199, 2e-4);
+    ck_assert_double_eq_tol(row_of(in, PV_KIND_SCALE, 0)->value, 200.0 / 180, 2e-4);
     pv_inspection_free(in);
     options.dpi = 200;
     options.scanner_U_rel = 0.01; /* too coarse a scanner to tell 0.3 % */
@@ -298,14 +319,16 @@ START_TEST(references_are_believed_or_not)
     ck_assert(r.believed);
     ck_assert_str_eq(note, "");
     free(note);
-    /* --dpi counts, but where it contradicts the image or the sheet, that is said. */
-    r = decided(&plane, PV_POSE_AFFINE, 150, &note);
+    /* --dpi counts, but where it contradicts the image, that is said; and not where it contradicts
+     * the sheet. */
+    r = decided(&plane, PV_POSE_AFFINE, 250, &note);
     ck_assert(r.believed);
-    assert_says(note, "--dpi 150|300 x 300 dpi");
+    assert_says(note, "--dpi 250|300 x 300 dpi");
     free(note);
     plane = (pv_plane){.source = PV_RESOLUTION_ABSENT};
     r = decided(&plane, PV_POSE_AFFINE, 150, &note);
-    assert_says(note, "300 x 300 dpi");
+    ck_assert(!r.believed);
+    assert_says(note, "--dpi 150|half|300 dpi");
     free(note);
     r = decided(&plane, PV_POSE_AFFINE, 300, &note);
     ck_assert_str_eq(note, "");
@@ -313,14 +336,14 @@ START_TEST(references_are_believed_or_not)
     /* 118 pixels per centimetre stand for 117.5 to 118.5. */
     plane = (pv_plane){.source = PV_RESOLUTION_JFIF, .resolution = {11.8, 11.8}};
     r = decided(&plane, PV_POSE_AFFINE, 0, &note);
-    double U = 2 * 0.5 / 118 / sqrt(3);
-    ck_assert_double_eq_tol(r.U_rel, hypot(0.001, U), 1e-9);
+    ck_assert(r.believed);
+    ck_assert_double_eq_tol(r.rounding_u, 0.5 / 118 / sqrt(3), 1e-9);
     assert_says(note, "centimetre");
     free(note);
-    /* A page shrunk to 94 %, or printed 20 % too large, is within what is believed; 71 %
-     * and 128 % aren't. */
-    static const double dpi[] = {300 / 0.94, 300 / 1.2, 300 * 1.4, 300 / 1.28};
-    for (size_t i = 0; i < 4; i++) {
+    /* A page printed 20 % too large, or a sixth too small, is within what is believed; 71 % and
+     * 128 % aren't, nor what no scanner is set to. */
+    static const double dpi[] = {300 / 1.2, 360, 300 * 1.4, 300 / 1.28, 288, 299, 310};
+    for (size_t i = 0; i < sizeof dpi / sizeof *dpi; i++) {
         plane =
             (pv_plane){.source = PV_RESOLUTION_PNG, .resolution = {dpi[i] / 25.4, dpi[i] / 25.4}};
         r = decided(&plane, PV_POSE_AFFINE, 0, &note);

@@ -107,7 +107,7 @@ START_TEST(every_options_struct_knows_its_size)
     ck_assert_uint_eq(offsetof(pv_layout_options, size), 0);
     ck_assert_uint_eq(offsetof(pv_pdf_options, size), 0);
     ck_assert_uint_eq(offsetof(pv_inspect_options, size), 0);
-    ck_assert_double_eq(inspect.scanner_U_rel, PV_SCANNER_U_REL);
+    ck_assert_double_eq(inspect.scanner_U_rel, -1);
 }
 END_TEST
 
