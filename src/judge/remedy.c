@@ -170,8 +170,12 @@ static void reference_advice(pv_text *out, const pv_inspection *in)
     if (in->sheet.photograph && !has_card(in)) {
         pv_text_add(out, "lay a bank card (ISO/IEC 7810 ID-1) beside the sheet or on it");
         joint = ", or ";
-    } else if (in->sheet.reference == PV_REFERENCE_NONE && !in->sheet.photograph) {
+    } else if (in->sheet.reference == PV_REFERENCE_NONE && !in->sheet.photograph &&
+               !in->sheet.disagree) {
         pv_text_add(out, "scan it so that the file keeps its resolution");
+        joint = ", or ";
+    } else if (scanner && in->sheet.scanner == PV_SCANNER_UNKNOWN) {
+        pv_text_add(out, "scan it on a flatbed and say so with --scanner flatbed");
         joint = ", or ";
     } else if (scanner) {
         pv_text_add(out, "calibrate the scanner (pavior calibrate --scanner) and give --scanner");

@@ -36,7 +36,8 @@ static void add_reference(pv_text *line, const pv_inspection *in)
 {
     double U_rel = in->sheet.reference_U_rel;
     if (in->sheet.reference == PV_REFERENCE_NONE) {
-        pv_text_add(line, ", no reference, so lengths are relative to the sheet's own size");
+        pv_text_add(line, ", %s, so lengths are relative to the sheet's own size",
+                    in->sheet.disagree ? "references that disagree" : "no reference");
         return;
     }
     pv_text_add(line, ", lengths by ");
