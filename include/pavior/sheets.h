@@ -91,9 +91,7 @@ PV_API void pv_plan_free(pv_plan *plan); /* NULL is fine */
 /* The plan as JSON (docs/reference/plan-format.md) and back. Reading checks everything: a plan that
  * was read is as good as one that was made. `name` stands for the input in messages and may be
  * NULL. NULL with a reason. The caller frees them with pv_free and pv_plan_free. */
-#define PV_PLAN_BYTES_MAX (128u << 20)
-/* A sheet's number has 14 bits of its tags, and past 16,384 sheets a 15th, which the fingerprint
- * gives up. */
+#define PV_PLAN_BYTES_MAX  (128u << 20)
 #define PV_PLAN_SHEETS_MAX 32768u
 PV_API char *pv_plan_json(const pv_plan *plan, pv_diags *diags);
 PV_API pv_plan *pv_plan_parse(const char *text, size_t length, const char *name, pv_diags *diags);
@@ -108,7 +106,7 @@ typedef struct pv_summary pv_summary;
 typedef struct pv_plan_info {
     const char *name, *edition; /* of the course */
     double mat[2];              /* width, height */
-    unsigned fingerprint;       /* which all its sheets carry: as %04X */
+    const char *kit;            /* the fingerprint that all its sheets carry: "5K7-2XQM" */
     bool proof;
     const char *paper; /* its everyday name */
     double page[2];    /* as printed: width, height */

@@ -396,24 +396,24 @@ static bool write_files(product *p, pv_diags *diags)
 static void refuse_other_plan(const product *p, const pv_plan_info *old, pv_diags *diags)
 {
     const char *name = p->asked->plan_name;
-    unsigned fingerprint = pv_summary_plan(p->summary)->fingerprint;
+    const char *kit = pv_summary_plan(p->summary)->kit;
     if (old == NULL)
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
                      "give the plan another name with --plan, or move that file away",
                      "%s already exists and is not a readable plan", name);
-    else if (old->fingerprint != fingerprint)
+    else if (strcmp(old->kit, kit) != 0)
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
                      "use the same course, paper, margins, overlap, joint, colours, typeface and "
                      "version as before; or reprint all sheets under another name (-o)",
-                     "these sheets would not fit those printed before: %s has kit %04X, and these "
-                     "would have kit %04X",
-                     name, old->fingerprint, fingerprint);
+                     "these sheets would not fit those printed before: %s has kit %s, and these "
+                     "would have kit %s",
+                     name, old->kit, kit);
     else
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
                      "use the same tolerances, printer and version as before; or reprint all "
                      "sheets under another name (-o)",
-                     "%s has the same kit %04X, but differs from this plan in what isn't printed",
-                     name, old->fingerprint);
+                     "%s has the same kit %s, but differs from this plan in what isn't printed",
+                     name, old->kit);
 }
 
 /* With a range, sheets are reprinted to go with those that were printed before: the plan beside
@@ -435,15 +435,15 @@ static bool fits_former_plan(const product *p, pv_diags *diags)
     pv_summary *summary = plan != NULL ? pv_summary_make(plan, NULL) : NULL;
     const pv_plan_info *old = summary != NULL ? pv_summary_plan(summary) : NULL;
     bool good =
-        again ? same : old == NULL || old->fingerprint == pv_summary_plan(p->summary)->fingerprint;
+        again ? same : old == NULL || strcmp(old->kit, pv_summary_plan(p->summary)->kit) == 0;
     if (!good && again)
         refuse_other_plan(p, old, diags);
     else if (!good)
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
                      "give these sheets another name with -o, or use --replace",
-                     "%s belongs to prints of another layout (kit %04X, %s, %zu %s), which can't "
+                     "%s belongs to prints of another layout (kit %s, %s, %zu %s), which can't "
                      "be inspected without it",
-                     r->plan_name, old->fingerprint, old->paper, old->sheets,
+                     r->plan_name, old->kit, old->paper, old->sheets,
                      old->sheets == 1 ? "sheet" : "sheets");
     pv_summary_free(summary);
     pv_plan_free(plan);
@@ -710,8 +710,8 @@ static void say(FILE *to, const product *p)
     say_paper(to, p);
     if (p->printer != NULL)
         say_printer(to, p);
-    fprintf(to, "sheets     %zu: %zu %s of %zu, kit %04X\n", plan->sheets, plan->rows,
-            plan->rows == 1 ? "row" : "rows", plan->columns, plan->fingerprint);
+    fprintf(to, "sheets     %zu: %zu %s of %zu, kit %s\n", plan->sheets, plan->rows,
+            plan->rows == 1 ? "row" : "rows", plan->columns, plan->kit);
     fprintf(to, "seams      %zu with %zu alignment crosses\n", plan->seams, plan->crosses);
     say_taping(to, p);
     say_steps(to, p);
@@ -813,7 +813,7 @@ static void say_json(FILE *to, const product *p)
     json_text(to, ",\n  \"plan\": ", r->plan_name);
     json_text(to, ",\n  \"name\": ", plan->name);
     json_text(to, ",\n  \"edition\": ", plan->edition);
-    fprintf(to, ",\n  \"kit\": \"%04X\"", plan->fingerprint);
+    fprintf(to, ",\n  \"kit\": \"%s\"", plan->kit);
     json_text(to, ",\n  \"paper\": ", plan->paper);
     json_text(to, ",\n  \"paper_from\": ", r->paper_by_locale ? "locale" : "option");
     if (r->layout.roll != 0)

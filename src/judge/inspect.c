@@ -58,8 +58,8 @@ static bool describe_sheet(inspect_job *job, const pv_pose *pose)
     const pv_plan *plan = job->plan;
     pv_inspected *out = &job->out->sheet;
     pv_text kit = PV_TEXT_INIT;
-    pv_text_add(&kit, "%s, edition %s, kit %04X", plan->art.name, plan->art.edition,
-                plan->fingerprint);
+    pv_text_add(&kit, "%s, edition %s, kit %s", plan->art.name, plan->art.edition,
+                pv_plan_kit(plan).chars);
     out->kit = pv_text_take(&kit);
     out->sheet = pv_copy_text(plan->sheets[pose->sheet].name);
     out->plan = pose->plan;

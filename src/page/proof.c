@@ -35,8 +35,8 @@ void pv_page_proof_words(pv_anatomy *a)
 {
     const pv_plan *plan = a->plan;
     pv_text title = PV_TEXT_INIT;
-    pv_text_add(&title, "%s \xC2\xB7 %s \xC2\xB7 kit %04X", plan->art.name, plan->paper,
-                plan->fingerprint);
+    pv_text_add(&title, "%s \xC2\xB7 %s \xC2\xB7 kit %s", plan->art.name, plan->paper,
+                pv_plan_kit(plan).chars);
     if (a->printer != NULL)
         pv_text_add(&title, " \xC2\xB7 corrected, for %s only", pv_printer_words(a->printer));
     if (title.chars == NULL || title.failed) {

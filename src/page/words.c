@@ -279,8 +279,8 @@ static void say_what_this_is(pv_anatomy *a)
     append(a, kit, sizeof kit / 2, plan->art.name, 18);
     append(a, kit, sizeof kit, ", edition ", 99);
     append(a, kit, sizeof kit, plan->art.edition, 8);
-    snprintf(details, sizeof details / 2, "kit %04X \xC2\xB7 sheet %zu of %zu \xC2\xB7 ",
-             plan->fingerprint, (size_t)a->sheet->number + 1, plan->n_sheets);
+    snprintf(details, sizeof details / 2, "kit %s \xC2\xB7 sheet %zu of %zu \xC2\xB7 ",
+             pv_plan_kit(plan).chars, (size_t)a->sheet->number + 1, plan->n_sheets);
     append(a, details, sizeof details, plan->paper, 16);
     char print[TEXT_MAX] = "print at 100 %, no scaling";
     if (a->printer != NULL) {
@@ -304,7 +304,7 @@ static void say_what_this_is(pv_anatomy *a)
     place_anywhere(a, kit, true);
     if (place_anywhere(a, details, false))
         return;
-    snprintf(details, sizeof details, "kit %04X", plan->fingerprint);
+    snprintf(details, sizeof details, "kit %s", pv_plan_kit(plan).chars);
     place_anywhere(a, details, false);
 }
 

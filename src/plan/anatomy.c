@@ -208,9 +208,7 @@ bool pv_sheet_place_tags(const pv_plan *plan, pv_sheet *sheet)
     double tag = plan->service;
     bool good = true;
     for (unsigned p = 0; p < PV_TAG_PLACES; p++) {
-        sheet->tag[p] = (pv_tag){.id = pv_tag_id(sheet->number, plan->fingerprint, p),
-                                 .centre = at[p],
-                                 .cell = tag / PV_TAG_BOX_CELLS};
+        sheet->tag[p] = (pv_tag){.centre = at[p], .cell = tag / PV_TAG_BOX_CELLS};
         pv_box box = pv_tag_box(&sheet->tag[p]);
         good = good && box_within(box, pv_plan_printable(plan));
         for (unsigned q = 0; q < p; q++)

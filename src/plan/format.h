@@ -4,7 +4,7 @@
 
 #include "base/kind.h"
 
-#define PV_PLAN_VERSION 2
+#define PV_PLAN_VERSION 3
 /* Sines and cosines differ in their last digits between machines; the fingerprint must not. */
 #define PV_PLAN_FINGERPRINT_DECIMALS 6
 

@@ -4,8 +4,8 @@
  * which way round; roll.c does that for a roll. division.c moves the seams between the cells to
  * where they cost least: cost.h says what a place costs, crosses.h whether it has room for
  * alignment crosses. order.c chooses which sheet lies over which, and so the order of taping. Then
- * the crosses are placed, and anatomy.c puts each sheet's tags and scale bars on its page. proof.c
- * makes the one page that proves a printer.
+ * the crosses are placed, and anatomy.c puts each sheet's tags and scale bars on its page. Last,
+ * identity.c tells the plan from all others. proof.c makes the one page that proves a printer.
  *
  * What comes out does not change any more. It shares its course's art and holds the mat's scene.
  * page.c gives the scene of each sheet's page: whoever draws, sights or measures reads that, not
@@ -131,7 +131,7 @@ struct pv_plan {
     double lap_art, service;
     double border;           /* mm left blank beyond the mat's own edges, and not cut away */
     pv_strips strips;        /* of a plan in one piece; else around each cell */
-    unsigned fingerprint;    /* PV_FINGERPRINT_BITS bits */
+    uint64_t fingerprint;    /* below PV_TAG_IDENTITIES: of all that decides what is printed */
     bool proof;              /* one page to prove a printer by (plan/proof.h), to be cut nowhere */
     pv_correction corrected; /* for the printer that the sheets are drawn for; neutral for none */
     pv_printer *printer;     /* it, or NULL for none. A plan that was read has one made from
@@ -159,6 +159,15 @@ struct pv_plan {
 
 /* pv_plan_make without a course: there is no route. Its type is the options'. */
 pv_plan *pv_plan_of_art(const pv_art *art, const pv_layout_options *options, pv_diags *diags);
+
+/* The fingerprint as people compare it, "5K7-2XQM": seven digits to the base 32, without the
+ * letters I, L, O and U. */
+#define PV_KIT_CHARS 8
+#define PV_KIT_BREAK 3 /* the hyphen's place */
+typedef struct pv_kit_text {
+    char chars[PV_KIT_CHARS + 1];
+} pv_kit_text;
+pv_kit_text pv_plan_kit(const pv_plan *plan);
 
 /* The mat area for which a sheet prints art: the cell with bleed and lap. */
 pv_box pv_sheet_art_box(const pv_plan *plan, const pv_sheet *sheet);

@@ -317,7 +317,6 @@ static bool fill_plan(maker *m, pv_diags *diags)
     bool good = plan->mat != NULL && choose_division(m) && pv_plan_order(plan, m->layings[0].most);
     if (good && m->options->roll != 0)
         pv_roll_cut(plan, &m->layings[0]);
-    good = good && pv_plan_compute_fingerprint(plan, &plan->fingerprint);
     for (size_t i = 0; good && i < plan->n_seams; i++)
         good = place_crosses_on(m, i);
     pv_look_drop(&m->look);
@@ -327,6 +326,10 @@ static bool fill_plan(maker *m, pv_diags *diags)
     }
     if (!place_sheets(plan, diags))
         return false;
+    if (!pv_plan_identify(plan)) {
+        pv_fail_memory(diags);
+        return false;
+    }
     if (m->missing.seams > 0)
         say_shortfall(plan, &m->missing, diags);
     return true;

@@ -22,10 +22,16 @@ pv_plan *pv_plan_of(const pv_regard *regard, const pv_settled *how, pv_type *typ
 /* "A1" for row 0 and column 0. */
 void pv_plan_name_sheet(char name[12], size_t row, size_t column);
 
-/* Upper PV_FINGERPRINT_NAME_BITS bits from the kit's name, the rest from name, edition, art, route,
- * page, margins, strips and seams, as canonical JSON text (docs/reference/plan-format.md), so that
- * every machine gets the same. False where memory ran out. */
-bool pv_plan_compute_fingerprint(const pv_plan *plan, unsigned *fingerprint);
+/* All that decides what is printed, as the plan's JSON with rounded numbers, so that every machine
+ * gets the same (docs/reference/plan-format.md). The caller frees it; NULL where memory ran out. */
+char *pv_plan_canonical(const pv_plan *plan);
+/* A hash of that. False where memory ran out. */
+bool pv_plan_compute_fingerprint(const pv_plan *plan, uint64_t *fingerprint);
+/* Gives a plan that is complete its fingerprint, and all tags their ids. False where memory ran
+ * out. */
+bool pv_plan_identify(pv_plan *plan);
+/* The first sheet whose tags don't have the ids that the fingerprint makes, or SIZE_MAX. */
+size_t pv_plan_ids_differ(const pv_plan *plan);
 
 /* The art as members of the object that the writer is in. */
 void pv_plan_write_art(pv_json_writer *w, const pv_art *art);

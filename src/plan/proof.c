@@ -48,10 +48,6 @@ static bool place(pv_plan *plan, const pv_proof_art *shape, pv_diags *diags)
     sheet->has_card = true;
     sheet->card.lo = pv_sub(shape->card.lo, sheet->origin);
     sheet->card.hi = pv_sub(shape->card.hi, sheet->origin);
-    if (!pv_plan_compute_fingerprint(plan, &plan->fingerprint)) {
-        pv_fail_memory(diags);
-        return false;
-    }
     if (!pv_sheet_place_tags(plan, sheet)) {
         pv_fail(diags, PV_CAUSE_USAGE, "%s has no room for a proof page's tags", plan->paper);
         return false;
@@ -60,7 +56,10 @@ static bool place(pv_plan *plan, const pv_proof_art *shape, pv_diags *diags)
     pv_box cell = pv_sheet_cell(sheet);
     sheet->tag[3].centre = pv_v(cell.lo.x - off, cell.hi.y + off);
     pv_sheet_place_bars(plan, sheet);
-    return true;
+    if (pv_plan_identify(plan))
+        return true;
+    pv_fail_memory(diags);
+    return false;
 }
 
 /* False with a reason. A proof's margins are those of an upright page. */

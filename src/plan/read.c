@@ -36,8 +36,6 @@ static void read_kit(pv_plan_reader *r, const pv_json_node *kit)
     pv_plan *plan = r->plan;
     plan->art.name = pv_read_string(r, pv_json_member(r->json, kit, "name"), true);
     plan->art.edition = pv_read_string(r, pv_json_member(r->json, kit, "edition"), true);
-    plan->fingerprint =
-        (unsigned)pv_read_count(r, kit, "fingerprint", 0, (1u << PV_FINGERPRINT_BITS) - 1);
 }
 
 static void read_page(pv_plan_reader *r, const pv_json_node *root)
@@ -204,12 +202,7 @@ static void check_tag(pv_plan_reader *r, const pv_json_node *node, const pv_shee
 {
     const pv_tag *tag = &sheet->tag[place];
     pv_box box = pv_tag_box(tag);
-    unsigned id = pv_tag_id(sheet->number, r->plan->fingerprint, place);
-    if (tag->id != id)
-        pv_json_complain(r->json, node,
-                         "has the id %u, but sheet number, fingerprint and place make %u", tag->id,
-                         id);
-    else if (!within(box, page_box(r->plan)))
+    if (!within(box, page_box(r->plan)))
         pv_json_complain(r->json, node, "stands off the page");
     else if (overlap(box, pv_sheet_cell(sheet)))
         pv_json_complain(r->json, node, "stands in the finished surface");
@@ -434,16 +427,25 @@ static void check_pages(pv_plan_reader *r, const pv_json_node *sheets)
     }
 }
 
-static void check_fingerprint(pv_plan_reader *r, const pv_json_node *root)
+static void check_identity(pv_plan_reader *r, const pv_json_node *root, const pv_json_node *sheets)
 {
-    unsigned computed = 0;
-    if (!pv_plan_compute_fingerprint(r->plan, &computed))
+    const pv_json_node *kit = pv_json_member(r->json, root, "kit");
+    const char *stated = pv_json_get_string(r->json, pv_json_member(r->json, kit, "fingerprint"));
+    if (!pv_plan_compute_fingerprint(r->plan, &r->plan->fingerprint)) {
         r->out_of_memory = true;
-    else if (computed != r->plan->fingerprint)
-        pv_json_complain(r->json, pv_json_member(r->json, root, "kit"),
-                         "has the fingerprint %u, but the plan's content makes %u: the plan was "
+        return;
+    }
+    pv_kit_text computed = pv_plan_kit(r->plan);
+    size_t wrong = pv_plan_ids_differ(r->plan);
+    if (pv_read_good(r) && strcmp(stated, computed.chars) != 0)
+        pv_json_complain(r->json, kit,
+                         "has the fingerprint %.20s, but the plan's content makes %s: the plan was "
                          "changed after it was made",
-                         r->plan->fingerprint, computed);
+                         stated, computed.chars);
+    else if (pv_read_good(r) && wrong != SIZE_MAX)
+        pv_json_complain(r->json,
+                         pv_json_member(r->json, pv_json_item(r->json, sheets, wrong), "tags"),
+                         "do not have the ids that the fingerprint and the sheet's number make");
 }
 
 static void read_plan(pv_plan_reader *r)
@@ -474,7 +476,7 @@ static void read_plan(pv_plan_reader *r)
     if (pv_read_good(r))
         check_pages(r, sheets);
     if (pv_read_good(r))
-        check_fingerprint(r, root);
+        check_identity(r, root, sheets);
     if (pv_read_good(r)) {
         r->plan->mat = pv_scene_of(&r->plan->art);
         r->out_of_memory = r->plan->mat == NULL;

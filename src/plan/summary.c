@@ -9,6 +9,7 @@
 struct pv_summary {
     const pv_plan *plan; /* borrowed */
     pv_plan_info whole;
+    pv_kit_text kit;
     pv_sheet_info *sheets;
     pv_seam_info *seams;
 };
@@ -28,7 +29,6 @@ static void take_whole(const pv_plan *plan, pv_plan_info *out)
     *out = (pv_plan_info){.name = plan->art.name,
                           .edition = plan->art.edition,
                           .mat = {plan->art.size.x, plan->art.size.y},
-                          .fingerprint = plan->fingerprint,
                           .proof = plan->proof,
                           .paper = plan->paper,
                           .overlap = plan->overlap,
@@ -85,6 +85,8 @@ pv_summary *pv_summary_make(const pv_plan *plan, pv_diags *diags)
         out->sheets = PV_NEW_ARRAY(plan->n_sheets, pv_sheet_info);
         out->seams = PV_NEW_ARRAY(plan->n_seams, pv_seam_info);
         take_whole(plan, &out->whole);
+        out->kit = pv_plan_kit(plan);
+        out->whole.kit = out->kit.chars;
         good = out->sheets != NULL && out->seams != NULL;
     }
     if (good)

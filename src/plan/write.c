@@ -170,13 +170,20 @@ void pv_plan_write_art(pv_json_writer *w, const pv_art *art)
 
 /* ---- the plan ---- */
 
+/* The text that the fingerprint is made of: without what nothing of is printed, and rounded. */
+static bool canonical(const pv_json_writer *w)
+{
+    return w->decimals > 0;
+}
+
 static void write_kit(pv_json_writer *w, const pv_plan *plan)
 {
     pv_json_key(w, "kit");
     pv_json_open(w, '{');
     key_string(w, "name", plan->art.name);
     key_string(w, "edition", plan->art.edition);
-    key_count(w, "fingerprint", plan->fingerprint);
+    if (!canonical(w))
+        key_string(w, "fingerprint", pv_plan_kit(plan).chars);
     pv_json_close(w, '}');
 }
 
@@ -194,7 +201,7 @@ static void write_tolerances(pv_json_writer *w, const pv_tolerances *t)
     pv_json_close(w, '}');
 }
 
-/* What decides the geometry besides the art, shared with the fingerprint. */
+/* What decides the geometry besides the art. */
 static void write_page(pv_json_writer *w, const pv_plan *plan)
 {
     pv_json_key(w, "page");
@@ -213,7 +220,7 @@ static void write_page(pv_json_writer *w, const pv_plan *plan)
         key_bool(w, "proof", true);
 }
 
-/* Left out where nothing is corrected. Not in the fingerprint: the sheets are the same. */
+/* Left out where nothing is corrected. Not in the fingerprint: the mat comes out the same. */
 static void write_correction(pv_json_writer *w, const pv_correction *c)
 {
     if (!c->any)
@@ -247,7 +254,8 @@ static void write_tags(pv_json_writer *w, const pv_sheet *sheet)
     for (int p = 0; p < PV_TAG_PLACES; p++) {
         const pv_tag *tag = &sheet->tag[p];
         pv_json_open_inline(w, '{');
-        key_count(w, "id", tag->id);
+        if (!canonical(w))
+            key_count(w, "id", tag->id);
         key_vec(w, "centre", tag->centre);
         key_number(w, "cell", tag->cell);
         pv_json_close(w, '}');
@@ -320,36 +328,52 @@ static void write_taping(pv_json_writer *w, const pv_plan *plan)
     pv_json_close(w, ']');
 }
 
+static void write_plan(pv_json_writer *w, const pv_plan *plan)
+{
+    pv_json_open(w, '{');
+    key_string(w, "format", PV_PLAN_FORMAT);
+    key_count(w, "version", PV_PLAN_VERSION);
+    key_string(w, "unit", "mm");
+    write_kit(w, plan);
+    key_string(w, "paper", plan->paper);
+    write_page(w, plan);
+    if (plan->strips != PV_STRIPS_AROUND)
+        key_string(w, "strips", pv_plan_strips_names[plan->strips]);
+    if (!canonical(w)) {
+        write_correction(w, &plan->corrected);
+        write_tolerances(w, &plan->art.tolerances);
+    }
+    pv_plan_write_art(w, &plan->art);
+    write_route(w, plan);
+    pv_json_key(w, "sheets");
+    pv_json_open(w, '[');
+    for (size_t i = 0; i < plan->n_sheets; i++)
+        write_sheet(w, &plan->sheets[i]);
+    pv_json_close(w, ']');
+    if (!canonical(w))
+        write_taping(w, plan);
+    if (!canonical(w) && plan->seams_gap > 0)
+        key_number(w, "seams_gap", plan->seams_gap);
+    pv_json_key(w, "seams");
+    pv_json_open(w, '[');
+    for (size_t i = 0; i < plan->n_seams; i++)
+        write_seam(w, plan, &plan->seams[i]);
+    pv_json_close(w, ']');
+    pv_json_close(w, '}');
+}
+
+char *pv_plan_canonical(const pv_plan *plan)
+{
+    pv_json_writer w = PV_JSON_WRITER_INIT;
+    w.decimals = PV_PLAN_FINGERPRINT_DECIMALS;
+    write_plan(&w, plan);
+    return pv_json_take(&w);
+}
+
 char *pv_plan_json(const pv_plan *plan, pv_diags *diags)
 {
     pv_json_writer w = PV_JSON_WRITER_INIT;
-    pv_json_open(&w, '{');
-    key_string(&w, "format", PV_PLAN_FORMAT);
-    key_count(&w, "version", PV_PLAN_VERSION);
-    key_string(&w, "unit", "mm");
-    write_kit(&w, plan);
-    key_string(&w, "paper", plan->paper);
-    write_page(&w, plan);
-    if (plan->strips != PV_STRIPS_AROUND)
-        key_string(&w, "strips", pv_plan_strips_names[plan->strips]);
-    write_correction(&w, &plan->corrected);
-    write_tolerances(&w, &plan->art.tolerances);
-    pv_plan_write_art(&w, &plan->art);
-    write_route(&w, plan);
-    pv_json_key(&w, "sheets");
-    pv_json_open(&w, '[');
-    for (size_t i = 0; i < plan->n_sheets; i++)
-        write_sheet(&w, &plan->sheets[i]);
-    pv_json_close(&w, ']');
-    write_taping(&w, plan);
-    if (plan->seams_gap > 0)
-        key_number(&w, "seams_gap", plan->seams_gap);
-    pv_json_key(&w, "seams");
-    pv_json_open(&w, '[');
-    for (size_t i = 0; i < plan->n_seams; i++)
-        write_seam(&w, plan, &plan->seams[i]);
-    pv_json_close(&w, ']');
-    pv_json_close(&w, '}');
+    write_plan(&w, plan);
     size_t size = w.out.length;
     char *text = pv_json_take(&w);
     if (text == NULL)
@@ -361,81 +385,4 @@ char *pv_plan_json(const pv_plan *plan, pv_diags *diags)
         return NULL;
     }
     return text;
-}
-
-/* ---- the fingerprint ---- */
-
-/* FNV-1a, 64 bit, folded to its lower half (its published offset basis and prime). */
-static uint32_t hash(const char *text)
-{
-    uint64_t h = 14695981039346656037u;
-    for (const unsigned char *s = (const unsigned char *)text; *s != '\0'; s++)
-        h = (h ^ *s) * 1099511628211u;
-    return (uint32_t)(h ^ h >> 32);
-}
-
-/* Folds a hash to so many bits, so that each bit of it counts. */
-static unsigned fold(uint32_t h, unsigned bits)
-{
-    unsigned folded = 0;
-    for (; h != 0; h >>= bits)
-        folded ^= h & ((1u << bits) - 1);
-    return folded;
-}
-
-/* Left out where there is none, so that plans without keep their fingerprint. */
-static void write_cards(pv_json_writer *w, const pv_plan *plan)
-{
-    size_t n = 0;
-    for (size_t i = 0; i < plan->n_sheets; i++)
-        n += plan->sheets[i].has_card;
-    if (n == 0)
-        return;
-    pv_json_key(w, "cards");
-    pv_json_open(w, '[');
-    for (size_t i = 0; i < plan->n_sheets; i++)
-        if (plan->sheets[i].has_card)
-            write_box(w, plan->sheets[i].card);
-    pv_json_close(w, ']');
-}
-
-/* Which sheets lie over: it decides what is trimmed, and where tags and labels stand. */
-static void write_overs(pv_json_writer *w, const pv_plan *plan)
-{
-    pv_json_key(w, "over");
-    pv_json_open_inline(w, '[');
-    for (size_t i = 0; i < plan->n_seams; i++)
-        pv_json_integer(w, (long long)plan->seams[i].over);
-    pv_json_close(w, ']');
-}
-
-bool pv_plan_compute_fingerprint(const pv_plan *plan, unsigned *fingerprint)
-{
-    pv_json_writer w = PV_JSON_WRITER_INIT;
-    w.decimals = PV_PLAN_FINGERPRINT_DECIMALS;
-    pv_json_open(&w, '{');
-    key_string(&w, "name", plan->art.name);
-    key_string(&w, "edition", plan->art.edition);
-    write_page(&w, plan);
-    pv_plan_write_art(&w, &plan->art);
-    write_route(&w, plan); /* it decides where arrows are printed */
-    pv_json_key(&w, "cells");
-    pv_json_open(&w, '[');
-    for (size_t i = 0; i < plan->n_sheets; i++) {
-        const pv_sheet *sheet = &plan->sheets[i];
-        write_vec(&w, sheet->cell.lo);
-        write_vec(&w, sheet->cell.hi);
-    }
-    pv_json_close(&w, ']');
-    write_overs(&w, plan);
-    write_cards(&w, plan);
-    pv_json_close(&w, '}');
-    char *canonical = pv_json_take(&w);
-    if (canonical == NULL)
-        return false;
-    const unsigned rest = PV_FINGERPRINT_BITS - PV_FINGERPRINT_NAME_BITS;
-    unsigned name = fold(hash(plan->art.name), PV_FINGERPRINT_NAME_BITS);
-    *fingerprint = pv_tag_fingerprint(plan->n_sheets, name << rest | fold(hash(canonical), rest));
-    free(canonical);
-    return true;
 }

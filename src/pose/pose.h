@@ -79,9 +79,7 @@ typedef enum pv_pose_failure {
     PV_POSE_NO_TAGS, /* none seen: a blank page, a picture of something else, a mirrored scan */
     PV_POSE_TOO_FEW_TAGS,  /* one or two */
     PV_POSE_TAGS_DISAGREE, /* tags of two sheets in one picture, or a misreading */
-    PV_POSE_OTHER_KIT,     /* fingerprint of another kit's name */
-    PV_POSE_OTHER_EDITION, /* the kit's name fits, the rest of the fingerprint does not */
-    PV_POSE_NO_SUCH_SHEET, /* the plan has no sheet of that number */
+    PV_POSE_OTHER_PLAN,    /* tags of a sheet that is in none of the plans */
     PV_POSE_NO_FIT         /* tags read, but crosses, bars and lines are not where they should be */
 } pv_pose_failure;
 

@@ -14,6 +14,7 @@
 #define AGREE_PX      1.0  /* or by this, in the image in which tags were sought */
 #define LENS_STEP     0.02 /* of k1 */
 #define CORNER_PX     0.25 /* what tag corners are worth (measured: biased to 0.2, noisy to 0.16) */
+#define TAGS_NEEDED   3    /* that give a sheet's identity (tag/tag.h) */
 #define BLANK_RANGE   24   /* codes between the darkest and lightest thousandth of a blank page */
 
 /* ---- looking ---- */
@@ -23,9 +24,10 @@ typedef struct look {
     size_t width, height, factor;
     pv_tag_seen *seen;
     size_t n;
-    unsigned sheet, fingerprint;
-    pv_tag_reading reading;
-    size_t places; /* different places among the tags */
+    size_t ids;         /* different ones among them, */
+    size_t own;         /* of which so many are those of */
+    size_t plan, sheet; /* this sheet, and of no other more */
+    size_t strange;     /* tags that aren't that sheet's, or are there again */
 } look;
 
 static void drop_look(look *l)
@@ -35,32 +37,45 @@ static void drop_look(look *l)
     *l = (look){0};
 }
 
-/* Reads what the tags say; where that is contradictory, without those that needed correction. */
-static void read_tags(look *l)
+static size_t count_own(const pv_sheet *sheet, const uint8_t seen[PV_TAG_IDS])
 {
-    unsigned ids[64];
+    size_t own = 0;
+    for (int p = 0; p < PV_TAG_PLACES; p++)
+        own += seen[sheet->tag[p].id] > 0;
+    return own;
+}
+
+/* Whose tags these are; where that is contradictory, without those that needed correction. */
+static void read_tags(look *l, const pv_plan *const *plans, size_t n_plans)
+{
     for (int strict = 0; strict < 2; strict++) {
+        uint8_t seen[PV_TAG_IDS] = {0};
         size_t kept = 0;
-        bool place[PV_TAG_PLACES] = {false};
-        l->places = 0;
+        l->ids = l->own = 0;
         for (size_t i = 0; i < l->n; i++) {
             if (strict != 0 && l->seen[i].corrected > 0)
                 continue;
-            unsigned at = pv_tag_place(l->seen[i].id);
-            if (at < PV_TAG_PLACES && !place[at]) {
-                place[at] = true;
-                l->places++;
-            }
-            if (kept < sizeof ids / sizeof *ids)
-                ids[kept++] = l->seen[i].id;
+            kept++;
+            l->ids += seen[l->seen[i].id] == 0;
+            seen[l->seen[i].id] = 1;
         }
-        l->reading = pv_tag_read(ids, kept, &l->sheet, &l->fingerprint);
-        if (l->reading != PV_TAGS_DISAGREE)
+        for (size_t k = 0; l->ids > 0 && k < n_plans; k++)
+            for (size_t i = 0; i < plans[k]->n_sheets; i++) {
+                size_t own = count_own(&plans[k]->sheets[i], seen);
+                if (own <= l->own)
+                    continue;
+                l->own = own;
+                l->plan = k;
+                l->sheet = i;
+            }
+        l->strange = kept - l->own;
+        if (l->own < TAGS_NEEDED || l->strange == 0)
             return;
     }
 }
 
-static bool take_look(const pv_plane *plane, size_t factor, look *l, pv_diags *diags)
+static bool take_look(const pv_plan *const *plans, size_t n_plans, const pv_plane *plane,
+                      size_t factor, look *l, pv_diags *diags)
 {
     *l = (look){.factor = factor};
     l->gray = pv_plane_reduced(plane, factor, &l->width, &l->height);
@@ -72,7 +87,7 @@ static bool take_look(const pv_plane *plane, size_t factor, look *l, pv_diags *d
         drop_look(l);
         return false;
     }
-    read_tags(l);
+    read_tags(l, plans, n_plans);
     return true;
 }
 
@@ -111,24 +126,29 @@ static size_t list_factors(const pv_plane *plane, double cell, size_t factors[6]
     return n;
 }
 
-/* Looks at one reduction after another until three tags are seen; else keeps the best. */
-static bool look_for_tags(const pv_plane *plane, double cell, look *best, pv_diags *diags)
+/* Looks at one reduction after another until a sheet of ours is seen, or all tags of another; else
+ * keeps the best. */
+static bool look_for_tags(const pv_plan *const *plans, size_t n_plans, const pv_plane *plane,
+                          look *best, pv_diags *diags)
 {
+    double cell = HUGE_VAL;
+    for (size_t i = 0; i < n_plans; i++)
+        cell = fmin(cell, plans[i]->sheets[0].tag[0].cell);
     size_t factors[6], n = list_factors(plane, cell, factors);
     *best = (look){0};
     for (size_t i = 0; i < n; i++) {
         look l;
-        if (!take_look(plane, factors[i], &l, diags)) {
+        if (!take_look(plans, n_plans, plane, factors[i], &l, diags)) {
             drop_look(best);
             return false;
         }
-        if (i == 0 || l.places > best->places) {
+        if (i == 0 || l.own > best->own || (l.own == best->own && l.ids > best->ids)) {
             drop_look(best);
             *best = l;
         } else {
             drop_look(&l);
         }
-        if (best->places >= 3)
+        if (best->own >= TAGS_NEEDED || (best->own == 0 && best->ids >= PV_TAG_PLACES))
             break;
     }
     return true;
@@ -214,21 +234,37 @@ static bool agree_by_lens(const pv_seed *tried, pv_vec middle, double most)
     return false;
 }
 
+/* A tag that was seen, and the one of the sheet that it is. */
+typedef struct known_tag {
+    const pv_tag_seen *seen;
+    const pv_tag *tag;
+} known_tag;
+
+static size_t list_known(const pv_sheet *sheet, const pv_tag_seen *seen, size_t n,
+                         known_tag known[PV_TAG_PLACES])
+{
+    size_t have = 0;
+    for (size_t i = 0; i < n; i++)
+        for (int p = 0; p < PV_TAG_PLACES && have < PV_TAG_PLACES; p++)
+            if (seen[i].id == sheet->tag[p].id)
+                known[have++] = (known_tag){&seen[i], &sheet->tag[p]};
+    return have;
+}
+
 /* The corners of those of the tags whose bit is set, and the least size of a cell, px. */
-static double gather_corners(const pv_sheet *sheet, const pv_tag_seen *const *at, size_t have,
-                             unsigned set, pv_seed *out)
+static double gather_corners(const known_tag *known, size_t have, unsigned set, pv_seed *out)
 {
     double cell = HUGE_VAL;
     out->n = out->tags = 0;
     for (size_t k = 0; k < have; k++) {
         if ((set >> k & 1) == 0)
             continue;
-        tag_corners(&sheet->tag[pv_tag_place(at[k]->id)], out->from + out->n);
-        memcpy(out->to + out->n, at[k]->corner, sizeof at[k]->corner);
+        const pv_vec *corner = known[k].seen->corner;
+        tag_corners(known[k].tag, out->from + out->n);
+        memcpy(out->to + out->n, corner, sizeof known[k].seen->corner);
         out->n += 4;
         out->tags++;
-        double side = pv_dist(at[k]->corner[0], at[k]->corner[2]) / sqrt(2) /
-                      (PV_TAG_CELLS - 2 * PV_TAG_INSET);
+        double side = pv_dist(corner[0], corner[2]) / sqrt(2) / (PV_TAG_CELLS - 2 * PV_TAG_INSET);
         cell = fmin(cell, side);
     }
     return cell;
@@ -237,18 +273,13 @@ static double gather_corners(const pv_sheet *sheet, const pv_tag_seen *const *at
 bool pv_seed_map(const pv_sheet *sheet, const pv_tag_seen *seen, size_t n, pv_vec middle,
                  pv_seed *out)
 {
-    const pv_tag_seen *at[PV_TAG_PLACES];
-    size_t have = 0;
-    for (size_t i = 0; i < n && have < PV_TAG_PLACES; i++) {
-        unsigned place = pv_tag_place(seen[i].id);
-        if (place < PV_TAG_PLACES && seen[i].id == sheet->tag[place].id)
-            at[have++] = &seen[i];
-    }
+    known_tag known[PV_TAG_PLACES];
+    size_t have = list_known(sheet, seen, n, known);
     pv_seed best = {.plan = out->plan, .sheet = out->sheet, .error = HUGE_VAL};
     /* Partly hidden tags are seen with wrong corners: the largest set that agrees is taken. */
     for (unsigned set = 1; set < 1u << have; set++) {
         pv_seed one = {.plan = out->plan, .sheet = out->sheet};
-        double cell = gather_corners(sheet, at, have, set, &one), worst;
+        double cell = gather_corners(known, have, set, &one), worst;
         double most = fmax(AGREE_PX, AGREE_CELLS * cell);
         if (one.tags < 2 || one.tags < best.tags ||
             !map_from(one.from, one.to, one.n, one.h, &worst) ||
@@ -297,8 +328,8 @@ static bool is_mirrored(const look *l)
     look other = {.width = l->width, .height = l->height};
     bool mirrored = false;
     if (pv_tags_find(turned, l->width, l->height, &other.seen, &other.n, NULL)) {
-        read_tags(&other);
-        mirrored = other.places >= 2;
+        read_tags(&other, NULL, 0);
+        mirrored = other.ids >= 2;
     }
     free(turned);
     free(other.seen);
@@ -323,67 +354,67 @@ static pv_pose_failure few_tags(const look *l, pv_diags *diags)
 {
     pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
                  "show the whole sheet, untrimmed, flat and sharp, with nothing lying on it",
-                 "only %zu of the sheet's %d tags can be read; three are needed", l->places,
+                 "only %zu of the sheet's %d tags can be read; three are needed", l->ids,
                  PV_TAG_PLACES);
     return PV_POSE_TOO_FEW_TAGS;
 }
 
-static pv_pose_failure other_kit(const pv_plan *plan, unsigned fingerprint, pv_diags *diags)
+static pv_pose_failure other_plan(const pv_plan *const *plans, size_t n_plans, pv_diags *diags)
 {
-    unsigned low = PV_FINGERPRINT_BITS - PV_FINGERPRINT_NAME_BITS;
-    bool same_name = fingerprint >> low == plan->fingerprint >> low;
-    const char *name = plan->art.name != NULL ? plan->art.name : "";
-    const char *edition = plan->art.edition != NULL ? plan->art.edition : "";
-    if (same_name)
-        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
-                     "inspect it with the plan that it was printed from, or reprint it",
-                     "the sheet belongs to another edition or layout of %s (kit %04X); this plan "
-                     "is edition %s (kit %04X)",
-                     name, fingerprint, edition, plan->fingerprint);
+    const char *hint = "give the plan of the kit that is printed beside the sheet's name";
+    if (n_plans > 1)
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint,
+                     "the sheet belongs to none of these %zu plans", n_plans);
     else
-        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
-                     "inspect it with the plan that it was printed from",
-                     "the sheet belongs to another kit (%04X); this plan is of %s (kit %04X)",
-                     fingerprint, name, plan->fingerprint);
-    return same_name ? PV_POSE_OTHER_EDITION : PV_POSE_OTHER_KIT;
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint,
+                     "the sheet belongs to another plan; this one is of %s, edition %s, kit %s",
+                     plans[0]->art.name, plans[0]->art.edition, pv_plan_kit(plans[0]).chars);
+    return PV_POSE_OTHER_PLAN;
+}
+
+static pv_pose_failure contradiction(pv_diags *diags)
+{
+    say(diags, "show one whole sheet in each image",
+        "the tags contradict each other: there is more than one sheet in the image");
+    return PV_POSE_TAGS_DISAGREE;
+}
+
+/* Whether four tags are one sheet's: some order of them is right. */
+static bool make_a_sheet(const look *l)
+{
+    if (l->n != PV_TAG_PLACES || l->ids != PV_TAG_PLACES)
+        return false;
+    unsigned ids[PV_TAG_PLACES];
+    for (int code = 0; code < 256; code++) { /* two bits a place */
+        unsigned used = 0;
+        for (int p = 0; p < PV_TAG_PLACES; p++) {
+            ids[p] = l->seen[code >> (2 * p) & 3].id;
+            used |= 1u << (code >> (2 * p) & 3);
+        }
+        if (used == 15 && pv_tag_ids_agree(ids))
+            return true;
+    }
+    return false;
 }
 
 /* ---- the whole ---- */
 
-/* The plan whose tags these are; the first where they are of none. */
-static size_t find_plan(const pv_plan *const *plans, size_t n_plans, look *l)
+static pv_pose_failure judge_look(const pv_plan *const *plans, size_t n_plans, const look *l,
+                                  pv_seed *out, pv_diags *diags)
 {
-    for (size_t i = 0; i < n_plans; i++) {
-        unsigned sheet = l->sheet, fingerprint = l->fingerprint;
-        pv_tag_put_right(plans[i]->n_sheets, &sheet, &fingerprint);
-        if (fingerprint != plans[i]->fingerprint)
-            continue;
-        l->sheet = sheet;
-        l->fingerprint = fingerprint;
-        return i;
-    }
-    return 0;
-}
-
-static pv_pose_failure judge_look(const pv_plan *plan, const look *l, pv_seed *out, pv_diags *diags)
-{
-    if (l->places == 0)
+    if (l->ids == 0)
         return no_tags(l, diags);
-    if (l->reading == PV_TAGS_TOO_FEW)
+    if (l->own >= TAGS_NEEDED && l->strange > 0)
+        return contradiction(diags);
+    if (l->ids < TAGS_NEEDED)
         return few_tags(l, diags);
-    if (l->reading == PV_TAGS_DISAGREE) {
-        say(diags, "show one whole sheet in each image",
-            "the tags contradict each other: there is more than one sheet in the image");
-        return PV_POSE_TAGS_DISAGREE;
-    }
-    if (l->fingerprint != plan->fingerprint)
-        return other_kit(plan, l->fingerprint, diags);
-    if (l->sheet >= plan->n_sheets) {
-        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, "check that the plan file is complete",
-                     "the tags name sheet number %u; the plan has only %zu sheets", l->sheet + 1,
-                     plan->n_sheets);
-        return PV_POSE_NO_SUCH_SHEET;
-    }
+    /* By chance a strange sheet shares a tag with one of ours, in a large plan even two. */
+    if (l->own < TAGS_NEEDED && (make_a_sheet(l) || (l->own < 2 && l->ids == TAGS_NEEDED)))
+        return other_plan(plans, n_plans, diags);
+    if (l->own < TAGS_NEEDED)
+        return contradiction(diags);
+    const pv_plan *plan = plans[l->plan];
+    out->plan = l->plan;
     out->sheet = l->sheet;
     pv_vec middle = pv_v((double)l->width / 2, (double)l->height / 2);
     if (!pv_seed_map(&plan->sheets[l->sheet], l->seen, l->n, middle, out)) {
@@ -404,10 +435,9 @@ pv_pose_failure pv_seed_find(const pv_plan *const *plans, size_t n_plans, const 
                              pv_seed *out, pv_diags *diags)
 {
     look best;
-    if (!look_for_tags(plane, plans[0]->sheets[0].tag[0].cell, &best, diags))
+    if (!look_for_tags(plans, n_plans, plane, &best, diags))
         return PV_POSE_NO_FIT;
-    out->plan = find_plan(plans, n_plans, &best);
-    pv_pose_failure failure = judge_look(plans[out->plan], &best, out, diags);
+    pv_pose_failure failure = judge_look(plans, n_plans, &best, out, diags);
     drop_look(&best);
     return failure;
 }

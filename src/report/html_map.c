@@ -102,7 +102,7 @@ void pv_html_plan(pv_text *to, const pv_plan *plan)
     pv_html_text(to, plan->art.name);
     pv_text_add(to, ", edition ");
     pv_html_text(to, plan->art.edition);
-    pv_text_add(to, ", kit %04X \xC2\xB7 ", plan->fingerprint);
+    pv_text_add(to, ", kit %s \xC2\xB7 ", pv_plan_kit(plan).chars);
     pv_html_text(to, plan->paper);
 }
 

@@ -1,5 +1,5 @@
 /* Tags: the one place that meets libapriltag. Family tagStandard41h12: 9 x 9 cells, 2115 patterns.
- * Also how sheet number, fingerprint and place are spread over a sheet's tags. */
+ * Also how a sheet's identity is spread over its tags. */
 #ifndef TAG_TAG_H
 #define TAG_TAG_H
 
@@ -19,30 +19,22 @@
 bool pv_tag_cells(unsigned id, uint8_t cells[PV_TAG_CELLS][PV_TAG_CELLS], pv_diags *diags);
 
 /* ---- what a sheet's tags say ----
- * Each tag's id is 11 bits: its place (2) and a word (9). Words 0 to 2 hold 14 bits of sheet
- * number and 13 of fingerprint; word 3 is the exclusive or of the others. So any one tag tells
- * where on the sheet it stands, any three give everything, and the fourth shows disagreement. */
-#define PV_SHEET_BITS            14
-#define PV_FINGERPRINT_BITS      13
-#define PV_FINGERPRINT_NAME_BITS 6 /* the upper bits: of the kit's name alone */
+ * A sheet's identity is a number below 2113^3 = 2^33.1; 2113 is the largest prime for which there
+ * are patterns. The ids of the tags at places 0 to 2 are its digits to the base 2113, the lowest
+ * first, w0, w1 and w2; the id at place 3 is w0 + 2 w1 + 3 w2 modulo 2113. So any three tags, with
+ * their places, give the whole identity, the fourth shows a contradiction, and no two tags can
+ * change places without one: a code over a prime field whose words differ in two places at least
+ * (Singleton's bound; MacWilliams and Sloane, The Theory of Error-Correcting Codes, chapter 11).
+ * Which place a tag has, its id tells to who knows the sheet: the four ids of a sheet differ. */
+#define PV_TAG_BASE       2113u
+#define PV_TAG_IDENTITIES UINT64_C(9434056897)
 
-/* A sheet's number may have one bit more, with an even fingerprint: its last bit carries it. */
-unsigned pv_tag_id(unsigned sheet, unsigned fingerprint, unsigned place);
-unsigned pv_tag_place(unsigned id);
-
-typedef enum pv_tag_reading {
-    PV_TAGS_READ,
-    PV_TAGS_TOO_FEW, /* fewer than three places seen */
-    PV_TAGS_DISAGREE /* two tags for one place, or the check word is wrong */
-} pv_tag_reading;
-
-pv_tag_reading pv_tag_read(const unsigned *ids, size_t n, unsigned *sheet, unsigned *fingerprint);
-
-/* A kit of more sheets than PV_SHEET_BITS can number: has it? Its fingerprint, made even; and what
- * tags of it say, put right. */
-bool pv_tag_many(size_t sheets);
-unsigned pv_tag_fingerprint(size_t sheets, unsigned fingerprint);
-void pv_tag_put_right(size_t sheets, unsigned *sheet, unsigned *fingerprint);
+void pv_tag_ids(uint64_t identity, unsigned ids[PV_TAG_PLACES]);
+/* Whether these are the ids of one sheet, in the order of their places. */
+bool pv_tag_ids_agree(const unsigned ids[PV_TAG_PLACES]);
+/* The identity of a plan's first sheet from its fingerprint; that of the next from a sheet's: 1, 2
+ * and 4 more in its digits, with carry, as often as it takes for all four ids to differ. */
+uint64_t pv_tag_identity(uint64_t from, bool next);
 
 /* ---- finding tags in an image ---- */
 typedef struct pv_tag_seen {

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 """Plans by their documented format (docs/reference/plan-format.md), read here with Python's own JSON: the cells
-make up the mat, tags say sheet and fingerprint, and the fingerprint is that of the canonical text,
+make up the mat, tags say which sheet it is, and the fingerprint is that of the canonical text,
 all computed anew."""
 import json
 import os
@@ -11,6 +11,8 @@ import tempfile
 PAVIOR = os.environ.get("PAVIOR", "build/pavior")
 CASES = [("tests/outside/check36.course", "letter"), ("tests/outside/check36.course", "A3"),
          ("layouts/quayside.course", "A4"), ("layouts/quayside.course", "tabloid")]
+BASE = 2113
+STEP = 1 + 2 * BASE + 4 * BASE**2
 
 
 def make_plan(course, paper, folder):
@@ -23,7 +25,8 @@ def make_plan(course, paper, folder):
 
 # ---- the canonical text, laid out as the plan is ----
 
-WHOLE = {"rows", "columns", "ground", "colour", "rgb", "over"}  # written without decimals
+WHOLE = {"version", "rows", "columns", "ground", "colour", "rgb", "count"}  # written without decimals
+ONE_LINE = {"colours item", "lettering item", "tags item", "bars item", "crosses item"}
 
 
 def number(value, key):
@@ -41,7 +44,7 @@ def canonical(value, key="", depth=0):
     if isinstance(value, str):
         return json.dumps(value, ensure_ascii=False)
     flat = isinstance(value, list) and value and isinstance(value[0], (int, float))
-    one_line = flat or key in ("colours item", "lettering item")
+    one_line = flat or key in ONE_LINE
     if isinstance(value, list):
         parts = [canonical(v, key if flat else key + " item", depth + 1) for v in value]
         brackets = "[]"
@@ -57,32 +60,23 @@ def canonical(value, key="", depth=0):
             brackets[1])
 
 
-def fnv(text):
-    h = 14695981039346656037
-    for byte in text.encode("utf-8"):
-        h = (h ^ byte) * 1099511628211 % 2**64
-    return (h ^ h >> 32) % 2**32
-
-
-def fold(h, bits):
-    folded = 0
-    while h:
-        folded ^= h % 2**bits
-        h >>= bits
-    return folded
-
-
 def fingerprint(plan):
-    content = {"name": plan["kit"]["name"], "edition": plan["kit"]["edition"]}
-    for key in ("page", "margin", "bleed", "lap_art", "service", "rows", "columns", "joint",
-                "art"):
-        content[key] = plan[key]
-    if "route" in plan:
-        content["route"] = plan["route"]
-    content["cells"] = [p for s in plan["sheets"] for p in (s["cell"][:2], s["cell"][2:])]
-    numbers = {s["name"]: i for i, s in enumerate(plan["sheets"])}
-    content["over"] = [numbers[s["over"]] for s in plan["seams"]]
-    return fold(fnv(content["name"]), 6) * 128 + fold(fnv(canonical(content) + "\n"), 7)
+    content = {k: v for k, v in plan.items()
+               if k not in ("corrected", "tolerances", "taping", "seams_gap")}
+    content["kit"] = {k: plan["kit"][k] for k in ("name", "edition")}
+    content["sheets"] = [
+        dict(s, tags=[{k: v for k, v in t.items() if k != "id"} for t in s["tags"]])
+        for s in plan["sheets"]]
+    h = 14695981039346656037
+    for byte in (canonical(content) + "\n").encode("utf-8"):
+        h = (h ^ byte) * 1099511628211 % 2**64
+    return h % BASE**3
+
+
+def letters(number_):
+    digits = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
+    text = "".join(digits[number_ >> 5 * i & 31] for i in reversed(range(7)))
+    return text[:3] + "-" + text[3:]
 
 
 # ---- the checks ----
@@ -112,13 +106,17 @@ def check_taping(plan):
             assert max(a, c) > min(b, d) and max(b, d) > min(a, c), names[i]
 
 
-def check_tags(plan):
-    for number_, sheet in enumerate(plan["sheets"]):
-        bits = number_ + 16384 * plan["kit"]["fingerprint"]
-        words = [bits >> s & 511 for s in (0, 9, 18)]
-        words.append(words[0] ^ words[1] ^ words[2])
-        ids = [t["id"] for t in sheet["tags"]]
-        assert ids == [512 * p + w for p, w in enumerate(words)], sheet["name"]
+def words(identity):
+    digits = [identity // BASE**i % BASE for i in range(3)]
+    return digits + [(digits[0] + 2 * digits[1] + 3 * digits[2]) % BASE]
+
+
+def check_tags(plan, identity):
+    for sheet in plan["sheets"]:
+        while len(set(words(identity))) < 4:
+            identity = (identity + STEP) % BASE**3
+        assert [t["id"] for t in sheet["tags"]] == words(identity), sheet["name"]
+        identity = (identity + STEP) % BASE**3
 
 
 def check_crosses(plan):
@@ -139,15 +137,15 @@ def main():
             text = make_plan(course, paper, folder)
             plan = json.loads(text)
             check_cells(plan)
-            check_tags(plan)
             check_taping(plan)
             largest = check_crosses(plan)
             computed = fingerprint(plan)
-            assert computed == plan["kit"]["fingerprint"], (course, paper, computed)
+            assert letters(computed) == plan["kit"]["fingerprint"], (course, paper, computed)
+            check_tags(plan, computed)
             again = make_plan(course, paper, folder)
             assert again == text, "two runs differ"
             print(f"    {os.path.basename(course)} on {paper}: {len(plan['sheets'])} sheets, "
-                  f"fingerprint {computed}, crosses at most {largest:.1f} mm apart")
+                  f"kit {letters(computed)}, crosses at most {largest:.1f} mm apart")
     return 0
 
 

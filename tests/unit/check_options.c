@@ -185,7 +185,7 @@ START_TEST(a_summary_says_what_the_plan_holds)
     const pv_plan_info *whole = pv_summary_plan(summary);
     ck_assert_str_eq(whole->name, art.name);
     ck_assert_str_eq(whole->paper, "A4");
-    ck_assert_uint_eq(whole->fingerprint, plan->fingerprint);
+    ck_assert_str_eq(whole->kit, pv_plan_kit(plan).chars);
     ck_assert_uint_eq(whole->sheets, whole->rows * whole->columns);
     ck_assert_uint_gt(whole->sheets, 1);
     size_t crosses = 0, taped = 0;

@@ -270,7 +270,7 @@ END_TEST
 
 /* ---- the fingerprint ---- */
 
-static unsigned print_of(const char *name, const char *edition, double width, const char *paper,
+static uint64_t print_of(const char *name, const char *edition, double width, const char *paper,
                          double margin)
 {
     pv_art art;
@@ -285,40 +285,98 @@ static unsigned print_of(const char *name, const char *edition, double width, co
     options.margin[0] = margin;
     pv_plan *plan = pv_plan_of_art(&art, &options, NULL);
     ck_assert_ptr_nonnull(plan);
-    unsigned print = plan->fingerprint;
+    uint64_t print = plan->fingerprint;
     pv_plan_free(plan);
     pv_art_clear(&art);
     return print;
 }
 
+/* A sheet's identity as its tags have it, by the format's words: three digits to the base 2113. */
+static uint64_t identity_of(const pv_sheet *sheet)
+{
+    return sheet->tag[0].id + 2113 * (sheet->tag[1].id + UINT64_C(2113) * sheet->tag[2].id);
+}
+
 START_TEST(fingerprint_tells_kits_and_editions_apart)
 {
-    const unsigned rest = PV_FINGERPRINT_BITS - PV_FINGERPRINT_NAME_BITS;
-    unsigned base = print_of("Yard", "1", 25, "A4", 5);
-    ck_assert_uint_lt(base, 1u << PV_FINGERPRINT_BITS);
-    ck_assert_uint_eq(base, print_of("Yard", "1", 25, "A4", 5));
-    /* The same on every machine: this value changes with the planner or the format only. */
-    ck_assert_uint_eq(base, 7571);
-    unsigned others[] = {print_of("Yard", "2", 25, "A4", 5), print_of("Yard", "1", 25.5, "A4", 5),
-                         print_of("Yard", "1", 25, "A3", 5), print_of("Yard", "1", 25, "A4", 6)};
-    for (size_t i = 0; i < sizeof others / sizeof *others; i++) {
-        ck_assert_uint_eq(others[i] >> rest, base >> rest);
-        ck_assert_uint_ne(others[i], base);
+    uint64_t base = print_of("Yard", "1", 25, "A4", 5);
+    ck_assert(base < PV_TAG_IDENTITIES);
+    ck_assert(base == print_of("Yard", "1", 25, "A4", 5));
+    uint64_t others[] = {print_of("Yard", "2", 25, "A4", 5), print_of("Yard", "1", 25.5, "A4", 5),
+                         print_of("Yard", "1", 25, "A3", 5), print_of("Yard", "1", 25, "A4", 6),
+                         print_of("Harbour", "1", 25, "A4", 5)};
+    for (size_t i = 0; i < sizeof others / sizeof *others; i++)
+        ck_assert(others[i] != base);
+}
+END_TEST
+
+/* Seven digits to the base 32, the highest first, of 0 to 9 and the alphabet without I, L, O, U. */
+START_TEST(kit_is_the_fingerprint_in_letters)
+{
+    pv_plan plan = {.fingerprint = 0};
+    ck_assert_str_eq(pv_plan_kit(&plan).chars, "000-0000");
+    plan.fingerprint = 10 + 32 * 31;
+    ck_assert_str_eq(pv_plan_kit(&plan).chars, "000-00ZA");
+    plan.fingerprint = UINT64_C(9434056896); /* 8 x 32^6 + 25 x 32^5 + 5 x 32^4 + ... */
+    ck_assert_int_eq(pv_plan_kit(&plan).chars[0], '8');
+    uint64_t back = 0;
+    for (const char *at = pv_plan_kit(&plan).chars; *at != '\0'; at++)
+        if (*at != '-')
+            back = 32 * back + (uint64_t)(strchr("0123456789ABCDEFGHJKMNPQRSTVWXYZ", *at) -
+                                          "0123456789ABCDEFGHJKMNPQRSTVWXYZ");
+    ck_assert(back == plan.fingerprint);
+}
+END_TEST
+
+static int by_number(const void *a, const void *b)
+{
+    uint64_t p = *(const uint64_t *)a, q = *(const uint64_t *)b;
+    return (p > q) - (p < q);
+}
+
+/* Plans of one course that differ in what a user may choose, all different: no two are alike, and
+ * no sheet of one is taken for one of another. PAVIOR_DRAWS of them, as make test-long asks. */
+START_TEST(random_plans_are_told_apart)
+{
+    static const char *const papers[] = {"A4", "A3", "letter", "legal", "tabloid", "A2"};
+    const char *asked = getenv("PAVIOR_DRAWS");
+    size_t n = asked != NULL ? strtoul(asked, NULL, 10) : 400, sheets = 0, cap = 0, same = 0;
+    uint64_t *print = malloc(n * sizeof *print), *identity = NULL;
+    pv_art art;
+    art_yard(&art);
+    chance(33);
+    for (size_t i = 0; i < n; i++) {
+        char edition[24];
+        pv_layout_options options = pv_layout_defaults();
+        options.paper = papers[(size_t)(uniform() * 6)];
+        for (int side = 0; side < 4; side++)
+            options.margin[side] = 3 + floor(uniform() * 120) / 10;
+        options.overlap = 12 + floor(uniform() * 100) / 10;
+        options.joint = uniform() < 0.5 ? PV_JOINT_LAP : PV_JOINT_BUTT;
+        snprintf(edition, sizeof edition, "%zu", i / 2); /* every other has the one before's */
+        free(art.edition);
+        art.edition = pv_copy_text(edition);
+        pv_plan *plan = pv_plan_of_art(&art, &options, NULL);
+        ck_assert_ptr_nonnull(plan);
+        print[i] = plan->fingerprint;
+        for (size_t k = 0; k < plan->n_sheets; k++) {
+            ck_assert(PV_GROW(identity, sheets, cap));
+            identity[sheets++] = identity_of(&plan->sheets[k]);
+        }
+        pv_plan_free(plan);
     }
-    ck_assert_uint_ne(print_of("Harbour", "1", 25, "A4", 5) >> rest, base >> rest);
-    /* Spread: many editions use most of the values. */
-    bool seen[128] = {false};
-    unsigned used = 0;
-    for (int i = 0; i < 400; i++) {
-        char edition[16];
-        snprintf(edition, sizeof edition, "%d", i);
-        unsigned low = print_of("Yard", edition, 25, "38x38in", 5) & 127;
-        used += !seen[low];
-        seen[low] = true;
-    }
-    /* Drawn at random, 400 of 128 leave 128 (127/128)^400 = 5.6 unused on average. */
-    printf("    400 editions use %u of 128 fingerprints\n", used);
-    ck_assert_uint_ge(used, 112);
+    qsort(print, n, sizeof *print, by_number);
+    for (size_t i = 1; i < n; i++)
+        ck_assert(print[i] != print[i - 1]);
+    qsort(identity, sheets, sizeof *identity, by_number);
+    for (size_t i = 1; i < sheets; i++)
+        same += identity[i] == identity[i - 1];
+    printf("    %zu random plans, no two alike; %zu sheets, of which %zu have another's tags\n", n,
+           sheets, same);
+    ck_assert_uint_eq(same, 0);
+    pv_art_clear(&art);
+    free(print);
+    free(identity);
 }
 END_TEST
 
@@ -331,8 +389,8 @@ typedef struct mutation {
 
 static const mutation mutations[] = {
     {"", "pavior plan", "another plan", "format:"},
-    {"", "\"version\": 2", "\"version\": 3", "version:|3"},
-    {"", "\"version\": 2", "\"version\": 1", "version:|1"},
+    {"", "\"version\": 3", "\"version\": 4", "version:|4"},
+    {"", "\"version\": 3", "\"version\": 2", "version:|2"},
     {"", "\"rows\": 4", "\"strips\": \"along z\", \"rows\": 4", "strips:"},
     {"", "\"rows\": 4", "\"strips\": \"along x\", \"rows\": 4", "but more than one sheet"},
     {"\"taping\"", "\"seams\"", "\"seams_gap\": -1, \"seams\"", "seams_gap:|-1"},
@@ -342,7 +400,7 @@ static const mutation mutations[] = {
     {"\"taping\"", "\"A1\"", "\"Q1\"", "taping[0]:"},
     {"\"taping\"", "\"A1\", ", "", "taping:|23"},
     {"\"taping\"", "\"A1\", \"A2\"", "\"A2\", \"A1\"", "has sheet A2 before A1, over which"},
-    {"", "\"version\": 2", "\"version\": 1.5", "version:"},
+    {"", "\"version\": 3", "\"version\": 1.5", "version:"},
     {"", "\"unit\": \"mm\"", "\"unit\": \"in\"", "unit:"},
     {"", "\"unit\": \"mm\"", "\"unit\": 5", "unit:"},
     {"", "\"name\": \"Yard\"", "\"name\": \"\"", "kit.name:"},
@@ -350,8 +408,10 @@ static const mutation mutations[] = {
     {"", "\"name\": \"Yard\"", "\"name\": \"Yarn\"", "kit:"},
     {"", "\"edition\": \"1\"", "\"edition\": \"2\"", "kit:"},
     {"", "\"edition\": \"1\"", "\"edition\": null", "kit.edition:"},
-    {"", "\"fingerprint\": ", "\"fingerprint\": 9", "kit.fingerprint:|9"},
-    {"", "\"fingerprint\": ", "\"fingerprint\": -", "kit.fingerprint:"},
+    {"", "\"fingerprint\": \"", "\"fingerprint\": \"9", "kit:|9"},
+    {"", "\"fingerprint\": \"", "\"fingerprint\": 7, \"was\": \"", "kit.fingerprint:"},
+    {"", "\"paper\": \"A4\"", "\"paper\": \"A5\"", "kit:"},
+    {"\"crosses\"", "true", "false", "kit:"},
     {"", "\"paper\": \"A4\"", "\"paper\": [\"A4\"]", "paper:"},
     {"", "\"page\": [210, 297]", "\"page\": [210]", "page:|1"},
     {"", "\"page\": [210, 297]", "\"page\": [210, 1e9]", "page[1]:|1000000000"},
@@ -395,7 +455,7 @@ static const mutation mutations[] = {
     {"\"A2\"", "\"cell\": [173.4, ", "\"cell\": [173.5, ", "sheets[1].cell:"},
     {"\"A2\"", "\"cell\": [173.4, ", "\"cell\": [500, ", "sheets[1].cell:"},
     {"\"sheets\"", "\"origin\": [-", "\"origin\": [-9", "sheets[0].origin:"},
-    {"\"tags\"", "\"id\": ", "\"id\": 1", "sheets[0].tags[0]"},
+    {"\"tags\"", "\"id\": ", "\"id\": 1", "sheets[0].tags"},
     {"\"tags\"", "{\"id\"", "{\"id\": 5, \"id\"", "duplicate"},
     {"\"tags\"", "\"centre\": [", "\"centre\": [1000", "stands off the page"},
     {"\"tags\"", "\"centre\": [", "\"centre\": [100, 150], \"was\": [", "in the finished surface"},
@@ -478,10 +538,8 @@ static pv_plan *routed_plan(double end)
     return plan;
 }
 
-/* In 6 of the bits the kit's name alone counts, in the rest the route, too. */
 START_TEST(routes_come_back_and_make_the_fingerprint)
 {
-    const unsigned rest = PV_FINGERPRINT_BITS - PV_FINGERPRINT_NAME_BITS;
     pv_plan *plain = yard_plan("A4"), *a = routed_plan(800), *b = routed_plan(801);
     check_round_trip(a);
     ck_assert_uint_eq(a->n_route, 3);
@@ -493,9 +551,8 @@ START_TEST(routes_come_back_and_make_the_fingerprint)
         ck_assert(p.arc == q.arc && pv_dist(p.a, q.a) == 0 && pv_dist(p.b, q.b) == 0);
         ck_assert(p.radius == q.radius && p.from == q.from && p.sweep == q.sweep);
     }
-    unsigned prints[3] = {plain->fingerprint, a->fingerprint, b->fingerprint};
+    uint64_t prints[3] = {plain->fingerprint, a->fingerprint, b->fingerprint};
     ck_assert(prints[0] != prints[1] && prints[0] != prints[2] && prints[1] != prints[2]);
-    ck_assert(prints[0] >> rest == prints[1] >> rest && prints[0] >> rest == prints[2] >> rest);
     pv_free(json);
     pv_plan_free(again);
     pv_plan_free(plain);
@@ -543,11 +600,11 @@ START_TEST(corrections_come_back_and_leave_the_fingerprint)
     pv_plan *plan = yard_plan("A4");
     char *plain = pv_plan_json(plan, NULL);
     ck_assert_ptr_null(strstr(plain, "\"corrected\""));
-    unsigned before = plan->fingerprint, after;
+    uint64_t before = plan->fingerprint, after;
     plan->corrected = pv_printer_correction(&printer);
     check_round_trip(plan);
     ck_assert(pv_plan_compute_fingerprint(plan, &after));
-    ck_assert_uint_eq(after, before);
+    ck_assert(after == before);
     char *json = pv_plan_json(plan, NULL);
     pv_plan *again = parsed(json);
     const pv_correction *c = &again->corrected;
@@ -633,7 +690,7 @@ START_TEST(butt_joints_come_back)
     options.joint = PV_JOINT_BUTT;
     pv_plan *plan = pv_plan_of_art(&art, &options, NULL);
     check_round_trip(plan);
-    ck_assert_uint_ne(plan->fingerprint, lap->fingerprint);
+    ck_assert(plan->fingerprint != lap->fingerprint);
     pv_plan_free(plan);
     pv_plan_free(lap);
     pv_art_clear(&art);
@@ -644,12 +701,14 @@ int main(void)
 {
     Suite *suite = suite_create("plan JSON");
     TCase *tcase = tcase_create("plan JSON");
-    tcase_set_timeout(tcase, 120);
+    tcase_set_timeout(tcase, getenv("PAVIOR_DRAWS") != NULL ? 3600 : 120);
     tcase_add_test(tcase, plans_come_back_byte_for_byte);
     tcase_add_test(tcase, courses_come_back_byte_for_byte);
     tcase_add_test(tcase, limits_of_a_course_are_within_those_of_a_plan);
     tcase_add_test(tcase, same_input_same_plan);
     tcase_add_test(tcase, fingerprint_tells_kits_and_editions_apart);
+    tcase_add_test(tcase, kit_is_the_fingerprint_in_letters);
+    tcase_add_test(tcase, random_plans_are_told_apart);
     tcase_add_test(tcase, malformed_plans_are_refused_with_their_place);
     tcase_add_test(tcase, routes_come_back_and_make_the_fingerprint);
     tcase_add_test(tcase, malformed_routes_are_refused_with_their_place);

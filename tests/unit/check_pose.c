@@ -369,7 +369,7 @@ static pv_sheet tagged_sheet(void)
     static const pv_vec centres[4] = {{12, 10}, {190, 12}, {197, 280}, {14, 270}};
     pv_sheet sheet = {.name = "A1"};
     for (unsigned i = 0; i < PV_TAG_PLACES; i++)
-        sheet.tag[i] = (pv_tag){pv_tag_id(0, 1234, i), centres[i], 1.0};
+        sheet.tag[i] = (pv_tag){.id = 1234 + i, .centre = centres[i], .cell = 1.0};
     return sheet;
 }
 
@@ -658,16 +658,24 @@ START_TEST(what_does_not_fit_the_plan_is_told_apart)
     pv_plane *plane = paint_page(plan, true);
     pv_plane *tags_only = paint_page(plan, false);
     pv_pose pose;
-    unsigned fingerprint = plan->fingerprint;
     ck_assert_int_eq(find_in(plan, tags_only, &pose, SAYS_MARKS_ELSEWHERE), PV_POSE_NO_FIT);
-    plan->fingerprint = fingerprint ^ 1;
-    ck_assert_int_eq(find_in(plan, plane, &pose, "edition"), PV_POSE_OTHER_EDITION);
-    plan->fingerprint = fingerprint ^ (1u << (PV_FINGERPRINT_BITS - 1));
-    ck_assert_int_eq(find_in(plan, plane, &pose, "kit"), PV_POSE_OTHER_KIT);
-    plan->fingerprint = fingerprint;
-    plan->n_sheets = 0;
-    ck_assert_int_eq(find_in(plan, plane, &pose, "0 sheets"), PV_POSE_NO_SUCH_SHEET);
-    plan->n_sheets = 1;
+    for (int p = 0; p < PV_TAG_PLACES; p++) {
+        unsigned id = plan->sheets[0].tag[p].id;
+        plan->sheets[0].tag[p].id = 2114; /* three of four are enough; the fourth contradicts */
+        ck_assert_int_eq(find_in(plan, plane, &pose, SAYS_CONTRADICTORY), PV_POSE_TAGS_DISAGREE);
+        plan->sheets[0].tag[p].id = id;
+    }
+    plan->fingerprint ^= 1;
+    unsigned own[PV_TAG_PLACES];
+    for (int p = 0; p < PV_TAG_PLACES; p++) {
+        own[p] = plan->sheets[0].tag[p].id;
+        plan->sheets[0].tag[p].id = 2111 + (unsigned)p;
+    }
+    pv_kit_text kit = pv_plan_kit(plan);
+    ck_assert_int_eq(find_in(plan, plane, &pose, kit.chars), PV_POSE_OTHER_PLAN);
+    for (int p = 0; p < PV_TAG_PLACES; p++)
+        plan->sheets[0].tag[p].id = own[p];
+    plan->fingerprint ^= 1;
     plan->sheets[0].tag[2].centre.x += 30; /* a tag elsewhere is left out */
     ck_assert_int_eq(find_in(plan, plane, &pose, ""), PV_POSE_FOUND);
     plan->sheets[0].tag[0].centre.x -= 40;

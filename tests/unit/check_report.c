@@ -32,7 +32,7 @@ static pv_inspection sample(size_t n_lines)
     static pv_reference_result references[2];
     pv_inspection in = {.sheet = {.file = "scans/b2.png",
                                   .sheet = "B2",
-                                  .kit = "Quayside, edition 1, kit 0A4F",
+                                  .kit = "Quayside, edition 1, kit 0A4-F000",
                                   .verdict = PV_DOES_NOT_CONFORM,
                                   .reference = PV_REFERENCE_SCANNER,
                                   .reference_U_rel = 0.001,
@@ -217,7 +217,7 @@ START_TEST(json_has_the_fixed_keys)
 #define NUMBER(node, key) pv_json_get_number(json, pv_json_member(json, node, key), -1e9, 1e9)
     ck_assert_str_eq(STRING(first, "file"), "scans/b2.png");
     ck_assert_str_eq(STRING(first, "sheet"), "B2");
-    ck_assert_str_eq(STRING(first, "kit"), "Quayside, edition 1, kit 0A4F");
+    ck_assert_str_eq(STRING(first, "kit"), "Quayside, edition 1, kit 0A4-F000");
     ck_assert_str_eq(STRING(first, "verdict"), "does not conform");
     const pv_json_node *reference = pv_json_member(json, first, "reference");
     ck_assert_str_eq(STRING(reference, "kind"), "scanner");

@@ -5,100 +5,108 @@
 #include <stdio.h>
 #include <string.h>
 
-START_TEST(ids_say_where_they_stand)
-{
-    static const unsigned sheets[] = {0, 1, 511, 512, 5000, 16383};
-    static const unsigned prints[] = {0, 1, 31, 32, 4097, 8191};
-    for (size_t s = 0; s < 6; s++) {
-        for (size_t f = 0; f < 6; f++) {
-            for (unsigned place = 0; place < PV_TAG_PLACES; place++) {
-                unsigned id = pv_tag_id(sheets[s], prints[f], place);
-                ck_assert_uint_lt(id, 2048);
-                ck_assert_uint_eq(pv_tag_place(id), place);
-            }
-        }
-    }
-}
-END_TEST
+#define BASE UINT64_C(2113)
 
-/* docs/reference/plan-format.md by hand: sheet 5000 of fingerprint 4321 is the number 70800264,
- * 270, 41 and 392 in groups of nine bits; the fourth word, 175, makes bits of all four even. */
+/* docs/reference/plan-format.md by hand. */
 START_TEST(ids_are_those_of_the_format)
 {
-    static const unsigned ids[] = {392, 512 + 41, 1024 + 270, 1536 + 175};
-    for (unsigned place = 0; place < PV_TAG_PLACES; place++)
-        ck_assert_uint_eq(pv_tag_id(5000, 4321, place), ids[place]);
-    /* A kit's lowest bit is the 15th. */
-    ck_assert_uint_eq(pv_tag_id(1, 1, 0), 1);
-    ck_assert_uint_eq(pv_tag_id(1, 1, 1), 512 + 32);
+    static const struct {
+        uint64_t identity;
+        unsigned ids[4];
+    } cases[] = {
+        {0, {0, 0, 0, 0}},
+        {1, {1, 0, 0, 1}},
+        {BASE, {0, 1, 0, 2}},
+        {BASE * BASE, {0, 0, 1, 3}},
+        {5 + 7 * BASE + 11 * BASE * BASE, {5, 7, 11, 52}},
+        /* The last: 6 x 2112 = 12672 = 5 x 2113 + 2107. */
+        {UINT64_C(9434056896), {2112, 2112, 2112, 2107}},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        unsigned ids[4];
+        pv_tag_ids(cases[i].identity, ids);
+        for (int p = 0; p < 4; p++)
+            ck_assert_uint_eq(ids[p], cases[i].ids[p]);
+        ck_assert(pv_tag_ids_agree(ids));
+    }
+    /* The next is 1, 2 and 4 more in the digits, with carry; one with two like ids is left out. */
+    ck_assert_uint_eq(pv_tag_identity(5 + 7 * BASE + 11 * BASE * BASE, false),
+                      5 + 7 * BASE + 11 * BASE * BASE);
+    ck_assert_uint_eq(pv_tag_identity(5 + 7 * BASE + 11 * BASE * BASE, true),
+                      6 + 9 * BASE + 15 * BASE * BASE);
+    ck_assert_uint_eq(pv_tag_identity(5 + 5 * BASE + 11 * BASE * BASE, false),
+                      6 + 7 * BASE + 15 * BASE * BASE);
+    ck_assert_uint_eq(pv_tag_identity(2112 + 3 * BASE + 2110 * BASE * BASE, true),
+                      0 + 6 * BASE + 1 * BASE * BASE);
 }
 END_TEST
 
+/* Of four ids each is the only one that goes with the other three: so any three tell all. */
 START_TEST(any_three_tags_tell_everything)
 {
-    for (unsigned sheet = 0; sheet < 16384; sheet += 37) {
-        for (unsigned print = 0; print < 8192; print += 419) {
-            unsigned ids[4], out_sheet = 0, out_print = 0;
-            for (unsigned p = 0; p < 4; p++)
-                ids[3 - p] = pv_tag_id(sheet, print, p);
-            ck_assert_int_eq(pv_tag_read(ids, 4, &out_sheet, &out_print), PV_TAGS_READ);
-            ck_assert(out_sheet == sheet && out_print == print);
-            for (unsigned gone = 0; gone < 4; gone++) {
-                unsigned three[4] = {2100, 0, 0, 0};
-                for (unsigned p = 0, k = 1; p < 4; p++)
-                    if (p != gone)
-                        three[k++] = ids[p];
-                ck_assert_int_eq(pv_tag_read(three, 4, &out_sheet, &out_print), PV_TAGS_READ);
-                ck_assert(out_sheet == sheet && out_print == print);
-                ck_assert_int_eq(pv_tag_read(three, 3, &out_sheet, &out_print), PV_TAGS_TOO_FEW);
+    chance(3);
+    for (int round = 0; round < 200; round++) {
+        uint64_t identity = (uint64_t)(uniform() * 9434056896.0);
+        unsigned ids[4];
+        pv_tag_ids(identity, ids);
+        for (int p = 0; p < 4; p++) {
+            unsigned right = ids[p], found = 0;
+            for (ids[p] = 0; ids[p] < PV_TAG_IDS; ids[p]++)
+                if (pv_tag_ids_agree(ids)) {
+                    ck_assert_uint_eq(ids[p], right);
+                    found++;
+                }
+            ck_assert_uint_eq(found, 1);
+            ids[p] = right;
+        }
+    }
+}
+END_TEST
+
+/* Two tags that change places make no sheet. */
+START_TEST(places_are_told_apart)
+{
+    chance(4);
+    for (int round = 0; round < 20000; round++) {
+        uint64_t identity = pv_tag_identity((uint64_t)(uniform() * 9434056896.0), false);
+        unsigned ids[4];
+        pv_tag_ids(identity, ids);
+        for (int a = 0; a < 4; a++)
+            for (int b = 0; b < a; b++) {
+                unsigned keep = ids[a];
+                ck_assert_uint_ne(ids[a], ids[b]);
+                ids[a] = ids[b];
+                ids[b] = keep;
+                ck_assert(!pv_tag_ids_agree(ids));
+                ids[b] = ids[a];
+                ids[a] = keep;
             }
-        }
     }
 }
 END_TEST
 
-/* Past 16,384 sheets the number's 15th bit stands in the fingerprint's last, which is then even. */
-START_TEST(many_sheets_take_a_bit_of_the_fingerprint)
+/* As many sheets as a plan may have: no two share more than two tags. */
+START_TEST(sheets_of_a_plan_differ)
 {
-    const size_t many = 16385;
-    ck_assert(!pv_tag_many(16384) && pv_tag_many(many));
-    ck_assert_uint_eq(pv_tag_fingerprint(16384, 4321), 4321);
-    ck_assert_uint_eq(pv_tag_fingerprint(many, 4321), 4320);
-    for (unsigned sheet = 0; sheet < 32768; sheet += 331) {
-        for (unsigned print = 0; print < 8192; print += 418) {
-            unsigned ids[4], out_sheet = 0, out_print = 0;
-            for (unsigned p = 0; p < 4; p++)
-                ids[p] = pv_tag_id(sheet, print, p);
-            ck_assert_int_eq(pv_tag_read(ids, 4, &out_sheet, &out_print), PV_TAGS_READ);
-            pv_tag_put_right(many, &out_sheet, &out_print);
-            ck_assert(out_sheet == sheet && out_print == print);
+    enum { SHEETS = 32768 };
+    static unsigned ids[SHEETS][4];
+    static const uint64_t starts[] = {0, 4711, UINT64_C(9434056896), UINT64_C(5000000000)};
+    for (size_t s = 0; s < sizeof starts / sizeof *starts; s++) {
+        uint64_t identity = pv_tag_identity(starts[s], false);
+        for (size_t i = 0; i < SHEETS; i++) {
+            pv_tag_ids(identity, ids[i]);
+            identity = pv_tag_identity(identity, true);
         }
+        int most = 0;
+        for (size_t i = 0; i < SHEETS; i += 97)
+            for (size_t k = 0; k < SHEETS; k++) {
+                int shared = 0;
+                for (int p = 0; p < 4; p++)
+                    shared += k != i && ids[i][p] == ids[k][p];
+                most = shared > most ? shared : most;
+            }
+        ck_assert_int_le(most, 2);
     }
-    unsigned sheet = 5, print = 4321;
-    pv_tag_put_right(16384, &sheet, &print);
-    ck_assert(sheet == 5 && print == 4321);
-}
-END_TEST
-
-START_TEST(disagreement_is_noticed)
-{
-    unsigned sheet = 7, print = 9;
-    for (unsigned other = 0; other < 16384; other += 91) {
-        for (unsigned place = 0; place < 4; place++) {
-            unsigned ids[5];
-            for (unsigned p = 0; p < 4; p++)
-                ids[p] = pv_tag_id(1234, 4321, p);
-            unsigned strange = pv_tag_id(other, 77, place);
-            if (strange == ids[place])
-                continue;
-            ids[4] = strange;
-            ck_assert_int_eq(pv_tag_read(ids, 5, &sheet, &print), PV_TAGS_DISAGREE);
-            ids[place] = strange;
-            ck_assert_int_eq(pv_tag_read(ids, 4, &sheet, &print), PV_TAGS_DISAGREE);
-        }
-    }
-    ck_assert_uint_eq(sheet, 7);
-    ck_assert_int_eq(pv_tag_read(NULL, 0, &sheet, &print), PV_TAGS_TOO_FEW);
 }
 END_TEST
 
@@ -163,11 +171,10 @@ int main(void)
     Suite *suite = suite_create("tag");
     TCase *tcase = tcase_create("pattern");
     tcase_set_timeout(tcase, 60);
-    tcase_add_test(tcase, ids_say_where_they_stand);
     tcase_add_test(tcase, ids_are_those_of_the_format);
     tcase_add_test(tcase, any_three_tags_tell_everything);
-    tcase_add_test(tcase, many_sheets_take_a_bit_of_the_fingerprint);
-    tcase_add_test(tcase, disagreement_is_noticed);
+    tcase_add_test(tcase, places_are_told_apart);
+    tcase_add_test(tcase, sheets_of_a_plan_differ);
     tcase_add_test(tcase, patterns_have_the_family_s_border);
     tcase_add_test(tcase, patterns_differ_by_the_family_s_distance);
     suite_add_tcase(suite, tcase);

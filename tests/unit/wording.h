@@ -23,6 +23,7 @@
 #define SAYS_DIRECTIONS_DIFFER "differs between the directions"
 #define SAYS_MARKS_ELSEWHERE   "not where they should be"
 #define SAYS_TAGS_ELSEWHERE    "not where the plan places them"
+#define SAYS_CONTRADICTORY     "contradict each other"
 
 /* plans */
 #define SAYS_NO_BARS_BOTH_WAYS "too small for scale bars both ways"
