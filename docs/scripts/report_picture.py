@@ -39,7 +39,7 @@ def main():
            f'font-size="{SIZE}" fill="{INK}">']
     for i, line in enumerate(lines):
         y = EDGE + LEAD * i + SIZE
-        colour = f' fill="{GOOD}" font-weight="bold"' if line.startswith("C3  conforms") else ""
+        colour = f' fill="{GOOD}" font-weight="bold"' if line.startswith("C3  True") else ""
         out.append(f'<text x="{EDGE}" y="{y}" xml:space="preserve"{colour}>{escape(line)}</text>')
     out.append("</g>\n</svg>\n")
     with open(os.path.join(docs, "pictures/report.svg"), "w", encoding="utf-8") as f:

@@ -285,10 +285,14 @@ PV_API const char *pv_scanner_kind_name(pv_scanner_kind kind);
 /* The sheet and the image as a whole. */
 typedef struct pv_inspected {
     const char *file;
+    /* In plain words, whole sentences: whether the sheet is true, and on what that rests ("True to
+     * size, taking the scanner to be true to 0.1 %."); and what to do now. */
+    const char *answer, *advice;
     const char *error; /* why the image can't be used, or NULL; then nothing below counts */
     const char *sheet; /* "B2" */
     size_t plan;       /* of those it was inspected with: the one that the sheet is of */
     size_t number;     /* of the sheet, in that plan */
+    bool inches;       /* the course was written in inches or feet: people see lengths in inches */
     double page[2];    /* mm, width and height of the page as sent to the printer */
     double bar[2];     /* mm, its longest millimetre bars across and up; 0: none */
     const char *paper; /* the paper's name, as in the plan */

@@ -1,5 +1,6 @@
 /* One image's whole inspection: decode, find the pose, choose the reference, measure, judge. */
 #include "base/memory.h"
+#include "judge/answer.h"
 #include "judge/notes.h"
 #include "judge/results.h"
 #include "pose/rectify.h"
@@ -28,29 +29,16 @@ typedef struct inspect_job {
     pv_notes notes;
 } inspect_job;
 
-/* The first error of a list, with its hint, as one text; NULL where memory ran out. */
-static char *error_text(const pv_diags *diags)
-{
-    pv_text text = PV_TEXT_INIT;
-    for (size_t i = 0; i < pv_diags_size(diags); i++) {
-        const pv_diag *diag = pv_diags_at(diags, i);
-        if (diag->severity != PV_ERROR)
-            continue;
-        pv_text_add(&text, "%s", diag->message);
-        if (diag->hint != NULL)
-            pv_text_add(&text, ": %s", diag->hint);
-        break;
-    }
-    return pv_text_take(&text);
-}
-
-/* False where memory ran out; else out->error says what the library said. */
+/* False where memory ran out; else the answer is the first error. */
 static bool refuse(inspect_job *job, const pv_diags *why)
 {
     if (pv_diags_cause(why) == PV_CAUSE_MEMORY)
         return false;
-    job->out->sheet.error = error_text(why);
-    return job->out->sheet.error != NULL;
+    size_t first = 0;
+    while (first + 1 < pv_diags_size(why) && pv_diags_at(why, first)->severity != PV_ERROR)
+        first++;
+    const pv_diag *error = pv_diags_at(why, first);
+    return pv_answer_error(job->out, error->message, error->hint);
 }
 
 static bool describe_sheet(inspect_job *job, const pv_pose *pose)
@@ -85,10 +73,10 @@ static bool judge_all(inspect_job *job, const pv_plane *plane, const pv_pose *po
     out->sheet.unsought = out->table.unsought;
     if (!pv_results_judge(out, &job->plan->art.tolerances))
         return false;
-    pv_notes_of_scale(&job->notes, out, job->plan->proof);
     pv_notes_of_image(&job->notes, out, plane, pose);
     pv_notes_of_results(&job->notes, out);
-    return !job->notes.failed;
+    const pv_answer_plan plan = {job->plan->proof, job->plan->n_sheets == 1};
+    return pv_answer_make(out, &plan) && !job->notes.failed;
 }
 
 /* What was remarked without refusing. A remark that was lost for want of memory fails, too. */
@@ -199,4 +187,17 @@ pv_inspection *pv_inspect(const pv_plan *const *plans, size_t n_plans, const uns
         job.out = NULL;
     }
     return job.out;
+}
+
+pv_inspection *pv_inspection_unread(const char *name, const char *why)
+{
+    pv_inspection *out = PV_NEW(pv_inspection);
+    if (out == NULL)
+        return NULL;
+    out->sheet.verdict = PV_UNDECIDED;
+    out->sheet.file = pv_copy_text(name);
+    if (out->sheet.file != NULL && pv_answer_error(out, why, NULL))
+        return out;
+    pv_inspection_free(out);
+    return NULL;
 }

@@ -68,24 +68,12 @@ void pv_inspection_free(pv_inspection *in)
     free(in->picture.rgb);
     free(in->notes);
     free((char *)in->sheet.file);
+    free((char *)in->sheet.answer);
+    free((char *)in->sheet.advice);
     free((char *)in->sheet.error);
     free((char *)in->sheet.sheet);
     free((char *)in->sheet.kit);
     free((char *)in->sheet.paper);
     free((char *)in->sheet.basis);
     free(in);
-}
-
-pv_inspection *pv_inspection_unread(const char *name, const char *why)
-{
-    pv_inspection *out = PV_NEW(pv_inspection);
-    if (out == NULL)
-        return NULL;
-    out->sheet.verdict = PV_UNDECIDED;
-    out->sheet.file = pv_copy_text(name);
-    out->sheet.error = pv_copy_text(why);
-    if (out->sheet.file != NULL && out->sheet.error != NULL)
-        return out;
-    pv_inspection_free(out);
-    return NULL;
 }

@@ -17,7 +17,9 @@
  * 4. remedy.c asks each undecided value's own budget what would settle it: which parts of U can be
  *    brought down, by what, and whether that is enough.
  *
- * 5. notes.c says in sentences what a person needs besides the numbers. */
+ * 5. notes.c says in sentences what a person needs besides the numbers.
+ *
+ * 6. answer.c puts one plain answer and one thing to do before all that, from a table. */
 #ifndef JUDGE_INSPECTION_H
 #define JUDGE_INSPECTION_H
 

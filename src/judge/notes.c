@@ -15,13 +15,6 @@
 #define UNEVEN    0.05  /* mm, from which it is worth a word (assumed) */
 #define NAMES_MAX 6     /* in one note */
 
-/* Of the page's scale: a print dialog's fitting to the page shrinks by more than a printer's own
- * error, and alike both ways; a printer's error is alike both ways where they differ by less than a
- * quarter of it. Assumed: dialogs shrink by 3 to 6 %, printers are off by up to 1 %. */
-#define FITTED_LEAST 0.015
-#define FITTED_APART 0.01
-#define ALIKE        0.25
-
 void pv_notes_take(pv_notes *notes, pv_text *text)
 {
     bool empty = text->length == 0 && !text->failed;
@@ -34,38 +27,6 @@ void pv_notes_take(pv_notes *notes, pv_text *text)
         return;
     }
     notes->items[notes->n++] = chars;
-}
-
-/* ---- scale ---- */
-
-void pv_notes_of_scale(pv_notes *notes, const pv_inspection *in, bool proof)
-{
-    const char *next = proof ? "calibrate with this page, then print the sheets with --printer"
-                             : "calibrate with a proof page (pavior sheets --proof), then print "
-                               "again with --printer";
-    const pv_value *x = pv_inspection_find(in, PV_KIND_SCALE, 0);
-    const pv_value *y = pv_inspection_find(in, PV_KIND_SCALE, 1);
-    if (x == NULL || y == NULL || !x->measured || !y->measured)
-        return;
-    if (x->verdict != PV_DOES_NOT_CONFORM && y->verdict != PV_DOES_NOT_CONFORM)
-        return;
-    pv_text text = PV_TEXT_INIT;
-    double both = (x->value + y->value) / 2, apart = fabs(x->value - y->value);
-    if (fabs(both - 1) > FITTED_LEAST && apart < FITTED_APART)
-        pv_text_add(&text,
-                    "the page came out at %s %%: print it again at 100 %% (\"actual size\"), "
-                    "with \"fit to page\" switched off",
-                    pv_fixed(100 * both, 1).chars);
-    else if (apart < ALIKE * fabs(both - 1))
-        pv_text_add(&text,
-                    "the printer makes everything %s %% too %s, equally in both directions: %s",
-                    pv_fixed(100 * fabs(both - 1), 2).chars, both > 1 ? "large" : "small", next);
-    else
-        pv_text_add(&text,
-                    "the printer's scale differs between the directions: %s %% across the page, "
-                    "%s %% along it. Uneven paper feed and damp paper do that: %s",
-                    pv_fixed(100 * x->value, 2).chars, pv_fixed(100 * y->value, 2).chars, next);
-    pv_notes_take(notes, &text);
 }
 
 /* ---- image ---- */
@@ -424,7 +385,19 @@ void pv_notes_of_results(pv_notes *notes, const pv_inspection *in)
     note_gray(notes, in);
     for (int kind = 0; kind < PV_KINDS; kind++)
         note_chance(notes, in, (pv_value_kind)kind);
+}
+
+void pv_notes_of_doubts(pv_notes *notes, const pv_inspection *in)
+{
     for (unsigned remedy = 1;
          in->sheet.verdict != PV_DOES_NOT_CONFORM && remedy < 2 * PV_REMEDY_PRINT; remedy++)
         note_undecided(notes, in, remedy);
+}
+
+void pv_notes_clear(pv_notes *notes)
+{
+    for (size_t i = 0; i < notes->n; i++)
+        free(notes->items[i]);
+    free(notes->items);
+    *notes = (pv_notes){0};
 }

@@ -17,10 +17,12 @@ typedef struct pv_notes {
 /* Takes the text over, empty or not; an empty one is no note. */
 void pv_notes_take(pv_notes *notes, pv_text *text);
 
-void pv_notes_of_scale(pv_notes *notes, const pv_inspection *in, bool proof);
 void pv_notes_of_image(pv_notes *notes, const pv_inspection *in, const pv_plane *plane,
                        const pv_pose *pose);
-/* Lines that were not measured; breaks, blobs, contrast, ink; chance; undecided values. */
+/* Lines that were not measured; breaks, blobs, contrast, ink; chance. */
 void pv_notes_of_results(pv_notes *notes, const pv_inspection *in);
+/* For engineers: what would settle undecided values, by how much U must fall. */
+void pv_notes_of_doubts(pv_notes *notes, const pv_inspection *in);
+void pv_notes_clear(pv_notes *notes);
 
 #endif

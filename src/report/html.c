@@ -1,6 +1,8 @@
 /* Inspections as one page for people; docs/use/reading-a-report.md says what it shows. */
 #include "report/html.h"
-#include "judge/results.h"
+#include "judge/answer.h"
+#include "judge/notes.h"
+#include "report/summary.h"
 
 #include <math.h>
 #include <string.h>
@@ -18,14 +20,14 @@ static void capital(pv_text *to, const char *words)
 
 /* ---- what decided, and what to do ---- */
 
-static void notes(pv_text *to, const pv_inspection *in)
+static void notes(pv_text *to, char *const *items, size_t n)
 {
-    if (in->n_notes == 0)
+    if (n == 0)
         return;
     pv_text_add(to, "<ul class=\"notes\">\n");
-    for (size_t i = 0; i < in->n_notes; i++) {
+    for (size_t i = 0; i < n; i++) {
         pv_text_add(to, "<li>");
-        capital(to, in->notes[i]);
+        capital(to, items[i]);
         pv_text_add(to, "</li>\n");
     }
     pv_text_add(to, "</ul>\n");
@@ -82,20 +84,30 @@ static size_t reasons(pv_text *to, const pv_html_sheet *sheet, pv_verdict verdic
     return n;
 }
 
+static void advice(pv_text *to, const pv_inspected *sheet)
+{
+    pv_text_add(to, "<p class=\"do\">");
+    pv_html_text(to, sheet->advice);
+    pv_text_add(to, "</p>\n");
+}
+
 static void decision(pv_text *to, const pv_html_sheet *sheet)
 {
     const pv_inspection *in = sheet->in;
     size_t of[3] = {0, 0, 0};
     for (size_t i = 0; i < in->table.n_values; i++)
         of[in->table.values[i].verdict] += in->table.values[i].counts;
-    pv_text_add(to, "<p class=\"lead\">");
-    capital(to, pv_verdict_words(in));
-    pv_text_add(to, "%s.</p>\n", pv_no_line_measured(in) ? "; no line was measured" : "");
-    notes(to, in);
+    pv_text_add(to, "<h3>For engineers: the sheet %s%s</h3>\n",
+                in->sheet.verdict == PV_UNDECIDED ? "is " : "", pv_verdict_name(in->sheet.verdict));
     pv_text_add(
         to, "<p>%zu values judged: %zu conform%s, %zu undecided, %zu do%s not conform.</p>\n",
         of[0] + of[1] + of[2], of[PV_CONFORMS], of[PV_CONFORMS] == 1 ? "s" : "", of[PV_UNDECIDED],
         of[PV_DOES_NOT_CONFORM], of[PV_DOES_NOT_CONFORM] == 1 ? "es" : "");
+    pv_notes doubts = {0};
+    pv_notes_of_doubts(&doubts, in);
+    to->failed = to->failed || doubts.failed;
+    notes(to, doubts.items, doubts.n);
+    pv_notes_clear(&doubts);
     if (of[PV_UNDECIDED] + of[PV_DOES_NOT_CONFORM] == 0)
         return;
     pv_text_add(to, "<ul class=\"why\">\n");
@@ -144,29 +156,41 @@ static void reference_tile(pv_text *to, const pv_inspected *sheet)
     pv_text_add(to, "</dd></div>\n");
 }
 
-static void tiles(pv_text *to, const pv_html_sheet *sheet)
+static void tiles(pv_text *to, const pv_inspection *in)
 {
-    const pv_inspection *in = sheet->in;
     pv_text_add(to, "<dl class=\"tiles\">\n");
     for (size_t i = 0; i < in->table.n_values; i++) {
         const pv_kind_info *kind = pv_kind_of(in->table.values[i].kind);
         if (kind->of == PV_OF_SHEET && kind->judged)
             tile(to, kind->heading, &in->table.values[i]);
     }
-    if (in->table.n_lines > 0) {
-        const pv_value *width = pv_inspection_find(in, PV_KIND_WIDTH, sheet->ranking.lines[0]);
-        const pv_value *bow = pv_inspection_find(in, PV_KIND_STRAIGHT, sheet->ranking.lines[0]);
-        bool bowed = pv_strain(bow) > pv_strain(width);
-        tile(to, bowed ? "Worst line, bow" : "Worst line, width", bowed ? bow : width);
-    }
-    if (sheet->ranking.n_spacings > 0)
-        tile(to, "Worst spacing", sheet->ranking.spacings[0]);
+    const pv_value *line = pv_worst_of_lines(in), *spacing = pv_worst(in, PV_KIND_SPACING);
+    if (line != NULL)
+        tile(to, line->kind == PV_KIND_WIDTH ? "Largest error, width" : "Largest error, bow", line);
+    if (spacing != NULL)
+        tile(to, "Largest error, spacing", spacing);
     reference_tile(to, &in->sheet);
     pv_text_add(to, "</dl>\n<p class=\"m\">\xC2\xB1: the uncertainty; with a probability of 95 %% "
-                    "the true value is within it. The grey zone is what the course allows.</p>\n");
+                    "the true value is within it. The grey zone is what the course allows. "
+                    "Largest error: the largest share of what is allowed.</p>\n");
 }
 
 /* ---- one image ---- */
+
+/* "Not true: the page came out at ...", its lead apart. */
+static void answer(pv_text *to, const pv_inspected *sheet, const char *kind)
+{
+    size_t lead = pv_answer_lead(sheet->answer);
+    pv_html_sign(to, kind);
+    pv_text_add(to, "<span>");
+    if (sheet->error == NULL) {
+        pv_html_text(to, sheet->sheet);
+        pv_text_add(to, " ");
+    }
+    pv_text_add(to, "<b class=\"%s\">%.*s</b>", kind, (int)lead, sheet->answer);
+    pv_html_text(to, sheet->answer + lead);
+    pv_text_add(to, "</span>");
+}
 
 /* The page's own head has said it of a single image. */
 static void section_start(pv_html *page, size_t number)
@@ -178,15 +202,9 @@ static void section_start(pv_html *page, size_t number)
                 page->n == 1 ? " alone" : "");
     if (page->n > 1) {
         pv_text_add(to, "<h2>");
-        pv_html_sign(to, kind);
-        if (sheet->error == NULL) {
-            pv_text_add(to, "<span class=\"name\">");
-            pv_html_text(to, sheet->sheet);
-            pv_text_add(to, "</span> ");
-        }
-        pv_text_add(to, "<span class=\"%s\">%s</span></h2>\n", kind,
-                    sheet->error != NULL ? "Can\xE2\x80\x99t be used"
-                                         : pv_verdict_name(sheet->verdict));
+        answer(to, sheet, kind);
+        pv_text_add(to, "</h2>\n");
+        advice(to, sheet);
     }
     pv_text_add(to, "<p class=\"file\">%s",
                 sheet->error != NULL ? ""
@@ -199,21 +217,19 @@ static void section_start(pv_html *page, size_t number)
 static bool usable(pv_html *page, const pv_html_sheet *sheet)
 {
     pv_text *to = &page->out;
-    pv_text_add(to, "<div class=\"two\"><div>\n");
-    decision(to, sheet);
-    pv_text_add(to, "</div>");
-    if (page->n > 1)
-        pv_html_locator(page, sheet);
-    else
-        pv_html_map(page);
-    pv_text_add(to, "</div>\n");
-    tiles(to, sheet);
+    notes(to, sheet->in->notes, sheet->in->n_notes);
     if (!pv_html_picture(page, sheet))
         return false;
+    decision(to, sheet);
+    tiles(to, sheet->in);
     pv_html_profiles(to, sheet);
     pv_text_add(to, "<div class=\"many\">\n");
     pv_html_histogram(to, sheet->in);
     pv_html_form(to, sheet->in);
+    if (page->n > 1)
+        pv_html_locator(page, sheet);
+    else
+        pv_html_map(page);
     pv_text_add(to, "</div>\n");
     pv_html_tables(to, sheet);
     if (page->n > 1)
@@ -228,9 +244,7 @@ static bool section(pv_html *page, size_t index)
     const pv_inspected *about = &sheet.in->sheet;
     section_start(page, index + 1);
     if (about->error != NULL) {
-        pv_text_add(&page->out, "<p class=\"error\">");
-        pv_html_text(&page->out, about->error);
-        pv_text_add(&page->out, "</p>\n</section>\n");
+        pv_text_add(&page->out, "</section>\n");
         return true;
     }
     if (about->plan >= page->n_plans || about->number >= page->plans[about->plan]->n_sheets) {
@@ -275,26 +289,20 @@ static void headline(pv_html *page, const batch *all)
     const pv_inspected *first = &page->items[0]->sheet;
     size_t no = all->of[PV_DOES_NOT_CONFORM], un = all->of[PV_UNDECIDED];
     const char *kind = no > 0 ? "no" : all->errors > 0 ? "er" : un > 0 ? "un" : "ok";
-    pv_text_add(to, "<h1 class=\"%s\">", kind);
-    pv_html_sign(to, kind);
-    pv_text_add(to, "<span>");
-    if (page->n == 1 && first->error != NULL) {
-        pv_text_add(to, "The image can\xE2\x80\x99t be used");
-    } else if (page->n == 1) {
-        pv_text_add(to, "Sheet ");
-        pv_html_text(to, first->sheet);
-        pv_text_add(to, first->verdict == PV_UNDECIDED ? " is %s" : " %s",
-                    pv_verdict_name(first->verdict));
-    } else if (all->of[PV_CONFORMS] == page->n) {
-        pv_text_add(to, "All %zu conform", page->n);
-    } else if (no > 0) {
-        pv_text_add(to, "%zu of %zu do%s not conform", no, page->n, no == 1 ? "es" : "");
-    } else if (all->errors > 0) {
-        pv_text_add(to, "%zu of %zu can\xE2\x80\x99t be used", all->errors, page->n);
+    pv_text_add(to, "<h1>");
+    if (page->n == 1) {
+        answer(to, first, kind);
     } else {
-        pv_text_add(to, "%zu of %zu %s undecided", un, page->n, un == 1 ? "is" : "are");
+        pv_text summary = PV_TEXT_INIT;
+        pv_batch_summary(&summary, page->items, page->n);
+        pv_html_sign(to, kind);
+        pv_text_add(to, "<span>");
+        pv_html_text(to, summary.chars != NULL ? summary.chars : "");
+        pv_text_add(to, "</span>");
+        to->failed = to->failed || summary.failed;
+        pv_text_drop(&summary);
     }
-    pv_text_add(to, "</span></h1>\n");
+    pv_text_add(to, "</h1>\n");
 }
 
 static void masthead(pv_html *page, const batch *all)
@@ -302,6 +310,8 @@ static void masthead(pv_html *page, const batch *all)
     pv_text *to = &page->out;
     pv_text_add(to, "<header id=\"top\"><p class=\"kicker\">Inspection report</p>\n");
     headline(page, all);
+    if (page->n == 1)
+        advice(to, &page->items[0]->sheet);
     for (size_t i = 0; i < page->n_plans; i++) {
         pv_html_take_plan(page, i);
         if (page->n_plans > 1 && !pv_html_shows_plan(page))
@@ -310,13 +320,6 @@ static void masthead(pv_html *page, const batch *all)
         pv_html_plan(to, page->plan);
         pv_text_add(to, "</p>\n");
     }
-    if (page->n > 1)
-        pv_text_add(to,
-                    "<p>%zu images: %zu conform%s, %zu undecided, %zu do%s not conform, %zu "
-                    "can\xE2\x80\x99t be used.</p>\n",
-                    page->n, all->of[PV_CONFORMS], all->of[PV_CONFORMS] == 1 ? "s" : "",
-                    all->of[PV_UNDECIDED], all->of[PV_DOES_NOT_CONFORM],
-                    all->of[PV_DOES_NOT_CONFORM] == 1 ? "es" : "", all->errors);
     pv_text_add(to, "</header>\n");
 }
 
@@ -335,8 +338,8 @@ static bool fill_page(pv_html *page, const batch *all)
     pv_text_bytes(to, pv_embedded_signs_svg, strlen(pv_embedded_signs_svg));
     masthead(page, all);
     pv_text_add(to, "<main>\n");
-    if (page->n > 1 && !pv_html_overview(page))
-        return false;
+    if (page->n > 1)
+        pv_html_overview(page);
     for (size_t i = 0; i < page->n; i++)
         if (!section(page, i))
             return false;

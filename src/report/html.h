@@ -95,8 +95,8 @@ bool pv_html_picture(pv_html *page, const pv_html_sheet *sheet);
 void pv_html_plan(pv_text *to, const pv_plan *plan);
 /* Whether an image of the page shows a sheet of the plan being shown. */
 bool pv_html_shows_plan(const pv_html *page);
-/* All images in one table, and where they lie in their mats. False with a finding. */
-bool pv_html_overview(pv_html *page);
+/* All images in one table, and where they lie in their mats. */
+void pv_html_overview(pv_html *page);
 /* The mat with its sheets: those inspected with their verdicts, or one of them alone marked; of a
  * mat of one sheet nothing. The whole map comes first in the page, since the others show its art.
  */

@@ -1,4 +1,5 @@
 /* The mat in small: which sheet is which, and what it came to; all images in one table. */
+#include "judge/answer.h"
 #include "judge/judge.h"
 #include "report/html.h"
 
@@ -172,21 +173,21 @@ static void overview_cell(pv_text *to, const pv_value *value, bool off)
     pv_text_add(to, "</td>");
 }
 
-static void overview_values(pv_text *to, const pv_inspection *in, const pv_ranking *ranking)
+static void overview_values(pv_text *to, const pv_inspection *in)
 {
-    pv_html_badge(to, in->sheet.verdict);
-    pv_text_add(to, "</td>");
+    const char *kind = pv_html_class(in->sheet.verdict);
+    pv_text_add(to, "<span class=\"b %s\">", kind);
+    pv_html_sign(to, kind);
+    pv_text_add(to, "%.*s</span></td>", (int)pv_answer_lead(in->sheet.answer), in->sheet.answer);
     overview_cell(to, pv_inspection_find(in, PV_KIND_SCALE, 0), false);
     overview_cell(to, pv_inspection_find(in, PV_KIND_SCALE, 1), false);
     overview_cell(to, pv_inspection_find(in, PV_KIND_SKEW, 0), false);
-    overview_cell(
-        to, in->table.n_lines > 0 ? pv_inspection_find(in, PV_KIND_WIDTH, ranking->lines[0]) : NULL,
-        true);
-    overview_cell(to, ranking->n_spacings > 0 ? ranking->spacings[0] : NULL, true);
+    overview_cell(to, pv_worst(in, PV_KIND_WIDTH), true);
+    overview_cell(to, pv_worst(in, PV_KIND_SPACING), true);
     pv_text_add(to, "</tr>\n");
 }
 
-static bool overview_row(pv_html *page, size_t index)
+static void overview_row(pv_html *page, size_t index)
 {
     pv_text *to = &page->out;
     const pv_inspection *in = page->items[index];
@@ -201,42 +202,31 @@ static bool overview_row(pv_html *page, size_t index)
         pv_text_add(to, "can\xE2\x80\x99t be used</span></td><td class=\"t\" colspan=\"5\">");
         pv_html_text(to, in->sheet.error);
         pv_text_add(to, "</td></tr>\n");
-        return true;
+        return;
     }
-    pv_ranking ranking;
-    bool good = pv_ranking_make(&ranking, in);
-    if (good)
-        overview_values(to, in, &ranking);
-    else
-        pv_fail_memory(page->diags);
-    pv_ranking_clear(&ranking);
-    return good;
+    overview_values(to, in);
 }
 
-bool pv_html_overview(pv_html *page)
+void pv_html_overview(pv_html *page)
 {
     static const char *const heads[] = {"|sheet",
                                         "|image",
-                                        "|verdict",
+                                        "|answer",
                                         "scale x, %",
                                         "scale y, %",
                                         "skew, mrad",
-                                        "worst width, mm off",
-                                        "worst spacing, mm off",
+                                        "largest width error, mm",
+                                        "largest spacing error, mm",
                                         NULL};
-    pv_text_add(&page->out,
-                "<section class=\"over\"><h2>Overview</h2>\n<div class=\"two\">\n<div>");
+    pv_text_add(&page->out, "<section class=\"over\"><h2>Overview</h2>\n");
     pv_html_table_start(&page->out, "All images of this report", heads);
     for (size_t i = 0; i < page->n; i++)
-        if (!overview_row(page, i))
-            return false;
+        overview_row(page, i);
     pv_html_table_end(&page->out);
-    pv_text_add(&page->out, "</div>\n<div>");
     for (size_t i = 0; i < page->n_plans; i++) {
         pv_html_take_plan(page, i);
         if (page->n_plans == 1 || pv_html_shows_plan(page))
             pv_html_map(page);
     }
-    pv_text_add(&page->out, "</div></div></section>\n");
-    return true;
+    pv_text_add(&page->out, "</section>\n");
 }

@@ -429,12 +429,16 @@ static void add_inspection(const sheet_writer *s)
     text(w, "file", sheet->file);
     if (sheet->error != NULL) {
         text(w, "error", sheet->error);
+        text(w, "answer", sheet->answer);
+        text(w, "advice", sheet->advice);
         pv_json_close(w, '}');
         return;
     }
     text(w, "sheet", sheet->sheet);
     text(w, "kit", sheet->kit);
     text(w, "verdict", pv_verdict_name(sheet->verdict));
+    text(w, "answer", sheet->answer);
+    text(w, "advice", sheet->advice);
     text(w, "paper", sheet->paper);
     add_pair(w, "page_mm", sheet->page);
     flag(w, "photograph", sheet->photograph);

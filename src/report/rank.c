@@ -10,8 +10,26 @@ double pv_strain(const pv_value *value)
 {
     if (!value->measured)
         return 0;
-    double most = fabs(value->value - value->nominal) + value->U;
-    return value->tolerance > 0 ? most / value->tolerance : most > 0 ? HUGE_VAL : 0;
+    double off = fabs(value->value - value->nominal);
+    return value->tolerance > 0 ? off / value->tolerance : off > 0 ? HUGE_VAL : 0;
+}
+
+const pv_value *pv_worst(const pv_inspection *in, pv_value_kind kind)
+{
+    const pv_value *worst = NULL;
+    for (size_t i = 0; i < in->table.n_values; i++) {
+        const pv_value *value = &in->table.values[i];
+        if (value->kind == kind && value->counts && value->measured &&
+            (worst == NULL || pv_strain(value) > pv_strain(worst)))
+            worst = value;
+    }
+    return worst;
+}
+
+const pv_value *pv_worst_of_lines(const pv_inspection *in)
+{
+    const pv_value *width = pv_worst(in, PV_KIND_WIDTH), *bow = pv_worst(in, PV_KIND_STRAIGHT);
+    return width == NULL || (bow != NULL && pv_strain(bow) > pv_strain(width)) ? bow : width;
 }
 
 pv_verdict pv_line_verdict(const pv_inspection *in, size_t line)
@@ -19,26 +37,6 @@ pv_verdict pv_line_verdict(const pv_inspection *in, size_t line)
     const pv_value *width = pv_inspection_find(in, PV_KIND_WIDTH, line);
     const pv_value *straight = pv_inspection_find(in, PV_KIND_STRAIGHT, line);
     return straight->measured ? pv_judge_worse(width->verdict, straight->verdict) : width->verdict;
-}
-
-const char *pv_verdict_words(const pv_inspection *in)
-{
-    size_t undecided = 0;
-    for (size_t i = 0; i < in->table.n_values; i++)
-        undecided += in->table.values[i].counts && in->table.values[i].verdict != PV_CONFORMS;
-    switch (in->sheet.verdict) {
-    case PV_CONFORMS:
-        return "the print is within the course's tolerances";
-    case PV_DOES_NOT_CONFORM:
-        return "the print is outside the course's tolerances";
-    case PV_UNDECIDED:
-        break;
-    }
-    if (in->sheet.reference == PV_REFERENCE_NONE)
-        return "this image has no length reference";
-    if (undecided == 0)
-        return "its values are within tolerance, but another fault keeps it from passing";
-    return "some values are too close to their limits for this image to decide";
 }
 
 typedef struct ranked {

@@ -19,16 +19,17 @@
 
 #include "judge/inspection.h"
 
-/* How much of its tolerance a value uses up; more than 1 isn't proven to conform. */
+/* The share of its tolerance that a value's error is. */
 double pv_strain(const pv_value *value);
+/* The one whose error is the largest share of its tolerance; NULL where none was measured. */
+const pv_value *pv_worst(const pv_inspection *in, pv_value_kind kind);
+/* Of widths and straightnesses. */
+const pv_value *pv_worst_of_lines(const pv_inspection *in);
 
 /* What a line is seen to be: the worse of its width's and its straightness' verdicts. */
 pv_verdict pv_line_verdict(const pv_inspection *in, size_t line);
 
-/* In plain words, why the sheet has its verdict; a whole clause. */
-const char *pv_verdict_words(const pv_inspection *in);
-
-/* The worst first; both lists are freed with pv_ranking_clear. */
+/* By verdict, then by strain, the worst first; both lists are freed with pv_ranking_clear. */
 typedef struct pv_ranking {
     size_t *lines; /* each line's index */
     const pv_value **spacings;

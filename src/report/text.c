@@ -1,14 +1,17 @@
-/* Inspections for people, on a terminal of 80 columns: the verdict in plain words, what to do, then
+/* Inspections for people, on a terminal of 80 columns: the answer in plain words, what to do, then
  * the values, the worst first. */
-#include "judge/results.h"
+#include "judge/answer.h"
+#include "judge/notes.h"
 #include "reference/combine.h"
 #include "report/rank.h"
+#include "report/summary.h"
 #include "report/text_page.h"
 
 #include <math.h>
 #include <string.h>
 
 #define ROWS_MAX 24 /* of a table; the worst are shown */
+#define INDENT   4
 #define INCH     25.4
 
 /* ---- the head ---- */
@@ -65,21 +68,34 @@ static void put_text(pv_text_page *p, const char *lead, pv_text *text)
     pv_free(chars);
 }
 
-static void add_head(pv_text_page *p, const pv_inspection *in)
+/* "B2  Not true: ...", its lead in colour, and what to do. */
+static void add_answer(pv_text_page *p, const pv_inspected *sheet)
+{
+    bool usable = sheet->error == NULL;
+    const char *name = usable ? sheet->sheet : sheet->file;
+    size_t lead = pv_answer_lead(sheet->answer);
+    char chars[32] = "";
+    strncat(chars, sheet->answer, lead < sizeof chars ? lead : 0);
+    pv_put_bold(p, name);
+    pv_text_add(&p->out, "  ");
+    pv_put_painted(p, usable ? sheet->verdict : PV_DOES_NOT_CONFORM, chars);
+    pv_put_words(p, INDENT, pv_columns(name) + 2 + strlen(chars), sheet->answer + strlen(chars));
+    pv_put_wrapped(p, "    ", sheet->advice);
+}
+
+static void add_notes(pv_text_page *p, char *const *notes, size_t n)
+{
+    for (size_t i = 0; i < n; i++)
+        pv_put_wrapped(p, "  - ", notes[i]);
+}
+
+/* What an engineer asks first. */
+static void add_grounds(pv_text_page *p, const pv_inspection *in)
 {
     const pv_inspected *sheet = &in->sheet;
-    pv_put_bold(p, sheet->sheet);
-    pv_text_add(&p->out, "  ");
-    pv_put_painted(p, sheet->verdict, pv_verdict_name(sheet->verdict));
-    pv_text_add(&p->out, ":\n");
+    pv_text_add(&p->out, "\n  For engineers: the sheet %s%s\n",
+                sheet->verdict == PV_UNDECIDED ? "is " : "", pv_verdict_name(sheet->verdict));
     pv_text text = PV_TEXT_INIT;
-    pv_text_add(&text, "%s%s.", pv_verdict_words(in),
-                pv_no_line_measured(in) ? " as far as scale and skew show; no line was measured"
-                                        : "");
-    put_text(p, "    ", &text);
-    for (size_t i = 0; i < in->n_notes; i++)
-        pv_put_wrapped(p, "  - ", in->notes[i]);
-    pv_text_add(&p->out, "\n");
     pv_text_add(&text, "%s", sheet->kit);
     put_text(p, "  ", &text);
     pv_text_add(&text, "%s: ", sheet->file);
@@ -89,6 +105,11 @@ static void add_head(pv_text_page *p, const pv_inspection *in)
     double turn = sheet->turn < -179.95 ? sheet->turn + 360 : sheet->turn;
     pv_text_add(&text, ", turned by %s\xC2\xB0", pv_fixed(turn, 1).chars);
     put_text(p, "  ", &text);
+    pv_notes doubts = {0};
+    pv_notes_of_doubts(&doubts, in);
+    p->out.failed = p->out.failed || doubts.failed;
+    add_notes(p, doubts.items, doubts.n);
+    pv_notes_clear(&doubts);
 }
 
 /* ---- tables ---- */
@@ -194,14 +215,15 @@ static void add_line_rows(pv_text_page *p, const pv_inspection *in, const pv_ran
             continue;
         if (all == 1)
             pv_text_add(&p->out,
-                        "\n  line, mm             drawn printed      U     off   bow places"
+                        "\n  line, mm        drawn printed      U     off allowed   bow allowed"
                         "  conforms\n");
         pv_text_add(&p->out, "  ");
-        pv_put_left(p, line->id, 18);
+        pv_put_left(p, line->id, 13);
         pv_put_number(p, line->nominal, 3, 8);
         put_measured(p, width, 8);
-        pv_put_right(p, straight->measured ? pv_fixed(straight->value, 2).chars : "-", 6);
-        pv_put_number(p, (double)line->stations, 0, 7);
+        pv_put_U(p, width->tolerance, 3, 8);
+        pv_put_right(p, straight->measured ? pv_fixed(straight->value, 3).chars : "-", 6);
+        pv_put_number(p, straight->tolerance, 3, 8);
         answer(p, pv_line_verdict(in, ranking->lines[i]), line_probability(width, straight));
     }
     more_rows(p, all);
@@ -212,18 +234,19 @@ static void add_spacing_rows(pv_text_page *p, const pv_ranking *ranking)
     for (size_t i = 0; i < ranking->n_spacings && i < ROWS_MAX; i++) {
         const pv_value *s = ranking->spacings[i];
         if (i == 0)
-            pv_text_add(&p->out, "\n  between centre lines, mm       drawn  printed       U      "
-                                 "off  conforms\n");
+            pv_text_add(&p->out, "\n  centre lines, mm            drawn printed       U     off "
+                                 "allowed  conforms\n");
         pv_text_add(&p->out, "  ");
         size_t from = pv_columns(s->name), to = pv_columns(s->to);
-        size_t room = 27 - 3, half = room / 2;
+        size_t room = 24 - 3, half = room / 2;
         size_t first = from <= half ? from : to < room - half ? room - to : half;
         first = first < from ? first : from;
         pv_put_left(p, s->name, first);
         pv_text_add(&p->out, " - ");
         pv_put_left(p, s->to, room - first);
         pv_put_number(p, s->nominal, 3, 9);
-        put_measured(p, s, 9);
+        put_measured(p, s, 8);
+        pv_put_U(p, s->tolerance, 3, 8);
         answer(p, s->verdict, probability_of(s));
     }
     more_rows(p, ranking->n_spacings);
@@ -253,45 +276,36 @@ static void add_mark_rows(pv_text_page *p, const pv_inspection *in)
                     in->table.n_marks - ROWS_MAX);
 }
 
-/* The value that is nearest to its limit, or farthest beyond, in words. */
-static void add_worst(pv_text_page *p, const pv_inspection *in, const pv_ranking *ranking)
+/* The line whose error is the largest share of what is allowed, in words. */
+static void add_worst(pv_text_page *p, const pv_inspection *in)
 {
-    if (in->table.n_lines == 0)
+    const pv_value *worst = pv_worst_of_lines(in);
+    if (worst == NULL)
         return;
-    const pv_value *width = pv_inspection_find(in, PV_KIND_WIDTH, ranking->lines[0]);
-    const pv_value *straight = pv_inspection_find(in, PV_KIND_STRAIGHT, ranking->lines[0]);
-    bool bowed = pv_strain(straight) > pv_strain(width);
-    const pv_value *worst = bowed ? straight : width;
-    if (!worst->measured)
-        return;
+    int decimals = pv_kind_of(worst->kind)->decimals;
     double error = worst->value - worst->nominal;
     pv_text text = PV_TEXT_INIT;
     pv_text_add(&text, "%s, ", worst->name);
-    if (bowed)
-        pv_text_add(&text, "which departs from its best fit by %s mm", pv_fixed(error, 3).chars);
+    if (worst->kind == PV_KIND_STRAIGHT)
+        pv_text_add(&text, "bent by %s mm", pv_fixed(error, decimals).chars);
     else
-        pv_text_add(&text, "%s mm too %s", pv_fixed(fabs(error), 3).chars,
+        pv_text_add(&text, "%s mm too %s", pv_fixed(fabs(error), decimals).chars,
                     error < 0 ? "narrow" : "wide");
-    pv_text_add(&text, " (\xC2\xB1%s); %s mm allowed", pv_fixed(worst->U, 3).chars,
-                pv_fixed(worst->tolerance, 3).chars);
-    put_text(p, "  worst line: ", &text);
+    pv_text_add(&text, ", %s %% of what is allowed", pv_fixed(100 * pv_strain(worst), 0).chars);
+    put_text(p, "  largest error of a line: ", &text);
 }
 
 static void add_inspection(pv_text_page *p, const pv_inspection *in)
 {
-    if (in->sheet.error != NULL) {
-        pv_put_bold(p, in->sheet.file);
-        pv_text_add(&p->out, "  ");
-        pv_put_painted(p, PV_DOES_NOT_CONFORM, "can't be used");
-        pv_text_add(&p->out, ":\n");
-        pv_put_wrapped(p, "    ", in->sheet.error);
+    add_answer(p, &in->sheet);
+    if (in->sheet.error != NULL)
         return;
-    }
+    add_notes(p, in->notes, in->n_notes);
     pv_ranking ranking;
     p->out.failed = !pv_ranking_make(&ranking, in) || p->out.failed;
     if (!p->out.failed) {
-        add_head(p, in);
-        add_worst(p, in, &ranking);
+        add_grounds(p, in);
+        add_worst(p, in);
         add_mark_rows(p, in);
         add_sheet_rows(p, in);
         add_line_rows(p, in, &ranking);
@@ -306,35 +320,18 @@ static void add_inspection(pv_text_page *p, const pv_inspection *in)
     pv_ranking_clear(&ranking);
 }
 
-static void add_summary(pv_text_page *p, const pv_inspection *const *items, size_t n)
-{
-    size_t count[3] = {0, 0, 0}, errors = 0;
-    for (size_t i = 0; i < n; i++) {
-        if (items[i]->sheet.error != NULL)
-            errors++;
-        else
-            count[items[i]->sheet.verdict]++;
-    }
-    pv_text_add(&p->out, "\n%zu images: ", n);
-    static const pv_verdict order[] = {PV_CONFORMS, PV_DOES_NOT_CONFORM, PV_UNDECIDED};
-    static const char *const many[] = {"conform", "do not conform", "undecided"};
-    for (int i = 0; i < 3; i++)
-        pv_text_add(&p->out, "%s%zu %s", i > 0 ? ", " : "", count[order[i]],
-                    count[order[i]] == 1 ? pv_verdict_name(order[i]) : many[i]);
-    if (errors > 0)
-        pv_text_add(&p->out, ", %zu can't be used", errors);
-    pv_text_add(&p->out, "\n");
-}
-
 char *pv_inspections_text(const pv_inspection *const *items, size_t n, bool colour)
 {
     pv_text_page p = {PV_TEXT_INIT, colour};
+    pv_text summary = PV_TEXT_INIT;
+    if (n > 1) {
+        pv_batch_summary(&summary, items, n);
+        put_text(&p, "", &summary);
+    }
     for (size_t i = 0; i < n; i++) {
-        if (i > 0)
+        if (n > 1)
             pv_text_add(&p.out, "\n");
         add_inspection(&p, items[i]);
     }
-    if (n > 1)
-        add_summary(&p, items, n);
     return pv_text_take(&p.out);
 }

@@ -107,18 +107,16 @@ static size_t word_length(const char *text)
     return length;
 }
 
-void pv_put_wrapped(pv_text_page *p, const char *lead, const char *text)
+void pv_put_words(pv_text_page *p, size_t indent, size_t at, const char *text)
 {
-    size_t indent = pv_columns(lead), at = indent;
-    pv_text_add(&p->out, "%s", lead);
-    while (*text != '\0') {
+    for (bool first = true; *text != '\0'; first = false) {
         size_t length = word_length(text);
         size_t columns = columns_of(text, length);
-        if (at > indent && at + 1 + columns > PV_COLUMNS) {
+        if (!first && at + 1 + columns > PV_COLUMNS) {
             pv_text_add(&p->out, "\n");
             pv_put_blanks(p, indent);
             at = indent;
-        } else if (at > indent) {
+        } else if (!first) {
             pv_text_add(&p->out, " ");
             at++;
         }
@@ -127,4 +125,10 @@ void pv_put_wrapped(pv_text_page *p, const char *lead, const char *text)
         text += length + (text[length] == ' ');
     }
     pv_text_add(&p->out, "\n");
+}
+
+void pv_put_wrapped(pv_text_page *p, const char *lead, const char *text)
+{
+    pv_text_add(&p->out, "%s", lead);
+    pv_put_words(p, pv_columns(lead), pv_columns(lead), text);
 }

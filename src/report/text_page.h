@@ -31,7 +31,9 @@ void pv_put_U(pv_text_page *p, double U, int decimals, size_t width);
 void pv_put_off(pv_text_page *p, double error, int decimals, size_t width);
 void pv_put_painted(pv_text_page *p, pv_verdict verdict, const char *text);
 void pv_put_bold(pv_text_page *p, const char *text);
-/* Words of a sentence after a lead, broken at blanks, later lines indented. */
+/* Words of a sentence, broken at blanks; from column `at` on, later lines indented. */
+void pv_put_words(pv_text_page *p, size_t indent, size_t at, const char *text);
+/* After a lead, later lines as far in as it. */
 void pv_put_wrapped(pv_text_page *p, const char *lead, const char *text);
 
 #endif

@@ -108,7 +108,7 @@ class Cases:
         expect(f"{what}: {verdict}", good, f"(status {status}, {r['verdict']}, scale "
                f"{r['scale']['x']['value']}, {r['scale']['y']['value']}, "
                f"{r['scale']['x']['verdict']}, reference {r['reference']['kind']}) "
-               f"{'; '.join(r['notes'])[:200] if not good or not r['notes'] else r['notes'][0]}")
+               f"{r['answer'] if good else ' '.join([r['answer'], *r['notes']])[:200]}")
         return r
 
 

@@ -125,7 +125,8 @@ START_TEST(a_page_shrunk_to_fit_does_not_conform)
     ck_assert_double_eq_tol(row_of(in, PV_KIND_SCALE, 1)->value, 0.96, 2e-4);
     ck_assert_double_eq_tol(row_of(in, PV_KIND_WIDTH, 0)->value, 0.96 * 8, 0.01);
     ck_assert_int_eq(spacing_in(&in->table, 0)->verdict, PV_DOES_NOT_CONFORM);
-    ck_assert(noted(in, "96.0 %|100 %"));
+    assert_says(in->sheet.answer, "Not true|96.0 %");
+    assert_says(in->sheet.advice, "actual size|100 %");
     pv_inspection_free(in);
 }
 END_TEST
@@ -152,6 +153,8 @@ START_TEST(no_resolution_leaves_the_scale_undecided)
         ck_assert_msg(noted(in, facts[i]), "%s", facts[i]);
         ck_assert(i > 2 || noted(in, "--dpi"));
         ck_assert_str_eq(in->sheet.basis, "nothing");
+        assert_says(in->sheet.answer, "Can't tell|how big");
+        assert_says(in->sheet.advice, "bank card");
         pv_inspection_free(in);
     }
 }
@@ -188,7 +191,8 @@ START_TEST(the_user_knows_better_than_the_file)
     options.scanner_U_rel = 0.01; /* too coarse a scanner to tell 0.3 % */
     in = inspected(&s, &options);
     ck_assert_int_eq(in->sheet.verdict, PV_UNDECIDED);
-    ck_assert(noted(in, "--scanner"));
+    assert_says(in->sheet.answer, "Can't tell|true to 1.0 %");
+    assert_says(in->sheet.advice, "bank card|bar|print the sheet again");
     pv_inspection_free(in);
 }
 END_TEST
@@ -206,7 +210,7 @@ START_TEST(axes_are_the_sheets_whichever_way_it_lies)
         ck_assert_double_eq_tol(row_of(in, PV_KIND_SKEW, 0)->value, 0, 0.1);
         ck_assert_double_eq_tol(row_of(in, PV_KIND_WIDTH, 0)->value, 8, 0.01);
         ck_assert_double_eq_tol(spacing_in(&in->table, 0)->value, 25, 0.012);
-        ck_assert(noted(in, SAYS_DIRECTIONS_DIFFER));
+        assert_says(in->sheet.answer, "Not true| % across| % along");
         pv_inspection_free(in);
     }
 }

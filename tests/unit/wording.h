@@ -20,7 +20,6 @@
 #define SAYS_LEFT_OUT          "is left out"
 #define SAYS_OTHER_SIZE        "another size"
 #define SAYS_NO_RESOLUTION     "does not state its resolution"
-#define SAYS_DIRECTIONS_DIFFER "differs between the directions"
 #define SAYS_MARKS_ELSEWHERE   "not where they should be"
 #define SAYS_TAGS_ELSEWHERE    "not where the plan places them"
 #define SAYS_CONTRADICTORY     "contradict each other"

@@ -1,0 +1,576 @@
+#include "judge/answer.h"
+
+#include "base/memory.h"
+#include "base/units.h"
+#include "judge/remedy.h"
+#include "judge/results.h"
+#include "reference/combine.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <string.h>
+
+/* Of the page's scale: a print dialog's fitting to the page shrinks by more than a printer's own
+ * error, and alike both ways; a printer's error is alike both ways where they differ by less than a
+ * quarter of it. Assumed: dialogs shrink by 3 to 6 %, printers are off by up to 1 %. */
+#define FITTED_LEAST 0.015
+#define FITTED_APART 0.01
+#define ALIKE        0.25
+
+/* Share of the measured lines that are off to one side, from which it is the ink and not a line
+ * (assumed). */
+#define MOST_LINES 0.8
+
+/* ---- what is the case ---- */
+
+typedef enum fact {
+    PROOF = 1 << 0,
+    SINGLE = 1 << 1,
+    PHOTO = 1 << 2,
+    CORRECTED = 1 << 3,    /* printed with a printer's correction */
+    NO_REFERENCE = 1 << 4, /* nothing tells how long a millimetre is */
+    DISAGREE = 1 << 5,     /* two references contradict each other */
+    CARD = 1 << 6,         /* a card was found */
+    RULER = 1 << 7,        /* readings were given */
+    NO_BARS = 1 << 8,      /* there is nothing on the sheet to measure by hand */
+    SCALE_OUT = 1 << 9,    /* outside of its tolerance, clearly; and so on */
+    SKEW_OUT = 1 << 10,
+    WIDTH_OUT = 1 << 11,
+    STRAIGHT_OUT = 1 << 12,
+    SPACING_OUT = 1 << 13,
+    FITTED = 1 << 14,      /* both scales alike, and far off */
+    ALIKE_OUT = 1 << 15,   /* both scales alike */
+    ALL_WIDTHS = 1 << 16,  /* nearly all lines are off to one side */
+    CROWDED = 1 << 17,     /* more lines than are measured */
+    BROKEN = 1 << 18,      /* a line is interrupted too much */
+    BARE = 1 << 19,        /* an area lacks too much ink */
+    GRAY = 1 << 20,        /* grey instead of colour */
+    BLEMISH = 1 << 21,     /* something is worth a look, which nothing judges */
+    NO_LINE = 1 << 22,     /* no line was measured */
+    UNSEEN = 1 << 23,      /* undecided values: their edges weren't seen; and so on */
+    LIMIT = 1 << 24,       /* too close to the limit for any measurement */
+    NEEDS_SCALE = 1 << 25, /* a better reference */
+    NEEDS_FLAT = 1 << 26,
+    NEEDS_FINE = 1 << 27,
+    COARSE = 1 << 28,    /* a finer scan is possible */
+    CHANCE = 1 << 29,    /* some values just outside, no more than chance explains */
+    SCALE_OPEN = 1 << 30 /* a scale is undecided */
+} fact;
+
+static const struct {
+    unsigned remedy;
+    fact fact;
+} needs[] = {{PV_REMEDY_SIGHT, UNSEEN},
+             {PV_REMEDY_PRINT, LIMIT},
+             {PV_REMEDY_REFERENCE, NEEDS_SCALE},
+             {PV_REMEDY_FLAT, NEEDS_FLAT},
+             {PV_REMEDY_IMAGE, NEEDS_FINE}};
+
+static unsigned facts_of_scale(const pv_inspection *in)
+{
+    const pv_value *x = pv_inspection_find(in, PV_KIND_SCALE, 0);
+    const pv_value *y = pv_inspection_find(in, PV_KIND_SCALE, 1);
+    if (x == NULL || y == NULL || !x->measured || !y->measured)
+        return 0;
+    double both = fabs((x->value + y->value) / 2 - 1), apart = fabs(x->value - y->value);
+    return (both > FITTED_LEAST && apart < FITTED_APART ? FITTED : 0u) |
+           (apart < ALIKE * both ? ALIKE_OUT : 0u);
+}
+
+static unsigned facts_of_sheet(const pv_inspection *in, const pv_answer_plan *plan)
+{
+    const pv_inspected *sheet = &in->sheet;
+    unsigned facts = (plan->proof ? PROOF : 0u) | (plan->single ? SINGLE : 0u) |
+                     (sheet->photograph ? PHOTO : 0u) | (sheet->corrected.any ? CORRECTED : 0u) |
+                     (sheet->reference == PV_REFERENCE_NONE ? NO_REFERENCE : 0u) |
+                     (sheet->bar[0] > 0 || sheet->bar[1] > 0 ? 0u : NO_BARS) |
+                     (sheet->unpaired > 0 || sheet->unsought ? CROWDED : 0u) |
+                     (pv_no_line_measured(in) ? NO_LINE : 0u) |
+                     (pv_inspection_dpi(in) < PV_BEST_DPI ? COARSE : 0u);
+    for (size_t i = 0; i < in->n_references; i++) {
+        const pv_reference_result *one = &in->references[i];
+        facts |= (one->kind == PV_REFERENCE_CARD ? CARD : 0u) |
+                 (one->kind == PV_REFERENCE_RULER ? RULER : 0u) | (one->disagrees ? DISAGREE : 0u);
+    }
+    return facts | facts_of_scale(in);
+}
+
+/* Of the rows one by one. */
+static unsigned facts_of_values(const pv_inspection *in)
+{
+    unsigned facts = 0;
+    size_t wide = 0, narrow = 0;
+    for (size_t i = 0; i < in->table.n_values; i++) {
+        const pv_value *row = &in->table.values[i];
+        const pv_kind_info *kind = pv_kind_of(row->kind);
+        double error = row->value - row->nominal;
+        facts |= row->kind == PV_KIND_SCALE && row->verdict == PV_UNDECIDED ? SCALE_OPEN : 0u;
+        for (size_t k = 0; row->counts && k < sizeof needs / sizeof *needs; k++)
+            facts |= (row->remedy & needs[k].remedy) != 0 ? needs[k].fact : 0u;
+        if (row->kind == PV_KIND_WIDTH && row->counts && row->measured) {
+            wide += error > 0;
+            narrow += error < 0;
+        }
+        if (pv_value_withholds(in, row))
+            facts |= row->kind == PV_KIND_MISSING ? BARE : BROKEN;
+        facts |=
+            kind->of != PV_OF_SHEET && !kind->judged && row->measured && !row->fair ? BLEMISH : 0u;
+    }
+    for (size_t i = 0; i < in->table.n_lines; i++)
+        facts |= in->table.lines[i].gray ? GRAY : 0u;
+    for (size_t i = 0; i < in->table.n_fills; i++)
+        facts |= in->table.fills[i].gray ? GRAY : 0u;
+    size_t most = wide > narrow ? wide : narrow;
+    if (wide + narrow > 1 && (double)most >= MOST_LINES * (double)(wide + narrow))
+        facts |= ALL_WIDTHS;
+    return facts;
+}
+
+/* False where memory ran out. */
+static bool add_facts_of_kinds(const pv_inspection *in, unsigned *facts)
+{
+    static const struct {
+        pv_value_kind kind;
+        fact out;
+    } kinds[] = {{PV_KIND_SCALE, SCALE_OUT},
+                 {PV_KIND_SKEW, SKEW_OUT},
+                 {PV_KIND_WIDTH, WIDTH_OUT},
+                 {PV_KIND_STRAIGHT, STRAIGHT_OUT},
+                 {PV_KIND_SPACING, SPACING_OUT}};
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++) {
+        pv_kind_result one;
+        if (!pv_results_of_kind(in, kinds[i].kind, &one))
+            return false;
+        if (one.verdict == PV_DOES_NOT_CONFORM)
+            *facts |= kinds[i].out;
+        else if (one.outside > 0)
+            *facts |= CHANCE;
+    }
+    return true;
+}
+
+/* ---- what is said ---- */
+
+#define ANY PV_KINDS
+
+/* The first row whose verdict is the sheet's, all of whose facts are the case and none of those
+ * that it excludes. Its sentences speak of the worst value of its kind that has its verdict and its
+ * remedy: $n its name, $t what it is of, $o how far it is off, $g which way; besides that $b on
+ * what the size rests, $p $x $y the page's scales, $l what to measure by hand, $d the references,
+ * $v a scan or photograph, $w to make one, $c where a card lies for it. */
+typedef struct situation {
+    pv_verdict verdict;
+    unsigned all, none;
+    pv_value_kind kind;
+    unsigned remedy;
+    pv_answer_words words;
+} situation;
+
+#define CALIBRATE                                                                                  \
+    "Calibrate the printer with its test page (pavior sheets --proof). Then print this sheet "     \
+    "again."
+#define OR_PRINT   "If it still can't tell, print the sheet again."
+#define MEASURE    "Measure $l with a steel rule, and give what you read (--measured)."
+#define OR_MEASURE " Or measure $l with a steel rule, and give what you read (--measured)."
+#define BAD_SPOT                                                                                   \
+    "Look at that place on the sheet. Is it creased or dirty? Lay the sheet flat and $w again. "   \
+    "If the answer stays the same, print the sheet again."
+
+/* clang-format off */
+static const situation situations[] = {
+    /* Not true. What is wrong with the whole page comes first: printing it right mends the rest. */
+    {PV_DOES_NOT_CONFORM, SCALE_OUT | FITTED, 0, PV_KIND_SCALE, 0,
+     {"Not true: the page came out at $p % of its size$b.",
+      "Print it again with \"actual size\" (100 %). Switch \"fit to page\" off."}},
+    {PV_DOES_NOT_CONFORM, SCALE_OUT | PROOF | ALIKE_OUT, 0, PV_KIND_SCALE, 0,
+     {"Not true: the printer makes everything $o $g$b.",
+      "Calibrate the printer with this page (pavior calibrate)."}},
+    {PV_DOES_NOT_CONFORM, SCALE_OUT | PROOF, 0, PV_KIND_SCALE, 0,
+     {"Not true: the printer makes $x % across the page and $y % along it$b.",
+      "Calibrate the printer with this page (pavior calibrate)."}},
+    {PV_DOES_NOT_CONFORM, SCALE_OUT | CORRECTED, 0, PV_KIND_SCALE, 0,
+     {"Not true: the printer's correction does not fit. The page came out at $x % across and "
+      "$y % along$b.",
+      "Use the paper and settings of the calibration, or calibrate again for these. Then print "
+      "this sheet again."}},
+    {PV_DOES_NOT_CONFORM, SCALE_OUT | ALIKE_OUT, 0, PV_KIND_SCALE, 0,
+     {"Not true: everything came out $o $g$b.", CALIBRATE}},
+    {PV_DOES_NOT_CONFORM, SCALE_OUT, 0, PV_KIND_SCALE, 0,
+     {"Not true: the page came out at $x % across and $y % along$b.",
+      "Let the paper lie open for an hour and print the sheet again. If it stays, calibrate the "
+      "printer with its test page (pavior sheets --proof)."}},
+    {PV_DOES_NOT_CONFORM, SKEW_OUT, 0, PV_KIND_SKEW, 0,
+     {"Not true: the page came out slanted by $o over 1 m.",
+      "Straighten the paper in its tray and print the sheet again. If it stays, calibrate the "
+      "printer with its test page (pavior sheets --proof)."}},
+    {PV_DOES_NOT_CONFORM, WIDTH_OUT | ALL_WIDTHS, 0, PV_KIND_WIDTH, 0,
+     {"Not true: the lines came out $g, $n by $o.",
+      "Choose the right kind of paper in the print dialog and print the sheet again. If it stays, "
+      "calibrate the printer: that corrects the ink, too."}},
+    {PV_DOES_NOT_CONFORM, WIDTH_OUT, 0, PV_KIND_WIDTH, 0,
+     {"Not true: line $n came out $o $g.", BAD_SPOT}},
+    {PV_DOES_NOT_CONFORM, STRAIGHT_OUT, 0, PV_KIND_STRAIGHT, 0,
+     {"Not true: line $n is bent by $o.", BAD_SPOT}},
+    {PV_DOES_NOT_CONFORM, SPACING_OUT, 0, PV_KIND_SPACING, 0,
+     {"Not true: $n came out $o $g.", BAD_SPOT}},
+    {PV_DOES_NOT_CONFORM, 0, 0, ANY, 0,
+     {"Not true: something is farther off than the course allows.", "Print the sheet again."}},
+
+    /* Can't tell. First what makes a measurement idle; then what nothing but the right step
+     * settles. */
+    {PV_UNDECIDED, CROWDED, 0, ANY, 0,
+     {"Can't tell: this sheet has more lines than pavior checks.",
+      "Print the course on smaller sheets."}},
+    {PV_UNDECIDED, BROKEN, 0, PV_KIND_BREAKS, 0,
+     {"Can't tell: line $n looks broken, and a robot may lose it.",
+      "Look at the sheet. If the line is broken there, print the sheet again. If it is whole, wipe "
+      "the glass and $w again."}},
+    {PV_UNDECIDED, BARE, 0, PV_KIND_MISSING, 0,
+     {"Can't tell: some of the $n looks bare.",
+      "Look at the sheet. If paint is missing there, print the sheet again. If it is all there, "
+      "scan it on a flatbed, without any automatic correction."}},
+    {PV_UNDECIDED, NO_REFERENCE | PHOTO, NO_BARS, ANY, 0,
+     {"Can't tell: a photograph alone does not show how big the sheet is.",
+      "Lay a bank card on the sheet and photograph it again." OR_MEASURE}},
+    {PV_UNDECIDED, NO_REFERENCE | PHOTO, 0, ANY, 0,
+     {"Can't tell: a photograph alone does not show how big the sheet is.",
+      "Lay a bank card on the sheet and photograph it again."}},
+    {PV_UNDECIDED, NO_REFERENCE, NO_BARS, ANY, 0,
+     {"Can't tell: this file does not say how big the sheet is.",
+      "Lay a bank card on the glass and scan again." OR_MEASURE}},
+    {PV_UNDECIDED, NO_REFERENCE, 0, ANY, 0,
+     {"Can't tell: this file does not say how big the sheet is.",
+      "Lay a bank card on the glass and scan again."}},
+    {PV_UNDECIDED, SCALE_OPEN | DISAGREE | RULER, NO_BARS, ANY, 0,
+     {"Can't tell: $d disagree on the size.",
+      "Measure $l once more, each to half a millimetre. If they still disagree, $w again with a "
+      "bank card $c."}},
+    {PV_UNDECIDED, SCALE_OPEN | DISAGREE, NO_BARS, ANY, 0,
+     {"Can't tell: $d disagree on the size.", MEASURE " That shows which of them is wrong."}},
+    {PV_UNDECIDED, SCALE_OPEN | DISAGREE, 0, ANY, 0,
+     {"Can't tell: $d disagree on the size.",
+      "Scan the sheet on another scanner, with a bank card on the glass."}},
+    {PV_UNDECIDED, UNSEEN, 0, ANY, PV_REMEDY_SIGHT,
+     {"Can't tell: line $n can't be seen well enough.",
+      "Uncover it, lay the sheet flat and $w again. If the line is faded, print the sheet again."}},
+    {PV_UNDECIDED, LIMIT, 0, ANY, PV_REMEDY_PRINT,
+     {"Can't tell: $t is so close to what is allowed that no measurement decides$b.",
+      "Print the sheet again."}},
+    {PV_UNDECIDED, NEEDS_SCALE, CARD | NO_BARS, ANY, PV_REMEDY_REFERENCE,
+     {"Can't tell: this $v alone is not exact enough for $t$b.",
+      "Lay a bank card $c and $w again." OR_MEASURE " " OR_PRINT}},
+    {PV_UNDECIDED, NEEDS_SCALE, CARD, ANY, PV_REMEDY_REFERENCE,
+     {"Can't tell: this $v alone is not exact enough for $t$b.",
+      "Lay a bank card $c and $w again. " OR_PRINT}},
+    {PV_UNDECIDED, NEEDS_SCALE, NO_BARS, ANY, PV_REMEDY_REFERENCE,
+     {"Can't tell: this $v is not exact enough for $t$b.", MEASURE " " OR_PRINT}},
+    {PV_UNDECIDED, NEEDS_SCALE, 0, ANY, PV_REMEDY_REFERENCE,
+     {"Can't tell: this $v is not exact enough for $t$b.", "Scan it at 600 dpi. " OR_PRINT}},
+    {PV_UNDECIDED, NEEDS_FLAT | PHOTO, 0, ANY, PV_REMEDY_FLAT,
+     {"Can't tell: the sheet does not lie flat enough for $t.",
+      "Lay it flat and photograph it from straight above, or scan it. " OR_PRINT}},
+    {PV_UNDECIDED, NEEDS_FLAT, 0, ANY, PV_REMEDY_FLAT,
+     {"Can't tell: the sheet does not lie flat enough for $t.",
+      "Press it flat under the lid and scan again. " OR_PRINT}},
+    {PV_UNDECIDED, NEEDS_FINE | PHOTO, 0, ANY, PV_REMEDY_IMAGE,
+     {"Can't tell: this photograph is not sharp enough for $t.",
+      "Scan it at 600 dpi, or photograph it from closer so that it fills the picture. " OR_PRINT}},
+    {PV_UNDECIDED, NEEDS_FINE | COARSE, 0, ANY, PV_REMEDY_IMAGE,
+     {"Can't tell: this scan is not fine enough for $t.",
+      "Scan it again at 600 dpi, in grey or colour. " OR_PRINT}},
+    {PV_UNDECIDED, NEEDS_FINE, 0, ANY, PV_REMEDY_IMAGE,
+     {"Can't tell: this scan is not clean enough for $t.",
+      "Scan it again in grey or colour, without sharpening. " OR_PRINT}},
+    {PV_UNDECIDED, CHANCE, 0, ANY, 0,
+     {"Can't tell: a few values are just outside, which may be chance.",
+      "$W again. If the answer stays the same, print the sheet again."}},
+    {PV_UNDECIDED, 0, 0, ANY, 0,
+     {"Can't tell: this $v is not exact enough.", "Scan it at 600 dpi. " OR_PRINT}},
+
+    /* True. */
+    {PV_CONFORMS, PROOF, 0, ANY, 0,
+     {"True: this printer needs no correction$b.", "Print the sheets as they are."}},
+    {PV_CONFORMS, GRAY, 0, ANY, 0,
+     {"True to size$b. But it is grey where the course asks for colour.",
+      "Switch \"greyscale\" or \"black only\" off and print it again."}},
+    {PV_CONFORMS, NO_LINE, 0, ANY, 0,
+     {"True to size$b. None of its lines could be measured.",
+      "Look at the lines. If they are whole, use the sheet."}},
+    {PV_CONFORMS, BLEMISH, 0, ANY, 0,
+     {"True to size$b.", "Look at what stands below. If it does not matter, use the sheet."}},
+    {PV_CONFORMS, SINGLE, 0, ANY, 0,
+     {"True to size$b.", "Use it."}},
+    {PV_CONFORMS, 0, 0, ANY, 0,
+     {"True to size$b.",
+      "Use it, and print the other sheets with the same settings on the same paper."}},
+};
+/* clang-format on */
+
+#define N_SITUATIONS (sizeof situations / sizeof *situations)
+
+const pv_answer_words *pv_answer_row(size_t index)
+{
+    return index < N_SITUATIONS ? &situations[index].words : NULL;
+}
+
+/* ---- filling in ---- */
+
+typedef struct telling {
+    const pv_inspection *in;
+    const pv_value *worst; /* or NULL */
+} telling;
+
+/* How bad: of undecided values by how much U is too large, of others by how much of the tolerance
+ * their error is. */
+static double badness(const pv_value *row)
+{
+    if (!row->measured)
+        return 0;
+    if (row->verdict == PV_UNDECIDED && row->U_needed > 0)
+        return row->U / row->U_needed;
+    double off = fabs(row->value - row->nominal);
+    return row->tolerance > 0 ? off / row->tolerance : off;
+}
+
+static const pv_value *find_worst(const pv_inspection *in, const situation *s)
+{
+    const pv_value *worst = NULL;
+    for (size_t i = 0; i < in->table.n_values; i++) {
+        const pv_value *row = &in->table.values[i];
+        bool judged = pv_kind_of(row->kind)->judged;
+        bool fits =
+            (s->kind == ANY ? judged : row->kind == s->kind) &&
+            (judged ? row->counts && row->verdict == s->verdict : pv_value_withholds(in, row)) &&
+            (row->remedy & s->remedy) == s->remedy;
+        if (fits && (worst == NULL || badness(row) > badness(worst)))
+            worst = row;
+    }
+    return worst;
+}
+
+/* "stack-3", "the distance from stack-3 to kerb" */
+static void add_name(pv_text *to, const pv_value *row)
+{
+    if (row->kind == PV_KIND_SPACING)
+        pv_text_add(to, "the distance from %s to %s", row->name, row->to);
+    else
+        pv_text_add(to, "%s", row->name);
+}
+
+static void add_subject(pv_text *to, const pv_value *row)
+{
+    switch (row->kind) {
+    case PV_KIND_SCALE:
+        pv_text_add(to, "the size");
+        return;
+    case PV_KIND_SKEW:
+        pv_text_add(to, "the right angle");
+        return;
+    case PV_KIND_WIDTH:
+        pv_text_add(to, "the width of line %s", row->name);
+        return;
+    case PV_KIND_STRAIGHT:
+        pv_text_add(to, "the straightness of line %s", row->name);
+        return;
+    default:
+        add_name(to, row);
+    }
+}
+
+static void add_length(pv_text *to, const pv_inspection *in, double mm)
+{
+    int decimals = fabs(mm) < 1 ? 2 : 1;
+    if (in->sheet.inches)
+        pv_text_add(to, "%s in", pv_fixed(mm / PV_MM_PER_IN, decimals + 1).chars);
+    else
+        pv_text_add(to, "%s mm", pv_fixed(mm, decimals).chars);
+}
+
+/* By how much it is off, without a sign. */
+static void add_off(pv_text *to, const pv_inspection *in, const pv_value *row)
+{
+    double off = fabs(row->value - row->nominal);
+    if (row->kind == PV_KIND_SCALE)
+        pv_text_add(to, "%s %%", pv_fixed(100 * off, off < 0.01 ? 2 : 1).chars);
+    else
+        add_length(to, in, off); /* 1 mrad is 1 mm over 1 m */
+}
+
+static const char *way_of(const pv_value *row)
+{
+    bool more = row->value > row->nominal;
+    if (row->kind == PV_KIND_WIDTH)
+        return more ? "too wide" : "too narrow";
+    return more ? "too large" : "too small";
+}
+
+/* "94.2" of both directions, or of one. */
+static void add_scale(pv_text *to, const pv_inspection *in, int first, int last)
+{
+    double sum = 0;
+    for (int i = first; i <= last; i++) {
+        const pv_value *scale = pv_inspection_find(in, PV_KIND_SCALE, (size_t)i);
+        sum += scale != NULL ? scale->value : 0;
+    }
+    double percent = 100 * sum / (last - first + 1);
+    pv_text_add(to, "%s", pv_fixed(percent, fabs(percent - 100) < 1.5 ? 2 : 1).chars);
+}
+
+static void add_bars(pv_text *to, const pv_inspection *in)
+{
+    const double *bar = in->sheet.bar;
+    if (bar[0] > 0)
+        pv_text_add(to, "the %s mm bar across", pv_fixed(bar[0], 0).chars);
+    if (bar[1] > 0)
+        pv_text_add(to, "%sthe %s mm bar up", bar[0] > 0 ? " and " : "", pv_fixed(bar[1], 0).chars);
+}
+
+/* Those that tell the size: "the scanner and the card". */
+static void add_references(pv_text *to, const pv_inspection *in, bool weighed)
+{
+    unsigned told = 0, last = 0;
+    size_t n = 0;
+    for (size_t i = 0; i < in->n_references; i++) {
+        const pv_reference_result *one = &in->references[i];
+        double most = weighed ? fmax(one->weight[0], one->weight[1]) : fmax(one->U[0], one->U[1]);
+        if (most > 0 && (last |= 1u << one->kind, true))
+            continue;
+    }
+    for (int kind = 0; kind < PV_REFERENCE_KINDS; kind++) {
+        unsigned bit = 1u << kind;
+        if ((last & bit) == 0)
+            continue;
+        told |= bit;
+        pv_text_add(to, "%s%s",
+                    n == 0         ? ""
+                    : last == told ? " and "
+                                   : ", ",
+                    pv_reference_noun((pv_reference_kind)kind));
+        n++;
+    }
+}
+
+/* "0.1", "0.25" */
+static pv_digits percent(double share)
+{
+    double tenths = 1000 * share;
+    return pv_fixed(100 * share, fabs(tenths - round(tenths)) < 0.05 ? 1 : 2);
+}
+
+/* ", taking the scanner to be true to 0.1 %" */
+static void add_basis(pv_text *to, const pv_inspection *in)
+{
+    double U = in->sheet.reference_U_rel;
+    if (in->sheet.reference == PV_REFERENCE_NONE)
+        return;
+    if (in->sheet.reference == PV_REFERENCE_SCANNER) {
+        pv_text_add(to, ", taking the scanner to be true to %s %%", percent(U).chars);
+        return;
+    }
+    pv_text_add(to, ", going by ");
+    if (in->sheet.reference == PV_REFERENCE_COMBINED)
+        add_references(to, in, true);
+    else
+        pv_text_add(to, "%s", pv_reference_noun(in->sheet.reference));
+    pv_text_add(to, " to %s %%", percent(U).chars);
+}
+
+static void fill_in(pv_text *to, const telling *t, char what)
+{
+    const pv_inspection *in = t->in;
+    bool photo = in->sheet.photograph;
+    switch (what) {
+    case 'b':
+        add_basis(to, in);
+        return;
+    case 'p':
+        add_scale(to, in, 0, 1);
+        return;
+    case 'x':
+        add_scale(to, in, 0, 0);
+        return;
+    case 'y':
+        add_scale(to, in, 1, 1);
+        return;
+    case 'l':
+        add_bars(to, in);
+        return;
+    case 'd':
+        add_references(to, in, false);
+        return;
+    case 'v':
+        pv_text_add(to, photo ? "photograph" : "scan");
+        return;
+    case 'w':
+        pv_text_add(to, photo ? "photograph it" : "scan it");
+        return;
+    case 'c':
+        pv_text_add(to, photo ? "on the sheet" : "on the glass");
+        return;
+    case 'W':
+        pv_text_add(to, photo ? "Photograph it" : "Scan it");
+        return;
+    default:
+        break;
+    }
+    if (t->worst == NULL)
+        return;
+    if (what == 'n')
+        add_name(to, t->worst);
+    else if (what == 't')
+        add_subject(to, t->worst);
+    else if (what == 'o')
+        add_off(to, in, t->worst);
+    else
+        pv_text_add(to, "%s", way_of(t->worst));
+}
+
+static char *say(const telling *t, const char *words)
+{
+    pv_text text = PV_TEXT_INIT;
+    for (; *words != '\0'; words++) {
+        if (*words == '$')
+            fill_in(&text, t, *++words);
+        else
+            pv_text_bytes(&text, words, 1);
+    }
+    return pv_text_take(&text);
+}
+
+size_t pv_answer_lead(const char *answer)
+{
+    static const char *const leads[] = {"True", "Not true", "Can't tell", "Can't use this picture"};
+    for (size_t i = 0; i < sizeof leads / sizeof *leads; i++)
+        if (strncmp(answer, leads[i], strlen(leads[i])) == 0)
+            return strlen(leads[i]);
+    return 0;
+}
+
+bool pv_answer_error(pv_inspection *in, const char *message, const char *hint)
+{
+    pv_text error = PV_TEXT_INIT, answer = PV_TEXT_INIT, advice = PV_TEXT_INIT;
+    pv_text_add(&error, hint != NULL ? "%s: %s" : "%s", message, hint);
+    pv_text_add(&answer, "Can't use this picture: %s.", message);
+    if (hint == NULL)
+        pv_text_add(&advice, "Scan or photograph the sheet again.");
+    else
+        pv_text_add(&advice, "%c%s.", toupper((unsigned char)hint[0]), hint + 1);
+    in->sheet.error = pv_text_take(&error);
+    in->sheet.answer = pv_text_take(&answer);
+    in->sheet.advice = pv_text_take(&advice);
+    return in->sheet.error != NULL && in->sheet.answer != NULL && in->sheet.advice != NULL;
+}
+
+bool pv_answer_make(pv_inspection *in, const pv_answer_plan *plan)
+{
+    unsigned facts = facts_of_sheet(in, plan) | facts_of_values(in);
+    if (!add_facts_of_kinds(in, &facts))
+        return false;
+    const situation *s = situations;
+    while (s->verdict != in->sheet.verdict || (facts & s->all) != s->all || (facts & s->none) != 0)
+        s++; /* the last of each verdict asks for nothing */
+    telling t = {in, find_worst(in, s)};
+    in->sheet.answer = say(&t, s->words.answer);
+    in->sheet.advice = say(&t, s->words.advice);
+    return in->sheet.answer != NULL && in->sheet.advice != NULL;
+}

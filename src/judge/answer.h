@@ -1,0 +1,31 @@
+/* The plain answer: is this sheet true, on what does that rest, and what to do now. For whoever
+ * holds the sheet, in words without a measure's jargon; the numbers stand below it in a report. */
+#ifndef JUDGE_ANSWER_H
+#define JUDGE_ANSWER_H
+
+#include "judge/inspection.h"
+
+/* How every answer begins: "True", "Not true", "Can't tell", "Can't use this picture". The number
+ * of its bytes in this answer. */
+size_t pv_answer_lead(const char *answer);
+
+/* What the plan says of the sheet besides its tolerances. */
+typedef struct pv_answer_plan {
+    bool proof;  /* a page that a printer is calibrated with */
+    bool single; /* the mat's only sheet */
+} pv_answer_plan;
+
+/* Fills in answer and advice of a judged inspection. Of a table of situations the first that fits
+ * speaks, so that it is the one most useful thing to do. False where memory ran out. */
+bool pv_answer_make(pv_inspection *in, const pv_answer_plan *plan);
+
+/* The same for a picture that can't be used; `hint` may be NULL. Fills in error, too. */
+bool pv_answer_error(pv_inspection *in, const char *message, const char *hint);
+
+/* Every situation's sentences, in order, for tests; NULL past the last. */
+typedef struct pv_answer_words {
+    const char *answer, *advice;
+} pv_answer_words;
+const pv_answer_words *pv_answer_row(size_t index);
+
+#endif

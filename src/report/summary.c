@@ -1,0 +1,48 @@
+#include "report/summary.h"
+
+#define NAMES_MAX 12 /* of one class */
+
+/* What a picture counts as. */
+typedef enum class { TRUE, NOT_TRUE, CANT_TELL, UNUSABLE, CLASSES } class;
+
+static class class_of(const pv_inspection *in)
+{
+    return in->sheet.error != NULL                    ? UNUSABLE
+           : in->sheet.verdict == PV_CONFORMS         ? TRUE
+           : in->sheet.verdict == PV_DOES_NOT_CONFORM ? NOT_TRUE
+                                                      : CANT_TELL;
+}
+
+static void add_names(pv_text *to, const pv_inspection *const *items, size_t n, class of)
+{
+    size_t told = 0;
+    for (size_t i = 0; i < n; i++) {
+        const pv_inspected *sheet = &items[i]->sheet;
+        if (class_of(items[i]) == of && ++told <= NAMES_MAX)
+            pv_text_add(to, "%s%s", told == 1 ? ": " : ", ",
+                        of == UNUSABLE ? sheet->file : sheet->sheet);
+    }
+    if (told > NAMES_MAX)
+        pv_text_add(to, " and %zu more", told - NAMES_MAX);
+}
+
+void pv_batch_summary(pv_text *to, const pv_inspection *const *items, size_t n)
+{
+    static const char *const words[] = {"true", "not true", "can't tell", "can't be used"};
+    size_t count[CLASSES] = {0};
+    for (size_t i = 0; i < n; i++)
+        count[class_of(items[i])]++;
+    if (count[TRUE] == n) {
+        pv_text_add(to, "%zu of %zu sheets are true", n, n);
+        return;
+    }
+    const char *joint = "";
+    for (int of = 0; of < CLASSES; of++) {
+        if (count[of] == 0)
+            continue;
+        pv_text_add(to, "%s%zu %s", joint, count[of], words[of]);
+        if (of != TRUE)
+            add_names(to, items, n, (class)of);
+        joint = of == TRUE ? ", " : "; ";
+    }
+}

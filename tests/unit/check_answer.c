@@ -1,0 +1,490 @@
+/* The plain answer: every situation is met by an inspection made by hand, gets its own sentences,
+ * and those are plain. What is expected is what a person with that sheet should be told. */
+#include "values.h"
+
+#include "judge/answer.h"
+#include "judge/remedy.h"
+
+#include <ctype.h>
+#include <stdio.h>
+#include <string.h>
+
+static const pv_tolerances tolerances = {
+    .scale = 0.003, .width = 0.5, .spacing = 1, .skew = 3, .straight = 1};
+
+static void add(pv_inspection *in, pv_value_kind kind, size_t subject, const char *name,
+                double nominal, double value, double U)
+{
+    pv_value row = judged_row(kind, subject, nominal, value, U, 0, PV_UNDECIDED);
+    row.name = name;
+    row.other = 1;
+    row.places = row.planned = 20;
+    add_row(&in->table, row);
+}
+
+/* A true sheet of five lines, scanned at 300 dpi by an exact scanner. To be dropped with drop(). */
+static pv_inspection true_sheet(void)
+{
+    static const char *const ids[] = {"quay", "kerb", "berth", "sill", "mole"};
+    pv_inspection in = {.sheet = {.sheet = "B2",
+                                  .reference = PV_REFERENCE_SCANNER,
+                                  .reference_U_rel = 0.001,
+                                  .bar = {100, 90},
+                                  .measured_resolution = {300 / 25.4, 300 / 25.4}}};
+    add(&in, PV_KIND_SCALE, 0, "x", 1, 1, 0.001);
+    add(&in, PV_KIND_SCALE, 1, "y", 1, 1.0001, 0.001);
+    add(&in, PV_KIND_SKEW, 0, "", 0, 0.2, 1);
+    for (size_t i = 0; i < 5; i++) {
+        pv_line_result line = {.id = ids[i],
+                               .nominal = 20,
+                               .planned = 20,
+                               .stations = 20,
+                               .looked = 200,
+                               .first_value = in.table.n_values,
+                               .fair = true};
+        ck_assert(pv_measures_add_line(&in.table, &line));
+        add(&in, PV_KIND_WIDTH, i, ids[i], 20, i % 2 == 0 ? 20.02 : 19.99, 0.02);
+        add(&in, PV_KIND_STRAIGHT, i, ids[i], 0, 0.05, 0.02);
+        pv_value row = {.kind = PV_KIND_BREAKS,
+                        .subject = i,
+                        .name = ids[i],
+                        .to = "",
+                        .measured = true,
+                        .fair = true};
+        add_row(&in.table, row);
+    }
+    add(&in, PV_KIND_SPACING, 0, "quay", 60, 60.1, 0.06);
+    pv_fill_result fill = {
+        .colour = "sea", .area = 900, .first_value = in.table.n_values, .fair = true};
+    ck_assert(pv_measures_add_fill(&in.table, &fill));
+    pv_value row = {
+        .kind = PV_KIND_MISSING, .name = "sea", .to = "", .measured = true, .fair = true};
+    add_row(&in.table, row);
+    return in;
+}
+
+static void drop(pv_inspection *in)
+{
+    pv_free((char *)in->sheet.answer);
+    pv_free((char *)in->sheet.advice);
+    pv_measures_clear(&in->table);
+}
+
+/* ---- what is changed of it ---- */
+
+static void scales(pv_inspection *in, double x, double y)
+{
+    row_of(in, PV_KIND_SCALE, 0)->value = x;
+    row_of(in, PV_KIND_SCALE, 1)->value = y;
+}
+
+static void nothing(pv_inspection *in)
+{
+    (void)in;
+}
+static void fitted(pv_inspection *in)
+{
+    scales(in, 0.962, 0.9601);
+}
+static void small(pv_inspection *in)
+{
+    scales(in, 0.9912, 0.9908);
+}
+static void apart(pv_inspection *in)
+{
+    scales(in, 1.0002, 0.9951);
+}
+static void wrongly_corrected(pv_inspection *in)
+{
+    apart(in);
+    in->sheet.corrected.any = true;
+}
+static void slanted(pv_inspection *in)
+{
+    row_of(in, PV_KIND_SKEW, 0)->value = -5.2;
+}
+static void spread(pv_inspection *in)
+{
+    for (size_t i = 0; i < 5; i++)
+        row_of(in, PV_KIND_WIDTH, i)->value = 20.6 + 0.1 * (double)(i == 2);
+}
+static void one_wide(pv_inspection *in)
+{
+    row_of(in, PV_KIND_WIDTH, 3)->value = 19.2;
+}
+static void bent(pv_inspection *in)
+{
+    row_of(in, PV_KIND_STRAIGHT, 1)->value = 1.4;
+}
+static void shifted(pv_inspection *in)
+{
+    spacing_in(&in->table, 0)->value = 62.5;
+}
+static void in_inches(pv_inspection *in)
+{
+    shifted(in);
+    in->sheet.inches = true;
+}
+static void crowded(pv_inspection *in)
+{
+    in->sheet.unpaired = 3;
+}
+static void broken(pv_inspection *in)
+{
+    pv_value *row = row_of(in, PV_KIND_BREAKS, 2);
+    row->places = 1;
+    row->value = 6;
+    in->table.lines[2].longest_break = 6;
+}
+static void bare(pv_inspection *in)
+{
+    row_of(in, PV_KIND_MISSING, 0)->value = 0.2;
+}
+static void covered(pv_inspection *in)
+{
+    row_of(in, PV_KIND_WIDTH, 4)->places = 4;
+}
+static void no_reference(pv_inspection *in)
+{
+    in->sheet.reference = PV_REFERENCE_NONE;
+    in->sheet.reference_U_rel = 0;
+    for (size_t i = 0; i < 2; i++)
+        row_of(in, PV_KIND_SCALE, i)->measured = false;
+}
+static void photograph(pv_inspection *in)
+{
+    no_reference(in);
+    in->sheet.photograph = true;
+}
+static void no_bars(pv_inspection *in)
+{
+    in->sheet.bar[0] = in->sheet.bar[1] = 0;
+}
+static void scan_no_bars(pv_inspection *in)
+{
+    no_reference(in);
+    no_bars(in);
+}
+static void photograph_no_bars(pv_inspection *in)
+{
+    photograph(in);
+    no_bars(in);
+}
+
+/* A scale that is undecided by what is not known of the reference. */
+static void uncertain(pv_inspection *in)
+{
+    for (size_t i = 0; i < 2; i++) {
+        pv_value *scale = row_of(in, PV_KIND_SCALE, i);
+        scale->value = 1.0015;
+        scale->part[PV_PART_SCATTER] = 0;
+        scale->part[PV_PART_REFERENCE] = 0.001;
+    }
+    in->sheet.reference_U_rel = 0.002;
+}
+static void uncertain_no_bars(pv_inspection *in)
+{
+    uncertain(in);
+    no_bars(in);
+}
+
+static pv_reference_result two[2];
+
+static void both(pv_inspection *in, pv_reference_kind second, bool disagree)
+{
+    uncertain(in);
+    for (int i = 0; i < 2; i++)
+        two[i] = (pv_reference_result){.kind = i == 0 ? PV_REFERENCE_SCANNER : second,
+                                       .U = {0.001, 0.001},
+                                       .weight = {0.5, 0.5},
+                                       .disagrees = disagree};
+    in->references = two;
+    in->n_references = 2;
+    in->sheet.reference = PV_REFERENCE_COMBINED;
+}
+static void disagreeing(pv_inspection *in)
+{
+    both(in, PV_REFERENCE_CARD, true);
+}
+static void disagreeing_no_bars(pv_inspection *in)
+{
+    both(in, PV_REFERENCE_CARD, true);
+    no_bars(in);
+}
+static void disagreeing_ruler(pv_inspection *in)
+{
+    both(in, PV_REFERENCE_RULER, true);
+}
+static void uncertain_card(pv_inspection *in)
+{
+    both(in, PV_REFERENCE_CARD, false);
+}
+static void uncertain_card_no_bars(pv_inspection *in)
+{
+    both(in, PV_REFERENCE_CARD, false);
+    no_bars(in);
+}
+
+/* All of a width's U from one part, so large that it is undecided. */
+static void doubtful(pv_inspection *in, pv_contribution part)
+{
+    pv_value *width = row_of(in, PV_KIND_WIDTH, 0);
+    width->value = 20.4;
+    width->part[PV_PART_SCATTER] = 0;
+    width->part[part] = 0.08;
+}
+static void at_its_limit(pv_inspection *in)
+{
+    doubtful(in, PV_PART_INK);
+}
+static void wavy(pv_inspection *in)
+{
+    doubtful(in, PV_PART_POSE);
+}
+static void wavy_photograph(pv_inspection *in)
+{
+    wavy(in);
+    in->sheet.photograph = true;
+}
+static void coarse(pv_inspection *in)
+{
+    doubtful(in, PV_PART_GRID);
+}
+static void blurred(pv_inspection *in)
+{
+    coarse(in);
+    in->sheet.photograph = true;
+}
+static void unclean(pv_inspection *in)
+{
+    coarse(in);
+    in->sheet.measured_resolution[0] = in->sheet.measured_resolution[1] = 600.5 / 25.4;
+}
+/* Outside by a little more than its own U, which one of five may be by chance. */
+static void by_chance(pv_inspection *in)
+{
+    row_of(in, PV_KIND_WIDTH, 0)->value = 20.5205;
+}
+static void gray(pv_inspection *in)
+{
+    in->table.fills[0].gray = true;
+    row_of(in, PV_KIND_MISSING, 0)->fair = false;
+}
+static void blemished(pv_inspection *in)
+{
+    row_of(in, PV_KIND_BREAKS, 0)->fair = false;
+}
+static void unmeasured(pv_inspection *in)
+{
+    for (size_t i = 0; i < 5; i++)
+        in->table.lines[i].planned = row_of(in, PV_KIND_WIDTH, i)->planned =
+            row_of(in, PV_KIND_STRAIGHT, i)->planned = 0;
+}
+
+/* ---- what is said of it ---- */
+
+#define OF_A_PROOF                                                                                 \
+    {                                                                                              \
+        .proof = true                                                                              \
+    }
+#define OF_ONE                                                                                     \
+    {                                                                                              \
+        .single = true                                                                             \
+    }
+#define OF_SEVERAL                                                                                 \
+    {                                                                                              \
+        .proof = false                                                                             \
+    }
+
+static const struct {
+    const char *name;
+    void (*change)(pv_inspection *in);
+    pv_answer_plan plan;
+    const char *lead, *answer, *advice; /* words that each has, in any order */
+} cases[] = {
+    {"fit to page", fitted, OF_SEVERAL, "Not true", "96.1 %", "actual size|100 %|fit to page"},
+    {"a printer off", small, OF_SEVERAL, "Not true", "0.92 % too small|scanner to be true to 0.1 %",
+     "Calibrate the printer|--proof"},
+    {"off in one way", apart, OF_SEVERAL, "Not true", "100.02 % across|99.51 % along",
+     "print the sheet again|calibrate|--proof"},
+    {"its correction", wrongly_corrected, OF_SEVERAL, "Not true", "correction", "calibrate again"},
+    {"a proof, alike", small, OF_A_PROOF, "Not true", "0.92 % too small", "with this page"},
+    {"a proof, apart", apart, OF_A_PROOF, "Not true", "99.51 %", "with this page"},
+    {"slanted", slanted, OF_SEVERAL, "Not true", "slanted|5.2 mm over 1 m", "tray|calibrate"},
+    {"ink spreads", spread, OF_SEVERAL, "Not true", "lines|too wide|berth by 0.70 mm",
+     "kind of paper|calibrate"},
+    {"one line", one_wide, OF_SEVERAL, "Not true", "sill|0.80 mm too narrow",
+     "creased or dirty|scan it again|print the sheet again"},
+    {"a bent line", bent, OF_SEVERAL, "Not true", "kerb is bent by 1.4 mm", "flat"},
+    {"a wrong distance", shifted, OF_SEVERAL, "Not true",
+     "the distance from quay to kerb|2.5 mm too large", "flat|print the sheet again"},
+    {"in inches", in_inches, OF_SEVERAL, "Not true", "0.10 in too large", "flat"},
+    {"too crowded", crowded, OF_SEVERAL, "Can't tell", "more lines", "smaller sheets"},
+    {"a broken line", broken, OF_SEVERAL, "Can't tell", "berth|broken",
+     "Look at the sheet|wipe the glass|print the sheet again"},
+    {"bare", bare, OF_SEVERAL, "Can't tell", "sea|bare", "Look at the sheet|flatbed"},
+    {"covered", covered, OF_SEVERAL, "Can't tell", "mole", "Uncover|print the sheet again"},
+    {"a photograph", photograph, OF_SEVERAL, "Can't tell", "photograph|how big",
+     "bank card|photograph it again|100 mm bar across and the 90 mm bar up|--measured"},
+    {"without bars", photograph_no_bars, OF_SEVERAL, "Can't tell", "photograph|how big",
+     "bank card|photograph it again"},
+    {"a scan", no_reference, OF_SEVERAL, "Can't tell", "how big",
+     "bank card on the glass|scan again|100 mm bar across"},
+    {"a scan without bars", scan_no_bars, OF_SEVERAL, "Can't tell", "how big",
+     "bank card on the glass|scan again"},
+    {"disagreeing", disagreeing, OF_SEVERAL, "Can't tell", "the scanner and the card disagree",
+     "100 mm bar|steel rule"},
+    {"disagreeing, no bars", disagreeing_no_bars, OF_SEVERAL, "Can't tell", "disagree",
+     "another scanner"},
+    {"a ruler disagrees", disagreeing_ruler, OF_SEVERAL, "Can't tell",
+     "the scanner and the ruler disagree", "once more|bank card"},
+    {"a scanner's doubt", uncertain, OF_SEVERAL, "Can't tell",
+     "scan alone|the size|taking the scanner to be true to 0.2 %",
+     "bank card|scan it again|100 mm bar|print the sheet again"},
+    {"without bars", uncertain_no_bars, OF_SEVERAL, "Can't tell", "scan alone|the size",
+     "bank card|print the sheet again"},
+    {"a card's doubt", uncertain_card, OF_SEVERAL, "Can't tell",
+     "the size|going by the scanner and the card", "100 mm bar|print the sheet again"},
+    {"without bars", uncertain_card_no_bars, OF_SEVERAL, "Can't tell", "the size",
+     "600 dpi|print the sheet again"},
+    {"at its limit", at_its_limit, OF_SEVERAL, "Can't tell",
+     "the width of line quay|no measurement", "Print the sheet again"},
+    {"not flat", wavy, OF_SEVERAL, "Can't tell", "flat|quay", "under the lid"},
+    {"not flat", wavy_photograph, OF_SEVERAL, "Can't tell", "flat|quay", "straight above"},
+    {"coarse", coarse, OF_SEVERAL, "Can't tell", "fine|quay", "600 dpi"},
+    {"blurred", blurred, OF_SEVERAL, "Can't tell", "photograph|sharp", "closer"},
+    {"unclean", unclean, OF_SEVERAL, "Can't tell", "clean", "without sharpening"},
+    {"chance", by_chance, OF_SEVERAL, "Can't tell", "chance",
+     "Scan it again|print the sheet again"},
+    {"a good printer", nothing, OF_A_PROOF, "True", "no correction|scanner to be true to 0.1 %",
+     "as they are"},
+    {"grey", gray, OF_SEVERAL, "True", "to size|grey|colour", "greyscale|print it again"},
+    {"blemished", blemished, OF_SEVERAL, "True", "to size", "Look at"},
+    {"nothing to measure", unmeasured, OF_SEVERAL, "True", "None of its lines", "Look at"},
+    {"one sheet", nothing, OF_ONE, "True", "to size, taking the scanner to be true to 0.1 %",
+     "Use it."},
+    {"one of several", nothing, OF_SEVERAL, "True", "to size, taking the scanner to be true",
+     "same settings"},
+};
+
+#define N_CASES (sizeof cases / sizeof *cases)
+#define ROWS    64
+
+/* A row's words, with "$" and a letter for anything. */
+static bool is_of(const char *words, const char *said)
+{
+    if (*words == '\0')
+        return *said == '\0';
+    if (*words != '$')
+        return *words == *said && is_of(words + 1, said + 1);
+    for (; *said != '\0'; said++)
+        if (is_of(words + 2, said))
+            return true;
+    return is_of(words + 2, said);
+}
+
+/* Short sentences, no jargon, no hole left. */
+static void assert_plain(const char *said)
+{
+    static const char *const jargon[] = {"mrad",    "U ",      "k =",      "uncertain", "toleranc",
+                                         "conform", "nominal", "residual", "referenc",  "undecided",
+                                         "  ",      "$",       ", ,",      " ."};
+    for (size_t i = 0; i < sizeof jargon / sizeof *jargon; i++)
+        ck_assert_msg(strstr(said, jargon[i]) == NULL, "\"%s\" in: %s", jargon[i], said);
+    ck_assert_msg(said[strlen(said) - 1] == '.', "%s", said);
+    ck_assert_msg(isupper((unsigned char)said[0]), "%s", said);
+    size_t words = 1;
+    for (; *said != '\0'; said++) {
+        words += *said == ' ';
+        if (*said == '.' && (said[1] == ' ' || said[1] == '\0')) {
+            ck_assert_msg(words <= 28, "%zu words before: %s", words, said);
+            words = 0;
+        }
+    }
+}
+
+START_TEST(every_situation_has_its_words)
+{
+    bool met[ROWS] = {false};
+    setvbuf(stdout, NULL, _IOLBF, 0);
+    for (size_t i = 0; i < N_CASES; i++) {
+        pv_inspection in = true_sheet();
+        cases[i].change(&in);
+        ck_assert(pv_results_judge(&in, &tolerances));
+        ck_assert(pv_answer_make(&in, &cases[i].plan));
+        const char *answer = in.sheet.answer, *advice = in.sheet.advice;
+        size_t lead = pv_answer_lead(answer);
+        printf("    %-22s %s %s\n", cases[i].name, answer, advice);
+        ck_assert_msg(strlen(cases[i].lead) == lead && strncmp(answer, cases[i].lead, lead) == 0,
+                      "%s: %s", cases[i].name, answer);
+        assert_says(answer, cases[i].answer);
+        assert_says(advice, cases[i].advice);
+        assert_plain(answer);
+        assert_plain(advice);
+        for (size_t r = 0; pv_answer_row(r) != NULL; r++)
+            if (is_of(pv_answer_row(r)->answer, answer) && is_of(pv_answer_row(r)->advice, advice))
+                met[r] = true;
+        drop(&in);
+    }
+    size_t rows = 0, idle = 0;
+    for (; pv_answer_row(rows) != NULL; rows++) {
+        idle += !met[rows];
+        if (!met[rows])
+            printf("    not met: %s\n", pv_answer_row(rows)->answer);
+    }
+    /* The last of "Not true" and of "Can't tell" are for what no other fits. */
+    say_worst("situations that no case meets", (double)idle, 2, "rows");
+    ck_assert_uint_le(rows, ROWS);
+    ck_assert_uint_le(idle, 2);
+}
+END_TEST
+
+/* Whatever else is the case, nothing is called true that isn't judged so, and a picture without a
+ * reference never is. */
+START_TEST(the_lead_is_the_verdict)
+{
+    for (size_t i = 0; i < N_CASES; i++)
+        for (size_t k = 0; k < N_CASES; k++) {
+            pv_inspection in = true_sheet();
+            cases[i].change(&in);
+            cases[k].change(&in);
+            ck_assert(pv_results_judge(&in, &tolerances));
+            ck_assert(pv_answer_make(&in, &cases[k].plan));
+            bool is_true = strncmp(in.sheet.answer, "True", 4) == 0;
+            ck_assert_int_eq(is_true, in.sheet.verdict == PV_CONFORMS);
+            ck_assert(!(is_true && in.sheet.reference == PV_REFERENCE_NONE));
+            ck_assert_int_eq(strncmp(in.sheet.answer, "Not true", 8) == 0,
+                             in.sheet.verdict == PV_DOES_NOT_CONFORM);
+            assert_plain(in.sheet.answer);
+            assert_plain(in.sheet.advice);
+            drop(&in);
+        }
+}
+END_TEST
+
+START_TEST(a_picture_that_is_no_use_says_why)
+{
+    pv_inspection in = {0};
+    ck_assert(pv_answer_error(&in, "no tag was found", "lay the sheet flat"));
+    ck_assert_str_eq(in.sheet.error, "no tag was found: lay the sheet flat");
+    ck_assert_str_eq(in.sheet.answer, "Can't use this picture: no tag was found.");
+    ck_assert_str_eq(in.sheet.advice, "Lay the sheet flat.");
+    pv_free((char *)in.sheet.error);
+    drop(&in);
+    pv_inspection *none = pv_inspection_unread("gone.png", "cannot open it");
+    ck_assert_str_eq(none->sheet.answer, "Can't use this picture: cannot open it.");
+    assert_plain(none->sheet.advice);
+    pv_inspection_free(none);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("answer");
+    TCase *tcase = tcase_create("answer");
+    tcase_add_test(tcase, every_situation_has_its_words);
+    tcase_add_test(tcase, the_lead_is_the_verdict);
+    tcase_add_test(tcase, a_picture_that_is_no_use_says_why);
+    suite_add_tcase(suite, tcase);
+    return run_suite(suite);
+}
