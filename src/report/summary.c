@@ -40,7 +40,8 @@ void pv_batch_summary(pv_text *to, const pv_inspection *const *items, size_t n)
     for (int of = 0; of < CLASSES; of++) {
         if (count[of] == 0)
             continue;
-        pv_text_add(to, "%s%zu %s", joint, count[of], words[of]);
+        const char *thing = of != UNUSABLE ? "" : count[of] == 1 ? "picture " : "pictures ";
+        pv_text_add(to, "%s%zu %s%s", joint, count[of], thing, words[of]);
         if (of != TRUE)
             add_names(to, items, n, (class)of);
         joint = of == TRUE ? ", " : "; ";

@@ -92,7 +92,7 @@ def check(path, images, most):
     head = "".join(page.words)
     head = head[head.index("Inspection report", head.index("Inspection report") + 1):][:300]
     expect("answer first", "True to size, taking" in head if images == 1 else
-           "2 true, 1 can't be used: <b>&amp;.png" in head, head)
+           "2 true, 1 picture can't be used: " in head and "<b>&amp;.png" in head, head)
 
 
 def main():

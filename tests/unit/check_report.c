@@ -141,7 +141,7 @@ START_TEST(text_leads_with_the_answer_and_fits_a_terminal)
     char *text = pv_inspections_text(items, 2, false);
     ck_assert_ptr_nonnull(text);
     /* Of several the summary, then of each its answer and what to do, then notes and numbers. */
-    static const char *const order[] = {"1 not true: B2; 1 can't be used: b?",
+    static const char *const order[] = {"1 not true: B2; 1 picture can't be used: b?",
                                         "\n\nB2  Not true: ",
                                         "\n    Print it again with",
                                         "\n  - ragged edges",
