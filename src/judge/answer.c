@@ -8,6 +8,7 @@
 
 #include <ctype.h>
 #include <math.h>
+#include <stdint.h>
 #include <string.h>
 
 /* Of the page's scale: a print dialog's fitting to the page shrinks by more than a printer's own
@@ -23,115 +24,151 @@
 
 /* ---- what is the case ---- */
 
-typedef enum fact {
-    PROOF = 1 << 0,
-    SINGLE = 1 << 1,
-    PHOTO = 1 << 2,
-    CORRECTED = 1 << 3,    /* printed with a printer's correction */
-    NO_REFERENCE = 1 << 4, /* nothing tells how long a millimetre is */
-    DISAGREE = 1 << 5,     /* two references contradict each other */
-    CARD = 1 << 6,         /* a card was found */
-    RULER = 1 << 7,        /* readings were given */
-    NO_BARS = 1 << 8,      /* there is nothing on the sheet to measure by hand */
-    SCALE_OUT = 1 << 9,    /* outside of its tolerance, clearly; and so on */
-    SKEW_OUT = 1 << 10,
-    WIDTH_OUT = 1 << 11,
-    STRAIGHT_OUT = 1 << 12,
-    SPACING_OUT = 1 << 13,
-    FITTED = 1 << 14,      /* both scales alike, and far off */
-    ALIKE_OUT = 1 << 15,   /* both scales alike */
-    ALL_WIDTHS = 1 << 16,  /* nearly all lines are off to one side */
-    CROWDED = 1 << 17,     /* more lines than are measured */
-    BROKEN = 1 << 18,      /* a line is interrupted too much */
-    BARE = 1 << 19,        /* an area lacks too much ink */
-    GRAY = 1 << 20,        /* grey instead of colour */
-    BLEMISH = 1 << 21,     /* something is worth a look, which nothing judges */
-    NO_LINE = 1 << 22,     /* no line was measured */
-    UNSEEN = 1 << 23,      /* undecided values: their edges weren't seen; and so on */
-    LIMIT = 1 << 24,       /* too close to the limit for any measurement */
-    NEEDS_SCALE = 1 << 25, /* a better reference */
-    NEEDS_FLAT = 1 << 26,
-    NEEDS_FINE = 1 << 27,
-    COARSE = 1 << 28,    /* a finer scan is possible */
-    CHANCE = 1 << 29,    /* some values just outside, no more than chance explains */
-    SCALE_OPEN = 1 << 30 /* a scale is undecided */
-} fact;
+typedef uint64_t facts;
+
+#define FACT(n) ((facts)1 << (n))
+
+#define PROOF        FACT(0)
+#define SINGLE       FACT(1)
+#define PHOTO        FACT(2)
+#define CORRECTED    FACT(3) /* printed with a printer's correction */
+#define NO_REFERENCE FACT(4) /* nothing tells how long a millimetre is */
+#define DISAGREE     FACT(5) /* two references contradict each other */
+#define CARD         FACT(6) /* a card was found */
+#define RULER        FACT(7) /* readings were given */
+#define NO_BARS      FACT(8) /* there is nothing on the sheet to measure by hand */
+#define SCALE_OUT    FACT(9) /* outside of its tolerance, clearly; and so on */
+#define SKEW_OUT     FACT(10)
+#define WIDTH_OUT    FACT(11)
+#define STRAIGHT_OUT FACT(12)
+#define SPACING_OUT  FACT(13)
+#define FITTED       FACT(14) /* both scales alike, and far off */
+#define ALIKE_OUT    FACT(15) /* both scales alike */
+#define ALL_WIDTHS   FACT(16) /* nearly all lines are off to one side */
+#define CROWDED      FACT(17) /* more lines than are measured */
+#define BROKEN       FACT(18) /* a line is interrupted too much */
+#define BARE         FACT(19) /* an area lacks too much ink */
+#define GRAY         FACT(20) /* grey instead of colour */
+#define BLEMISH      FACT(21) /* something is worth a look, which nothing judges */
+#define NO_LINE      FACT(22) /* no line was measured */
+#define UNSEEN       FACT(23) /* undecided values: their edges weren't seen; and so on */
+#define LIMIT        FACT(24) /* too close to the limit for any measurement */
+#define NEEDS_SCALE  FACT(25) /* a better reference */
+#define NEEDS_FLAT   FACT(26)
+#define NEEDS_FINE   FACT(27)
+#define COARSE       FACT(28) /* a finer scan is possible */
+#define CHANCE       FACT(29) /* some values just outside, no more than chance explains */
+#define SCALE_OPEN   FACT(30) /* a scale is undecided */
+/* The strongest mark that decides: */
+#define MARK_STRAY  FACT(31) /* what the course does not have there */
+#define MARK_BARE   FACT(32) /* paint is missing there */
+#define MARK_COLOUR FACT(33) /* the wrong colour */
+#define MARK_DUST   FACT(34) /* which may be dust; and so on */
+#define MARK_SHADOW FACT(35)
+#define MARK_GLOSS  FACT(36)
+#define MARK_NEAR   FACT(37) /* as strong as is allowed */
+#define WHITENED    FACT(38) /* the device may have whitened a colour */
 
 static const struct {
     unsigned remedy;
-    fact fact;
+    facts fact;
 } needs[] = {{PV_REMEDY_SIGHT, UNSEEN},
              {PV_REMEDY_PRINT, LIMIT},
              {PV_REMEDY_REFERENCE, NEEDS_SCALE},
              {PV_REMEDY_FLAT, NEEDS_FLAT},
              {PV_REMEDY_IMAGE, NEEDS_FINE}};
 
-static unsigned facts_of_scale(const pv_inspection *in)
+static facts facts_of_scale(const pv_inspection *in)
 {
     const pv_value *x = pv_inspection_find(in, PV_KIND_SCALE, 0);
     const pv_value *y = pv_inspection_find(in, PV_KIND_SCALE, 1);
     if (x == NULL || y == NULL || !x->measured || !y->measured)
         return 0;
     double both = fabs((x->value + y->value) / 2 - 1), apart = fabs(x->value - y->value);
-    return (both > FITTED_LEAST && apart < FITTED_APART ? FITTED : 0u) |
-           (apart < ALIKE * both ? ALIKE_OUT : 0u);
+    return (both > FITTED_LEAST && apart < FITTED_APART ? FITTED : 0) |
+           (apart < ALIKE * both ? ALIKE_OUT : 0);
 }
 
-static unsigned facts_of_sheet(const pv_inspection *in, const pv_answer_plan *plan)
+static facts facts_of_sheet(const pv_inspection *in, const pv_answer_plan *plan)
 {
     const pv_inspected *sheet = &in->sheet;
-    unsigned facts = (plan->proof ? PROOF : 0u) | (plan->single ? SINGLE : 0u) |
-                     (sheet->photograph ? PHOTO : 0u) | (sheet->corrected.any ? CORRECTED : 0u) |
-                     (sheet->reference == PV_REFERENCE_NONE ? NO_REFERENCE : 0u) |
-                     (sheet->bar[0] > 0 || sheet->bar[1] > 0 ? 0u : NO_BARS) |
-                     (sheet->unpaired > 0 || sheet->unsought ? CROWDED : 0u) |
-                     (pv_no_line_measured(in) ? NO_LINE : 0u) |
-                     (pv_inspection_dpi(in) < PV_BEST_DPI ? COARSE : 0u);
+    facts all = (plan->proof ? PROOF : 0) | (plan->single ? SINGLE : 0) |
+                (sheet->photograph ? PHOTO : 0) | (sheet->corrected.any ? CORRECTED : 0) |
+                (sheet->reference == PV_REFERENCE_NONE ? NO_REFERENCE : 0) |
+                (sheet->bar[0] > 0 || sheet->bar[1] > 0 ? 0u : NO_BARS) |
+                (sheet->unpaired > 0 || sheet->unsought ? CROWDED : 0) |
+                (pv_no_line_measured(in) ? NO_LINE : 0) |
+                (pv_inspection_dpi(in) < PV_BEST_DPI ? COARSE : 0);
     for (size_t i = 0; i < in->n_references; i++) {
         const pv_reference_result *one = &in->references[i];
-        facts |= (one->kind == PV_REFERENCE_CARD ? CARD : 0u) |
-                 (one->kind == PV_REFERENCE_RULER ? RULER : 0u) | (one->disagrees ? DISAGREE : 0u);
+        all |= (one->kind == PV_REFERENCE_CARD ? CARD : 0) |
+               (one->kind == PV_REFERENCE_RULER ? RULER : 0) | (one->disagrees ? DISAGREE : 0);
     }
-    return facts | facts_of_scale(in);
+    return all | facts_of_scale(in);
 }
 
 /* Of the rows one by one. */
-static unsigned facts_of_values(const pv_inspection *in)
+static facts facts_of_values(const pv_inspection *in)
 {
-    unsigned facts = 0;
+    facts all = 0;
     size_t wide = 0, narrow = 0;
     for (size_t i = 0; i < in->table.n_values; i++) {
         const pv_value *row = &in->table.values[i];
         const pv_kind_info *kind = pv_kind_of(row->kind);
         double error = row->value - row->nominal;
-        facts |= row->kind == PV_KIND_SCALE && row->verdict == PV_UNDECIDED ? SCALE_OPEN : 0u;
+        all |= row->kind == PV_KIND_SCALE && row->verdict == PV_UNDECIDED ? SCALE_OPEN : 0;
         for (size_t k = 0; row->counts && k < sizeof needs / sizeof *needs; k++)
-            facts |= (row->remedy & needs[k].remedy) != 0 ? needs[k].fact : 0u;
+            all |= (row->remedy & needs[k].remedy) != 0 ? needs[k].fact : 0;
         if (row->kind == PV_KIND_WIDTH && row->counts && row->measured) {
             wide += error > 0;
             narrow += error < 0;
         }
         if (pv_value_withholds(in, row))
-            facts |= row->kind == PV_KIND_MISSING ? BARE : BROKEN;
-        facts |=
-            kind->of != PV_OF_SHEET && !kind->judged && row->measured && !row->fair ? BLEMISH : 0u;
+            all |= row->kind == PV_KIND_MISSING    ? BARE
+                   : row->kind == PV_KIND_STRENGTH ? WHITENED
+                                                   : BROKEN;
+        all |=
+            kind->of != PV_OF_SHEET && !kind->judged && row->measured && !row->fair ? BLEMISH : 0;
     }
     for (size_t i = 0; i < in->table.n_lines; i++)
-        facts |= in->table.lines[i].gray ? GRAY : 0u;
+        all |= in->table.lines[i].gray ? GRAY : 0;
     for (size_t i = 0; i < in->table.n_fills; i++)
-        facts |= in->table.fills[i].gray ? GRAY : 0u;
+        all |= in->table.fills[i].gray ? GRAY : 0;
     size_t most = wide > narrow ? wide : narrow;
     if (wide + narrow > 1 && (double)most >= MOST_LINES * (double)(wide + narrow))
-        facts |= ALL_WIDTHS;
-    return facts;
+        all |= ALL_WIDTHS;
+    return all;
+}
+
+/* The strongest mark of the sheet's verdict, or NULL. */
+static const pv_mark *deciding_mark(const pv_inspection *in)
+{
+    for (size_t i = 0; i < in->table.n_marks; i++)
+        if (in->table.marks[i].verdict == in->sheet.verdict)
+            return &in->table.marks[i];
+    return NULL;
+}
+
+static facts fact_of_mark(const pv_mark *mark)
+{
+    if (mark == NULL || mark->verdict == PV_CONFORMS)
+        return 0;
+    if (mark->verdict == PV_UNDECIDED)
+        return (mark->doubt & PV_DOUBT_DUST) != 0     ? MARK_DUST
+               : (mark->doubt & PV_DOUBT_SHADOW) != 0 ? MARK_SHADOW
+               : (mark->doubt & PV_DOUBT_GLOSS) != 0  ? MARK_GLOSS
+                                                      : MARK_NEAR;
+    return mark->kind == PV_MARK_STRAY     ? MARK_STRAY
+           : mark->kind == PV_MARK_MISSING ? MARK_BARE
+                                           : MARK_COLOUR;
 }
 
 /* False where memory ran out. */
-static bool add_facts_of_kinds(const pv_inspection *in, unsigned *facts)
+static bool add_facts_of_kinds(const pv_inspection *in, facts *all)
 {
     static const struct {
         pv_value_kind kind;
-        fact out;
+        facts out;
     } kinds[] = {{PV_KIND_SCALE, SCALE_OUT},
                  {PV_KIND_SKEW, SKEW_OUT},
                  {PV_KIND_WIDTH, WIDTH_OUT},
@@ -142,9 +179,9 @@ static bool add_facts_of_kinds(const pv_inspection *in, unsigned *facts)
         if (!pv_results_of_kind(in, kinds[i].kind, &one))
             return false;
         if (one.verdict == PV_DOES_NOT_CONFORM)
-            *facts |= kinds[i].out;
+            *all |= kinds[i].out;
         else if (one.outside > 0)
-            *facts |= CHANCE;
+            *all |= CHANCE;
     }
     return true;
 }
@@ -157,10 +194,12 @@ static bool add_facts_of_kinds(const pv_inspection *in, unsigned *facts)
  * that it excludes. Its sentences speak of the worst value of its kind that has its verdict and its
  * remedy: $n its name, $t what it is of, $o how far it is off, $g which way; besides that $b on
  * what the size rests, $p $x $y the page's scales, $l what to measure by hand, $d the references,
- * $v a scan or photograph, $w to make one, $c where a card lies for it. */
+ * $v a scan or photograph, $w to make one, $c where a card lies for
+ * it; of the strongest mark of its verdict $s its size, $q its place, $k how many more there are.
+ */
 typedef struct situation {
     pv_verdict verdict;
-    unsigned all, none;
+    facts all, none;
     pv_value_kind kind;
     unsigned remedy;
     pv_answer_words words;
@@ -169,9 +208,10 @@ typedef struct situation {
 #define CALIBRATE                                                                                  \
     "Calibrate the printer with its test page (pavior sheets --proof). Then print this sheet "     \
     "again."
-#define OR_PRINT   "If it still can't tell, print the sheet again."
-#define MEASURE    "Measure $l with a steel rule, and give what you read (--measured)."
-#define OR_MEASURE " Or measure $l with a steel rule, and give what you read (--measured)."
+#define OR_PRINT     "If it still can't tell, print the sheet again."
+#define MEASURE      "Measure $l with a steel rule, and give what you read (--measured)."
+#define OR_MEASURE   " Or measure $l with a steel rule, and give what you read (--measured)."
+#define OFF_OR_PRINT "clean it off, or print the sheet again."
 #define BAD_SPOT                                                                                   \
     "Look at that place on the sheet. Is it creased or dirty? Lay the sheet flat and $w again. "   \
     "If the answer stays the same, print the sheet again."
@@ -203,6 +243,15 @@ static const situation situations[] = {
      {"Not true: the page came out slanted by $o over 1 m.",
       "Straighten the paper in its tray and print the sheet again. If it stays, calibrate the "
       "printer with its test page (pavior sheets --proof)."}},
+    {PV_DOES_NOT_CONFORM, MARK_STRAY, 0, ANY, 0,
+     {"Not true: a mark of $s does not belong there, $q.$k",
+      "Look at the sheet there. Clean the mark off, or print the sheet again."}},
+    {PV_DOES_NOT_CONFORM, MARK_BARE, 0, ANY, 0,
+     {"Not true: paint is missing over $s, $q.$k",
+      "Look at the sheet there. If paint is missing, print the sheet again."}},
+    {PV_DOES_NOT_CONFORM, MARK_COLOUR, 0, ANY, 0,
+     {"Not true: the colour is wrong over $s, $q.$k",
+      "Look at the sheet there. Print it again in colour, with fresh ink or toner."}},
     {PV_DOES_NOT_CONFORM, WIDTH_OUT | ALL_WIDTHS, 0, PV_KIND_WIDTH, 0,
      {"Not true: the lines came out $g, $n by $o.",
       "Choose the right kind of paper in the print dialog and print the sheet again. If it stays, "
@@ -229,6 +278,10 @@ static const situation situations[] = {
      {"Can't tell: some of the $n looks bare.",
       "Look at the sheet. If paint is missing there, print the sheet again. If it is all there, "
       "scan it on a flatbed, without any automatic correction."}},
+    {PV_UNDECIDED, WHITENED, 0, PV_KIND_STRENGTH, 0,
+     {"Can't tell: the $n came out as white as paper in this picture.",
+      "Look at the sheet. If the colour is there, $w again with every automatic correction off. If "
+      "it is not, print the sheet again."}},
     {PV_UNDECIDED, NO_REFERENCE | PHOTO, NO_BARS, ANY, 0,
      {"Can't tell: a photograph alone does not show how big the sheet is.",
       "Lay a bank card on the sheet and photograph it again." OR_MEASURE}},
@@ -256,6 +309,32 @@ static const situation situations[] = {
     {PV_UNDECIDED, LIMIT, 0, ANY, PV_REMEDY_PRINT,
      {"Can't tell: $t is so close to what is allowed that no measurement decides$b.",
       "Print the sheet again."}},
+    {PV_UNDECIDED, MARK_DUST | PHOTO, 0, ANY, 0,
+     {"Can't tell: a mark of $s may be dust, $q.$k",
+      "Wipe the sheet and photograph it again. What stays is on the print: " OFF_OR_PRINT}},
+    {PV_UNDECIDED, MARK_DUST, 0, ANY, 0,
+     {"Can't tell: a mark of $s may be dust on the glass, $q.$k",
+      "Wipe the glass, turn the sheet half round and scan again. What stays in its place is on the "
+      "print: " OFF_OR_PRINT}},
+    {PV_UNDECIDED, MARK_SHADOW | PHOTO, 0, ANY, 0,
+     {"Can't tell: a dark place of $s may be a shadow, $q.$k",
+      "Light the sheet from another side and photograph it again. What stays is on the "
+      "print: " OFF_OR_PRINT}},
+    {PV_UNDECIDED, MARK_SHADOW, 0, ANY, 0,
+     {"Can't tell: a dark place of $s may be a shadow, $q.$k",
+      "Lay the sheet flat, turn it half round, close the lid and scan again. What stays in its "
+      "place is on the print: " OFF_OR_PRINT}},
+    {PV_UNDECIDED, MARK_GLOSS | PHOTO, 0, ANY, 0,
+     {"Can't tell: a light place of $s may be a reflection, $q.$k",
+      "Photograph the sheet from another side. What stays is on the print: print the sheet "
+      "again."}},
+    {PV_UNDECIDED, MARK_GLOSS, 0, ANY, 0,
+     {"Can't tell: a light place of $s may be a reflection, $q.$k",
+      "Turn the sheet half round and scan again. What stays in its place is on the print: print "
+      "the sheet again."}},
+    {PV_UNDECIDED, MARK_NEAR, 0, ANY, 0,
+     {"Can't tell: there is a mark of $s, $q, about as strong as is allowed.$k",
+      "Look at the sheet there. Clean the mark off, or print the sheet again."}},
     {PV_UNDECIDED, NEEDS_SCALE, CARD | NO_BARS, ANY, PV_REMEDY_REFERENCE,
      {"Can't tell: this $v alone is not exact enough for $t$b.",
       "Lay a bank card $c and $w again." OR_MEASURE " " OR_PRINT}},
@@ -318,6 +397,7 @@ const pv_answer_words *pv_answer_row(size_t index)
 typedef struct telling {
     const pv_inspection *in;
     const pv_value *worst; /* or NULL */
+    const pv_mark *mark;   /* or NULL */
 } telling;
 
 /* How bad: of undecided values by how much U is too large, of others by how much of the tolerance
@@ -384,6 +464,36 @@ static void add_length(pv_text *to, const pv_inspection *in, double mm)
         pv_text_add(to, "%s in", pv_fixed(mm / PV_MM_PER_IN, decimals + 1).chars);
     else
         pv_text_add(to, "%s mm", pv_fixed(mm, decimals).chars);
+}
+
+/* "19 x 150 mm" */
+static void add_size(pv_text *to, const pv_inspection *in, const pv_mark *mark)
+{
+    double unit = in->sheet.inches ? PV_MM_PER_IN : 1;
+    int decimals = in->sheet.inches ? 2 : mark->width < 9.95 ? 1 : 0;
+    pv_text_add(to, "%s x %s %s", pv_fixed(mark->width / unit, decimals).chars,
+                pv_fixed(mark->length / unit, decimals).chars, in->sheet.inches ? "in" : "mm");
+}
+
+/* Where on the mat. */
+static void add_place(pv_text *to, const pv_inspection *in, const pv_mark *mark)
+{
+    double unit = in->sheet.inches ? PV_MM_PER_IN : 1;
+    const char *name = in->sheet.inches ? "in" : "mm";
+    int decimals = in->sheet.inches ? 1 : 0;
+    pv_text_add(to, "%s %s from the left and %s %s from the bottom of the mat",
+                pv_fixed(mark->x / unit, decimals).chars, name,
+                pv_fixed(mark->y / unit, decimals).chars, name);
+}
+
+/* How many more there are; nothing where it is the only one. */
+static void add_others(pv_text *to, const pv_inspection *in)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < in->table.n_marks; i++)
+        n += in->table.marks[i].verdict == in->sheet.verdict;
+    if (n > 1)
+        pv_text_add(to, " There %s %zu more.", n == 2 ? "is" : "are", n - 1);
 }
 
 /* By how much it is off, without a sign. */
@@ -510,10 +620,17 @@ static void fill_in(pv_text *to, const telling *t, char what)
     case 'W':
         pv_text_add(to, photo ? "Photograph it" : "Scan it");
         return;
+    case 'k':
+        add_others(to, in);
+        return;
     default:
         break;
     }
-    if (t->worst == NULL)
+    if (what == 's' && t->mark != NULL)
+        add_size(to, in, t->mark);
+    if (what == 'q' && t->mark != NULL)
+        add_place(to, in, t->mark);
+    if (t->worst == NULL || what == 's' || what == 'q')
         return;
     if (what == 'n')
         add_name(to, t->worst);
@@ -563,13 +680,13 @@ bool pv_answer_error(pv_inspection *in, const char *message, const char *hint)
 
 bool pv_answer_make(pv_inspection *in, const pv_answer_plan *plan)
 {
-    unsigned facts = facts_of_sheet(in, plan) | facts_of_values(in);
-    if (!add_facts_of_kinds(in, &facts))
+    facts all = facts_of_sheet(in, plan) | facts_of_values(in) | fact_of_mark(deciding_mark(in));
+    if (!add_facts_of_kinds(in, &all))
         return false;
     const situation *s = situations;
-    while (s->verdict != in->sheet.verdict || (facts & s->all) != s->all || (facts & s->none) != 0)
+    while (s->verdict != in->sheet.verdict || (all & s->all) != s->all || (all & s->none) != 0)
         s++; /* the last of each verdict asks for nothing */
-    telling t = {in, find_worst(in, s)};
+    telling t = {in, find_worst(in, s), deciding_mark(in)};
     in->sheet.answer = say(&t, s->words.answer);
     in->sheet.advice = say(&t, s->words.advice);
     return in->sheet.answer != NULL && in->sheet.advice != NULL;

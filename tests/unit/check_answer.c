@@ -188,6 +188,82 @@ static void uncertain_no_bars(pv_inspection *in)
     no_bars(in);
 }
 
+/* A mark as wide and dark as a line, or what may be something else. */
+static void mark(pv_inspection *in, pv_mark_kind kind, unsigned doubt, double off)
+{
+    pv_mark m = {.kind = kind,
+                 .doubt = doubt,
+                 .x = 312.4,
+                 .y = 440.2,
+                 .length = 150,
+                 .width = 19,
+                 .contrast = kind == PV_MARK_STRAY ? -0.8 : 0.8,
+                 .off = off,
+                 .U = 0.03,
+                 .tolerance = 0.15,
+                 .colour = pv_copy_text("sea")};
+    ck_assert(PV_GROW(in->table.marks, in->table.n_marks, in->table.cap_marks));
+    in->table.marks[in->table.n_marks++] = m;
+}
+static void stray(pv_inspection *in)
+{
+    mark(in, PV_MARK_STRAY, 0, 0.7);
+}
+static void two_strays(pv_inspection *in)
+{
+    stray(in);
+    mark(in, PV_MARK_STRAY, 0, 0.5);
+}
+static void paint_missing(pv_inspection *in)
+{
+    mark(in, PV_MARK_MISSING, 0, 0.7);
+}
+static void wrong_colour(pv_inspection *in)
+{
+    mark(in, PV_MARK_COLOUR, 0, 0.7);
+}
+static void dusty(pv_inspection *in)
+{
+    mark(in, PV_MARK_STRAY, PV_DOUBT_DUST, 0.7);
+}
+static void shady(pv_inspection *in)
+{
+    mark(in, PV_MARK_STRAY, PV_DOUBT_SHADOW, 0.7);
+}
+static void glossy(pv_inspection *in)
+{
+    mark(in, PV_MARK_MISSING, PV_DOUBT_GLOSS, 0.7);
+}
+static void by_camera(pv_inspection *in)
+{
+    in->sheet.photograph = true;
+}
+static void dusty_photograph(pv_inspection *in)
+{
+    dusty(in);
+    by_camera(in);
+}
+static void shady_photograph(pv_inspection *in)
+{
+    shady(in);
+    by_camera(in);
+}
+static void glossy_photograph(pv_inspection *in)
+{
+    glossy(in);
+    by_camera(in);
+}
+static void faint_mark(pv_inspection *in)
+{
+    mark(in, PV_MARK_STRAY, 0, 0.16);
+}
+static void whitened(pv_inspection *in)
+{
+    pv_value row = {.kind = PV_KIND_STRENGTH, .name = "sea", .to = "", .measured = true};
+    add_row(&in->table, row);
+    in->table.fills[0].whitened = true;
+}
+
 static pv_reference_result two[2];
 
 static void both(pv_inspection *in, pv_reference_kind second, bool disagree)
@@ -319,6 +395,22 @@ static const struct {
     {"a wrong distance", shifted, OF_SEVERAL, "Not true",
      "the distance from quay to kerb|2.5 mm too large", "flat|print the sheet again"},
     {"in inches", in_inches, OF_SEVERAL, "Not true", "0.10 in too large", "flat"},
+    {"a stray mark", stray, OF_SEVERAL, "Not true",
+     "19 x 150 mm|does not belong there|312 mm from the left and 440 mm from the bottom of the mat",
+     "Clean|print the sheet again"},
+    {"two of them", two_strays, OF_SEVERAL, "Not true", "There is 1 more", "Clean"},
+    {"missing paint", paint_missing, OF_SEVERAL, "Not true", "paint is missing|312 mm",
+     "print the sheet again"},
+    {"a wrong colour", wrong_colour, OF_SEVERAL, "Not true", "colour is wrong|312 mm", "in colour"},
+    {"dust", dusty, OF_SEVERAL, "Can't tell", "dust on the glass|312 mm",
+     "Wipe the glass|scan again|print the sheet again"},
+    {"dust", dusty_photograph, OF_SEVERAL, "Can't tell", "dust", "Wipe the sheet|photograph"},
+    {"a shadow", shady, OF_SEVERAL, "Can't tell", "shadow", "flat|lid|scan again"},
+    {"a shadow", shady_photograph, OF_SEVERAL, "Can't tell", "shadow", "Light|photograph"},
+    {"gloss", glossy, OF_SEVERAL, "Can't tell", "reflection", "scan again|print the sheet"},
+    {"gloss", glossy_photograph, OF_SEVERAL, "Can't tell", "reflection", "another side"},
+    {"a faint mark", faint_mark, OF_SEVERAL, "Can't tell", "19 x 150 mm|allowed", "Clean"},
+    {"whitened", whitened, OF_SEVERAL, "Can't tell", "sea|white", "automatic correction"},
     {"too crowded", crowded, OF_SEVERAL, "Can't tell", "more lines", "smaller sheets"},
     {"a broken line", broken, OF_SEVERAL, "Can't tell", "berth|broken",
      "Look at the sheet|wipe the glass|print the sheet again"},
@@ -447,7 +539,8 @@ START_TEST(the_lead_is_the_verdict)
         for (size_t k = 0; k < N_CASES; k++) {
             pv_inspection in = true_sheet();
             cases[i].change(&in);
-            cases[k].change(&in);
+            if (k != i)
+                cases[k].change(&in);
             ck_assert(pv_results_judge(&in, &tolerances));
             ck_assert(pv_answer_make(&in, &cases[k].plan));
             bool is_true = strncmp(in.sheet.answer, "True", 4) == 0;
