@@ -58,15 +58,15 @@ typedef uint64_t facts;
 #define NEEDS_FINE   FACT(27)
 #define COARSE       FACT(28) /* a finer scan is possible */
 #define CHANCE       FACT(29) /* some values just outside, no more than chance explains */
-#define SCALE_OPEN   FACT(30) /* a scale is undecided */
 /* The strongest mark that decides: */
-#define MARK_STRAY  FACT(31) /* what the course does not have there */
-#define MARK_BARE   FACT(32) /* paint is missing there */
-#define MARK_COLOUR FACT(33) /* the wrong colour */
-#define MARK_DUST   FACT(34) /* which may be dust; and so on */
-#define MARK_SHADOW FACT(35)
-#define MARK_GLOSS  FACT(36)
-#define MARK_NEAR   FACT(37) /* as strong as is allowed */
+#define MARK_STRAY  FACT(30) /* what the course does not have there */
+#define MARK_BARE   FACT(31) /* paint is missing there */
+#define MARK_COLOUR FACT(32) /* the wrong colour */
+#define MARK_DUST   FACT(33) /* which may be dust; and so on */
+#define MARK_SHADOW FACT(34)
+#define MARK_GLOSS  FACT(35)
+#define MARK_NEAR   FACT(36) /* as strong as is allowed */
+#define ANY_SCANNER FACT(37) /* only a scanner tells the size, and nobody said of which kind */
 #define WHITENED    FACT(38) /* the device may have whitened a colour */
 
 static const struct {
@@ -89,20 +89,23 @@ static facts facts_of_scale(const pv_inspection *in)
            (apart < ALIKE * both ? ALIKE_OUT : 0);
 }
 
-static facts facts_of_sheet(const pv_inspection *in, const pv_answer_plan *plan)
+static facts facts_of_sheet(const pv_inspection *in, const pv_answer_told *told)
 {
     const pv_inspected *sheet = &in->sheet;
-    facts all = (plan->proof ? PROOF : 0) | (plan->single ? SINGLE : 0) |
-                (sheet->photograph ? PHOTO : 0) | (sheet->corrected.any ? CORRECTED : 0) |
-                (sheet->reference == PV_REFERENCE_NONE ? NO_REFERENCE : 0) |
-                (sheet->bar[0] > 0 || sheet->bar[1] > 0 ? 0u : NO_BARS) |
-                (sheet->unpaired > 0 || sheet->unsought ? CROWDED : 0) |
-                (pv_no_line_measured(in) ? NO_LINE : 0) |
-                (pv_inspection_dpi(in) < PV_BEST_DPI ? COARSE : 0);
+    facts all =
+        (told->proof ? PROOF : 0) | (told->single ? SINGLE : 0) | (sheet->photograph ? PHOTO : 0) |
+        (sheet->corrected.any ? CORRECTED : 0) |
+        (sheet->reference == PV_REFERENCE_NONE ? NO_REFERENCE : 0) |
+        (sheet->disagree ? DISAGREE : 0) |
+        (sheet->reference == PV_REFERENCE_SCANNER && !told->scanner_told ? ANY_SCANNER : 0) |
+        (sheet->bar[0] > 0 || sheet->bar[1] > 0 ? 0u : NO_BARS) |
+        (sheet->unpaired > 0 || sheet->unsought ? CROWDED : 0) |
+        (pv_no_line_measured(in) ? NO_LINE : 0) |
+        (pv_inspection_dpi(in) < PV_BEST_DPI ? COARSE : 0);
     for (size_t i = 0; i < in->n_references; i++) {
         const pv_reference_result *one = &in->references[i];
         all |= (one->kind == PV_REFERENCE_CARD ? CARD : 0) |
-               (one->kind == PV_REFERENCE_RULER ? RULER : 0) | (one->disagrees ? DISAGREE : 0);
+               (one->kind == PV_REFERENCE_RULER ? RULER : 0);
     }
     return all | facts_of_scale(in);
 }
@@ -116,7 +119,6 @@ static facts facts_of_values(const pv_inspection *in)
         const pv_value *row = &in->table.values[i];
         const pv_kind_info *kind = pv_kind_of(row->kind);
         double error = row->value - row->nominal;
-        all |= row->kind == PV_KIND_SCALE && row->verdict == PV_UNDECIDED ? SCALE_OPEN : 0;
         for (size_t k = 0; row->counts && k < sizeof needs / sizeof *needs; k++)
             all |= (row->remedy & needs[k].remedy) != 0 ? needs[k].fact : 0;
         if (row->kind == PV_KIND_WIDTH && row->counts && row->measured) {
@@ -282,6 +284,15 @@ static const situation situations[] = {
      {"Can't tell: the $n came out as white as paper in this picture.",
       "Look at the sheet. If the colour is there, $w again with every automatic correction off. If "
       "it is not, print the sheet again."}},
+    {PV_UNDECIDED, DISAGREE | RULER, NO_BARS, ANY, 0,
+     {"Can't tell: $d disagree on the size.",
+      "Measure $l once more, each to half a millimetre. If they still disagree, $w again with a "
+      "bank card $c."}},
+    {PV_UNDECIDED, DISAGREE, NO_BARS, ANY, 0,
+     {"Can't tell: $d disagree on the size.", MEASURE " That shows which of them is wrong."}},
+    {PV_UNDECIDED, DISAGREE, 0, ANY, 0,
+     {"Can't tell: $d disagree on the size.",
+      "Scan the sheet on another scanner, with a bank card on the glass."}},
     {PV_UNDECIDED, NO_REFERENCE | PHOTO, NO_BARS, ANY, 0,
      {"Can't tell: a photograph alone does not show how big the sheet is.",
       "Lay a bank card on the sheet and photograph it again." OR_MEASURE}},
@@ -294,15 +305,6 @@ static const situation situations[] = {
     {PV_UNDECIDED, NO_REFERENCE, 0, ANY, 0,
      {"Can't tell: this file does not say how big the sheet is.",
       "Lay a bank card on the glass and scan again."}},
-    {PV_UNDECIDED, SCALE_OPEN | DISAGREE | RULER, NO_BARS, ANY, 0,
-     {"Can't tell: $d disagree on the size.",
-      "Measure $l once more, each to half a millimetre. If they still disagree, $w again with a "
-      "bank card $c."}},
-    {PV_UNDECIDED, SCALE_OPEN | DISAGREE, NO_BARS, ANY, 0,
-     {"Can't tell: $d disagree on the size.", MEASURE " That shows which of them is wrong."}},
-    {PV_UNDECIDED, SCALE_OPEN | DISAGREE, 0, ANY, 0,
-     {"Can't tell: $d disagree on the size.",
-      "Scan the sheet on another scanner, with a bank card on the glass."}},
     {PV_UNDECIDED, UNSEEN, 0, ANY, PV_REMEDY_SIGHT,
      {"Can't tell: line $n can't be seen well enough.",
       "Uncover it, lay the sheet flat and $w again. If the line is faded, print the sheet again."}},
@@ -333,8 +335,12 @@ static const situation situations[] = {
       "Turn the sheet half round and scan again. What stays in its place is on the print: print "
       "the sheet again."}},
     {PV_UNDECIDED, MARK_NEAR, 0, ANY, 0,
-     {"Can't tell: there is a mark of $s, $q, about as strong as is allowed.$k",
+     {"Can't tell: a mark of $s is about as strong as is allowed, $q.$k",
       "Look at the sheet there. Clean the mark off, or print the sheet again."}},
+    {PV_UNDECIDED, NEEDS_SCALE | ANY_SCANNER, 0, ANY, PV_REMEDY_REFERENCE,
+     {"Can't tell: this scan alone is not exact enough for $t$b.",
+      "Was it scanned on a flatbed's glass? Then say so: --scanner flatbed. Or lay a bank card on "
+      "the glass and scan again. " OR_PRINT}},
     {PV_UNDECIDED, NEEDS_SCALE, CARD | NO_BARS, ANY, PV_REMEDY_REFERENCE,
      {"Can't tell: this $v alone is not exact enough for $t$b.",
       "Lay a bank card $c and $w again." OR_MEASURE " " OR_PRINT}},
@@ -536,53 +542,28 @@ static void add_bars(pv_text *to, const pv_inspection *in)
 }
 
 /* Those that tell the size: "the scanner and the card". */
-static void add_references(pv_text *to, const pv_inspection *in, bool weighed)
+static void add_references(pv_text *to, const pv_inspection *in)
 {
-    unsigned told = 0, last = 0;
-    size_t n = 0;
-    for (size_t i = 0; i < in->n_references; i++) {
-        const pv_reference_result *one = &in->references[i];
-        double most = weighed ? fmax(one->weight[0], one->weight[1]) : fmax(one->U[0], one->U[1]);
-        if (most > 0 && (last |= 1u << one->kind, true))
+    unsigned left = 0;
+    for (size_t i = 0; i < in->n_references; i++)
+        if (fmax(in->references[i].U[0], in->references[i].U[1]) > 0)
+            left |= 1u << in->references[i].kind;
+    const char *joint = "";
+    for (unsigned kind = 0; left != 0; kind++) {
+        if ((left & 1u << kind) == 0)
             continue;
-    }
-    for (int kind = 0; kind < PV_REFERENCE_KINDS; kind++) {
-        unsigned bit = 1u << kind;
-        if ((last & bit) == 0)
-            continue;
-        told |= bit;
-        pv_text_add(to, "%s%s",
-                    n == 0         ? ""
-                    : last == told ? " and "
-                                   : ", ",
+        left &= ~(1u << kind);
+        pv_text_add(to, "%s%s", left == 0 && *joint != '\0' ? " and " : joint,
                     pv_reference_noun((pv_reference_kind)kind));
-        n++;
+        joint = ", ";
     }
 }
 
-/* "0.1", "0.25" */
-static pv_digits percent(double share)
-{
-    double tenths = 1000 * share;
-    return pv_fixed(100 * share, fabs(tenths - round(tenths)) < 0.05 ? 1 : 2);
-}
-
-/* ", taking the scanner to be true to 0.1 %" */
+/* ", taking the flatbed to be true to 0.2 %" */
 static void add_basis(pv_text *to, const pv_inspection *in)
 {
-    double U = in->sheet.reference_U_rel;
-    if (in->sheet.reference == PV_REFERENCE_NONE)
-        return;
-    if (in->sheet.reference == PV_REFERENCE_SCANNER) {
-        pv_text_add(to, ", taking the scanner to be true to %s %%", percent(U).chars);
-        return;
-    }
-    pv_text_add(to, ", going by ");
-    if (in->sheet.reference == PV_REFERENCE_COMBINED)
-        add_references(to, in, true);
-    else
-        pv_text_add(to, "%s", pv_reference_noun(in->sheet.reference));
-    pv_text_add(to, " to %s %%", percent(U).chars);
+    if (in->sheet.reference != PV_REFERENCE_NONE && in->sheet.basis != NULL)
+        pv_text_add(to, ", %s", in->sheet.basis);
 }
 
 static void fill_in(pv_text *to, const telling *t, char what)
@@ -606,7 +587,7 @@ static void fill_in(pv_text *to, const telling *t, char what)
         add_bars(to, in);
         return;
     case 'd':
-        add_references(to, in, false);
+        add_references(to, in);
         return;
     case 'v':
         pv_text_add(to, photo ? "photograph" : "scan");
@@ -678,9 +659,9 @@ bool pv_answer_error(pv_inspection *in, const char *message, const char *hint)
     return in->sheet.error != NULL && in->sheet.answer != NULL && in->sheet.advice != NULL;
 }
 
-bool pv_answer_make(pv_inspection *in, const pv_answer_plan *plan)
+bool pv_answer_make(pv_inspection *in, const pv_answer_told *told)
 {
-    facts all = facts_of_sheet(in, plan) | facts_of_values(in) | fact_of_mark(deciding_mark(in));
+    facts all = facts_of_sheet(in, told) | facts_of_values(in) | fact_of_mark(deciding_mark(in));
     if (!add_facts_of_kinds(in, &all))
         return false;
     const situation *s = situations;

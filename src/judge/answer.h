@@ -9,15 +9,16 @@
  * of its bytes in this answer. */
 size_t pv_answer_lead(const char *answer);
 
-/* What the plan says of the sheet besides its tolerances. */
-typedef struct pv_answer_plan {
-    bool proof;  /* a page that a printer is calibrated with */
-    bool single; /* the mat's only sheet */
-} pv_answer_plan;
+/* What the plan and the options say of the sheet. */
+typedef struct pv_answer_told {
+    bool proof;        /* a page that a printer is calibrated with */
+    bool single;       /* the mat's only sheet */
+    bool scanner_told; /* how true its scanner is */
+} pv_answer_told;
 
 /* Fills in answer and advice of a judged inspection. Of a table of situations the first that fits
  * speaks, so that it is the one most useful thing to do. False where memory ran out. */
-bool pv_answer_make(pv_inspection *in, const pv_answer_plan *plan);
+bool pv_answer_make(pv_inspection *in, const pv_answer_told *told);
 
 /* The same for a picture that can't be used; `hint` may be NULL. Fills in error, too. */
 bool pv_answer_error(pv_inspection *in, const char *message, const char *hint);

@@ -75,8 +75,12 @@ static bool judge_all(inspect_job *job, const pv_plane *plane, const pv_pose *po
         return false;
     pv_notes_of_image(&job->notes, out, plane, pose);
     pv_notes_of_results(&job->notes, out);
-    const pv_answer_plan plan = {job->plan->proof, job->plan->n_sheets == 1};
-    return pv_answer_make(out, &plan) && !job->notes.failed;
+    const pv_inspect_options *how = &job->options;
+    const pv_answer_told told = {.proof = job->plan->proof,
+                                 .single = job->plan->n_sheets == 1,
+                                 .scanner_told = how->scanner_kind != PV_SCANNER_UNKNOWN ||
+                                                 how->scanner != NULL || how->scanner_U_rel >= 0};
+    return pv_answer_make(out, &told) && !job->notes.failed;
 }
 
 /* What was remarked without refusing. A remark that was lost for want of memory fails, too. */

@@ -64,7 +64,7 @@ void pv_basis(const pv_references *found, const pv_inspect_options *options, pv_
             add_scanner(options, out);
             break;
         case PV_REFERENCE_CARD:
-            pv_text_add(out, "by the bank card, taking it to be a true ID-1 card");
+            pv_text_add(out, "by the bank card, taking it to be of standard size");
             break;
         case PV_REFERENCE_RULER:
             pv_text_add(out, "by your ruler readings");

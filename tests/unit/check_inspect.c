@@ -191,7 +191,7 @@ START_TEST(the_user_knows_better_than_the_file)
     options.scanner_U_rel = 0.01; /* too coarse a scanner to tell 0.3 % */
     in = inspected(&s, &options);
     ck_assert_int_eq(in->sheet.verdict, PV_UNDECIDED);
-    assert_says(in->sheet.answer, "Can't tell|true to 1.0 %");
+    assert_says(in->sheet.answer, "Can't tell|true to 1 %");
     assert_says(in->sheet.advice, "bank card|bar|print the sheet again");
     pv_inspection_free(in);
 }

@@ -552,7 +552,7 @@ START_TEST(a_basis_is_named)
     items[1].weight[1] = 0.3;
     pv_basis(&found, &options, &text);
     ck_assert_str_eq(text.chars, "taking the flatbed to be true to 0.05 %, and by the bank card, "
-                                 "taking it to be a true ID-1 card");
+                                 "taking it to be of standard size");
     pv_text_drop(&text);
     found.metric.known = false;
     pv_basis(&found, &options, &text);
