@@ -363,114 +363,97 @@ static void unmeasured(pv_inspection *in)
 
 /* ---- what is said of it ---- */
 
-#define OF_A_PROOF                                                                                 \
-    {                                                                                              \
-        .proof = true, .scanner_told = true                                                        \
-    }
-{.proof = true}
-#define OF_ONE                                                                                     \
-    {                                                                                              \
-        .single = true, .scanner_told = true                                                       \
-    }
-{.single = true}
-#define OF_SEVERAL                                                                                 \
-    {                                                                                              \
-        .scanner_told = true                                                                       \
-    }
-#define UNTOLD                                                                                     \
-    {                                                                                              \
-        .scanner_told = false                                                                      \
-    }
-{
-    .proof = false
-}
+static const pv_answer_told a_proof = {.proof = true, .scanner_told = true},
+                            one_sheet = {.single = true, .scanner_told = true},
+                            of_several = {.scanner_told = true}, untold = {.proof = false};
 
 static const struct {
     const char *name;
     void (*change)(pv_inspection *in);
-    pv_answer_told told;
+    const pv_answer_told *told;
     const char *lead, *answer, *advice; /* words that each has, in any order */
 } cases[] = {
-    {"fit to page", fitted, OF_SEVERAL, "Not true", "96.1 %", "actual size|100 %|fit to page"},
-    {"a printer off", small, OF_SEVERAL, "Not true", "0.92 % too small|flatbed to be true to 0.2 %",
-     "Calibrate the printer|--proof"},
-    {"off in one way", apart, OF_SEVERAL, "Not true", "100.02 % across|99.51 % along",
+    {"fit to page", fitted, &of_several, "Not true", "96.1 %", "actual size|100 %|fit to page"},
+    {"a printer off", small, &of_several, "Not true",
+     "0.92 % too small|flatbed to be true to 0.2 %", "Calibrate the printer|--proof"},
+    {"off in one way", apart, &of_several, "Not true", "100.02 % across|99.51 % along",
      "print the sheet again|calibrate|--proof"},
-    {"its correction", wrongly_corrected, OF_SEVERAL, "Not true", "correction", "calibrate again"},
-    {"a proof, alike", small, OF_A_PROOF, "Not true", "0.92 % too small", "with this page"},
-    {"a proof, apart", apart, OF_A_PROOF, "Not true", "99.51 %", "with this page"},
-    {"slanted", slanted, OF_SEVERAL, "Not true", "slanted|5.2 mm over 1 m", "tray|calibrate"},
-    {"ink spreads", spread, OF_SEVERAL, "Not true", "lines|too wide|berth by 0.70 mm",
+    {"its correction", wrongly_corrected, &of_several, "Not true", "correction", "calibrate again"},
+    {"a proof, alike", small, &a_proof, "Not true", "0.92 % too small", "with this page"},
+    {"a proof, apart", apart, &a_proof, "Not true", "99.51 %", "with this page"},
+    {"slanted", slanted, &of_several, "Not true", "slanted|5.2 mm over 1 m", "tray|calibrate"},
+    {"ink spreads", spread, &of_several, "Not true", "lines|too wide|berth by 0.70 mm",
      "kind of paper|calibrate"},
-    {"one line", one_wide, OF_SEVERAL, "Not true", "sill|0.80 mm too narrow",
+    {"one line", one_wide, &of_several, "Not true", "sill|0.80 mm too narrow",
      "creased or dirty|scan it again|print the sheet again"},
-    {"a bent line", bent, OF_SEVERAL, "Not true", "kerb is bent by 1.4 mm", "flat"},
-    {"a wrong distance", shifted, OF_SEVERAL, "Not true",
+    {"a bent line", bent, &of_several, "Not true", "kerb is bent by 1.4 mm", "flat"},
+    {"a wrong distance", shifted, &of_several, "Not true",
      "the distance from quay to kerb|2.5 mm too large", "flat|print the sheet again"},
-    {"in inches", in_inches, OF_SEVERAL, "Not true", "0.10 in too large", "flat"},
-    {"a stray mark", stray, OF_SEVERAL, "Not true",
+    {"in inches", in_inches, &of_several, "Not true", "0.10 in too large", "flat"},
+    {"a stray mark", stray, &of_several, "Not true",
      "19 x 150 mm|does not belong there|312 mm from the left and 440 mm from the bottom of the mat",
      "Clean|print the sheet again"},
-    {"two of them", two_strays, OF_SEVERAL, "Not true", "There is 1 more", "Clean"},
-    {"missing paint", paint_missing, OF_SEVERAL, "Not true", "paint is missing|312 mm",
+    {"two of them", two_strays, &of_several, "Not true", "There is 1 more", "Clean"},
+    {"missing paint", paint_missing, &of_several, "Not true", "paint is missing|312 mm",
      "print the sheet again"},
-    {"a wrong colour", wrong_colour, OF_SEVERAL, "Not true", "colour is wrong|312 mm", "in colour"},
-    {"dust", dusty, OF_SEVERAL, "Can't tell", "dust on the glass|312 mm",
+    {"a wrong colour", wrong_colour, &of_several, "Not true", "colour is wrong|312 mm",
+     "in colour"},
+    {"dust", dusty, &of_several, "Can't tell", "dust on the glass|312 mm",
      "Wipe the glass|scan again|print the sheet again"},
-    {"dust", dusty_photograph, OF_SEVERAL, "Can't tell", "dust", "Wipe the sheet|photograph"},
-    {"a shadow", shady, OF_SEVERAL, "Can't tell", "shadow", "flat|lid|scan again"},
-    {"a shadow", shady_photograph, OF_SEVERAL, "Can't tell", "shadow", "Light|photograph"},
-    {"gloss", glossy, OF_SEVERAL, "Can't tell", "reflection", "scan again|print the sheet"},
-    {"gloss", glossy_photograph, OF_SEVERAL, "Can't tell", "reflection", "another side"},
-    {"a faint mark", faint_mark, OF_SEVERAL, "Can't tell", "19 x 150 mm|allowed", "Clean"},
-    {"whitened", whitened, OF_SEVERAL, "Can't tell", "sea|white", "automatic correction"},
-    {"too crowded", crowded, OF_SEVERAL, "Can't tell", "more lines", "smaller sheets"},
-    {"a broken line", broken, OF_SEVERAL, "Can't tell", "berth|broken",
+    {"dust", dusty_photograph, &of_several, "Can't tell", "dust", "Wipe the sheet|photograph"},
+    {"a shadow", shady, &of_several, "Can't tell", "shadow", "flat|lid|scan again"},
+    {"a shadow", shady_photograph, &of_several, "Can't tell", "shadow", "Light|photograph"},
+    {"gloss", glossy, &of_several, "Can't tell", "reflection", "scan again|print the sheet"},
+    {"gloss", glossy_photograph, &of_several, "Can't tell", "reflection", "another side"},
+    {"a faint mark", faint_mark, &of_several, "Can't tell", "19 x 150 mm|allowed", "Clean"},
+    {"whitened", whitened, &of_several, "Can't tell", "sea|white", "automatic correction"},
+    {"too crowded", crowded, &of_several, "Can't tell", "more lines", "smaller sheets"},
+    {"a broken line", broken, &of_several, "Can't tell", "berth|broken",
      "Look at the sheet|wipe the glass|print the sheet again"},
-    {"bare", bare, OF_SEVERAL, "Can't tell", "sea|bare", "Look at the sheet|flatbed"},
-    {"covered", covered, OF_SEVERAL, "Can't tell", "mole", "Uncover|print the sheet again"},
-    {"a photograph", photograph, OF_SEVERAL, "Can't tell", "photograph|how big",
+    {"bare", bare, &of_several, "Can't tell", "sea|bare", "Look at the sheet|flatbed"},
+    {"covered", covered, &of_several, "Can't tell", "mole", "Uncover|print the sheet again"},
+    {"a photograph", photograph, &of_several, "Can't tell", "photograph|how big",
      "bank card|photograph it again|100 mm bar across and the 90 mm bar up|--measured"},
-    {"without bars", photograph_no_bars, OF_SEVERAL, "Can't tell", "photograph|how big",
+    {"without bars", photograph_no_bars, &of_several, "Can't tell", "photograph|how big",
      "bank card|photograph it again"},
-    {"a scan", no_reference, OF_SEVERAL, "Can't tell", "how big",
+    {"a scan", no_reference, &of_several, "Can't tell", "how big",
      "bank card on the glass|scan again|100 mm bar across"},
-    {"a scan without bars", scan_no_bars, OF_SEVERAL, "Can't tell", "how big",
+    {"a scan without bars", scan_no_bars, &of_several, "Can't tell", "how big",
      "bank card on the glass|scan again"},
-    {"disagreeing", disagreeing, OF_SEVERAL, "Can't tell", "the scanner and the card disagree",
+    {"disagreeing", disagreeing, &of_several, "Can't tell", "the scanner and the card disagree",
      "100 mm bar|steel rule"},
-    {"disagreeing, no bars", disagreeing_no_bars, OF_SEVERAL, "Can't tell", "disagree",
+    {"disagreeing, no bars", disagreeing_no_bars, &of_several, "Can't tell", "disagree",
      "another scanner"},
-    {"a ruler disagrees", disagreeing_ruler, OF_SEVERAL, "Can't tell",
+    {"a ruler disagrees", disagreeing_ruler, &of_several, "Can't tell",
      "the scanner and the ruler disagree", "once more|bank card"},
-    {"a scanner's doubt", uncertain, OF_SEVERAL, "Can't tell",
+    {"a scanner's doubt", uncertain, &of_several, "Can't tell",
      "scan alone|the size|taking the flatbed to be true to 0.2 %",
      "bank card|scan it again|100 mm bar|print the sheet again"},
-    {"any scanner", uncertain, UNTOLD, "Can't tell", "scan alone|the size",
+    {"any scanner", uncertain, &untold, "Can't tell", "scan alone|the size",
      "--scanner flatbed|bank card|print the sheet again"},
-    {"without bars", uncertain_no_bars, OF_SEVERAL, "Can't tell", "scan alone|the size",
+    {"without bars", uncertain_no_bars, &of_several, "Can't tell", "scan alone|the size",
      "bank card|print the sheet again"},
-    {"a card's doubt", uncertain_card, OF_SEVERAL, "Can't tell", "the size|flatbed",
+    {"a card's doubt", uncertain_card, &of_several, "Can't tell", "the size|flatbed",
      "100 mm bar|print the sheet again"},
-    {"without bars", uncertain_card_no_bars, OF_SEVERAL, "Can't tell", "the size",
+    {"without bars", uncertain_card_no_bars, &of_several, "Can't tell", "the size",
      "600 dpi|print the sheet again"},
-    {"at its limit", at_its_limit, OF_SEVERAL, "Can't tell",
+    {"at its limit", at_its_limit, &of_several, "Can't tell",
      "the width of line quay|no measurement", "Print the sheet again"},
-    {"not flat", wavy, OF_SEVERAL, "Can't tell", "flat|quay", "under the lid"},
-    {"not flat", wavy_photograph, OF_SEVERAL, "Can't tell", "flat|quay", "straight above"},
-    {"coarse", coarse, OF_SEVERAL, "Can't tell", "fine|quay", "600 dpi"},
-    {"blurred", blurred, OF_SEVERAL, "Can't tell", "photograph|sharp", "closer"},
-    {"unclean", unclean, OF_SEVERAL, "Can't tell", "clean", "without sharpening"},
-    {"chance", by_chance, OF_SEVERAL, "Can't tell", "chance",
+    {"not flat", wavy, &of_several, "Can't tell", "flat|quay", "under the lid"},
+    {"not flat", wavy_photograph, &of_several, "Can't tell", "flat|quay", "straight above"},
+    {"coarse", coarse, &of_several, "Can't tell", "fine|quay", "600 dpi"},
+    {"blurred", blurred, &of_several, "Can't tell", "photograph|sharp", "closer"},
+    {"unclean", unclean, &of_several, "Can't tell", "clean", "without sharpening"},
+    {"chance", by_chance, &of_several, "Can't tell", "chance",
      "Scan it again|print the sheet again"},
-    {"a good printer", nothing, OF_A_PROOF, "True", "no correction|flatbed to be true to 0.2 %",
+    {"a good printer", nothing, &a_proof, "True", "no correction|flatbed to be true to 0.2 %",
      "as they are"},
-    {"grey", gray, OF_SEVERAL, "True", "to size|grey|colour", "greyscale|print it again"},
-    {"blemished", blemished, OF_SEVERAL, "True", "to size", "Look at"},
-    {"nothing to measure", unmeasured, OF_SEVERAL, "True", "None of its lines", "Look at"},
-    {"one sheet", nothing, OF_ONE, "True", "to size, taking the flatbed to be true to 0.2 %",
+    {"grey", gray, &of_several, "True", "to size|grey|colour", "greyscale|print it again"},
+    {"blemished", blemished, &of_several, "True", "to size", "Look at"},
+    {"nothing to measure", unmeasured, &of_several, "True", "None of its lines", "Look at"},
+    {"one sheet", nothing, &one_sheet, "True", "to size, taking the flatbed to be true to 0.2 %",
      "Use it."},
-    {"one of several", nothing, OF_SEVERAL, "True", "to size, taking the flatbed to be true",
+    {"one of several", nothing, &of_several, "True", "to size, taking the flatbed to be true",
      "same settings"},
 };
 
@@ -518,7 +501,7 @@ START_TEST(every_situation_has_its_words)
         pv_inspection in = true_sheet();
         cases[i].change(&in);
         ck_assert(pv_results_judge(&in, &tolerances));
-        ck_assert(pv_answer_make(&in, &cases[i].told));
+        ck_assert(pv_answer_make(&in, cases[i].told));
         const char *answer = in.sheet.answer, *advice = in.sheet.advice;
         size_t lead = pv_answer_lead(answer);
         printf("    %-22s %s %s\n", cases[i].name, answer, advice);
@@ -557,7 +540,7 @@ START_TEST(the_lead_is_the_verdict)
             if (k != i)
                 cases[k].change(&in);
             ck_assert(pv_results_judge(&in, &tolerances));
-            ck_assert(pv_answer_make(&in, &cases[k].told));
+            ck_assert(pv_answer_make(&in, cases[k].told));
             bool is_true = strncmp(in.sheet.answer, "True", 4) == 0;
             ck_assert_int_eq(is_true, in.sheet.verdict == PV_CONFORMS);
             ck_assert(!(is_true && in.sheet.reference == PV_REFERENCE_NONE));
