@@ -32,6 +32,7 @@ typedef enum pv_file_kind {
     PV_FILE_REPORT,  /* what pv_inspections_json gives */
     PV_FILE_PRINTER, /* pavior/printer.h */
     PV_FILE_SCANNER,
+    PV_FILE_PAGE, /* a report as HTML */
     PV_FILE_PDF,
     PV_FILE_PNG,
     PV_FILE_JPEG,

@@ -15,6 +15,7 @@ const char *pv_file_kind_name(pv_file_kind kind)
         [PV_FILE_REPORT] = "a report of pavior inspect",
         [PV_FILE_PRINTER] = "a printer's file",
         [PV_FILE_SCANNER] = "a scanner's file",
+        [PV_FILE_PAGE] = "a report of pavior inspect, as a page",
         [PV_FILE_PDF] = "a PDF",
         [PV_FILE_PNG] = "a PNG picture",
         [PV_FILE_JPEG] = "a JPEG picture",
@@ -29,7 +30,7 @@ static bool begins(const void *bytes, size_t size, const char *with)
     return size >= strlen(with) && memcmp(bytes, with, strlen(with)) == 0;
 }
 
-static pv_file_kind kind_of_json(const char *head)
+static pv_file_kind kind_of_text(const char *head)
 {
     static const struct {
         const char *format;
@@ -38,6 +39,9 @@ static pv_file_kind kind_of_json(const char *head)
                 {"\"" PV_PRINTER_FORMAT "\"", PV_FILE_PRINTER},
                 {"\"" PV_SCANNER_FORMAT "\"", PV_FILE_SCANNER}};
     const char *start = head + strspn(head, " \t\r\n");
+    if (*start == '<')
+        return strstr(head, "<meta name=\"generator\" content=\"pavior\">") != NULL ? PV_FILE_PAGE
+                                                                                    : PV_FILE_TEXT;
     if (*start == '[')
         return strstr(head, "\"file\"") != NULL ? PV_FILE_REPORT : PV_FILE_TEXT;
     for (size_t i = 0; *start == '{' && i < sizeof ours / sizeof *ours; i++)
@@ -64,5 +68,5 @@ pv_file_kind pv_file_kind_of(const void *bytes, size_t size)
         memcpy(head, bytes, n);
     for (size_t i = 0; i < n; i++)
         zeros += head[i] == '\0';
-    return zeros > ZEROS_MOST ? PV_FILE_BINARY : kind_of_json(head);
+    return zeros > ZEROS_MOST ? PV_FILE_BINARY : kind_of_text(head);
 }

@@ -8,16 +8,15 @@ typedef struct request {
     const char *output, *name; /* may be NULL */
     char **reports;
     size_t n;
-    bool scanner, quiet;
+    bool scanner, quiet, replace;
 } request;
 
 static bool read_options(request *r, int argc, char **argv)
 {
-    const cli_option options[] = {{"output", 'o', .word = &r->output},
-                                  {"name", 0, .word = &r->name},
-                                  {"scanner", 0, .flag = &r->scanner},
-                                  {"quiet", 'q', .flag = &r->quiet},
-                                  {0}};
+    const cli_option options[] = {
+        {"output", 'o', .word = &r->output}, {"name", 0, .word = &r->name},
+        {"scanner", 0, .flag = &r->scanner}, {"replace", 0, .flag = &r->replace},
+        {"quiet", 'q', .flag = &r->quiet},   {0}};
     int n = cli_options("calibrate", options, r, argc, argv);
     const char *why = NULL;
     if (n < 0)
@@ -69,7 +68,7 @@ static bool calibrate(const request *r, pv_diags *diags)
             (pv_report_text){cli_input_name(r->reports[n]), (const char *)bytes.data, bytes.size};
     bool good = n == r->n;
     char *text = good ? find(r, texts, diags) : NULL;
-    good = text != NULL && cli_write_text(r->output, text, diags);
+    good = text != NULL && cli_write_text(r->output, text, r->replace, diags);
     for (size_t i = 0; i < n; i++)
         free((void *)texts[i].text);
     free(texts);

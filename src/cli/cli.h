@@ -95,11 +95,17 @@ bool cli_read_kind(const char *name, pv_file_kind kind, size_t limit, cli_bytes 
 /* A name for messages: "standard input" for "-". */
 const char *cli_input_name(const char *name);
 
-/* Replaces the file in one step, or leaves it as it was and says why; "-" is standard output. */
-bool cli_write(const char *name, const void *data, size_t size, pv_diags *diags);
+/* Writes a file in one step, or leaves what is there as it was and says why; "-" is standard
+ * output. What holds something else is replaced only where `replace`, or where it is one of ours.
+ */
+bool cli_write(const char *name, const void *data, size_t size, bool replace, pv_diags *diags);
 /* Writes text from the library and frees it; NULL means that the library has said why not, or that
  * memory ran out. */
-bool cli_write_text(const char *name, char *text, pv_diags *diags);
+bool cli_write_text(const char *name, char *text, bool replace, pv_diags *diags);
+
+/* True for a file that pavior wrote and can write again: a report, a printer's or a scanner's file.
+ * Not a plan: prints can't be inspected without it. */
+bool cli_is_ours(const char *name);
 
 /* True for "-", a device, a pipe or the like: written to as it is, never replaced. */
 bool cli_is_stream(const char *name);
@@ -113,8 +119,10 @@ typedef struct cli_staged {
 bool cli_stage(const char *name, const void *data, size_t size, cli_staged *out, pv_diags *diags);
 /* Puts files that belong together in their places, each in the folder where it was staged; or none:
  * then former files are as they were, and new ones gone. What can't be put back is said by the name
- * under which it was kept. */
-bool cli_settle(cli_staged *const *staged, const char *const *names, size_t n, pv_diags *diags);
+ * under which it was kept. Without `replace` each place must be free, or hold the same bytes; of
+ * two programs that want a place at once, one gets it. */
+bool cli_settle(cli_staged *const *staged, const char *const *names, size_t n, bool replace,
+                pv_diags *diags);
 void cli_discard(cli_staged *staged);
 /* Removes what is staged, CLI_STAGED_MAX files at most: for a signal's handler that ends the
  * program. Signals wait while files are put in place. */

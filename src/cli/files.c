@@ -253,14 +253,94 @@ void cli_discard(cli_staged *staged)
     staged->beside = NULL;
 }
 
-/* The mode of the file that it replaces stays. Gives up what was staged either way. */
-static bool put_in_place(cli_staged *staged, const char *name, pv_diags *diags)
+/* ---- may a file be replaced? ---- */
+
+bool cli_is_ours(const char *name)
+{
+    unsigned char head[400];
+    struct stat info;
+    if (stat(name, &info) != 0 || !S_ISREG(info.st_mode))
+        return false;
+    FILE *file = fopen(name, "rb");
+    if (file == NULL)
+        return false;
+    size_t n = fread(head, 1, sizeof head, file);
+    fclose(file);
+    pv_file_kind kind = pv_file_kind_of(head, n);
+    return kind == PV_FILE_REPORT || kind == PV_FILE_PAGE || kind == PV_FILE_PRINTER ||
+           kind == PV_FILE_SCANNER;
+}
+
+/* Two files with the same bytes; false where one can't be read. */
+static bool same_content(const char *a, const char *b)
+{
+    FILE *first = fopen(a, "rb"), *second = fopen(b, "rb");
+    bool same = first != NULL && second != NULL;
+    while (same) {
+        unsigned char x[4096], y[4096];
+        size_t n = fread(x, 1, sizeof x, first);
+        same = fread(y, 1, sizeof y, second) == n && memcmp(x, y, n) == 0;
+        if (n < sizeof x)
+            break;
+    }
+    same = same && !ferror(first) && !ferror(second);
+    if (first != NULL)
+        fclose(first);
+    if (second != NULL)
+        fclose(second);
+    return same;
+}
+
+/* ---- into their places ---- */
+
+/* What became of a place: needed to put things back. */
+typedef struct placed {
+    char *kept; /* the former file's second name, owned; NULL: there was none */
+    bool made;  /* a new file stands there */
+} placed;
+
+/* The mode of the file that it replaces stays. */
+static bool put_over(const char *beside, const char *name)
 {
     struct stat old;
-    bool good = stat(name, &old) != 0 || chmod(staged->beside, old.st_mode & 0777) == 0;
-    good = good && rename(staged->beside, name) == 0;
+    return (stat(name, &old) != 0 || chmod(beside, old.st_mode & 0777) == 0) &&
+           rename(beside, name) == 0;
+}
+
+/* Takes a place that is free, in one step, so that of two programs that want it only one gets it.
+ * A file with the same content may stand there already. */
+static bool claim(const char *beside, const char *name, placed *out)
+{
+    struct stat info;
+    out->made = link(beside, name) == 0;
+    /* Some file systems have no second names: there a moment is left in which another may come. */
+    if (!out->made && errno != EEXIST && lstat(name, &info) != 0 && errno == ENOENT) {
+        out->made = rename(beside, name) == 0;
+        return out->made;
+    }
+    if (!out->made) {
+        bool same = same_content(beside, name);
+        errno = EEXIST;
+        if (!same)
+            return false;
+    }
+    unlink(beside);
+    return true;
+}
+
+static bool put_in_place(cli_staged *staged, const char *name, bool replace, placed *out,
+                         pv_diags *diags)
+{
+    bool good = replace ? put_over(staged->beside, name) : claim(staged->beside, name, out);
+    int why = errno;
+    out->made = out->made || (good && replace);
     if (!good) {
-        fail(diags, PV_CAUSE_OUTPUT, "write", name, errno);
+        if (why == EEXIST && !replace)
+            pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
+                         "name another file, move that one away, or give --replace",
+                         "%s is there already, and holds something else", name);
+        else
+            fail(diags, PV_CAUSE_OUTPUT, "write", name, why);
         cli_discard(staged);
         return false;
     }
@@ -300,9 +380,11 @@ static bool keep_former(const char *name, char **kept)
     return false;
 }
 
-static void put_back(const char *name, const char *kept, pv_diags *diags)
+static void put_back(const char *name, const placed *was, pv_diags *diags)
 {
-    bool good = kept != NULL ? rename(kept, name) == 0 : unlink(name) == 0 || errno == ENOENT;
+    const char *kept = was->kept;
+    bool good =
+        kept == NULL ? !was->made || unlink(name) == 0 || errno == ENOENT : rename(kept, name) == 0;
     if (!good && kept != NULL)
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_OUTPUT, NULL, "cannot put %s back from %s: %s", name,
                      kept, strerror(errno));
@@ -311,37 +393,38 @@ static void put_back(const char *name, const char *kept, pv_diags *diags)
         unlink(kept);
 }
 
-bool cli_settle(cli_staged *const *staged, const char *const *names, size_t n, pv_diags *diags)
+bool cli_settle(cli_staged *const *staged, const char *const *names, size_t n, bool replace,
+                pv_diags *diags)
 {
-    char **kept = calloc(n + 1, sizeof *kept);
-    if (kept == NULL)
+    placed *was = calloc(n + 1, sizeof *was);
+    if (was == NULL)
         return cli_no_memory(diags);
     size_t touched = 0;
     bool good = true;
     sigset_t before;
     hold_signals(&before);
     for (; touched < n && good; touched++) {
-        /* One file alone is replaced in one step. */
-        good = n == 1 || keep_former(names[touched], &kept[touched]);
+        /* One file alone is replaced in one step, and what is free needs no keeping. */
+        good = n == 1 || !replace || keep_former(names[touched], &was[touched].kept);
         if (!good) {
             fail(diags, PV_CAUSE_OUTPUT, "write", names[touched], errno);
             break;
         }
-        good = put_in_place(staged[touched], names[touched], diags);
+        good = put_in_place(staged[touched], names[touched], replace, &was[touched], diags);
     }
     for (size_t i = 0; i < touched; i++) {
         if (!good && n > 1)
-            put_back(names[i], kept[i], diags);
-        else if (kept[i] != NULL)
-            unlink(kept[i]);
-        free(kept[i]);
+            put_back(names[i], &was[i], diags);
+        else if (was[i].kept != NULL)
+            unlink(was[i].kept);
+        free(was[i].kept);
     }
     release_signals(&before);
-    free(kept);
+    free(was);
     return good;
 }
 
-bool cli_write(const char *name, const void *data, size_t size, pv_diags *diags)
+bool cli_write(const char *name, const void *data, size_t size, bool replace, pv_diags *diags)
 {
     if (strcmp(name, "-") == 0)
         return write_all(STDOUT_FILENO, data, size) ||
@@ -353,16 +436,17 @@ bool cli_write(const char *name, const void *data, size_t size, pv_diags *diags)
     }
     cli_staged staged, *all[] = {&staged};
     const char *names[] = {name};
-    bool good = cli_stage(name, data, size, &staged, diags) && cli_settle(all, names, 1, diags);
+    bool good = cli_stage(name, data, size, &staged, diags) &&
+                cli_settle(all, names, 1, replace || cli_is_ours(name), diags);
     cli_discard(&staged);
     return good;
 }
 
-bool cli_write_text(const char *name, char *text, pv_diags *diags)
+bool cli_write_text(const char *name, char *text, bool replace, pv_diags *diags)
 {
     if (text == NULL)
         return pv_diags_count(diags, PV_ERROR) > 0 ? false : cli_no_memory(diags);
-    bool good = cli_write(name, text, strlen(text), diags);
+    bool good = cli_write(name, text, strlen(text), replace, diags);
     pv_free(text);
     return good;
 }

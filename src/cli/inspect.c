@@ -20,7 +20,7 @@ typedef struct request {
     size_t n;
     pv_ruler_reading readings[PV_READINGS_MAX];
     pv_inspect_options how; /* its readings are those above, its scanner the file's */
-    bool budget, json, quiet, uncertain;
+    bool budget, json, quiet, uncertain, replace;
 } request;
 
 typedef struct plans {
@@ -222,6 +222,7 @@ static bool read_options(request *r, int argc, char **argv)
                                   {"budget", 0, .flag = &r->budget},
                                   {"report", 0, .word = &r->report},
                                   {"json", 0, .flag = &r->json},
+                                  {"replace", 0, .flag = &r->replace},
                                   {"output", 'o', .word = &r->output},
                                   {"quiet", 'q', .flag = &r->quiet},
                                   {0}};
@@ -357,7 +358,8 @@ static bool write_page(const request *r, const plans *with, const outcome *done,
         return true;
     const pv_inspection *const *items = (const pv_inspection *const *)done->items;
     return cli_write_text(r->report,
-                          pv_inspections_html(listed(with), with->n, items, done->n, diags), diags);
+                          pv_inspections_html(listed(with), with->n, items, done->n, diags),
+                          r->replace, diags);
 }
 
 static bool report(const request *r, const outcome *done, pv_diags *diags)
@@ -377,7 +379,8 @@ static bool report(const request *r, const outcome *done, pv_diags *diags)
     }
     if ((r->quiet || page) && !r->json && r->output == NULL)
         return true;
-    return cli_write_text(to, report_text(r, items, done->n, strcmp(to, "-") == 0), diags);
+    return cli_write_text(to, report_text(r, items, done->n, strcmp(to, "-") == 0), r->replace,
+                          diags);
 }
 
 static int verdict_status(const outcome *done)

@@ -71,8 +71,8 @@ static bool long_option(scan *s, const char *word)
     for (const cli_option *o = s->options; o->name != NULL; o++) {
         if (strncmp(o->name, name, length) != 0)
             continue;
+        several += found == NULL || o->flag == NULL || o->flag != found->flag; /* two spellings */
         found = o;
-        several++;
         if (o->name[length] == '\0') {
             several = 1;
             break;

@@ -6,7 +6,7 @@
 
 typedef struct request {
     const char *course, *out, *svg, *font;
-    bool json, quiet, run;
+    bool json, quiet, run, replace;
 } request;
 
 /* Options that go together, and outputs that don't destroy each other or the course. */
@@ -30,13 +30,11 @@ static bool check_request(const request *ask)
 
 static bool read_options(int argc, char **argv, request *to)
 {
-    const cli_option options[] = {{"json", 0, .flag = &to->json},
-                                  {"svg", 0, .word = &to->svg},
-                                  {"output", 'o', .word = &to->out},
-                                  {"quiet", 'q', .flag = &to->quiet},
-                                  {"run", 0, .flag = &to->run},
-                                  {"font", 0, .word = &to->font},
-                                  {0}};
+    const cli_option options[] = {
+        {"json", 0, .flag = &to->json},       {"svg", 0, .word = &to->svg},
+        {"output", 'o', .word = &to->out},    {"quiet", 'q', .flag = &to->quiet},
+        {"run", 0, .flag = &to->run},         {"font", 0, .word = &to->font},
+        {"replace", 0, .flag = &to->replace}, {0}};
     int n = cli_options("review", options, to, argc, argv);
     if (n == 0)
         cli_usage("review", "no course given");
@@ -51,13 +49,13 @@ static bool write_results(const request *ask, const pv_course *course, const pv_
                           pv_diags *diags)
 {
     if (ask->svg != NULL &&
-        !cli_write_text(ask->svg, pv_course_svg(course, ask->run, diags), diags))
+        !cli_write_text(ask->svg, pv_course_svg(course, ask->run, diags), ask->replace, diags))
         return false;
     /* Where nothing but the verdict is wanted, the exit status has it. */
     if (ask->quiet && ask->out == NULL && !ask->json)
         return true;
     char *text = ask->json ? pv_review_json(review) : pv_review_text(review);
-    return cli_write_text(ask->out != NULL ? ask->out : "-", text, diags);
+    return cli_write_text(ask->out != NULL ? ask->out : "-", text, ask->replace, diags);
 }
 
 static int review_course(const request *ask, pv_diags *diags)

@@ -205,6 +205,8 @@ static const char *contradiction(const request *r)
         return "--paper and --roll exclude each other";
     if (roll && r->printer != NULL)
         return "--printer corrects sheets, not rolls";
+    if (r->range != NULL && r->replace)
+        return "--range adds sheets to a set and replaces nothing: leave --replace out";
     if (r->explain && r->json)
         return "--explain is text: it excludes --json";
     return NULL;
@@ -229,19 +231,43 @@ static size_t stem_of_pdf(const char *name)
     return length > 4 && strcmp(name + length - 4, ".pdf") == 0 ? length - 4 : length;
 }
 
-/* "F.pdf" beside which "F.plan.json" stands; by default named after the course. */
+/* ".pdf", with the range before it, so that a range's PDF doesn't take the place of the set's. NULL
+ * where memory ran out; the caller frees it. */
+static char *ending_of_pdf(const char *range)
+{
+    size_t length = range != NULL ? strlen(range) : 0, n = 0;
+    char *out = malloc(length + sizeof "-.pdf");
+    if (out == NULL)
+        return NULL;
+    if (range != NULL)
+        out[n++] = '-';
+    for (size_t i = 0; i < length; i++)
+        if (range[i] != ' ' && range[i] != '/')
+            out[n++] = range[i];
+    memcpy(out + n, ".pdf", sizeof ".pdf");
+    return out;
+}
+
+/* "F.pdf" beside which "F.plan.json" stands; by default named after the course. A range by default
+ * goes into "F-B2.pdf", beside the set's plan. */
 static bool name_files(request *r)
 {
     const char *base = r->proof ? "proof" : r->course, *slash = strrchr(base, '/');
     base = strcmp(base, "-") == 0 ? "course" : slash != NULL ? slash + 1 : base;
     const char *dot = strrchr(base, '.');
     size_t stem = dot != NULL && dot != base ? (size_t)(dot - base) : strlen(base);
-    r->pdf_name =
-        r->output != NULL ? joined(r->output, strlen(r->output), "") : joined(base, stem, ".pdf");
-    if (r->pdf_name != NULL)
-        r->plan_name = r->plan != NULL
-                           ? joined(r->plan, strlen(r->plan), "")
-                           : joined(r->pdf_name, stem_of_pdf(r->pdf_name), ".plan.json");
+    char *ending = ending_of_pdf(r->range);
+    if (ending != NULL && r->output != NULL)
+        r->pdf_name = joined(r->output, strlen(r->output), "");
+    else if (ending != NULL)
+        r->pdf_name = joined(base, stem, ending);
+    free(ending);
+    if (r->pdf_name != NULL && r->plan != NULL)
+        r->plan_name = joined(r->plan, strlen(r->plan), "");
+    else if (r->pdf_name != NULL && r->output != NULL)
+        r->plan_name = joined(r->pdf_name, stem_of_pdf(r->pdf_name), ".plan.json");
+    else if (r->pdf_name != NULL)
+        r->plan_name = joined(base, stem, ".plan.json");
     return r->plan_name != NULL || cli_no_memory(NULL);
 }
 
@@ -278,6 +304,7 @@ static int read_options(request *r, int argc, char **argv)
                                   {"printer", 0, .word = &r->printer},
                                   {"font", 0, .word = &r->font},
                                   {"gray", 0, .flag = &r->gray},
+                                  {"grey", 0, .flag = &r->gray},
                                   {"paper-weight", 0, .take = take_weight},
                                   {"ink-saver", 0, .flag = &r->sparing},
                                   {"proof", 0, .flag = &r->proof},
@@ -346,20 +373,56 @@ static bool take_part(void *context, const pv_pdf_part *from, pv_diags *diags)
     return true;
 }
 
+/* "F-3.pdf" for the third of several PDFs, "F.pdf" for n = 0, and the same with another ending;
+ * NULL where memory ran out. */
+static char *name_of_part(const char *pdf, size_t n, const char *ending)
+{
+    size_t stem = stem_of_pdf(pdf);
+    char more[64];
+    if (n == 0)
+        snprintf(more, sizeof more, "%s", ending);
+    else
+        snprintf(more, sizeof more, "-%zu%s", n, ending);
+    return joined(pdf, stem, more);
+}
+
 /* "F.pdf", or of several "F-1.pdf" and so on. */
 static bool name_parts(product *p, pv_diags *diags)
 {
     const char *name = p->asked->pdf_name;
-    size_t stem = stem_of_pdf(name);
     for (size_t i = 0; i < p->n_parts; i++) {
-        char more[32] = "";
-        if (p->n_parts > 1)
-            snprintf(more, sizeof more, "-%zu%s", i + 1, name + stem);
-        p->parts[i].name = joined(name, p->n_parts > 1 ? stem : strlen(name), more);
+        p->parts[i].name = name_of_part(name, p->n_parts > 1 ? i + 1 : 0, name + stem_of_pdf(name));
         if (p->parts[i].name == NULL)
             return cli_no_memory(diags);
     }
     return true;
+}
+
+/* A set that came in another number of PDFs before must not stay beside this one, where somebody
+ * would print it. What has a plan of its own is another set. False with a reason. */
+static bool nothing_stays_beside(const product *p, pv_diags *diags)
+{
+    const char *name = p->asked->pdf_name;
+    if (p->stream.data != NULL || p->asked->range != NULL || name[stem_of_pdf(name)] == '\0')
+        return true;
+    size_t n = p->n_parts > 1 ? p->n_parts + 1 : 1; /* the first that isn't written now */
+    const size_t others[2] = {n, p->n_parts > 1 ? 0 : n};
+    bool good = true;
+    for (int i = 0; good && i < 2; i++) {
+        char *pdf = name_of_part(name, others[i], ".pdf");
+        char *plan = name_of_part(name, others[i], ".plan.json");
+        if (pdf == NULL || plan == NULL)
+            good = cli_no_memory(diags);
+        else if (access(pdf, F_OK) == 0 && (others[i] == 0 || access(plan, F_OK) != 0)) {
+            pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
+                         "move it and its like away, or give these sheets another name with -o",
+                         "%s is of a former set of this name, and would stay beside this one", pdf);
+            good = false;
+        }
+        free(pdf);
+        free(plan);
+    }
+    return good;
 }
 
 /* Puts all in place, or leaves nothing and says why. Streams first: what went wrong with them
@@ -369,10 +432,10 @@ static bool write_files(product *p, pv_diags *diags)
     const char *pdf = p->asked->pdf_name, *plan = p->asked->plan_name;
     bool to_file = !cli_is_stream(plan);
     size_t size = strlen(p->plan_text), n = 0;
-    if (!name_parts(p, diags) ||
+    if (!name_parts(p, diags) || !nothing_stays_beside(p, diags) ||
         (to_file && !cli_stage(plan, p->plan_text, size, &p->staged_plan, diags)) ||
-        (p->stream.data != NULL && !cli_write(pdf, p->stream.data, p->stream.size, diags)) ||
-        (!to_file && !cli_write(plan, p->plan_text, size, diags)))
+        (p->stream.data != NULL && !cli_write(pdf, p->stream.data, p->stream.size, false, diags)) ||
+        (!to_file && !cli_write(plan, p->plan_text, size, false, diags)))
         return false;
     cli_staged **staged = calloc(p->n_parts + 1, sizeof(cli_staged *));
     const char **names = calloc(p->n_parts + 1, sizeof(char *));
@@ -385,7 +448,7 @@ static bool write_files(product *p, pv_diags *diags)
         staged[n] = &p->staged_plan;
         names[n++] = plan;
     }
-    good = good ? cli_settle(staged, names, n, diags) : cli_no_memory(diags);
+    good = good ? cli_settle(staged, names, n, p->asked->replace, diags) : cli_no_memory(diags);
     free((void *)staged);
     free((void *)names);
     return good;
@@ -393,62 +456,67 @@ static bool write_files(product *p, pv_diags *diags)
 
 /* ---- the plan that is there already ---- */
 
-static void refuse_other_plan(const product *p, const pv_plan_info *old, pv_diags *diags)
+static void refuse_former_plan(const product *p, const pv_plan_info *old, pv_diags *diags)
 {
     const char *name = p->asked->plan_name;
-    const char *kit = pv_summary_plan(p->summary)->kit;
+    const pv_plan_info *new = pv_summary_plan(p->summary);
+    bool range = p->asked->range != NULL;
+    const char *either = range ? "reprint all sheets under another name (-o)"
+                               : "give these sheets another name with -o, or use --replace";
+    char hint[300];
     if (old == NULL)
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
                      "give the plan another name with --plan, or move that file away",
-                     "%s already exists and is not a readable plan", name);
-    else if (strcmp(old->kit, kit) != 0)
-        pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
-                     "use the same course, paper, margins, overlap, joint, colours, typeface and "
-                     "version as before; or reprint all sheets under another name (-o)",
-                     "these sheets would not fit those printed before: %s has kit %s, and these "
-                     "would have kit %s",
-                     name, old->kit, kit);
-    else
-        pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
-                     "use the same tolerances, printer and version as before; or reprint all "
-                     "sheets under another name (-o)",
-                     "%s has the same kit %s, but differs from this plan in what isn't printed",
-                     name, old->kit);
+                     "%s is there already, and is not a readable plan", name);
+    else if (old->fingerprint == new->fingerprint) {
+        snprintf(hint, sizeof hint, "use the same tolerances, printer and version as before; or %s",
+                 either);
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE, hint,
+                     "%s has the same kit %04X, but differs from this plan in what isn't printed",
+                     name, old->fingerprint);
+    } else if (strcmp(old->name, new->name) == 0 && strcmp(old->edition, new->edition) == 0 &&
+               strcmp(old->paper, new->paper) == 0) {
+        snprintf(hint, sizeof hint,
+                 "if the course has changed, give it a new edition; if a margin, the overlap or "
+                 "another option has, use the same as before; or %s",
+                 either);
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE, hint,
+                     "%s is of the same edition %s, but of other sheets: kit %04X, and these would "
+                     "be kit %04X",
+                     name, old->edition, old->fingerprint, new->fingerprint);
+    } else {
+        snprintf(hint, sizeof hint, "%s%s",
+                 range ? "use the same course, paper and options as before; or " : "", either);
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE, hint,
+                     "%s belongs to prints of another layout (kit %04X, edition %s, %s, %zu %s), "
+                     "which can't be inspected without it",
+                     name, old->fingerprint, old->edition, old->paper, old->sheets,
+                     old->sheets == 1 ? "sheet" : "sheets");
+    }
 }
 
-/* With a range, sheets are reprinted to go with those that were printed before: the plan beside
- * them must be this one. Where no file is named and --replace isn't given, the plan of other prints
- * is not overwritten: without it they can't be inspected. False with a reason. */
+/* A plan that is there already must be this one: without it the sheets that were printed by it
+ * can't be inspected. Asked before the sheets are drawn; cli_settle asks again. False with a
+ * reason. */
 static bool fits_former_plan(const product *p, pv_diags *diags)
 {
     const request *r = p->asked;
-    bool again = r->range != NULL && strcmp(r->plan_name, "-") != 0;
-    bool named = r->output != NULL || r->plan != NULL || r->range != NULL || r->replace;
     cli_bytes text;
-    if ((!again && named) || access(r->plan_name, F_OK) != 0)
+    if (r->replace || cli_is_stream(r->plan_name) || access(r->plan_name, F_OK) != 0)
         return true;
     if (!cli_read(r->plan_name, PV_PLAN_BYTES_MAX, &text, diags))
         return false;
     bool same =
         text.size == strlen(p->plan_text) && memcmp(text.data, p->plan_text, text.size) == 0;
-    pv_plan *plan = pv_plan_parse((const char *)text.data, text.size, r->plan_name, NULL);
-    pv_summary *summary = plan != NULL ? pv_summary_make(plan, NULL) : NULL;
-    const pv_plan_info *old = summary != NULL ? pv_summary_plan(summary) : NULL;
-    bool good =
-        again ? same : old == NULL || strcmp(old->kit, pv_summary_plan(p->summary)->kit) == 0;
-    if (!good && again)
-        refuse_other_plan(p, old, diags);
-    else if (!good)
-        pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
-                     "give these sheets another name with -o, or use --replace",
-                     "%s belongs to prints of another layout (kit %s, %s, %zu %s), which can't "
-                     "be inspected without it",
-                     r->plan_name, old->kit, old->paper, old->sheets,
-                     old->sheets == 1 ? "sheet" : "sheets");
-    pv_summary_free(summary);
-    pv_plan_free(plan);
+    if (!same) {
+        pv_plan *plan = pv_plan_parse((const char *)text.data, text.size, r->plan_name, NULL);
+        pv_summary *summary = plan != NULL ? pv_summary_make(plan, NULL) : NULL;
+        refuse_former_plan(p, summary != NULL ? pv_summary_plan(summary) : NULL, diags);
+        pv_summary_free(summary);
+        pv_plan_free(plan);
+    }
     free(text.data);
-    return good;
+    return same;
 }
 
 /* ---- making ---- */

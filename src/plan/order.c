@@ -114,6 +114,17 @@ static bool is_astride(const layer_order *o, size_t i)
     return false;
 }
 
+/* Is nothing laid yet beside which it would lie? */
+static bool is_apart(const layer_order *o, size_t i, size_t n_laid)
+{
+    const size_t next[4] = {beside(o->plan, i, -1, 0), beside(o->plan, i, 1, 0),
+                            beside(o->plan, i, 0, -1), beside(o->plan, i, 0, 1)};
+    for (int d = 0; d < 4; d++)
+        if (next[d] != SIZE_MAX && o->laid[next[d]])
+            return false;
+    return n_laid > 0;
+}
+
 /* Ways to go through all sheets: in reading order first; from other corners, and by columns. */
 #define WAYS 8
 
@@ -125,14 +136,15 @@ static size_t sheet_at(const pv_plan *plan, int way, size_t n)
 }
 
 /* The next to lay: the first on the way that may be laid and waits for nothing, else the one whose
- * wishes weigh least. SIZE_MAX where there is none that may be laid. */
-static size_t choose(const layer_order *o, int way, size_t from)
+ * wishes weigh least. It lies beside one that is laid already. SIZE_MAX where there is none that
+ * may be laid. */
+static size_t choose(const layer_order *o, int way, size_t from, size_t n_laid)
 {
     size_t best = SIZE_MAX;
     for (size_t n = from; n < o->plan->n_sheets; n++) {
         size_t i = sheet_at(o->plan, way, n);
-        if (o->laid[i] || (best != SIZE_MAX && o->waits[i] >= o->waits[best]) || is_cramped(o, i) ||
-            is_astride(o, i))
+        if (o->laid[i] || (best != SIZE_MAX && o->waits[i] >= o->waits[best]) ||
+            is_apart(o, i, n_laid) || is_cramped(o, i) || is_astride(o, i))
             continue;
         best = i;
         if (o->waits[i] == 0)
@@ -172,7 +184,7 @@ static size_t lay_all(layer_order *o, int way, size_t *turn)
     for (size_t n = 0; n < plan->n_sheets; n++) {
         while (o->laid[sheet_at(plan, way, from)])
             from++;
-        size_t i = choose(o, way, from);
+        size_t i = choose(o, way, from, n);
         if (i == SIZE_MAX)
             return SIZE_MAX;
         turn[n] = i;

@@ -329,6 +329,7 @@ static bool fill_page(pv_html *page, const batch *all)
 {
     pv_text *to = &page->out;
     pv_text_add(to, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+                    "<meta name=\"generator\" content=\"pavior\">\n"
                     "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
                     "<title>Inspection report: ");
     pv_html_text(to, page->plan->art.name); /* the first's */

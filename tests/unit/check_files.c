@@ -39,14 +39,19 @@ START_TEST(output_replaces_whole_files_only)
 {
     open_folder();
     pv_diags *diags = pv_diags_new();
-    ck_assert(cli_write(inside("out"), "first", 5, diags));
-    ck_assert(cli_write(inside("out"), "second", 6, diags));
+    ck_assert(cli_write(inside("out"), "first", 5, false, diags));
+    ck_assert(!cli_write(inside("out"), "second", 6, false, diags));
+    ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_USAGE);
+    pv_diags_free(diags);
+    diags = pv_diags_new();
+    ck_assert(cli_write(inside("out"), "first", 5, false, diags)); /* the same: nothing is lost */
+    ck_assert(cli_write(inside("out"), "second", 6, true, diags));
     cli_bytes bytes;
     ck_assert(cli_read(inside("out"), 100, &bytes, diags));
     ck_assert_uint_eq(bytes.size, 6);
     ck_assert_mem_eq(bytes.data, "second", 6);
     free(bytes.data);
-    ck_assert(!cli_write("/nowhere/at/all", "x", 1, diags));
+    ck_assert(!cli_write("/nowhere/at/all", "x", 1, false, diags));
     ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_CREATE);
     pv_diags_free(diags);
     unlink(inside("out"));
@@ -57,7 +62,7 @@ END_TEST
 START_TEST(full_disk_is_an_output_error)
 {
     pv_diags *diags = pv_diags_new();
-    ck_assert(!cli_write("/dev/full", "x", 1, diags));
+    ck_assert(!cli_write("/dev/full", "x", 1, false, diags));
     ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_OUTPUT);
     pv_diags_free(diags);
 }
@@ -78,7 +83,7 @@ START_TEST(staged_files_are_settled_or_gone)
     open_folder();
     pv_diags *diags = pv_diags_new();
     cli_staged staged, *alone[] = {&staged};
-    ck_assert(cli_write(inside("a"), "old", 3, diags));
+    ck_assert(cli_write(inside("a"), "old", 3, false, diags));
     ck_assert_int_eq(chmod(inside("a"), 0640), 0);
     ck_assert(cli_stage(inside("a"), "new", 3, &staged, diags));
     cli_bytes bytes;
@@ -90,7 +95,7 @@ START_TEST(staged_files_are_settled_or_gone)
     ck_assert_uint_eq(files_there(), 1);
     ck_assert(cli_stage(inside("a"), "newer", 5, &staged, diags));
     const char *place[] = {inside("a")};
-    ck_assert(cli_settle(alone, place, 1, diags));
+    ck_assert(cli_settle(alone, place, 1, true, diags));
     ck_assert(cli_read(inside("a"), 100, &bytes, diags));
     ck_assert_uint_eq(bytes.size, 5);
     pv_free(bytes.data);
@@ -102,7 +107,7 @@ START_TEST(staged_files_are_settled_or_gone)
     ck_assert(!cli_stage(inside("b"), "x", 1, &staged, diags));
     ck_assert(cli_stage(inside("c"), "x", 1, &staged, diags));
     place[0] = inside("b");
-    ck_assert(!cli_settle(alone, place, 1, diags));
+    ck_assert(!cli_settle(alone, place, 1, true, diags));
     ck_assert_uint_eq(files_there(), 2);
     ck_assert(cli_is_stream("-") && cli_is_stream("/dev/null"));
     ck_assert(!cli_is_stream(inside("a")) && !cli_is_stream(inside("none")));
@@ -133,14 +138,14 @@ START_TEST(files_are_replaced_together_or_not_at_all)
         for (int i = 0; i < 3; i++) {
             strcpy(names[i], inside(plain[i]));
             if (i != 1)
-                ck_assert(cli_write(names[i], "old", 3, diags));
+                ck_assert(cli_write(names[i], "old", 3, false, diags));
             ck_assert(cli_stage(names[i], "new", 3, &staged[i], diags));
         }
         if (fails < 3)
             ck_assert_int_eq(unlink(staged[fails].beside), 0);
         cli_staged *all[] = {&staged[0], &staged[1], &staged[2]};
         const char *const places[] = {names[0], names[1], names[2]};
-        ck_assert_int_eq(cli_settle(all, places, 3, diags), fails == 3);
+        ck_assert_int_eq(cli_settle(all, places, 3, true, diags), fails == 3);
         ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), fails < 3);
         for (int i = 0; i < 3; i++)
             cli_discard(&staged[i]);
@@ -150,6 +155,40 @@ START_TEST(files_are_replaced_together_or_not_at_all)
         ck_assert_uint_eq(files_there(), fails == 3 ? 3 : 2);
         for (int i = 0; i < 3; i++)
             unlink(names[i]);
+        ck_assert_int_eq(rmdir(folder), 0);
+        pv_diags_free(diags);
+    }
+}
+END_TEST
+
+/* Without `replace`, what holds something else stays, and what was claimed before it goes again;
+ * what holds the same stays, too. */
+START_TEST(places_that_are_taken_stay)
+{
+    static const char *const plain[] = {"a", "b", "c"};
+    for (size_t taken = 0; taken <= 3; taken++) {
+        open_folder();
+        char names[3][256];
+        cli_staged staged[3];
+        pv_diags *diags = pv_diags_new();
+        for (size_t i = 0; i < 3; i++) {
+            strcpy(names[i], inside(plain[i]));
+            ck_assert(cli_stage(names[i], "new", 3, &staged[i], diags));
+        }
+        ck_assert(cli_write(names[1], taken == 1 ? "old" : "new", 3, false, diags));
+        if (taken < 3 && taken != 1)
+            ck_assert(cli_write(names[taken], "old", 3, false, diags));
+        cli_staged *all[] = {&staged[0], &staged[1], &staged[2]};
+        const char *const places[] = {names[0], names[1], names[2]};
+        ck_assert_int_eq(cli_settle(all, places, 3, false, diags), taken == 3);
+        for (size_t i = 0; i < 3; i++) {
+            cli_discard(&staged[i]);
+            bool there = taken == 3 || i == 1 || i == taken;
+            ck_assert_int_eq(access(names[i], F_OK) == 0, there);
+            if (there)
+                holds(plain[i], i == taken ? "old" : "new");
+            unlink(names[i]);
+        }
         ck_assert_int_eq(rmdir(folder), 0);
         pv_diags_free(diags);
     }
@@ -223,6 +262,7 @@ int main(void)
     tcase_add_test(t, reading_keeps_its_limit);
     tcase_add_test(t, staged_files_are_settled_or_gone);
     tcase_add_test(t, files_are_replaced_together_or_not_at_all);
+    tcase_add_test(t, places_that_are_taken_stay);
     tcase_add_test(t, many_sheets_are_several_files);
     suite_add_tcase(suite, t);
     return run_suite(suite);

@@ -350,6 +350,18 @@ static void check_taping(const pv_plan *plan)
     }
     for (size_t i = 0; i < plan->n_seams; i++)
         ck_assert(turn[plan->seams[i].over] > turn[plan->seams[i].under]);
+    for (size_t n = 1; n < plan->n_sheets; n++) { /* beside one that lies already */
+        const pv_sheet *sheet = &plan->sheets[plan->taping[n]];
+        bool beside = false;
+        for (size_t k = 0; k < n && !beside; k++) {
+            const pv_sheet *laid = &plan->sheets[plan->taping[k]];
+            beside = (laid->row == sheet->row &&
+                      (laid->column == sheet->column + 1 || laid->column + 1 == sheet->column)) ||
+                     (laid->column == sheet->column &&
+                      (laid->row == sheet->row + 1 || laid->row + 1 == sheet->row));
+        }
+        ck_assert_msg(beside, "%s lies beside nothing", sheet->name);
+    }
     for (size_t i = 0; i < plan->n_sheets && plan->joint == PV_JOINT_LAP; i++) {
         const pv_sheet *s = &plan->sheets[i];
         for (int h = PV_LEFT; h <= PV_RIGHT; h += 2)
