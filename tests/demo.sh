@@ -34,12 +34,13 @@ mkdir -p "$out"
 
 say "Review: is the course sound, and does the robot fit?"
 shown 0 "$out/review.txt" "$pavior" review "$course"
-"$pavior" review "$course" --quiet --svg "$out/quayside.svg"
+"$pavior" review "$course" --quiet --svg "$out/quayside.svg" --replace
 
 say "Sheets: the course on A4"
-"$pavior" sheets "$course" --paper A4 -o "$out/quayside.pdf"
+"$pavior" sheets "$course" --paper A4 -o "$out/quayside.pdf" --replace
 
 say "Print and scan sheet $sheet at 300 dpi (poppler stands for printer and scanner)"
+rm -f "$out/$sheet.pdf"
 "$pavior" sheets "$course" --paper A4 --range "$sheet" --quiet --plan "$plan" -o "$out/$sheet.pdf"
 pdftocairo -png -r 300 -singlefile "$out/$sheet.pdf" "$out/$sheet-scan"
 echo "$out/$sheet-scan.png"

@@ -319,8 +319,9 @@ static bool claim(const char *beside, const char *name, placed *out)
         return out->made;
     }
     if (!out->made) {
-        bool same = same_content(beside, name);
-        errno = EEXIST;
+        bool folder = stat(name, &info) == 0 && S_ISDIR(info.st_mode);
+        bool same = !folder && same_content(beside, name);
+        errno = folder ? EISDIR : EEXIST;
         if (!same)
             return false;
     }

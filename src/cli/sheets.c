@@ -461,38 +461,38 @@ static void refuse_former_plan(const product *p, const pv_plan_info *old, pv_dia
     const char *name = p->asked->plan_name;
     const pv_plan_info *new = pv_summary_plan(p->summary);
     bool range = p->asked->range != NULL;
-    const char *either = range ? "reprint all sheets under another name (-o)"
-                               : "give these sheets another name with -o, or use --replace";
-    char hint[300];
     if (old == NULL)
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
                      "give the plan another name with --plan, or move that file away",
                      "%s is there already, and is not a readable plan", name);
-    else if (old->fingerprint == new->fingerprint) {
-        snprintf(hint, sizeof hint, "use the same tolerances, printer and version as before; or %s",
-                 either);
-        pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE, hint,
-                     "%s has the same kit %04X, but differs from this plan in what isn't printed",
-                     name, old->fingerprint);
-    } else if (strcmp(old->name, new->name) == 0 && strcmp(old->edition, new->edition) == 0 &&
-               strcmp(old->paper, new->paper) == 0) {
-        snprintf(hint, sizeof hint,
-                 "if the course has changed, give it a new edition; if a margin, the overlap or "
-                 "another option has, use the same as before; or %s",
-                 either);
-        pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE, hint,
-                     "%s is of the same edition %s, but of other sheets: kit %04X, and these would "
-                     "be kit %04X",
-                     name, old->edition, old->fingerprint, new->fingerprint);
-    } else {
-        snprintf(hint, sizeof hint, "%s%s",
-                 range ? "use the same course, paper and options as before; or " : "", either);
-        pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE, hint,
-                     "%s belongs to prints of another layout (kit %04X, edition %s, %s, %zu %s), "
+    else if (strcmp(old->kit, new->kit) == 0)
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
+                     "use the same tolerances, printer and version as before; or reprint all "
+                     "sheets under another name (-o)",
+                     "%s has the same kit %s, but differs from this plan in what isn't printed",
+                     name, old->kit);
+    else if (range)
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
+                     "use the same course, paper, margins, overlap, joint, colours, typeface and "
+                     "version as before; or reprint all sheets under another name (-o)",
+                     "these sheets would not fit those printed before: %s has kit %s, and these "
+                     "would have kit %s",
+                     name, old->kit, new->kit);
+    else if (strcmp(old->name, new->name) == 0 && strcmp(old->edition, new->edition) == 0 &&
+             strcmp(old->paper, new->paper) == 0)
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
+                     "if the course has changed, give it a new edition; in any case give these "
+                     "sheets another name with -o, or use --replace",
+                     "%s is of the same edition %s, but of other sheets: it has kit %s, and "
+                     "these would have kit %s",
+                     name, old->edition, old->kit, new->kit);
+    else
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
+                     "give these sheets another name with -o, or use --replace",
+                     "%s belongs to prints of another layout (kit %s, edition %s, %s, %zu %s), "
                      "which can't be inspected without it",
-                     name, old->fingerprint, old->edition, old->paper, old->sheets,
+                     name, old->kit, old->edition, old->paper, old->sheets,
                      old->sheets == 1 ? "sheet" : "sheets");
-    }
 }
 
 /* A plan that is there already must be this one: without it the sheets that were printed by it

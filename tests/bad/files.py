@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import tempfile
+import time
 
 PAVIOR = os.path.abspath(sys.argv[1])
 COURSE = os.path.abspath("layouts/quayside.course")
@@ -33,16 +34,106 @@ def other_prints_keep_their_plan(folder):
     assert status == 64 and "belongs to prints of another layout" in said, said
     assert "A4, 1 sheet)" in said and "--replace" in said, said
     assert content(folder) == before, "a file was touched"
+    # Naming the file is no leave to lose it.
+    status, said = run(folder, "sheets", "quay.course", "--paper", "A5", "-q", "-o", "quay.pdf")
+    assert status == 64 and "belongs to prints of another layout" in said, said
+    status, said = run(folder, "sheets", "quay.course", "--paper", "A5", "-q", "-o", "quay.pdf",
+                       "--plan", "other.json")
+    assert status == 64 and "quay.pdf is there already" in said, said
+    assert content(folder) == before, "a file was touched"
     assert run(folder, "sheets", "quay.course", "--paper", "A5", "-q", "-o", "five.pdf")[0] == 0
     assert set(content(folder)) == set(before) | {"five.pdf", "five.plan.json"}
     assert run(folder, "sheets", "quay.course", "--paper", "A5", "-q", "--replace")[0] == 0
     assert content(folder)["quay.plan.json"] == content(folder)["five.plan.json"]
     assert run(folder, "sheets", "--proof", "--paper", "A4", "-q")[0] == 0
     assert run(folder, "sheets", "--proof", "--paper", "letter", "-q")[0] == 64
-    # What is no plan is no prints' either.
-    with open(os.path.join(folder, "quay.plan.json"), "w", encoding="utf-8") as file:
+
+
+def a_changed_course_is_no_edition(folder):
+    course = os.path.join(folder, "quay.course")
+    for text in (SMALL, SMALL + "tolerance width 0.4mm\n", SMALL.replace("120mm", "121mm")):
+        with open(course, "w", encoding="utf-8") as file:
+            file.write(text)
+        status, said = run(folder, "sheets", "quay.course", "--paper", "A4", "-q")
+        assert (status == 0) == (text == SMALL), (status, said)
+        if "121mm" in text:
+            assert "same edition 1" in said and "new edition" in said, said
+
+
+def foreign_files_stay(folder):
+    with open(os.path.join(folder, "quay.course"), "w", encoding="utf-8") as file:
+        file.write(SMALL)
+    names = ("quay.pdf", "quay.plan.json", "quay.svg", "quay.txt")
+    for name in names:
+        with open(os.path.join(folder, name), "w", encoding="utf-8") as file:
+            file.write("my grandmother's recipes")
+    before = content(folder)
+    for words in (("sheets", "quay.course", "--paper", "A4"),
+                  ("sheets", "quay.course", "--paper", "A4", "-o", "quay.pdf"),
+                  ("sheets", "quay.course", "--paper", "A4", "--plan", "new.json"),
+                  ("review", "quay.course", "--svg", "quay.svg"),
+                  ("review", "quay.course", "-o", "quay.txt")):
+        status, said = run(folder, *words, "-q")
+        assert status == 64 and "is there already" in said, (words, status, said)
+        assert content(folder) == before, words
+    assert run(folder, "review", "quay.course", "-q", "--svg", "quay.svg", "--replace")[0] == 0
+    assert run(folder, "sheets", "quay.course", "-q", "--replace")[0] == 0
+    after = content(folder)
+    assert all(after[name] != before[name] for name in names[:3])
+
+
+def ranges_go_beside_their_set(folder):
+    assert run(folder, "sheets", COURSE, "--paper", "A4", "-q")[0] == 0
+    before = content(folder)
+    assert run(folder, "sheets", COURSE, "--paper", "A4", "-q", "--range", "A2-B3")[0] == 0
+    after = content(folder)
+    assert set(after) == set(before) | {"quayside-A2-B3.pdf"}
+    assert all(after[name] == before[name] for name in before)
+    for more in (("-o", "quayside.pdf"), ("--replace",), ("-o", "quayside.pdf", "--replace")):
+        status, said = run(folder, "sheets", COURSE, "--paper", "A4", "-q", "--range", "A2", *more)
+        assert status == 64, (more, said)
+        assert content(folder) == after, more
+
+
+def former_parts_do_not_stay(folder):
+    with open(os.path.join(folder, "quay.course"), "w", encoding="utf-8") as file:
+        file.write(SMALL)
+    for i in (1, 2):
+        with open(os.path.join(folder, f"quay-{i}.pdf"), "w", encoding="utf-8") as file:
+            file.write("%PDF-1.6")
+    status, said = run(folder, "sheets", "quay.course", "--paper", "A4", "-q")
+    assert status == 64 and "quay-1.pdf" in said, said
+    assert set(content(folder)) == {"quay.course", "quay-1.pdf", "quay-2.pdf"}
+    # With a plan of its own it is another course's.
+    with open(os.path.join(folder, "quay-1.plan.json"), "w", encoding="utf-8") as file:
         file.write("{}")
     assert run(folder, "sheets", "quay.course", "--paper", "A4", "-q")[0] == 0
+
+
+def of_two_writers_one_gets_the_name(folder):
+    """Both start at once, some are killed; whatever stands there at the end belongs together."""
+    with open(os.path.join(folder, "quay.course"), "w", encoding="utf-8") as file:
+        file.write(SMALL)
+    for paper in ("A4", "A5"):
+        assert run(folder, "sheets", "quay.course", "--paper", paper, "-q", "-o", f"{paper}.pdf")[0] == 0
+    good = {tuple(content(folder)[f"{paper}{end}"] for end in (".pdf", ".plan.json"))
+            for paper in ("A4", "A5")}
+    for turn in range(20):
+        both = [subprocess.Popen([PAVIOR, "sheets", "quay.course", "--paper", paper, "-q", "-o", "m.pdf"],
+                                 cwd=folder, stderr=subprocess.PIPE) for paper in ("A4", "A5")]
+        if turn % 4 == 3:
+            time.sleep(0.002 * turn)
+            both[0].kill()
+        ends = [one.wait(60) for one in both]
+        for one in both:
+            one.stderr.close()
+        there = content(folder)
+        if 0 in ends:
+            assert ends.count(0) == 1, (turn, ends)
+            assert (there["m.pdf"], there["m.plan.json"]) in good, (turn, ends)
+        for name in list(there):
+            if name.startswith("m."):
+                os.unlink(os.path.join(folder, name))
 
 
 def two_outputs_are_two_files(folder):
@@ -99,7 +190,9 @@ def signals_leave_nothing(folder):
 
 
 def main():
-    tests = (other_prints_keep_their_plan, two_outputs_are_two_files, signals_leave_nothing)
+    tests = (other_prints_keep_their_plan, a_changed_course_is_no_edition, foreign_files_stay,
+             ranges_go_beside_their_set, former_parts_do_not_stay, of_two_writers_one_gets_the_name,
+             two_outputs_are_two_files, signals_leave_nothing)
     for test in tests:
         with tempfile.TemporaryDirectory() as folder:
             test(os.path.realpath(folder))

@@ -43,7 +43,8 @@ def papers(folder):
         if any(abs(float(a) - float(b) * unit) > 0.051 for a, b in ((width, size[1]), (height, size[2]))):
             wrong.append(f"{pwg}: {width} x {height}")
         pdf = os.path.join(folder, "paper.pdf")
-        done = subprocess.run([PAVIOR, "sheets", course, "--paper", name, "--margin", "3mm", "-q", "-o", pdf],
+        done = subprocess.run([PAVIOR, "sheets", course, "--paper", name, "--margin", "3mm", "-q", "--replace", "-o",
+                               pdf],
                               capture_output=True, text=True, timeout=60)
         if done.returncode in (64, 65) and "leave only" in done.stderr and float(width) < 100:
             continue  # too small for a sheet's own marks, and said

@@ -137,7 +137,8 @@ def table():
         pdf = os.path.join(folder, "x.pdf")
         for course, paper, margin in itertools.product(COURSES, PAPERS, MARGINS):
             # A reprint (--range) must fit the plan that lies there.
-            pathlib.Path(folder, "x.plan.json").unlink(missing_ok=True)
+            for made in ("x.plan.json", "x.pdf"):
+                pathlib.Path(folder, made).unlink(missing_ok=True)
             subprocess.run([PAVIOR, "sheets", course, "--paper", paper, "--margin", margin,
                             "-o", pdf, "--range", "A1", "--quiet"], check=True, stderr=subprocess.DEVNULL)
             plan = Plan(os.path.join(folder, "x.plan.json"))
