@@ -196,7 +196,7 @@ def check_inspection(pdf, folder):
     small = cv2.resize(full, None, fx=0.97, fy=0.97, interpolation=cv2.INTER_AREA)
     for factor, image, status in ((1, full, 0), (0.97, small, 1)):
         cv2.imwrite(picture + ".png", image)
-        done = subprocess.run([PAVIOR, "inspect", "--scanner", "flatbed", "--plan", plan, "--dpi", "120", "--json",
+        done = subprocess.run([PAVIOR, "inspect", "--scanner-uncertainty", "0.1", "--plan", plan, "--dpi", "120", "--json",
                                picture + ".png"], capture_output=True, text=True)
         assert done.returncode == status, (factor, done.returncode, done.stderr)
         result = json.loads(done.stdout)[0]
