@@ -246,6 +246,7 @@ typedef struct pv_reference_result {
     double skew, skew_U; /* mrad; skew_U 0: says nothing */
     double weight[2];    /* its share in the combined scale, 0 to 1 */
     bool disagrees;      /* with the others, by more than their uncertainties allow */
+    bool unused;         /* seen, but it tells nothing: a note says why */
     double corner[4][2]; /* mm, sheet frame: where the object lies (card, paper); else zeros */
 } pv_reference_result;
 

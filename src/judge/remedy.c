@@ -123,7 +123,7 @@ void pv_remedy_find(const pv_inspection *in, pv_value *value, bool partly)
 static bool has_card(const pv_inspection *in)
 {
     for (size_t i = 0; i < in->n_references; i++)
-        if (in->references[i].kind == PV_REFERENCE_CARD)
+        if (in->references[i].kind == PV_REFERENCE_CARD && !in->references[i].unused)
             return true;
     return false;
 }

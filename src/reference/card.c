@@ -1,6 +1,6 @@
 #include "reference/card.h"
 
-#include "reference/rim.h"
+#include "reference/steps.h"
 
 #include <string.h>
 
@@ -11,10 +11,12 @@ typedef struct card_search {
     const pv_plane *plane;
     const pv_pose *pose;
     pv_camera_view camera;
-    bool found, failed; /* failed: memory ran out */
+    bool found;
     pv_card_seen best;
     pv_metric metric; /* by it */
     double fitness;
+    bool near_miss; /* what has a card's outline, but doesn't make a card */
+    pv_outline missed;
 } card_search;
 
 static pv_card_seen seen_by(const card_search *s, const pv_outline *outline)
@@ -63,63 +65,31 @@ static double wall_of(const card_search *s, const pv_outline_side *side)
     return fmax(0, -pv_card_shift(&seen, side));
 }
 
-static double px_across(const pv_pose *pose, const pv_outline_side *side)
+/* A clear edge may be the end of the card's shadow, or its foot. From the face outwards the first
+ * thing that shows is the rim: moves each side to its innermost step. Where a step begins earlier
+ * than the sharpest one does, another one may run ahead of it: the rim is anywhere between. */
+static bool step_in(const card_search *s, pv_outline *outline)
 {
-    pv_vec dx, dy;
-    pv_pose_jacobian(pose, side->middle, &dx, &dy);
-    return fabs(pv_cross_z(dx, dy)) /
-           pv_len(pv_add(pv_scale(dx, side->along.x), pv_scale(dy, side->along.y)));
-}
-
-/* How soft a side is, px, besides what its wall makes of it. */
-static double softness(const card_search *s, const pv_outline_side *side)
-{
-    return (side->soft - wall_of(s, side)) * px_across(s->pose, side);
-}
-
-/* px per mm across a side, or about it. */
-typedef double side_px(const pv_pose *pose, const pv_outline_side *side);
-
-static double px_about(const pv_pose *pose, const pv_outline_side *side)
-{
-    return pv_pose_px_per_mm(pose, side->middle);
-}
-
-/* The softness of the sharpest side, px; of those that show no wall, which may be a sharp line of
- * light by itself, if there are any. */
-static double sharpest(const card_search *s, const pv_outline *outline, side_px *px)
-{
-    double plain = HUGE_VAL, all = HUGE_VAL;
-    for (int k = 0; k < 4; k++) {
-        const pv_outline_side *side = &outline->side[k];
-        double soft = side->soft * px(s->pose, side);
-        all = fmin(all, soft);
-        if (!(wall_of(s, side) > 0))
-            plain = fmin(plain, soft);
-    }
-    return plain < HUGE_VAL ? plain : all;
-}
-
-/* The outer end of a soft shadow is straight, too, but no edge: the card's own is farther in, and
- * sharper. Looks for it on sides that are much softer than the sharpest; false where one stays so.
- */
-static bool sharpen(const card_search *s, const double most[4], pv_outline *outline)
-{
-    static const double inwards[] = {0.35, 0.7, 1.05};
-    double least = sharpest(s, outline, px_across);
+    double lead[4], least = PV_CARD_LEAD_PX;
     for (int k = 0; k < 4; k++) {
         pv_outline_side *side = &outline->side[k];
-        bool sharp = softness(s, side) <= PV_CARD_SOFT * least;
-        for (size_t i = 0; i < sizeof inwards / sizeof *inwards && !sharp; i++) {
-            pv_outline_side inner = *side;
-            inner.off -= inwards[i];
-            sharp = pv_outline_measure_side(s->plane, s->pose, 0, most[k], &inner) &&
-                    softness(s, &inner) <= PV_CARD_SOFT * least;
-            if (sharp)
-                *side = inner;
-        }
-        if (!sharp)
+        pv_step steps[PV_STEPS_MAX];
+        if (pv_steps_find(s->plane, s->pose, side, PV_CARD_STEPS_IN, PV_CARD_STEPS_OUT,
+                          PV_CARD_STEP_SHARE, steps) == 0)
             return false;
+        side->off = steps[0].off;
+        side->slope = steps[0].slope;
+        side->u_off = steps[0].u_off;
+        side->u_slope = steps[0].u_slope;
+        lead[k] = pv_step_lead(s->plane, s->pose, side);
+        least = fmin(least, lead[k]);
+    }
+    for (int k = 0; k < 4; k++) {
+        pv_outline_side *side = &outline->side[k];
+        double more = PV_CARD_LEAD_DOUBT * fmax(0, lead[k] - least - PV_CARD_LEAD_ALIKE);
+        more /= pv_pose_px_per_mm(s->pose, side->middle);
+        side->off -= more / 2;
+        side->u_off = hypot(side->u_off, more);
     }
     return true;
 }
@@ -147,8 +117,9 @@ static bool believable(const pv_metric *m)
            fabs(m->skew) <= PV_CARD_SKEW_OFF;
 }
 
+/* Gives also whether there are four edges at all. */
 static bool measure_within(const card_search *s, const pv_vec corner[4], double near,
-                           pv_outline *outline, pv_metric *metric)
+                           pv_outline *outline, pv_metric *metric, bool *edges)
 {
     /* Where the paper changes, now one rim of a wall is the clearer one, now the other. */
     double most[4];
@@ -156,17 +127,25 @@ static bool measure_within(const card_search *s, const pv_vec corner[4], double 
         pv_outline_side side = pv_outline_side_of(corner[k], corner[(k + 1) % 4]);
         most[k] = PV_OUTLINE_RMS + wall_of(s, &side) / 2;
     }
-    return pv_outline_measure(s->plane, s->pose, corner, near, most, outline) &&
-           sharpen(s, most, outline) && parallel(s, outline) && metric_of(s, outline, metric) &&
+    *edges = pv_outline_measure(s->plane, s->pose, corner, near, most, outline);
+    return *edges && step_in(s, outline) && parallel(s, outline) && metric_of(s, outline, metric) &&
            believable(metric);
 }
 
 /* Close to the guess first: farther out, a shadow's end may be the clearer edge. */
 static bool measure(const card_search *s, const pv_vec corner[4], double near, pv_outline *outline,
-                    pv_metric *metric)
+                    pv_metric *metric, bool *edges)
 {
-    return measure_within(s, corner, near / 2, outline, metric) ||
-           measure_within(s, corner, near, outline, metric);
+    return measure_within(s, corner, near / 2, outline, metric, edges) ||
+           measure_within(s, corner, near, outline, metric, edges);
+}
+
+static int round_corners(const card_search *s, const pv_outline *outline)
+{
+    double doubt[4];
+    for (int k = 0; k < 4; k++)
+        doubt[k] = fmax(wall_of(s, &outline->side[k]), wall_of(s, &outline->side[(k + 3) % 4])) / 2;
+    return pv_outline_round_corners(s->plane, s->pose, outline, doubt);
 }
 
 /* Measures one candidate, and keeps it where it is a better card than what there is. At least so
@@ -175,12 +154,16 @@ static void consider(card_search *s, const pv_vec corner[4], double near, int le
 {
     pv_outline outline;
     pv_metric metric;
-    if (!measure(s, corner, near, &outline, &metric))
+    bool edges;
+    if (!measure(s, corner, near, &outline, &metric, &edges)) {
+        if (edges && !s->near_miss && round_corners(s, &outline) >= PV_CARD_MISSED_CORNERS &&
+            !is_print(s, &outline)) {
+            s->near_miss = true;
+            s->missed = outline;
+        }
         return;
-    double doubt[4];
-    for (int k = 0; k < 4; k++)
-        doubt[k] = fmax(wall_of(s, &outline.side[k]), wall_of(s, &outline.side[(k + 3) % 4])) / 2;
-    int round = pv_outline_round_corners(s->plane, s->pose, &outline, doubt);
+    }
+    int round = round_corners(s, &outline);
     if (round < least || is_print(s, &outline))
         return;
     double fitness = round;
@@ -194,52 +177,45 @@ static void consider(card_search *s, const pv_vec corner[4], double near, int le
     s->fitness = fitness;
 }
 
-/* ---- the upper rim ---- */
+/* ---- which rim? ---- */
 
-/* Blur of edges (px, standard deviation), by the sharpest side: the slope of a Gaussian's integral
- * is 1 / (blur sqrt(2 pi)). */
-static double blur_of(const card_search *s)
+/* On a side whose wall the camera sees, the innermost step is the upper rim, if the wall differs
+ * from the face. If it doesn't, it is the lower one. What tells is another step where the lower rim
+ * must be: only an upper rim has one. */
+static bool has_lower_rim(const card_search *s, const pv_outline_side *side, double wall)
 {
-    return sharpest(s, &s->best.outline, px_about) / sqrt(2 * PV_PI);
+    pv_step steps[PV_STEPS_MAX];
+    double px = pv_pose_px_per_mm(s->pose, side->middle);
+    double u = wall * hypot(s->camera.height_u, PV_CARD_THICKNESS_OFF / PV_CARD_THICKNESS);
+    u = hypot(u, s->camera.foot_u / s->camera.height * PV_CARD_THICKNESS);
+    double near = 2 * u + PV_CARD_RIM_PX / px;
+    size_t n =
+        pv_steps_find(s->plane, s->pose, side, 0.5, wall + near + 0.5, PV_CARD_STEP_SHARE, steps);
+    bool any = false;
+    for (size_t i = 0; i < n; i++)
+        any = any || fabs(steps[i].off - side->off - wall) <= near;
+    return any && wall * px >= PV_CARD_WALL_PX && side->u_off * px < PV_CARD_CLEAR_PX;
 }
 
-/* By how much a side must be turned to be parallel to its opposite one. */
-static double turn_to_parallel(const pv_outline_side *side, const pv_outline_side *opposite)
-{
-    pv_vec d = pv_along(opposite->along, opposite->out, opposite->slope);
-    return pv_dot(d, side->out) / pv_dot(d, side->along) - side->slope;
-}
-
-/* Moves the sides whose wall is seen to their upper rim. */
+/* A card is of one core all round: where one side shows both its rims, the wall differs from the
+ * face, and every side's innermost step is its upper rim. */
 static void find_rims(card_search *s)
 {
-    pv_card_seen moved = s->best;
-    double blur = blur_of(s);
-    bool good = s->camera.known;
-    moved.rims = true;
-    for (int k = 0; k < 4 && good; k++) {
-        pv_outline_side *side = &moved.outline.side[k];
-        const pv_outline_side *opposite = &s->best.outline.side[(k + 2) % 4];
-        double wall = wall_of(s, side), px = pv_pose_px_per_mm(s->pose, side->middle);
-        if (!(wall * px > PV_CARD_WALL_PX))
-            continue;
-        double u = wall * hypot(s->camera.height_u, PV_CARD_THICKNESS_OFF / PV_CARD_THICKNESS);
-        pv_rim_before before = {
-            .wall = wall,
-            .wall_u = hypot(u, s->camera.foot_u / s->camera.height * PV_CARD_THICKNESS),
-            .slope = turn_to_parallel(side, opposite),
-            .slope_u = hypot(PV_CARD_SQUARE_U, opposite->u_slope),
-            .blur = blur / px,
-            .blur_u = PV_CARD_BLUR_U * blur / px};
-        bool memory;
-        good = pv_rim_measure(s->plane, s->pose, &before, side, &memory);
-        s->failed = s->failed || !memory;
-    }
     pv_metric metric;
-    if (good && pv_card_metric(&moved, &metric) && believable(&metric)) {
-        s->best = moved;
-        s->metric = metric;
+    bool differs = false;
+    for (int k = 0; k < 4; k++) {
+        const pv_outline_side *side = &s->best.outline.side[k];
+        double wall = wall_of(s, side);
+        differs = differs || (wall > 0 && has_lower_rim(s, side, wall));
     }
+    for (int k = 0; k < 4; k++) {
+        pv_outline_side *side = &s->best.outline.side[k];
+        double wall = wall_of(s, side), px = pv_pose_px_per_mm(s->pose, side->middle);
+        s->best.rim[k] = differs || !(wall > 0);
+        side->u_off = hypot(side->u_off, PV_CARD_LINE_U * fmin(wall, 2 / px));
+    }
+    if (pv_card_metric(&s->best, &metric))
+        s->metric = metric;
 }
 
 /* Once it is known which rim was seen: a card of another size has another shape, too. */
@@ -337,12 +313,53 @@ static void cover(const pv_vec corner[4], pv_covered *covered)
     }
 }
 
-static void say_doubtful(const pv_metric *m, pv_text *note)
+static void say_size(const pv_metric *m, pv_text *note)
 {
     pv_text_add(note,
                 "a possible bank card was found but is not used: it would put the print at x %s "
                 "and y %s %%, so it may be a card of another size",
                 pv_fixed(100 * m->scale[0], 1).chars, pv_fixed(100 * m->scale[1], 1).chars);
+}
+
+static void say_edges(const pv_outline *outline, pv_text *note)
+{
+    pv_vec at = pv_scale(pv_add(outline->side[0].middle, outline->side[2].middle), 0.5);
+    pv_text_add(note,
+                "what may be a bank card lies about x = %s mm, y = %s mm of the page but is not "
+                "used: its edges cannot be told from its shadow or from what lies beneath. Turn "
+                "it over or lay it on a plain ground of another colour, in even light",
+                pv_fixed(at.x, 0).chars, pv_fixed(at.y, 0).chars);
+}
+
+static void say_coarse(double U, pv_text *note)
+{
+    pv_text_add(note,
+                "a bank card was found but is not used: its rim cannot be told from its shadow or "
+                "its wall, so lengths by it are good to %s %% only. Turn it over or lay it on a "
+                "ground of another colour, in even light; photograph it from straight above",
+                pv_fixed(100 * U, 1).chars);
+}
+
+/* Whether the best candidate is used; where it isn't, or where there is but a near miss, says why.
+ */
+static bool decide(card_search *s, pv_text *note)
+{
+    if (!s->found) {
+        if (s->near_miss)
+            say_edges(&s->missed, note);
+        else if (card_place(s->page) != NULL)
+            pv_text_add(note, "no card found in its printed outline");
+        return false;
+    }
+    find_rims(s);
+    double U = 2 * sqrt(fmax(s->metric.cov[0], s->metric.cov[4]));
+    if (!is_card(&s->metric))
+        say_size(&s->metric, note);
+    else if (U > PV_CARD_U_MOST)
+        say_coarse(U, note);
+    else
+        return true;
+    return false;
 }
 
 bool pv_card_find(const pv_scene *page, const pv_plane *plane, const pv_pose *pose,
@@ -356,25 +373,16 @@ bool pv_card_find(const pv_scene *page, const pv_plane *plane, const pv_pose *po
     look_in_outline(&s);
     if (!look_everywhere(&s, ground))
         return false;
-    bool doubtful = false;
-    if (s.found) {
-        find_rims(&s);
-        s.found = is_card(&s.metric);
-        doubtful = !s.found;
-    }
-    if (s.failed)
-        return false;
-    if (!s.found) {
-        if (doubtful)
-            say_doubtful(&s.metric, note);
-        else if (card_place(page) != NULL)
-            pv_text_add(note, "no card found in its printed outline");
+    bool used = decide(&s, note);
+    if (!s.found && !s.near_miss)
         return true;
+    if (used) {
+        *evidence = pv_evidence_of_metric(PV_REFERENCE_CARD, &s.metric);
+        pv_evidence_result(evidence);
     }
+    evidence->result.unused = !used;
     pv_vec corner[4];
-    *evidence = pv_evidence_of_metric(PV_REFERENCE_CARD, &s.metric);
-    pv_evidence_result(evidence);
-    pv_outline_corners(&s.best.outline, none, corner);
+    pv_outline_corners(s.found ? &s.best.outline : &s.missed, none, corner);
     for (int k = 0; k < 4; k++) {
         evidence->result.corner[k][0] = corner[k].x;
         evidence->result.corner[k][1] = corner[k].y;

@@ -7,14 +7,26 @@
 #include "reference/combine.h"
 #include "reference/ground.h"
 
-/* A wall seen broader than so many px has its upper rim looked for. */
-#define PV_CARD_WALL_PX 0.15
-/* How well other sides tell the blur of one, relative (an estimate). */
-#define PV_CARD_BLUR_U 0.2
+/* A wall seen narrower than so many px shows no two steps; and how far the second may be from where
+ * it must be, px: those of a thin line seem apart (estimates). */
+#define PV_CARD_WALL_PX 1.5
+#define PV_CARD_RIM_PX  0.8
+/* px: a side whose own place is doubted by more tells nothing of its wall. The wall, a thin line of
+ * light, moves the step at its one end by so much of its breadth, or of 2 px. Estimates. */
+#define PV_CARD_CLEAR_PX 0.5
+#define PV_CARD_LINE_U   0.25
 
-/* By how many times one side's transition may be softer than the sharpest, in px, besides what its
- * wall makes of it. */
-#define PV_CARD_SOFT 1.8
+/* Steps are sought so many mm within and without the clearest edge of a side: as far in as the
+ * shadow of a lamp at 20 degrees reaches; and count where so many of its places show them. */
+#define PV_CARD_STEPS_IN   2.1
+#define PV_CARD_STEPS_OUT  0.5
+#define PV_CARD_STEP_SHARE 0.4
+/* px that the beginning of a sharp step lies before it, at most; and by how much those of two sides
+ * may differ that are both sharp (estimates). */
+#define PV_CARD_LEAD_PX    2.2
+#define PV_CARD_LEAD_ALIKE 0.15
+/* Standard uncertainty of a rim by how much earlier its step begins than a sharp one. */
+#define PV_CARD_LEAD_DOUBT 1.5
 
 /* How far opposite sides may be off parallel: rad, beyond what their scatter explains. */
 #define PV_CARD_TURNED 0.003
@@ -34,10 +46,16 @@
 #define PV_CARD_RATIO_FAR   0.012
 #define PV_CARD_SKEW_OFF    0.007 /* rad */
 
+/* A card by which lengths are worse than this (relative, k = 2) isn't used: the paper's own edges
+ * are as good. What has so many round corners but doesn't make a card is said. */
+#define PV_CARD_U_MOST         0.012
+#define PV_CARD_MISSED_CORNERS 3
+
 /* Finds the best card there is. In a photograph the rim stands over the paper, and is seen the
  * farther out the farther it is from the place under the camera; where the camera looks at a
- * side's wall its upper rim is told from the lower one (reference/rim.h). evidence->rows is 0
- * where there is none. covered gets what the card hides. False where memory ran out. */
+ * side's wall, which of its rims was seen is told by its steps (reference/steps.h). evidence->rows
+ * is 0 where there is none, or one that isn't used: evidence->result.unused, and the note says why.
+ * covered gets what the card hides. False where memory ran out. */
 bool pv_card_find(const pv_scene *page, const pv_plane *plane, const pv_pose *pose,
                   const pv_ground *ground, pv_evidence *evidence, pv_covered *covered,
                   pv_text *note);

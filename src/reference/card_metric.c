@@ -47,8 +47,8 @@ static bool print_by_card(const pv_card_seen *s, const double by[CAUSES], double
     pv_vec c[4];
     for (int k = 0; k < 4; k++) {
         double shift = rim_shift(s, &s->outline.side[k], by);
-        off[k] =
-            by[OFF + k] + by[WALL + k] + by[LEVEL] - (shift > 0 || s->rims ? shift : shift / 2);
+        off[k] = by[OFF + k] + by[WALL + k] + by[LEVEL] -
+                 (shift > 0 || s->rim[k] ? shift : shift * (1 - PV_CARD_LOWER));
         moved.side[k].slope += by[SLOPE + k];
     }
     pv_outline_corners(&moved, off, c);
@@ -82,7 +82,7 @@ static void uncertainties(const pv_card_seen *s, double u[CAUSES])
         double grid = PV_CARD_GRID_U / pv_pose_px_per_mm(s->pose, side->middle);
         u[OFF + k] = hypot(hypot(side->u_off, PV_CARD_RIM_U), grid);
         u[SLOPE + k] = side->u_slope;
-        u[WALL + k] = s->rims ? 0 : fmax(0, -pv_card_shift(s, side)) / 2;
+        u[WALL + k] = s->rim[k] ? 0 : PV_CARD_LOWER_U * fmax(0, -pv_card_shift(s, side));
         soft += side->soft / 4;
         middle = pv_along(middle, side->middle, 0.25);
     }

@@ -22,11 +22,17 @@
 #define PV_CARD_GRID_U   0.006  /* px */
 #define PV_CARD_SQUARE_U 0.0004 /* rad */
 
+/* Where nothing tells which rim of a wall was seen, how likely it is the lower one, because the
+ * wall looks like the face (an estimate: cores are mostly white, faces are not); and the standard
+ * deviation of one that is at either, as part of the wall's breadth: sqrt(p (1 - p)). */
+#define PV_CARD_LOWER   (1 / 3.0)
+#define PV_CARD_LOWER_U 0.4714
+
 typedef struct pv_card_seen {
     const pv_pose *pose;
     const pv_camera_view *camera;
     pv_outline outline;
-    bool rims; /* its sides are at the upper rim; else a wall hides which rim was seen */
+    bool rim[4]; /* of each side: it is at the upper rim; else a wall hides which rim was seen */
 } pv_card_seen;
 
 /* By how much the upper rim of a side is seen farther out than the lower one, on the paper's plane,

@@ -23,7 +23,8 @@ typedef struct search {
     pv_scanner_limits limits;
     pv_evidence items[PV_EVIDENCE_MAX];
     size_t n;
-    bool failed; /* memory ran out */
+    pv_reference_result unused; /* a card that was seen; of kind none where there is none */
+    bool failed;                /* memory ran out */
 } search;
 
 /* Says a note and empties it. */
@@ -86,6 +87,10 @@ static void look(search *s, pv_text *unknown)
         s->failed = true;
     pv_evidence paper = pv_paper_evidence(s->page, s->plane, s->pose, &ground);
     take(s, &paper);
+    if (card.result.unused) {
+        s->unused = card.result;
+        say(s, &note);
+    }
     if (note.length > 0)
         pv_text_add(unknown, "%s%s", unknown->length > 0 ? "; " : "", note.chars);
     unknown->failed = unknown->failed || note.failed;
@@ -103,6 +108,11 @@ static bool keep_results(search *s)
             return false;
         out->items[out->n++] = s->items[i].result;
     }
+    if (s->unused.kind == PV_REFERENCE_NONE)
+        return true;
+    if (!PV_GROW(out->items, out->n, out->cap))
+        return false;
+    out->items[out->n++] = s->unused;
     return true;
 }
 

@@ -11,7 +11,7 @@
  *   ground.c      shows the sheet's plane from above, coarsely; edge_map.c marks the edges in it;
  *   rectangle.c   finds lines and rectangles of a card's size; outline.c measures four sides;
  *   camera.c      says where the camera stood, so that the card's thickness can be allowed for;
- *   rim.c         tells the card's upper rim from its foot where its wall is seen;
+ *   steps.c       finds every straight step along a side: rims, shadows' ends;
  *   card_metric.c turns the outline into scales and their uncertainty.
  * paper.c         the paper's own edges: coarse, but they find a page that was shrunk to fit.
  * combine.c       weighs them by least squares and asks chi-squared whether they agree; where they

@@ -387,6 +387,7 @@ static void add_references(const sheet_writer *s)
         add_measured(w, "skew_mrad", one->skew, one->skew_U, 3);
         list(w, "weight", one->weight, 2, 3);
         flag(w, "disagrees", one->disagrees);
+        flag(w, "used", !one->unused);
         pv_json_close(w, '}');
     }
     pv_json_close(w, ']');

@@ -1,10 +1,10 @@
 /* A card as a reference, against closed forms: exact outlines give the exact print, the rim's
  * parallax is that of a pinhole camera, the covariance is what a thousand disturbed outlines
- * scatter, and the upper rim is found in pictures whose light is known at every place. */
+ * scatter, and steps are found in pictures whose light is known at every place. */
 #include "common.h"
 
 #include "reference/card_metric.h"
-#include "reference/rim.h"
+#include "reference/steps.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -65,7 +65,7 @@ START_TEST(exact_outlines_give_the_exact_print)
         pv_vec corner[4];
         corners_of_card(pv_v(random_between(-80, 300), random_between(-80, 300)),
                         random_between(-4, 4), corner);
-        pv_card_seen seen = {&pose, &scan, outline_of(&p, corner), false};
+        pv_card_seen seen = {&pose, &scan, outline_of(&p, corner), {false}};
         pv_metric found;
         ck_assert(pv_card_metric(&seen, &found));
         ck_assert(found.known && found.has_skew);
@@ -94,7 +94,7 @@ START_TEST(the_rim_stands_over_the_paper)
         double grow = view.height / (view.height - PV_CARD_THICKNESS);
         for (int k = 0; k < 4; k++)
             corner[k] = pv_along(view.foot, pv_sub(corner[k], view.foot), grow);
-        pv_card_seen seen = {&pose, &view, outline_of(&p, corner), true};
+        pv_card_seen seen = {&pose, &view, outline_of(&p, corner), {true, true, true, true}};
         pv_metric found;
         ck_assert(pv_card_metric(&seen, &found));
         worst = fmax(worst, worst_of(&found, &p));
@@ -115,7 +115,7 @@ START_TEST(the_covariance_is_what_disturbed_outlines_scatter)
     pv_vec corner[4];
     corners_of_card(pv_v(60, 90), 0.4, corner);
     static const double u_off[4] = {0.05, 0.08, 0.11, 0.06}, u_slope = 0.002;
-    pv_card_seen seen = {&pose, &scan, outline_of(&p, corner), false};
+    pv_card_seen seen = {&pose, &scan, outline_of(&p, corner), {false}};
     pv_metric still, shaken, found;
     ck_assert(pv_card_metric(&seen, &still));
     for (int k = 0; k < 4; k++) {
@@ -213,7 +213,7 @@ START_TEST(the_camera_stands_where_it_stood)
 }
 END_TEST
 
-/* ---- the upper rim ---- */
+/* ---- steps across a side ---- */
 
 static double step_at(double z)
 {
@@ -250,84 +250,87 @@ static pv_plane *picture(const scene *s)
     return out;
 }
 
-static bool find_rim(const scene *s, double seen_at, double *off, double *u)
+static void free_picture(pv_plane *plane)
 {
-    pv_plane *plane = picture(s);
-    pv_pose pose = flat_pose(PX);
-    double x = WIDTH / 2.0 / PX;
-    pv_outline_side side = pv_outline_side_of(pv_v(x, 2), pv_v(x, HEIGHT / PX - 2));
-    side.off = seen_at;
-    pv_rim_before before = {.wall = s->wall * 1.05,
-                            .wall_u = s->wall * 0.1,
-                            .blur = s->blur * 1.1,
-                            .blur_u = s->blur * 0.2,
-                            .slope_u = 0.002};
-    bool memory, found = pv_rim_measure(plane, &pose, &before, &side, &memory);
-    ck_assert(memory);
-    *off = side.off - s->rim;
-    *u = side.u_off;
     free(plane->samples);
     free(plane);
-    return found;
 }
 
-/* Two steps are there to be seen: the upper one is found wherever the edge was first seen. Where a
- * narrow wall is of nearly its face's tone, which of the two it is may be doubted, and then is. */
-START_TEST(of_two_steps_the_upper_rim_is_found)
+static pv_outline_side side_in_picture(double off)
 {
-    double worst = 0, held = 0;
-    int doubted = 0, n = 120;
+    double x = WIDTH / 2.0 / PX;
+    pv_outline_side side = pv_outline_side_of(pv_v(x, 2), pv_v(x, HEIGHT / PX - 2));
+    side.off = off;
+    return side;
+}
+
+/* Face, wall and ground of any colours: both steps are found, in order, wherever it is looked from.
+ */
+START_TEST(steps_are_found_from_the_face_outwards)
+{
+    double worst = 0;
+    pv_pose pose = flat_pose(PX);
     chance(5);
-    for (int i = 0; i < n; i++) {
+    for (int i = 0; i < 60; i++) {
         scene s = {
-            .wall = random_between(0.2, 0.7), .blur = random_between(0.08, 0.2), .noise = 0.01};
-        s.rim = random_between(-0.05, 0.05);
-        s.turn = random_between(-0.001, 0.001);
+            .wall = random_between(0.6, 1.2), .blur = random_between(0.06, 0.12), .noise = 0.01};
+        s.rim = random_between(-0.4, 0.1);
+        s.turn = random_between(-0.003, 0.003);
         for (int c = 0; c < 3; c++) {
             s.face[c] = random_between(0.5, 0.9);
-            s.side[c] = i % 2 ? random_between(0.25, 0.4) : random_between(0.9, 1);
-            s.ground[c] = random_between(0.05, 0.15);
+            s.side[c] = random_between(0.25, 0.4);
+            s.ground[c] = random_between(0.02, 0.1);
         }
-        double off, u;
-        ck_assert(find_rim(&s, s.rim + (i % 3) * s.wall / 2, &off, &u));
-        held = fmax(held, fabs(off) / u);
-        if (u < s.wall / 4)
-            worst = fmax(worst, fabs(off));
-        else
-            doubted++;
+        pv_plane *plane = picture(&s);
+        pv_outline_side side = side_in_picture(s.rim + (i % 2) * s.wall);
+        pv_step steps[PV_STEPS_MAX];
+        size_t n = pv_steps_find(plane, &pose, &side, 2, 1.5, 0.4, steps);
+        free_picture(plane);
+        ck_assert_uint_eq(n, 2);
+        worst = fmax(worst, fabs(steps[0].off - s.rim));
+        worst = fmax(worst, fabs(steps[1].off - s.rim - s.wall));
+        worst = fmax(worst, 10 * fabs(steps[0].slope - s.turn));
     }
-    say_worst("upper rim beside a wall of its own tone", worst, 0.02, "mm");
-    say_worst("and of its u, doubted or not", held, 3, "of it");
-    say_worst("doubted", doubted, 0.05 * n, "of 120");
-    ck_assert_double_lt(worst, 0.02);
-    ck_assert_double_lt(held, 3);
-    ck_assert_int_le(20 * doubted, n);
+    say_worst("places of two steps, and 10 mm times their turn", worst, 0.03, "mm");
+    ck_assert_double_lt(worst, 0.03);
 }
 END_TEST
 
-/* A wall that is as the ground or as the face: one step, which may be either rim; the truth lies
- * within what is doubted, and the doubt isn't larger than the wall. */
-START_TEST(of_one_step_both_rims_are_doubted)
+/* Between colours of any kind a step by itself begins where its blur does; one that another runs
+ * ahead of, too near to be told from it, begins earlier by about as much. */
+START_TEST(what_runs_ahead_of_a_step_is_noticed)
 {
-    double worst = 0, broad = 0;
+    double least = HUGE_VAL, most = 0, ahead = HUGE_VAL;
+    pv_pose pose = flat_pose(PX);
     chance(6);
-    for (int i = 0; i < 12; i++) {
-        scene s = {
-            .wall = random_between(0.25, 0.6), .blur = random_between(0.08, 0.15), .noise = 0.01};
+    for (int i = 0; i < 40; i++) {
+        scene s = {.blur = 0.1, .noise = 0.005};
         for (int c = 0; c < 3; c++) {
-            s.face[c] = random_between(0.5, 0.9);
-            s.ground[c] = random_between(0.05, 0.3);
-            s.side[c] = i % 2 ? s.face[c] : s.ground[c];
+            bool dark = i % 2;
+            s.face[c] = dark ? random_between(0.02, 0.1) : random_between(0.6, 0.9);
+            s.ground[c] = dark ? random_between(0.6, 0.9) : random_between(0.02, 0.1);
+            s.side[c] = s.face[c];
         }
-        double off, u;
-        ck_assert(find_rim(&s, i % 2 ? s.rim + s.wall : s.rim, &off, &u));
-        worst = fmax(worst, fabs(off) / u);
-        broad = fmax(broad, u / s.wall);
+        pv_plane *plane = picture(&s);
+        pv_outline_side side = side_in_picture(0);
+        double alone = pv_step_lead(plane, &pose, &side);
+        free_picture(plane);
+        least = fmin(least, alone);
+        most = fmax(most, alone);
+        /* A quarter of the way, 0.25 mm ahead: 2 px. */
+        s.rim = -0.25;
+        s.wall = 0.25;
+        for (int c = 0; c < 3; c++)
+            s.side[c] = s.face[c] + (s.ground[c] - s.face[c]) / 4;
+        plane = picture(&s);
+        ahead = fmin(ahead, pv_step_lead(plane, &pose, &side));
+        free_picture(plane);
     }
-    say_worst("upper rim where one step is seen", worst, 2, "of its u");
-    ck_assert_double_lt(worst, 2);
-    say_worst("its u", broad, 0.75, "of the wall");
-    ck_assert_double_lt(broad, 0.75);
+    /* A normal distribution has a twentieth at 1.645 standard deviations. */
+    say_worst("from 1.645 times the blur", fmax(most - 1.645 * 0.8, 1.645 * 0.8 - least), 0.35,
+              "px");
+    ck_assert_double_lt(fmax(most - 1.645 * 0.8, 1.645 * 0.8 - least), 0.35);
+    ck_assert_double_gt(ahead, most + 0.8);
 }
 END_TEST
 
@@ -340,8 +343,8 @@ int main(void)
     tcase_add_test(tests, the_rim_stands_over_the_paper);
     tcase_add_test(tests, the_covariance_is_what_disturbed_outlines_scatter);
     tcase_add_test(tests, the_camera_stands_where_it_stood);
-    tcase_add_test(tests, of_two_steps_the_upper_rim_is_found);
-    tcase_add_test(tests, of_one_step_both_rims_are_doubted);
+    tcase_add_test(tests, steps_are_found_from_the_face_outwards);
+    tcase_add_test(tests, what_runs_ahead_of_a_step_is_noticed);
     suite_add_tcase(suite, tests);
     return run_suite(suite);
 }
