@@ -29,8 +29,8 @@
 #include <pavior/inspect.h>
 
 /* How far a stated resolution may be from what the print itself shows, before it is taken for an
- * invention: a page shrunk to fit differs by 6 % at most. */
-#define PV_REFERENCE_APART 0.25
+ * invention: a page shrunk to fit differs by 6 % at most, with some room (assumed). */
+#define PV_REFERENCE_APART 0.10
 
 /* How far a scanner's two axes may be from square, rad, any value within as likely as another: a
  * flatbed's carriage runs on a rail, a feeder's paper between rollers (both estimates). */

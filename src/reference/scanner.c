@@ -108,9 +108,9 @@ static void say_apart(const double stated[2], const double shown[2], bool given,
             says[0].chars, words, has[0].chars);
     else
         pv_text_add(note,
-                    "%s states %s x %s dpi, but the sheet shows about %s x %s dpi. No printer is "
-                    "so far off, so the statement is not used and the scale is not known "
-                    "exactly: " SCAN_AGAIN,
+                    "%s states %s x %s dpi, but the sheet shows about %s x %s dpi. No sound "
+                    "printer is so far off, so a program may have resized the picture, and this "
+                    "does not prove its scale: print at 100 %%, and " SCAN_AGAIN,
                     who, says[0].chars, says[1].chars, has[0].chars, has[1].chars);
 }
 

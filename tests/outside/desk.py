@@ -69,11 +69,11 @@ def stated(dpi, off):
 
 
 def scanned(path, print_, rng, dpi=300, off=(1.0, 1.0), turn=0.4, state=True, margin=3.0, card=None,
-            quarters=0, **options):
+            quarters=0, device=None, **options):
     """A PNG whose stated resolution is off by `off` exactly, whatever PNG rounds."""
-    device = scan_sim.Scanner(print_, dpi, turn, stated(dpi, off) if state else off, margin=margin,
-                              card=card)
-    image = device.scan(print_, rng, **options)
+    scanner = scan_sim.Scanner(print_, dpi, turn, stated(dpi, off) if state else off, margin=margin,
+                               card=card, **(device or {}))
+    image = scanner.scan(print_, rng, **options)
     simulate.save(np.ascontiguousarray(np.rot90(image, quarters)), path, dpi=dpi if state else None)
     return path
 
