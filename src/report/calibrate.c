@@ -15,6 +15,10 @@
 /* mm: assumed, for what other programs round. */
 #define SAME_PAPER 0.5 /* mm */
 
+/* Relative, k = 2: from there on a scale that rests on a scanner alone is worth a word (a choice: a
+ * scanner that was checked is surer). */
+#define SCANNER_SAID 0.001
+
 /* How a property is told, and what of it is worth correcting. The least own part is how well a
  * printer repeats itself from sheet to sheet at best; the largest U is past what a correction is
  * good for. Both are estimates. */
@@ -242,6 +246,21 @@ static bool settle_all(const pv_reported_image *const *used, size_t n, pv_printe
     return true;
 }
 
+/* What the scanner is off by goes into the file, and nothing shows it. */
+static void say_scanner(const pv_reported_image *const *used, size_t n, pv_diags *diags)
+{
+    double U = 0;
+    for (size_t i = 0; i < n; i++)
+        U = fmax(U, used[i]->scanner_only ? used[i]->U_rel : 0);
+    if (U > SCANNER_SAID)
+        pv_diags_add(diags, PV_NOTE, PV_CAUSE_NONE, NULL,
+                     "lay a bank card in the outline, give ruler readings, or check the scanner "
+                     "(pavior calibrate --scanner)",
+                     "the scale rests on the scanner alone, to ±%s %%: what it is off by, the "
+                     "corrected sheets will be off by",
+                     pv_fixed(100 * U, 2).chars);
+}
+
 static bool any_corrected(const pv_printer *p)
 {
     return p->scale[0].corrected || p->scale[1].corrected || p->skew.corrected || p->ink.corrected;
@@ -263,11 +282,14 @@ static pv_printer *printer_of(const pv_reported_image *const *used, size_t n, pv
         pv_printer_free(out);
         return NULL;
     }
-    if (any_corrected(out))
+    if (any_corrected(out)) {
+        say_scanner(used, n, diags);
         return out;
+    }
     pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
-                 "if its prints are not accurate enough, measure it better: add a card or ruler "
-                 "readings, more sheets or a finer scan",
+                 "if its prints are not accurate enough, measure it better: scan on a flatbed and "
+                 "say so with --scanner flatbed, add a card or ruler readings, more sheets or a "
+                 "finer scan",
                  "the measurements support no correction of this printer");
     pv_printer_free(out);
     return NULL;

@@ -23,7 +23,6 @@ typedef struct pv_reported {
 typedef struct pv_reported_reference {
     pv_reference_kind kind;
     pv_reported scale[2], skew;
-    bool disagrees;
 } pv_reported_reference;
 
 /* One image of a report, along the page's own axes. Texts belong to it. */
@@ -34,6 +33,8 @@ typedef struct pv_reported_image {
     double U_rel; /* of all its lengths, by its references; 0: none */
     double turn;  /* degrees counter-clockwise */
     bool photograph;
+    bool flatbed;      /* stated to be a flatbed's scan */
+    bool scanner_only; /* nothing but the scanner says how long its lengths are */
     /* What the sheet was corrected for when it was printed, in the printer's own frame. */
     bool corrected;
     double applied[PV_PROPERTIES];

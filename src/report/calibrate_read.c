@@ -83,7 +83,6 @@ static void read_references(reading *r, const pv_json_node *object)
         one->scale[0] = read_value(r, pv_json_member(r->json, node, "x"), 0, 100);
         one->scale[1] = read_value(r, pv_json_member(r->json, node, "y"), 0, 100);
         one->skew = read_value(r, pv_json_member(r->json, node, "skew_mrad"), -2000, 2000);
-        one->disagrees = pv_json_get_bool(r->json, pv_json_member(r->json, node, "disagrees"));
     }
 }
 
@@ -122,6 +121,12 @@ static void read_image(reading *r, const pv_json_node *object)
     const pv_json_node *U_rel = pv_json_optional(json, reference, "U_rel");
     if (U_rel != NULL)
         image->U_rel = pv_json_get_number(json, U_rel, 0, 10);
+    const pv_json_node *kind = pv_json_optional(json, reference, "kind");
+    const pv_json_node *scanner = pv_json_optional(json, reference, "scanner");
+    image->scanner_only =
+        kind != NULL && kind_of(pv_json_get_string(json, kind)) == PV_REFERENCE_SCANNER;
+    image->flatbed = scanner != NULL && strcmp(pv_json_get_string(json, scanner),
+                                               pv_scanner_kind_name(PV_SCANNER_FLATBED)) == 0;
     const pv_json_node *scale = pv_json_member(json, object, pv_kind_of(PV_KIND_SCALE)->key);
     image->value[PV_OF_X] = read_value(r, pv_json_member(json, scale, "x"), 0, 100);
     image->value[PV_OF_Y] = read_value(r, pv_json_member(json, scale, "y"), 0, 100);

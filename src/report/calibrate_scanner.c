@@ -15,8 +15,9 @@
 #define LEAST_SKEW 0.02 /* mrad, alike */
 #define FACTOR_MIN 0.97 /* no scanner is off by more (an estimate) */
 #define FACTOR_MAX 1.03
-#define SKEW_MOST  20.0  /* mrad, alike */
-#define U_MOST     0.002 /* relative: worse than a scanner by itself is no help */
+#define SKEW_MOST  20.0 /* mrad, alike */
+/* Relative: worse than a flatbed by itself is no help. */
+#define U_MOST (2 * PV_FLATBED_OFF / sqrt(3))
 
 /* A print as one reference has it: scales, and skew in rad. */
 typedef struct shape {
@@ -139,6 +140,23 @@ static double map_u(const pv_reported *v)
     return v->U > 0 && v->shared >= 0 ? sqrt(fmax(0, v->u * v->u - v->shared * v->shared)) : 0;
 }
 
+/* Two references besides the scanner that differ by more than both their U explain. */
+static bool contradict(const pv_reported_image *image)
+{
+    for (size_t i = 0; i < image->n_references; i++)
+        for (size_t k = 0; k < i; k++) {
+            const pv_reported_reference *p = &image->references[i], *q = &image->references[k];
+            if (p->kind == PV_REFERENCE_SCANNER || q->kind == PV_REFERENCE_SCANNER)
+                continue;
+            for (int axis = 0; axis < 2; axis++) {
+                const pv_reported *a = &p->scale[axis], *b = &q->scale[axis];
+                if (a->U > 0 && b->U > 0 && fabs(a->value - b->value) > hypot(a->U, b->U))
+                    return true;
+            }
+        }
+    return false;
+}
+
 /* Readings that are equal to the last digit are one print's, typed in again. */
 static bool same_readings(const pv_reported_image *a, const pv_reported_image *b)
 {
@@ -165,17 +183,17 @@ static bool read_once(const pv_reported_images *images, size_t which)
 static const char *ask_image(const pv_reported_image *image, bool once, said *out)
 {
     const pv_reported_reference *scanner = NULL;
-    bool disagree = false;
-    for (size_t i = 0; i < image->n_references; i++) {
+    for (size_t i = 0; i < image->n_references; i++)
         if (image->references[i].kind == PV_REFERENCE_SCANNER)
             scanner = &image->references[i];
-        else
-            disagree = disagree || image->references[i].disagrees;
-    }
     if (image->error != NULL)
         return image->error;
     if (image->photograph || scanner == NULL || !(scanner->scale[0].U > 0))
         return "it is not a scan that states its resolution";
+    if (!image->flatbed)
+        return "it is not said to be a flatbed's: inspect it with --scanner flatbed if it is. A "
+               "sheet feeder pulls each sheet a little differently, so its errors cannot be kept "
+               "in a file";
     double turn = image->turn, quarter = fabs(turn - 90 * rint(turn / 90));
     if (quarter > TURN_MOST)
         return "the sheet lies askew by more than 20°, so the scanner's axes cannot be told apart";
@@ -197,7 +215,7 @@ static const char *ask_image(const pv_reported_image *image, bool once, said *ou
     } else {
         truth.value.skew = stated.value.skew;
     }
-    if (disagree && image->n_references > 2)
+    if (contradict(image))
         return "its references disagree";
     if (!propagate(&stated, &truth, turn * PV_PI / 180, out))
         return "its numbers contradict each other";

@@ -184,8 +184,10 @@ static void add_sheet(pv_text *out, const sheet *s)
                 pv_fixed(s->page[0], 2).chars, pv_fixed(s->page[1], 2).chars);
     pv_text_add(out, "\"photograph\": %s, ", s->photograph ? "true" : "false");
     if (s->U_rel > 0)
-        pv_text_add(out, "\"reference\": {\"kind\": \"scanner\", \"U_rel\": %s}, ",
-                    pv_fixed(s->U_rel, 9).chars);
+        pv_text_add(
+            out,
+            "\"reference\": {\"kind\": \"scanner\", \"U_rel\": %s, \"scanner\": \"flatbed\"}, ",
+            pv_fixed(s->U_rel, 9).chars);
     else
         pv_text_add(out, "\"reference\": {\"kind\": \"none\", \"U_rel\": null}, ");
     pv_text_add(out, "\"scale\": {");
@@ -764,7 +766,7 @@ static double scanner_U(size_t n, bool same, const char *kind, double map_u)
         pv_text_add(&text, "%s{\"file\": \"s.png\", \"paper\": \"A4\", \"page_mm\": [210, 297], ",
                     i > 0 ? ", " : "[");
         pv_text_add(&text, "\"photograph\": false, \"turn_deg\": 0, \"reference\": {\"U_rel\": "
-                           "0.0008}, \"scale\": {");
+                           "0.0008, \"scanner\": \"flatbed\"}, \"scale\": {");
         for (int axis = 0; axis < 2; axis++)
             pv_text_add(&text,
                         "\"%c\": {\"value\": %s, \"U\": %s, \"u\": %s, \"shared\": 0.0004}%s",
