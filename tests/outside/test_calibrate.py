@@ -171,7 +171,7 @@ def refusals(folder):
     shrunk = scanned(loop.at("shrunk.png"), fitted, loop.rng, 200)
     for what, image, word in (("a scan that states no resolution", nothing, "no length reference"),
                               ("a printer that is true", good, "support no correction"),
-                              ("a page shrunk to 88 %", shrunk, "no sound printer is so far off"),
+                              ("a page shrunk to 88 %", shrunk, "no length reference"),
                               ("a photograph without a card", photo, None)):
         report, out = loop.at("refuse.json"), loop.at("refused-printer.json")
         with open(report, "w", encoding="utf-8") as file:
