@@ -15,7 +15,8 @@
 
 static const char report[] =
     "[{\"file\": \"dark.png\", \"error\": \"it is dark\"}, {\"file\": \"a.png\", \"paper\": "
-    "\"A4\", \"page_mm\": [210, 297], \"photograph\": false, \"reference\": {\"U_rel\": 0.001}, "
+    "\"A4\", \"page_mm\": [210, 297], \"photograph\": false, \"reference\": {\"U_rel\": 0.001, "
+    "\"scanner\": \"flatbed\"}, "
     "\"scale\": {\"x\": {\"value\": 0.989, \"U\": 0.001}, \"y\": {\"value\": 0.996, \"U\": "
     "0.001}}, "
     "\"skew_mrad\": {\"value\": 2, \"U\": 1}, \"ink_mm\": {\"value\": 0.06, \"U\": 0.01}, "
