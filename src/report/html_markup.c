@@ -7,25 +7,6 @@
 
 #define REPLACEMENT "\xEF\xBF\xBD" /* U+FFFD */
 
-static unsigned long code_point(const unsigned char *c, size_t length)
-{
-    unsigned long code = length == 1 ? c[0] : c[0] & (0x7Fu >> length);
-    for (size_t i = 1; i < length; i++)
-        code = code << 6 | (c[i] & 0x3Fu);
-    return code;
-}
-
-/* Characters that a page must not have, or that would make a name read as another. */
-static bool shown(unsigned long code)
-{
-    bool control = code < 0x20 || (code >= 0x7F && code < 0xA0);
-    bool turns = (code >= 0x202A && code <= 0x202E) || (code >= 0x2066 && code <= 0x2069) ||
-                 code == 0x200E || code == 0x200F || code == 0x061C;
-    bool breaks = code == 0x2028 || code == 0x2029;
-    bool none = (code & 0xFFFE) == 0xFFFE || (code >= 0xFDD0 && code <= 0xFDEF);
-    return !control && !turns && !breaks && !none;
-}
-
 static const char *entity(char c)
 {
     switch (c) {
@@ -48,12 +29,13 @@ void pv_html_text(pv_text *to, const char *text)
 {
     size_t left = strlen(text);
     while (left > 0) {
-        size_t length = pv_utf8_length(text, left), used = length > 0 ? length : 1;
+        bool shows;
+        size_t used = pv_harmless(text, left, "", &shows);
         const char *escaped = entity(*text);
         if (escaped != NULL)
             pv_text_bytes(to, escaped, strlen(escaped));
-        else if (length > 0 && shown(code_point((const unsigned char *)text, length)))
-            pv_text_bytes(to, text, length);
+        else if (shows)
+            pv_text_bytes(to, text, used);
         else
             pv_text_bytes(to, REPLACEMENT, strlen(REPLACEMENT));
         text += used;
