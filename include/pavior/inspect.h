@@ -126,7 +126,11 @@ typedef struct pv_value {
     bool measured;          /* false: all but tolerance and remedy means nothing, it is undecided */
     bool counts;            /* for the sheet's verdict */
     bool fair;              /* false: worth a note, of a kind that isn't judged */
+    bool inches;            /* people see it in inches, where it is a length */
 } pv_value;
+
+/* Its kind, with the unit and the decimals that people see this value in. */
+PV_API pv_kind_info pv_value_shown(const pv_value *value);
 
 /* ---- what values belong to ---- */
 

@@ -179,14 +179,35 @@ static bool read_ground(pv_parser *p, pv_word word, void *into)
     return read_colour(p, into);
 }
 
+/* How many more of these tokens are inches and feet than are mm, cm and m. */
+static int count_inches(const pv_parser *p, uint32_t from, uint32_t to)
+{
+    int more = 0;
+    for (uint32_t i = from; i < to; i++) {
+        const pv_token *token = &p->lexed.tokens[i];
+        bool angle = true;
+        double factor = 0;
+        if (token->kind == PV_TOKEN_UNIT &&
+            pv_unit_find(pv_chars(p, token), token->length, &angle, &factor) && !angle)
+            more += factor == PV_MM_PER_IN || factor == PV_MM_PER_FT ? 1 : -1;
+    }
+    return more;
+}
+
+/* The mat's sides tell in what unit people think of the course; where they are given by names
+ * alone, the whole course. */
 static bool state_mat(pv_parser *p)
 {
     pv_art *art = &p->course->art;
     pv_words seen = 0, ground = PV_W(PV_WORD_GROUND);
-    return pv_size_read(p, "a side of the mat", PV_COURSE_SIDE_MIN, &art->size.x) &&
-           pv_take_word(p, PV_WORD_BY) &&
-           pv_size_read(p, "a side of the mat", PV_COURSE_SIDE_MIN, &art->size.y) &&
-           pv_parts(p, ground, ground, &seen, read_ground, &art->ground);
+    uint32_t first = p->next;
+    if (!pv_size_read(p, "a side of the mat", PV_COURSE_SIDE_MIN, &art->size.x) ||
+        !pv_take_word(p, PV_WORD_BY) ||
+        !pv_size_read(p, "a side of the mat", PV_COURSE_SIDE_MIN, &art->size.y))
+        return false;
+    int more = count_inches(p, first, p->next);
+    art->inches = more > 0 || (more == 0 && count_inches(p, 0, (uint32_t)p->lexed.n_tokens) > 0);
+    return pv_parts(p, ground, ground, &seen, read_ground, &art->ground);
 }
 
 /* ---- tolerances ---- */

@@ -463,15 +463,6 @@ static void add_subject(pv_text *to, const pv_value *row)
     }
 }
 
-static void add_length(pv_text *to, const pv_inspection *in, double mm)
-{
-    int decimals = fabs(mm) < 1 ? 2 : 1;
-    if (in->sheet.inches)
-        pv_text_add(to, "%s in", pv_fixed(mm / PV_MM_PER_IN, decimals + 1).chars);
-    else
-        pv_text_add(to, "%s mm", pv_fixed(mm, decimals).chars);
-}
-
 /* "19 x 150 mm" */
 static void add_size(pv_text *to, const pv_inspection *in, const pv_mark *mark)
 {
@@ -484,12 +475,9 @@ static void add_size(pv_text *to, const pv_inspection *in, const pv_mark *mark)
 /* Where on the mat. */
 static void add_place(pv_text *to, const pv_inspection *in, const pv_mark *mark)
 {
-    double unit = in->sheet.inches ? PV_MM_PER_IN : 1;
-    const char *name = in->sheet.inches ? "in" : "mm";
-    int decimals = in->sheet.inches ? 1 : 0;
-    pv_text_add(to, "%s %s from the left and %s %s from the bottom of the mat",
-                pv_fixed(mark->x / unit, decimals).chars, name,
-                pv_fixed(mark->y / unit, decimals).chars, name);
+    pv_text_add(to, "%s from the left and %s from the bottom of the mat",
+                pv_inspection_length(in, mark->x, 0).chars,
+                pv_inspection_length(in, mark->y, 0).chars);
 }
 
 /* How many more there are; nothing where it is the only one. */
@@ -506,10 +494,12 @@ static void add_others(pv_text *to, const pv_inspection *in)
 static void add_off(pv_text *to, const pv_inspection *in, const pv_value *row)
 {
     double off = fabs(row->value - row->nominal);
-    if (row->kind == PV_KIND_SCALE)
+    if (row->kind == PV_KIND_SKEW) /* 1 mrad is 1 mm over 1 m */
+        pv_text_add(to, "%s mm", pv_fixed(off, 1).chars);
+    else if (row->kind == PV_KIND_SCALE)
         pv_text_add(to, "%s %%", pv_fixed(100 * off, off < 0.01 ? 2 : 1).chars);
     else
-        add_length(to, in, off); /* 1 mrad is 1 mm over 1 m */
+        pv_text_add(to, "%s", pv_inspection_length(in, off, off < 1 ? 2 : 1).chars);
 }
 
 static const char *way_of(const pv_value *row)

@@ -61,6 +61,7 @@ static bool describe_sheet(inspect_job *job, const pv_pose *pose)
     memcpy(out->page, plan->page, sizeof out->page);
     pv_ruler_longest_bars(&plan->sheets[pose->sheet], out->bar);
     out->corrected = plan->corrected;
+    out->inches = plan->art.inches;
     out->paper = pv_copy_text(plan->paper);
     return out->kit != NULL && out->sheet != NULL && out->paper != NULL;
 }

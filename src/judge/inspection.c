@@ -5,10 +5,19 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 const pv_inspected *pv_inspection_sheet(const pv_inspection *in)
 {
     return &in->sheet;
+}
+
+pv_digits pv_inspection_length(const pv_inspection *in, double mm, int decimals)
+{
+    bool inches = in->sheet.inches;
+    pv_digits out = pv_fixed(inches ? mm / PV_MM_PER_IN : mm, decimals + inches);
+    strncat(out.chars, inches ? " in" : " mm", sizeof out.chars - strlen(out.chars) - 1);
+    return out;
 }
 
 double pv_inspection_dpi(const pv_inspection *in)

@@ -23,6 +23,7 @@
 #ifndef JUDGE_INSPECTION_H
 #define JUDGE_INSPECTION_H
 
+#include "base/text.h"
 #include "measure/measure.h"
 
 #include <pavior/inspect.h>
@@ -36,6 +37,9 @@ struct pv_inspection {
     char **notes;
     size_t n_notes;
 };
+
+/* As people see it: "12.00 mm" with so many decimals, or "0.472 in" with one more. */
+pv_digits pv_inspection_length(const pv_inspection *in, double mm, int decimals);
 
 /* px per inch by the print, in the coarser direction. */
 double pv_inspection_dpi(const pv_inspection *in);

@@ -46,9 +46,9 @@ void pv_notes_of_image(pv_notes *notes, const pv_inspection *in, const pv_plane 
     pv_notes_take(notes, &text);
     if (in->sheet.uneven > UNEVEN)
         pv_text_add(&text,
-                    "places on this sheet are off by %s mm (RMS), unevenly, as on a sheet that is "
+                    "places on this sheet are off by %s (RMS), unevenly, as on a sheet that is "
                     "not flat; the uncertainties allow for it: %s",
-                    pv_fixed(in->sheet.uneven, 2).chars,
+                    pv_inspection_length(in, in->sheet.uneven, 2).chars,
                     in->sheet.photograph
                         ? "lay it flat and photograph it again"
                         : "does it lie flat on the glass, and did the paper feed evenly?");
@@ -153,21 +153,22 @@ static void add_flaws(pv_text *text, const pv_inspection *in, const pv_value *ro
 {
     bool blob = row->kind == PV_KIND_BLOBS;
     const pv_flaw *flaw = first_flaw(&in->table, row->subject, blob);
-    pv_text_add(text, "%s %s in %zu place%s, %s mm in all", row->name,
-                blob ? "bulges" : "is broken", row->places, row->places == 1 ? "" : "s",
-                pv_fixed(row->value, 1).chars);
+    pv_text_add(text, "%s %s in %zu place%s, %s in all", row->name, blob ? "bulges" : "is broken",
+                row->places, row->places == 1 ? "" : "s",
+                pv_inspection_length(in, row->value, 1).chars);
     if (flaw != NULL)
-        pv_text_add(text, ", %sat x = %s mm, y = %s mm of the mat",
-                    row->places == 1 ? "" : "the first ", pv_fixed(flaw->x, 0).chars,
-                    pv_fixed(flaw->y, 0).chars);
+        pv_text_add(text, ", %sat x = %s, y = %s of the mat", row->places == 1 ? "" : "the first ",
+                    pv_inspection_length(in, flaw->x, 0).chars,
+                    pv_inspection_length(in, flaw->y, 0).chars);
 }
 
 /* "black about x = 12 mm, y = 80 mm of the mat (7 % of it bare)" */
 static void add_area(pv_text *text, const pv_inspection *in, const pv_value *row)
 {
     const pv_fill_result *fill = &in->table.fills[row->subject];
-    pv_text_add(text, "%s about x = %s mm, y = %s mm of the mat", fill->colour,
-                pv_fixed(fill->x, 0).chars, pv_fixed(fill->y, 0).chars);
+    pv_text_add(text, "%s about x = %s, y = %s of the mat", fill->colour,
+                pv_inspection_length(in, fill->x, 0).chars,
+                pv_inspection_length(in, fill->y, 0).chars);
     if (row->kind == PV_KIND_MISSING)
         pv_text_add(text, " (%s %% of it bare)", pv_fixed(100 * row->value, 0).chars);
     if (row->kind == PV_KIND_STRENGTH)
@@ -274,9 +275,9 @@ static void note_gray(pv_notes *notes, const pv_inspection *in)
         const pv_fill_result *fill = &in->table.fills[i];
         if (!fill->gray || n++ >= NAMES_MAX)
             continue;
-        pv_text_add(&text, "%s%s about x = %s mm, y = %s mm of the mat",
-                    n == 1 ? PRINTED_GRAY : "; ", fill->colour, pv_fixed(fill->x, 0).chars,
-                    pv_fixed(fill->y, 0).chars);
+        pv_text_add(&text, "%s%s about x = %s, y = %s of the mat", n == 1 ? PRINTED_GRAY : "; ",
+                    fill->colour, pv_inspection_length(in, fill->x, 0).chars,
+                    pv_inspection_length(in, fill->y, 0).chars);
     }
     if (n > NAMES_MAX)
         pv_text_add(&text, " and %zu more", n - NAMES_MAX);

@@ -231,7 +231,7 @@ void pv_remedy_advice(pv_text *out, const pv_inspection *in, unsigned remedy)
 
 void pv_remedy_need(pv_text *out, const pv_value *value)
 {
-    const pv_kind_info *kind = pv_kind_of(value->kind);
+    const pv_kind_info shown = pv_value_shown(value), *kind = &shown;
     if (value->remedy == 0 || !(value->U_needed > 0))
         return;
     const pv_digits needed = pv_fixed(kind->factor * value->U_needed, kind->decimals);

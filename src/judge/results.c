@@ -52,6 +52,7 @@ static double tolerance_of(const pv_tolerances *tolerances, pv_value_kind kind)
 static void judge_row(const pv_inspection *in, const pv_tolerances *tolerances, pv_value *row)
 {
     const pv_kind_info *kind = pv_kind_of(row->kind);
+    row->inches = in->sheet.inches;
     if (kind->judged)
         row->tolerance = tolerance_of(tolerances, row->kind);
     pv_value_judge(row);

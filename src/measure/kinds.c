@@ -2,7 +2,11 @@
  * JSON. Elsewhere stand the headings of tables that show chosen kinds (report/), the sentences of
  * notes (judge/notes.c), and the "U_mm" and "tolerance_mm" of lines and spacings
  * (report/json.c). */
+#include "base/vec.h"
+
 #include <pavior/inspect.h>
+
+#include <string.h>
 
 #define IN_PERCENT                  .unit = "%", .factor = 100, .suffix = ""
 #define IN_MM                       .unit = "mm", .factor = 1, .suffix = "_mm"
@@ -19,10 +23,10 @@ static const pv_kind_info kinds[PV_KINDS] = {
     [PV_KIND_WIDTH] = {"width", "widths", "Widths of lines", IN_MM, KEYS("width_mm", "", 4),
                        .nominal_key = "nominal_mm", .count_key = "stations", .of = PV_OF_LINE,
                        .decimals = 3, .judged = true, .length = true},
-    [PV_KIND_STRAIGHT] =
-        {"straightness", "straightnesses",
-         "Straightness: how far each centre line departs from its own best fit, mm", IN_MM,
-         KEYS("bow_mm", "bow_", 4), .of = PV_OF_LINE, .decimals = 3, .judged = true},
+    [PV_KIND_STRAIGHT] = {"straightness", "straightnesses",
+                          "Straightness: how far each centre line departs from its own best fit",
+                          IN_MM, KEYS("bow_mm", "bow_", 4), .of = PV_OF_LINE, .decimals = 3,
+                          .judged = true},
     [PV_KIND_SPACING] = {"spacing", "spacings", "Spacings between centre lines", IN_MM,
                          KEYS("value_mm", "", 4), .nominal_key = "nominal_mm", .of = PV_OF_LINES,
                          .decimals = 3, .judged = true, .length = true},
@@ -46,4 +50,15 @@ static const pv_kind_info kinds[PV_KINDS] = {
 const pv_kind_info *pv_kind_of(pv_value_kind kind)
 {
     return &kinds[(unsigned)kind < PV_KINDS ? kind : PV_KIND_SCALE];
+}
+
+pv_kind_info pv_value_shown(const pv_value *value)
+{
+    pv_kind_info shown = *pv_kind_of(value->kind);
+    if (value->inches && strcmp(shown.unit, "mm") == 0) {
+        shown.unit = "in";
+        shown.factor /= PV_MM_PER_IN;
+        shown.decimals++;
+    }
+    return shown;
 }

@@ -454,6 +454,8 @@ static void read_plan(pv_plan_reader *r)
     read_head(r, root);
     read_kit(r, pv_json_member(r->json, root, "kit"));
     read_page(r, root);
+    const pv_json_node *inches = pv_json_optional(r->json, root, "inches");
+    r->plan->art.inches = inches != NULL && pv_json_get_bool(r->json, inches);
     read_correction(r, root);
     read_tolerances(r, pv_json_member(r->json, root, "tolerances"));
     pv_read_art(r, pv_json_member(r->json, root, "art"));

@@ -340,6 +340,8 @@ static void write_plan(pv_json_writer *w, const pv_plan *plan)
     if (plan->strips != PV_STRIPS_AROUND)
         key_string(w, "strips", pv_plan_strips_names[plan->strips]);
     if (!canonical(w)) {
+        if (plan->art.inches)
+            key_bool(w, "inches", true);
         write_correction(w, &plan->corrected);
         write_tolerances(w, &plan->art.tolerances);
     }

@@ -36,7 +36,7 @@ static void notes(pv_text *to, char *const *items, size_t n)
 /* "scale x: 96.000 % ±0.100, allowed 99.700 to 100.300 %" */
 static void reason(pv_text *to, const pv_value *value)
 {
-    const pv_kind_info *kind = pv_kind_of(value->kind);
+    const pv_kind_info shown = pv_value_shown(value), *kind = &shown;
     const char *class = pv_html_class(value->verdict);
     double tolerance = kind->factor * value->tolerance, middle = kind->factor * value->nominal;
     pv_text_add(to, "<li class=\"%s\">", class);
@@ -123,7 +123,7 @@ static void decision(pv_text *to, const pv_html_sheet *sheet)
 /* `what` stands before an id, in its own colour. */
 static void tile(pv_text *to, const char *what, const pv_value *value)
 {
-    const pv_kind_info *kind = pv_kind_of(value->kind);
+    const pv_kind_info shown = pv_value_shown(value), *kind = &shown;
     bool sheet = kind->of == PV_OF_SHEET;
     pv_text_add(to, "<div><dt>%s%s", what, sheet ? " " : " <span>");
     pv_html_name(to, value);

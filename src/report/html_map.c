@@ -163,11 +163,12 @@ static void overview_cell(pv_text *to, const pv_value *value, bool off)
         pv_text_add(to, "<td>" PV_HTML_DASH "</td>");
         return;
     }
-    const pv_kind_info *kind = pv_kind_of(value->kind);
+    const pv_kind_info shown = pv_value_shown(value), *kind = &shown;
     pv_text_add(to, "<td class=\"%s\">", pv_html_class(value->verdict));
-    if (off)
+    if (off) {
         pv_html_signed(to, kind->factor * (value->value - value->nominal), kind->decimals);
-    else
+        pv_text_add(to, " %s", kind->unit);
+    } else
         pv_html_number(to, kind->factor * value->value, kind->decimals);
     pv_html_gauge(to, value);
     pv_text_add(to, "</td>");
@@ -215,8 +216,8 @@ void pv_html_overview(pv_html *page)
                                         "scale x, %",
                                         "scale y, %",
                                         "skew, mrad",
-                                        "largest width error, mm",
-                                        "largest spacing error, mm",
+                                        "largest width error",
+                                        "largest spacing error",
                                         NULL};
     pv_text_add(&page->out, "<section class=\"over\"><h2>Overview</h2>\n");
     pv_html_table_start(&page->out, "All images of this report", heads);

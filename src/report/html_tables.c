@@ -2,6 +2,7 @@
 #include "report/html.h"
 
 #include <math.h>
+#include <string.h>
 
 #define HEADS_MAX (PV_PARTS + 12)
 
@@ -15,6 +16,12 @@ static void cell_number(pv_text *to, double value, int decimals, bool known)
     else
         pv_text_add(to, PV_HTML_DASH);
     pv_text_add(to, "</td>");
+}
+
+static void cell_length(pv_text *to, const pv_inspection *in, double mm, int decimals)
+{
+    bool inches = in->sheet.inches;
+    cell_number(to, inches ? mm / PV_MM_PER_IN : mm, decimals + inches, true);
 }
 
 static void cell_text(pv_text *to, const char *tag, const char *text)
@@ -55,7 +62,7 @@ static void cell_probability(pv_text *to, const pv_value *value)
 /* Value, U, k, deviation, tolerance, picture, probability, verdict. */
 static void cells_of_value(pv_text *to, const pv_value *value)
 {
-    const pv_kind_info *kind = pv_kind_of(value->kind);
+    const pv_kind_info shown = pv_value_shown(value), *kind = &shown;
     bool known = value->measured;
     cell_number(to, kind->factor * value->value, kind->decimals, known);
     pv_text_add(to, "<td>");
@@ -84,7 +91,7 @@ static void cells_of_value(pv_text *to, const pv_value *value)
 /* A value that isn't judged, with how many of it there are, or what the course asks for. */
 static void cell_of_value(pv_text *to, const pv_value *value)
 {
-    const pv_kind_info *kind = pv_kind_of(value->kind);
+    const pv_kind_info shown = pv_value_shown(value), *kind = &shown;
     if (!value->measured) {
         pv_text_add(to, "<td>" PV_HTML_DASH "</td>");
         return;
@@ -129,12 +136,13 @@ static void table_of_widths(pv_text *to, const pv_html_sheet *sheet)
     double range = pv_html_widths_range(in);
     if (in->table.n_lines == 0)
         return;
-    pv_html_table_start(to, "Widths of lines, mm", heads);
+    pv_html_table_start(to, in->sheet.inches ? "Widths of lines, in" : "Widths of lines, mm",
+                        heads);
     for (size_t i = 0; i < in->table.n_lines; i++) {
         const pv_line_result *line = &in->table.lines[sheet->ranking.lines[i]];
         pv_text_add(to, "<tr><td>%zu</td>", i + 1);
         cell_text(to, "th scope=\"row\"", line->id);
-        cell_number(to, line->nominal, 3, true);
+        cell_length(to, in, line->nominal, 3);
         if (line->planned == 0) {
             pv_text_add(to, "<td class=\"t\" colspan=\"10\">not judged: %s</td></tr>\n",
                         line->too_thin ? "too thin for this image"
@@ -155,6 +163,17 @@ static void table_of_widths(pv_text *to, const pv_html_sheet *sheet)
     }
 }
 
+/* With the unit in its heading. */
+static void start_of_kind(pv_text *to, const pv_value *value, const char *const *heads)
+{
+    const pv_kind_info kind = pv_value_shown(value);
+    pv_text heading = PV_TEXT_INIT;
+    pv_text_add(&heading, "%s, %s", kind.heading, kind.unit);
+    pv_html_table_start(to, heading.chars != NULL ? heading.chars : "", heads);
+    to->failed = to->failed || heading.failed;
+    pv_text_drop(&heading);
+}
+
 /* Judged values of lines, besides their widths. */
 static void table_of_lines(pv_text *to, const pv_html_sheet *sheet, pv_value_kind kind)
 {
@@ -166,7 +185,7 @@ static void table_of_lines(pv_text *to, const pv_html_sheet *sheet, pv_value_kin
         if (value == NULL || !value->measured)
             continue;
         if (!begun)
-            pv_html_table_start(to, pv_kind_of(kind)->heading, heads);
+            start_of_kind(to, value, heads);
         begun = true;
         pv_text_add(to, "<tr><td>%zu</td>", i + 1);
         cell_text(to, "th scope=\"row\"", value->name);
@@ -182,13 +201,16 @@ static void table_of_spacings(pv_text *to, const pv_html_sheet *sheet)
     static const char *const heads[] = {"|from", "|to", "planned", VALUE_HEADS, NULL};
     if (sheet->ranking.n_spacings == 0)
         return;
-    pv_html_table_start(to, "Spacings between centre lines, mm", heads);
+    bool inches = sheet->in->sheet.inches;
+    pv_html_table_start(
+        to, inches ? "Spacings between centre lines, in" : "Spacings between centre lines, mm",
+        heads);
     for (size_t i = 0; i < sheet->ranking.n_spacings; i++) {
         const pv_value *value = sheet->ranking.spacings[i];
         pv_text_add(to, "<tr>");
         cell_text(to, "th scope=\"row\"", value->name);
         cell_text(to, "th scope=\"row\"", value->to);
-        cell_number(to, value->nominal, 3, true);
+        cell_length(to, sheet->in, value->nominal, 3);
         cells_of_value(to, value);
         pv_text_add(to, "</tr>\n");
     }
@@ -199,7 +221,8 @@ static void table_of_spacings(pv_text *to, const pv_html_sheet *sheet)
 
 /* Heads of all such kinds of one group, after those that are there: "raggedness, mm". `words` keeps
  * them. */
-static size_t unjudged_heads(pv_value_of of, const char **heads, size_t n, pv_text *words)
+static size_t unjudged_heads(const pv_inspection *in, pv_value_of of, const char **heads, size_t n,
+                             pv_text *words)
 {
     size_t first[PV_KINDS], m = 0;
     for (int i = 0; i < PV_KINDS; i++) {
@@ -210,7 +233,10 @@ static size_t unjudged_heads(pv_value_of of, const char **heads, size_t n, pv_te
         if (kind->count_key != NULL)
             pv_text_add(words, "%s", kind->name);
         else
-            pv_text_add(words, "%s, %s", kind->name, kind->unit);
+            pv_text_add(words, "%s, %s", kind->name,
+                        kind->of == PV_OF_LINE && in->sheet.inches && strcmp(kind->unit, "mm") == 0
+                            ? "in"
+                            : kind->unit);
         pv_text_bytes(words, "", 1); /* the head's own end */
     }
     for (size_t i = 0; i < m; i++)
@@ -236,7 +262,7 @@ static void table_of_shape(pv_text *to, const pv_html_sheet *sheet)
 {
     const char *heads[HEADS_MAX] = {"no.", "|line"};
     pv_text words = PV_TEXT_INIT;
-    size_t n = unjudged_heads(PV_OF_LINE, heads, 2, &words);
+    size_t n = unjudged_heads(sheet->in, PV_OF_LINE, heads, 2, &words);
     const pv_inspection *in = sheet->in;
     bool begun = false;
     heads[n++] = "|fair";
@@ -277,7 +303,7 @@ static void table_of_fills(pv_text *to, const pv_inspection *in)
     const char *heads[HEADS_MAX] = {"|colour", "at x, y, mm", "area inspected, mm\xC2\xB2",
                                     "planned light, r/g/b %", "printed light, r/g/b %"};
     pv_text words = PV_TEXT_INIT;
-    size_t n = unjudged_heads(PV_OF_AREA, heads, 5, &words);
+    size_t n = unjudged_heads(in, PV_OF_AREA, heads, 5, &words);
     heads[n++] = "|fair";
     heads[n] = NULL;
     if (in->table.n_fills > 0)
@@ -390,7 +416,7 @@ static void table_of_image(pv_text *to, const pv_inspection *in)
 
 static void part_cell(pv_text *to, const pv_value *value, int part, bool bar)
 {
-    const pv_kind_info *kind = pv_kind_of(value->kind);
+    const pv_kind_info shown = pv_value_shown(value), *kind = &shown;
     double own = value->part[part], share = value->u > 0 ? own * own / (value->u * value->u) : 0;
     if (bar && !(own > 0)) {
         pv_text_add(to, "<td>0</td>");
@@ -410,7 +436,7 @@ static void part_cell(pv_text *to, const pv_value *value, int part, bool bar)
 /* `what` comes after the kind's name: "", ", least U:". */
 static void budget_row(pv_text *to, const pv_value *value, const char *what, bool bars)
 {
-    const pv_kind_info *kind = pv_kind_of(value->kind);
+    const pv_kind_info shown = pv_value_shown(value), *kind = &shown;
     int decimals = kind->decimals + 1;
     if (!value->measured)
         return;

@@ -137,7 +137,7 @@ static void answer(pv_text_page *p, pv_verdict verdict, double probability)
 
 static void add_sheet_row(pv_text_page *p, const pv_value *value)
 {
-    const pv_kind_info *kind = pv_kind_of(value->kind);
+    const pv_kind_info shown = pv_value_shown(value), *kind = &shown;
     pv_text name = PV_TEXT_INIT;
     if (!kind->judged && !value->measured)
         return;
@@ -185,14 +185,27 @@ static void more_rows(pv_text_page *p, size_t all)
 /* What was printed, its U and how far that is off. */
 static void put_measured(pv_text_page *p, const pv_value *value, size_t width)
 {
-    const pv_kind_info *kind = pv_kind_of(value->kind);
+    const pv_kind_info shown = pv_value_shown(value), *kind = &shown;
     if (!value->measured) {
         pv_put_left(p, "  not found", 3 * width - 1);
         return;
     }
-    pv_put_number(p, value->value, kind->decimals, width);
-    pv_put_U(p, value->U, kind->decimals, width - 1);
-    pv_put_off(p, value->value - value->nominal, kind->decimals, width);
+    pv_put_number(p, kind->factor * value->value, kind->decimals, width);
+    pv_put_U(p, kind->factor * value->U, kind->decimals, width - 1);
+    pv_put_off(p, kind->factor * (value->value - value->nominal), kind->decimals, width);
+}
+
+/* A length of an inspection's table: in its unit, or a dash. */
+static void put_length(pv_text_page *p, const pv_inspection *in, double mm, int decimals,
+                       size_t width)
+{
+    pv_put_number(p, in->sheet.inches ? mm / INCH : mm, decimals + in->sheet.inches, width);
+}
+
+static void put_allowed(pv_text_page *p, const pv_value *value, size_t width)
+{
+    const pv_kind_info kind = pv_value_shown(value);
+    pv_put_U(p, kind.factor * value->tolerance, kind.decimals, width);
 }
 
 /* Of a line that is undecided: the lesser of what is undecided of it. */
@@ -215,27 +228,30 @@ static void add_line_rows(pv_text_page *p, const pv_inspection *in, const pv_ran
             continue;
         if (all == 1)
             pv_text_add(&p->out,
-                        "\n  line, mm        drawn printed      U     off allowed   bow allowed"
-                        "  conforms\n");
+                        "\n  line, %s        drawn printed      U     off allowed   bow allowed"
+                        "  conforms\n",
+                        in->sheet.inches ? "in" : "mm");
         pv_text_add(&p->out, "  ");
         pv_put_left(p, line->id, 13);
-        pv_put_number(p, line->nominal, 3, 8);
+        put_length(p, in, line->nominal, 3, 8);
         put_measured(p, width, 8);
-        pv_put_U(p, width->tolerance, 3, 8);
-        pv_put_right(p, straight->measured ? pv_fixed(straight->value, 3).chars : "-", 6);
-        pv_put_number(p, straight->tolerance, 3, 8);
+        put_allowed(p, width, 8);
+        put_length(p, in, straight->measured ? straight->value : NAN, 3, 6);
+        put_length(p, in, straight->tolerance, 3, 8);
         answer(p, pv_line_verdict(in, ranking->lines[i]), line_probability(width, straight));
     }
     more_rows(p, all);
 }
 
-static void add_spacing_rows(pv_text_page *p, const pv_ranking *ranking)
+static void add_spacing_rows(pv_text_page *p, const pv_inspection *in, const pv_ranking *ranking)
 {
     for (size_t i = 0; i < ranking->n_spacings && i < ROWS_MAX; i++) {
         const pv_value *s = ranking->spacings[i];
         if (i == 0)
-            pv_text_add(&p->out, "\n  centre lines, mm            drawn printed       U     off "
-                                 "allowed  conforms\n");
+            pv_text_add(&p->out,
+                        "\n  centre lines, %s            drawn printed       U     off "
+                        "allowed  conforms\n",
+                        in->sheet.inches ? "in" : "mm");
         pv_text_add(&p->out, "  ");
         size_t from = pv_columns(s->name), to = pv_columns(s->to);
         size_t room = 24 - 3, half = room / 2;
@@ -244,9 +260,9 @@ static void add_spacing_rows(pv_text_page *p, const pv_ranking *ranking)
         pv_put_left(p, s->name, first);
         pv_text_add(&p->out, " - ");
         pv_put_left(p, s->to, room - first);
-        pv_put_number(p, s->nominal, 3, 9);
+        put_length(p, in, s->nominal, 3, 9);
         put_measured(p, s, 8);
-        pv_put_U(p, s->tolerance, 3, 8);
+        put_allowed(p, s, 8);
         answer(p, s->verdict, probability_of(s));
     }
     more_rows(p, ranking->n_spacings);
@@ -258,14 +274,16 @@ static void add_mark_rows(pv_text_page *p, const pv_inspection *in)
     for (size_t i = 0; i < in->table.n_marks && i < ROWS_MAX; i++) {
         const pv_mark *mark = &in->table.marks[i];
         if (i == 0)
-            pv_text_add(&p->out, "\n  on the surface, mm      at x     y   long  wide  contrast  "
-                                 "spot  conforms\n");
+            pv_text_add(&p->out,
+                        "\n  on the surface, %s      at x     y   long  wide  contrast  "
+                        "spot  conforms\n",
+                        in->sheet.inches ? "in" : "mm");
         pv_text_add(&p->out, "  ");
         pv_put_left(p, pv_mark_kind_name(mark->kind), 17);
-        pv_put_number(p, mark->x, 1, 9);
-        pv_put_number(p, mark->y, 1, 8);
-        pv_put_number(p, mark->length, 1, 7);
-        pv_put_number(p, mark->width, 1, 6);
+        put_length(p, in, mark->x, 1, 9);
+        put_length(p, in, mark->y, 1, 8);
+        put_length(p, in, mark->length, 1, 7);
+        put_length(p, in, mark->width, 1, 6);
         pv_put_off(p, mark->contrast, 2, 8);
         pv_put_number(p, mark->off, 2, 6);
         answer(p, mark->verdict, -1);
@@ -282,14 +300,13 @@ static void add_worst(pv_text_page *p, const pv_inspection *in)
     const pv_value *worst = pv_worst_of_lines(in);
     if (worst == NULL)
         return;
-    int decimals = pv_kind_of(worst->kind)->decimals;
     double error = worst->value - worst->nominal;
     pv_text text = PV_TEXT_INIT;
     pv_text_add(&text, "%s, ", worst->name);
     if (worst->kind == PV_KIND_STRAIGHT)
-        pv_text_add(&text, "bent by %s mm", pv_fixed(error, decimals).chars);
+        pv_text_add(&text, "bent by %s", pv_inspection_length(in, error, 3).chars);
     else
-        pv_text_add(&text, "%s mm too %s", pv_fixed(fabs(error), decimals).chars,
+        pv_text_add(&text, "%s too %s", pv_inspection_length(in, fabs(error), 3).chars,
                     error < 0 ? "narrow" : "wide");
     pv_text_add(&text, ", %s %% of what is allowed", pv_fixed(100 * pv_strain(worst), 0).chars);
     put_text(p, "  largest error of a line: ", &text);
@@ -309,7 +326,7 @@ static void add_inspection(pv_text_page *p, const pv_inspection *in)
         add_mark_rows(p, in);
         add_sheet_rows(p, in);
         add_line_rows(p, in, &ranking);
-        add_spacing_rows(p, &ranking);
+        add_spacing_rows(p, in, &ranking);
         pv_text_add(&p->out, "\n");
         pv_put_wrapped(p, "  ",
                        "U: with 95 % probability the true value is within " PV_PLUS_MINUS

@@ -14,7 +14,7 @@
 
 /* Values of one kind that a table shows side by side. */
 typedef struct budget_table {
-    const pv_kind_info *kind;
+    pv_kind_info kind;
     const pv_value *column[2];
     const char *head[2]; /* "typical", or NULL */
     size_t n;
@@ -31,7 +31,7 @@ static const char *const labels[PV_PARTS][2] = {[PV_PART_SCATTER] = {"scatter of
 
 static int decimals_of(const budget_table *t)
 {
-    return t->kind->decimals + 1;
+    return t->kind.decimals + 1;
 }
 
 static void part_row(pv_text_page *p, const budget_table *t, int part)
@@ -47,7 +47,7 @@ static void part_row(pv_text_page *p, const budget_table *t, int part)
     for (size_t i = 0; i < t->n; i++) {
         const pv_value *value = t->column[i];
         double share = value->u > 0 ? value->part[part] / value->u : 0;
-        pv_put_number(p, t->kind->factor * value->part[part], decimals_of(t), FIELD - SHARE);
+        pv_put_number(p, t->kind.factor * value->part[part], decimals_of(t), FIELD - SHARE);
         pv_put_number(p, 100 * share * share, 0, SHARE - 2);
         pv_text_add(&p->out, " %%");
     }
@@ -90,7 +90,7 @@ static void column_head(pv_text_page *p, const char *text, bool last)
 static void table_head(pv_text_page *p, const budget_table *t)
 {
     pv_text text = PV_TEXT_INIT;
-    pv_text_add(&text, "%s, %s", t->kind->name, t->kind->unit);
+    pv_text_add(&text, "%s, %s", t->kind.name, t->kind.unit);
     bool named = t->column[0]->name[0] != '\0';
     pv_text_add(&p->out, "\n  ");
     const char *title = text.chars != NULL ? text.chars : "";
@@ -115,7 +115,7 @@ static void table_head(pv_text_page *p, const budget_table *t)
 
 static void add_table(pv_text_page *p, const budget_table *t, bool proven)
 {
-    double factor = t->kind->factor;
+    double factor = t->kind.factor;
     int decimals = decimals_of(t);
     table_head(p, t);
     for (int part = 0; part < PV_PARTS; part++)
@@ -126,13 +126,13 @@ static void add_table(pv_text_page *p, const budget_table *t, bool proven)
     number_row(p, t, "expanded uncertainty U", offsetof(pv_value, U), factor, decimals);
     number_row(p, t, "planned", offsetof(pv_value, nominal), factor, decimals);
     number_row(p, t, "measured", offsetof(pv_value, value), factor, decimals);
-    if (!t->kind->judged)
+    if (!t->kind.judged)
         return;
     number_row(p, t, "allowed off", offsetof(pv_value, tolerance), factor, decimals);
-    if (proven || !t->kind->length)
+    if (proven || !t->kind.length)
         number_row(p, t, "probability that it conforms, %", offsetof(pv_value, probability), 100,
                    1);
-    if (proven && (t->kind->length || t->column[0]->kind == PV_KIND_SCALE))
+    if (proven && (t->kind.length || t->column[0]->kind == PV_KIND_SCALE))
         number_row(p, t, "moved by 0.1 % of the reference", offsetof(pv_value, value),
                    0.001 * factor, decimals);
 }
@@ -155,11 +155,13 @@ static bool choose(const pv_inspection *in, pv_value_kind kind, budget_table *t)
     size_t n = 0;
     if (some == NULL)
         return false;
-    *t = (budget_table){.kind = pv_kind_of(kind)};
+    *t = (budget_table){.kind = *pv_kind_of(kind)};
     for (size_t i = 0; i < in->table.n_values; i++)
         if (in->table.values[i].kind == kind && in->table.values[i].measured)
             some[n++] = &in->table.values[i];
-    bool few = t->kind->of == PV_OF_SHEET;
+    if (n > 0)
+        t->kind = pv_value_shown(some[0]);
+    bool few = t->kind.of == PV_OF_SHEET;
     if (!few)
         qsort((void *)some, n, sizeof(const pv_value *), by_U); /* NOLINT: of pointers */
     t->n = n < 2 ? n : 2;
@@ -218,7 +220,7 @@ static void add_budget(pv_text_page *p, const pv_inspection *in)
             p->out.failed = true;
             return;
         }
-        if (t.n > 0 && (t.kind->judged || t.kind->of == PV_OF_SHEET))
+        if (t.n > 0 && (t.kind.judged || t.kind.of == PV_OF_SHEET))
             add_table(p, &t, proven);
     }
 }

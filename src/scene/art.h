@@ -105,6 +105,7 @@ typedef struct pv_tolerances {
 
 typedef struct pv_art {
     char *name, *edition;
+    bool inches; /* written in inches or feet: reports show lengths in inches */
     pv_vec size; /* of the mat, mm */
     size_t ground;
     pv_colour *colours;
