@@ -187,11 +187,11 @@ static void put_measured(pv_text_page *p, const pv_value *value, size_t width)
 {
     const pv_kind_info shown = pv_value_shown(value), *kind = &shown;
     if (!value->measured) {
-        pv_put_left(p, "  not found", 3 * width - 1);
+        pv_put_left(p, "  not found", 3 * width);
         return;
     }
     pv_put_number(p, kind->factor * value->value, kind->decimals, width);
-    pv_put_U(p, kind->factor * value->U, kind->decimals, width - 1);
+    pv_put_U(p, kind->factor * value->U, kind->decimals, width);
     pv_put_off(p, kind->factor * (value->value - value->nominal), kind->decimals, width);
 }
 
@@ -227,17 +227,16 @@ static void add_line_rows(pv_text_page *p, const pv_inspection *in, const pv_ran
         if (line->planned == 0 || ++all > ROWS_MAX)
             continue;
         if (all == 1)
-            pv_text_add(&p->out,
-                        "\n  line, %s        drawn printed      U     off allowed   bow allowed"
-                        "  conforms\n",
-                        in->sheet.inches ? "in" : "mm");
+            pv_text_add(
+                &p->out,
+                "\n  line, %s        drawn printed       U     off allowed    bow  conforms\n",
+                in->sheet.inches ? "in" : "mm");
         pv_text_add(&p->out, "  ");
         pv_put_left(p, line->id, 13);
         put_length(p, in, line->nominal, 3, 8);
         put_measured(p, width, 8);
         put_allowed(p, width, 8);
-        put_length(p, in, straight->measured ? straight->value : NAN, 3, 6);
-        put_length(p, in, straight->tolerance, 3, 8);
+        put_length(p, in, straight->measured ? straight->value : NAN, 3, 7);
         answer(p, pv_line_verdict(in, ranking->lines[i]), line_probability(width, straight));
     }
     more_rows(p, all);
@@ -248,13 +247,13 @@ static void add_spacing_rows(pv_text_page *p, const pv_inspection *in, const pv_
     for (size_t i = 0; i < ranking->n_spacings && i < ROWS_MAX; i++) {
         const pv_value *s = ranking->spacings[i];
         if (i == 0)
-            pv_text_add(&p->out,
-                        "\n  centre lines, %s            drawn printed       U     off "
-                        "allowed  conforms\n",
-                        in->sheet.inches ? "in" : "mm");
+            pv_text_add(
+                &p->out,
+                "\n  centre lines, %s         drawn printed       U     off allowed  conforms\n",
+                in->sheet.inches ? "in" : "mm");
         pv_text_add(&p->out, "  ");
         size_t from = pv_columns(s->name), to = pv_columns(s->to);
-        size_t room = 24 - 3, half = room / 2;
+        size_t room = 21 - 3, half = room / 2;
         size_t first = from <= half ? from : to < room - half ? room - to : half;
         first = first < from ? first : from;
         pv_put_left(p, s->name, first);

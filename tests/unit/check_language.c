@@ -122,6 +122,28 @@ START_TEST(units_of_typed_numbers_are_exact)
 }
 END_TEST
 
+/* The mat's statement decides; where it has no unit, what most lengths have. */
+START_TEST(a_course_has_its_own_unit)
+{
+    static const struct {
+        const char *text;
+        bool inches;
+    } cases[] = {{"mat 48in by 3ft", true},
+                 {"mat 1.2m by 90cm", false},
+                 {"mat 48in by 900mm", false}, /* as many: as the whole course, which has as many */
+                 {"mat 48in by 900mm\nline from (0, 0)in to (9, 9)in", true},
+                 {"mat 1.2m by 90cm\nline from (1in, 1in) to (9in, 9in)", false},
+                 {"let w = 48in\nlet h = 36in\nmat w by h\nline from (0, 0)mm to (9, 9)in", true},
+                 {"let w = 1200mm\nmat w by w\nline from (0, 0)mm to (9, 9)in", false},
+                 {"mat 300mm by 300mm\nline from (0, 0)mm ahead 1ft heading 2deg", false}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        pv_course *course = read_course(cases[i].text);
+        ck_assert_msg(course->art.inches == cases[i].inches, "%s", cases[i].text);
+        pv_course_free(course);
+    }
+}
+END_TEST
+
 START_TEST(names_hold_any_kind)
 {
     pv_course *course = on_mat("let gap = 9in - 2cm/2\n"
@@ -531,6 +553,7 @@ int main(void)
     TCase *values = tcase_create("quantities");
     tcase_add_test(values, quantities_come_out);
     tcase_add_test(values, units_of_typed_numbers_are_exact);
+    tcase_add_test(values, a_course_has_its_own_unit);
     tcase_add_test(values, names_hold_any_kind);
     suite_add_tcase(suite, values);
     TCase *statements = tcase_create("statements");

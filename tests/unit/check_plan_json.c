@@ -13,6 +13,7 @@ static pv_plan *yard_plan(const char *paper)
     pv_layout_options options = pv_layout_defaults();
     options.paper = paper;
     options.orientation = PV_PORTRAIT;
+    art.inches = true;
     pv_plan *plan = pv_plan_of_art(&art, &options, NULL);
     ck_assert_ptr_nonnull(plan);
     pv_art_clear(&art);
@@ -108,6 +109,7 @@ static void same_art(const pv_art *a, const pv_art *b)
     ck_assert(t->scale == u->scale && t->width == u->width && t->spacing == u->spacing &&
               t->skew == u->skew && t->straight == u->straight && t->contrast == u->contrast &&
               t->spot == u->spot);
+    ck_assert(a->inches == b->inches);
 }
 
 static void same_sheets(const pv_sheet *a, const pv_sheet *b, size_t n)

@@ -171,6 +171,32 @@ START_TEST(text_leads_with_the_answer_and_fits_a_terminal)
 }
 END_TEST
 
+START_TEST(lengths_are_in_the_courses_unit)
+{
+    pv_inspection one = sample(5);
+    one.sheet.inches = true;
+    for (size_t i = 0; i < one.table.n_values; i++)
+        one.table.values[i].inches = true;
+    row_of(&one, PV_KIND_WIDTH, 1)->verdict = PV_UNDECIDED;
+    row_of(&one, PV_KIND_WIDTH, 1)->U_needed = 0.1;
+    const pv_inspection *items[] = {&one};
+    char *text = pv_inspections_text(items, 1, false);
+    /* 20, 20.4, 0.02 and 0.3 mm over 25.4, as bc has them */
+    ck_assert_ptr_nonnull(strstr(text, "  0.7874  0.8031 \xC2\xB1"
+                                       "0.0008 +0.0157 \xC2\xB1"
+                                       "0.0118"));
+    ck_assert_ptr_nonnull(strstr(text, "line, in"));
+    assert_says(text, "berth, 0.0157 in too wide");
+    say_worst("widest line in inches", (double)widest(text), 80, "columns");
+    ck_assert_uint_le(widest(text), 80);
+    pv_free(text);
+    text = pv_inspections_json(items, 1, false); /* stays in mm */
+    ck_assert_ptr_nonnull(strstr(text, "\"width_mm\": 20.4"));
+    pv_free(text);
+    drop(&one);
+}
+END_TEST
+
 /* A file's name of any length is shown whole, and nothing of it but what prints. */
 START_TEST(names_of_files_are_shown_whole_and_harmless)
 {
@@ -441,6 +467,7 @@ int main(void)
     Suite *suite = suite_create("report");
     TCase *tcase = tcase_create("report");
     tcase_add_test(tcase, text_leads_with_the_answer_and_fits_a_terminal);
+    tcase_add_test(tcase, lengths_are_in_the_courses_unit);
     tcase_add_test(tcase, names_of_files_are_shown_whole_and_harmless);
     tcase_add_test(tcase, colour_adds_nothing_but_colour);
     tcase_add_test(tcase, json_has_the_fixed_keys);
