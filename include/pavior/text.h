@@ -27,7 +27,7 @@ PV_API char *pv_text_json(const char *text);
 
 /* What a file is, by its first bytes: for a program that was given the wrong one. */
 typedef enum pv_file_kind {
-    PV_FILE_TEXT, /* none of these: a course, say, or a damaged file of another kind */
+    PV_FILE_TEXT, /* none of these: a text, or a damaged file of another kind */
     PV_FILE_PLAN,
     PV_FILE_REPORT,  /* what pv_inspections_json gives */
     PV_FILE_PRINTER, /* pavior/printer.h */
@@ -37,7 +37,8 @@ typedef enum pv_file_kind {
     PV_FILE_PNG,
     PV_FILE_JPEG,
     PV_FILE_ZIP, /* an archive, or an office document */
-    PV_FILE_BINARY
+    PV_FILE_BINARY,
+    PV_FILE_COURSE
 } pv_file_kind;
 
 PV_API pv_file_kind pv_file_kind_of(const void *bytes, size_t size);

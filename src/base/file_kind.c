@@ -4,8 +4,8 @@
 
 #include <string.h>
 
-#define LOOKED_AT  200 /* bytes in which a file of ours names its format */
-#define ZEROS_MOST 3   /* of which in a text no more are by mistake */
+#define LOOKED_AT  4000 /* bytes in which a file of ours says what it is */
+#define ZEROS_MOST 3    /* of which in a text no more are by mistake */
 
 const char *pv_file_kind_name(pv_file_kind kind)
 {
@@ -21,6 +21,7 @@ const char *pv_file_kind_name(pv_file_kind kind)
         [PV_FILE_JPEG] = "a JPEG picture",
         [PV_FILE_ZIP] = "a ZIP archive or an office document",
         [PV_FILE_BINARY] = "a binary file",
+        [PV_FILE_COURSE] = "a course",
     };
     return (size_t)kind < sizeof names / sizeof *names ? names[kind] : "a file";
 }
@@ -28,6 +29,17 @@ const char *pv_file_kind_name(pv_file_kind kind)
 static bool begins(const void *bytes, size_t size, const char *with)
 {
     return size >= strlen(with) && memcmp(bytes, with, strlen(with)) == 0;
+}
+
+/* A line begins with the statement that each course has. */
+static bool names_a_course(const char *head)
+{
+    for (const char *line = head; line != NULL; line = strchr(line, '\n')) {
+        line += strspn(line, " \t\r\n\xEF\xBB\xBF");
+        if (strncmp(line, "course", 6) == 0 && line[6 + strspn(line + 6, " \t")] == '"')
+            return true;
+    }
+    return false;
 }
 
 static pv_file_kind kind_of_text(const char *head)
@@ -47,7 +59,7 @@ static pv_file_kind kind_of_text(const char *head)
     for (size_t i = 0; *start == '{' && i < sizeof ours / sizeof *ours; i++)
         if (strstr(head, "\"format\"") != NULL && strstr(head, ours[i].format) != NULL)
             return ours[i].kind;
-    return PV_FILE_TEXT;
+    return names_a_course(head) ? PV_FILE_COURSE : PV_FILE_TEXT;
 }
 
 pv_file_kind pv_file_kind_of(const void *bytes, size_t size)

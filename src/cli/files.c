@@ -93,7 +93,7 @@ bool cli_read_kind(const char *name, pv_file_kind kind, size_t limit, cli_bytes 
                                                  : "give the course file itself";
     pv_diags_say(diags, PV_ERROR, PV_CAUSE_DATA, give, "%s is %s, not %s", cli_input_name(name),
                  pv_file_kind_name(is),
-                 kind == PV_FILE_TEXT ? "a course" : pv_file_kind_name(kind));
+                 pv_file_kind_name(kind));
     free(out->data);
     *out = (cli_bytes){NULL, 0};
     return false;

@@ -61,7 +61,7 @@ static bool write_results(const request *ask, const pv_course *course, const pv_
 static int review_course(const request *ask, pv_diags *diags)
 {
     cli_bytes bytes = {NULL, 0};
-    bool good = cli_read_kind(ask->course, PV_FILE_TEXT, PV_COURSE_BYTES_MAX, &bytes, diags);
+    bool good = cli_read_kind(ask->course, PV_FILE_COURSE, PV_COURSE_BYTES_MAX, &bytes, diags);
     pv_type *type = good ? pv_type_open(ask->font, diags) : NULL;
     pv_course *course = type != NULL ? pv_course_parse((const char *)bytes.data, bytes.size,
                                                        cli_input_name(ask->course), type, diags)

@@ -535,7 +535,7 @@ static bool plan_course(product *p, const pv_layout_options *layout, pv_diags *d
 {
     const request *r = p->asked;
     cli_bytes text;
-    if (!cli_read_kind(r->course, PV_FILE_TEXT, PV_COURSE_BYTES_MAX, &text, diags))
+    if (!cli_read_kind(r->course, PV_FILE_COURSE, PV_COURSE_BYTES_MAX, &text, diags))
         return false;
     pv_course *course = pv_course_parse((const char *)text.data, text.size,
                                         cli_input_name(r->course), p->type, diags);

@@ -1,6 +1,8 @@
 /* Which decoder a file needs. */
 #include "image/decode.h"
 
+#include <pavior/text.h>
+
 #include <string.h>
 
 typedef struct magic {
@@ -18,6 +20,14 @@ static const magic known[] = {
     {8, 4, "WEBP", "a WebP image"},
     {4, 4, "ftyp", "a HEIC or AVIF image, or a video"},
 };
+
+/* Files of pavior's own, which somebody gave as an image by mistake. */
+static const char *hint_for(pv_file_kind kind)
+{
+    return kind == PV_FILE_PLAN
+               ? "a plan is given with --plan, and after it the scan or photograph of a sheet"
+               : "give a scan or a photograph of a printed sheet, as PNG or JPEG";
+}
 
 static void refuse_unknown(const unsigned char *bytes, size_t size, pv_diags *diags)
 {
@@ -40,7 +50,13 @@ static void refuse_unknown(const unsigned char *bytes, size_t size, pv_diags *di
             return;
         }
     }
-    pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint, "the file is neither PNG nor JPEG");
+    pv_file_kind kind = pv_file_kind_of(bytes, size);
+    if (kind == PV_FILE_TEXT || kind == PV_FILE_BINARY)
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint,
+                     "the file is neither PNG nor JPEG");
+    else
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint_for(kind), "the file is %s",
+                     pv_file_kind_name(kind));
 }
 
 pv_plane *pv_plane_decode(const unsigned char *bytes, size_t size, size_t pixels_max,

@@ -66,6 +66,9 @@ pv_plane *pv_png_decode(const unsigned char *bytes, size_t size, size_t pixels_m
 pv_plane *pv_jpeg_decode(const unsigned char *bytes, size_t size, size_t pixels_max,
                          pv_diags *diags);
 
+/* What to do where a file is damaged. */
+#define PV_COPY_AGAIN "copy the picture again from the scanner or phone, or scan the sheet again"
+
 /* Said of an ICC profile, unless it is that of sRGB. */
 #define PV_PROFILE_UNREAD                                                                          \
     "the image's colour profile is not used; its pixel values are read as sRGB"

@@ -22,9 +22,7 @@ typedef struct jpeg_job {
     jmp_buf jump;
     pv_diags *diags;
     size_t pixels_max;
-    bool flawed; /* a warning was said */
-    bool ended;  /* the file has no end marker */
-    bool lacks;  /* and data were wanted that aren't there */
+    bool begun; /* the image's own data are being read */
     pv_raster raster;
     unsigned char *row;
     uint16_t table[256];
@@ -36,31 +34,33 @@ static _Noreturn void on_error(j_common_ptr jpeg)
     char message[JMSG_LENGTH_MAX];
     if (jpeg->err->msg_code == JERR_OUT_OF_MEMORY) {
         pv_fail_memory(job->diags);
-    } else if (job->ended) {
-        pv_fail(job->diags, PV_CAUSE_DATA, "the JPEG file ends before the image begins");
+    } else if (jpeg->err->msg_code == JWRN_JPEG_EOF) {
+        pv_diags_add(job->diags, PV_ERROR, PV_CAUSE_DATA, NULL, PV_COPY_AGAIN,
+                     "the JPEG file ends before the image %s",
+                     job->begun ? "is complete" : "begins");
     } else {
         jpeg->err->format_message(jpeg, message);
-        pv_fail(job->diags, PV_CAUSE_DATA, "the JPEG file is damaged: %s", message);
+        pv_diags_add(job->diags, PV_ERROR, PV_CAUSE_DATA, NULL, PV_COPY_AGAIN,
+                     "the JPEG file is damaged: %s", message);
     }
     longjmp(job->jump, 1);
 }
 
+/* What libjpeg calls a warning is damage: it goes on with pixels that it made up. Of its warnings
+ * (jerror.h) these touch no pixel: a number of JFIF's revision that it doesn't know; parameters of
+ * a scan that mean nothing in a sequential file, and that it doesn't read; and bytes between the
+ * segments of the header, which it skips. Past the header, the same bytes are what is left where
+ * the image's data went wrong. */
+static bool harmless(const jpeg_job *job, int warning)
+{
+    return warning == JWRN_JFIF_MAJOR || warning == JWRN_NOT_SEQUENTIAL ||
+           (warning == JWRN_EXTRANEOUS_DATA && !job->begun);
+}
+
 static void on_message(j_common_ptr jpeg, int level)
 {
-    jpeg_job *job = jpeg->client_data;
-    if (level >= 0) /* a trace */
-        return;
-    if (jpeg->err->msg_code == JWRN_JPEG_EOF) {
-        job->ended = true;
-    } else if (job->ended && jpeg->err->msg_code == JWRN_HIT_MARKER) {
-        job->lacks = true;
-    } else if (!job->flawed) {
-        char message[JMSG_LENGTH_MAX];
-        jpeg->err->format_message(jpeg, message);
-        job->flawed = true;
-        pv_diags_add(job->diags, PV_WARNING, PV_CAUSE_DATA, NULL, NULL,
-                     "the JPEG file is damaged in places: %s", message);
-    }
+    if (level < 0 && !harmless(jpeg->client_data, jpeg->err->msg_code)) /* else a trace */
+        on_error(jpeg);
 }
 
 static void on_output(j_common_ptr jpeg)
@@ -181,6 +181,7 @@ static bool run(jpeg_job *job, const unsigned char *bytes, size_t size)
     jpeg_mem_src(jpeg, bytes, (unsigned long)size);
     if (!read_header(job))
         return false;
+    job->begun = true;
     jpeg_start_decompress(jpeg);
     job->row =
         PV_NEW_ARRAY((size_t)jpeg->output_width * (size_t)jpeg->output_components, unsigned char);
@@ -188,17 +189,13 @@ static bool run(jpeg_job *job, const unsigned char *bytes, size_t size)
         pv_fail_memory(job->diags);
         return false;
     }
-    while (jpeg->output_scanline < jpeg->output_height && !job->lacks) {
+    while (jpeg->output_scanline < jpeg->output_height) {
         size_t y = jpeg->output_scanline;
         JSAMPROW rows[1] = {job->row};
         jpeg_read_scanlines(jpeg, rows, 1);
         pv_raster_row(&job->raster, y, job->row, job->table);
     }
-    /* Without its end marker an image of one scan may be complete all the same. */
-    if (job->lacks || (job->ended && jpeg_has_multiple_scans(jpeg))) {
-        pv_fail(job->diags, PV_CAUSE_DATA, "the JPEG file ends before the image is complete");
-        return false;
-    }
+    jpeg_finish_decompress(jpeg); /* reads on to the end marker */
     return true;
 }
 

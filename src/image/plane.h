@@ -53,7 +53,8 @@ typedef struct pv_plane {
  * specification 11.3.2.5) or nothing at all; another gAMA is a plain power.
  * JPEG: gray, YCbCr and RGB by the sRGB curve, whatever ICC profile there is (a note says so unless
  * it calls itself sRGB); CMYK is refused. EXIF's orientation is applied, with
- * it the axes of the resolution. A file that ends early is an error. */
+ * it the axes of the resolution. A file that ends early is an error, and so is one that the library
+ * calls damaged: what it goes on with are pixels that nobody saw. */
 pv_plane *pv_plane_decode(const unsigned char *bytes, size_t size, size_t pixels_max,
                           pv_diags *diags);
 void pv_plane_free(pv_plane *plane);

@@ -32,9 +32,11 @@ static _Noreturn void on_error(png_structp png, png_const_charp message)
 {
     png_job *job = png_get_error_ptr(png);
     if (!job->said && job->ended)
-        pv_fail(job->diags, PV_CAUSE_DATA, "the PNG file ends before the image is complete");
+        pv_diags_add(job->diags, PV_ERROR, PV_CAUSE_DATA, NULL, PV_COPY_AGAIN,
+                     "the PNG file ends before the image is complete");
     else if (!job->said)
-        pv_fail(job->diags, PV_CAUSE_DATA, "the PNG file is damaged: %s", message);
+        pv_diags_add(job->diags, PV_ERROR, PV_CAUSE_DATA, NULL, PV_COPY_AGAIN,
+                     "the PNG file is damaged: %s", message);
     job->said = true;
     longjmp(job->jump, 1);
 }
@@ -42,6 +44,8 @@ static _Noreturn void on_error(png_structp png, png_const_charp message)
 static void on_warning(png_structp png, png_const_charp message)
 {
     png_job *job = png_get_error_ptr(png);
+    if (strncmp(message, "IDAT", 4) == 0) /* the chunk it is about: the pixels */
+        on_error(png, message);
     pv_diags_add(job->diags, PV_WARNING, PV_CAUSE_DATA, NULL, NULL, "the PNG file has a flaw: %s",
                  message);
 }
@@ -207,6 +211,8 @@ static bool run(png_job *job)
         return false;
     }
     png_set_read_fn(job->png, job, read_bytes);
+    /* A chunk that was changed is damage, whichever it is: one states the resolution. */
+    png_set_crc_action(job->png, PNG_CRC_ERROR_QUIT, PNG_CRC_ERROR_QUIT);
     png_set_user_limits(job->png, PNG_UINT_31_MAX, PNG_UINT_31_MAX); /* ours come first */
     png_set_chunk_malloc_max(job->png, 16u << 20);
     png_set_chunk_cache_max(job->png, 64);

@@ -226,7 +226,7 @@ START_TEST(files_are_known_by_their_first_bytes)
                  {"{\"format\": \"pavior scanner\"", PV_FILE_SCANNER},
                  {"{\"format\": \"another\"", PV_FILE_TEXT},
                  {"[{\"file\": \"a.png\"", PV_FILE_REPORT},
-                 {"course \"Quay\" edition \"1\"", PV_FILE_TEXT},
+                 {"course \"Quay\" edition \"1\"", PV_FILE_COURSE},
                  {"", PV_FILE_TEXT}};
     for (size_t i = 0; i < sizeof files / sizeof *files; i++)
         ck_assert_int_eq(pv_file_kind_of(files[i].bytes, strlen(files[i].bytes)), files[i].kind);
