@@ -12,13 +12,13 @@
 #define AREA_MIN   1.0  /* mm2 that hang together: less is grain, and no sensor sees it */
 #define CORE       0.5  /* of a mark's full size: within its edge */
 #define FULL_SHARE 0.8  /* of its squares are off by its full size or less */
-#define STEP       0.6  /* of the full size, over three squares: a sharp edge */
+#define STEP       0.6  /* of what is off within, over three squares: a sharp edge */
 #define SHARP      0.5  /* of a mark's edge: ink is that sharp, a shadow is not */
 #define STEPS_MIN  4    /* places on its edge that tell */
 #define DUST_SIDE  2.5  /* mm: dust is no longer, */
 #define DUST_THICK 0.8  /* or a hair no thicker as squares of 0.5 mm show it */
 #define LIGHT_LEFT 0.2  /* of what belongs there: a shadow leaves that much */
-#define HUE_LEFT   0.08 /* root mean square: a shadow changes hue by less */
+#define HUE_LEFT   0.08 /* root mean square: a shadow, or gloss, changes hue by less */
 #define SHADE_SIDE 10.0 /* mm: shadows with a sharp edge come in from the side, as wide as that */
 #define SHINE      1.1  /* of paper's light: no ink, but light that something reflects */
 #define HAS_PAINT  0.10 /* a planned colour that is so far from paper */
@@ -156,7 +156,7 @@ static void look_out(const joiner *j, shape *m, size_t k, uint32_t mark, long dx
         s->label[after] != PV_LABEL_BLOCKED && s->plain[after])
         outer = fmin(outer, (double)s->size[after]);
     m->steps++;
-    m->sharp += inner - outer >= STEP * m->full;
+    m->sharp += inner - outer >= STEP * inner;
 }
 
 static void add_square(const joiner *j, shape *m, size_t k, uint32_t mark)
@@ -282,7 +282,10 @@ static unsigned doubt_of(const joiner *j, const shape *m, const pv_mark *mark)
     if (left < 1 && left > LIGHT_LEFT && pv_view_apart(view, even, mark->seen) < HUE_LEFT &&
         (soft || from_side))
         doubt |= PV_DOUBT_SHADOW;
-    if (left > 1 && (soft || (photo && there > SHINE)))
+    for (int c = 0; c < 3; c++)
+        even[c] = mark->planned[c] + mark->contrast;
+    if (left > 1 && pv_view_apart(view, even, mark->seen) < HUE_LEFT &&
+        (soft || (photo && there > SHINE)))
         doubt |= PV_DOUBT_GLOSS;
     return doubt;
 }

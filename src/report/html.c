@@ -218,7 +218,7 @@ static bool usable(pv_html *page, const pv_html_sheet *sheet)
 {
     pv_text *to = &page->out;
     notes(to, sheet->in->notes, sheet->in->n_notes);
-    if (!pv_html_picture(page, sheet))
+    if (!pv_html_surface(page, sheet) || !pv_html_picture(page, sheet))
         return false;
     decision(to, sheet);
     tiles(to, sheet->in);

@@ -89,6 +89,14 @@ bool pv_html_jpeg(const pv_picture *picture, size_t share, pv_bytes *out, pv_dia
 /* The sheet's picture with the course and the deviations drawn over it. */
 bool pv_html_picture(pv_html *page, const pv_html_sheet *sheet);
 
+/* ---- html_surface.c ---- */
+
+/* Before a mark's number, on the picture and in the tables. */
+#define PV_HTML_MARK 'm'
+
+/* Each of the largest marks, cut out of the picture, with what it means. False with a finding. */
+bool pv_html_surface(pv_html *page, const pv_html_sheet *sheet);
+
 /* ---- html_map.c: of more than one sheet, or image ---- */
 
 /* Which course, edition, kit and paper a plan is of. */

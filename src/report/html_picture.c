@@ -366,6 +366,30 @@ static void flaws(overlay *o)
     pv_text_add(o->to, "</g>\n");
 }
 
+/* ---- marks ---- */
+
+static void marks(overlay *o)
+{
+    const pv_measures *table = &o->sheet->in->table;
+    pv_text_add(o->to, "<g class=\"lm\">");
+    for (size_t i = 0; i < table->n_marks; i++) {
+        const pv_mark *mark = &table->marks[i];
+        pv_box mat = {pv_v(mark->lo[0], mark->lo[1]), pv_v(mark->hi[0], mark->hi[1])};
+        pv_box box = pv_box_grow(from_mat_box(o, mat), o->unit);
+        pv_text_add(o->to, "<g class=\"%s\">", pv_html_class(mark->verdict));
+        pv_svg_rect(o->to, "", box);
+        pv_vec mid = pv_v((box.lo.x + box.hi.x) / 2, box.lo.y - 2.6 * o->unit);
+        pv_box tag = box_about(mid, 7 * o->unit, 4.6 * o->unit);
+        if (take(o, tag)) {
+            pv_svg_rect(o->to, "tag", tag);
+            text_start(o, "", mid, "middle");
+            pv_text_add(o->to, "%c%zu</text>", PV_HTML_MARK, i + 1);
+        }
+        pv_text_add(o->to, "</g>\n");
+    }
+    pv_text_add(o->to, "</g>\n");
+}
+
 /* ---- the whole ---- */
 
 /* By how many times deviations are drawn larger, so that the largest is still near its line. */
@@ -455,6 +479,11 @@ static void legend(const overlay *o)
                     "<li><svg class=\"vi\" viewBox=\"0 0 32 12\" aria-hidden=\"true\"><circle "
                     "cx=\"16\" cy=\"6\" r=\"4.8\" stroke-width=\"1.8\"/></svg>a break or a "
                     "blob</li>");
+    if (in->table.n_marks > 0)
+        pv_text_add(o->to,
+                    "<li><svg class=\"vi\" viewBox=\"0 0 32 12\" aria-hidden=\"true\"><rect "
+                    "x=\"9\" y=\"1.5\" width=\"14\" height=\"9\" stroke-width=\"1.8\"/></svg>"
+                    "a mark, m1 the largest</li>");
     pv_text_add(o->to, "</ul>\n");
 }
 
@@ -488,6 +517,7 @@ static void overlays(overlay *o)
     deviations(o);
     references(o);
     flaws(o);
+    marks(o);
     numbers(o);
     scale_key(o);
 }

@@ -346,6 +346,34 @@ static void table_of_flaws(pv_text *to, const pv_inspection *in)
     pv_html_table_end(to);
 }
 
+/* Numbered as the picture has them. */
+static void table_of_marks(pv_text *to, const pv_inspection *in)
+{
+    static const char *const heads[] = {"|mark",    "|what",       "at x, y, mm", "long, mm",
+                                        "wide, mm", "contrast, %", "|on",         "over a spot, %",
+                                        "<i>U</i>", "allowed",     "|verdict",    NULL};
+    if (in->table.n_marks == 0)
+        return;
+    pv_html_table_start(to, "On the surface, but not in the course", heads);
+    for (size_t i = 0; i < in->table.n_marks; i++) {
+        const pv_mark *mark = &in->table.marks[i];
+        pv_text_add(to, "<tr><th scope=\"row\">%c%zu</th>", PV_HTML_MARK, i + 1);
+        cell_text(to, "td class=\"t\"", pv_mark_kind_name(mark->kind));
+        cell_place(to, mark->x, mark->y);
+        cell_number(to, mark->length, 1, true);
+        cell_number(to, mark->width, 1, true);
+        cell_number(to, 100 * mark->contrast, 0, true);
+        cell_text(to, "td class=\"t\"", mark->line != NULL ? mark->line : mark->colour);
+        cell_number(to, 100 * mark->off, 0, true);
+        cell_number(to, 100 * mark->U, 0, true);
+        cell_number(to, 100 * mark->tolerance, 0, true);
+        pv_text_add(to, "<td class=\"t\">");
+        pv_html_badge(to, mark->verdict);
+        pv_text_add(to, "</td></tr>\n");
+    }
+    pv_html_table_end(to);
+}
+
 /* ---- references and the image ---- */
 
 static void table_of_references(pv_text *to, const pv_inspection *in)
@@ -550,6 +578,7 @@ void pv_html_tables(pv_text *to, const pv_html_sheet *sheet)
     table_of_spacings(to, sheet);
     table_of_shape(to, sheet);
     table_of_flaws(to, in);
+    table_of_marks(to, in);
     table_of_fills(to, in);
     table_of_references(to, in);
     table_of_image(to, in);

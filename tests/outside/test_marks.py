@@ -91,7 +91,7 @@ def painted(light, at, mask, mark):
 def draw_mark(rng):
     kind = str(rng.choice(KINDS))
     contrast = 1.0 if kind == "missing" else float(rng.uniform(0.1, 1))
-    return {"kind": kind, "size": float(np.exp(rng.uniform(0, math.log(40)))), "contrast": contrast,
+    return {"kind": kind, "size": float(rng.uniform(1, 40)), "contrast": contrast,
             "light": [1.0] * 3 if kind == "missing" else colour_of(rng, contrast, kind).tolist(),
             "after": bool(rng.random() < 0.3)}
 
@@ -136,7 +136,8 @@ def truth_of(before, after, page, cell, mark, paper):
 
 def make_print(draw, mark):
     """The print, and the truth of its mark."""
-    fine = bool(draw.scan) and draw.scan["dpi"] > 300
+    # Screens on coarse rasters have few tones, which change where the two fall out of step.
+    fine = bool(draw.scan) and draw.scan["dpi"] > 300 or draw.printer["screen"] is not None
     page = campaign.rendered(draw.kit.pdf, draw.page + 1, 600 if fine else 300, draw.renderer)
     sheet = draw.kit.plan.sheets[draw.page]
     cell = np.array(sheet["cell"]) - np.tile(sheet["origin"], 2)

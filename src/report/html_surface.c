@@ -1,0 +1,151 @@
+/* Marks on the surface: a picture of each of the largest, and what it means. */
+#include "report/html.h"
+
+#include "base/memory.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Limits that keep a page readable and small: chosen. */
+#define CUTS_MAX   12
+#define CUT_BESIDE 0.35  /* of a mark's larger side, shown about it, */
+#define CUT_LEAST  5.0   /* mm at least */
+#define CUT_PX     320.0 /* along a cut-out's larger side, about */
+#define CUT_SHARE  24    /* of the sheet's share of bytes, one for each */
+#define QUALITY    85
+
+/* A part of the picture. */
+typedef struct cut {
+    size_t x, y, width, height; /* px of the picture */
+    size_t step;                /* every so many px is shown */
+} cut;
+
+static cut cut_of(const pv_picture *picture, pv_box sheet, double page_height)
+{
+    double k = picture->px_per_mm;
+    double x0 = fmax(floor(sheet.lo.x * k), 0), y0 = fmax(floor((page_height - sheet.hi.y) * k), 0);
+    double x1 = fmin(ceil(sheet.hi.x * k), (double)picture->width);
+    double y1 = fmin(ceil((page_height - sheet.lo.y) * k), (double)picture->height);
+    cut c = {.step = 1};
+    if (!(x1 > x0 && y1 > y0))
+        return c;
+    c.x = (size_t)x0;
+    c.y = (size_t)y0;
+    c.step = (size_t)fmax(1, ceil(fmax(x1 - x0, y1 - y0) / CUT_PX - 0.5));
+    c.width = (size_t)(x1 - x0) / c.step;
+    c.height = (size_t)(y1 - y0) / c.step;
+    return c;
+}
+
+static bool add_pixels(pv_html *page, const pv_picture *picture, const cut *c, pv_box where)
+{
+    unsigned char *rgb = pv_new_array(3 * c->width, c->height);
+    if (rgb == NULL) {
+        pv_fail_memory(page->diags);
+        return false;
+    }
+    for (size_t y = 0; y < c->height; y++)
+        for (size_t x = 0; x < c->width; x++)
+            memcpy(rgb + 3 * (y * c->width + x),
+                   picture->rgb + 3 * ((c->y + y * c->step) * picture->width + c->x + x * c->step),
+                   3);
+    pv_bytes jpeg = {NULL, 0};
+    bool good = pv_jpeg_encode(rgb, c->width, c->height, QUALITY, &jpeg, page->diags);
+    free(rgb);
+    if (good && jpeg.size <= page->share / CUT_SHARE) {
+        pv_text *to = &page->out;
+        pv_text_add(to, "<image");
+        pv_svg_attribute(to, "x", where.lo.x);
+        pv_svg_attribute(to, "y", where.lo.y);
+        pv_svg_attribute(to, "width", where.hi.x - where.lo.x);
+        pv_svg_attribute(to, "height", where.hi.y - where.lo.y);
+        pv_text_add(to, " preserveAspectRatio=\"none\" href=\"data:image/jpeg;base64,");
+        pv_html_base64(to, jpeg.data, jpeg.size);
+        pv_text_add(to, "\"/>");
+    }
+    free(jpeg.data);
+    return good;
+}
+
+/* The picture about a mark, with its box; sheet mm, y downwards. */
+static bool add_cut(pv_html *page, const pv_html_sheet *sheet, const pv_mark *mark)
+{
+    const pv_picture *picture = &sheet->in->picture;
+    double height = page->plan->page[1];
+    pv_vec origin = sheet->sheet->origin;
+    pv_box box = {pv_sub(pv_v(mark->lo[0], mark->lo[1]), origin),
+                  pv_sub(pv_v(mark->hi[0], mark->hi[1]), origin)};
+    double side = fmax(box.hi.x - box.lo.x, box.hi.y - box.lo.y);
+    pv_vec mid = pv_box_middle(box);
+    double half = side / 2 + fmax(CUT_LEAST, CUT_BESIDE * side);
+    pv_box about = {pv_sub(mid, pv_v(half, half)), pv_add(mid, pv_v(half, half))};
+    cut c = cut_of(picture, about, height);
+    if (c.width == 0 || c.height == 0)
+        return true;
+    double k = picture->px_per_mm, step = (double)c.step;
+    pv_vec lo = pv_v((double)c.x / k, (double)c.y / k);
+    pv_box shown = {lo, pv_add(lo, pv_v((double)c.width * step / k, (double)c.height * step / k))};
+    pv_svg_open(&page->out, "cut", shown);
+    pv_text_add(&page->out, " role=\"img\" aria-label=\"%s\">", pv_mark_kind_name(mark->kind));
+    bool good = add_pixels(page, picture, &c, shown);
+    pv_box drawn = {pv_v(box.lo.x, height - box.hi.y), pv_v(box.hi.x, height - box.lo.y)};
+    pv_svg_rect(&page->out, "", pv_box_grow(drawn, 0.02 * half));
+    pv_text_add(&page->out, "</svg>\n");
+    return good;
+}
+
+static void add_words(pv_text *to, const pv_mark *mark, size_t number)
+{
+    pv_text_add(to, "<figcaption><span class=\"nr\">%c%zu</span> <b>", PV_HTML_MARK, number);
+    pv_text_add(to, "%s</b> ", pv_mark_kind_name(mark->kind));
+    pv_html_badge(to, mark->verdict);
+    pv_text_add(to, "<br>");
+    pv_html_number(to, mark->length, 1);
+    pv_text_add(to, " \xC3\x97 ");
+    pv_html_number(to, mark->width, 1);
+    pv_text_add(to, " mm at x = ");
+    pv_html_number(to, mark->x, 1);
+    pv_text_add(to, " mm, y = ");
+    pv_html_number(to, mark->y, 1);
+    pv_text_add(to, " mm of the mat; ");
+    pv_html_number(to, 100 * fabs(mark->contrast), 0);
+    pv_text_add(to,
+                " %% of paper\xE2\x80\x99s light %s than planned. Over a sensor\xE2\x80\x99s "
+                "spot of ",
+                mark->contrast < 0 ? "darker" : "lighter");
+    pv_html_number(to, mark->spot, 1);
+    pv_text_add(to, " mm: ");
+    pv_html_number(to, 100 * mark->off, 0);
+    pv_text_add(to, " %%, allowed ");
+    pv_html_number(to, 100 * mark->tolerance, 0);
+    pv_text_add(to, " %%. <b>");
+    char first[2] = {mark->meaning[0], '\0'};
+    if (first[0] >= 'a' && first[0] <= 'z')
+        first[0] = (char)(first[0] - 'a' + 'A');
+    pv_html_text(to, first);
+    pv_html_text(to, first[0] != '\0' ? mark->meaning + 1 : "");
+    pv_text_add(to, ".</b></figcaption></figure>\n");
+}
+
+bool pv_html_surface(pv_html *page, const pv_html_sheet *sheet)
+{
+    const pv_measures *table = &sheet->in->table;
+    bool good = true;
+    if (table->n_marks == 0)
+        return true;
+    pv_text_add(&page->out, "<h3>On the surface, but not in the course</h3>\n"
+                            "<div class=\"many marks\">\n");
+    for (size_t i = 0; good && i < table->n_marks && i < CUTS_MAX; i++) {
+        pv_text_add(&page->out, "<figure class=\"%s\">", pv_html_class(table->marks[i].verdict));
+        if (sheet->in->picture.rgb != NULL)
+            good = add_cut(page, sheet, &table->marks[i]);
+        add_words(&page->out, &table->marks[i], i + 1);
+    }
+    pv_text_add(&page->out, "</div>\n");
+    if (table->n_marks > CUTS_MAX)
+        pv_text_add(&page->out,
+                    "<p class=\"m\">%zu more stand out less; the tables have them.</p>\n",
+                    table->n_marks - CUTS_MAX);
+    return good;
+}
