@@ -200,7 +200,8 @@ PV_API const char *pv_mark_kind_name(pv_mark_kind kind);
 typedef enum pv_mark_doubt {
     PV_DOUBT_DUST = 1,   /* small, or thin: on the glass or the sheet */
     PV_DOUBT_SHADOW = 2, /* darker, without a sharp edge */
-    PV_DOUBT_GLOSS = 4   /* lighter, without a sharp edge: light that ink or glass reflects */
+    PV_DOUBT_GLOSS = 4,  /* lighter, without a sharp edge: light that ink or glass reflects */
+    PV_DOUBT_CARD = 8    /* of a bank card's size (ISO/IEC 7810 ID-1) */
 } pv_mark_doubt;
 
 /* One mark: what hangs together, or lies nearer than a sensor's spot. All light is linear and
@@ -320,6 +321,10 @@ typedef struct pv_inspected {
     double lens;     /* relative, radial displacement at the image's corner; 0 for a scan */
     size_t unpaired; /* pieces of lines whose spacings were not measured, because the sheet has more
                         than the limit of 500: then it conforms to no spacing, and is undecided */
+    double surface;  /* share of the sheet's cell that was compared with the course, 0 to 1: not
+                        what is covered, out of the picture, or beneath thin lines. Where it is less
+                        than half the sheet cannot conform; 0 in a picture of black and white alone,
+                        which shows no mark that is lighter than its cut */
     bool unsought;   /* breaks were not sought along all lines, because the sheet has more than the
                         limit of 25 m of them: then it cannot conform */
 } pv_inspected;

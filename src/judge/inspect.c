@@ -72,6 +72,7 @@ static bool judge_all(inspect_job *job, const pv_plane *plane, const pv_pose *po
     out->sheet.turn = out->table.turn;
     out->sheet.unpaired = out->table.unpaired;
     out->sheet.unsought = out->table.unsought;
+    out->sheet.surface = out->table.surface;
     if (!pv_results_judge(out, &job->plan->art.tolerances))
         return false;
     pv_notes_of_image(&job->notes, out, plane, pose);

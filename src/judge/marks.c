@@ -62,11 +62,16 @@ static void add_advice(pv_text *text, const pv_inspection *in, const pv_mark *ma
                               : ". Look at the sheet, and print it again");
         return;
     }
-    if ((mark->doubt & PV_DOUBT_DUST) != 0)
-        pv_text_add(text, photo ? ". It may be dust or a hair: wipe the sheet and photograph it "
-                                  "again; what stays is on the print"
-                                : ". It may be dust or a hair on the glass: wipe the glass, turn "
-                                  "the sheet half round and scan again; what stays at its place "
+    if ((mark->doubt & PV_DOUBT_CARD) != 0)
+        pv_text_add(text, ". It has the size of a bank card: if one lies there, lay it beside the "
+                          "sheet or into its printed place, and take the picture again; what stays "
+                          "is on the print");
+    else if ((mark->doubt & PV_DOUBT_DUST) != 0)
+        pv_text_add(text, photo ? ". It may be dust, a hair or a fold: wipe the sheet, lay it flat "
+                                  "and photograph it again; what stays is on the print"
+                                : ". It may be dust or a hair on the glass, or a fold: wipe the "
+                                  "glass, turn the sheet half round, lay it flat and scan again; "
+                                  "what stays at its place "
                                   "on the mat is on the print");
     else if ((mark->doubt & PV_DOUBT_SHADOW) != 0)
         pv_text_add(text, photo ? ". It may be a shadow: light the sheet from another side and "

@@ -11,9 +11,10 @@
 #include <string.h>
 
 /* When a note is due: assumed; nothing is decided by them. */
-#define DPI_LEAST 145.0 /* below that edges blur into their surroundings (assumed) */
-#define UNEVEN    0.05  /* mm, from which it is worth a word (assumed) */
-#define NAMES_MAX 6     /* in one note */
+#define DPI_LEAST     145.0 /* below that edges blur into their surroundings (assumed) */
+#define UNEVEN        0.05  /* mm, from which it is worth a word (assumed) */
+#define NAMES_MAX     6     /* in one note */
+#define SURFACE_WHOLE 0.75  /* of the cell; less is worth a word */
 
 void pv_notes_take(pv_notes *notes, pv_text *text)
 {
@@ -42,7 +43,16 @@ void pv_notes_of_image(pv_notes *notes, const pv_inspection *in, const pv_plane 
     pv_notes_take(notes, &text);
     if (plane->bilevel)
         pv_text_add(&text, "the image is pure black and white, so edges are known only to half a "
-                           "pixel: scan in grey or colour");
+                           "pixel, and marks lighter than mid grey do not show, so the sheet "
+                           "cannot pass: scan in grey or colour");
+    else if (in->sheet.surface < SURFACE_WHOLE)
+        pv_text_add(&text,
+                    "only %s %% of the sheet's cell could be compared with the course; the rest is "
+                    "covered or out of the picture%s",
+                    pv_fixed(100 * in->sheet.surface, 0).chars,
+                    in->sheet.surface < PV_SURFACE_BOUND
+                        ? ", so the sheet cannot pass: uncover it and take the whole sheet"
+                        : ". Marks there are not seen");
     pv_notes_take(notes, &text);
     if (in->sheet.uneven > UNEVEN)
         pv_text_add(&text,

@@ -36,6 +36,7 @@ bool pv_line_too_thin(double width, double px_per_mm);
 #define PV_BREAK_BOUND   1.0  /* mm along a line: about what a robot's light sensor sees at once */
 #define PV_BROKEN_BOUND  0.01 /* of a line's length that was looked at */
 #define PV_MISSING_BOUND 0.05 /* of an area */
+#define PV_SURFACE_BOUND 0.5  /* of the cell: so much must have been compared with the course */
 
 /* A line is interrupted, or an area lacks its ink, past those bounds, or is whitened. The course
  * gives no tolerance for that, so the sheet is left to a person: undecided. Of the row of an area's

@@ -76,6 +76,7 @@ typedef struct brush {
     pv_labels *labels;
     pv_points raster; /* the cells' middles, row by row */
     uint32_t label;
+    uint8_t edged;
 } brush;
 
 static void paint_run(void *context, size_t row, size_t from, size_t to)
@@ -84,7 +85,7 @@ static void paint_run(void *context, size_t row, size_t from, size_t to)
     size_t first = row * b->labels->nx + from;
     for (size_t k = first; k < first + to - from; k++)
         b->labels->at[k] = b->label;
-    memset(b->labels->edged + first, 0, to - from);
+    memset(b->labels->edged + first, b->edged, to - from);
 }
 
 static void paint_box(brush *b, pv_box box)
@@ -228,8 +229,10 @@ bool pv_labels_make(pv_labels *labels, const pv_shown *shown)
     bool good = paint_items(&b, shown);
     b.raster.window = pv_box_all();
     b.label = PV_LABEL_BLOCKED;
-    for (size_t i = 0; i < shown->n_clutter && b.raster.work < PV_LABEL_WORK; i++)
+    for (size_t i = 0; i < shown->n_clutter && b.raster.work < PV_LABEL_WORK; i++) {
+        b.edged = i < shown->n_lettered ? PV_LABEL_LETTERED : 0;
         paint_box(&b, pv_box_grow(shown->clutter[i], PV_CLUTTER_CLEAR));
+    }
     labels->overrun = b.raster.work >= PV_LABEL_WORK;
     if (labels->overrun)
         memset(labels->at, 0xFF, n * sizeof *labels->at); /* PV_LABEL_BLOCKED */

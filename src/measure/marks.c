@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "base/numeric.h"
 #include "measure/optics.h"
+#include "scene/card.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -17,6 +18,8 @@
 #define STEPS_MIN  4    /* places on its edge that tell */
 #define DUST_SIDE  2.5  /* mm: dust is no longer, */
 #define DUST_THICK 0.8  /* or a hair no thicker as squares of 0.5 mm show it */
+#define CARD_OFF   3.0  /* mm off a card's sides */
+#define CUT_LEAST  10.0 /* mm: of a card that the border cuts, so much is seen */
 #define LIGHT_LEFT 0.2  /* of what belongs there: a shadow leaves that much */
 #define HUE_LEFT   0.08 /* root mean square: a shadow, or gloss, changes hue by less */
 #define SHADE_SIDE 10.0 /* mm: shadows with a sharp edge come in from the side, as wide as that */
@@ -265,6 +268,19 @@ static pv_mark_kind kind_of(const pv_view *view, const pv_mark *mark, double off
                                                                      : PV_MARK_STRAY;
 }
 
+/* Of an ID-1 card's size, 85.60 mm by 53.98 mm (ISO/IEC 7810); or cut off, but one side is. */
+static bool like_card(const shape *m, const pv_mark *mark)
+{
+    const double side[2] = {PV_CARD_LONG, PV_CARD_SHORT};
+    bool of[2][2];
+    for (int i = 0; i < 2; i++) {
+        of[i][0] = fabs(mark->length - side[i]) <= CARD_OFF;
+        of[i][1] = fabs(mark->width - side[i]) <= CARD_OFF;
+    }
+    return (of[0][0] && of[1][1]) || (m->border && mark->width >= CUT_LEAST &&
+                                      (of[0][0] || of[0][1] || of[1][0] || of[1][1]));
+}
+
 /* What else it may be, that one picture can't tell. */
 static unsigned doubt_of(const joiner *j, const shape *m, const pv_mark *mark)
 {
@@ -276,6 +292,8 @@ static unsigned doubt_of(const joiner *j, const shape *m, const pv_mark *mark)
     unsigned doubt = 0;
     if (mark->length <= DUST_SIDE || mark->stroke <= DUST_THICK)
         doubt |= PV_DOUBT_DUST;
+    if (like_card(m, mark))
+        doubt |= PV_DOUBT_CARD;
     for (int c = 0; c < 3; c++)
         even[c] = left * mark->planned[c];
     bool from_side = photo && m->border && mark->width >= SHADE_SIDE;

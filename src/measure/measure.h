@@ -55,6 +55,7 @@ typedef struct pv_measures {
     size_t n_fills, cap_fills;
     pv_flaw *flaws;
     size_t n_flaws, cap_flaws;
+    double surface; /* see pv_inspected */
     pv_mark *marks; /* undecided, without a meaning, until they are judged */
     size_t n_marks, cap_marks;
 } pv_measures;

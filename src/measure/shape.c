@@ -327,6 +327,7 @@ static bool measure_surface(const pv_view *view, pv_measures *out)
         return true;
     pv_surface surface;
     bool good = pv_surface_open(&surface, view) && pv_surface_marks(&surface, out);
+    out->surface = good && !view->plane->bilevel ? surface.asked : 0;
     pv_surface_close(&surface);
     return good;
 }

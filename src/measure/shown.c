@@ -30,7 +30,11 @@ static bool add_item(pv_shown *shown, const pv_item *item)
     switch (item->kind) {
     case PV_ITEM_LINE:
         return add_line(shown, item->of);
-    case PV_ITEM_TEXT:
+    case PV_ITEM_TEXT: /* the mat's come before the page's own */
+        if (!add_clutter(shown, item->box))
+            return false;
+        shown->n_lettered = shown->n_clutter;
+        return true;
     case PV_ITEM_STROKE:
     case PV_ITEM_TICK:
     case PV_ITEM_CARD:

@@ -14,6 +14,7 @@ typedef struct pv_shown {
     pv_box *clutter; /* lettering, what the page prints over the art (alignment crosses), and what
                         lies on it: no edge is measured there */
     size_t n_clutter, cap_clutter;
+    size_t n_lettered; /* so many of these, the first, are letterings' */
 } pv_shown;
 
 /* covered: what lies on the sheet, or NULL. It borrows from the page. False, with nothing held,

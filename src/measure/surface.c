@@ -7,6 +7,7 @@
 
 #include "base/memory.h"
 #include "base/numeric.h"
+#include "measure/lettering.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -56,19 +57,21 @@ static bool start(pv_surface *s, const pv_view *view)
     size_t all = s->nx * s->ny;
     s->label = PV_NEW_ARRAY(all, uint32_t);
     s->plain = PV_NEW_ARRAY(all, uint8_t);
+    s->lettered = PV_NEW_ARRAY(all, uint8_t);
     s->seen = PV_NEW_ARRAY(3 * all, float);
     s->off = PV_NEW_ARRAY(3 * all, float);
     s->size = PV_NEW_ARRAY(all, float);
     s->limit = PV_NEW_ARRAY(all, float);
     s->paint = PV_NEW_ARRAY(view->art->n_colours + 1, pv_paint);
-    return s->label != NULL && s->plain != NULL && s->seen != NULL && s->off != NULL &&
-           s->size != NULL && s->limit != NULL && s->paint != NULL;
+    return s->label != NULL && s->plain != NULL && s->lettered != NULL && s->seen != NULL &&
+           s->off != NULL && s->size != NULL && s->limit != NULL && s->paint != NULL;
 }
 
 void pv_surface_close(pv_surface *s)
 {
     free(s->label);
     free(s->plain);
+    free(s->lettered);
     free(s->seen);
     free(s->off);
     free(s->size);
@@ -118,23 +121,33 @@ static bool see(const pv_plane *plane, pv_vec px, double half, double light[3])
     return n > 0;
 }
 
-/* Labels that may be told of one square: two cells each way; BLOCKED where one of them is. */
-static uint32_t own_label(const pv_surface *s, size_t i, size_t j)
+/* The one label of a square, of two cells each way; BLOCKED where one of them is, save by
+ * lettering: then it is the colour beneath. */
+static uint32_t own_label(const pv_surface *s, size_t index, uint8_t *lettered)
 {
     const pv_labels *labels = &s->view->labels;
+    size_t i = index % s->nx, j = index / s->nx;
     size_t first = (s->from[1] + 2 * j) * labels->nx + s->from[0] + 2 * i;
     const size_t at[4] = {first, first + 1, first + labels->nx, first + labels->nx + 1};
-    for (int k = 0; k < 4; k++)
-        if (labels->at[at[k]] == PV_LABEL_BLOCKED || labels->edged[at[k]] != 0)
+    for (int k = 0; k < 4; k++) {
+        bool letters = labels->edged[at[k]] == PV_LABEL_LETTERED;
+        if ((labels->at[at[k]] == PV_LABEL_BLOCKED && !letters) ||
+            labels->edged[at[k]] == PV_LABEL_EDGED)
             return PV_LABEL_BLOCKED;
-    return labels->at[first];
+        *lettered |= letters;
+    }
+    if (!*lettered)
+        return labels->at[first];
+    pv_spot spot = pv_scene_at(s->view->shown->page->mat, pv_surface_place(s, index));
+    return spot.off || spot.colour >= s->view->art->n_colours ? PV_LABEL_BLOCKED
+                                                              : (uint32_t)spot.colour;
 }
 
 static void read_squares(pv_surface *s)
 {
     const pv_view *view = s->view;
     for (size_t index = 0; index < s->nx * s->ny; index++) {
-        s->label[index] = own_label(s, index % s->nx, index / s->nx);
+        s->label[index] = own_label(s, index, &s->lettered[index]);
         if (s->label[index] == PV_LABEL_BLOCKED)
             continue;
         pv_vec at = pv_surface_place(s, index);
@@ -184,7 +197,7 @@ static void compare_label(void *context, uint32_t label)
 static void find_plain(pv_surface *s)
 {
     for (size_t index = 0; index < s->nx * s->ny; index++) {
-        if (s->label[index] == PV_LABEL_BLOCKED)
+        if (s->label[index] == PV_LABEL_BLOCKED || s->lettered[index])
             continue;
         alone a = {.s = s, .paint = paint_of(s, s->label[index]), .is = true};
         each_label(s, index, compare_label, &a);
@@ -211,6 +224,7 @@ static void paint_by_course(const double nominal[3], pv_paint *paint)
     for (int c = 0; c < 3; c++) {
         paint->lo[c] = 0;
         paint->hi[c] = (float)fmin(nominal[c] + WIDE, 1);
+        paint->middle[c] = (float)nominal[c];
     }
 }
 
@@ -261,7 +275,7 @@ static void look_of(palette *p, size_t n, pv_paint *paint)
         for (size_t i = 0; i < n; i++)
             p->work[i] = fabs(p->work[i] - middle);
         double noise = PV_MAD_TO_SIGMA * pv_median(p->work, n, p->work + SAMPLES);
-        paint->lo[c] = paint->hi[c] = (float)middle;
+        paint->lo[c] = paint->hi[c] = paint->middle[c] = (float)middle;
         square += c < channels ? noise * noise / channels : 0;
     }
     paint->noise = (float)sqrt(square);
@@ -311,51 +325,56 @@ static bool find_paints(pv_surface *s)
 
 /* ---- what is off ---- */
 
-/* What may be seen at a square: all between the colours in its reach. */
-typedef struct range {
-    const pv_surface *s;
-    float lo[3], hi[3], noise;
-    bool blind; /* unknown what is there: a thin line, lettering */
-} range;
-
-static void widen_range(void *context, uint32_t label)
+void pv_range_add(pv_range *range, const pv_paint *paint)
 {
-    range *r = context;
-    if (label == PV_LABEL_BLOCKED) {
-        r->blind = true;
-        return;
-    }
-    const pv_paint *paint = &r->s->paint[paint_of(r->s, label)];
     for (int c = 0; c < 3; c++) {
-        r->lo[c] = fminf(r->lo[c], paint->lo[c]);
-        r->hi[c] = fmaxf(r->hi[c], paint->hi[c]);
+        range->lo[c] = fminf(range->lo[c], paint->lo[c]);
+        range->hi[c] = fmaxf(range->hi[c], paint->hi[c]);
     }
-    r->noise = fmaxf(r->noise, paint->noise);
+    range->noise = fmaxf(range->noise, paint->noise);
 }
 
-static void compare(pv_surface *s, size_t index)
+typedef struct widening {
+    const pv_surface *s;
+    pv_range range;
+} widening;
+
+/* A label that is blocked hides a thin line, or what isn't the course's. */
+static void widen_range(void *context, uint32_t label)
+{
+    widening *w = context;
+    if (label == PV_LABEL_BLOCKED)
+        w->range.blind = true;
+    else
+        pv_range_add(&w->range, &w->s->paint[paint_of(w->s, label)]);
+}
+
+static void compare(pv_surface *s, const pv_letterings *letterings, size_t index)
 {
     const pv_paint *own = &s->paint[paint_of(s, s->label[index])];
-    range r = {.s = s, .noise = own->noise};
-    memcpy(r.lo, own->lo, sizeof r.lo);
-    memcpy(r.hi, own->hi, sizeof r.hi);
-    if (!s->plain[index])
-        each_label(s, index, widen_range, &r);
-    if (r.blind) {
+    widening w = {.s = s, .range.noise = own->noise};
+    pv_range *r = &w.range;
+    memcpy(r->lo, own->lo, sizeof r->lo);
+    memcpy(r->hi, own->hi, sizeof r->hi);
+    if (s->lettered[index])
+        pv_letterings_widen(letterings, s, pv_surface_place(s, index), 1.5 * s->pitch, r);
+    else if (!s->plain[index])
+        each_label(s, index, widen_range, &w);
+    if (r->blind) {
         s->label[index] = PV_LABEL_BLOCKED;
         return;
     }
     double square = 0;
     int channels = s->view->plane->channels;
     for (int c = 0; c < 3; c++) {
-        float past = (float)OVERSHOOT * (r.hi[c] - r.lo[c]);
+        float past = (float)OVERSHOOT * (r->hi[c] - r->lo[c]);
         float seen = s->seen[3 * index + (size_t)c];
-        float off = seen - fminf(fmaxf(seen, r.lo[c] - past), r.hi[c] + past);
+        float off = seen - fminf(fmaxf(seen, r->lo[c] - past), r->hi[c] + past);
         s->off[3 * index + (size_t)c] = off;
         square += c < channels ? (double)(off * off) / channels : 0;
     }
     s->size[index] = (float)sqrt(square);
-    s->limit[index] = fmaxf((float)OFF_MIN, (float)NOISES * r.noise);
+    s->limit[index] = fmaxf((float)OFF_MIN, (float)NOISES * r->noise);
 }
 
 /* The outermost squares stand outside of the cell. */
@@ -365,6 +384,22 @@ static bool outside(const pv_surface *s, size_t index)
     return i == 0 || j == 0 || i + 1 == s->nx || j + 1 == s->ny;
 }
 
+static void compare_all(pv_surface *s, const pv_letterings *letterings)
+{
+    size_t all = 0, asked = 0;
+    for (size_t k = 0; k < s->nx * s->ny; k++) {
+        if (outside(s, k)) {
+            s->label[k] = PV_LABEL_BLOCKED;
+            continue;
+        }
+        all++;
+        if (s->label[k] != PV_LABEL_BLOCKED)
+            compare(s, letterings, k);
+        asked += s->label[k] != PV_LABEL_BLOCKED;
+    }
+    s->asked = all > 0 ? (double)asked / (double)all : 0;
+}
+
 bool pv_surface_open(pv_surface *s, const pv_view *view)
 {
     *s = (pv_surface){0};
@@ -372,13 +407,11 @@ bool pv_surface_open(pv_surface *s, const pv_view *view)
         return false;
     read_squares(s);
     find_plain(s);
-    if (!find_paints(s))
-        return false;
-    for (size_t k = 0; k < s->nx * s->ny; k++) {
-        if (s->label[k] != PV_LABEL_BLOCKED && outside(s, k))
-            s->label[k] = PV_LABEL_BLOCKED;
-        else if (s->label[k] != PV_LABEL_BLOCKED)
-            compare(s, k);
-    }
-    return true;
+    pv_letterings letterings = {0};
+    bool good = find_paints(s) && pv_letterings_find(&letterings, view->shown);
+    if (good)
+        compare_all(s, &letterings);
+    good = good && pv_letterings_fill(&letterings, s);
+    pv_letterings_clear(&letterings);
+    return good;
 }

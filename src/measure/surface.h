@@ -10,22 +10,33 @@
 typedef struct pv_paint {
     bool known;         /* from places where it stands alone; else lo and hi are wide */
     float lo[3], hi[3]; /* what it may show */
+    float middle[3];    /* what it shows; where that isn't known, what the course says */
     float noise;        /* standard deviation of a square's light about that */
 } pv_paint;
+
+/* What may be seen at a place: all between several colours. */
+typedef struct pv_range {
+    float lo[3], hi[3], noise;
+    bool blind; /* unknown what is there */
+} pv_range;
+
+void pv_range_add(pv_range *range, const pv_paint *paint);
 
 /* Squares of two labels' cells each way. The outermost ones stand outside of what is asked. */
 typedef struct pv_surface {
     const pv_view *view;
     size_t nx, ny;
-    size_t from[2];  /* the labels' cell where the first square begins */
-    double pitch;    /* mm */
-    pv_paint *paint; /* of each colour of the art, then of paper */
-    uint32_t *label; /* PV_LABEL_BLOCKED where nothing is asked */
-    uint8_t *plain;  /* nothing but one colour within a square's reach */
-    float *seen;     /* 3 a square: light relative to paper */
-    float *off;      /* 3 a square: by how much that is outside of what it may be */
-    float *size;     /* root mean square of that over the channels */
-    float *limit;    /* from which `size` is no noise */
+    size_t from[2];    /* the labels' cell where the first square begins */
+    double pitch;      /* mm */
+    pv_paint *paint;   /* of each colour of the art, then of paper */
+    uint32_t *label;   /* PV_LABEL_BLOCKED where nothing is asked */
+    uint8_t *plain;    /* nothing but one colour within a square's reach */
+    uint8_t *lettered; /* there may be letters upon it */
+    float *seen;       /* 3 a square: light relative to paper */
+    float *off;        /* 3 a square: by how much that is outside of what it may be */
+    float *size;       /* root mean square of that over the channels */
+    float *limit;      /* from which `size` is no noise */
+    double asked;      /* share of the cell's squares that were looked at */
 } pv_surface;
 
 /* False where memory ran out; close it either way. */

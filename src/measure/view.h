@@ -28,8 +28,9 @@ typedef struct pv_labels {
                        between the cells' middles, which is where labels are asked for */
 } pv_labels;
 
-#define PV_LABEL_EDGED 2
-#define PV_LABEL_THIN  2.0 /* cells: lines narrower than that are marked so */
+#define PV_LABEL_LETTERED 1 /* alike: blocked by lettering alone */
+#define PV_LABEL_EDGED    2
+#define PV_LABEL_THIN     2.0 /* cells: lines narrower than that are marked so */
 
 /* False where memory ran out. Too much overlap gives a page that is blocked all over. */
 bool pv_labels_make(pv_labels *labels, const pv_shown *shown);

@@ -304,7 +304,10 @@ static void add_mark(pv_json_writer *w, const pv_mark *mark)
     static const struct {
         unsigned doubt;
         const char *name;
-    } doubts[] = {{PV_DOUBT_DUST, "dust"}, {PV_DOUBT_SHADOW, "shadow"}, {PV_DOUBT_GLOSS, "gloss"}};
+    } doubts[] = {{PV_DOUBT_DUST, "dust"},
+                  {PV_DOUBT_SHADOW, "shadow"},
+                  {PV_DOUBT_GLOSS, "gloss"},
+                  {PV_DOUBT_CARD, "card"}};
     const double box[4] = {mark->lo[0], mark->lo[1], mark->hi[0], mark->hi[1]};
     pv_json_open_inline(w, '{');
     text(w, "kind", pv_mark_kind_name(mark->kind));
@@ -457,6 +460,7 @@ static void add_inspection(const sheet_writer *s)
     add_fills(s);
     add_flaws(s);
     add_marks(s);
+    number(w, "surface", sheet->surface, 3);
     add_notes(s);
     pv_json_close(w, '}');
 }

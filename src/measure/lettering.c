@@ -1,0 +1,168 @@
+#include "measure/lettering.h"
+
+#include "base/memory.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* A square of so much of a capital's height is wider than any stroke or joint of a letter (assumed:
+ * bold faces' stems are 0.2 of it), */
+#define STROKE_MOST 0.4
+#define SIDE_LEAST  3.0  /* mm, and not smaller than that */
+#define LIKE_LETTER 0.5  /* of the way from the ground to the letter's colour */
+#define APART       0.15 /* two colours nearer than that don't tell a letter from its ground */
+
+bool pv_letterings_find(pv_letterings *list, const pv_shown *shown)
+{
+    *list = (pv_letterings){0};
+    for (size_t i = 0; i < shown->art->n_letterings; i++) {
+        const pv_lettering *one = &shown->art->letterings[i];
+        if (!pv_box_meets(pv_text_reach(one), shown->window))
+            continue;
+        if (!PV_GROW(list->items, list->n, list->cap))
+            return false;
+        list->items[list->n++] = one;
+    }
+    if (list->n > PV_LETTERINGS_MAX)
+        list->n = 0;
+    return true;
+}
+
+void pv_letterings_clear(pv_letterings *list)
+{
+    free(list->items);
+    *list = (pv_letterings){0};
+}
+
+void pv_letterings_widen(const pv_letterings *list, const pv_surface *s, pv_vec at, double reach,
+                         pv_range *range)
+{
+    const pv_scene *mat = s->view->shown->page->mat;
+    range->blind = list->n == 0;
+    for (int k = 0; k < 9; k++) {
+        pv_vec p = pv_add(at, pv_v(reach * (k % 3 - 1), reach * (k / 3 - 1)));
+        pv_range_add(range, &s->paint[pv_scene_at(mat, p).colour]);
+    }
+    for (size_t i = 0; i < list->n; i++)
+        if (pv_box_holds(pv_box_grow(pv_text_reach(list->items[i]), PV_CLUTTER_CLEAR + reach), at))
+            pv_range_add(range, &s->paint[list->items[i]->colour]);
+}
+
+/* ---- what is too wide for a letter ---- */
+
+/* A window of squares. */
+typedef struct patch {
+    size_t x0, y0, nx, ny;
+    uint16_t *deep; /* squares to the nearest one that isn't like the letter, as a king walks */
+} patch;
+
+static patch patch_of(const pv_surface *s, pv_box box)
+{
+    pv_vec first = pv_surface_place(s, 0);
+    patch p = {.nx = 0};
+    double lo_x = fmax(ceil((box.lo.x - first.x) / s->pitch), 0);
+    double lo_y = fmax(ceil((box.lo.y - first.y) / s->pitch), 0);
+    double hi_x = fmin(floor((box.hi.x - first.x) / s->pitch), (double)s->nx - 1);
+    double hi_y = fmin(floor((box.hi.y - first.y) / s->pitch), (double)s->ny - 1);
+    if (!(hi_x >= lo_x && hi_y >= lo_y))
+        return p;
+    p.x0 = (size_t)lo_x;
+    p.y0 = (size_t)lo_y;
+    p.nx = (size_t)(hi_x - lo_x) + 1;
+    p.ny = (size_t)(hi_y - lo_y) + 1;
+    return p;
+}
+
+/* What lies beneath the letter at a square; false where that is too like the letter. */
+static bool is_like_letter(const pv_surface *s, size_t k, const pv_paint *letter)
+{
+    if (!s->lettered[k] || s->label[k] == PV_LABEL_BLOCKED)
+        return false;
+    const pv_paint *ground = &s->paint[s->label[k]];
+    double square = 0, sum = 0;
+    int channels = s->view->plane->channels;
+    for (int c = 0; c < channels; c++) {
+        double way = (double)(letter->middle[c] - ground->middle[c]);
+        square += way * way;
+        sum += way * (double)(s->seen[3 * k + (size_t)c] - ground->middle[c]);
+    }
+    return ground->known && square / channels > APART * APART && sum > LIKE_LETTER * square;
+}
+
+static void fill_depths(const pv_surface *s, patch *p, const pv_paint *letter)
+{
+    for (size_t y = 0; y < p->ny; y++)
+        for (size_t x = 0; x < p->nx; x++) {
+            size_t k = (p->y0 + y) * s->nx + p->x0 + x;
+            p->deep[y * p->nx + x] = is_like_letter(s, k, letter) ? UINT16_MAX : 0;
+        }
+}
+
+static uint16_t depth_at(const patch *p, long x, long y)
+{
+    bool inside = x >= 0 && y >= 0 && x < (long)p->nx && y < (long)p->ny;
+    return inside ? p->deep[(size_t)y * p->nx + (size_t)x] : 0;
+}
+
+/* Each pass looks at the neighbours that it has been at. */
+static void walk_depths(patch *p, long way)
+{
+    for (size_t i = 0; i < p->nx * p->ny; i++) {
+        size_t k = way > 0 ? i : p->nx * p->ny - 1 - i;
+        long x = (long)(k % p->nx), y = (long)(k / p->nx);
+        uint16_t least = depth_at(p, x - way, y);
+        for (long d = -1; d <= 1; d++) {
+            uint16_t above = depth_at(p, x + d, y - way);
+            least = above < least ? above : least;
+        }
+        if (p->deep[k] > least)
+            p->deep[k] = (uint16_t)(least + (least < UINT16_MAX));
+    }
+}
+
+static void set_off(pv_surface *s, size_t k)
+{
+    const pv_paint *ground = &s->paint[s->label[k]];
+    double square = 0;
+    int channels = s->view->plane->channels;
+    for (int c = 0; c < 3; c++) {
+        float off = s->seen[3 * k + (size_t)c] - ground->middle[c];
+        s->off[3 * k + (size_t)c] = off;
+        square += c < channels ? (double)(off * off) / channels : 0;
+    }
+    s->size[k] = (float)sqrt(square);
+}
+
+/* All that lies within a full square. */
+static void mark_full(pv_surface *s, const patch *p, size_t half)
+{
+    for (size_t k = 0; k < p->nx * p->ny; k++) {
+        if (p->deep[k] <= half)
+            continue;
+        size_t x = k % p->nx, y = k / p->nx;
+        size_t x0 = x > half ? x - half : 0, y0 = y > half ? y - half : 0;
+        for (size_t v = y0; v <= y + half && v < p->ny; v++)
+            for (size_t u = x0; u <= x + half && u < p->nx; u++)
+                set_off(s, (p->y0 + v) * s->nx + p->x0 + u);
+    }
+}
+
+bool pv_letterings_fill(const pv_letterings *list, pv_surface *s)
+{
+    for (size_t i = 0; i < list->n; i++) {
+        const pv_lettering *one = list->items[i];
+        patch p = patch_of(s, pv_text_reach(one));
+        if (p.nx == 0)
+            continue;
+        p.deep = PV_NEW_ARRAY(p.nx * p.ny, uint16_t);
+        if (p.deep == NULL)
+            return false;
+        double side = fmax(STROKE_MOST * one->height, SIDE_LEAST);
+        fill_depths(s, &p, &s->paint[one->colour]);
+        walk_depths(&p, 1);
+        walk_depths(&p, -1);
+        mark_full(s, &p, (size_t)ceil(side / s->pitch / 2));
+        free(p.deep);
+    }
+    return true;
+}
