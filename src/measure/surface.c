@@ -27,14 +27,6 @@
 
 /* ---- the squares ---- */
 
-pv_vec pv_surface_place(const pv_surface *s, size_t index)
-{
-    const pv_labels *labels = &s->view->labels;
-    double i = (double)(index % s->nx) + 0.5, j = (double)(index / s->nx) + 0.5;
-    return pv_v(labels->lo.x + (double)s->from[0] * labels->cell + i * s->pitch,
-                labels->lo.y + (double)s->from[1] * labels->cell + j * s->pitch);
-}
-
 /* The page's cell, and one square about it as far as the labels go. */
 static bool start(pv_surface *s, const pv_view *view)
 {
@@ -324,15 +316,6 @@ static bool find_paints(pv_surface *s)
 }
 
 /* ---- what is off ---- */
-
-void pv_range_add(pv_range *range, const pv_paint *paint)
-{
-    for (int c = 0; c < 3; c++) {
-        range->lo[c] = fminf(range->lo[c], paint->lo[c]);
-        range->hi[c] = fmaxf(range->hi[c], paint->hi[c]);
-    }
-    range->noise = fmaxf(range->noise, paint->noise);
-}
 
 typedef struct widening {
     const pv_surface *s;

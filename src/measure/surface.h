@@ -20,7 +20,14 @@ typedef struct pv_range {
     bool blind; /* unknown what is there */
 } pv_range;
 
-void pv_range_add(pv_range *range, const pv_paint *paint);
+static inline void pv_range_add(pv_range *range, const pv_paint *paint)
+{
+    for (int c = 0; c < 3; c++) {
+        range->lo[c] = fminf(range->lo[c], paint->lo[c]);
+        range->hi[c] = fmaxf(range->hi[c], paint->hi[c]);
+    }
+    range->noise = fmaxf(range->noise, paint->noise);
+}
 
 /* Squares of two labels' cells each way. The outermost ones stand outside of what is asked. */
 typedef struct pv_surface {
@@ -43,7 +50,13 @@ typedef struct pv_surface {
 bool pv_surface_open(pv_surface *surface, const pv_view *view);
 void pv_surface_close(pv_surface *surface);
 /* A square's middle, mat frame. */
-pv_vec pv_surface_place(const pv_surface *surface, size_t index);
+static inline pv_vec pv_surface_place(const pv_surface *s, size_t index)
+{
+    const pv_labels *labels = &s->view->labels;
+    double i = (double)(index % s->nx) + 0.5, j = (double)(index / s->nx) + 0.5;
+    return pv_v(labels->lo.x + (double)s->from[0] * labels->cell + i * s->pitch,
+                labels->lo.y + (double)s->from[1] * labels->cell + j * s->pitch);
+}
 
 /* Appends the marks, the largest first. False where memory ran out. */
 bool pv_surface_marks(const pv_surface *surface, pv_measures *out);
