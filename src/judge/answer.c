@@ -68,6 +68,8 @@ typedef uint64_t facts;
 #define MARK_NEAR   FACT(36) /* as strong as is allowed */
 #define ANY_SCANNER FACT(37) /* only a scanner tells the size, and nobody said of which kind */
 #define WHITENED    FACT(38) /* the device may have whitened a colour */
+#define HIDDEN      FACT(39) /* too little of the surface was seen */
+#define MARK_CARD   FACT(40) /* a mark that may be a card */
 
 static const struct {
     unsigned remedy;
@@ -100,7 +102,7 @@ static facts facts_of_sheet(const pv_inspection *in, const pv_answer_told *told)
         (sheet->reference == PV_REFERENCE_SCANNER && !told->scanner_told ? ANY_SCANNER : 0) |
         (sheet->bar[0] > 0 || sheet->bar[1] > 0 ? 0u : NO_BARS) |
         (sheet->unpaired > 0 || sheet->unsought ? CROWDED : 0) |
-        (pv_no_line_measured(in) ? NO_LINE : 0) |
+        (pv_no_line_measured(in) ? NO_LINE : 0) | (sheet->surface < PV_SURFACE_BOUND ? HIDDEN : 0) |
         (pv_inspection_dpi(in) < PV_BEST_DPI ? COARSE : 0);
     for (size_t i = 0; i < in->n_references; i++) {
         const pv_reference_result *one = &in->references[i];
@@ -156,7 +158,8 @@ static facts fact_of_mark(const pv_mark *mark)
     if (mark == NULL || mark->verdict == PV_CONFORMS)
         return 0;
     if (mark->verdict == PV_UNDECIDED)
-        return (mark->doubt & PV_DOUBT_DUST) != 0     ? MARK_DUST
+        return (mark->doubt & PV_DOUBT_CARD) != 0     ? MARK_CARD
+               : (mark->doubt & PV_DOUBT_DUST) != 0   ? MARK_DUST
                : (mark->doubt & PV_DOUBT_SHADOW) != 0 ? MARK_SHADOW
                : (mark->doubt & PV_DOUBT_GLOSS) != 0  ? MARK_GLOSS
                                                       : MARK_NEAR;
@@ -284,6 +287,12 @@ static const situation situations[] = {
      {"Can't tell: the $n came out as white as paper in this picture.",
       "Look at the sheet. If the colour is there, $w again with every automatic correction off. If "
       "it is not, print the sheet again."}},
+    {PV_UNDECIDED, HIDDEN | PHOTO, 0, ANY, 0,
+     {"Can't tell: this picture shows too little of the sheet.",
+      "Photograph the whole sheet, with nothing lying on its lines."}},
+    {PV_UNDECIDED, HIDDEN, 0, ANY, 0,
+     {"Can't tell: this picture does not show enough of the sheet's surface.",
+      "Scan the whole sheet in grey or colour, with nothing lying on its lines."}},
     {PV_UNDECIDED, DISAGREE | RULER, NO_BARS, ANY, 0,
      {"Can't tell: $d disagree on the size.",
       "Measure $l once more, each to half a millimetre. If they still disagree, $w again with a "
@@ -311,6 +320,10 @@ static const situation situations[] = {
     {PV_UNDECIDED, LIMIT, 0, ANY, PV_REMEDY_PRINT,
      {"Can't tell: $t is so close to what is allowed that no measurement decides$b.",
       "Print the sheet again."}},
+    {PV_UNDECIDED, MARK_CARD, 0, ANY, 0,
+     {"Can't tell: something of a bank card's size lies or is printed on the sheet, $q.$k",
+      "If it is a card, lay it beside the sheet or into its printed place and $w again. If it is "
+      "print, " OFF_OR_PRINT}},
     {PV_UNDECIDED, MARK_DUST | PHOTO, 0, ANY, 0,
      {"Can't tell: a mark of $s may be dust, $q.$k",
       "Wipe the sheet and photograph it again. What stays is on the print: " OFF_OR_PRINT}},

@@ -31,6 +31,7 @@ static pv_inspection true_sheet(void)
                                   .reference_U_rel = 0.001,
                                   .basis = "taking the flatbed to be true to 0.2 %",
                                   .bar = {100, 90},
+                                  .surface = 0.98,
                                   .measured_resolution = {300 / 25.4, 300 / 25.4}}};
     add(&in, PV_KIND_SCALE, 0, "x", 1, 1, 0.001);
     add(&in, PV_KIND_SCALE, 1, "y", 1, 1.0001, 0.001);
@@ -254,6 +255,19 @@ static void glossy_photograph(pv_inspection *in)
     glossy(in);
     by_camera(in);
 }
+static void like_a_card(pv_inspection *in)
+{
+    mark(in, PV_MARK_STRAY, PV_DOUBT_CARD, 0.7);
+}
+static void hidden(pv_inspection *in)
+{
+    in->sheet.surface = 0;
+}
+static void hidden_in_photograph(pv_inspection *in)
+{
+    in->sheet.surface = 0.4;
+    by_camera(in);
+}
 static void faint_mark(pv_inspection *in)
 {
     mark(in, PV_MARK_STRAY, 0, 0.16);
@@ -405,6 +419,10 @@ static const struct {
     {"a shadow", shady_photograph, &of_several, "Can't tell", "shadow", "Light|photograph"},
     {"gloss", glossy, &of_several, "Can't tell", "reflection", "scan again|print the sheet"},
     {"gloss", glossy_photograph, &of_several, "Can't tell", "reflection", "another side"},
+    {"a card, perhaps", like_a_card, &of_several, "Can't tell", "bank card|312 mm",
+     "beside the sheet|print the sheet"},
+    {"not seen", hidden, &of_several, "Can't tell", "surface", "grey or colour"},
+    {"not seen", hidden_in_photograph, &of_several, "Can't tell", "too little", "whole sheet"},
     {"a faint mark", faint_mark, &of_several, "Can't tell", "19 x 150 mm|allowed", "Clean"},
     {"whitened", whitened, &of_several, "Can't tell", "sea|white", "automatic correction"},
     {"too crowded", crowded, &of_several, "Can't tell", "more lines", "smaller sheets"},
