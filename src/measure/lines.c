@@ -152,6 +152,11 @@ static void measure_straight(const pv_line *line, const pv_station *st, size_t n
     }
     /* The value is the largest of all pieces' m means, of pure noise about sigma sqrt(2 ln 2m): U
      * must reach that far, so that a straight line isn't called bowed. */
+    /* What the sheet's map leaves unevenly shows as a bow, too, whether the print or the picture
+     * has it. */
+    double uneven = floor->frame->pose->uneven;
+    if (out->measured && uneven > PV_UNEVEN_MIN)
+        out->part[PV_PART_POSE] = uneven;
     if (out->measured)
         out->part[PV_PART_SCATTER] = sigma * (1 + sqrt(2 * log(2 * means))) / 2;
 }

@@ -18,6 +18,10 @@
 #define ARC_CELLS 720  /* round a full circle */
 #define SHARED    4    /* cells in which both runs have stations, at least */
 
+/* Stations, runs and cells that all pairs together may look at: some seconds. 500 runs of 60
+ * stations each come to 0.1 of that; a plan of strangers may have 100,000 runs. */
+#define STEPS_MAX 4e8
+
 /* A piece, or several in a row on one straight line or circle. */
 typedef struct run {
     const pv_piece *pieces;
@@ -149,9 +153,10 @@ static void mark_stations(const yardstick *ruler, const pv_stations *stations, c
     }
 }
 
-/* Blocks the cells at which any of a run stands. */
-static void block(const yardstick *ruler, const run *r, unsigned char *cells)
+/* Blocks the cells at which any of a run stands; how many there were. */
+static double block(const yardstick *ruler, const run *r, unsigned char *cells)
 {
+    double n = 0;
     for (size_t k = 0; k < r->n; k++) {
         const pv_piece *piece = &r->pieces[k];
         double u = along(ruler, piece->a), v = along(ruler, piece->b);
@@ -162,9 +167,11 @@ static void block(const yardstick *ruler, const run *r, unsigned char *cells)
         double lo = fmax(fmin(u, v), 0), hi = fmax(u, v);
         if (!piece->arc)
             hi = fmin(hi, (double)ruler->cells - 0.5);
-        for (double c = floor(lo); c <= hi; c += 1) /* NOLINT: at most 4096 whole steps */
+        for (double c = floor(lo); c <= hi; c += 1, n++) /* NOLINT: at most 4096 whole steps */
             cells[(size_t)c % ruler->cells] |= BLOCKED;
+        n++;
     }
+    return n;
 }
 
 static size_t shared(const yardstick *ruler, const unsigned char *cells)
@@ -182,6 +189,7 @@ typedef struct spacing_work {
     const pv_stations *stations;
     const pv_edge_floor *floor;
     const runs *list;
+    double steps; /* taken so far */
     unsigned char cells[CELLS_MAX + 1];
     double *values; /* one for each station */
 } spacing_work;
@@ -309,13 +317,15 @@ static bool measure_pair(spacing_work *w, const run *a, const run *b, pv_measure
     memset(w->cells, 0, ruler.cells);
     mark_stations(&ruler, w->stations, a, HERE, w->cells);
     mark_stations(&ruler, w->stations, b, THERE, w->cells);
+    w->steps += (double)(a->end - a->first + b->end - b->first + ruler.cells);
     if (shared(&ruler, w->cells) < SHARED)
         return true;
+    w->steps += (double)w->list->n;
     for (size_t i = 0; i < w->list->n; i++) {
         double between;
         if (offset_of(&ruler, &w->list->items[i], &between) && between * offset > 0 &&
             fabs(between) > SAME && fabs(between) < fabs(offset) - SAME)
-            block(&ruler, &w->list->items[i], w->cells);
+            w->steps += block(&ruler, &w->list->items[i], w->cells);
     }
     if (shared(&ruler, w->cells) < SHARED)
         return true;
@@ -362,9 +372,11 @@ bool pv_measure_spacings(const pv_frame *frame, const pv_shown *shown, const pv_
         good = w->values != NULL;
     }
     size_t n = good ? runs_to_pair(&list, chosen, PV_SPACING_RUNS_MAX, &out->unpaired) : 0;
-    for (size_t i = 0; good && i < n; i++)
-        for (size_t k = i + 1; good && k < n; k++)
+    for (size_t i = 0; good && i < n; i++) {
+        out->unpaired += w->steps > STEPS_MAX;
+        for (size_t k = i + 1; good && k < n && w->steps <= STEPS_MAX; k++)
             good = measure_pair(w, chosen[i], chosen[k], out);
+    }
     if (w != NULL)
         free(w->values);
     free(w);

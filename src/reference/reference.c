@@ -5,6 +5,7 @@
 #include "reference/basis.h"
 #include "reference/card.h"
 #include "reference/combine.h"
+#include "reference/feeder.h"
 #include "reference/paper.h"
 #include "reference/ruler.h"
 #include "reference/scanner.h"
@@ -17,10 +18,9 @@ typedef struct search {
     const pv_scene *page;
     const pv_plane *plane;
     const pv_pose *pose;
-    const pv_inspect_options *options;
+    pv_inspect_options options; /* its scanner_kind as far as the picture bears it out */
     pv_references *out;
     pv_diags *diags;
-    pv_scanner_limits limits;
     pv_evidence items[PV_EVIDENCE_MAX];
     size_t n;
     pv_reference_result unused; /* a card that was seen; of kind none where there is none */
@@ -47,24 +47,32 @@ static void take(search *s, const pv_evidence *item)
 static void ask_scanner(search *s, pv_text *unknown)
 {
     pv_text note = PV_TEXT_INIT;
-    pv_scan_reference scan = pv_scan_reference_decide(s->plane, s->pose, s->options, &note);
+    pv_scan_reference scan = pv_scan_reference_decide(s->plane, s->pose, &s->options, &note);
     memcpy(s->out->stated, scan.stated, sizeof s->out->stated);
     pv_evidence item = {.rows = 0};
-    if (scan.believed) {
+    if (scan.believed || scan.doubtful)
         say(s, &note);
-        item = pv_scan_evidence(&scan, s->pose, &s->limits, s->options);
-    } else {
+    else
         *unknown = note;
-        if (s->pose->kind == PV_POSE_AFFINE)
-            item = pv_square_evidence(s->pose, &s->limits, s->options);
+    if (scan.believed && s->options.scanner_kind == PV_SCANNER_FLATBED &&
+        pv_longer_than_glass(s->plane, scan.stated, &note)) {
+        say(s, &note);
+        s->options.scanner_kind = PV_SCANNER_FEEDER;
     }
+    pv_vec size = pv_sub(s->page->page.hi, s->page->page.lo);
+    pv_scanner_limits limits =
+        pv_scanner_limits_of(s->pose, (const double[2]){size.x, size.y}, &s->options);
+    if (scan.believed)
+        item = pv_scan_evidence(&scan, s->pose, &limits, &s->options);
+    else if (s->pose->kind == PV_POSE_AFFINE)
+        item = pv_square_evidence(s->pose, &limits, &s->options);
     take(s, &item);
 }
 
 static void ask_ruler(search *s)
 {
     pv_text note = PV_TEXT_INIT;
-    pv_evidence item = pv_ruler_evidence(s->options->readings, s->options->n_readings, &note);
+    pv_evidence item = pv_ruler_evidence(s->options.readings, s->options.n_readings, &note);
     say(s, &note);
     take(s, &item);
 }
@@ -87,6 +95,10 @@ static void look(search *s, pv_text *unknown)
         s->failed = true;
     pv_evidence paper = pv_paper_evidence(s->page, s->plane, s->pose, &ground);
     take(s, &paper);
+    pv_text edges = PV_TEXT_INIT;
+    if (s->options.scanner_kind == PV_SCANNER_FLATBED && s->pose->kind == PV_POSE_AFFINE)
+        pv_edges_of_feeder(s->plane, s->out->stated, &paper, &edges);
+    say(s, &edges);
     if (card.result.unused) {
         s->unused = card.result;
         say(s, &note);
@@ -180,7 +192,7 @@ static void say_basis(search *s)
 {
     pv_text basis = PV_TEXT_INIT;
     if (!s->failed)
-        pv_basis(s->out, s->options, &basis);
+        pv_basis(s->out, &s->options, &basis);
     s->out->basis = pv_text_take(&basis);
     s->failed = s->failed || s->out->basis == NULL;
 }
@@ -189,10 +201,8 @@ bool pv_references_find(const pv_scene *page, const pv_plane *plane, const pv_po
                         const pv_inspect_options *options, pv_references *out, pv_diags *diags)
 {
     *out = (pv_references){.metric = pv_metric_unknown()};
-    search s = {.page = page, .plane = plane, .pose = pose, .options = options, .out = out};
+    search s = {.page = page, .plane = plane, .pose = pose, .options = *options, .out = out};
     s.diags = diags;
-    pv_vec size = pv_sub(page->page.hi, page->page.lo);
-    s.limits = pv_scanner_limits_of(pose, (const double[2]){size.x, size.y}, options);
     pv_text unknown = PV_TEXT_INIT;
     ask_scanner(&s, &unknown);
     ask_ruler(&s);

@@ -16,7 +16,7 @@
  * paper.c         the paper's own edges: coarse, but they find a page that was shrunk to fit.
  * combine.c       weighs them by least squares and asks chi-squared whether they agree; where they
  *                 don't, none counts, but for one of three that stands alone beyond doubt.
- * basis.c         says on what the scale rests.
+ * basis.c         says on what the scale rests; feeder.c what contradicts a flatbed.
  *
  * A wrong reference makes every length wrong, so each is believed only within bounds that its
  * header gives, and a doubtful one is said and not used. */

@@ -195,8 +195,10 @@ pv_scan_reference pv_scan_reference_decide(const pv_plane *plane, const pv_pose 
                     "with a ruler and give --measured, or scan the sheet on a flatbed");
         return out;
     }
-    if ((!given && !states(plane, out.stated, note)) ||
-        !plausible(out.stated, shown, u, given, note))
+    if (!given && !states(plane, out.stated, note))
+        return out;
+    out.doubtful = !plausible(out.stated, shown, u, given, note);
+    if (out.doubtful)
         return out;
     if (given)
         doubt_given(plane, out.stated, note);

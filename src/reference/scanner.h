@@ -8,6 +8,7 @@
 
 typedef struct pv_scan_reference {
     bool believed;
+    bool doubtful;       /* stated, but no scanner's own: worth a word whatever else is known */
     double stated[2];    /* px per mm along the image's x and y; 0 if not stated */
     double px_per_mm[2]; /* to measure by; 0 where not believed */
     double rounding_u;   /* standard, relative: what a format's whole numbers make of it */

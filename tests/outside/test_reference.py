@@ -149,6 +149,23 @@ def disagreeing(folder, seed):
     return case
 
 
+def contradicted(folder, seed):
+    """What contradicts a flatbed: a scan longer than any glass, and the paper's edges all round."""
+    kit, rng = kit_of(folder), np.random.default_rng((10, seed))
+    print_ = printed(kit, kit.busy(4)[seed % 4], seed)
+    path = os.path.join(folder, f"contradicted-{seed}.png")
+    case = Case(f"contradicted, seed {seed}")
+    for margin, lid, hint, basis in ((80.0, 0.75, "mm long, and no office flatbed", "sheet feeder"),
+                                     (3.0, 0.02, "all four edges", "flatbed"),
+                                     (-6.0, 0.75, None, "flatbed")):
+        result = inspect(kit, scanned(path, print_, rng, 150, lid=lid, margin=margin))[1]
+        said = [n for n in result["notes"] if "feeder" in n]
+        case.add(f"{margin:g} mm around the sheet: {hint}",
+                 (any(hint in n for n in said) if hint else not said)
+                 and basis in result["reference"]["basis"], f"{said} {result['reference']['basis']}"[:150])
+    return case
+
+
 def resized(folder, seed):
     """Pictures that a program resized, or whose --dpi is a slip: said, and no scale is proven."""
     kit, rng = kit_of(folder), np.random.default_rng((9, seed))
@@ -174,6 +191,13 @@ def resized(folder, seed):
         case.add(f"resized by {factor}, stating {dpi} dpi: {says}",
                  not told(result) and result["verdict"] == "undecided" and says in words(result),
                  words(result)[:100])
+    resize(0.96, 288)
+    readings = [w for v in (False, True) for w in reading(kit, page - 1, print_, v, rng, 0.15)]
+    result = inspect(kit, other, *readings)[1]
+    held(case, result, (1.0, 1.0))
+    case.add("288 dpi and a ruler: the ruler counts, and the doubt is said",
+             result["reference"]["basis"] == "by your ruler readings" and "288 dpi" in words(result),
+             result["reference"]["basis"])
     for dpi, says in ((600, "twice"), (150, "half")):
         result = inspect(kit, path, "--dpi", str(dpi))[1]
         case.add(f"--dpi {dpi}: {says}", not told(result) and says in words(result), words(result)[:100])
@@ -355,7 +379,8 @@ def main():
     parser.add_argument("--long", action="store_true")
     parser.add_argument("--seed", type=int, default=0)
     a = parser.parse_args()
-    counts = ((scanners, 1, 12), (disagreeing, 1, 6), (resized, 1, 4), (ruler_alone, 1, 12), (paper_edges, 2, 16), (ways_round, 1, 4),
+    counts = ((scanners, 1, 12), (disagreeing, 1, 6), (resized, 1, 4), (contradicted, 1, 2),
+              (ruler_alone, 1, 12), (paper_edges, 2, 16), (ways_round, 1, 4),
               (black_and_white, 1, 8), (bent, 3, 24), (flat, 1, 8))
     with tempfile.TemporaryDirectory() as folder:
         jobs = [(which, folder, a.seed + i) for which, quick, long in counts

@@ -28,10 +28,11 @@ static pv_station *stations_of(size_t n_pieces, size_t each, double bow)
     return st;
 }
 
-/* The straightness of a line. */
-static pv_value measured(const pv_line *line, size_t n_pieces, size_t each, double bow)
+/* The straightness of a line on a sheet that is so uneven, mm. */
+static pv_value measured_on(double uneven, const pv_line *line, size_t n_pieces, size_t each,
+                            double bow)
 {
-    pv_pose pose = {.sheet = 0, .h = {10, 0, 0, 0, -10, 0, 0, 0, 1}};
+    pv_pose pose = {.sheet = 0, .h = {10, 0, 0, 0, -10, 0, 0, 0, 1}, .uneven = uneven};
     pv_metric metric = pv_metric_unknown();
     pv_frame frame = {.pose = &pose, .metric = &metric};
     pv_edge_floor floor = {.frame = &frame, .px = 1e6, .scatter = 1e-6};
@@ -42,6 +43,25 @@ static pv_value measured(const pv_line *line, size_t n_pieces, size_t each, doub
     free(st);
     return straight;
 }
+
+static pv_value measured(const pv_line *line, size_t n_pieces, size_t each, double bow)
+{
+    return measured_on(0, line, n_pieces, each, bow);
+}
+
+/* A bow of 0.2 mm that may be the sheet's own. */
+START_TEST(an_uneven_sheets_bow_is_uncertain)
+{
+    pv_piece piece = {.arc = false};
+    pv_line line = {.width = 6, .pieces = &piece, .n_pieces = 1};
+    pv_value flat = measured_on(0.02, &line, 1, 40, 0.2);
+    pv_value bent = measured_on(0.15, &line, 1, 40, 0.2);
+    ck_assert_double_eq(flat.part[PV_PART_POSE], 0);
+    ck_assert_double_eq(bent.part[PV_PART_POSE], 0.15);
+    ck_assert_double_gt(U_of(&bent), 2 * 0.15);
+    ck_assert_double_lt(U_of(&flat), 0.1);
+}
+END_TEST
 
 START_TEST(straight_lines_of_many_pieces_are_not_called_bowed)
 {
@@ -81,6 +101,7 @@ int main(void)
     TCase *t = tcase_create("lines");
     tcase_set_timeout(t, 60);
     tcase_add_test(t, straight_lines_of_many_pieces_are_not_called_bowed);
+    tcase_add_test(t, an_uneven_sheets_bow_is_uncertain);
     suite_add_tcase(suite, t);
     return run_suite(suite);
 }
