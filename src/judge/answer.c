@@ -67,6 +67,7 @@ typedef uint64_t facts;
 #define MARK_GLOSS  FACT(35)
 #define MARK_NEAR   FACT(36) /* as strong as is allowed */
 #define ANY_SCANNER FACT(37) /* only a scanner tells the size, and nobody said of which kind */
+#define CARD_UNUSED FACT(39) /* a card was seen that tells nothing */
 #define WHITENED    FACT(38) /* the device may have whitened a colour */
 #define HIDDEN      FACT(39) /* too little of the surface was seen */
 #define MARK_CARD   FACT(40) /* a mark that may be a card */
@@ -106,7 +107,9 @@ static facts facts_of_sheet(const pv_inspection *in, const pv_answer_told *told)
         (pv_inspection_dpi(in) < PV_BEST_DPI ? COARSE : 0);
     for (size_t i = 0; i < in->n_references; i++) {
         const pv_reference_result *one = &in->references[i];
-        all |= (one->kind == PV_REFERENCE_CARD ? CARD : 0) |
+        all |= (one->kind != PV_REFERENCE_CARD ? 0
+                : one->unused                  ? CARD_UNUSED
+                                               : CARD) |
                (one->kind == PV_REFERENCE_RULER ? RULER : 0);
     }
     return all | facts_of_scale(in);
@@ -302,6 +305,9 @@ static const situation situations[] = {
     {PV_UNDECIDED, DISAGREE, 0, ANY, 0,
      {"Can't tell: $d disagree on the size.",
       "Scan the sheet on another scanner, with a bank card on the glass."}},
+    {PV_UNDECIDED, NO_REFERENCE | CARD_UNUSED, 0, ANY, 0,
+     {"Can't tell: the bank card does not show clearly enough to measure by.",
+      "Lay the card flat on a plain place of another colour, clear of lines, and $w again."}},
     {PV_UNDECIDED, NO_REFERENCE | PHOTO, NO_BARS, ANY, 0,
      {"Can't tell: a photograph alone does not show how big the sheet is.",
       "Lay a bank card on the sheet and photograph it again." OR_MEASURE}},
@@ -350,6 +356,11 @@ static const situation situations[] = {
     {PV_UNDECIDED, MARK_NEAR, 0, ANY, 0,
      {"Can't tell: a mark of $s is about as strong as is allowed, $q.$k",
       "Look at the sheet there. Clean the mark off, or print the sheet again."}},
+    {PV_UNDECIDED, NEEDS_SCALE | CARD_UNUSED, 0, ANY, PV_REMEDY_REFERENCE,
+     {"Can't tell: this $v alone is not exact enough for $t, and its bank card does not show "
+      "clearly enough.",
+      "Lay the card flat on a plain place of another colour, clear of lines, and $w again. "
+      OR_PRINT}},
     {PV_UNDECIDED, NEEDS_SCALE | ANY_SCANNER, 0, ANY, PV_REMEDY_REFERENCE,
      {"Can't tell: this scan alone is not exact enough for $t$b.",
       "Was it scanned on a flatbed's glass? Then say so: --scanner flatbed. Or lay a bank card on "

@@ -296,6 +296,17 @@ static void both(pv_inspection *in, pv_reference_kind second, bool disagree)
     for (size_t i = 0; disagree && i < 2; i++)
         row_of(in, PV_KIND_SCALE, i)->measured = false;
 }
+static void unused_card(pv_inspection *in)
+{
+    both(in, PV_REFERENCE_CARD, false);
+    two[1].unused = true;
+    in->sheet.reference = PV_REFERENCE_SCANNER;
+}
+static void photograph_unused_card(pv_inspection *in)
+{
+    unused_card(in);
+    photograph(in);
+}
 static void disagreeing(pv_inspection *in)
 {
     both(in, PV_REFERENCE_CARD, true);
@@ -455,6 +466,10 @@ static const struct {
      "100 mm bar|print the sheet again"},
     {"without bars", uncertain_card_no_bars, &of_several, "Can't tell", "the size",
      "600 dpi|print the sheet again"},
+    {"a card unused", unused_card, &of_several, "Can't tell", "the size|bank card|clearly",
+     "plain place|scan it again|print the sheet again"},
+    {"a card unused", photograph_unused_card, &of_several, "Can't tell", "bank card|clearly",
+     "plain place|photograph it again"},
     {"at its limit", at_its_limit, &of_several, "Can't tell",
      "the width of line quay|no measurement", "Print the sheet again"},
     {"not flat", wavy, &of_several, "Can't tell", "flat|quay", "under the lid"},
