@@ -24,13 +24,14 @@ PV_API const char *pv_verdict_name(pv_verdict verdict);
 
 /* What a value's uncertainty comes from; docs/how/uncertainty.md says what each stands for. */
 typedef enum pv_contribution {
-    PV_PART_SCATTER,   /* of the places that were averaged: noise, ragged ink, grain (type A) */
-    PV_PART_GRID,      /* where pixels lie under an edge */
-    PV_PART_TONE,      /* the tone curve and colour fringes of scanner or camera, a level of 1-bit
-                          scans */
-    PV_PART_SCREEN,    /* halftone dots that are cut along an edge alike all the way */
-    PV_PART_POSE,      /* the map from sheet to image: its fit, lens, a sheet that isn't flat */
-    PV_PART_INK,       /* ink's spread where it moves a centre */
+    PV_PART_SCATTER, /* of the places that were averaged: noise, ragged ink, grain (type A) */
+    PV_PART_GRID,    /* where pixels lie under an edge */
+    PV_PART_TONE,    /* the tone curve and colour fringes of scanner or camera, a level of 1-bit
+                        scans */
+    PV_PART_SCREEN,  /* halftone dots that are cut along an edge alike all the way */
+    PV_PART_POSE, /* the map from sheet to image: its fit, lens, a sheet that isn't flat, a scanner
+                     that doesn't run evenly */
+    PV_PART_INK,  /* ink's spread where it moves a centre */
     PV_PART_REFERENCE, /* what tells how long a millimetre is */
     PV_PARTS
 } pv_contribution;

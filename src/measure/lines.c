@@ -56,7 +56,8 @@ static void measure_width(const pv_station *st, size_t n, const pv_edge_floor *f
     part[PV_PART_TONE] = pv_shared_tone_of_width(&shared);
     part[PV_PART_GRID] = pv_shared_grid_of_width(&shared);
     part[PV_PART_SCREEN] = pv_shared_screen_of_width(&shared);
-    part[PV_PART_POSE] = mean * pose / (double)m;
+    part[PV_PART_POSE] =
+        hypot(mean * pose / (double)m, pv_metric_u_uneven(floor->frame->metric, mean));
     part[PV_PART_REFERENCE] = mean * metric / (double)m;
 }
 
@@ -129,6 +130,8 @@ static bow piece_bow(const pv_station *const *st, size_t n, const pv_piece *piec
     out.means = (double)n / SMOOTH;
     out.value.part[PV_PART_GRID] = pv_shared_grid_alone(floor->bilevel, floor->px) / sqrt(2);
     out.value.part[PV_PART_INK] = PV_U_SPREAD * lean_change(st, n);
+    out.value.part[PV_PART_POSE] =
+        pv_metric_u_uneven(floor->frame->metric, fabs(st[n - 1]->s - st[0]->s)) / sqrt(2);
     out.value.measured = true;
     return out;
 }

@@ -279,7 +279,7 @@ static double tone_u(const side *a, const side *b)
     return sqrt(sum);
 }
 
-static void fill_parts(const side *here, const side *there, pv_value *q)
+static void fill_parts(const side *here, const side *there, double uneven, pv_value *q)
 {
     double *part = q->part;
     part[PV_PART_SCATTER] = hypot(here->scatter, there->scatter);
@@ -289,7 +289,7 @@ static void fill_parts(const side *here, const side *there, pv_value *q)
         hypot(pv_shared_grid_of_centre(&here->shared), pv_shared_grid_of_centre(&there->shared));
     part[PV_PART_SCREEN] = hypot(pv_shared_screen_of_centre(&here->shared),
                                  pv_shared_screen_of_centre(&there->shared));
-    part[PV_PART_POSE] = q->value * (here->pose + there->pose) / 2;
+    part[PV_PART_POSE] = hypot(q->value * (here->pose + there->pose) / 2, uneven);
     part[PV_PART_REFERENCE] = q->value * (here->metric + there->metric) / 2;
     part[PV_PART_INK] = spread_u(here, there);
 }
@@ -338,7 +338,7 @@ static bool measure_pair(spacing_work *w, const run *a, const run *b, pv_measure
                     .nominal = fabs(offset),
                     .value = (here.gap + there.gap) / 2 + there.offset - here.offset,
                     .measured = true};
-    fill_parts(&here, &there, &one);
+    fill_parts(&here, &there, pv_metric_u_uneven(w->frame->metric, fabs(offset)), &one);
     return pv_measures_add(out, &one);
 }
 

@@ -21,3 +21,8 @@ double pv_metric_u(const pv_metric *metric, pv_vec nominal)
             variance += by[i] * by[k] * metric->cov[3 * i + k];
     return sqrt(fmax(0, variance));
 }
+
+double pv_metric_u_uneven(const pv_metric *metric, double length)
+{
+    return sqrt(2) * metric->uneven * length / (length + PV_UNEVEN_AREA);
+}

@@ -14,6 +14,8 @@ typedef struct pv_metric {
     double scale[2], skew; /* true mm per nominal mm along the sheet's x and y; rad */
     double cov[9]; /* of (ln sx, ln sy, skew), row by row, k = 1: the references' part alone,
                       without that of the pose */
+    double uneven; /* standard, mm: how far the device misplaces single places, beyond scales and
+                      skew; 0 in a photograph, whose map allows for it */
 } pv_metric;
 
 /* Nothing known: true is nominal. */
@@ -24,5 +26,10 @@ pv_vec pv_metric_true(const pv_metric *metric, pv_vec nominal);
 
 /* Relative standard uncertainty of lengths along a nominal direction, by the references alone. */
 double pv_metric_u(const pv_metric *metric, pv_vec nominal);
+
+/* Standard uncertainty, mm, by which an uneven device moves two places that lie so far apart (mm)
+ * against each other; what lies near moves along. A line of that length bends by it over sqrt(2).
+ */
+double pv_metric_u_uneven(const pv_metric *metric, double length);
 
 #endif

@@ -24,6 +24,7 @@ typedef struct search {
     pv_evidence items[PV_EVIDENCE_MAX];
     size_t n;
     pv_reference_result unused; /* a card that was seen; of kind none where there is none */
+    double uneven;              /* pv_metric's */
     bool failed;                /* memory ran out */
 } search;
 
@@ -62,6 +63,7 @@ static void ask_scanner(search *s, pv_text *unknown)
     pv_vec size = pv_sub(s->page->page.hi, s->page->page.lo);
     pv_scanner_limits limits =
         pv_scanner_limits_of(s->pose, (const double[2]){size.x, size.y}, &s->options);
+    s->uneven = limits.uneven;
     if (scan.believed)
         item = pv_scan_evidence(&scan, s->pose, &limits, &s->options);
     else if (s->pose->kind == PV_POSE_AFFINE)
@@ -209,6 +211,7 @@ bool pv_references_find(const pv_scene *page, const pv_plane *plane, const pv_po
     look(&s, &unknown);
     settle(&s, &unknown);
     say_basis(&s);
+    out->metric.uneven = pose->kind == PV_POSE_PERSPECTIVE ? 0 : s.uneven;
     s.failed = s.failed || unknown.failed;
     pv_text_drop(&unknown);
     if (s.failed) {

@@ -37,6 +37,12 @@
 #define PV_FLATBED_ASKEW 0.001
 #define PV_FEED_ASKEW    0.005
 
+/* Standard uncertainty, mm, of where a scanner puts a single place: its sensor's pitch varies, its
+ * carriage or feed runs unevenly. Assumed: five flatbeds of 1997 left 0.04 to 0.29 mm RMS an axis
+ * against a grid plate, errors of scale perhaps included (docs/how/references.md). */
+#define PV_FLATBED_UNEVEN 0.04
+#define PV_FEED_UNEVEN    0.08
+
 /* Expanded uncertainty, mrad, of the same where the user states that of its lengths (an estimate).
  */
 #define PV_SCANNER_SKEW_U(U_rel) (1000 * (U_rel))

@@ -239,15 +239,17 @@ static int feed_of(const pv_pose *pose, const double page[2], pv_scanner_kind ki
 pv_scanner_limits pv_scanner_limits_of(const pv_pose *pose, const double page[2],
                                        const pv_inspect_options *options)
 {
-    pv_scanner_limits out;
     pv_scanner_kind kind = options->scanner_kind;
     double stated = options->scanner_U_rel;
+    bool flatbed = kind == PV_SCANNER_FLATBED;
+    pv_scanner_limits out = {.uneven = flatbed || stated >= 0 || options->scanner != NULL
+                                           ? PV_FLATBED_UNEVEN
+                                           : PV_FEED_UNEVEN};
     if (stated >= 0) {
         out.u[0] = out.u[1] = stated / 2;
         out.askew = PV_SCANNER_SKEW_U(stated) / 2000;
         return out;
     }
-    bool flatbed = kind == PV_SCANNER_FLATBED;
     int feed = feed_of(pose, page, kind);
     for (int i = 0; i < 2; i++)
         out.u[i] = (flatbed || feed == 1 - i ? PV_FLATBED_OFF : PV_FEED_OFF) / sqrt(3);

@@ -16,8 +16,9 @@ typedef struct pv_scan_reference {
 
 /* What a scanner's stated resolution is taken to be good to. */
 typedef struct pv_scanner_limits {
-    double u[2];  /* standard, relative, along the image's x and y */
-    double askew; /* standard, rad */
+    double u[2];   /* standard, relative, along the image's x and y */
+    double askew;  /* standard, rad */
+    double uneven; /* standard, mm: of one place, beyond these */
 } pv_scanner_limits;
 
 /* By its kind, or as stated in options->scanner_U_rel. */

@@ -269,7 +269,7 @@ static pv_metric metric_of_scan(const pv_plane *plane, const pv_pose *pose)
     pv_scan_reference scan = pv_scan_reference_decide(plane, pose, &options, &note);
     ck_assert(scan.believed);
     pv_text_drop(&note);
-    const pv_scanner_limits exact = {{0, 0}, 0};
+    const pv_scanner_limits exact = {{0, 0}, 0, 0};
     pv_evidence evidence = pv_scan_evidence(&scan, pose, &exact, &options);
     return pv_combine(&evidence, 1).metric;
 }
