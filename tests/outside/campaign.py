@@ -148,9 +148,15 @@ class Draw:
         self.photo = devices.photo(rng) if kind == "photograph" else None
         self.scan = None if self.photo else devices.scan(rng, kind)
         self.faults = None if self.photo else devices.scanner(rng, kind)
-        self.said = self.reference.startswith("scanner") or rng.random() < 0.5  # is its kind stated?
+        # What the user states: nothing, the kind, or also which edge of the paper went in first.
+        self.said = None
+        if self.reference in ("scanner flatbed", "scanner feeder") or self.scan and rng.random() < 0.5:
+            self.said = kind
+            if kind == "feeder" and rng.random() < 0.5:
+                width, height = self.kit.plan.data["page"]
+                self.said = "feeder-short" if width < height else "feeder-long"
         if self.reference == "scanner unknown":
-            self.said = False
+            self.said = None
         self.rng = np.random.default_rng((seed, 78, attempt))
 
     @property
@@ -235,7 +241,7 @@ def take_photo(draw, print_, path):
 
 def options(draw, print_):
     """What the user states on the command line."""
-    words = ["--scanner", draw.kind] if draw.scan and draw.said and KINDS_KNOWN else []
+    words = ["--scanner", draw.said] if draw.said and KINDS_KNOWN else []
     if draw.reference == "ruler":
         words += readings(draw, print_)
     return words
