@@ -67,10 +67,10 @@ typedef uint64_t facts;
 #define MARK_GLOSS  FACT(35)
 #define MARK_NEAR   FACT(36) /* as strong as is allowed */
 #define ANY_SCANNER FACT(37) /* only a scanner tells the size, and nobody said of which kind */
-#define CARD_UNUSED FACT(39) /* a card was seen that tells nothing */
-#define WHITENED    FACT(38) /* the device may have whitened a colour */
-#define HIDDEN      FACT(39) /* too little of the surface was seen */
-#define MARK_CARD   FACT(40) /* a mark that may be a card */
+#define CARD_UNUSED FACT(38) /* a card was seen that tells nothing */
+#define WHITENED    FACT(39) /* the device may have whitened a colour */
+#define HIDDEN      FACT(40) /* too little of the surface was seen */
+#define MARK_CARD   FACT(41) /* a mark that may be a card */
 
 static const struct {
     unsigned remedy;
@@ -324,7 +324,7 @@ static const situation situations[] = {
      {"Can't tell: line $n can't be seen well enough.",
       "Uncover it, lay the sheet flat and $w again. If the line is faded, print the sheet again."}},
     {PV_UNDECIDED, LIMIT, 0, ANY, PV_REMEDY_PRINT,
-     {"Can't tell: $t is so close to what is allowed that no measurement decides$b.",
+     {"Can't tell: no measurement of this print can decide $t$b.",
       "Print the sheet again."}},
     {PV_UNDECIDED, MARK_CARD, 0, ANY, 0,
      {"Can't tell: something of a bank card's size lies or is printed on the sheet, $q.$k",
