@@ -104,10 +104,11 @@ bool cli_write(const char *name, const void *data, size_t size, bool replace, pv
 bool cli_write_text(const char *name, char *text, bool replace, pv_diags *diags);
 
 /* True for a file that pavior wrote and can write again: a report, a printer's or a scanner's file.
- * Not a plan: prints can't be inspected without it. */
+ * Not a plan, without which prints can't be inspected; nor what is protected against writing. */
 bool cli_is_ours(const char *name);
 
-/* True for "-", a device, a pipe or the like: written to as it is, never replaced. */
+/* True for "-", a device (and /dev/stdout, even if that is a file), a pipe or the like: written to
+ * as it is, never replaced. */
 bool cli_is_stream(const char *name);
 
 /* New content of a file, whole and on the disk, beside the file's place. */
@@ -120,7 +121,8 @@ bool cli_stage(const char *name, const void *data, size_t size, cli_staged *out,
 /* Puts files that belong together in their places, each in the folder where it was staged; or none:
  * then former files are as they were, and new ones gone. What can't be put back is said by the name
  * under which it was kept. Without `replace` each place must be free, or hold the same bytes; of
- * two programs that want a place at once, one gets it. */
+ * two programs that want a place at once, one gets it. One program at a time does this in the
+ * folder of the first name. */
 bool cli_settle(cli_staged *const *staged, const char *const *names, size_t n, bool replace,
                 pv_diags *diags);
 void cli_discard(cli_staged *staged);

@@ -9,6 +9,7 @@
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -92,8 +93,7 @@ bool cli_read_kind(const char *name, pv_file_kind kind, size_t limit, cli_bytes 
                        : kind == PV_FILE_SCANNER ? "give a file from pavior calibrate --scanner"
                                                  : "give the course file itself";
     pv_diags_say(diags, PV_ERROR, PV_CAUSE_DATA, give, "%s is %s, not %s", cli_input_name(name),
-                 pv_file_kind_name(is),
-                 pv_file_kind_name(kind));
+                 pv_file_kind_name(is), pv_file_kind_name(kind));
     free(out->data);
     *out = (cli_bytes){NULL, 0};
     return false;
@@ -134,11 +134,71 @@ static bool fill(int fd, const char *name, const void *data, size_t size, bool s
     return good || fail(diags, PV_CAUSE_OUTPUT, "write", name, why);
 }
 
+/* "-", or a name like /dev/stdout for what standard output is, even if it is a file. */
+static bool is_output(const char *name)
+{
+    struct stat named, output;
+    return strcmp(name, "-") == 0 ||
+           (strncmp(name, "/dev/", 5) == 0 && stat(name, &named) == 0 &&
+            fstat(STDOUT_FILENO, &output) == 0 && named.st_dev == output.st_dev &&
+            named.st_ino == output.st_ino);
+}
+
 bool cli_is_stream(const char *name)
 {
     struct stat info;
-    return strcmp(name, "-") == 0 ||
+    return is_output(name) ||
            (stat(name, &info) == 0 && !S_ISREG(info.st_mode) && !S_ISDIR(info.st_mode));
+}
+
+/* ---- which file a name leads to ---- */
+
+static const char *last_part(const char *name)
+{
+    const char *slash = strrchr(name, '/');
+    return slash != NULL ? slash + 1 : name;
+}
+
+/* The folder in which a file is or would be; NULL without memory. The caller frees it. */
+static char *folder_name(const char *name)
+{
+    size_t length = (size_t)(last_part(name) - name);
+    char *folder = malloc(length + 2);
+    if (folder != NULL) {
+        memcpy(folder, name, length);
+        memcpy(folder + length, ".", 2);
+    }
+    return folder;
+}
+
+static bool folder_of(const char *name, struct stat *out)
+{
+    char *folder = folder_name(name);
+    bool good = folder != NULL && stat(folder, out) == 0;
+    free(folder);
+    return good;
+}
+
+bool cli_same_file(const char *a, const char *b)
+{
+    if (a == NULL || b == NULL || strcmp(a, "-") == 0 || strcmp(b, "-") == 0)
+        return false;
+    if (strcmp(a, b) == 0)
+        return true;
+    struct stat first, second;
+    if (stat(a, &first) == 0 && stat(b, &second) == 0)
+        return S_ISREG(first.st_mode) && first.st_dev == second.st_dev &&
+               first.st_ino == second.st_ino;
+    return strcmp(last_part(a), last_part(b)) == 0 && folder_of(a, &first) &&
+           folder_of(b, &second) && first.st_dev == second.st_dev && first.st_ino == second.st_ino;
+}
+
+bool cli_overwrites(const char *command, const char *output, const char *kind, const char *input)
+{
+    if (!cli_same_file(output, input))
+        return false;
+    cli_usage(command, "this would overwrite the %s %.100s", kind, input);
+    return true;
 }
 
 /* ---- what a signal must not leave behind ---- */
@@ -257,18 +317,22 @@ void cli_discard(cli_staged *staged)
 
 bool cli_is_ours(const char *name)
 {
-    unsigned char head[400];
+    static const char begins[] = "[\n  {\n    \"file\": \"";
+    char head[4001] = "";
     struct stat info;
-    if (stat(name, &info) != 0 || !S_ISREG(info.st_mode))
+    if (stat(name, &info) != 0 || !S_ISREG(info.st_mode) || (info.st_mode & 0222) == 0)
         return false;
     FILE *file = fopen(name, "rb");
     if (file == NULL)
         return false;
-    size_t n = fread(head, 1, sizeof head, file);
+    size_t n = fread(head, 1, sizeof head - 1, file);
     fclose(file);
     pv_file_kind kind = pv_file_kind_of(head, n);
-    return kind == PV_FILE_REPORT || kind == PV_FILE_PAGE || kind == PV_FILE_PRINTER ||
-           kind == PV_FILE_SCANNER;
+    /* Other programs' JSON may tell of files, too. */
+    if (kind == PV_FILE_REPORT)
+        return strncmp(head, begins, sizeof begins - 1) == 0 &&
+               strstr(head, "\n    \"answer\": \"") != NULL;
+    return kind == PV_FILE_PAGE || kind == PV_FILE_PRINTER || kind == PV_FILE_SCANNER;
 }
 
 /* Two files with the same bytes; false where one can't be read. */
@@ -337,9 +401,11 @@ static bool put_in_place(cli_staged *staged, const char *name, bool replace, pla
     out->made = out->made || (good && replace);
     if (!good) {
         if (why == EEXIST && !replace)
-            pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
-                         "name another file, move that one away, or give --replace",
-                         "%s is there already, and holds something else", name);
+            pv_diags_say(
+                diags, PV_ERROR, PV_CAUSE_USAGE,
+                "name another file, or move that one away; --replace overwrites it, except "
+                "with --range",
+                "%s is there already, and holds something else", name);
         else
             fail(diags, PV_CAUSE_OUTPUT, "write", name, why);
         cli_discard(staged);
@@ -394,6 +460,19 @@ static void put_back(const char *name, const placed *was, pv_diags *diags)
         unlink(kept);
 }
 
+/* Of programs that put files in one folder, one at a time does, so that what belongs together stays
+ * together. The lock ends with the program, however that ends. -1 where there is none to be had:
+ * then nothing waits. The caller closes it. */
+static int lock_folder(const char *name)
+{
+    char *folder = folder_name(name);
+    int fd = folder != NULL ? open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC) : -1;
+    free(folder);
+    while (fd >= 0 && flock(fd, LOCK_EX) != 0 && errno == EINTR)
+        ;
+    return fd;
+}
+
 bool cli_settle(cli_staged *const *staged, const char *const *names, size_t n, bool replace,
                 pv_diags *diags)
 {
@@ -402,6 +481,7 @@ bool cli_settle(cli_staged *const *staged, const char *const *names, size_t n, b
         return cli_no_memory(diags);
     size_t touched = 0;
     bool good = true;
+    int lock = n > 0 ? lock_folder(names[0]) : -1;
     sigset_t before;
     hold_signals(&before);
     for (; touched < n && good; touched++) {
@@ -421,13 +501,15 @@ bool cli_settle(cli_staged *const *staged, const char *const *names, size_t n, b
         free(was[i].kept);
     }
     release_signals(&before);
+    if (lock >= 0)
+        close(lock);
     free(was);
     return good;
 }
 
 bool cli_write(const char *name, const void *data, size_t size, bool replace, pv_diags *diags)
 {
-    if (strcmp(name, "-") == 0)
+    if (is_output(name))
         return write_all(STDOUT_FILENO, data, size) ||
                fail(diags, PV_CAUSE_OUTPUT, "write", "standard output", errno);
     if (cli_is_stream(name)) {
@@ -450,48 +532,4 @@ bool cli_write_text(const char *name, char *text, bool replace, pv_diags *diags)
     bool good = cli_write(name, text, strlen(text), replace, diags);
     pv_free(text);
     return good;
-}
-
-/* ---- which file a name leads to ---- */
-
-static const char *last_part(const char *name)
-{
-    const char *slash = strrchr(name, '/');
-    return slash != NULL ? slash + 1 : name;
-}
-
-/* Of the folder in which a file is or would be. */
-static bool folder_of(const char *name, struct stat *out)
-{
-    size_t length = (size_t)(last_part(name) - name);
-    char *folder = malloc(length + 2);
-    if (folder == NULL)
-        return false;
-    memcpy(folder, name, length);
-    memcpy(folder + length, ".", 2);
-    bool good = stat(folder, out) == 0;
-    free(folder);
-    return good;
-}
-
-bool cli_same_file(const char *a, const char *b)
-{
-    if (a == NULL || b == NULL || strcmp(a, "-") == 0 || strcmp(b, "-") == 0)
-        return false;
-    if (strcmp(a, b) == 0)
-        return true;
-    struct stat first, second;
-    if (stat(a, &first) == 0 && stat(b, &second) == 0)
-        return S_ISREG(first.st_mode) && first.st_dev == second.st_dev &&
-               first.st_ino == second.st_ino;
-    return strcmp(last_part(a), last_part(b)) == 0 && folder_of(a, &first) &&
-           folder_of(b, &second) && first.st_dev == second.st_dev && first.st_ino == second.st_ino;
-}
-
-bool cli_overwrites(const char *command, const char *output, const char *kind, const char *input)
-{
-    if (!cli_same_file(output, input))
-        return false;
-    cli_usage(command, "this would overwrite the %s %.100s", kind, input);
-    return true;
 }

@@ -440,13 +440,14 @@ static bool write_files(product *p, pv_diags *diags)
     cli_staged **staged = calloc(p->n_parts + 1, sizeof(cli_staged *));
     const char **names = calloc(p->n_parts + 1, sizeof(char *));
     bool good = staged != NULL && names != NULL;
-    for (size_t i = 0; good && p->stream.data == NULL && i < p->n_parts; i++) {
-        staged[n] = &p->parts[i].staged;
-        names[n++] = p->parts[i].name;
-    }
+    /* The plan first: sheets without it would be worse than the other way round. */
     if (good && to_file) {
         staged[n] = &p->staged_plan;
         names[n++] = plan;
+    }
+    for (size_t i = 0; good && p->stream.data == NULL && i < p->n_parts; i++) {
+        staged[n] = &p->parts[i].staged;
+        names[n++] = p->parts[i].name;
     }
     good = good ? cli_settle(staged, names, n, p->asked->replace, diags) : cli_no_memory(diags);
     free((void *)staged);

@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 """What a single case of bad input can't show: commands one after the other in one folder, and
 commands that a signal ends while they write. Usage: files.py PAVIOR"""
+import fcntl
 import os
 import select
 import signal
@@ -136,6 +137,63 @@ def of_two_writers_one_gets_the_name(folder):
                 os.unlink(os.path.join(folder, name))
 
 
+def writers_that_replace_keep_pairs_together(folder):
+    with open(os.path.join(folder, "quay.course"), "w", encoding="utf-8") as file:
+        file.write(SMALL)
+    for paper in ("A4", "A5"):
+        assert run(folder, "sheets", "quay.course", "--paper", paper, "-q", "-o", f"{paper}.pdf")[0] == 0
+    there = content(folder)
+    good = {(there[f"{paper}.pdf"], there[f"{paper}.plan.json"]) for paper in ("A4", "A5")}
+    # While another one puts files there, one waits.
+    other = os.open(folder, os.O_RDONLY)
+    fcntl.flock(other, fcntl.LOCK_EX)
+    one = subprocess.Popen([PAVIOR, "sheets", "quay.course", "--paper", "A4", "-q", "-o", "m.pdf"], cwd=folder)
+    time.sleep(0.5)
+    assert one.poll() is None and not {"m.pdf", "m.plan.json"} & set(content(folder))
+    os.close(other)
+    assert one.wait(60) == 0
+    for turn in range(8):
+        both = [subprocess.Popen([PAVIOR, "sheets", "quay.course", "--paper", paper, "-q", "-o", "m.pdf",
+                                  "--replace"], cwd=folder) for paper in ("A4", "A5")]
+        assert [one.wait(60) for one in both] == [0, 0], turn
+        there = content(folder)
+        assert (there["m.pdf"], there["m.plan.json"]) in good, turn
+        assert len(there) == 7, there.keys()
+
+
+def reports_replace_reports_only(folder):
+    """A report takes the place of a former one, but not of what only resembles one."""
+    path = os.path.join(folder, "r.json")
+    assert run(folder, "sheets", COURSE, "--paper", "A4", "-q")[0] == 0
+    words = ("inspect", "--plan", "quayside.plan.json", COURSE, "--json", "-o", "r.json", "-q")
+    assert run(folder, *words)[0] == 65
+    with open(path, "r+", encoding="utf-8") as file:
+        first = file.read()
+        file.write("\n")
+    assert run(folder, *words)[0] == 65
+    with open(path, encoding="utf-8") as file:
+        assert file.read() == first
+    foreign = '[\n  {"file": "holiday.jpg", "answer": "a lovely day"}\n]\n'
+    for text, mode in ((foreign, 0o644), (first + "\n", 0o444)):
+        os.unlink(path)
+        with open(path, "w", encoding="utf-8") as file:
+            file.write(text)
+        os.chmod(path, mode)
+        status, said = run(folder, *words)
+        assert status == 64 and "r.json is there already" in said, (status, said)
+        with open(path, encoding="utf-8") as file:
+            assert file.read() == text
+        assert run(folder, *words, "--replace")[0] == 65
+
+
+def standard_output_may_be_a_file(folder):
+    for name in ("-", "/dev/stdout"):
+        with open(os.path.join(folder, "out"), "w", encoding="utf-8") as file:
+            subprocess.run([PAVIOR, "sheets", COURSE, "--paper", "A4", "-q", "-o", name, "--plan", "p.json"],
+                           cwd=folder, stdout=file, check=True)
+        assert content(folder)["out"].startswith(b"%PDF"), name
+
+
 def two_outputs_are_two_files(folder):
     with open(os.path.join(folder, "quay.course"), "w", encoding="utf-8") as file:
         file.write(SMALL)
@@ -192,6 +250,7 @@ def signals_leave_nothing(folder):
 def main():
     tests = (other_prints_keep_their_plan, a_changed_course_is_no_edition, foreign_files_stay,
              ranges_go_beside_their_set, former_parts_do_not_stay, of_two_writers_one_gets_the_name,
+             writers_that_replace_keep_pairs_together, reports_replace_reports_only, standard_output_may_be_a_file,
              two_outputs_are_two_files, signals_leave_nothing)
     for test in tests:
         with tempfile.TemporaryDirectory() as folder:
