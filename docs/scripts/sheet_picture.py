@@ -69,12 +69,12 @@ def main():
     crosses = [(c["at"][0] - ox, c["at"][1] - oy) for s in plan["seams"]
                for c in s["crosses"]]
     on_right = [c for c in crosses if abs(c[0] - x1) < 1e-6 and y0 < c[1] < y1]
-    tag = sheet["tags"][0]["centre"]
+    tag = sheet["tags"][2]["centre"]
     name = max((f for f in found if f[0] == "B3"), key=lambda f: f[4] - f[2])
     marks = {  # number: (what it points at, on which edge its number stands)
         1: (((name[1] + name[3]) / 2, name[2]), "bottom"),
         2: (at("scaling", "bottom"), "bottom"),
-        3: ((tag[0], tag[1] - 6), "bottom"),
+        3: ((tag[0] - 6, tag[1]), "left"),
         4: ((x0 - lap - 0.85 * plan["service"], y0 + 70), "left"),
         5: (sorted(on_right)[0], "right"),
         6: ((x1 + bleed / 2, y0 + 12), "right"),
@@ -88,6 +88,7 @@ def main():
         14: (at("up", "top"), "top"),
         15: (at("blade:", "top"), "top"),
         16: (map_bottom(), "bottom"),
+        17: (sheet["gauge"][0], "bottom"),
     }
     canvas = Image.new("RGB", (round((width + 2 * BORDER) * MM), round((height + 2 * BORDER) * MM)),
                        (224, 224, 220))

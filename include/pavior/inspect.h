@@ -301,7 +301,7 @@ typedef struct pv_inspected {
     size_t number;     /* of the sheet, in that plan */
     bool inches;       /* the course was written in inches or feet: people see lengths in inches */
     double page[2];    /* mm, width and height of the page as sent to the printer */
-    double bar[2];     /* mm, its longest millimetre bars across and up; 0: none */
+    double gauge[2];   /* mm between its gauge marks, P-Q across and P-S up; 0: it has none */
     const char *paper; /* the paper's name, as in the plan */
     const char *kit;   /* name, edition and fingerprint as printed on the sheet */
     pv_verdict verdict;
@@ -353,6 +353,15 @@ PV_API size_t pv_inspection_marks(const pv_inspection *in); /* the largest `off`
 PV_API const pv_mark *pv_inspection_mark(const pv_inspection *in, size_t index);
 PV_API size_t pv_inspection_references(const pv_inspection *in); /* each that was found */
 PV_API const pv_reference_result *pv_inspection_reference(const pv_inspection *in, size_t index);
+/* What to measure by hand, so that a sheet is decided that is undecided for want of a good enough
+ * reference; none where that can't. */
+typedef struct pv_distance {
+    char from, to;  /* gauge marks, as in pv_ruler_reading */
+    double nominal; /* mm, as drawn */
+    double U;       /* mm, k = 2: how well it must be read */
+} pv_distance;
+PV_API size_t pv_inspection_steps(const pv_inspection *in);
+PV_API const pv_distance *pv_inspection_step(const pv_inspection *in, size_t index);
 PV_API size_t pv_inspection_notes(const pv_inspection *in);
 PV_API const char *pv_inspection_note(const pv_inspection *in, size_t index);
 /* Where it was asked for; else NULL. */
@@ -370,21 +379,25 @@ typedef struct pv_scanner {
                                    enclose less than a right angle */
 } pv_scanner;
 
-/* A length of the print measured by hand. */
+/* A length of the print measured by hand, between the middles of two of the sheet's gauge marks: P
+ * lower left, Q lower right, R upper right, S upper left. */
 typedef struct pv_ruler_reading {
-    bool vertical;   /* along the sheet's y, else x */
-    double nominal;  /* mm by the sheet's own bars */
-    double measured; /* mm by the ruler */
-    double U;        /* mm, expanded, k = 2 */
+    char from, to;   /* 'P' to 'S' */
+    double measured; /* mm */
+    double U;        /* mm, expanded, k = 2; 0: PV_RULER_U, or a tape's */
 } pv_ruler_reading;
 
-/* Of a reading by a steel rule with millimetres against fine ticks (an estimate). Each end read to
- * a quarter of a millimetre, +-0.125 evenly, makes 2 sqrt(2) 0.125 / sqrt(3) = 0.20; another 0.22
- * is for the rule itself and for laying it on. */
-#define PV_RULER_U 0.3 /* mm, k = 2 */
+/* Of a reading without a stated uncertainty, mm, k = 2: PV_RULER_U by a steel rule with
+ * millimetres, and beyond its length by a tape measure more. Each end read to a quarter of a
+ * millimetre, +-0.125 evenly (assumed), makes 2 sqrt(2) 0.125 / sqrt(3) = 0.20; a rule of class I
+ * errs up to 0.1 + 0.1 L mm, a tape of class II up to 0.3 + 0.2 L, L in metres rounded up
+ * (Directive 2014/32/EU, annex X; OIML R 35), evenly: 0.23 for the rule, together 0.3. */
+#define PV_RULER_LONGEST 1000.0 /* mm */
+#define PV_RULER_U       0.3
 
-/* How far a reading may be from the bar's nominal length, as a share of it: more is a slip. */
-#define PV_RULER_APART  0.25
+/* How far a reading may be from the nominal length, as a share of it: more is a slip. Pages shrunk
+ * to fit are up to 6 % off; twice that and some more (assumed). */
+#define PV_RULER_APART  0.15
 #define PV_READINGS_MAX 64
 
 /* What an image may have: bytes of its file, and pixels. */

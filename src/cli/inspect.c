@@ -1,6 +1,7 @@
 /* pavior inspect: is the print true? */
 #include "cli.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -128,8 +129,8 @@ static const char *uncertainty(const char *text, size_t *sign)
     return text + strlen(text);
 }
 
-/* "x:100mm=99.7mm", with "+-0.3mm" behind it where the reading's expanded uncertainty (k = 2) isn't
- * PV_RULER_U. */
+/* "P-Q=196.4mm", with "+-0.2mm" behind it where the reading's expanded uncertainty (k = 2) is
+ * stated. */
 static bool take_reading(void *to, const char *text)
 {
     struct request *r = to;
@@ -138,27 +139,22 @@ static bool take_reading(void *to, const char *text)
         return false;
     }
     pv_ruler_reading *out = &r->readings[r->how.n_readings++];
+    *out = (pv_ruler_reading){.U = 0};
     size_t sign;
-    const char *equals = strchr(text, '=');
-    bool axis = (text[0] == 'x' || text[0] == 'y') && text[1] == ':';
-    const char *plus = uncertainty(equals != NULL ? equals : text, &sign);
-    *out = (pv_ruler_reading){.vertical = text[0] == 'y', .U = PV_RULER_U};
-    bool good = axis && equals != NULL && one_length(text + 2, equals, &out->nominal) &&
-                one_length(equals + 1, plus, &out->measured) &&
-                (sign == 0 || one_length(plus + sign, plus + strlen(plus), &out->U));
+    bool good = strlen(text) > 4 && text[1] == '-' && text[3] == '=';
+    if (good) {
+        out->from = (char)toupper((unsigned char)text[0]);
+        out->to = (char)toupper((unsigned char)text[2]);
+        const char *plus = uncertainty(text + 4, &sign);
+        good = strchr("PQRS", out->from) != NULL && strchr("PQRS", out->to) != NULL &&
+               out->from != out->to && one_length(text + 4, plus, &out->measured) &&
+               (sign == 0 || one_length(plus + sign, plus + strlen(plus), &out->U));
+    }
     if (!good)
         cli_usage("inspect",
-                  "--measured needs the direction x or y, the bar's printed length and the ruler's "
-                  "reading, each length with its unit, such as x:100mm=99.7mm or "
-                  "x:100mm=99.7mm+-0.2mm, not \"%.100s\"",
+                  "--measured needs two of the marks P, Q, R, S and what a ruler reads between "
+                  "them, with its unit, such as P-Q=196.4mm or P-Q=196.4mm+-0.2mm, not \"%.100s\"",
                   text);
-    else if (!(good = fabs(out->measured / out->nominal - 1) <= PV_RULER_APART))
-        cli_usage("inspect",
-                  "--measured %.100s: no print is off by more than %.0f %%; give the printed "
-                  "length first, then the ruler's reading",
-                  text, 100 * PV_RULER_APART);
-    else if (!(good = out->U <= PV_RULER_APART * out->nominal))
-        cli_usage("inspect", "--measured %.100s: this reading is too uncertain to be of use", text);
     return good;
 }
 

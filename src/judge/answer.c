@@ -36,7 +36,7 @@ typedef uint64_t facts;
 #define DISAGREE     FACT(5) /* two references contradict each other */
 #define CARD         FACT(6) /* a card was found */
 #define RULER        FACT(7) /* readings were given */
-#define NO_BARS      FACT(8) /* there is nothing on the sheet to measure by hand */
+#define NO_STEPS     FACT(8) /* nothing that is measured by hand would settle it */
 #define SCALE_OUT    FACT(9) /* outside of its tolerance, clearly; and so on */
 #define SKEW_OUT     FACT(10)
 #define WIDTH_OUT    FACT(11)
@@ -101,8 +101,7 @@ static facts facts_of_sheet(const pv_inspection *in, const pv_answer_told *told)
         (sheet->reference == PV_REFERENCE_NONE ? NO_REFERENCE : 0) |
         (sheet->disagree ? DISAGREE : 0) |
         (sheet->reference == PV_REFERENCE_SCANNER && !told->scanner_told ? ANY_SCANNER : 0) |
-        (sheet->bar[0] > 0 || sheet->bar[1] > 0 ? 0u : NO_BARS) |
-        (sheet->unpaired > 0 || sheet->unsought ? CROWDED : 0) |
+        (in->n_steps > 0 ? 0u : NO_STEPS) | (sheet->unpaired > 0 || sheet->unsought ? CROWDED : 0) |
         (pv_no_line_measured(in) ? NO_LINE : 0) | (sheet->surface < PV_SURFACE_BOUND ? HIDDEN : 0) |
         (pv_inspection_dpi(in) < PV_BEST_DPI ? COARSE : 0);
     for (size_t i = 0; i < in->n_references; i++) {
@@ -201,9 +200,9 @@ static bool add_facts_of_kinds(const pv_inspection *in, facts *all)
 /* The first row whose verdict is the sheet's, all of whose facts are the case and none of those
  * that it excludes. Its sentences speak of the worst value of its kind that has its verdict and its
  * remedy: $n its name, $t what it is of, $o how far it is off, $g which way; besides that $b on
- * what the size rests, $p $x $y the page's scales, $l what to measure by hand, $d the references,
- * $v a scan or photograph, $w to make one, $c where a card lies for
- * it; of the strongest mark of its verdict $s its size, $q its place, $k how many more there are.
+ * what the size rests, $p $x $y the page's scales, $l what to measure by hand and $r how to give
+ * it, $d the references, $v a scan or photograph, $w to make one, $c where a card lies for it; of
+ * the strongest mark of its verdict $s its size, $q its place, $k how many more there are.
  */
 typedef struct situation {
     pv_verdict verdict;
@@ -217,8 +216,8 @@ typedef struct situation {
     "Calibrate the printer with its test page (pavior sheets --proof). Then print this sheet "     \
     "again."
 #define OR_PRINT     "If it still can't tell, print the sheet again."
-#define MEASURE      "Measure $l with a steel rule, and give what you read (--measured)."
-#define OR_MEASURE   " Or measure $l with a steel rule, and give what you read (--measured)."
+#define MEASURE      "Measure $l. Give each reading as $r."
+#define OR_MEASURE   " Or measure $l. Give each reading as $r."
 #define OFF_OR_PRINT "clean it off, or print the sheet again."
 #define BAD_SPOT                                                                                   \
     "Look at that place on the sheet. Is it creased or dirty? Lay the sheet flat and $w again. "   \
@@ -296,11 +295,10 @@ static const situation situations[] = {
     {PV_UNDECIDED, HIDDEN, 0, ANY, 0,
      {"Can't tell: this picture does not show enough of the sheet's surface.",
       "Scan the whole sheet in grey or colour, with nothing lying on its lines."}},
-    {PV_UNDECIDED, DISAGREE | RULER, NO_BARS, ANY, 0,
+    {PV_UNDECIDED, DISAGREE | RULER, NO_STEPS, ANY, 0,
      {"Can't tell: $d disagree on the size.",
-      "Measure $l once more, each to half a millimetre. If they still disagree, $w again with a "
-      "bank card $c."}},
-    {PV_UNDECIDED, DISAGREE, NO_BARS, ANY, 0,
+      "Measure once more $l. Give each reading as $r. If they still disagree, $w again with a bank card $c."}},
+    {PV_UNDECIDED, DISAGREE, NO_STEPS, ANY, 0,
      {"Can't tell: $d disagree on the size.", MEASURE " That shows which of them is wrong."}},
     {PV_UNDECIDED, DISAGREE, 0, ANY, 0,
      {"Can't tell: $d disagree on the size.",
@@ -308,13 +306,13 @@ static const situation situations[] = {
     {PV_UNDECIDED, NO_REFERENCE | CARD_UNUSED, 0, ANY, 0,
      {"Can't tell: the bank card does not show clearly enough to measure by.",
       "Lay the card flat on a plain place of another colour, clear of lines, and $w again."}},
-    {PV_UNDECIDED, NO_REFERENCE | PHOTO, NO_BARS, ANY, 0,
+    {PV_UNDECIDED, NO_REFERENCE | PHOTO, NO_STEPS, ANY, 0,
      {"Can't tell: a photograph alone does not show how big the sheet is.",
       "Lay a bank card on the sheet and photograph it again." OR_MEASURE}},
     {PV_UNDECIDED, NO_REFERENCE | PHOTO, 0, ANY, 0,
      {"Can't tell: a photograph alone does not show how big the sheet is.",
       "Lay a bank card on the sheet and photograph it again."}},
-    {PV_UNDECIDED, NO_REFERENCE, NO_BARS, ANY, 0,
+    {PV_UNDECIDED, NO_REFERENCE, NO_STEPS, ANY, 0,
      {"Can't tell: this file does not say how big the sheet is.",
       "Lay a bank card on the glass and scan again." OR_MEASURE}},
     {PV_UNDECIDED, NO_REFERENCE, 0, ANY, 0,
@@ -365,13 +363,13 @@ static const situation situations[] = {
      {"Can't tell: this scan alone is not exact enough for $t$b.",
       "Was it scanned on a flatbed's glass? Then say so: --scanner flatbed. Or lay a bank card on "
       "the glass and scan again. " OR_PRINT}},
-    {PV_UNDECIDED, NEEDS_SCALE, CARD | NO_BARS, ANY, PV_REMEDY_REFERENCE,
+    {PV_UNDECIDED, NEEDS_SCALE, CARD | NO_STEPS, ANY, PV_REMEDY_REFERENCE,
      {"Can't tell: this $v alone is not exact enough for $t$b.",
       "Lay a bank card $c and $w again." OR_MEASURE " " OR_PRINT}},
     {PV_UNDECIDED, NEEDS_SCALE, CARD, ANY, PV_REMEDY_REFERENCE,
      {"Can't tell: this $v alone is not exact enough for $t$b.",
       "Lay a bank card $c and $w again. " OR_PRINT}},
-    {PV_UNDECIDED, NEEDS_SCALE, NO_BARS, ANY, PV_REMEDY_REFERENCE,
+    {PV_UNDECIDED, NEEDS_SCALE, NO_STEPS, ANY, PV_REMEDY_REFERENCE,
      {"Can't tell: this $v is not exact enough for $t$b.", MEASURE " " OR_PRINT}},
     {PV_UNDECIDED, NEEDS_SCALE, 0, ANY, PV_REMEDY_REFERENCE,
      {"Can't tell: this $v is not exact enough for $t$b.", "Scan it at 600 dpi. " OR_PRINT}},
@@ -546,15 +544,6 @@ static void add_scale(pv_text *to, const pv_inspection *in, int first, int last)
     pv_text_add(to, "%s", pv_fixed(percent, fabs(percent - 100) < 1.5 ? 2 : 1).chars);
 }
 
-static void add_bars(pv_text *to, const pv_inspection *in)
-{
-    const double *bar = in->sheet.bar;
-    if (bar[0] > 0)
-        pv_text_add(to, "the %s mm bar across", pv_fixed(bar[0], 0).chars);
-    if (bar[1] > 0)
-        pv_text_add(to, "%sthe %s mm bar up", bar[0] > 0 ? " and " : "", pv_fixed(bar[1], 0).chars);
-}
-
 /* Those that tell the size: "the scanner and the card". */
 static void add_references(pv_text *to, const pv_inspection *in)
 {
@@ -598,7 +587,10 @@ static void fill_in(pv_text *to, const telling *t, char what)
         add_scale(to, in, 1, 1);
         return;
     case 'l':
-        add_bars(to, in);
+        pv_remedy_measure(to, in);
+        return;
+    case 'r':
+        pv_remedy_reading(to, in);
         return;
     case 'd':
         add_references(to, in);

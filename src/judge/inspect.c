@@ -59,7 +59,8 @@ static bool describe_sheet(inspect_job *job, const pv_pose *pose)
     pv_vec middle = pv_v(plan->page[0] / 2, plan->page[1] / 2);
     pv_pose_resolution(pose, middle, out->measured_resolution);
     memcpy(out->page, plan->page, sizeof out->page);
-    pv_ruler_longest_bars(&plan->sheets[pose->sheet], out->bar);
+    out->gauge[0] = pv_ruler_nominal(&plan->sheets[pose->sheet], 'P', 'Q');
+    out->gauge[1] = pv_ruler_nominal(&plan->sheets[pose->sheet], 'P', 'S');
     out->corrected = plan->corrected;
     out->inches = plan->art.inches;
     out->paper = pv_copy_text(plan->paper);
@@ -141,7 +142,8 @@ static bool measure_plane(inspect_job *job, const pv_plane *plane)
     }
     if (found && good) {
         pv_references references;
-        good = pv_references_find(page, plane, &pose, &job->options, &references, why) &&
+        good = pv_references_find(&job->plan->sheets[pose.sheet], page, plane, &pose, &job->options,
+                                  &references, why) &&
                pv_measure_sheet(page, plane, &pose, &references.metric, &references.covered,
                                 &job->out->table, why);
         keep_remarks(job, why);

@@ -50,6 +50,7 @@ LIST(pv_flaw, pv_inspection_flaws, pv_inspection_flaw, table.flaws, table.n_flaw
 LIST(pv_mark, pv_inspection_marks, pv_inspection_mark, table.marks, table.n_marks)
 LIST(pv_reference_result, pv_inspection_references, pv_inspection_reference, references,
      n_references)
+LIST(pv_distance, pv_inspection_steps, pv_inspection_step, steps, n_steps)
 
 size_t pv_inspection_notes(const pv_inspection *in)
 {

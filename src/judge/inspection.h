@@ -28,11 +28,15 @@
 
 #include <pavior/inspect.h>
 
+#define PV_STEPS_MAX 6 /* distances between four marks */
+
 struct pv_inspection {
     pv_inspected sheet; /* its texts are the inspection's */
     pv_measures table;
     pv_reference_result *references;
     size_t n_references;
+    pv_distance steps[PV_STEPS_MAX];
+    size_t n_steps;
     pv_picture picture;
     char **notes;
     size_t n_notes;

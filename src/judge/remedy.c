@@ -1,6 +1,7 @@
 #include "judge/remedy.h"
 
 #include "base/vec.h"
+#include "reference/ruler.h"
 
 #include <string.h>
 
@@ -16,10 +17,13 @@
 /* Share of U: the report says so of a value closer to its limit than this. */
 #define NEAR 0.15
 
-/* mm, k = 2: the finest reading of a bar that anybody can make, and the coarsest that is worth
- * asking for (assumed). */
-#define READING_LEAST 0.1
-#define READING_MOST  1.0
+/* mm, k = 2: what a magnifying glass and great care reach (assumed). */
+#define READING_FINE   0.2
+#define READING_FINEST 0.1
+
+/* Of a tolerance, what U must be for a value that isn't known yet to be decided if it is off by no
+ * more than the rest (assumed). */
+#define UNKNOWN_SHARE 0.6
 
 /* What is left of a part after its remedy. */
 static double reachable(const pv_inspection *in, pv_contribution part, double u)
@@ -118,7 +122,96 @@ void pv_remedy_find(const pv_inspection *in, pv_value *value, bool partly)
     value->remedy = choose(in, value);
 }
 
+/* ---- what to measure by hand ---- */
+
+/* Whether readings that give ln sx, ln sy and the skew (where `skew`) with that covariance decide a
+ * value. */
+static bool decides(const pv_value *value, const double *cov, bool skew)
+{
+    size_t m = skew ? 3 : 2;
+    double part = fabs(value->nominal) * sqrt(fmax(cov[0], cov[m + 1])), rest = 0;
+    if (value->kind == PV_KIND_SKEW)
+        part = skew ? 1000 * sqrt(cov[8]) : HUGE_VAL;
+    else if (value->kind == PV_KIND_SCALE)
+        part = sqrt(cov[(m + 1) * value->subject]);
+    for (int i = 0; value->measured && i < PV_PARTS; i++)
+        rest = hypot(rest, i == PV_PART_REFERENCE ? 0 : value->part[i]);
+    double need = value->U_needed > 0 ? value->U_needed : UNKNOWN_SHARE * value->tolerance;
+    return 2 * hypot(part, rest) <= need;
+}
+
+/* Tries the first n of the steps, read to U (0: as usual). */
+static bool steps_decide(pv_inspection *in, size_t n, double U)
+{
+    double w = in->sheet.gauge[0], h = in->sheet.gauge[1];
+    pv_sheet sheet = {.n_gauge = PV_GAUGE_MARKS, .gauge = {{0, 0}, {w, 0}, {w, h}, {0, h}}};
+    static const char pairs[PV_STEPS_MAX][2] = {"PQ", "PS", "PR", "QS", "SR", "QR"};
+    pv_ruler_reading readings[PV_STEPS_MAX];
+    for (size_t i = 0; i < n; i++) {
+        double nominal = pv_ruler_nominal(&sheet, pairs[i][0], pairs[i][1]);
+        readings[i] = (pv_ruler_reading){pairs[i][0], pairs[i][1], nominal, U};
+        in->steps[i] =
+            (pv_distance){pairs[i][0], pairs[i][1], nominal, pv_ruler_U(&readings[i], nominal)};
+    }
+    pv_text none = PV_TEXT_INIT;
+    pv_evidence e = pv_ruler_evidence(&sheet, readings, n, &none);
+    pv_text_drop(&none);
+    for (size_t i = 0; i < in->table.n_values; i++) {
+        const pv_value *row = &in->table.values[i];
+        if (row->counts && (row->remedy & PV_REMEDY_REFERENCE) != 0 &&
+            !decides(row, e.cov, e.rows == 3))
+            return false;
+    }
+    return true;
+}
+
+/* Fewer readings first, then finer ones. */
+void pv_remedy_steps(pv_inspection *in)
+{
+    static const struct {
+        size_t n;
+        double U;
+    } tries[] = {{2, 0}, {4, 0}, {6, 0}, {4, READING_FINE}, {6, READING_FINE}, {6, READING_FINEST}};
+    bool wanted = false;
+    in->n_steps = 0;
+    for (size_t i = 0; i < in->table.n_values; i++)
+        wanted = wanted || (in->table.values[i].counts &&
+                            (in->table.values[i].remedy & PV_REMEDY_REFERENCE) != 0);
+    if (!wanted || in->sheet.verdict != PV_UNDECIDED || !(in->sheet.gauge[0] > 0))
+        return;
+    for (size_t i = 0; i < sizeof tries / sizeof *tries && in->n_steps == 0; i++)
+        if (steps_decide(in, tries[i].n, tries[i].U))
+            in->n_steps = tries[i].n;
+}
+
 /* ---- in words ---- */
+
+void pv_remedy_measure(pv_text *out, const pv_inspection *in)
+{
+    double longest = 0;
+    for (size_t i = 0; i < in->n_steps; i++) {
+        const pv_distance *s = &in->steps[i];
+        bool whole = fabs(s->nominal - round(s->nominal)) < 0.05;
+        pv_text_add(out, "%s%c to %c (%s mm%s)",
+                    i == 0                 ? "from "
+                    : i + 1 == in->n_steps ? " and "
+                                           : ", ",
+                    s->from, s->to, pv_fixed(s->nominal, whole ? 0 : 1).chars,
+                    i == 0 ? " as drawn" : "");
+        longest = fmax(longest, s->nominal);
+    }
+    pv_text_add(out, " with a steel %s", longest > PV_RULER_LONGEST ? "tape" : "rule");
+    if (in->steps[0].U < PV_RULER_U)
+        pv_text_add(out, " and a magnifying glass, each to %s mm",
+                    pv_fixed(in->steps[0].U, 1).chars);
+}
+
+void pv_remedy_reading(pv_text *out, const pv_inspection *in)
+{
+    pv_text_add(out, "--measured P-Q=...mm");
+    if (in->steps[0].U < PV_RULER_U)
+        pv_text_add(out, "+-%smm", pv_fixed(in->steps[0].U, 1).chars);
+}
 
 static bool has_card(const pv_inspection *in)
 {
@@ -128,43 +221,8 @@ static bool has_card(const pv_inspection *in)
     return false;
 }
 
-/* mm to which the bars must be read, k = 2, for the scales to be decided: by what U they need, or
- * where they aren't known by their whole tolerance; infinite where nothing tells. */
-static double reading_U(const pv_inspection *in)
-{
-    double U = HUGE_VAL;
-    for (size_t k = 0; k < 2; k++) {
-        const pv_value *scale = pv_inspection_find(in, PV_KIND_SCALE, k);
-        if (!(in->sheet.bar[k] > 0) || scale == NULL)
-            continue;
-        if (scale->U_needed > 0)
-            U = fmin(U, scale->U_needed * in->sheet.bar[k]);
-        else if (!scale->measured && scale->tolerance > 0)
-            U = fmin(U, scale->tolerance * in->sheet.bar[k]);
-    }
-    return U;
-}
-
-static void add_bars(pv_text *out, const pv_inspection *in)
-{
-    const double *bar = in->sheet.bar;
-    double U = reading_U(in);
-    pv_text_add(out, "measure ");
-    if (bar[0] > 0)
-        pv_text_add(out, "the %s mm bar across", pv_fixed(bar[0], 0).chars);
-    if (bar[1] > 0)
-        pv_text_add(out, "%sthe %s mm bar up", bar[0] > 0 ? " and " : "",
-                    pv_fixed(bar[1], 0).chars);
-    pv_text_add(out, " with a ruler");
-    if (U <= READING_MOST)
-        pv_text_add(out, ", each to \xC2\xB1%s mm or better,", pv_fixed(U, 2).chars);
-    pv_text_add(out, " and give --measured");
-}
-
 static void reference_advice(pv_text *out, const pv_inspection *in)
 {
-    bool has_bar = in->sheet.bar[0] > 0 || in->sheet.bar[1] > 0;
-    bool by_ruler = has_bar && !(reading_U(in) < READING_LEAST);
     bool scanner = in->sheet.reference == PV_REFERENCE_SCANNER;
     const char *joint = "";
     if (in->sheet.photograph && !has_card(in)) {
@@ -181,9 +239,11 @@ static void reference_advice(pv_text *out, const pv_inspection *in)
         pv_text_add(out, "calibrate the scanner (pavior calibrate --scanner) and give --scanner");
         joint = ", or ";
     }
-    if (by_ruler) {
-        pv_text_add(out, "%s", joint);
-        add_bars(out, in);
+    if (in->n_steps > 0) {
+        pv_text_add(out, "%smeasure ", joint);
+        pv_remedy_measure(out, in);
+        pv_text_add(out, ", and give each reading as ");
+        pv_remedy_reading(out, in);
         joint = ", or ";
     }
     if (in->sheet.photograph)

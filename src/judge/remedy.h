@@ -13,6 +13,15 @@
  * was found. The inspection's reference, kind and resolution must be there already. */
 void pv_remedy_find(const pv_inspection *in, pv_value *value, bool partly);
 
+/* Fills in what to measure by hand: the fewest and easiest readings that decide each value which
+ * needs a better reference. For a judged inspection. */
+void pv_remedy_steps(pv_inspection *in);
+
+/* Where there are steps: "from P to Q (197 mm as drawn) and ... with a steel rule", and how to give
+ * a reading. */
+void pv_remedy_measure(pv_text *out, const pv_inspection *in);
+void pv_remedy_reading(pv_text *out, const pv_inspection *in);
+
 /* What to do, for remedies together; no full stop. */
 void pv_remedy_advice(pv_text *out, const pv_inspection *in, unsigned remedy);
 

@@ -160,5 +160,6 @@ bool pv_results_judge(pv_inspection *in, const pv_tolerances *tolerances)
     if (!pv_marks_judge(in, &marks))
         return false;
     in->sheet.verdict = pv_judge_worse(in->sheet.verdict, marks);
+    pv_remedy_steps(in);
     return true;
 }

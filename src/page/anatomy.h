@@ -54,6 +54,19 @@ void pv_page_travel(pv_anatomy *a);
 /* Numbers and unit of the scale bars. */
 void pv_page_numbers(pv_anatomy *a);
 
+/* ---- gauge.c ---- */
+/* The gauge marks' names beside them. */
+void pv_page_gauge_names(pv_anatomy *a);
+/* What its marks are apart, of a sheet that has them: all, with or without what to do about it; or
+ * only the sides, or the diagonals. */
+typedef enum pv_gauge_wording {
+    PV_GAUGE_ALL,
+    PV_GAUGE_BRIEF,
+    PV_GAUGE_SIDES,
+    PV_GAUGE_ACROSS
+} pv_gauge_wording;
+void pv_page_gauge_words(const pv_anatomy *a, pv_gauge_wording how, char *text, size_t size);
+
 /* ---- words.c ---- */
 /* All that is said in words, but for the numbers of the bars. */
 void pv_page_labels(pv_anatomy *a);

@@ -20,6 +20,8 @@ static void take_marks(pv_anatomy *a)
     }
     for (int i = 0; i < PV_TAG_PLACES; i++)
         pv_space_take(&a->space, pv_tag_box(&a->sheet->tag[i]));
+    for (size_t i = 0; i < a->sheet->n_gauge; i++)
+        pv_space_take(&a->space, pv_gauge_box(a->sheet->gauge[i]));
 }
 
 pv_scene *pv_page_make(const pv_plan *plan, size_t index, pv_type *type, const pv_printer *printer,
@@ -39,6 +41,7 @@ pv_scene *pv_page_make(const pv_plan *plan, size_t index, pv_type *type, const p
     take_marks(&a);
     if (!plan->proof)
         pv_page_cut_marks(&a);
+    pv_page_gauge_names(&a);
     pv_page_numbers(&a);
     if (plan->proof)
         pv_page_proof_words(&a);

@@ -8,8 +8,7 @@
 
 static const char *const steps[] = {
     "Print at 100 %, no scaling, on the paper and with the settings of the mat. Let the ink dry.",
-    "Scan it at 300 dpi or more, with a card in its place if you can; or read the long bars by a "
-    "ruler.",
+    "Scan it at 300 dpi or more, with a card in its place if you can; or check it by ruler:",
 };
 #define STEPS 2
 
@@ -48,8 +47,11 @@ void pv_page_proof_words(pv_anatomy *a)
     pv_box top = {{a->cell.lo.x, a->cell.hi.y + lap / 2},
                   {a->cell.hi.x + lap, a->cell.hi.y + lap + service}};
     top.hi.x -= ROOM_OFF;
-    const char *lines[1 + STEPS] = {title.chars, steps[0], steps[1]};
-    write_lines(a, top, lines, 1 + STEPS, false);
+    char marks[160] = "";
+    if (a->sheet->n_gauge > 0)
+        pv_page_gauge_words(a, PV_GAUGE_BRIEF, marks, sizeof marks);
+    const char *lines[2 + STEPS] = {title.chars, steps[0], steps[1], marks};
+    write_lines(a, top, lines, 2 + STEPS, false);
     static const char *const turned[] = {
         "pavior inspect --plan proof.plan.json --json -o proof.json scan.png",
         "pavior calibrate proof.json -o printer.json",

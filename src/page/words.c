@@ -308,6 +308,21 @@ static void say_what_this_is(pv_anatomy *a)
     place_anywhere(a, details, false);
 }
 
+/* What the gauge marks are apart: in one piece, or sides and diagonals by themselves. */
+static void say_what_to_measure(pv_anatomy *a)
+{
+    char text[TEXT_MAX];
+    bool said = a->sheet->n_gauge == 0;
+    for (int how = PV_GAUGE_ALL; !said && how <= PV_GAUGE_BRIEF; how++) {
+        pv_page_gauge_words(a, (pv_gauge_wording)how, text, sizeof text);
+        said = place_anywhere(a, text, false);
+    }
+    for (int how = PV_GAUGE_SIDES; !said && how <= PV_GAUGE_ACROSS; how++) {
+        pv_page_gauge_words(a, (pv_gauge_wording)how, text, sizeof text);
+        place_anywhere(a, text, false);
+    }
+}
+
 void pv_page_labels(pv_anatomy *a)
 {
     label_seams(a);
@@ -315,6 +330,7 @@ void pv_page_labels(pv_anatomy *a)
     say_what_this_is(a);
     say_where_to_cut(a);
     caution(a);
+    say_what_to_measure(a);
     pv_page_way_up(a);
     pv_page_map(a);
 }

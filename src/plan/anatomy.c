@@ -134,6 +134,11 @@ pv_box pv_tag_box(const pv_tag *tag)
     return pv_box_grow((pv_box){tag->centre, tag->centre}, tag->cell * PV_TAG_BOX_CELLS / 2);
 }
 
+pv_box pv_gauge_box(pv_vec mark)
+{
+    return pv_box_grow((pv_box){mark, mark}, PV_GAUGE_ARM + PV_GAUGE_CLEAR);
+}
+
 /* ---- tags ---- */
 
 static bool box_within(pv_box inner, pv_box outer)
@@ -224,7 +229,7 @@ typedef struct span {
     double lo, hi;
 } span;
 
-#define SPANS_MAX (PV_TAG_PLACES + PV_SHEET_BARS_MAX + 1)
+#define SPANS_MAX (PV_TAG_PLACES + PV_SHEET_BARS_MAX + PV_GAUGE_MARKS + 1)
 
 static span along(pv_box b, bool vertical)
 {
@@ -267,6 +272,9 @@ static size_t free_spans(const pv_plan *plan, const pv_sheet *sheet, pv_side sid
     for (size_t p = 0; p < PV_TAG_PLACES; p++)
         if (sheet->tag[p].cell > 0 && pv_box_meets(pv_tag_box(&sheet->tag[p]), inside))
             n = cut_out(spans, n, along(pv_tag_box(&sheet->tag[p]), vertical));
+    for (size_t i = 0; i < sheet->n_gauge; i++)
+        if (pv_box_meets(pv_gauge_box(sheet->gauge[i]), inside))
+            n = cut_out(spans, n, along(pv_gauge_box(sheet->gauge[i]), vertical));
     for (size_t b = 0; b < sheet->n_bars; b++)
         if (sheet->bar[b].vertical == vertical && side == pv_sheet_service_side(sheet, vertical))
             n = cut_out(spans, n, bar_span(&sheet->bar[b]));
@@ -355,23 +363,26 @@ static void add_bars(const pv_plan *plan, pv_sheet *sheet, pv_box strip, bool ve
         add_bar(plan, sheet, strip, vertical, true, from, 2 * inches);
 }
 
-/* Where the roll has room for strips only at its ends: the room for bars that run along it. */
-static pv_box room_beyond(const pv_plan *plan, const pv_sheet *sheet)
+bool pv_sheet_bars_beyond(const pv_plan *plan, const pv_sheet *sheet, pv_box *room)
 {
     bool along_y = plan->strips == PV_STRIPS_ALONG_Y;
+    if (plan->strips == PV_STRIPS_AROUND)
+        return false;
     pv_box strip = pv_sheet_strip(plan, sheet, along_y ? PV_BOTTOM : PV_RIGHT);
     pv_vec at = along_y ? pv_v(strip.lo.x + PV_CUT_LANE, strip.lo.y - PV_ENDS_BARS)
                         : pv_v(strip.hi.x + 1, strip.lo.y + PV_CUT_LANE);
     double width = plan->service, length = PV_ENDS_BARS - 1;
-    return (pv_box){at, pv_add(at, along_y ? pv_v(width, length) : pv_v(length, width))};
+    *room = (pv_box){at, pv_add(at, along_y ? pv_v(width, length) : pv_v(length, width))};
+    return true;
 }
 
 void pv_sheet_place_bars(const pv_plan *plan, pv_sheet *sheet)
 {
     sheet->n_bars = 0;
     for (int vertical = 0; vertical <= 1; vertical++) {
-        if (plan->strips == (vertical ? PV_STRIPS_ALONG_Y : PV_STRIPS_ALONG_X)) {
-            pv_box room = room_beyond(plan, sheet);
+        pv_box room;
+        if (plan->strips == (vertical ? PV_STRIPS_ALONG_Y : PV_STRIPS_ALONG_X) &&
+            pv_sheet_bars_beyond(plan, sheet, &room)) {
             add_bars(plan, sheet, room, vertical == 1, along(room, vertical == 1));
             continue;
         }

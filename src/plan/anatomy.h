@@ -16,4 +16,7 @@ bool pv_sheet_place_tags(const pv_plan *plan, pv_sheet *sheet);
  * strips stand only before and after the mat, those along the roll stand beyond the strip. */
 void pv_sheet_place_bars(const pv_plan *plan, pv_sheet *sheet);
 
+/* Where those stand; false on other sheets, which have none. */
+bool pv_sheet_bars_beyond(const pv_plan *plan, const pv_sheet *sheet, pv_box *room);
+
 #endif

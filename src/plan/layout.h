@@ -4,17 +4,19 @@
  * which way round; roll.c does that for a roll. division.c moves the seams between the cells to
  * where they cost least: cost.h says what a place costs, crosses.h whether it has room for
  * alignment crosses. order.c chooses which sheet lies over which, and so the order of taping. Then
- * the crosses are placed, and anatomy.c puts each sheet's tags and scale bars on its page. Last,
- * identity.c tells the plan from all others. proof.c makes the one page that proves a printer.
+ * the crosses are placed, anatomy.c puts each sheet's tags and scale bars on its page, and gauge.c
+ * its gauge marks. Last, identity.c tells the plan from all others. proof.c makes the one page that
+ * proves a printer.
  *
  * What comes out does not change any more. It shares its course's art and holds the mat's scene.
  * page.c gives the scene of each sheet's page: whoever draws, sights or measures reads that, not
  * the plan. write.c writes a plan as JSON, read.c reads it and trusts nothing that it reads; a plan
  * that was read draws and measures as the one that was made.
  *
- * Seams, crosses and cells are in the mat's frame; tags, bars and the card are in their sheet's,
- * the frame of its page (scene/scene.h has all frames). A sheet's `origin` is the mat position of
- * its page's lower left corner, so mat = sheet + origin; no sheet is placed from another.
+ * Seams, crosses and cells are in the mat's frame; tags, bars, gauge marks and the card are in
+ * their sheet's, the frame of its page (scene/scene.h has all frames). A sheet's `origin` is the
+ * mat position of its page's lower left corner, so mat = sheet + origin; no sheet is placed from
+ * another.
  *
  * A sheet, from its cell outwards, on each side:
  *   over    trimmed at the seam: the art goes on for PV_BLEED, then waste with the seam's label
@@ -84,6 +86,13 @@ typedef struct pv_bar {
 #define PV_SHEET_BARS_MAX 4
 #define PV_BAR_END        2.5 /* mm kept free beyond a bar's first and last tick */
 
+/* Gauge marks (plan/gauge.h): crosses of strokes PV_CROSS_WEIGHT wide. */
+#define PV_GAUGE_MARKS 4
+#define PV_GAUGE_NAMES "PQRS"
+#define PV_GAUGE_ARM   1.5  /* mm from a mark's centre to the end of an arm */
+#define PV_GAUGE_CLEAR 0.25 /* mm kept free around it */
+#define PV_GAUGE_LEAST 20.0 /* mm between two marks: less is not worth measuring */
+
 /* What a service strip keeps free in one piece for its seam's label, before any bar: the label is
  * shorter along a seam under PV_SEAM_SHORT. */
 #define PV_SEAM_SHORT      110.0 /* mm */
@@ -116,6 +125,8 @@ typedef struct pv_sheet {
     pv_tag tag[PV_TAG_PLACES];
     pv_bar bar[PV_SHEET_BARS_MAX];
     size_t n_bars;
+    pv_vec gauge[PV_GAUGE_MARKS]; /* sheet frame: P, Q, R, S */
+    size_t n_gauge;               /* PV_GAUGE_MARKS or 0 */
     bool has_card;
     pv_box card; /* sheet frame: the card's nominal outline */
 } pv_sheet;
@@ -195,6 +206,8 @@ double pv_sheet_allowance(const pv_plan *plan, const pv_sheet *sheet, pv_side si
 pv_box pv_sheet_strip(const pv_plan *plan, const pv_sheet *sheet, pv_side side);
 /* A tag with its quiet zone, sheet frame. */
 pv_box pv_tag_box(const pv_tag *tag);
+/* A gauge mark with what is kept free around it, sheet frame. */
+pv_box pv_gauge_box(pv_vec mark);
 
 /* The card's outline with its comb, sheet frame. */
 pv_box pv_sheet_card_box(const pv_sheet *sheet);
@@ -213,7 +226,8 @@ size_t pv_sheet_free_boxes(const pv_plan *plan, const pv_sheet *sheet,
                            pv_free_box boxes[PV_FREE_BOXES_MAX]);
 
 /* What inspection looks for on a sheet's page, and nothing that is there for people: its own items
- * are the STROKEs of the crosses on its seams, two each, the TICKs of its bars, its TAGs and its
+ * are the STROKEs of the crosses on its seams, two each, the TICKs of its bars and of its gauge
+ * marks, two each, its TAGs and its
  * CARD. It borrows from the plan. `begin` leaves it open to more. NULL where memory ran out. */
 pv_scene *pv_plan_page_begin(const pv_plan *plan, const pv_sheet *sheet);
 pv_scene *pv_plan_page(const pv_plan *plan, const pv_sheet *sheet);

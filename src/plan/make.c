@@ -5,6 +5,7 @@
 #include "paper/paper.h"
 #include "paper/printer.h"
 #include "plan/anatomy.h"
+#include "plan/gauge.h"
 #include "plan/lay.h"
 #include "plan/order.h"
 #include "plan/roll.h"
@@ -151,6 +152,7 @@ static bool place_sheet(const pv_plan *plan, pv_sheet *sheet)
     sheet->origin = pv_sub(sheet->cell.lo, cell);
     if (!pv_sheet_place_tags(plan, sheet))
         return false;
+    pv_sheet_place_gauge(plan, sheet);
     pv_sheet_place_bars(plan, sheet);
     return true;
 }

@@ -49,6 +49,20 @@ static bool add_ticks(pv_scene *page, const pv_sheet *sheet, size_t index)
     return true;
 }
 
+/* Each stroke is a mark of its own, as a cross's. */
+static bool add_gauge(pv_scene *page, const pv_sheet *sheet, size_t index)
+{
+    pv_vec at = pv_add(sheet->gauge[index], sheet->origin);
+    for (size_t i = 0; i < 2; i++) {
+        pv_item item = {.kind = PV_ITEM_TICK, .colour = PV_COLOUR_BLACK};
+        item.of = PV_SHEET_BARS_MAX + 2 * index + i;
+        pv_vec arm = i == 0 ? pv_v(PV_GAUGE_ARM, 0) : pv_v(0, PV_GAUGE_ARM);
+        if (!add_bar(page, item, pv_sub(at, arm), pv_add(at, arm), PV_CROSS_WEIGHT))
+            return false;
+    }
+    return true;
+}
+
 static bool add_tag(pv_scene *page, const pv_sheet *sheet, size_t index)
 {
     const pv_tag *tag = &sheet->tag[index];
@@ -85,6 +99,8 @@ pv_scene *pv_plan_page_begin(const pv_plan *plan, const pv_sheet *sheet)
     good = good && add_crosses(page, plan, sheet);
     for (size_t i = 0; good && i < sheet->n_bars; i++)
         good = add_ticks(page, sheet, i);
+    for (size_t i = 0; good && i < sheet->n_gauge; i++)
+        good = add_gauge(page, sheet, i);
     for (size_t i = 0; good && i < PV_TAG_PLACES; i++)
         good = add_tag(page, sheet, i);
     if (good && (!sheet->has_card || add_card(page, sheet)))

@@ -3,6 +3,7 @@
 #include "base/memory.h"
 #include "paper/paper.h"
 #include "plan/anatomy.h"
+#include "plan/gauge.h"
 #include "plan/make.h"
 
 #include <stdlib.h>
@@ -55,6 +56,7 @@ static bool place(pv_plan *plan, const pv_proof_art *shape, pv_diags *diags)
     double off = plan->lap_art + plan->service / 2;
     pv_box cell = pv_sheet_cell(sheet);
     sheet->tag[3].centre = pv_v(cell.lo.x - off, cell.hi.y + off);
+    pv_sheet_place_gauge(plan, sheet);
     pv_sheet_place_bars(plan, sheet);
     if (pv_plan_identify(plan))
         return true;

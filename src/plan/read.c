@@ -255,6 +255,34 @@ static void read_bars(pv_plan_reader *r, const pv_json_node *list, pv_sheet *she
     }
 }
 
+/* P, Q, R and S: an upright rectangle. */
+static void read_gauge(pv_plan_reader *r, const pv_json_node *list, pv_sheet *sheet)
+{
+    if (list == NULL)
+        return;
+    size_t n = pv_json_length(r->json, list);
+    if (n != PV_GAUGE_MARKS)
+        pv_json_complain(r->json, list, "has %zu gauge marks, but must have %d", n, PV_GAUGE_MARKS);
+    for (size_t i = 0; i < n && pv_read_good(r); i++) {
+        const pv_json_node *node = pv_json_item(r->json, list, i);
+        pv_vec at = sheet->gauge[i] = pv_read_vec(r, node);
+        if (pv_read_good(r) && !within((pv_box){at, at}, page_box(r->plan)))
+            pv_json_complain(r->json, node, "stands off the page");
+        else if (pv_read_good(r) && overlap((pv_box){at, at}, pv_sheet_cell(sheet)))
+            pv_json_complain(r->json, node, "stands in the finished surface");
+    }
+    if (!pv_read_good(r))
+        return;
+    const pv_vec *g = sheet->gauge;
+    sheet->n_gauge = n;
+    if (g[0].y != g[1].y || g[1].x != g[2].x || g[2].y != g[3].y || g[3].x != g[0].x ||
+        !(g[2].x - g[0].x >= PV_GAUGE_LEAST) || !(g[2].y - g[0].y >= PV_GAUGE_LEAST))
+        pv_json_complain(r->json, list,
+                         "must be the corners of an upright rectangle, counter-clockwise from the "
+                         "lower left, at least %d mm apart",
+                         (int)PV_GAUGE_LEAST);
+}
+
 /* An ID-1 card, upright or lying. */
 static bool is_card(pv_box box)
 {
@@ -295,6 +323,7 @@ static void read_sheet(pv_plan_reader *r, const pv_json_node *node, pv_sheet *sh
         pv_json_complain(r->json, origin, "puts the cell where the printer can't reach");
     read_tags(r, pv_json_member(r->json, node, "tags"), sheet);
     read_bars(r, pv_json_member(r->json, node, "bars"), sheet);
+    read_gauge(r, pv_json_optional(r->json, node, "gauge"), sheet);
     read_card(r, pv_json_optional(r->json, node, "card"), sheet);
 }
 

@@ -281,6 +281,17 @@ static void write_bars(pv_json_writer *w, const pv_sheet *sheet)
     pv_json_close(w, ']');
 }
 
+static void write_gauge(pv_json_writer *w, const pv_sheet *sheet)
+{
+    if (sheet->n_gauge == 0)
+        return;
+    pv_json_key(w, "gauge");
+    pv_json_open_inline(w, '[');
+    for (size_t i = 0; i < sheet->n_gauge; i++)
+        write_vec(w, sheet->gauge[i]);
+    pv_json_close(w, ']');
+}
+
 static void write_sheet(pv_json_writer *w, const pv_sheet *sheet)
 {
     pv_json_open(w, '{');
@@ -290,6 +301,7 @@ static void write_sheet(pv_json_writer *w, const pv_sheet *sheet)
     key_vec(w, "origin", sheet->origin);
     write_tags(w, sheet);
     write_bars(w, sheet);
+    write_gauge(w, sheet);
     if (sheet->has_card) {
         pv_json_key(w, "card");
         write_box(w, sheet->card);

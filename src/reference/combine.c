@@ -368,7 +368,7 @@ static const char *doubt_of(const pv_evidence *item)
     case PV_REFERENCE_CARD:
         return "is it a bank card that lies flat? Lay it again.";
     case PV_REFERENCE_RULER:
-        return "were the readings taken along the right bars? Measure again.";
+        return "were the readings taken between the right marks? Measure again.";
     case PV_REFERENCE_PAPER:
         return "is the paper cut, or of another size?";
     default:
@@ -402,7 +402,8 @@ static void say_disagreement(const pv_evidence *items, size_t n, const size_t pa
     pv_text_add(note, "). Check %s: %s Check %s: %s ", noun_of(a), doubt_of(a), noun_of(b),
                 doubt_of(b));
     if (!ruler)
-        pv_text_add(note, "Or measure the sheet with a ruler and give --measured: two that agree "
+        pv_text_add(note, "Or measure between its marks P, Q, R and S with a steel rule and give "
+                          "--measured: two that agree "
                           "settle it");
     else if (!has_kind(items, n, PV_REFERENCE_CARD))
         pv_text_add(note, "Or lay a bank card on the sheet: two that agree settle it");

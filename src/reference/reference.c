@@ -15,6 +15,7 @@
 
 /* The search: what was found so far, and what there is to say. */
 typedef struct search {
+    const pv_sheet *sheet;
     const pv_scene *page;
     const pv_plane *plane;
     const pv_pose *pose;
@@ -74,7 +75,8 @@ static void ask_scanner(search *s, pv_text *unknown)
 static void ask_ruler(search *s)
 {
     pv_text note = PV_TEXT_INIT;
-    pv_evidence item = pv_ruler_evidence(s->options.readings, s->options.n_readings, &note);
+    pv_evidence item =
+        pv_ruler_evidence(s->sheet, s->options.readings, s->options.n_readings, &note);
     say(s, &note);
     take(s, &item);
 }
@@ -143,7 +145,7 @@ static pv_reference_kind kind_of(const pv_references *found)
     return kind;
 }
 
-/* One axis alone is measured, and nothing carries it over to the other. */
+/* Readings that don't tell both scales, where nothing carries one over to the other. */
 static void say_half(search *s)
 {
     const pv_reference_result *ruler = NULL;
@@ -153,11 +155,13 @@ static void say_half(search *s)
     if (ruler == NULL)
         return;
     pv_text note = PV_TEXT_INIT;
-    pv_text_add(&note,
-                "the reading gives the scale along %s only (%s %%): measure a bar along %s too",
-                ruler->U[0] > 0 ? "x" : "y",
-                pv_fixed(100 * (ruler->U[0] > 0 ? ruler->scale[0] : ruler->scale[1]), 2).chars,
-                ruler->U[0] > 0 ? "y" : "x");
+    int axis = ruler->U[0] > 0 ? 0 : 1;
+    if (ruler->U[axis] > 0)
+        pv_text_add(&note, "the reading gives the scale along %s only (%s %%): measure P-%s too",
+                    axis == 0 ? "x" : "y", pv_fixed(100 * ruler->scale[axis], 2).chars,
+                    axis == 0 ? "S" : "Q");
+    else
+        pv_text_add(&note, "diagonals alone do not give the scale: measure P-Q and P-S too");
     say(s, &note);
 }
 
@@ -199,11 +203,17 @@ static void say_basis(search *s)
     s->failed = s->failed || s->out->basis == NULL;
 }
 
-bool pv_references_find(const pv_scene *page, const pv_plane *plane, const pv_pose *pose,
-                        const pv_inspect_options *options, pv_references *out, pv_diags *diags)
+bool pv_references_find(const pv_sheet *sheet, const pv_scene *page, const pv_plane *plane,
+                        const pv_pose *pose, const pv_inspect_options *options, pv_references *out,
+                        pv_diags *diags)
 {
     *out = (pv_references){.metric = pv_metric_unknown()};
-    search s = {.page = page, .plane = plane, .pose = pose, .options = *options, .out = out};
+    search s = {.sheet = sheet,
+                .page = page,
+                .plane = plane,
+                .pose = pose,
+                .options = *options,
+                .out = out};
     s.diags = diags;
     pv_text unknown = PV_TEXT_INIT;
     ask_scanner(&s, &unknown);

@@ -71,8 +71,9 @@ typedef struct pv_references {
 
 /* Finds them all. What there is to say to the user (why one is not believed, that two disagree,
  * what would settle the scale) goes into diags as notes. False where memory ran out (said). */
-bool pv_references_find(const pv_scene *page, const pv_plane *plane, const pv_pose *pose,
-                        const pv_inspect_options *options, pv_references *out, pv_diags *diags);
+bool pv_references_find(const pv_sheet *sheet, const pv_scene *page, const pv_plane *plane,
+                        const pv_pose *pose, const pv_inspect_options *options, pv_references *out,
+                        pv_diags *diags);
 void pv_references_clear(pv_references *references);
 
 /* px per nominal mm along the image's x and y, as the print shows it at a place (sheet mm). */

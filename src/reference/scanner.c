@@ -191,8 +191,8 @@ pv_scan_reference pv_scan_reference_decide(const pv_plane *plane, const pv_pose 
         pv_text_add(note,
                     "this is a photograph, and a photograph of a print alone cannot prove its "
                     "scale, because every mark grows and shrinks with the print: lay a bank card "
-                    "beside the print or on it (ISO/IEC 7810 ID-1), measure a printed bar each way "
-                    "with a ruler and give --measured, or scan the sheet on a flatbed");
+                    "beside the print or on it (ISO/IEC 7810 ID-1), measure between the sheet's "
+                    "marks P, Q, R and S and give --measured, or scan the sheet on a flatbed");
         return out;
     }
     if (!given && !states(plane, out.stated, note))

@@ -103,7 +103,8 @@ static bool usable(const pv_reported_image *image, pv_diags *diags)
         return true;
     say(diags,
         image->photograph
-            ? "lay a card in its outline, or give readings of the bars with --measured"
+            ? "lay a card in its outline, or measure between the marks P, Q, R and S and give "
+              "--measured"
             : "scan it with its resolution, give that with --dpi, or lay a card in its outline",
         image, "it has no length reference");
     return false;

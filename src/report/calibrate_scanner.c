@@ -286,7 +286,7 @@ static bool settle(const scans *s, pv_scanner *out, pv_diags *diags)
         }
         if (out->U_rel[i] > U_MOST) {
             pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
-                         "measure the longest bars with a good ruler, or lay the card closer",
+                         "measure between its marks with a good steel rule, or lay the card closer",
                          "these scans give the scanner's lengths %s only to ±%s %%, which is worse "
                          "than trusting the resolution it states",
                          axes[i], pv_fixed(100 * out->U_rel[i], 3).chars);
@@ -324,8 +324,8 @@ static bool ask_all(const pv_reported_images *images, scans *s, pv_diags *diags)
     if (s->n > 0)
         return true;
     pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
-                 "scan a proof with a card in its outline, or measure its bars both ways and give "
-                 "the readings with --measured",
+                 "scan a proof with a card in its outline, or measure P-Q, P-S, P-R and Q-S on it "
+                 "and give the readings with --measured",
                  "no image shows how accurate the scanner is");
     return false;
 }

@@ -346,6 +346,24 @@ static void add_marks(const sheet_writer *s)
     pv_json_close(s->w, ']');
 }
 
+static void add_steps(const sheet_writer *s)
+{
+    pv_json_writer *w = s->w;
+    pv_json_key(w, "measure");
+    pv_json_open(w, '[');
+    for (size_t i = 0; i < s->in->n_steps; i++) {
+        const pv_distance *step = &s->in->steps[i];
+        const char from[] = {step->from, '\0'}, to[] = {step->to, '\0'};
+        pv_json_open_inline(w, '{');
+        text(w, "from", from);
+        text(w, "to", to);
+        number(w, "nominal_mm", step->nominal, 3);
+        number(w, "U_mm", step->U, 2);
+        pv_json_close(w, '}');
+    }
+    pv_json_close(w, ']');
+}
+
 static void add_notes(const sheet_writer *s)
 {
     pv_json_key(s->w, "notes");
@@ -461,6 +479,7 @@ static void add_inspection(const sheet_writer *s)
     add_flaws(s);
     add_marks(s);
     number(w, "surface", sheet->surface, 3);
+    add_steps(s);
     add_notes(s);
     pv_json_close(w, '}');
 }

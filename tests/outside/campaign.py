@@ -248,14 +248,11 @@ def options(draw, print_):
 
 
 def readings(draw, print_):
-    """--measured for a bar along x and one along y."""
+    """--measured for two sides and both diagonals of the gauge marks."""
     words, rule = [], devices.Rule(draw.rng)
-    for vertical in (False, True):
-        bar = truth.bar(draw.kit.plan.sheets[draw.page], print_, vertical)
-        if bar:
-            read, U = rule.read(bar[1])
-            words += ["--measured", f"{'y' if vertical else 'x'}:{bar[0]}mm={read}mm"
-                                    + (f"+-{U}mm" if U else "")]
+    for pair in ("PQ", "PS", "PR", "QS"):
+        read, U = rule.read(truth.gauge(draw.kit.plan.sheets[draw.page], print_, pair))
+        words += ["--measured", f"{pair[0]}-{pair[1]}={read}mm" + (f"+-{U}mm" if U else "")]
     return words
 
 

@@ -103,13 +103,13 @@ def inspect(kit, *words):
         return done.returncode, {"error": done.stderr, "file": ""}
 
 
-def reading(kit, sheet, print_, vertical, rng, U, factor=1.0):
-    """--measured for the sheet's longest bar along an axis, read with a ruler to U (k = 2). factor:
-    what the ruler reads for 1 mm."""
-    bar = max((b for b in kit.plan["sheets"][sheet]["bars"]
-               if b["vertical"] == vertical and not b["inch"]), key=lambda b: b["count"] * b["step"])
-    length = bar["count"] * bar["step"]
-    end = np.array(bar["at"]) + ([0, length] if vertical else [length, 0])
-    a, b = print_.to_plane(np.array([bar["at"], end]), ragged=False)
+PAIRS = ("PQ", "PS", "PR", "QS")
+
+
+def reading(kit, sheet, print_, pair, rng, U, factor=1.0):
+    """--measured for two gauge marks, read with a ruler to U (k = 2). factor: what the ruler reads
+    for 1 mm."""
+    marks = np.array(kit.plan["sheets"][sheet]["gauge"])
+    a, b = print_.to_plane(marks[["PQRS".index(name) for name in pair]], ragged=False)
     read = np.linalg.norm(b - a) * factor + rng.normal(0, U / 2)
-    return ["--measured", f"{'y' if vertical else 'x'}:{length:g}mm={read:.3f}mm+-{U}mm"]
+    return ["--measured", f"{pair[0]}-{pair[1]}={read:.3f}mm+-{U}mm"]

@@ -16,7 +16,7 @@ import card_sim
 import checks
 import print_sim
 from checks import expect
-from desk import (CHECK, QUAYSIDE, Kit, inspect, pavior,
+from desk import (CHECK, PAIRS, QUAYSIDE, Kit, inspect, pavior,
                   photographed, reading, scanned)
 
 # What the loop must show.
@@ -55,7 +55,7 @@ class Loop:
             image, more = photographed(self.at("proof.jpg"), print_, self.rng, card), []
         elif self.reference == "ruler":
             image = scanned(self.at("proof.png"), print_, self.rng, self.dpi, state=False)
-            more = [w for v in (False, True)
+            more = [w for v in PAIRS
                     for w in reading(self.proof, 0, print_, v, self.rng, RULER_U)]
         else:
             image = scanned(self.at("proof.png"), print_, self.rng, self.dpi)

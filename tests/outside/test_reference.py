@@ -16,7 +16,7 @@ from PIL import Image
 import checks
 import print_sim
 from checks import expect
-from desk import (QUAYSIDE, Kit, inspect, photographed,
+from desk import (PAIRS, QUAYSIDE, Kit, inspect, photographed,
                   reading, scanned)
 
 RULER_U = 0.3  # mm
@@ -136,7 +136,7 @@ def disagreeing(folder, seed):
     case = Case(f"disagreeing, seed {seed}")
     for wrong in (1.007, 0.993):
         scanned(path, print_, rng, 200, (wrong, wrong))
-        readings = [w for v in (False, True) for w in reading(kit, page - 1, print_, v, rng, 0.1)]
+        readings = [w for v in PAIRS for w in reading(kit, page - 1, print_, v, rng, 0.1)]
         both = inspect(kit, path, *readings)[1]
         case.add(f"off by {100 * (wrong - 1):+.1f} %: undecided, and both are named",
                  both["verdict"] == "undecided" and not told(both)
@@ -220,8 +220,8 @@ def ruler_alone(folder, seed):
              and none["reference"]["kind"] == "none", f"{len(none['lines'])} lines")
     ratio = np.median([l["width_mm"] / l["nominal_mm"] for l in none["lines"]])
     case.add("widths relative to the sheet's own size", abs(ratio - 1) < 0.01, f"{ratio:.4f}")
-    readings = [reading(kit, page - 1, print_, v, rng, RULER_U) for v in (False, True)]
-    held(case, inspect(kit, path, *readings[0], *readings[1])[1], true)
+    readings = [reading(kit, page - 1, print_, v, rng, RULER_U) for v in PAIRS]
+    held(case, inspect(kit, path, *sum(readings, []))[1], true)
     one = inspect(kit, path, *readings[0])[1]  # square pixels tell the other direction
     held(case, one, true)
     return case
@@ -333,7 +333,7 @@ def bent(folder, seed):
     path = photographed(os.path.join(folder, f"bent-{seed}.jpg"), print_, rng, tilt=20,
                         bend=(degrees, rng.choice([-1, 1]) / radius, 105.0 if degrees == 0 else 148.0),
                         size=(3000, 2250))
-    readings = [w for v in (False, True) for w in reading(kit, page - 1, print_, v, rng, 0.2)]
+    readings = [w for v in PAIRS for w in reading(kit, page - 1, print_, v, rng, 0.2)]
     result = inspect(kit, path, *readings)[1]
     case = Case(f"bent to {radius:.0f} mm about {degrees:.0f} degrees, seed {seed}")
     said = words(result)

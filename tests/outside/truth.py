@@ -248,13 +248,7 @@ def bow(plan, sheet, print_, name):
     return float(np.abs(np.convolve(seen @ axis[1], np.full(5, 0.2), "valid")).max())
 
 
-def bar(sheet, print_, vertical):
-    """Nominal and true length in mm of the longest scale bar of this direction, or None."""
-    choice = [b for b in sheet["bars"] if b["vertical"] == vertical and not b["inch"]]
-    if not choice:
-        return None
-    b = max(choice, key=lambda c: c["count"] * c["step"])
-    length = b["count"] * b["step"]
-    end = np.array(b["at"]) + (np.array([0, length]) if vertical else np.array([length, 0]))
-    p = print_.to_plane(np.array([b["at"], end]), ragged=False)
-    return length, float(np.linalg.norm(p[1] - p[0]))
+def gauge(sheet, print_, pair):
+    """True length in mm between two of a sheet's gauge marks."""
+    p = print_.to_plane(np.array(sheet["gauge"]), ragged=False)
+    return float(np.linalg.norm(p["PQRS".index(pair[1])] - p["PQRS".index(pair[0])]))

@@ -10,7 +10,7 @@ static long silent; /* runs that failed without saying why */
 
 /* Readings that contradict each other, so that the notes about it are made, too. */
 static const pv_ruler_reading readings[] = {
-    {false, 30, 28.2, 0.3}, {false, 30, 29.7, 0.3}, {false, 20, 18.8, 0.3}};
+    {'P', 'Q', 128, 0.3}, {'R', 'S', 134, 0.3}, {'P', 'S', 86, 0.3}};
 static const pv_scanner scanner = {{1.001, 0.999}, {3e-4, 3e-4}, 0.2, 0.3};
 
 static pv_inspect_options with_all(void)

@@ -30,7 +30,7 @@ static pv_inspection true_sheet(void)
                                   .reference = PV_REFERENCE_SCANNER,
                                   .reference_U_rel = 0.001,
                                   .basis = "taking the flatbed to be true to 0.2 %",
-                                  .bar = {100, 90},
+                                  .gauge = {197, 284},
                                   .surface = 0.98,
                                   .measured_resolution = {300 / 25.4, 300 / 25.4}}};
     add(&in, PV_KIND_SCALE, 0, "x", 1, 1, 0.001);
@@ -158,19 +158,19 @@ static void photograph(pv_inspection *in)
     no_reference(in);
     in->sheet.photograph = true;
 }
-static void no_bars(pv_inspection *in)
+static void no_marks(pv_inspection *in)
 {
-    in->sheet.bar[0] = in->sheet.bar[1] = 0;
+    in->sheet.gauge[0] = in->sheet.gauge[1] = 0;
 }
-static void scan_no_bars(pv_inspection *in)
+static void scan_no_marks(pv_inspection *in)
 {
     no_reference(in);
-    no_bars(in);
+    no_marks(in);
 }
-static void photograph_no_bars(pv_inspection *in)
+static void photograph_no_marks(pv_inspection *in)
 {
     photograph(in);
-    no_bars(in);
+    no_marks(in);
 }
 
 /* A scale that is undecided by what is not known of the reference. */
@@ -184,10 +184,10 @@ static void uncertain(pv_inspection *in)
     }
     in->sheet.reference_U_rel = 0.002;
 }
-static void uncertain_no_bars(pv_inspection *in)
+static void uncertain_no_marks(pv_inspection *in)
 {
     uncertain(in);
-    no_bars(in);
+    no_marks(in);
 }
 
 /* A mark as wide and dark as a line, or what may be something else. */
@@ -311,10 +311,10 @@ static void disagreeing(pv_inspection *in)
 {
     both(in, PV_REFERENCE_CARD, true);
 }
-static void disagreeing_no_bars(pv_inspection *in)
+static void disagreeing_no_marks(pv_inspection *in)
 {
     both(in, PV_REFERENCE_CARD, true);
-    no_bars(in);
+    no_marks(in);
 }
 static void disagreeing_ruler(pv_inspection *in)
 {
@@ -324,10 +324,10 @@ static void uncertain_card(pv_inspection *in)
 {
     both(in, PV_REFERENCE_CARD, false);
 }
-static void uncertain_card_no_bars(pv_inspection *in)
+static void uncertain_card_no_marks(pv_inspection *in)
 {
     both(in, PV_REFERENCE_CARD, false);
-    no_bars(in);
+    no_marks(in);
 }
 
 /* All of a width's U from one part, so large that it is undecided. */
@@ -442,29 +442,29 @@ static const struct {
     {"bare", bare, &of_several, "Can't tell", "sea|bare", "Look at the sheet|flatbed"},
     {"covered", covered, &of_several, "Can't tell", "mole", "Uncover|print the sheet again"},
     {"a photograph", photograph, &of_several, "Can't tell", "photograph|how big",
-     "bank card|photograph it again|100 mm bar across and the 90 mm bar up|--measured"},
-    {"without bars", photograph_no_bars, &of_several, "Can't tell", "photograph|how big",
+     "bank card|photograph it again|P to Q (197 mm as drawn)|P to S (284 mm)|--measured"},
+    {"without gauge marks", photograph_no_marks, &of_several, "Can't tell", "photograph|how big",
      "bank card|photograph it again"},
     {"a scan", no_reference, &of_several, "Can't tell", "how big",
-     "bank card on the glass|scan again|100 mm bar across"},
-    {"a scan without bars", scan_no_bars, &of_several, "Can't tell", "how big",
+     "bank card on the glass|scan again|P to Q (197 mm as drawn)"},
+    {"a scan without gauge marks", scan_no_marks, &of_several, "Can't tell", "how big",
      "bank card on the glass|scan again"},
     {"disagreeing", disagreeing, &of_several, "Can't tell", "the scanner and the card disagree",
-     "100 mm bar|steel rule"},
-    {"disagreeing, no bars", disagreeing_no_bars, &of_several, "Can't tell", "disagree",
+     "P to Q (197 mm as drawn)|steel rule"},
+    {"disagreeing, no gauge marks", disagreeing_no_marks, &of_several, "Can't tell", "disagree",
      "another scanner"},
     {"a ruler disagrees", disagreeing_ruler, &of_several, "Can't tell",
      "the scanner and the ruler disagree", "once more|bank card"},
     {"a scanner's doubt", uncertain, &of_several, "Can't tell",
      "scan alone|the size|taking the flatbed to be true to 0.2 %",
-     "bank card|scan it again|100 mm bar|print the sheet again"},
+     "bank card|scan it again|P to Q (197 mm as drawn)|print the sheet again"},
     {"any scanner", uncertain, &untold, "Can't tell", "scan alone|the size",
      "--scanner flatbed|bank card|print the sheet again"},
-    {"without bars", uncertain_no_bars, &of_several, "Can't tell", "scan alone|the size",
+    {"without gauge marks", uncertain_no_marks, &of_several, "Can't tell", "scan alone|the size",
      "bank card|print the sheet again"},
     {"a card's doubt", uncertain_card, &of_several, "Can't tell", "the size|flatbed",
-     "100 mm bar|print the sheet again"},
-    {"without bars", uncertain_card_no_bars, &of_several, "Can't tell", "the size",
+     "P to Q (197 mm as drawn)|print the sheet again"},
+    {"without gauge marks", uncertain_card_no_marks, &of_several, "Can't tell", "the size",
      "600 dpi|print the sheet again"},
     {"a card unused", unused_card, &of_several, "Can't tell", "the size|bank card|clearly",
      "plain place|scan it again|print the sheet again"},

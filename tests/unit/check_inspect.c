@@ -198,7 +198,7 @@ START_TEST(the_user_knows_better_than_the_file)
     in = inspected(&s, &options);
     ck_assert_int_eq(in->sheet.verdict, PV_UNDECIDED);
     assert_says(in->sheet.answer, "Can't tell|true to 1 %");
-    assert_says(in->sheet.advice, "bank card|bar|print the sheet again");
+    assert_says(in->sheet.advice, "bank card|P to Q|print the sheet again");
     pv_inspection_free(in);
 }
 END_TEST
@@ -260,27 +260,34 @@ START_TEST(what_is_no_picture_of_a_sheet_says_so)
 }
 END_TEST
 
-/* A reading that the sheet's bars can't have been read for is refused, with the bars named. */
-START_TEST(readings_are_of_bars_that_the_sheet_has)
+/* A reading that can't be one of the sheet's marks is refused, with what they are apart, and with
+ * what may have happened. */
+START_TEST(readings_are_of_marks_that_the_sheet_has)
 {
     pv_diags *diags = pv_diags_new();
-    pv_sheet sheet = plan->sheets[0]; /* 30 mm and 1 in across; 20 mm are put upright here */
-    ck_assert_uint_eq(sheet.n_bars, 2);
-    sheet.bar[sheet.n_bars++] = (pv_bar){.vertical = true, .count = 2, .step = 10, .tick = 2.5};
-    const pv_ruler_reading good[] = {{false, 30, 29, 0.3},   {true, 20, 21, 0.3},
-                                     {false, 10, 10, 0.3},   {true, 10, 10, 0.3},
-                                     {false, 25.4, 25, 0.3}, {false, 12.7, 12.7, 0.3}};
-    ck_assert(pv_ruler_readings_fit(&sheet, good, 6, diags));
-    const pv_ruler_reading wrong[] = {{false, 900, 900, 0.1}, {false, 40, 40, 0.3},
-                                      {true, 30, 30, 0.3},    {true, 12.7, 12.7, 0.3},
-                                      {false, 10.3, 10, 0.3}, {false, 4, 4, 0.3},
-                                      {false, 38.1, 38, 0.3}};
+    pv_sheet sheet = plan->sheets[0];
+    ck_assert_uint_eq(sheet.n_gauge, PV_GAUGE_MARKS);
+    double w = pv_dist(sheet.gauge[0], sheet.gauge[1]), h = pv_dist(sheet.gauge[0], sheet.gauge[3]);
+    const pv_ruler_reading good[] = {{'P', 'Q', 0.94 * w, 0},
+                                     {'S', 'R', w, 1},
+                                     {'S', 'P', 1.01 * h, 0},
+                                     {'R', 'P', hypot(w, h), 0.1},
+                                     {'Q', 'S', hypot(w, h), 0}};
+    ck_assert(pv_ruler_readings_fit(&sheet, good, 5, diags));
+    const pv_ruler_reading wrong[] = {{'Q', 'P', 1.2 * w, 0},
+                                      {'P', 'Q', h, 0},
+                                      {'P', 'Q', w / 25.4, 0},
+                                      {'P', 'R', w / 7, 0},
+                                      {'P', 'R', hypot(w, h), 0.2 * w},
+                                      {'P', 'X', w, 0},
+                                      {'P', 'P', w, 0}};
     for (int i = 0; i < 7; i++)
         ck_assert_msg(!pv_ruler_readings_fit(&sheet, &wrong[i], 1, diags), "%d", i);
-    double longest[2];
-    pv_ruler_longest_bars(&sheet, longest);
-    ck_assert_double_eq(longest[0], 30);
-    ck_assert_double_eq(longest[1], 20);
+    char *said = diags_text(diags);
+    assert_says(said, "Q-P|A1|P to S|inches|middle|uncertain|P-X");
+    free(said);
+    sheet.n_gauge = 0;
+    ck_assert(!pv_ruler_readings_fit(&sheet, good, 1, diags));
     pv_diags_free(diags);
 
     pv_bytes png = sheet_picture(plan, &plain);
@@ -291,7 +298,7 @@ START_TEST(readings_are_of_bars_that_the_sheet_has)
         pv_inspect((const pv_plan *[]){plan}, 1, png.data, png.size, "x", &options, NULL);
     ck_assert_ptr_nonnull(in);
     ck_assert_ptr_nonnull(in->sheet.error);
-    assert_says(in->sheet.error, "x:900mm|A1|30 mm by 10 mm|25.4 mm by 12.7 mm|none");
+    assert_says(in->sheet.error, "Q-P|A1|mm apart");
     pv_inspection_free(in);
     free(png.data);
 }
@@ -381,7 +388,7 @@ int main(void)
     tcase_add_test(tcase, axes_are_the_sheets_whichever_way_it_lies);
     tcase_add_test(tcase, a_line_that_is_half_missing_is_undecided);
     tcase_add_test(tcase, what_is_no_picture_of_a_sheet_says_so);
-    tcase_add_test(tcase, readings_are_of_bars_that_the_sheet_has);
+    tcase_add_test(tcase, readings_are_of_marks_that_the_sheet_has);
     tcase_add_test(tcase, references_are_believed_or_not);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);

@@ -279,18 +279,54 @@ static char *advised(const pv_inspection *in)
     return pv_text_take(&text);
 }
 
-START_TEST(bars_are_named_and_how_well_they_must_be_read)
+/* What readings must reach comes from the textbook's propagation: a length of L read to U gives its
+ * scale to U / L. */
+START_TEST(steps_are_those_that_decide)
 {
-    pv_inspection in = {.sheet = {.photograph = true, .bar = {100, 90}}};
+    pv_inspection in = {.sheet = {.photograph = true, .gauge = {180, 240}}};
+    in.sheet.verdict = PV_UNDECIDED;
     for (size_t i = 0; i < 2; i++)
         add_row(&in.table, missing_row(PV_KIND_SCALE, i, 0.003));
+    for (size_t i = 0; i < 2; i++)
+        pv_remedy_find(&in, row_of(&in, PV_KIND_SCALE, i), false);
+    /* 0.3 / 180 = 0.17 %, of 0.3 % allowed: both sides will do. */
+    pv_remedy_steps(&in);
+    ck_assert_uint_eq(pv_inspection_steps(&in), 2);
+    ck_assert(in.steps[0].from == 'P' && in.steps[0].to == 'Q' && in.steps[0].nominal == 180);
+    ck_assert(in.steps[1].from == 'P' && in.steps[1].to == 'S' && in.steps[1].nominal == 240);
     char *said = advised(&in);
-    assert_says(said, "100 mm bar|90 mm bar|ruler|\xC2\xB1"
-                      "0.27 mm");
+    assert_says(said, "card|P to Q (180 mm|P to S (240 mm|steel rule|--measured|scan");
     pv_free(said);
-    row_of(&in, PV_KIND_SCALE, 1)->tolerance = 0.0005; /* 0.045 mm: nobody reads that */
+    /* With the skew both diagonals, too. */
+    add_row(&in.table, missing_row(PV_KIND_SKEW, 0, 3));
+    pv_remedy_find(&in, row_of(&in, PV_KIND_SKEW, 0), false);
+    pv_remedy_steps(&in);
+    ck_assert_uint_eq(pv_inspection_steps(&in), 4);
+    ck_assert_double_eq_tol(in.steps[3].nominal, 300, 1e-9);
+    /* On a sheet of half that size the rule must be read better; on a roll a tape is needed. */
+    in.sheet.gauge[0] = 85;
+    in.sheet.gauge[1] = 125;
+    pv_remedy_steps(&in);
+    ck_assert_uint_ge(pv_inspection_steps(&in), 4);
+    ck_assert_double_lt(in.steps[0].U, PV_RULER_U);
     said = advised(&in);
-    ck_assert_ptr_null(strstr(said, "ruler"));
+    assert_says(said, "magnifying glass|+-0.");
+    pv_free(said);
+    in.sheet.gauge[0] = 850;
+    in.sheet.gauge[1] = 1250;
+    pv_remedy_steps(&in);
+    ck_assert_uint_eq(pv_inspection_steps(&in), 4);
+    said = advised(&in);
+    assert_says(said, "tape");
+    pv_free(said);
+    /* Nobody reads to a hundredth: then a ruler isn't said. */
+    in.sheet.gauge[0] = 85;
+    in.sheet.gauge[1] = 125;
+    row_of(&in, PV_KIND_SCALE, 1)->tolerance = 0.0002;
+    pv_remedy_steps(&in);
+    ck_assert_uint_eq(pv_inspection_steps(&in), 0);
+    said = advised(&in);
+    ck_assert_ptr_null(strstr(said, "steel"));
     assert_says(said, "card|scan");
     pv_free(said);
     pv_measures_clear(&in.table);
@@ -385,7 +421,7 @@ int main(void)
     tcase_add_test(tcase, few_degrees_of_freedom_make_less_sure);
     tcase_add_test(tcase, one_of_many_condemns_no_sheet);
     tcase_add_test(tcase, the_remedy_is_where_the_budget_says);
-    tcase_add_test(tcase, bars_are_named_and_how_well_they_must_be_read);
+    tcase_add_test(tcase, steps_are_those_that_decide);
     tcase_add_test(tcase, a_need_that_rounds_to_what_there_is);
     tcase_add_test(tcase, lines_are_too_thin_by_the_resolution);
     tcase_add_test(tcase, what_was_not_measured_says_what_is_missing);

@@ -243,6 +243,23 @@ static void check_page(const pv_plan *plan, const pv_sheet *s)
         for (size_t b = 0; b < s->n_bars; b++)
             ck_assert(apart(boxes[k].box, bar_box(&s->bar[b])));
     }
+    ck_assert_uint_eq(s->n_gauge, PV_GAUGE_MARKS);
+    for (size_t k = 0; k < s->n_gauge; k++) {
+        pv_box mark = pv_box_grow((pv_box){s->gauge[k], s->gauge[k]}, PV_GAUGE_ARM);
+        ck_assert(inside(mark, area) && apart(mark, art));
+        for (int p = 0; p < PV_TAG_PLACES; p++)
+            ck_assert(apart(mark, pv_tag_box(&s->tag[p])));
+        for (size_t b = 0; b < s->n_bars; b++)
+            ck_assert(apart(mark, bar_box(&s->bar[b])));
+        for (size_t b = 0; b < n; b++)
+            ck_assert(apart(mark, boxes[b].box));
+    }
+    double across = pv_dist(s->gauge[0], s->gauge[1]), up = pv_dist(s->gauge[0], s->gauge[3]);
+    ck_assert_double_eq_tol(pv_dist(s->gauge[0], s->gauge[2]), hypot(across, up), 1e-9);
+    ck_assert_double_eq_tol(pv_dist(s->gauge[1], s->gauge[3]), hypot(across, up), 1e-9);
+    /* As far apart as the cell, at least, but for what tags in the corners take. */
+    ck_assert_double_ge(across, s->cell.hi.x - s->cell.lo.x - 32);
+    ck_assert_double_ge(up, s->cell.hi.y - s->cell.lo.y - 32);
     for (size_t k = 0; k < s->n_bars; k++) {
         ck_assert(inside(bar_box(&s->bar[k]), area) && apart(bar_box(&s->bar[k]), art));
         for (size_t b = 0; b < k; b++)
@@ -334,7 +351,7 @@ static void check_strokes(const pv_plan *plan, const pv_sheet *s)
         ck_assert(a.x == b.x || a.y == b.y);
         n++;
     }
-    ck_assert_uint_eq(n, 2 * crosses + ticks);
+    ck_assert_uint_eq(n, 2 * crosses + ticks + 2 * s->n_gauge);
     pv_scene_free(page);
 }
 

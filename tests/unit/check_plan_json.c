@@ -132,6 +132,9 @@ static void same_sheets(const pv_sheet *a, const pv_sheet *b, size_t n)
             ck_assert(x->vertical == y->vertical && x->inch == y->inch && x->count == y->count &&
                       x->step == y->step && x->tick == y->tick);
         }
+        ck_assert_uint_eq(a->n_gauge, b->n_gauge);
+        for (size_t k = 0; k < a->n_gauge; k++)
+            same_vec(a->gauge[k], b->gauge[k]);
         ck_assert(a->has_card == b->has_card);
         same_box(a->card, b->card);
     }

@@ -141,6 +141,7 @@ typedef struct tally {
     size_t sheets, texts, shapes;
     size_t darts, worded;
     size_t unnamed, seams_unsaid, unscaled, cautions, ups, unmarked, kits, no_numbers;
+    size_t unlettered, ungauged;
     double smallest; /* em */
 } tally;
 
@@ -180,15 +181,26 @@ static int bar_of(pv_box box, const pv_sheet *sheet)
     return -1;
 }
 
-/* What a shape is part of: a cross, tag 0 to 3, bar 0 to 3, or anything else. */
-enum { PART_CROSS = 1, PART_TAG = 10, PART_BAR = 20, PART_OTHER = 30 };
+static int gauge_of(pv_box box, const pv_sheet *sheet)
+{
+    for (size_t g = 0; g < sheet->n_gauge; g++)
+        if (inside(pv_box_grow((pv_box){sheet->gauge[g], sheet->gauge[g]}, PV_GAUGE_ARM), box))
+            return (int)g;
+    return -1;
+}
+
+/* What a shape is part of: a cross, tag, bar or gauge mark 0 to 3, or anything else. */
+enum { PART_CROSS = 1, PART_TAG = 10, PART_BAR = 20, PART_GAUGE = 30, PART_OTHER = 40 };
 
 static int part_of(pv_box box, const pv_plan *plan, const pv_sheet *sheet)
 {
     if (is_cross(box, plan, sheet))
         return PART_CROSS;
-    int tag = tag_of(box, sheet), bar = bar_of(box, sheet);
-    return tag >= 0 ? PART_TAG + tag : bar >= 0 ? PART_BAR + bar : PART_OTHER;
+    int tag = tag_of(box, sheet), bar = bar_of(box, sheet), gauge = gauge_of(box, sheet);
+    return tag >= 0     ? PART_TAG + tag
+           : bar >= 0   ? PART_BAR + bar
+           : gauge >= 0 ? PART_GAUGE + gauge
+                        : PART_OTHER;
 }
 
 /* A tag's cells, a bar's ticks and the map's lines belong together; a cross lies on the art.
@@ -256,6 +268,18 @@ static size_t missing_cut_marks(const page *p, const pv_sheet *sheet)
     return wanted - found;
 }
 
+/* Whether the page says what its marks are apart. */
+static bool measure_missing(const page *p, const pv_sheet *sheet)
+{
+    double x = pv_dist(sheet->gauge[0], sheet->gauge[1]);
+    char sides[32];
+    snprintf(sides, sizeof sides, "P\xE2\x80\x93Q %.*f mm", fabs(x - round(x)) < 1e-6 ? 0 : 1, x);
+    for (size_t i = 0; i < p->n; i++)
+        if (p->items[i].text != NULL && strstr(p->items[i].text, sides) != NULL)
+            return false;
+    return true;
+}
+
 static void count_sayings(const page *p, const pv_plan *plan, const pv_sheet *sheet, tally *t)
 {
     t->sheets++;
@@ -284,6 +308,9 @@ static void count_sayings(const page *p, const pv_plan *plan, const pv_sheet *sh
                  (strcmp(text + n - 3, " mm") == 0 || strcmp(text + n - 3, " in") == 0);
     }
     t->no_numbers += sheet->n_bars - units;
+    t->unlettered +=
+        4u - page_says(p, "P") - page_says(p, "Q") - page_says(p, "R") - page_says(p, "S");
+    t->ungauged += measure_missing(p, sheet);
     if (kits < 2)
         printf("    no kit on %s of %s\n", sheet->name, plan->paper);
     t->kits += 2 - kits;
@@ -323,9 +350,11 @@ static void say_tally(const char *what, const tally *t)
 {
     printf("    %s: %zu sheets, %zu texts, %zu shapes, %zu darts (%zu with their word), smallest "
            "em %.2f mm; left out: name %zu, "
-           "seams %zu, 100 %% %zu, kit %zu, cut marks %zu, way up %zu, caution %zu, numbers %zu\n",
+           "seams %zu, 100 %% %zu, kit %zu, cut marks %zu, way up %zu, caution %zu, numbers %zu, "
+           "gauge marks' letters %zu, distances %zu\n",
            what, t->sheets, t->texts, t->shapes, t->darts, t->worded, t->smallest, t->unnamed,
-           t->seams_unsaid, t->unscaled, t->kits, t->unmarked, t->ups, t->cautions, t->no_numbers);
+           t->seams_unsaid, t->unscaled, t->kits, t->unmarked, t->ups, t->cautions, t->no_numbers,
+           t->unlettered, t->ungauged);
     fflush(stdout);
 }
 
@@ -348,6 +377,8 @@ START_TEST(nothing_overlaps_on_any_paper)
         all.no_numbers += t.no_numbers;
         all.cautions += t.cautions;
         all.kits += t.kits;
+        all.unlettered += t.unlettered;
+        all.ungauged += i > 1 ? t.ungauged : 0; /* A6 and A5 have no room on some sheets */
         all.unmarked += t.unmarked;
         all.smallest = fmin(all.smallest, t.smallest);
     }
@@ -359,6 +390,8 @@ START_TEST(nothing_overlaps_on_any_paper)
     ck_assert_uint_eq(all.seams_unsaid, 0);
     ck_assert_uint_eq(all.unscaled, 0);
     ck_assert_uint_eq(all.no_numbers, 0);
+    ck_assert_uint_eq(all.unlettered, 0);
+    ck_assert_uint_eq(all.ungauged, 0);
     ck_assert(all.smallest >= 1.3);
 }
 END_TEST
