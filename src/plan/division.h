@@ -51,7 +51,7 @@ int64_t pv_cell_cost(double width, double even);
 typedef struct pv_placing {
     size_t blind; /* stretches on which the rules of crosses can't be kept */
     int64_t cost; /* in tenths, without those */
-    int64_t gap;  /* no choice is cheaper than cost - gap; 0 where the choice is proved best */
+    int64_t gap;  /* no choice is cheaper than cost - gap; another may have fewer blind ones */
 } pv_placing;
 
 /* Moves the seams of both divisions, which are even, to where they cost least (docs/how/seams.md).

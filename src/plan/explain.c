@@ -149,7 +149,22 @@ static void say_slack(explainer *e, int d)
                 even, e->most[d]);
 }
 
-static void say_all(explainer *e, double gap)
+/* What was proven: that no choice costs less. Crosses are no part of the cost. */
+static void say_proof(explainer *e, double gap, size_t blind)
+{
+    if (gap > 0)
+        pv_text_add(&e->out, "no choice costs less than %.1f; one between the two may exist\n",
+                    e->chosen.sum - gap);
+    else
+        pv_text_add(&e->out, "no choice costs less\n");
+    if (blind > 0)
+        pv_text_add(&e->out,
+                    "%zu stretch%s of seam between two corners %s no room for alignment crosses on "
+                    "plain colour; a choice with fewer may exist\n",
+                    blind, blind == 1 ? "" : "es", blind == 1 ? "has" : "have");
+}
+
+static void say_all(explainer *e, double gap, size_t blind)
 {
     if (e->n[0] < 2 && e->n[1] < 2) {
         pv_text_add(&e->out, "The mat is in one piece, without seams.\n");
@@ -166,11 +181,7 @@ static void say_all(explainer *e, double gap)
     }
     pv_text_add(&e->out, "all seams cost %.1f; evenly spaced they would cost %.1f\n", e->chosen.sum,
                 e->even.sum);
-    if (gap > 0)
-        pv_text_add(&e->out, "no choice costs less than %.1f; one between the two may exist\n",
-                    e->chosen.sum - gap);
-    else
-        pv_text_add(&e->out, "no choice costs less\n");
+    say_proof(e, gap, blind);
 }
 
 /* ---- all together ---- */
@@ -197,6 +208,23 @@ static void read_places(explainer *e, const pv_plan *plan)
         e->chosen.at[1][e->n[1] - r] = plan->sheets[r * plan->columns].cell.hi.y;
 }
 
+/* On how many stretches the rules of crosses can't be kept. */
+static bool count_blind(const pv_plan *plan, size_t *blind)
+{
+    pv_look look = {0};
+    bool good = true;
+    *blind = 0;
+    for (size_t i = 0; i < plan->n_seams && good; i++) {
+        const pv_seam *seam = &plan->seams[i];
+        pv_stretch stretch = {seam->vertical, seam->at, seam->from, seam->to};
+        bool possible = true;
+        good = pv_crosses_possible(plan->mat, &stretch, &look, &possible);
+        *blind += !possible;
+    }
+    pv_look_drop(&look);
+    return good;
+}
+
 static bool explain(explainer *e, const pv_regard *regard, const pv_plan *plan)
 {
     if (!make_room(e, &e->chosen) || !make_room(e, &e->even))
@@ -209,7 +237,10 @@ static bool explain(explainer *e, const pv_regard *regard, const pv_plan *plan)
     }
     if (!find_costs(e, &e->chosen) || !find_costs(e, &e->even))
         return false;
-    say_all(e, plan->seams_gap);
+    size_t blind;
+    if (!count_blind(plan, &blind))
+        return false;
+    say_all(e, plan->seams_gap, blind);
     return !e->out.failed;
 }
 
