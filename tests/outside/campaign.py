@@ -37,7 +37,6 @@ KITS = {name: (course, paper) for name, course, paper in (
     ("pierhead A4", os.path.join(LAYOUTS, "pierhead.course"), "A4"),
     ("proof A4", None, "A4"))}
 
-KINDS_KNOWN = "feeder" in subprocess.run([PAVIOR, "inspect", "--help"], capture_output=True, text=True).stdout
 # A reference and the device that shows the sheet: "scan" by a flatbed or a feeder, "photograph".
 Case = namedtuple("Case", "reference device")
 CASES = [Case("scanner flatbed", "flatbed"), Case("scanner feeder", "feeder"),
@@ -241,7 +240,7 @@ def take_photo(draw, print_, path):
 
 def options(draw, print_):
     """What the user states on the command line."""
-    words = ["--scanner", draw.said] if draw.said and KINDS_KNOWN else []
+    words = ["--scanner", draw.said] if draw.said else []
     if draw.reference == "ruler":
         words += readings(draw, print_)
     return words

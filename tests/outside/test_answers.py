@@ -262,8 +262,8 @@ def whitened_ground(folder):
     said = " ".join([notes(r), r.get("answer", ""), r.get("advice", "")]).lower()
     expect("a ground that the scanner whitened isn't blamed on the print",
            r["verdict"] != "does not conform"
-           and not re.search(r"(?<!ink and )print (it|the sheet|this sheet) again", said),
-           f"({r['verdict']}: {said[:240]})")
+           and not re.search(r"(?<!ink and )(?<!missing there, )print (it|the sheet|this sheet) again", said),
+           f"({r['verdict']}: {said})")
     expect("and the scanner is named", "scan" in said, f"({said[:120]})")
 
 
@@ -322,7 +322,8 @@ def lost_plans(folder):
     expect("unless --replace says so", done.returncode == 0 and open(plan, "rb").read() != before,
            f"({done.returncode})")
     for name, content in (("foreign", b'{"my": "plan"}'), ("unreadable", b"\xff\xfe nonsense")):
-        os.remove(pdf)
+        if os.path.exists(pdf):
+            os.remove(pdf)
         with open(plan, "wb") as file:
             file.write(content)
         done = sheets("--paper", "A4")

@@ -132,6 +132,22 @@ def sheets(draws):
             print(f"  {d['seed']} {d['reference']}: {d['error'][:200]}")
 
 
+def markdown(draws):
+    """The table of docs/how/uncertainty.md, section 10."""
+    kinds = [kind for kind, _, _ in KINDS]
+    print(f"\n| reference | draws | {' | '.join(kinds)} | undecided values | wrong verdicts |")
+    print("|" + "---|" * (len(kinds) + 4))
+    for reference in REFERENCES:
+        rows, cells = draws.rows(reference), []
+        for kind in kinds:
+            rs = [r for r in rows if r.kind == kind and r.error is not None]
+            cells.append(f"{100 * np.mean([r.held for r in rs]):.1f} % of {len(rs)}" if rs else "")
+        judged = [r for r in rows if r.verdict is not None]
+        undecided = 100 * np.mean([r.verdict == "undecided" for r in judged]) if judged else 0
+        bad = sum(map(wrong, judged)) + sum(map(sheet_wrong, draws.of(reference)))
+        print(f"| {reference} | {len(draws.of(reference))} | {' | '.join(cells)} | {undecided:.1f} % | {bad} |")
+
+
 # ---- what is judged ----
 
 def allowed(share, n, sigmas=3):
@@ -195,6 +211,7 @@ def main():
     p.add_argument("--keep", help="folder in which pictures are left")
     p.add_argument("--json", help="each draw as a line of this file, those there are kept")
     p.add_argument("--judge", nargs="+", help="no draws, but such files together")
+    p.add_argument("--markdown", action="store_true", help="also the table of the documents")
     p.add_argument("--jobs", type=int, default=2)
     a = p.parse_args()
     draws = Draws(a.json)
@@ -205,6 +222,8 @@ def main():
         draw_all(a, draws)
     table(draws)
     sheets(draws)
+    if a.markdown:
+        markdown(draws)
     judge(draws)
     judge_width(draws)
     return checks.finish("the campaign")

@@ -73,7 +73,7 @@ def job(words):
         off = tuple(1 + rng.uniform(-1, 1) * a for a in limit)
         how["off"] = off
         foreign.scan(sheet, rng, path, how["dpi"], off, how["turn"], how["mode"], how["gray"], how["quality"])
-        if how["said"] and campaign.KINDS_KNOWN:
+        if how["said"]:
             more = ["--scanner", how["scanner"]]
     else:
         cards = cards_of(how["cards"], sheet.size, rng)
