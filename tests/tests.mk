@@ -140,6 +140,7 @@ test-long: $(BIN) $(POSE_OF) $(BUILD)/tests/unit/check_plan
 	@$(WITH_TOOLS) tests/outside/test_loop.py --long
 	@$(WITH_TOOLS) tests/outside/test_card.py --long
 	@$(WITH_TOOLS) tests/outside/test_opencv.py --long
+	@$(WITH_TOOLS) tests/outside/test_marks.py --draws 200
 	@$(WITH_TOOLS) tests/outside/test_calibrate.py --long
 	@$(WITH_TOOLS) tests/outside/test_reference.py --long
 	@$(WITH_TOOLS) tests/outside/test_campaign.py --draws 400

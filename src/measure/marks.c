@@ -10,26 +10,27 @@
 #include <string.h>
 
 /* Choices of this method, assumed; tried on simulated sheets (tests/outside/test_marks.py). */
-#define AREA_MIN   1.0  /* mm2 that hang together: less is grain, and no sensor sees it */
-#define CORE       0.5  /* of a mark's full size: within its edge */
-#define FULL_SHARE 0.8  /* of its squares are off by its full size or less */
-#define STEP       0.6  /* of what is off within, over three squares: a sharp edge */
-#define SHARP      0.5  /* of a mark's edge: ink is that sharp, a shadow is not */
-#define STEPS_MIN  4    /* places on its edge that tell */
-#define DUST_SIDE  2.5  /* mm: dust is no longer, */
-#define DUST_THICK 0.8  /* or a hair no thicker as squares of 0.5 mm show it */
-#define CARD_OFF   3.0  /* mm off a card's sides */
-#define CUT_LEAST  10.0 /* mm: of a card that the border cuts, so much is seen */
-#define LIGHT_LEFT 0.2  /* of what belongs there: a shadow leaves that much */
-#define HUE_LEFT   0.08 /* root mean square: a shadow, or gloss, changes hue by less */
-#define SHADE_SIDE 10.0 /* mm: shadows with a sharp edge come in from the side, as wide as that */
-#define SHINE      1.1  /* of paper's light: no ink, but light that something reflects */
-#define HAS_PAINT  0.10 /* a planned colour that is so far from paper */
-#define LIKE_BARE  0.3  /* of the way from the colour to paper: paint is missing */
-#define BY_HUE     0.5  /* less of the difference is luminance: another colour */
-#define U_SCAN     0.03 /* k = 2, of light relative to paper: how well paper's is known */
-#define U_PHOTO    0.06
-#define GAMMA      2.2 /* about sRGB's exponent */
+#define AREA_MIN    1.0  /* mm2 that hang together: less is grain, and no sensor sees it */
+#define CORE        0.5  /* of a mark's full size: within its edge */
+#define FULL_SHARE  0.8  /* of its squares are off by its full size or less */
+#define STEP        0.6  /* of what is off within, over three squares: a sharp edge */
+#define SHARP       0.5  /* of a mark's edge: ink is that sharp, a shadow is not */
+#define STEPS_MIN   4    /* places on its edge that tell */
+#define DUST_SIDE   2.5  /* mm: dust is no longer, */
+#define DUST_THICK  0.8  /* or a hair no thicker as squares of 0.5 mm show it */
+#define CARD_OFF    3.0  /* mm off a card's sides */
+#define CUT_LEAST   10.0 /* mm: of a card that the border cuts, so much is seen */
+#define LIGHT_LEFT  0.2  /* of what belongs there: a shadow leaves that much */
+#define HUE_LEFT    0.08 /* root mean square: a shadow, or gloss, changes hue by less */
+#define SHADE_SIDE  10.0 /* mm: shadows with a sharp edge come in from the side, as wide as that */
+#define SHADE_ALIKE 0.15 /* what two pieces of one shadow leave of the light differs by less */
+#define SHINE       1.1  /* of paper's light: no ink, but light that something reflects */
+#define HAS_PAINT   0.10 /* a planned colour that is so far from paper */
+#define LIKE_BARE   0.3  /* of the way from the colour to paper: paint is missing */
+#define BY_HUE      0.5  /* less of the difference is luminance: another colour */
+#define U_SCAN      0.03 /* k = 2, of light relative to paper: how well paper's is known */
+#define U_PHOTO     0.06
+#define GAMMA       2.2 /* about sRGB's exponent */
 
 typedef struct joiner {
     const pv_surface *s;
@@ -281,31 +282,64 @@ static bool like_card(const shape *m, const pv_mark *mark)
                                       (of[0][0] || of[0][1] || of[1][0] || of[1][1]));
 }
 
+/* How much of the light that belongs there is left, where all colours have lost alike, as in a
+ * shadow; else 0. */
+static double shaded(const pv_view *view, const pv_mark *mark)
+{
+    double left =
+        pv_view_luminance(view, mark->seen) / fmax(pv_view_luminance(view, mark->planned), 1e-3);
+    double even[3];
+    for (int c = 0; c < 3; c++)
+        even[c] = left * mark->planned[c];
+    bool alike = pv_view_apart(view, even, mark->seen) < HUE_LEFT;
+    return left < 1 && left > LIGHT_LEFT && alike ? left : 0;
+}
+
+/* Lighter by the same light in all colours. */
+static bool shines(const pv_view *view, const pv_mark *mark)
+{
+    double even[3];
+    for (int c = 0; c < 3; c++)
+        even[c] = mark->planned[c] + mark->contrast;
+    return mark->contrast > 0 && pv_view_apart(view, even, mark->seen) < HUE_LEFT;
+}
+
 /* What else it may be, that one picture can't tell. */
 static unsigned doubt_of(const joiner *j, const shape *m, const pv_mark *mark)
 {
     const pv_view *view = j->s->view;
     bool photo = view->frame->pose->kind == PV_POSE_PERSPECTIVE;
     bool soft = m->steps >= STEPS_MIN && (double)m->sharp < SHARP * (double)m->steps;
-    double there = pv_view_luminance(view, mark->seen);
-    double left = there / fmax(pv_view_luminance(view, mark->planned), 1e-3), even[3];
+    bool from_side = photo && m->border && mark->width >= SHADE_SIDE;
+    bool bright = photo && pv_view_luminance(view, mark->seen) > SHINE;
     unsigned doubt = 0;
     if (mark->length <= DUST_SIDE || mark->stroke <= DUST_THICK)
         doubt |= PV_DOUBT_DUST;
     if (like_card(m, mark))
         doubt |= PV_DOUBT_CARD;
-    for (int c = 0; c < 3; c++)
-        even[c] = left * mark->planned[c];
-    bool from_side = photo && m->border && mark->width >= SHADE_SIDE;
-    if (left < 1 && left > LIGHT_LEFT && pv_view_apart(view, even, mark->seen) < HUE_LEFT &&
-        (soft || from_side))
+    if (shaded(view, mark) > 0 && (soft || from_side))
         doubt |= PV_DOUBT_SHADOW;
-    for (int c = 0; c < 3; c++)
-        even[c] = mark->planned[c] + mark->contrast;
-    if (left > 1 && pv_view_apart(view, even, mark->seen) < HUE_LEFT &&
-        (soft || (photo && there > SHINE)))
+    if (shines(view, mark) && (soft || bright))
         doubt |= PV_DOUBT_GLOSS;
     return doubt;
+}
+
+/* A shadow on a photograph falls across several things of the course, and each piece of it may end
+ * sharply at theirs: what leaves as much light as a shadow does may be of it. */
+static void share_shadows(const pv_view *view, pv_measures *out)
+{
+    if (view->frame->pose->kind != PV_POSE_PERSPECTIVE)
+        return;
+    for (size_t i = 0; i < out->n_marks; i++) {
+        double left = shaded(view, &out->marks[i]);
+        if ((out->marks[i].doubt & PV_DOUBT_SHADOW) == 0 || left == 0)
+            continue;
+        for (size_t k = 0; k < out->n_marks; k++) {
+            double other = shaded(view, &out->marks[k]);
+            if (other > 0 && fabs(other - left) <= SHADE_ALIKE)
+                out->marks[k].doubt |= PV_DOUBT_SHADOW;
+        }
+    }
 }
 
 /* What is not known of the light: paper's own, and the tone curve (measure/optics.h), any exponent
@@ -431,6 +465,8 @@ bool pv_surface_marks(const pv_surface *s, pv_measures *out)
     j.work = PV_NEW_ARRAY(n, double);
     bool good = j.mark != NULL && j.list != NULL && j.spot != NULL && j.work != NULL &&
                 find_spots(&j) && join(&j);
+    if (good)
+        share_shadows(s->view, out);
     if (good && out->n_marks > 1)
         qsort(out->marks, out->n_marks, sizeof *out->marks, by_off);
     free(j.mark);
