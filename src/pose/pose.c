@@ -2,6 +2,7 @@
 
 #include "base/memory.h"
 #include "pose/fit.h"
+#include "pose/match.h"
 #include "pose/seed.h"
 #include "pose/target.h"
 #include "pose/uneven.h"
@@ -17,11 +18,13 @@
 
 /* When a picture is refused. Twelve sights: as many as a homography with its lens has unknowns.
  * The shares and the 0.25 mm are assumed. */
-#define SIGHTS_MIN 12
-#define FOUND_MIN  0.25 /* of the targets that lie in the image */
-#define MARKS_MIN  0.5  /* or of the marks among them: lines may be too thin for the image */
-#define KEPT_MIN   0.5  /* of those found */
-#define RMS_MAX    0.25 /* mm: beyond that it is another print, even if the tags match */
+#define SIGHTS_MIN          12
+#define FOUND_MIN           0.25 /* of the targets that lie in the image */
+#define MARKS_MIN           0.5 /* or of the marks among them: lines may be too thin for the image */
+#define KEPT_MIN            0.5  /* of those found */
+#define RMS_MAX             0.25 /* mm: beyond that it is another print, even if the tags match */
+#define DIRECTIONS_APART    0.03 /* so is what is stretched more; printers: a hundredth at most */
+#define DIRECTIONS_INVENTED 0.1  /* more is an invented resolution: reference/ says so */
 
 /* When a picture that no camera signed is taken for a photograph, see is_photograph. */
 #define SIZE_CHANGE        0.001
@@ -271,6 +274,42 @@ static pv_pose_failure refine(pose_job *job, pv_diags *diags)
     return PV_POSE_FOUND;
 }
 
+/* What the tags say is no proof: they may have been copied, or pasted on. */
+static pv_pose_failure contradicted(const pose_job *job, const char *what, pv_diags *diags)
+{
+    pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
+                 "inspect it with the plan that it was printed from; if that is this one, uncover "
+                 "the sheet and scan it again",
+                 "the tags are those of sheet %s, but what is printed does not fit this plan: %s",
+                 job->sheet->name, what);
+    return PV_POSE_NO_FIT;
+}
+
+/* By how much a scan's size across differs from that up, relative, as far as the fit is sure of it;
+ * 0 where the scan doesn't state its resolution. */
+static double directions_differ(const pose_job *job, const pv_pose *pose)
+{
+    const double *stated = job->plane->resolution;
+    if (pose->kind != PV_POSE_AFFINE || !(stated[0] > 0 && stated[1] > 0))
+        return 0;
+    pv_vec x = {pose->h[0] / stated[0], pose->h[3] / stated[1]};
+    pv_vec y = {pose->h[1] / stated[0], pose->h[4] / stated[1]};
+    double sure = 3 * hypot(pose->u_scale[0], pose->u_scale[1]);
+    return fmax(0, fabs(pv_len(x) / pv_len(y) - 1) - sure);
+}
+
+static pv_pose_failure check_print(const pose_job *job, const pv_scene *page, const pv_pose *pose,
+                                   pv_diags *diags)
+{
+    double differ = directions_differ(job, pose);
+    if (differ > DIRECTIONS_APART && differ < DIRECTIONS_INVENTED)
+        return contradicted(job, "it is stretched in one direction, more than printers do", diags);
+    pv_match match = pv_match_page(page, job->plane, pose);
+    if (pv_match_contradicts(&match))
+        return contradicted(job, "its lines and areas are not there", diags);
+    return PV_POSE_FOUND;
+}
+
 static pv_pose_failure finish(const pose_job *job, pv_pose *out, pv_diags *diags)
 {
     const pv_fitted *f = &job->fitted;
@@ -305,9 +344,10 @@ pv_pose_failure pv_pose_find(const pv_plan *const *plans, size_t n_plans, const 
     if (page == NULL)
         return no_memory(diags);
     bool listed = pv_targets_list(page, &job.targets, &job.n_targets, diags);
-    pv_scene_free(page);
-    if (!listed)
+    if (!listed) {
+        pv_scene_free(page);
         return PV_POSE_NO_FIT;
+    }
     job.sights = PV_NEW_ARRAY(job.n_targets, pv_sight);
     job.others = PV_NEW_ARRAY(job.n_targets, pv_sight);
     if (job.sights == NULL || job.others == NULL)
@@ -318,6 +358,9 @@ pv_pose_failure pv_pose_find(const pv_plan *const *plans, size_t n_plans, const 
     }
     if (failure == PV_POSE_FOUND)
         failure = finish(&job, out, diags);
+    if (failure == PV_POSE_FOUND)
+        failure = check_print(&job, page, out, diags);
+    pv_scene_free(page);
     out->plan = seed.plan;
     free(job.targets);
     free(job.sights);

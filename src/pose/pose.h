@@ -12,6 +12,7 @@
  *           an affinity for a scan; eight of a homography and four of a lens for a photograph.
  * pose.c    looks and fits in turn until nothing moves, and decides which of the two it is: by
  *           what EXIF says, else by how the size of a millimetre changes and what the fit gains.
+ * match.c   compares the light all over the cell with the course: tags alone prove nothing.
  * spread.c  turns the fit's covariance into independent errors of the map.
  * uneven.c  asks what the fit leaves by areas of 20 mm: a sheet that isn't flat.
  * map.c     goes there and back, and says how uncertain sizes and angles of the map are.

@@ -23,7 +23,7 @@ PAVIOR = os.environ.get("PAVIOR", "build/pavior")
 POSE_OF = os.environ.get("POSE_OF", "build/tests/outside/pose_of")
 COURSE = "layouts/quayside.course"
 PAGES = [1, 5, 12]  # a corner of the mat, a seam through the compass rose, lines all over
-(FOUND, NO_TAGS, TOO_FEW, DISAGREE, OTHER_KIT, OTHER_EDITION) = range(6)
+(FOUND, NO_TAGS, TOO_FEW, DISAGREE, OTHER_PLAN) = range(5)
 
 def poses(plan, files):
     done = subprocess.run([POSE_OF, plan] + files, capture_output=True, text=True, check=True)
@@ -143,8 +143,8 @@ def oddities(folder, page, other, plan, plans):
              ("half a sheet", image[image.shape[0] // 2:], plan, TOO_FEW, "can be read"),
              ("a tag half covered", one, plan, FOUND, ""),
              ("two tags covered", two, plan, TOO_FEW, "only 2 of the sheet's 4"),
-             ("another kit", image, plans["kit"], OTHER_KIT, "another kit"),
-             ("another edition", image, plans["edition"], OTHER_EDITION, "another edition"),
+             ("another kit", image, plans["kit"], OTHER_PLAN, "another kit"),
+             ("another edition", image, plans["edition"], OTHER_PLAN, "another edition"),
              ("wrong resolution stated", image, plan, FOUND, "")]
     for what, picture, of, failure, word in cases:
         name = os.path.join(folder, "odd.png")
