@@ -74,22 +74,28 @@ static bool step_in(const card_search *s, pv_outline *outline)
     for (int k = 0; k < 4; k++) {
         pv_outline_side *side = &outline->side[k];
         pv_step steps[PV_STEPS_MAX];
-        if (pv_steps_find(s->plane, s->pose, side, PV_CARD_STEPS_IN, PV_CARD_STEPS_OUT,
-                          PV_CARD_STEP_SHARE, steps) == 0)
+        size_t n = pv_steps_find(s->plane, s->pose, side, PV_CARD_STEPS_IN, PV_CARD_STEPS_OUT,
+                                 PV_CARD_STEP_SHARE, steps);
+        if (n == 0)
             return false;
         side->off = steps[0].off;
         side->slope = steps[0].slope;
         side->u_off = steps[0].u_off;
         side->u_slope = steps[0].u_slope;
+        /* What few places show may be no edge of the card: the next may be. */
+        if (n > 1 && steps[0].share < PV_CARD_STEP_CLEAR) {
+            double gap = fmin(steps[1].off - steps[0].off, PV_CARD_THICKNESS);
+            side->off += gap / 4;
+            side->u_off = hypot(side->u_off, 0.4 * gap);
+        }
         lead[k] = pv_step_lead(s->plane, s->pose, side);
         least = fmin(least, lead[k]);
     }
     for (int k = 0; k < 4; k++) {
         pv_outline_side *side = &outline->side[k];
-        double more = PV_CARD_LEAD_DOUBT * fmax(0, lead[k] - least - PV_CARD_LEAD_ALIKE);
-        more /= pv_pose_px_per_mm(s->pose, side->middle);
-        side->off -= more / 2;
-        side->u_off = hypot(side->u_off, more);
+        double more = fmax(0, lead[k] - least - PV_CARD_LEAD_ALIKE);
+        side->ahead = more / pv_pose_px_per_mm(s->pose, side->middle);
+        side->off -= side->ahead;
     }
     return true;
 }
@@ -179,22 +185,31 @@ static void consider(card_search *s, const pv_vec corner[4], double near, int le
 
 /* ---- which rim? ---- */
 
+static bool is_line(const card_search *s, const pv_outline_side *side, double wall)
+{
+    return pv_step_bright(s->plane, s->pose, side, wall) > PV_CARD_STEP_CLEAR;
+}
+
 /* On a side whose wall the camera sees, the innermost step is the upper rim, if the wall differs
  * from the face. If it doesn't, it is the lower one. What tells is another step where the lower rim
- * must be: only an upper rim has one. */
+ * must be, or a line of light: only an upper rim has one. */
 static bool has_lower_rim(const card_search *s, const pv_outline_side *side, double wall)
 {
     pv_step steps[PV_STEPS_MAX];
-    double px = pv_pose_px_per_mm(s->pose, side->middle);
+    double px = pv_pose_px_per_mm(s->pose, side->middle), at = side->off + side->ahead + wall;
     double u = wall * hypot(s->camera.height_u, PV_CARD_THICKNESS_OFF / PV_CARD_THICKNESS);
     u = hypot(u, s->camera.foot_u / s->camera.height * PV_CARD_THICKNESS);
     double near = 2 * u + PV_CARD_RIM_PX / px;
+    if (side->ahead * px > PV_CARD_CLEAR_PX)
+        return false;
+    if (wall * px < PV_CARD_WALL_PX)
+        return is_line(s, side, wall);
     size_t n =
         pv_steps_find(s->plane, s->pose, side, 0.5, wall + near + 0.5, PV_CARD_STEP_SHARE, steps);
     bool any = false;
     for (size_t i = 0; i < n; i++)
-        any = any || fabs(steps[i].off - side->off - wall) <= near;
-    return any && wall * px >= PV_CARD_WALL_PX && side->u_off * px < PV_CARD_CLEAR_PX;
+        any = any || fabs(steps[i].off - at) <= near;
+    return any || is_line(s, side, wall);
 }
 
 /* A card is of one core all round: where one side shows both its rims, the wall differs from the
@@ -212,7 +227,14 @@ static void find_rims(card_search *s)
         pv_outline_side *side = &s->best.outline.side[k];
         double wall = wall_of(s, side), px = pv_pose_px_per_mm(s->pose, side->middle);
         s->best.rim[k] = differs || !(wall > 0);
+        side->u_off = hypot(side->u_off, side->ahead);
         side->u_off = hypot(side->u_off, PV_CARD_LINE_U * fmin(wall, 2 / px));
+        /* A line of light that is narrower than the blur is seen as broad as that. */
+        double apart = PV_CARD_LINE_PX / px - wall / 2;
+        if (wall > 0 && apart > 0 && is_line(s, side, wall)) {
+            side->off += apart / 2;
+            side->u_off = hypot(side->u_off, apart / 2);
+        }
     }
     if (pv_card_metric(&s->best, &metric))
         s->metric = metric;

@@ -15,19 +15,18 @@
  * light, moves the step at its one end by so much of its breadth, or of 2 px. Estimates. */
 #define PV_CARD_CLEAR_PX 0.5
 #define PV_CARD_LINE_U   0.25
+#define PV_CARD_LINE_PX  1.0 /* how far from its middle a narrow line's two steps are seen */
 
 /* Steps are sought so many mm within and without the clearest edge of a side: as far in as the
  * shadow of a lamp at 20 degrees reaches; and count where so many of its places show them. */
 #define PV_CARD_STEPS_IN   2.1
 #define PV_CARD_STEPS_OUT  0.5
 #define PV_CARD_STEP_SHARE 0.4
+#define PV_CARD_STEP_CLEAR 0.6 /* one that fewer show is doubted where there is another */
 /* px that the beginning of a sharp step lies before it, at most; and by how much those of two sides
  * may differ that are both sharp (estimates). */
 #define PV_CARD_LEAD_PX    2.2
 #define PV_CARD_LEAD_ALIKE 0.15
-/* Standard uncertainty of a rim by how much earlier its step begins than a sharp one. */
-#define PV_CARD_LEAD_DOUBT 1.5
-
 /* How far opposite sides may be off parallel: rad, beyond what their scatter explains. */
 #define PV_CARD_TURNED 0.003
 /* mm of a wall that may be taken for the rim from one end of a side to the other. */

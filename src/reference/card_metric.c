@@ -73,6 +73,13 @@ static bool print_by_card(const pv_card_seen *s, const double by[CAUSES], double
     return true;
 }
 
+/* Of where a step is, on a side whose wall is so broad and hidden. What hides it hides the foot's
+ * shadow, too. */
+static double lower_u(double wall)
+{
+    return PV_CARD_LOWER_U * wall + fmin(PV_CARD_FOOT_U, PV_CARD_LOWER_U * wall);
+}
+
 static void uncertainties(const pv_card_seen *s, double u[CAUSES])
 {
     double soft = 0;
@@ -82,7 +89,7 @@ static void uncertainties(const pv_card_seen *s, double u[CAUSES])
         double grid = PV_CARD_GRID_U / pv_pose_px_per_mm(s->pose, side->middle);
         u[OFF + k] = hypot(hypot(side->u_off, PV_CARD_RIM_U), grid);
         u[SLOPE + k] = side->u_slope;
-        u[WALL + k] = s->rim[k] ? 0 : PV_CARD_LOWER_U * fmax(0, -pv_card_shift(s, side));
+        u[WALL + k] = s->rim[k] ? 0 : lower_u(fmax(0, -pv_card_shift(s, side)));
         soft += side->soft / 4;
         middle = pv_along(middle, side->middle, 0.25);
     }

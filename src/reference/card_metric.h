@@ -19,14 +19,17 @@
  * angle between a card's edges is from square (an estimate, no source). */
 #define PV_CARD_RIM_U    0.020 /* mm */
 #define PV_CARD_LEVEL_U  0.01
-#define PV_CARD_GRID_U   0.006  /* px */
+#define PV_CARD_GRID_U   0.2    /* px: by sharpening, and by the slope of a shadow */
 #define PV_CARD_SQUARE_U 0.0004 /* rad */
 
 /* Where nothing tells which rim of a wall was seen, how likely it is the lower one, because the
  * wall looks like the face (an estimate: cores are mostly white, faces are not); and the standard
- * deviation of one that is at either, as part of the wall's breadth: sqrt(p (1 - p)). */
+ * uncertainty, as part of the wall's breadth, at which twice it reaches well over both.
+ */
 #define PV_CARD_LOWER   (1 / 3.0)
-#define PV_CARD_LOWER_U 0.4714
+#define PV_CARD_LOWER_U 0.4
+#define PV_CARD_FOOT_U  0.03 /* mm, of the shadow at a foot that looks like its wall (an estimate) \
+                              */
 
 typedef struct pv_card_seen {
     const pv_pose *pose;

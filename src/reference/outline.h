@@ -17,6 +17,7 @@ typedef struct pv_outline_side {
     double rms;  /* mm, of the places that were kept, by their weight */
     double soft; /* mm in which the transition takes place: 1 / its slope */
     size_t places, kept;
+    double ahead; /* mm that it was moved in, for what may run ahead of its step (card.c) */
 } pv_outline_side;
 
 typedef struct pv_outline {

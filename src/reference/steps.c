@@ -22,11 +22,16 @@
 #define LEAD_SCATTER 25
 #define LEAD_PART    0.05
 #define LEAD_LIGHT   0.1   /* luminance tells where it is so much of the square of colour */
-#define LEAD_HUE     1.0   /* px by which coarse hue begins earlier */
+#define LEAD_HUE     0.7   /* px by which coarse hue begins earlier */
 #define TURN         0.006 /* rad, how far lines may be turned against the side's */
 #define TURNS        12    /* to each side */
 #define WITHIN_MM    0.05  /* places of a line lie so near to it, or */
 #define WITHIN_PX    0.6
+
+/* A line of light is brighter than both its sides by so much of what they differ by, more than
+ * sharpening adds, and by so much of all light. */
+#define BRIGHT       0.3
+#define BRIGHT_LEAST 0.015
 
 typedef struct seen {
     size_t place;
@@ -334,6 +339,45 @@ double pv_step_lead(const pv_plane *plane, const pv_pose *pose, const pv_outline
     /* Coarse hue is blurred more than the luminance. */
     bool light = most_of(luminance) > LEAD_LIGHT * most_of(colour);
     return light ? lead_by(luminance) : fmax(0, lead_by(colour) - LEAD_HUE);
+}
+
+/* ---- a line of light ---- */
+
+static double luminance_over(const pv_profile *p, double from, double to, bool greatest)
+{
+    double sum = 0, most = 0;
+    int n = 0;
+    for (size_t i = 0; i < p->n; i++) {
+        double t = p->first + p->step * (double)i, here[4];
+        if (t < from || t > to)
+            continue;
+        read_at(p, i, here);
+        double light =
+            p->channels == 3 ? 0.2126 * here[0] + 0.7152 * here[1] + 0.0722 * here[2] : here[3];
+        sum += light;
+        most = fmax(most, light);
+        n++;
+    }
+    return greatest ? most : sum / fmax(1, n);
+}
+
+double pv_step_bright(const pv_plane *plane, const pv_pose *pose, const pv_outline_side *side,
+                      double wide)
+{
+    double reach = side->half - PV_OUTLINE_ENDS, px = pv_pose_px_per_mm(pose, side->middle);
+    size_t places = (size_t)fmin(PLACES_MAX, 1 + floor(2 * reach / PV_OUTLINE_PITCH)), n = 0;
+    for (size_t i = 0; i < places; i++) {
+        pv_profile profile;
+        pv_outline_cut cut;
+        double s = -reach + 2 * reach * ((double)i + 0.5) / (double)places, beyond = wide * px;
+        if (!pv_outline_profile(plane, pose, side, s, wide + LEAD_FACE / px, &profile, &cut))
+            continue;
+        double face = luminance_over(&profile, -LEAD_FROM, -3, false);
+        double ground = luminance_over(&profile, beyond + 3, beyond + LEAD_FROM, false);
+        double line = luminance_over(&profile, 0, beyond + 1.5, true);
+        n += line > fmax(face, ground) + BRIGHT * fabs(face - ground) + BRIGHT_LEAST;
+    }
+    return (double)n / (double)places;
 }
 
 static int by_off(const void *a, const void *b)

@@ -26,4 +26,9 @@ size_t pv_steps_find(const pv_plane *plane, const pv_pose *pose, const pv_outlin
  * near to be seen by itself runs ahead of it, or where it is soft. */
 double pv_step_lead(const pv_plane *plane, const pv_pose *pose, const pv_outline_side *side);
 
+/* The share of a side's places where right behind its line, within `wide` mm, it is brighter than
+ * on both sides: no shadow is, but a light wall between darker things. */
+double pv_step_bright(const pv_plane *plane, const pv_pose *pose, const pv_outline_side *side,
+                      double wide);
+
 #endif
