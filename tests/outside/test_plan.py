@@ -26,7 +26,7 @@ def make_plan(course, paper, folder):
 # ---- the canonical text, laid out as the plan is ----
 
 WHOLE = {"version", "rows", "columns", "ground", "colour", "rgb", "count"}  # written without decimals
-ONE_LINE = {"colours item", "lettering item", "tags item", "bars item", "crosses item"}
+ONE_LINE = {"colours item", "lettering item", "tags item", "bars item", "crosses item", "gauge"}
 
 
 def number(value, key):
@@ -62,7 +62,7 @@ def canonical(value, key="", depth=0):
 
 def fingerprint(plan):
     content = {k: v for k, v in plan.items()
-               if k not in ("corrected", "tolerances", "taping", "seams_gap")}
+               if k not in ("corrected", "inches", "tolerances", "taping", "seams_gap")}
     content["kit"] = {k: plan["kit"][k] for k in ("name", "edition")}
     content["sheets"] = [
         dict(s, tags=[{k: v for k, v in t.items() if k != "id"} for t in s["tags"]])
