@@ -7,6 +7,7 @@
 
 /* What a careful user reaches. Assumed, all of them. */
 #define BEST_REFERENCE 0.0003 /* relative, k = 2: a scanner checked against a long steel rule */
+#define BEST_SKEW      0.5    /* mrad, k = 1: both diagonals of an A4 sheet by a steel rule */
 #define BEST_GRID      0.001  /* mm, at that resolution, in gray */
 #define BEST_TONE      0.003  /* mm, alike */
 #define BEST_SCATTER   0.7    /* of what it is, by less noise: the print's own raggedness stays */
@@ -83,6 +84,9 @@ static unsigned choose(const pv_inspection *in, const pv_value *value)
     double left[PV_PARTS], gain[PV_PARTS], variance = 0;
     for (int i = 0; i < PV_PARTS; i++) {
         left[i] = reachable(in, (pv_contribution)i, value->part[i]);
+        if (value->kind == PV_KIND_SKEW && i == PV_PART_REFERENCE &&
+            !(in->sheet.reference_U_rel > 0))
+            left[i] = fmin(value->part[i], BEST_SKEW);
         gain[i] = value->part[i] * value->part[i] - left[i] * left[i];
         variance += value->part[i] * value->part[i];
     }
