@@ -30,6 +30,9 @@
 static double reachable(const pv_inspection *in, pv_contribution part, double u)
 {
     double finer = fmin(1, pv_inspection_dpi(in) / PV_BEST_DPI);
+    /* Without any, a right angle still has what an unknown scanner leaves open. */
+    double U_rel = in->sheet.reference == PV_REFERENCE_NONE ? 2 * PV_FEED_OFF / sqrt(3)
+                                                            : in->sheet.reference_U_rel;
     switch (part) {
     case PV_PART_SCATTER:
         return finer < 1 ? BEST_SCATTER * u : u;
@@ -40,9 +43,7 @@ static double reachable(const pv_inspection *in, pv_contribution part, double u)
     case PV_PART_POSE:
         return BEST_MAP * u;
     case PV_PART_REFERENCE:
-        return in->sheet.reference_U_rel > BEST_REFERENCE
-                   ? u * BEST_REFERENCE / in->sheet.reference_U_rel
-                   : u;
+        return U_rel > BEST_REFERENCE ? u * BEST_REFERENCE / U_rel : u;
     case PV_PART_SCREEN:
     case PV_PART_INK:
     case PV_PARTS:
