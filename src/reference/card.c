@@ -82,10 +82,13 @@ static bool step_in(const card_search *s, pv_outline *outline)
         side->slope = steps[0].slope;
         side->u_off = steps[0].u_off;
         side->u_slope = steps[0].u_slope;
-        /* What few places show may be no edge of the card: the next may be. */
-        if (n > 1 && steps[0].share < PV_CARD_STEP_CLEAR) {
-            double gap = fmin(steps[1].off - steps[0].off, PV_CARD_THICKNESS);
-            side->off += gap / 4;
+        /* What few places show may be a pattern on the face: the first clear one may be the rim. */
+        size_t clear = 0;
+        while (clear + 1 < n && steps[clear].share < PV_CARD_STEP_CLEAR)
+            clear++;
+        if (clear > 0) {
+            double gap = steps[clear].off - steps[0].off;
+            side->off += gap / 2;
             side->u_off = hypot(side->u_off, 0.4 * gap);
         }
         lead[k] = pv_step_lead(s->plane, s->pose, side);
