@@ -281,30 +281,6 @@ static size_t free_spans(const pv_plan *plan, const pv_sheet *sheet, pv_side sid
     return n;
 }
 
-size_t pv_sheet_free_boxes(const pv_plan *plan, const pv_sheet *sheet,
-                           pv_free_box boxes[PV_FREE_BOXES_MAX])
-{
-    size_t n = 0;
-    for (pv_side side = PV_LEFT; side <= PV_TOP; side++) {
-        span spans[SPANS_MAX];
-        size_t n_spans = free_spans(plan, sheet, side, spans);
-        for (size_t i = 0; i < n_spans && n < PV_FREE_BOXES_MAX; i++) {
-            if (spans[i].hi - spans[i].lo < PV_FREE_BOX_MIN)
-                continue;
-            pv_box box = pv_sheet_strip(plan, sheet, side);
-            if (side == PV_LEFT || side == PV_RIGHT) {
-                box.lo.y = spans[i].lo;
-                box.hi.y = spans[i].hi;
-            } else {
-                box.lo.x = spans[i].lo;
-                box.hi.x = spans[i].hi;
-            }
-            boxes[n++] = (pv_free_box){side, box};
-        }
-    }
-    return n;
-}
-
 /* ---- scale bars ---- */
 
 static void add_bar(const pv_plan *plan, pv_sheet *sheet, pv_box strip, bool vertical, bool inch,

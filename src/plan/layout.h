@@ -212,19 +212,6 @@ pv_box pv_gauge_box(pv_vec mark);
 /* The card's outline with its comb, sheet frame. */
 pv_box pv_sheet_card_box(const pv_sheet *sheet);
 
-/* A part of a strip that no tag, scale bar with its figures or cut mark needs: for labels. */
-typedef struct pv_free_box {
-    pv_side side;
-    pv_box box; /* sheet frame */
-} pv_free_box;
-
-#define PV_FREE_BOXES_MAX 16
-#define PV_FREE_BOX_MIN   3.0 /* mm along the strip; shorter ones are not given */
-
-/* Left, bottom, right, top; along each strip from its lower or left end. */
-size_t pv_sheet_free_boxes(const pv_plan *plan, const pv_sheet *sheet,
-                           pv_free_box boxes[PV_FREE_BOXES_MAX]);
-
 /* What inspection looks for on a sheet's page, and nothing that is there for people: its own items
  * are the STROKEs of the crosses on its seams, two each, the TICKs of its bars and of its gauge
  * marks, two each, its TAGs and its

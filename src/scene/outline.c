@@ -1,7 +1,5 @@
 #include "scene/outline.h"
 
-#include "base/memory.h"
-
 #include <stdlib.h>
 
 #define SLACK 1e-9 /* mm, see pv_solid_covers */
@@ -106,36 +104,6 @@ bool pv_line_each_solid(const pv_line *line, pv_solid_visit *visit, void *contex
     if (line->closed)
         return corner(&w, first->a, end, start);
     return cap(&w, line->ends, first->a, pv_scale(start, -1)) && cap(&w, line->ends, last->b, end);
-}
-
-typedef struct list {
-    pv_solid *items;
-    size_t n_items, cap_items;
-} list;
-
-static bool collect(void *context, const pv_solid *solid)
-{
-    list *l = context;
-    if (!PV_GROW(l->items, l->n_items, l->cap_items))
-        return false;
-    l->items[l->n_items++] = *solid;
-    return true;
-}
-
-bool pv_line_solids(const pv_line *line, pv_solid **solids, size_t *n)
-{
-    list l = {0};
-    /* One for each piece and each corner or end is enough but for tight arcs. */
-    bool good =
-        pv_reserve((void **)&l.items, &l.cap_items, 2 * line->n_pieces + 1, sizeof *l.items);
-    good = good && pv_line_each_solid(line, collect, &l);
-    if (!good) {
-        free(l.items);
-        l = (list){0};
-    }
-    *solids = l.items;
-    *n = l.n_items;
-    return good;
 }
 
 static bool polygon_covers(const pv_solid *solid, pv_vec p)

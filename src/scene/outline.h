@@ -32,9 +32,6 @@ typedef struct pv_solid {
 typedef bool pv_solid_visit(void *context, const pv_solid *solid);
 bool pv_line_each_solid(const pv_line *line, pv_solid_visit *visit, void *context);
 
-/* The solids of a line, in order. The caller frees *solids with free(). False where memory ran
- * out. */
-bool pv_line_solids(const pv_line *line, pv_solid **solids, size_t *n);
 /* Edges count as covered, and 1e-9 mm beyond them, so that no point falls between two solids. */
 bool pv_solid_covers(const pv_solid *solid, pv_vec p);
 pv_box pv_solid_box(const pv_solid *solid); /* exact */

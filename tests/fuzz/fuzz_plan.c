@@ -1,5 +1,5 @@
 /* Any bytes as a plan. What is taken is written again, read again and written again, twice the
- * same; its sheets can be chosen, and their strips and pages asked for. */
+ * same; its sheets can be chosen, and their pages asked for. */
 #include "plan/layout.h"
 
 #include <stdlib.h>
@@ -11,9 +11,6 @@ static void use_sheet(const pv_plan *plan, size_t index)
 {
     const pv_sheet *sheet = &plan->sheets[index];
     if (pv_plan_find_sheet(plan, sheet->name) != index)
-        abort();
-    pv_free_box boxes[PV_FREE_BOXES_MAX];
-    if (pv_sheet_free_boxes(plan, sheet, boxes) > PV_FREE_BOXES_MAX)
         abort();
     pv_scene_free(pv_plan_page(plan, sheet));
 }

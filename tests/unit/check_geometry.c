@@ -94,23 +94,33 @@ static double polygon_area(const pv_vec *p, int n)
     return sum / 2;
 }
 
-/* Sum of the solids' signed areas: the painted area where no two overlap. */
+typedef struct solids {
+    size_t n;
+    double area; /* signed: the painted area where no two overlap */
+} solids;
+
+static bool add_solid(void *context, const pv_solid *s)
+{
+    solids *sum = context;
+    double area = s->kind == PV_SOLID_POLYGON
+                      ? polygon_area(s->corner, s->n)
+                      : s->sweep / 2 * (s->outer * s->outer - s->inner * s->inner);
+    ck_assert_msg(area > 0, "a solid doesn't run counter-clockwise");
+    sum->area += area;
+    sum->n++;
+    return true;
+}
+
+static solids solids_of(const pv_line *line)
+{
+    solids sum = {0, 0};
+    ck_assert(pv_line_each_solid(line, add_solid, &sum));
+    return sum;
+}
+
 static double solid_area(const pv_line *line)
 {
-    pv_solid *solids;
-    size_t n;
-    ck_assert(pv_line_solids(line, &solids, &n));
-    double sum = 0;
-    for (size_t i = 0; i < n; i++) {
-        const pv_solid *s = &solids[i];
-        double area = s->kind == PV_SOLID_POLYGON
-                          ? polygon_area(s->corner, s->n)
-                          : s->sweep / 2 * (s->outer * s->outer - s->inner * s->inner);
-        ck_assert_msg(area > 0, "a solid doesn't run counter-clockwise");
-        sum += area;
-    }
-    free(solids);
-    return sum;
+    return solids_of(line).area;
 }
 
 static pv_line line_of(pv_piece *pieces, size_t n, double width, pv_ends ends, bool closed)
@@ -194,11 +204,7 @@ START_TEST(tangent_joins_add_nothing)
                           pv_arc(pv_v(0, 0), 20, -PV_PI / 2, PV_PI),
                           pv_segment(pv_v(0, 20), pv_v(-50, 20))};
     pv_line line = line_of(pieces, 3, 6, PV_ENDS_FLAT, false);
-    pv_solid *solids;
-    size_t n;
-    ck_assert(pv_line_solids(&line, &solids, &n));
-    ck_assert_uint_eq(n, 3);
-    free(solids);
+    ck_assert_uint_eq(solids_of(&line).n, 3);
     NEAR(solid_area(&line), 6 * (100 + PV_PI * 20), 1e-9);
 }
 END_TEST

@@ -297,28 +297,32 @@ START_TEST(following_a_line_is_no_touch)
 }
 END_TEST
 
+typedef struct spots {
+    pv_vec *at;
+    size_t n;
+} spots;
+
+static bool add_spots(void *context, const pv_solid *s)
+{
+    spots *to = context;
+    for (int j = 0; j < 2000; j++) {
+        int side = j / 500; /* NOLINT(bugprone-integer-division) */
+        pv_vec from = s->corner[side], till = s->corner[(side + 1) % 4];
+        to->at[to->n++] =
+            s->kind == PV_SOLID_SECTOR
+                ? pv_add(s->centre, pv_polar(s->outer, s->from + s->sweep * j / 1999.0))
+                : pv_along(from, pv_sub(till, from), (j % 500) / 499.0);
+    }
+    return true;
+}
+
 /* Points around the paint of all lines, at most 1.4 mm apart. */
 static size_t paint_points(const pv_art *art, pv_vec *points)
 {
-    size_t n_points = 0;
-    for (size_t i = 0; i < art->n_lines; i++) {
-        pv_solid *solids;
-        size_t n;
-        ck_assert(pv_line_solids(&art->lines[i], &solids, &n));
-        for (size_t k = 0; k < n; k++) {
-            const pv_solid *s = &solids[k];
-            for (int j = 0; j < 2000; j++) {
-                int side = j / 500; /* NOLINT(bugprone-integer-division) */
-                pv_vec from = s->corner[side], to = s->corner[(side + 1) % 4];
-                points[n_points++] =
-                    s->kind == PV_SOLID_SECTOR
-                        ? pv_add(s->centre, pv_polar(s->outer, s->from + s->sweep * j / 1999.0))
-                        : pv_along(from, pv_sub(to, from), (j % 500) / 499.0);
-            }
-        }
-        free(solids);
-    }
-    return n_points;
+    spots to = {points, 0};
+    for (size_t i = 0; i < art->n_lines; i++)
+        ck_assert(pv_line_each_solid(&art->lines[i], add_spots, &to));
+    return to.n;
 }
 
 static double pose_clearance(const pv_robot *robot, pv_vec at, pv_vec heading, const pv_vec *points,
