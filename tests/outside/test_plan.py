@@ -26,7 +26,7 @@ def make_plan(course, paper, folder):
 # ---- the canonical text, laid out as the plan is ----
 
 WHOLE = {"version", "rows", "columns", "ground", "colour", "rgb", "count"}  # written without decimals
-ONE_LINE = {"colours item", "lettering item", "tags item", "bars item", "crosses item", "gauge"}
+ONE_LINE = {"gauge", "colours item", "lettering item", "tags item", "bars item", "crosses item", "gauge"}
 
 
 def number(value, key):
