@@ -143,8 +143,8 @@ def oddities(folder, page, other, plan, plans):
              ("half a sheet", image[image.shape[0] // 2:], plan, TOO_FEW, "can be read"),
              ("a tag half covered", one, plan, FOUND, ""),
              ("two tags covered", two, plan, TOO_FEW, "only 2 of the sheet's 4"),
-             ("another kit", image, plans["kit"], OTHER_PLAN, "another kit"),
-             ("another edition", image, plans["edition"], OTHER_PLAN, "another edition"),
+             ("another kit", image, plans["kit"], OTHER_PLAN, "belongs to another plan"),
+             ("another edition", image, plans["edition"], OTHER_PLAN, "belongs to another plan"),
              ("wrong resolution stated", image, plan, FOUND, "")]
     for what, picture, of, failure, word in cases:
         name = os.path.join(folder, "odd.png")
