@@ -249,6 +249,30 @@ def scanners(folder):
            f"({text[:200]!r})")
 
 
+# ---- 5: a ruler decides ----
+
+def ruler_decides(folder):
+    """What the report asks for is measured, to 0.1 mm, and then the sheet is decided."""
+    kit = Kit(folder, "quay", QUAYSIDE)
+    number = next(i for i, s in enumerate(kit.data["sheets"], 1) if s["name"] == "C4")
+    marks = np.array(kit.data["sheets"][number - 1]["gauge"])
+    for stated in (None, 300):
+        path = scanned(kit, os.path.join(folder, "ruler.png"), number, stated=stated)
+        words = []
+        for _ in range(2):
+            _, found, said = inspect(kit.plan, path, *words)
+            if not found or found[0]["verdict"] != "undecided" or not found[0]["measure"]:
+                break
+            words = []
+            for step in found[0]["measure"]:
+                a, b = (marks["PQRS".index(step[end])] for end in ("from", "to"))
+                words += ["--measured", f"{step['from']}-{step['to']}={np.linalg.norm(b - a):.1f}mm"]
+        r = found[0] if found else {}
+        expect(f"readings that the report asks for decide, with {stated or 'no'} dpi stated",
+               r.get("verdict") == "conforms" and words,
+               f"({r.get('verdict')} by {words[1::2]} {said.strip()[:120]})")
+
+
 # ---- 6: a scanner that whitens ----
 
 def whitened_ground(folder):
@@ -367,7 +391,7 @@ def worst_line(folder):
            f"({row.group()!r} of {sorted(shown)})")
 
 
-CASES = (ink_where_none_belongs, card_on_print, other_plans, identities, scanners, whitened_ground,
+CASES = (ink_where_none_belongs, card_on_print, other_plans, identities, scanners, ruler_decides, whitened_ground,
          damaged_pictures, lost_plans, worst_line)
 
 
