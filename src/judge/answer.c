@@ -66,7 +66,7 @@ typedef uint64_t facts;
 #define MARK_SHADOW FACT(34)
 #define MARK_GLOSS  FACT(35)
 #define MARK_NEAR   FACT(36) /* as strong as is allowed */
-#define ANY_SCANNER FACT(37) /* only a scanner tells the size, and nobody said of which kind */
+#define ANY_SCANNER FACT(37) /* a scanner tells the size, and nobody said of which kind */
 #define CARD_UNUSED FACT(38) /* a card was seen that tells nothing */
 #define WHITENED    FACT(39) /* the device may have whitened a colour */
 #define HIDDEN      FACT(40) /* too little of the surface was seen */
@@ -109,7 +109,11 @@ static facts facts_of_sheet(const pv_inspection *in, const pv_answer_told *told)
         all |= (one->kind != PV_REFERENCE_CARD ? 0
                 : one->unused                  ? CARD_UNUSED
                                                : CARD) |
-               (one->kind == PV_REFERENCE_RULER ? RULER : 0);
+               (one->kind == PV_REFERENCE_RULER ? RULER : 0) |
+               (one->kind == PV_REFERENCE_SCANNER && !told->scanner_told &&
+                        fmax(one->weight[0], one->weight[1]) > 0
+                    ? ANY_SCANNER
+                    : 0);
     }
     return all | facts_of_scale(in);
 }
@@ -359,7 +363,7 @@ static const situation situations[] = {
       "clearly enough.",
       "Lay the card flat on a plain place of another colour, clear of lines, and $w again. "
       OR_PRINT}},
-    {PV_UNDECIDED, NEEDS_SCALE | ANY_SCANNER, 0, ANY, PV_REMEDY_REFERENCE,
+    {PV_UNDECIDED, NEEDS_SCALE | ANY_SCANNER, CARD | RULER, ANY, PV_REMEDY_REFERENCE,
      {"Can't tell: this scan alone is not exact enough for $t$b.",
       "Was it scanned on a flatbed's glass? Then say so: --scanner flatbed. Or lay a bank card on "
       "the glass and scan again. " OR_PRINT}},

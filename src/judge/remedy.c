@@ -1,6 +1,7 @@
 #include "judge/remedy.h"
 
 #include "base/vec.h"
+#include "reference/basis.h"
 #include "reference/ruler.h"
 
 #include <string.h>
@@ -226,9 +227,20 @@ static bool has_card(const pv_inspection *in)
     return false;
 }
 
+/* Whether a scanner tells the size of which nobody said what it is. */
+static bool by_any_scanner(const pv_inspection *in)
+{
+    for (size_t i = 0; i < in->n_references; i++)
+        if (in->references[i].kind == PV_REFERENCE_SCANNER && pv_basis_counts(&in->references[i]))
+            return in->sheet.scanner == PV_SCANNER_UNKNOWN &&
+                   in->references[i].U[0] > PV_FEED_OFF; /* nor stated otherwise */
+    return false;
+}
+
 static void reference_advice(pv_text *out, const pv_inspection *in)
 {
     bool scanner = in->sheet.reference == PV_REFERENCE_SCANNER;
+    bool any = by_any_scanner(in);
     const char *joint = "";
     if (in->sheet.photograph && !has_card(in)) {
         pv_text_add(out, "lay a bank card (ISO/IEC 7810 ID-1) beside the sheet or on it");
@@ -237,7 +249,7 @@ static void reference_advice(pv_text *out, const pv_inspection *in)
                !in->sheet.disagree) {
         pv_text_add(out, "scan it so that the file keeps its resolution");
         joint = ", or ";
-    } else if (scanner && in->sheet.scanner == PV_SCANNER_UNKNOWN) {
+    } else if (any) {
         pv_text_add(out, "scan it on a flatbed and say so with --scanner flatbed");
         joint = ", or ";
     } else if (scanner) {
@@ -253,7 +265,7 @@ static void reference_advice(pv_text *out, const pv_inspection *in)
     }
     if (in->sheet.photograph)
         pv_text_add(out, "%sscan the sheet", joint);
-    else if (!scanner && in->sheet.reference != PV_REFERENCE_NONE)
+    else if (!scanner && !any && in->sheet.reference != PV_REFERENCE_NONE)
         pv_text_add(out, "%scalibrate the scanner (pavior calibrate --scanner) and give --scanner",
                     joint);
 }

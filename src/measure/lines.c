@@ -159,7 +159,7 @@ static void measure_straight(const pv_line *line, const pv_station *st, size_t n
      * has it. */
     double uneven = floor->frame->pose->uneven;
     if (out->measured && uneven > PV_UNEVEN_MIN)
-        out->part[PV_PART_POSE] = uneven;
+        out->part[PV_PART_POSE] = fmax(out->part[PV_PART_POSE], uneven);
     if (out->measured)
         out->part[PV_PART_SCATTER] = sigma * (1 + sqrt(2 * log(2 * means))) / 2;
 }

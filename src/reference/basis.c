@@ -47,7 +47,7 @@ static void add_scanner(const pv_inspect_options *options, pv_text *out)
                     per_cent(PV_FEED_OFF).chars);
 }
 
-static bool counts(const pv_reference_result *one)
+bool pv_basis_counts(const pv_reference_result *one)
 {
     return one->weight[0] >= PV_BASIS_SHARE || one->weight[1] >= PV_BASIS_SHARE;
 }
@@ -56,7 +56,7 @@ void pv_basis(const pv_references *found, const pv_inspect_options *options, pv_
 {
     size_t n = 0;
     for (size_t i = 0; found->metric.known && i < found->n; i++) {
-        if (!counts(&found->items[i]))
+        if (!pv_basis_counts(&found->items[i]))
             continue;
         pv_text_add(out, "%s", n++ > 0 ? ", and " : "");
         switch (found->items[i].kind) {

@@ -138,7 +138,7 @@ static pv_reference_kind kind_of(const pv_references *found)
     pv_reference_kind kind = PV_REFERENCE_NONE;
     for (size_t i = 0; i < found->n; i++) {
         const pv_reference_result *one = &found->items[i];
-        if (!(one->weight[0] > 0 || one->weight[1] > 0))
+        if (!pv_basis_counts(one))
             continue;
         kind = kind == PV_REFERENCE_NONE ? one->kind : PV_REFERENCE_COMBINED;
     }

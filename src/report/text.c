@@ -2,7 +2,7 @@
  * the values, the worst first. */
 #include "judge/answer.h"
 #include "judge/notes.h"
-#include "reference/combine.h"
+#include "reference/basis.h"
 #include "report/rank.h"
 #include "report/summary.h"
 #include "report/text_page.h"
@@ -48,7 +48,7 @@ static void add_reference(pv_text *line, const pv_inspection *in)
     for (size_t i = 0; i < in->n_references; i++) {
         const pv_reference_result *one = &in->references[i];
         bool again = i > 0 && one->kind == in->references[i - 1].kind;
-        if (fmax(one->weight[0], one->weight[1]) > 0 && !again)
+        if (pv_basis_counts(one) && !again)
             pv_text_add(line, "%s%s", n++ > 0 ? " and " : "", pv_reference_noun(one->kind));
     }
     if (n == 0)
