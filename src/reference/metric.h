@@ -15,7 +15,7 @@ typedef struct pv_metric {
     double cov[9]; /* of (ln sx, ln sy, skew), row by row, k = 1: the references' part alone,
                       without that of the pose */
     double uneven; /* standard, mm: how far the device misplaces single places, beyond scales and
-                      skew; 0 in a photograph, whose map allows for it */
+                      skew */
 } pv_metric;
 
 /* Nothing known: true is nominal. */

@@ -221,7 +221,7 @@ bool pv_references_find(const pv_sheet *sheet, const pv_scene *page, const pv_pl
     look(&s, &unknown);
     settle(&s, &unknown);
     say_basis(&s);
-    out->metric.uneven = pose->kind == PV_POSE_PERSPECTIVE ? 0 : s.uneven;
+    out->metric.uneven = pose->kind == PV_POSE_PERSPECTIVE ? PV_PHONE_UNEVEN : s.uneven;
     s.failed = s.failed || unknown.failed;
     pv_text_drop(&unknown);
     if (s.failed) {

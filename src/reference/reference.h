@@ -42,6 +42,9 @@
  * against a grid plate, errors of scale perhaps included (docs/how/references.md). */
 #define PV_FLATBED_UNEVEN 0.04
 #define PV_FEED_UNEVEN    0.08
+/* The same in a photograph: what the fitted lens takes for its own of a print that bows (0.03 mm of
+ * 0.15 in simulated prints), and what of a real lens is not radial (assumed). */
+#define PV_PHONE_UNEVEN 0.03
 
 /* Expanded uncertainty, mrad, of the same where the user states that of its lengths (an estimate).
  */
