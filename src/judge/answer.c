@@ -134,9 +134,9 @@ static facts facts_of_values(const pv_inspection *in)
             narrow += error < 0;
         }
         if (pv_value_withholds(in, row))
-            all |= row->kind == PV_KIND_MISSING    ? BARE
-                   : row->kind == PV_KIND_STRENGTH ? WHITENED
-                                                   : BROKEN;
+            all |= row->kind == PV_KIND_BREAKS              ? BROKEN
+                   : in->table.fills[row->subject].whitened ? WHITENED
+                                                            : BARE;
         all |=
             kind->of != PV_OF_SHEET && !kind->judged && row->measured && !row->fair ? BLEMISH : 0;
     }
