@@ -192,7 +192,7 @@ def resized(folder, seed):
                  not told(result) and result["verdict"] == "undecided" and says in words(result),
                  words(result)[:100])
     resize(0.96, 288)
-    readings = [w for v in (False, True) for w in reading(kit, page - 1, print_, v, rng, 0.15)]
+    readings = [w for v in PAIRS for w in reading(kit, page - 1, print_, v, rng, 0.15)]
     result = inspect(kit, other, *readings)[1]
     held(case, result, (1.0, 1.0))
     case.add("288 dpi and a ruler: the ruler counts, and the doubt is said",
