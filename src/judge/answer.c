@@ -329,9 +329,9 @@ static const situation situations[] = {
      {"Can't tell: no measurement of this print can decide $t$b.",
       "Print the sheet again."}},
     {PV_UNDECIDED, MARK_CARD, 0, ANY, 0,
-     {"Can't tell: something of a bank card's size lies or is printed on the sheet, $q.$k",
-      "If it is a card, lay it beside the sheet or into its printed place and $w again. If it is "
-      "print, " OFF_OR_PRINT}},
+     {"Can't tell: a card or the like may lie on the sheet, $q.$k",
+      "If a card lies there, lay it beside the sheet or into its printed place and $w again. If "
+      "nothing does, " OFF_OR_PRINT}},
     {PV_UNDECIDED, MARK_DUST | PHOTO, 0, ANY, 0,
      {"Can't tell: a mark of $s may be dust, $q.$k",
       "Wipe the sheet and photograph it again. What stays is on the print: " OFF_OR_PRINT}},

@@ -63,9 +63,10 @@ static void add_advice(pv_text *text, const pv_inspection *in, const pv_mark *ma
         return;
     }
     if ((mark->doubt & PV_DOUBT_CARD) != 0)
-        pv_text_add(text, ". It has the size of a bank card: if one lies there, lay it beside the "
-                          "sheet or into its printed place, and take the picture again; what stays "
-                          "is on the print");
+        pv_text_add(text,
+                    ". It may be a card or a note that lies there: take it off, or lay a card "
+                    "beside the sheet or into its printed place, and take the picture again; "
+                    "what stays is on the print");
     else if ((mark->doubt & PV_DOUBT_DUST) != 0)
         pv_text_add(text, photo ? ". It may be dust, a hair or a fold: wipe the sheet, lay it flat "
                                   "and photograph it again; what stays is on the print"

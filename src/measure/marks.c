@@ -10,15 +10,18 @@
 #include <string.h>
 
 /* Choices of this method, assumed; tried on simulated sheets (tests/outside/test_marks.py). */
-#define AREA_MIN    1.0  /* mm2 that hang together: less is grain, and no sensor sees it */
-#define CORE        0.5  /* of a mark's full size: within its edge */
-#define FULL_SHARE  0.8  /* of its squares are off by its full size or less */
-#define STEP        0.6  /* of what is off within, over three squares: a sharp edge */
-#define SHARP       0.5  /* of a mark's edge: ink is that sharp, a shadow is not */
-#define STEPS_MIN   4    /* places on its edge that tell */
-#define DUST_SIDE   2.5  /* mm: dust is no longer, */
-#define DUST_THICK  0.8  /* or a hair no thicker as squares of 0.5 mm show it */
-#define CARD_OFF    3.0  /* mm off a card's sides */
+#define AREA_MIN   1.0   /* mm2 that hang together: less is grain, and no sensor sees it */
+#define CORE       0.5   /* of a mark's full size: within its edge */
+#define FULL_SHARE 0.8   /* of its squares are off by its full size or less */
+#define STEP       0.6   /* of what is off within, over three squares: a sharp edge */
+#define SHARP      0.5   /* of a mark's edge: ink is that sharp, a shadow is not */
+#define STEPS_MIN  4     /* places on its edge that tell */
+#define DUST_SIDE  2.5   /* mm: dust is no longer, */
+#define DUST_THICK 0.8   /* or a hair no thicker as squares of 0.5 mm show it */
+#define CARD_OFF   3.0   /* mm off a card's sides */
+#define CARD_PART  30.0  /* mm across: a mark as broad may be a part of a card; assumed */
+#define CARD_HIDES 20.0  /* mm along: so much missing paint may lie beneath a white card; assumed  \
+                          */
 #define CUT_LEAST   10.0 /* mm: of a card that the border cuts, so much is seen */
 #define LIGHT_LEFT  0.2  /* of what belongs there: a shadow leaves that much */
 #define HUE_LEFT    0.08 /* root mean square: a shadow, or gloss, changes hue by less */
@@ -269,7 +272,9 @@ static pv_mark_kind kind_of(const pv_view *view, const pv_mark *mark, double off
                                                                      : PV_MARK_STRAY;
 }
 
-/* Of an ID-1 card's size, 85.60 mm by 53.98 mm (ISO/IEC 7810); or cut off, but one side is. */
+/* Of an ID-1 card's size, 85.60 mm by 53.98 mm (ISO/IEC 7810); or cut off, but one side is. Or it
+ * may be the part that shows of a card whose rest looks like what it lies on: a broad piece of its
+ * face, or paint that a white one hides. */
 static bool like_card(const shape *m, const pv_mark *mark)
 {
     const double side[2] = {PV_CARD_LONG, PV_CARD_SHORT};
@@ -278,6 +283,10 @@ static bool like_card(const shape *m, const pv_mark *mark)
         of[i][0] = fabs(mark->length - side[i]) <= CARD_OFF;
         of[i][1] = fabs(mark->width - side[i]) <= CARD_OFF;
     }
+    bool fits = mark->length <= PV_CARD_LONG + CARD_OFF && mark->width <= PV_CARD_SHORT + CARD_OFF;
+    if (fits &&
+        (mark->width >= CARD_PART || (mark->kind == PV_MARK_MISSING && mark->length >= CARD_HIDES)))
+        return true;
     return (of[0][0] && of[1][1]) || (m->border && mark->width >= CUT_LEAST &&
                                       (of[0][0] || of[0][1] || of[1][0] || of[1][1]));
 }

@@ -430,7 +430,7 @@ static const struct {
     {"a shadow", shady_photograph, &of_several, "Can't tell", "shadow", "Light|photograph"},
     {"gloss", glossy, &of_several, "Can't tell", "reflection", "scan again|print the sheet"},
     {"gloss", glossy_photograph, &of_several, "Can't tell", "reflection", "another side"},
-    {"a card, perhaps", like_a_card, &of_several, "Can't tell", "bank card|312 mm",
+    {"a card, perhaps", like_a_card, &of_several, "Can't tell", "card|312 mm",
      "beside the sheet|print the sheet"},
     {"not seen", hidden, &of_several, "Can't tell", "surface", "grey or colour"},
     {"not seen", hidden_in_photograph, &of_several, "Can't tell", "too little", "whole sheet"},
