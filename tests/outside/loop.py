@@ -21,6 +21,7 @@ LAYOUT = os.path.join(HERE, "..", "..", "layouts", "quayside.course")
 
 SCALE_MAX = 0.02  # %
 WIDTH_MAX = 0.02  # mm, of a line's mean width, at 300 dpi and more
+WIDTH_BITS = 25.4 / 300 / 2  # mm, the same of 1 bit: half a pixel, to which an edge is known
 HELD_MIN = 0.95  # share of values whose interval holds the truth
 
 # ---- kits ----
@@ -134,7 +135,8 @@ def rendered(pdf, page, dpi, kind):
 
 
 def inspect(plan, *images, options=()):
-    done = subprocess.run([PAVIOR, "inspect", "--plan", plan, "--json", *options, *images],
+    kind = () if "--scanner" in options else ("--scanner", "flatbed")
+    done = subprocess.run([PAVIOR, "inspect", "--plan", plan, "--json", *kind, *options, *images],
                           capture_output=True, text=True, timeout=300)
     try:
         return done.returncode, json.loads(done.stdout), done.stderr
@@ -299,15 +301,16 @@ def print_row(index, exact, doubtful, times):
 
 
 def judge_errors(exact):
-    for what, limit, unit, factor, least in (("scale", SCALE_MAX, "%", 100, 150),
-                                             ("width", WIDTH_MAX, "mm", 1, 300)):
-        rows = [(abs(r.error) * factor, r, GROUPS[i].name) for i, rs in exact.items()
-                for r in rs if r.what == what and GROUPS[i].dpi >= least]
+    for what, limit, unit, factor, least, bits in (("scale", SCALE_MAX, "%", 100, 150, (True, False)),
+                                                   ("width", WIDTH_MAX, "mm", 1, 300, (False,)),
+                                                   ("width", WIDTH_BITS, "mm", 1, 300, (True,))):
+        rows = [(abs(r.error) * factor, r, GROUPS[i].name) for i, rs in exact.items() for r in rs
+                if r.what == what and GROUPS[i].dpi >= least and (GROUPS[i].kind == "bilevel") in bits]
         if not rows:
             expect(f"{what} was measured", False)
             continue
         worst, r, group = max(rows, key=lambda row: row[0])
-        expect(f"{what} within {limit} {unit} from {least} dpi on", worst <= limit,
+        expect(f"{what}{', 1 bit' if bits == (True,) else ''} within {limit:.3g} {unit} from {least} dpi on", worst <= limit,
                f"(worst {worst:.4f} of {len(rows)}, mean {np.mean([x[0] for x in rows]):.5f}; "
                f"{group}, seed {r.seed}, {r.name})")
 

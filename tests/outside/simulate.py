@@ -239,13 +239,14 @@ def print_matrix(scale, skew_mrad):
 
 def scan(page, dpi=300, kind="gray", scale=(1.0, 1.0), skew_mrad=0.0, turn=0.0, quarters=0,
          blur=0.06, gain=0.0, noise=0.008, paper=0.87, ink=0.03, threshold=None, margin=3.0,
-         lid=0.7, seed=0, fine=None, tone=1.0):
+         lid=1.0, seed=0, fine=None, tone=1.0):
     """A flatbed scan. scale: printed mm per nominal mm along the sheet's x and y. turn: degrees
     counter-clockwise. blur: standard deviation of the Gaussian, mm on the sheet. gain: mm by which
     ink grows on each side of a line. kind: "gray", "colour", "bilevel", or "light" for the linear
     light of 0 to 1 before reflectance, noise and coding. noise: standard deviation in linear light
     (white is 1). tone: the scanner codes light ** tone by the sRGB curve. margin: mm around the page's
-    bounding box. seed also decides the place within a pixel.
+    bounding box. lid: its light as a share of the paper's; the page's edges are those of the print, which
+    grow and shrink with it as no paper does, so that by itself they don't show. seed also decides the place within a pixel.
     Returns the picture and the truth, a 3 x 3 from sheet mm (nominal) to px."""
     rng = np.random.default_rng(seed)
     k = dpi / MM_PER_INCH
