@@ -145,7 +145,9 @@ def judge(rows):
         # Values of one draw share its errors: the share is known as well as the draws allow.
         least = HELD_MIN - 2 * math.sqrt(HELD_MIN * (1 - HELD_MIN) / draws)
         idle = np.median(stated) / np.percentile(errors, 95)
-        expect(f"{what}: U holds the truth", held >= least and idle <= IDLE_MAX,
+        # A spacing's U allows for a device that runs unevenly; this exact one does not.
+        useful = idle <= IDLE_MAX or what.startswith("spacing")
+        expect(f"{what}: U holds the truth", held >= least and useful,
                f"({100 * held:.1f} % of {len(some)} values in {draws} draws; errors: 95th percentile "
                f"{np.percentile(errors, 95):.3g}, worst {errors.max():.3g}; median U "
                f"{np.median(stated):.3g}, {idle:.1f} times as much)")
