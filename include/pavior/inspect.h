@@ -301,6 +301,7 @@ typedef struct pv_inspected {
     size_t number;     /* of the sheet, in that plan */
     bool inches;       /* the course was written in inches or feet: people see lengths in inches */
     double page[2];    /* mm, width and height of the page as sent to the printer */
+    double origin[2];  /* mm, mat frame: the place of the page's lower left corner */
     double gauge[2];   /* mm between its gauge marks, P-Q across and P-S up; 0: it has none */
     const char *paper; /* the paper's name, as in the plan */
     const char *kit;   /* name, edition and fingerprint as printed on the sheet */

@@ -76,7 +76,7 @@ static bool take_uncertainty(void *to, const char *text)
     struct request *r = to;
     double percent = 0;
     r->uncertain = true;
-    if (!take_number("--scanner-uncertainty", text, "%", 0, 10, &percent))
+    if (!take_number("--scanner-uncertainty", text, "%", 0.004, 10, &percent))
         return false;
     r->how.scanner_U_rel = percent / 100;
     return true;
@@ -94,7 +94,14 @@ static bool take_scanner(void *to, const char *text)
             return true;
         }
     r->scanner = text;
-    return true;
+    if (strpbrk(text, "./-") != NULL || access(text, F_OK) == 0)
+        return true;
+    cli_usage(
+        "inspect",
+        "--scanner knows the kinds flatbed, feeder, feeder-short and feeder-long, and there is "
+        "no file \"%.100s\"",
+        text);
+    return false;
 }
 
 /* One length, from `text` to before `end`; blanks around it don't count. */

@@ -248,8 +248,8 @@ static const situation situations[] = {
      {"Not true: everything came out $o $g$b.", CALIBRATE}},
     {PV_DOES_NOT_CONFORM, SCALE_OUT, 0, PV_KIND_SCALE, 0,
      {"Not true: the page came out at $x % across and $y % along$b.",
-      "Let the paper lie open for an hour and print the sheet again. If it stays, calibrate the "
-      "printer with its test page (pavior sheets --proof)."}},
+      "Straighten the paper in its tray and print the sheet again at 100 %. If it stays, calibrate "
+      "the printer with its test page (pavior sheets --proof)."}},
     {PV_DOES_NOT_CONFORM, SKEW_OUT, 0, PV_KIND_SKEW, 0,
      {"Not true: the page came out slanted by $o over 1 m.",
       "Straighten the paper in its tray and print the sheet again. If it stays, calibrate the "
@@ -318,10 +318,10 @@ static const situation situations[] = {
       "Lay a bank card on the sheet and photograph it again."}},
     {PV_UNDECIDED, NO_REFERENCE, NO_STEPS, ANY, 0,
      {"Can't tell: this file does not say how big the sheet is.",
-      "Lay a bank card on the glass and scan again." OR_MEASURE}},
+      "Lay a bank card $c and scan again." OR_MEASURE}},
     {PV_UNDECIDED, NO_REFERENCE, 0, ANY, 0,
      {"Can't tell: this file does not say how big the sheet is.",
-      "Lay a bank card on the glass and scan again."}},
+      "Lay a bank card $c and scan again."}},
     {PV_UNDECIDED, UNSEEN, 0, ANY, PV_REMEDY_SIGHT,
      {"Can't tell: line $n can't be seen well enough.",
       "Uncover it, lay the sheet flat and $w again. If the line is faded, print the sheet again."}},
@@ -501,9 +501,9 @@ static void add_size(pv_text *to, const pv_inspection *in, const pv_mark *mark)
 /* Where on the mat. */
 static void add_place(pv_text *to, const pv_inspection *in, const pv_mark *mark)
 {
-    pv_text_add(to, "%s from the left and %s from the bottom of the mat",
-                pv_inspection_length(in, mark->x, 0).chars,
-                pv_inspection_length(in, mark->y, 0).chars);
+    pv_text_add(to, "%s from the left and %s from the bottom of the page",
+                pv_inspection_length(in, mark->x - in->sheet.origin[0], 0).chars,
+                pv_inspection_length(in, mark->y - in->sheet.origin[1], 0).chars);
 }
 
 /* How many more there are; nothing where it is the only one. */
@@ -556,6 +556,10 @@ static void add_references(pv_text *to, const pv_inspection *in)
         if (fmax(in->references[i].U[0], in->references[i].U[1]) > 0)
             left |= 1u << in->references[i].kind;
     const char *joint = "";
+    if (left == 1u << PV_REFERENCE_RULER) {
+        pv_text_add(to, "your ruler readings");
+        return;
+    }
     for (unsigned kind = 0; left != 0; kind++) {
         if ((left & 1u << kind) == 0)
             continue;
@@ -571,6 +575,12 @@ static void add_basis(pv_text *to, const pv_inspection *in)
 {
     if (in->sheet.reference != PV_REFERENCE_NONE && in->sheet.basis != NULL)
         pv_text_add(to, ", %s", in->sheet.basis);
+}
+
+/* Through such a scanner goes no card. */
+static bool feeds(const pv_inspection *in)
+{
+    return in->sheet.scanner > PV_SCANNER_FLATBED;
 }
 
 static void fill_in(pv_text *to, const telling *t, char what)
@@ -606,7 +616,9 @@ static void fill_in(pv_text *to, const telling *t, char what)
         pv_text_add(to, photo ? "photograph it" : "scan it");
         return;
     case 'c':
-        pv_text_add(to, photo ? "on the sheet" : "on the glass");
+        pv_text_add(to, photo       ? "on the sheet"
+                        : feeds(in) ? "on a flatbed's glass"
+                                    : "on the glass");
         return;
     case 'W':
         pv_text_add(to, photo ? "Photograph it" : "Scan it");

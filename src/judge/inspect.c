@@ -59,6 +59,8 @@ static bool describe_sheet(inspect_job *job, const pv_pose *pose)
     pv_vec middle = pv_v(plan->page[0] / 2, plan->page[1] / 2);
     pv_pose_resolution(pose, middle, out->measured_resolution);
     memcpy(out->page, plan->page, sizeof out->page);
+    out->origin[0] = plan->sheets[pose->sheet].origin.x;
+    out->origin[1] = plan->sheets[pose->sheet].origin.y;
     out->gauge[0] = pv_ruler_nominal(&plan->sheets[pose->sheet], 'P', 'Q');
     out->gauge[1] = pv_ruler_nominal(&plan->sheets[pose->sheet], 'P', 'S');
     out->corrected = plan->corrected;
@@ -204,7 +206,7 @@ pv_inspection *pv_inspection_unread(const char *name, const char *why)
         return NULL;
     out->sheet.verdict = PV_UNDECIDED;
     out->sheet.file = pv_copy_text(name);
-    if (out->sheet.file != NULL && pv_answer_error(out, why, NULL))
+    if (out->sheet.file != NULL && pv_answer_error(out, why, "check its name and its folder"))
         return out;
     pv_inspection_free(out);
     return NULL;

@@ -99,10 +99,17 @@ static void decision(pv_text *to, const pv_html_sheet *sheet)
         of[in->table.values[i].verdict] += in->table.values[i].counts;
     pv_text_add(to, "<h3>For engineers: the sheet %s%s</h3>\n",
                 in->sheet.verdict == PV_UNDECIDED ? "is " : "", pv_verdict_name(in->sheet.verdict));
-    pv_text_add(
-        to, "<p>%zu values judged: %zu conform%s, %zu undecided, %zu do%s not conform.</p>\n",
-        of[0] + of[1] + of[2], of[PV_CONFORMS], of[PV_CONFORMS] == 1 ? "s" : "", of[PV_UNDECIDED],
-        of[PV_DOES_NOT_CONFORM], of[PV_DOES_NOT_CONFORM] == 1 ? "es" : "");
+    pv_text_add(to, "<p>%zu values judged: %zu conform%s, %zu undecided, %zu do%s not conform",
+                of[0] + of[1] + of[2], of[PV_CONFORMS], of[PV_CONFORMS] == 1 ? "s" : "",
+                of[PV_UNDECIDED], of[PV_DOES_NOT_CONFORM],
+                of[PV_DOES_NOT_CONFORM] == 1 ? "es" : "");
+    size_t marks = 0;
+    for (size_t i = 0; i < in->table.n_marks; i++)
+        marks += in->table.marks[i].verdict != PV_CONFORMS;
+    if (marks > 0)
+        pv_text_add(to, "; %zu mark%s on the surface decide%s, too", marks, marks == 1 ? "" : "s",
+                    marks == 1 ? "s" : "");
+    pv_text_add(to, ".</p>\n");
     pv_notes doubts = {0};
     pv_notes_of_doubts(&doubts, in);
     to->failed = to->failed || doubts.failed;

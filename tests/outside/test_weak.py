@@ -99,7 +99,7 @@ def draw(course, seed, folder, dpis):
     simulate.save(image, path, dpi=dpi)
     true_dpi = round(dpi / 0.0254) * 0.0254 if ending == "png" else dpi
     done = subprocess.run([PAVIOR, "inspect", "--plan", course.plan, "--json",
-                           "--scanner-uncertainty", "0", path], capture_output=True, text=True)
+                           "--scanner-uncertainty", "0.004", path], capture_output=True, text=True)
     result = json.loads(done.stdout)[0]
     say = f"page {number} {dpi} {kind} {ending} gain {gain:.3f} blur {faults['blur']:.3f}"
     if "error" in result:
