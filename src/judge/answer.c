@@ -281,6 +281,10 @@ static const situation situations[] = {
     {PV_UNDECIDED, CROWDED, 0, ANY, 0,
      {"Can't tell: this sheet has more lines than pavior checks.",
       "Print the course on smaller sheets."}},
+    {PV_UNDECIDED, MARK_CARD, 0, ANY, 0,
+     {"Can't tell: a card or the like may lie on the sheet, $q.$k",
+      "If a card lies there, lay it beside the sheet or into its printed place and $w again. If "
+      "nothing does, " OFF_OR_PRINT}},
     {PV_UNDECIDED, BROKEN, 0, PV_KIND_BREAKS, 0,
      {"Can't tell: line $n looks broken, and a robot may lose it.",
       "Look at the sheet. If the line is broken there, print the sheet again. If it is whole, wipe "
@@ -328,10 +332,6 @@ static const situation situations[] = {
     {PV_UNDECIDED, LIMIT, 0, ANY, PV_REMEDY_PRINT,
      {"Can't tell: no measurement of this print can decide $t$b.",
       "Print the sheet again."}},
-    {PV_UNDECIDED, MARK_CARD, 0, ANY, 0,
-     {"Can't tell: a card or the like may lie on the sheet, $q.$k",
-      "If a card lies there, lay it beside the sheet or into its printed place and $w again. If "
-      "nothing does, " OFF_OR_PRINT}},
     {PV_UNDECIDED, MARK_DUST | PHOTO, 0, ANY, 0,
      {"Can't tell: a mark of $s may be dust, $q.$k",
       "Wipe the sheet and photograph it again. What stays is on the print: " OFF_OR_PRINT}},

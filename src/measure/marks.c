@@ -10,17 +10,19 @@
 #include <string.h>
 
 /* Choices of this method, assumed; tried on simulated sheets (tests/outside/test_marks.py). */
-#define AREA_MIN   1.0   /* mm2 that hang together: less is grain, and no sensor sees it */
-#define CORE       0.5   /* of a mark's full size: within its edge */
-#define FULL_SHARE 0.8   /* of its squares are off by its full size or less */
-#define STEP       0.6   /* of what is off within, over three squares: a sharp edge */
-#define SHARP      0.5   /* of a mark's edge: ink is that sharp, a shadow is not */
-#define STEPS_MIN  4     /* places on its edge that tell */
-#define DUST_SIDE  2.5   /* mm: dust is no longer, */
-#define DUST_THICK 0.8   /* or a hair no thicker as squares of 0.5 mm show it */
-#define CARD_OFF   3.0   /* mm off a card's sides */
-#define CARD_PART  30.0  /* mm across: a mark as broad may be a part of a card; assumed */
-#define CARD_HIDES 20.0  /* mm along: so much missing paint may lie beneath a white card; assumed  \
+#define AREA_MIN   1.0  /* mm2 that hang together: less is grain, and no sensor sees it */
+#define CORE       0.5  /* of a mark's full size: within its edge */
+#define FULL_SHARE 0.8  /* of its squares are off by its full size or less */
+#define STEP       0.6  /* of what is off within, over three squares: a sharp edge */
+#define SHARP      0.5  /* of a mark's edge: ink is that sharp, a shadow is not */
+#define STEPS_MIN  4    /* places on its edge that tell */
+#define DUST_SIDE  2.5  /* mm: dust is no longer, */
+#define DUST_THICK 0.8  /* or a hair no thicker as squares of 0.5 mm show it */
+#define CARD_OFF   3.0  /* mm off a card's sides */
+#define CARD_ROUND 13.0 /* mm: its shadow, and the printed outline that it hides; assumed */
+#define CARD_PART  30.0 /* mm across: a mark as broad may be a part of a card; assumed */
+#define CARD_HIDES                                                                                 \
+    20.0                 /* mm along: so much missing paint may lie beneath a white card; assumed  \
                           */
 #define CUT_LEAST   10.0 /* mm: of a card that the border cuts, so much is seen */
 #define LIGHT_LEFT  0.2  /* of what belongs there: a shadow leaves that much */
@@ -283,7 +285,8 @@ static bool like_card(const shape *m, const pv_mark *mark)
         of[i][0] = fabs(mark->length - side[i]) <= CARD_OFF;
         of[i][1] = fabs(mark->width - side[i]) <= CARD_OFF;
     }
-    bool fits = mark->length <= PV_CARD_LONG + CARD_OFF && mark->width <= PV_CARD_SHORT + CARD_OFF;
+    bool fits =
+        mark->length <= PV_CARD_LONG + CARD_ROUND && mark->width <= PV_CARD_SHORT + CARD_ROUND;
     if (fits &&
         (mark->width >= CARD_PART || (mark->kind == PV_MARK_MISSING && mark->length >= CARD_HIDES)))
         return true;
@@ -347,6 +350,22 @@ static void share_shadows(const pv_view *view, pv_measures *out)
             double other = shaded(view, &out->marks[k]);
             if (other > 0 && fabs(other - left) <= SHADE_ALIKE)
                 out->marks[k].doubt |= PV_DOUBT_SHADOW;
+        }
+    }
+}
+
+/* Pieces of a card that show apart from it. */
+static void share_cards(pv_measures *out)
+{
+    for (size_t i = 0; i < out->n_marks; i++) {
+        const pv_mark *card = &out->marks[i];
+        if ((card->doubt & PV_DOUBT_CARD) == 0 || card->width < CARD_PART)
+            continue;
+        for (size_t k = 0; k < out->n_marks; k++) {
+            pv_mark *mark = &out->marks[k];
+            double off = hypot(mark->x - card->x, mark->y - card->y);
+            if (off + mark->length / 2 <= PV_CARD_LONG / 2 + CARD_ROUND)
+                mark->doubt |= PV_DOUBT_CARD;
         }
     }
 }
@@ -474,8 +493,10 @@ bool pv_surface_marks(const pv_surface *s, pv_measures *out)
     j.work = PV_NEW_ARRAY(n, double);
     bool good = j.mark != NULL && j.list != NULL && j.spot != NULL && j.work != NULL &&
                 find_spots(&j) && join(&j);
-    if (good)
+    if (good) {
         share_shadows(s->view, out);
+        share_cards(out);
+    }
     if (good && out->n_marks > 1)
         qsort(out->marks, out->n_marks, sizeof *out->marks, by_off);
     free(j.mark);

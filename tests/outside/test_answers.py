@@ -286,7 +286,7 @@ def whitened_ground(folder):
     said = " ".join([notes(r), r.get("answer", ""), r.get("advice", "")]).lower()
     expect("a ground that the scanner whitened isn't blamed on the print",
            r["verdict"] != "does not conform"
-           and not re.search(r"(?<!ink and )(?<!missing there, )print (it|the sheet|this sheet) again", said),
+           and not re.search(r"(?<!ink and )(?<!missing there, )(?<!if it is not, )print (it|the sheet|this sheet) again", said),
            f"({r['verdict']}: {said})")
     expect("and the scanner is named", "scan" in said, f"({said[:120]})")
 
