@@ -28,8 +28,9 @@
  */
 #define PV_CARD_LOWER   (1 / 3.0)
 #define PV_CARD_LOWER_U 0.4
-#define PV_CARD_FOOT_U  0.03 /* mm, of the shadow at a foot that looks like its wall (an estimate) \
-                              */
+#define PV_CARD_FOOT_U                                                                             \
+    0.03 /* mm, of the shadow at a foot that looks like its wall (an estimate)                     \
+          */
 
 typedef struct pv_card_seen {
     const pv_pose *pose;

@@ -416,7 +416,8 @@ static const struct {
      "the distance from quay to kerb|2.5 mm too large", "flat|print the sheet again"},
     {"in inches", in_inches, &of_several, "Not true", "0.10 in too large", "flat"},
     {"a stray mark", stray, &of_several, "Not true",
-     "19 x 150 mm|does not belong there|312 mm from the left and 440 mm from the bottom of the page",
+     "19 x 150 mm|does not belong there|312 mm from the left and 440 mm from the bottom of the "
+     "page",
      "Clean|print the sheet again"},
     {"two of them", two_strays, &of_several, "Not true", "There is 1 more", "Clean"},
     {"missing paint", paint_missing, &of_several, "Not true", "paint is missing|312 mm",

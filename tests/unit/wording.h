@@ -17,12 +17,12 @@
 #define SAYS_WORSE_THAN_ITS_WORD "worse than trusting the resolution"
 
 /* references and inspections */
-#define SAYS_LEFT_OUT          "is left out"
-#define SAYS_OTHER_SIZE        "another size"
-#define SAYS_NO_RESOLUTION     "does not state its resolution"
-#define SAYS_MARKS_ELSEWHERE   "not where they should be"
-#define SAYS_TAGS_ELSEWHERE    "not where the plan places them"
-#define SAYS_CONTRADICTORY     "contradict each other"
+#define SAYS_LEFT_OUT        "is left out"
+#define SAYS_OTHER_SIZE      "another size"
+#define SAYS_NO_RESOLUTION   "does not state its resolution"
+#define SAYS_MARKS_ELSEWHERE "not where they should be"
+#define SAYS_TAGS_ELSEWHERE  "not where the plan places them"
+#define SAYS_CONTRADICTORY   "contradict each other"
 
 /* plans */
 #define SAYS_NO_BARS_BOTH_WAYS "too small for scale bars both ways"
