@@ -19,7 +19,7 @@ bool pv_letterings_find(pv_letterings *list, const pv_shown *shown)
         const pv_lettering *one = &shown->art->letterings[i];
         if (!pv_box_meets(pv_text_reach(one), shown->window))
             continue;
-        if (!PV_GROW(list->items, list->n, list->cap))
+        if (!PV_GROW(list->items, list->n, list->cap)) /* NOLINT: a list of pointers */
             return false;
         list->items[list->n++] = one;
     }
@@ -40,7 +40,8 @@ void pv_letterings_widen(const pv_letterings *list, const pv_surface *s, pv_vec 
     const pv_scene *mat = s->view->shown->page->mat;
     range->blind = list->n == 0;
     for (int k = 0; k < 9; k++) {
-        pv_vec p = pv_add(at, pv_v(reach * (k % 3 - 1), reach * (k / 3 - 1)));
+        int column = k % 3 - 1, row = k / 3 - 1;
+        pv_vec p = pv_add(at, pv_v(reach * column, reach * row));
         pv_range_add(range, &s->paint[pv_scene_at(mat, p).colour]);
     }
     for (size_t i = 0; i < list->n; i++)
@@ -107,7 +108,7 @@ static uint16_t depth_at(const patch *p, long x, long y)
 /* Each pass looks at the neighbours that it has been at. */
 static void walk_depths(patch *p, long way)
 {
-    for (size_t i = 0; i < p->nx * p->ny; i++) {
+    for (size_t i = 0; p->nx > 0 && i < p->nx * p->ny; i++) {
         size_t k = way > 0 ? i : p->nx * p->ny - 1 - i;
         long x = (long)(k % p->nx), y = (long)(k / p->nx);
         uint16_t least = depth_at(p, x - way, y);
@@ -136,7 +137,7 @@ static void set_off(pv_surface *s, size_t k)
 /* All that lies within a full square. */
 static void mark_full(pv_surface *s, const patch *p, size_t half)
 {
-    for (size_t k = 0; k < p->nx * p->ny; k++) {
+    for (size_t k = 0; p->nx > 0 && k < p->nx * p->ny; k++) {
         if (p->deep[k] <= half)
             continue;
         size_t x = k % p->nx, y = k / p->nx;

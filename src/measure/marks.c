@@ -101,15 +101,15 @@ static bool find_spots(joiner *j)
 static size_t collect(joiner *j, size_t start, size_t reach, uint32_t from, uint32_t to)
 {
     const pv_surface *s = j->s;
-    size_t n = 0;
+    size_t n = 0, nx = s->nx;
     j->list[n++] = start;
     j->mark[start] = to;
     for (size_t at = 0; at < n; at++) {
-        size_t x = j->list[at] % s->nx, y = j->list[at] / s->nx;
+        size_t x = j->list[at] % nx, y = j->list[at] / nx; /* NOLINT: nx > 0 */
         size_t x0 = x > reach ? x - reach : 0, y0 = y > reach ? y - reach : 0;
         for (size_t v = y0; v <= y + reach && v < s->ny; v++)
-            for (size_t u = x0; u <= x + reach && u < s->nx; u++) {
-                size_t k = v * s->nx + u;
+            for (size_t u = x0; u <= x + reach && u < nx; u++) {
+                size_t k = v * nx + u;
                 if (j->mark[k] != from)
                     continue;
                 j->mark[k] = to;
@@ -244,7 +244,8 @@ static void find_extents(const joiner *j, const shape *m, uint32_t of, pv_mark *
         size_t k = j->list[i];
         if (!in_core(j, m, k, of))
             continue;
-        double x = (double)(k % s->nx), y = (double)(k / s->nx);
+        size_t column = k % s->nx, row = k / s->nx;
+        double x = (double)column, y = (double)row;
         const double at[2] = {x * c + y * n, y * c - x * n};
         for (int a = 0; a < 2; a++) {
             lo[a] = fmin(lo[a], at[a]);

@@ -53,7 +53,8 @@ void pv_surface_close(pv_surface *surface);
 static inline pv_vec pv_surface_place(const pv_surface *s, size_t index)
 {
     const pv_labels *labels = &s->view->labels;
-    double i = (double)(index % s->nx) + 0.5, j = (double)(index / s->nx) + 0.5;
+    size_t column = index % s->nx, row = index / s->nx;
+    double i = (double)column + 0.5, j = (double)row + 0.5;
     return pv_v(labels->lo.x + (double)s->from[0] * labels->cell + i * s->pitch,
                 labels->lo.y + (double)s->from[1] * labels->cell + j * s->pitch);
 }

@@ -39,8 +39,8 @@ void pv_page_gauge_names(pv_anatomy *a)
                                {x, y}, {x, -y}, {-x, y}, {-x, -y}};
         bool named = false;
         for (size_t w = 0; w < sizeof ways / sizeof *ways && !named; w++)
-            for (double em = NAME_EM; em >= NAME_LEAST - 1e-9 && !named; em -= NAME_STEP)
-                named = name_mark(a, mark, ways[w], name, em);
+            for (int k = 0; !named && NAME_EM - k * NAME_STEP >= NAME_LEAST - 1e-9; k++)
+                named = name_mark(a, mark, ways[w], name, NAME_EM - k * NAME_STEP);
     }
 }
 

@@ -100,7 +100,8 @@ static pv_box to_whole_mm(const gauge_search *s, pv_box r)
     double x = r.hi.x - r.lo.x, y = r.hi.y - r.lo.y;
     double over_x = x - floor(x + 1e-9), over_y = y - floor(y + 1e-9);
     for (int i = 0; i < 9; i++) {
-        double left = (i % 3) * over_x / 2, below = (double)(i / 3) * over_y / 2;
+        int column = i % 3, row = i / 3;
+        double left = column * over_x / 2, below = row * over_y / 2;
         pv_box whole = {{r.lo.x + left, r.lo.y + below}, pv_v(0, 0)};
         whole.hi = pv_add(whole.lo, pv_v(floor(x + 1e-9), floor(y + 1e-9)));
         if (all_free(s, whole))

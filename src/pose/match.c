@@ -24,7 +24,8 @@
 /* One of the nine points about a place over which both are averaged. */
 static pv_vec about(pv_vec at, double spread, int i)
 {
-    return pv_add(at, pv_v((i % 3 - 1) * spread, (i / 3 - 1) * spread));
+    int column = i % 3 - 1, row = i / 3 - 1;
+    return pv_add(at, pv_v(column * spread, row * spread));
 }
 
 /* Linear luminance about a place of the page; NAN outside the picture. */

@@ -73,7 +73,7 @@ static bool step_in(const card_search *s, pv_outline *outline)
     double lead[4], least = PV_CARD_LEAD_PX;
     for (int k = 0; k < 4; k++) {
         pv_outline_side *side = &outline->side[k];
-        pv_step steps[PV_STEPS_MAX];
+        pv_side_step steps[PV_STEPS_MAX];
         size_t n = pv_steps_find(s->plane, s->pose, side, PV_CARD_STEPS_IN, PV_CARD_STEPS_OUT,
                                  PV_CARD_STEP_SHARE, steps);
         if (n == 0)
@@ -198,7 +198,7 @@ static bool is_line(const card_search *s, const pv_outline_side *side, double wa
  * must be, or a line of light: only an upper rim has one. */
 static bool has_lower_rim(const card_search *s, const pv_outline_side *side, double wall)
 {
-    pv_step steps[PV_STEPS_MAX];
+    pv_side_step steps[PV_STEPS_MAX];
     double px = pv_pose_px_per_mm(s->pose, side->middle), at = side->off + side->ahead + wall;
     double u = wall * hypot(s->camera.height_u, PV_CARD_THICKNESS_OFF / PV_CARD_THICKNESS);
     u = hypot(u, s->camera.foot_u / s->camera.height * PV_CARD_THICKNESS);

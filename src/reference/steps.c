@@ -112,7 +112,7 @@ static size_t steps_in(const pv_profile *p, differences *d, size_t found[SEEN_MA
     for (size_t i = lo; i <= hi && n < SEEN_MAX; i++) {
         bool top = d->size[i] >= least;
         for (size_t k = i > span ? i - span : 0; top && k <= i + span && k < p->n; k++)
-            top = d->size[k] < d->size[i] || (d->size[k] == d->size[i] && k >= i);
+            top = d->size[k] < d->size[i] || (k >= i && d->size[k] == d->size[i]);
         if (top && !is_ring(d, i, (size_t)(RING_PX / p->step)))
             found[n++] = i;
     }
@@ -199,7 +199,8 @@ static size_t most(const all_seen *all, double *at, double *turn)
 }
 
 /* Least squares through the places near a line; takes them. */
-static bool fit(all_seen *all, double at, double turn, const pv_outline_side *side, pv_step *out)
+static bool fit(all_seen *all, double at, double turn, const pv_outline_side *side,
+                pv_side_step *out)
 {
     double n = 0, s = 0, e = 0, ss = 0, se = 0, ee = 0, first = HUGE_VAL, last = -HUGE_VAL;
     for (size_t i = 0; i < all->n; i++) {
@@ -222,11 +223,11 @@ static bool fit(all_seen *all, double at, double turn, const pv_outline_side *si
     double slope = (se - s * e / n) / spread, off = (e - slope * s) / n;
     double left = fmax(0, ee - e * e / n - slope * (se - s * e / n)) / (n - 2);
     double doubt = fmax(1, sqrt((double)all->places / n));
-    *out = (pv_step){.off = side->off + off,
-                     .slope = side->slope + slope,
-                     .u_slope = doubt * sqrt(PV_OUTLINE_ALIKE * left / spread),
-                     .u_off = doubt * sqrt(PV_OUTLINE_ALIKE * left / n),
-                     .share = fmin(1, n / (double)all->places)};
+    *out = (pv_side_step){.off = side->off + off,
+                          .slope = side->slope + slope,
+                          .u_slope = doubt * sqrt(PV_OUTLINE_ALIKE * left / spread),
+                          .u_off = doubt * sqrt(PV_OUTLINE_ALIKE * left / n),
+                          .share = fmin(1, n / (double)all->places)};
     return true;
 }
 
@@ -382,11 +383,11 @@ double pv_step_bright(const pv_plane *plane, const pv_pose *pose, const pv_outli
 
 static int by_off(const void *a, const void *b)
 {
-    return pv_order(((const pv_step *)a)->off, ((const pv_step *)b)->off);
+    return pv_order(((const pv_side_step *)a)->off, ((const pv_side_step *)b)->off);
 }
 
 size_t pv_steps_find(const pv_plane *plane, const pv_pose *pose, const pv_outline_side *side,
-                     double in, double out, double share, pv_step steps[PV_STEPS_MAX])
+                     double in, double out, double share, pv_side_step steps[PV_STEPS_MAX])
 {
     differences d;
     all_seen all = {.n = 0};

@@ -10,16 +10,16 @@
 
 #define PV_STEPS_MAX 6
 
-typedef struct pv_step {
+typedef struct pv_side_step {
     double off, slope;     /* the line, as of the side */
     double u_off, u_slope; /* by the scatter of its places */
     double share;          /* of the side's places that show it */
-} pv_step;
+} pv_side_step;
 
 /* Finds the lines within [-in, +out] mm of a side's present line that at least `share` of its
  * places show, the innermost first; how many. A step counts where it stands out from the noise. */
 size_t pv_steps_find(const pv_plane *plane, const pv_pose *pose, const pv_outline_side *side,
-                     double in, double out, double share, pv_step steps[PV_STEPS_MAX]);
+                     double in, double out, double share, pv_side_step steps[PV_STEPS_MAX]);
 
 /* How far before a side's line, px, the light first differs from the face's by a twentieth of what
  * it differs by right behind: half the blur of a step by itself, more where another one that is too

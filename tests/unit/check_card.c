@@ -283,7 +283,7 @@ START_TEST(steps_are_found_from_the_face_outwards)
         }
         pv_plane *plane = picture(&s);
         pv_outline_side side = side_in_picture(s.rim + (i % 2) * s.wall);
-        pv_step steps[PV_STEPS_MAX];
+        pv_side_step steps[PV_STEPS_MAX];
         size_t n = pv_steps_find(plane, &pose, &side, 2, 1.5, 0.4, steps);
         free_picture(plane);
         ck_assert_uint_eq(n, 2);
