@@ -13,7 +13,7 @@ WRAP := -Wl,--wrap=malloc -Wl,--wrap=calloc -Wl,--wrap=realloc
 # An independent table of sheet sizes, for that one program.
 LIBS_paper := -lcups
 # The command's own files.
-OBJ_files := $(filter $(BUILD)/src/cli/files.o $(BUILD)/src/cli/options.o $(BUILD)/src/cli/terminal.o,$(CLI_OBJ))
+OBJ_files := $(filter $(BUILD)/src/cli/files.o $(BUILD)/src/cli/place.o $(BUILD)/src/cli/options.o $(BUILD)/src/cli/terminal.o,$(CLI_OBJ))
 
 UNIT_COMMON := $(BUILD)/tests/unit/common.o
 

@@ -1,5 +1,6 @@
-/* What the commands share. main.c finds the command; a command is one file, its help a text in
- * embedded/. All of them stand on the library's public headers and on libc alone. */
+/* What the commands share. main.c finds the command; a command is one file, or a few that begin
+ * with its name; its help is a text in embedded/. All of them stand on the library's public headers
+ * and on libc alone. */
 #ifndef CLI_CLI_H
 #define CLI_CLI_H
 
@@ -95,6 +96,34 @@ bool cli_read_kind(const char *name, pv_file_kind kind, size_t limit, cli_bytes 
 /* A name for messages: "standard input" for "-". */
 const char *cli_input_name(const char *name);
 
+/* True for a file that pavior wrote and can write again: a report, a printer's or a scanner's file.
+ * Not a plan, without which prints can't be inspected; nor what is protected against writing. */
+bool cli_is_ours(const char *name);
+
+/* Says what could not be done with a file and why (an errno); gives false. */
+bool cli_fail_file(pv_diags *diags, pv_cause cause, const char *what, const char *name, int why);
+/* False with errno set. */
+bool cli_write_all(int fd, const unsigned char *data, size_t size);
+/* Writes all to an open file and closes it; `sync`: waits until it is on the disk. False, and said.
+ */
+bool cli_fill(int fd, const char *name, const void *data, size_t size, bool sync, pv_diags *diags);
+/* The folder in which a file is or would be; NULL without memory. The caller frees it. */
+char *cli_folder(const char *name);
+
+/* "-", or a name like /dev/stdout for what standard output is, even if it is a file. */
+bool cli_is_output(const char *name);
+/* True for "-", a device (and /dev/stdout, even if that is a file), a pipe or the like: written to
+ * as it is, never replaced. */
+bool cli_is_stream(const char *name);
+
+/* Both names lead to one file, there already or not yet; "-" and NULL lead to none. */
+bool cli_same_file(const char *a, const char *b);
+/* True, and said as a usage error, where writing `output` would overwrite `input`, which is a
+ * `kind` of thing ("course"). */
+bool cli_overwrites(const char *command, const char *output, const char *kind, const char *input);
+
+/* ---- place.c ---- */
+
 /* Writes a file in one step, or leaves what is there as it was and says why; "-" is standard
  * output. What holds something else is replaced only where `replace`, or where it is one of ours.
  */
@@ -102,14 +131,6 @@ bool cli_write(const char *name, const void *data, size_t size, bool replace, pv
 /* Writes text from the library and frees it; NULL means that the library has said why not, or that
  * memory ran out. */
 bool cli_write_text(const char *name, char *text, bool replace, pv_diags *diags);
-
-/* True for a file that pavior wrote and can write again: a report, a printer's or a scanner's file.
- * Not a plan, without which prints can't be inspected; nor what is protected against writing. */
-bool cli_is_ours(const char *name);
-
-/* True for "-", a device (and /dev/stdout, even if that is a file), a pipe or the like: written to
- * as it is, never replaced. */
-bool cli_is_stream(const char *name);
 
 /* New content of a file, whole and on the disk, beside the file's place. */
 typedef struct cli_staged {
@@ -130,11 +151,5 @@ void cli_discard(cli_staged *staged);
  * program. Signals wait while files are put in place. */
 #define CLI_STAGED_MAX 64
 void cli_remove_staged(void);
-
-/* Both names lead to one file, there already or not yet; "-" and NULL lead to none. */
-bool cli_same_file(const char *a, const char *b);
-/* True, and said as a usage error, where writing `output` would overwrite `input`, which is a
- * `kind` of thing ("course"). */
-bool cli_overwrites(const char *command, const char *output, const char *kind, const char *input);
 
 #endif
