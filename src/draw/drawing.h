@@ -4,8 +4,9 @@
  * the page's lower left corner. Lines are filled outlines, not strokes, because renderers adjust
  * strokes to their pixels. drawing.c makes the list; art.c adds a mat's items within a window,
  * page.c those of a page, and subtracts the page's origin; run.c adds the robot's run, for people
- * who look at a course. Back ends turn the list into PDF (pdf.c, in a type that pdf_type.c embeds)
- * or SVG (svg.c), and know nothing of scenes.
+ * who look at a course; strokes.c has rules, arcs, dashes and arrows for their drawings. Back ends
+ * turn the list into PDF (pdf.c, in a type that pdf_type.c embeds) or SVG (svg.c), and know nothing
+ * of scenes.
  *
  * A back end's duties. It refuses a drawing that has failed. A coordinate that isn't finite, or is
  * larger than its format can hold, is an error. So is a clip that never ends or never began; an

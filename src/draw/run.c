@@ -1,36 +1,11 @@
 /* The robot's run over a course: not printed, but drawn for whoever looks at the course. */
 #include "course/model.h"
 #include "draw/art.h"
+#include "draw/strokes.h"
 
 #define ROUTE_SHARE (1.0 / 320) /* of the mat's mean side: the route's width */
 
 static const uint8_t run_colour[3] = {204, 0, 116};
-
-static void draw_piece(pv_drawing *d, const pv_piece *piece, double width)
-{
-    if (!piece->arc) {
-        pv_draw_bar(d, piece->a, piece->b, width);
-        return;
-    }
-    /* A ring's sector, counter-clockwise whichever way the arc runs. */
-    double from = piece->sweep > 0 ? piece->from : piece->from + piece->sweep;
-    double sweep = fabs(piece->sweep), outer = piece->radius + width / 2;
-    double inner = fmax(piece->radius - width / 2, 0);
-    pv_draw_move(d, pv_add(piece->centre, pv_polar(outer, from)));
-    pv_draw_arc(d, piece->centre, outer, from, sweep);
-    pv_draw_line(d, pv_add(piece->centre, pv_polar(inner, from + sweep)));
-    if (inner > 0)
-        pv_draw_arc(d, piece->centre, inner, from + sweep, -sweep);
-    pv_draw_close(d);
-}
-
-/* A full disc where pieces meet, so that turns on the spot have no gap. */
-static void draw_joint(pv_drawing *d, pv_vec at, double width)
-{
-    pv_draw_move(d, pv_v(at.x + width / 2, at.y));
-    pv_draw_arc(d, at, width / 2, 0, 2 * PV_PI);
-    pv_draw_close(d);
-}
 
 /* The footprint's outline, its pivot, and a bar from there to its front. */
 static void draw_robot(pv_drawing *d, const pv_robot *robot, pv_vec at, pv_vec ahead, double width)
@@ -43,11 +18,11 @@ static void draw_robot(pv_drawing *d, const pv_robot *robot, pv_vec at, pv_vec a
         pv_along(front, left, robot->width / 2), pv_along(rear, left, robot->width / 2)};
     for (int i = 0; i < 4; i++) {
         pv_draw_bar(d, corner[i], corner[(i + 1) % 4], width);
-        draw_joint(d, corner[i], width);
+        pv_draw_disc(d, corner[i], width / 2);
     }
     if (robot->pivot < robot->length)
         pv_draw_bar(d, at, front, width);
-    draw_joint(d, at, 4 * width);
+    pv_draw_disc(d, at, 2 * width);
 }
 
 void pv_draw_run(pv_drawing *drawing, const pv_course *course)
@@ -55,8 +30,9 @@ void pv_draw_run(pv_drawing *drawing, const pv_course *course)
     const pv_route *route = &course->route;
     double width = (course->art.size.x + course->art.size.y) / 2 * ROUTE_SHARE;
     for (size_t i = 0; i < route->n; i++) {
-        draw_piece(drawing, &route->pieces[i], width);
-        draw_joint(drawing, route->pieces[i].b, width);
+        /* A disc where pieces meet, so that turns on the spot have no gap. */
+        pv_draw_piece(drawing, &route->pieces[i], width);
+        pv_draw_disc(drawing, route->pieces[i].b, width / 2);
     }
     if (course->robot.given && route->n > 0) {
         const pv_piece *first = &route->pieces[0], *last = &route->pieces[route->n - 1];
