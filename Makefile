@@ -52,6 +52,7 @@ LIB_OBJ := $(LIB_SRC:%.c=$(BUILD)/%.o)
 CLI_OBJ := $(CLI_SRC:%.c=$(BUILD)/%.o)
 # A room's texts: src/ROOM/embedded/NAME.EXT becomes the string `const char pv_embedded_NAME_EXT[]`.
 LIB_OBJ += $(patsubst %,$(BUILD)/%.o,$(sort $(filter-out src/cli/%,$(wildcard src/*/embedded/*))))
+LIB_OBJ += $(BUILD)/templates.o
 CLI_OBJ += $(patsubst %,$(BUILD)/%.o,$(sort $(wildcard src/cli/embedded/*)))
 
 LIB_A  := $(BUILD)/libpavior.a
@@ -76,6 +77,19 @@ $(BUILD)/src/%.o: src/% Makefile
 	@mkdir -p $(@D)
 	$(SAY) EMBED $<
 	$(Q)$(EMBED) | $(CC) -std=c11 -fPIC -fvisibility=hidden -w $(SANITIZE) -x c -c - -o $@
+
+# The rooms' texts by name, for html/.
+TEMPLATES := $(sort $(filter-out src/cli/%,$(wildcard src/*/embedded/*)))
+$(BUILD)/templates.c: $(wildcard src/*/embedded) Makefile
+	@mkdir -p $(@D)
+	$(SAY) LIST $(@F)
+	$(Q){ echo '#include "html/html.h"'; \
+	      for f in $(notdir $(TEMPLATES)); do echo "extern const char pv_embedded_$$(echo $$f | tr . _)[];"; done; \
+	      echo 'const pv_template pv_templates[] = {'; \
+	      for f in $(notdir $(TEMPLATES)); do echo "{\"$$f\", pv_embedded_$$(echo $$f | tr . _)},"; done; \
+	      echo '}; const size_t pv_n_templates = sizeof pv_templates / sizeof *pv_templates;'; } >$@
+$(BUILD)/templates.o: $(BUILD)/templates.c
+	$(Q)$(CC) $(ALL_CFLAGS) -MMD -MP -c $< -o $@
 
 # The command knows the public headers alone: those of the rooms are out of its reach.
 $(BUILD)/src/cli/%.o: BASE_FLAGS = $(COMMON_FLAGS)

@@ -106,17 +106,19 @@ OUTSIDE += $(filter-out $(OUTSIDE),$(sort $(wildcard tests/outside/test_*.py)))
 # Large arrays come and go: the C library is told to keep their memory, or a quarter of the time goes
 # into handing it back.
 HEAP := MALLOC_MMAP_MAX_=0 MALLOC_TRIM_THRESHOLD_=100000000000 MALLOC_TOP_PAD_=67108864
-WITH_TOOLS = $(HEAP) PAVIOR=$(BIN) POSE_OF=$(POSE_OF) $(PYTHON)
-# A window on the pose, for test_pose.py and test_opencv.py.
+WITH_TOOLS = $(HEAP) PAVIOR=$(BIN) POSE_OF=$(POSE_OF) FILL_OF=$(FILL_OF) $(PYTHON)
+# A window on the pose, for test_pose.py and test_opencv.py; on the templates, for test_pages.py.
 POSE_OF := $(BUILD)/tests/outside/pose_of
-$(POSE_OF): $(POSE_OF).o $(LIB_A)
+FILL_OF := $(BUILD)/tests/outside/fill_of
+WINDOWS := $(POSE_OF) $(FILL_OF)
+$(WINDOWS): %: %.o $(LIB_A)
 	$(SAY) LD $@
 	$(Q)$(CC) $(ALL_LDFLAGS) -o $@ $< $(LIB_A) $(LIBS)
-$(POSE_OF).o: tests/outside/pose_of.c Makefile tests/tests.mk
+$(WINDOWS:%=%.o): $(BUILD)/%.o: %.c Makefile tests/tests.mk
 	@mkdir -p $(@D)
 	$(SAY) CC $<
 	$(Q)$(CC) $(ALL_CFLAGS) -MMD -MP -c $< -o $@
--include $(POSE_OF).d
+-include $(WINDOWS:%=%.d)
 
 # The PDF library alone, for bench_scale.py.
 REPLAY_PAGES := $(BUILD)/tests/outside/replay_pages
@@ -127,12 +129,12 @@ $(REPLAY_PAGES): tests/outside/replay_pages.c Makefile tests/tests.mk
 
 OUTSIDE_RUN := $(OUTSIDE:%=%.run)
 .PHONY: $(OUTSIDE_RUN)
-test-outside: $(BIN) $(POSE_OF) $(OUTSIDE_RUN)
-$(OUTSIDE_RUN): %.run: $(BIN) $(POSE_OF)
+test-outside: $(BIN) $(WINDOWS) $(OUTSIDE_RUN)
+$(OUTSIDE_RUN): %.run: $(BIN) $(WINDOWS)
 	@echo "== $*"; $(WITH_TOOLS) $*
 
 # Every page by every renderer, and hundreds of draws: about an hour on two cores.
-test-long: $(BIN) $(POSE_OF) $(BUILD)/tests/unit/check_plan
+test-long: $(BIN) $(WINDOWS) $(BUILD)/tests/unit/check_plan
 	@.ci/install test
 	@PAVIOR_DRAWS=2500 $(BUILD)/tests/unit/check_plan
 	@$(WITH_TOOLS) tests/outside/test_render.py --long

@@ -69,6 +69,10 @@ void pv_json_complain(pv_json *json, const pv_json_node *node, const char *forma
  * NULL otherwise: what is missing is a node that answers every question with nothing. */
 const pv_json_node *pv_json_member(pv_json *json, const pv_json_node *object, const char *key);
 const pv_json_node *pv_json_optional(pv_json *json, const pv_json_node *object, const char *key);
+/* Without a complaint: '{', '[', '"', '0' for a number, 't', 'f', 'n' for null or what was missing;
+ * a member of whatever may be an object (NULL where it is none, or has none of that name). */
+char pv_json_kind(const pv_json_node *node);
+const pv_json_node *pv_json_find(const pv_json_node *node, const char *key, size_t length);
 size_t pv_json_length(pv_json *json, const pv_json_node *array);
 const pv_json_node *pv_json_item(pv_json *json, const pv_json_node *array, size_t index);
 double pv_json_get_number(pv_json *json, const pv_json_node *node, double least, double most);

@@ -280,11 +280,18 @@ static bool is_kind(pv_json *json, const pv_json_node *node, bool right, const c
     return right;
 }
 
-static const pv_json_node *find_member(const pv_json_node *object, const char *key)
+char pv_json_kind(const pv_json_node *node)
 {
-    for (size_t i = 0; i < object->n; i++)
-        if (strcmp(object->children[i].key, key) == 0)
-            return &object->children[i];
+    /* In the order of jansson's json_type. */
+    return node->value == NULL ? 'n' : "{[\"00tfn"[json_typeof(node->value)];
+}
+
+const pv_json_node *pv_json_find(const pv_json_node *node, const char *key, size_t length)
+{
+    for (size_t i = 0; json_is_object(node->value) && i < node->n; i++)
+        if (strncmp(node->children[i].key, key, length) == 0 &&
+            node->children[i].key[length] == '\0')
+            return &node->children[i];
     return NULL;
 }
 
@@ -292,7 +299,7 @@ const pv_json_node *pv_json_member(pv_json *json, const pv_json_node *object, co
 {
     if (!is_kind(json, object, json_is_object(object->value), "an object"))
         return &json->missing;
-    const pv_json_node *found = find_member(object, key);
+    const pv_json_node *found = pv_json_find(object, key, strlen(key));
     if (found == NULL)
         complain(json, object, key, "is missing");
     return found != NULL ? found : &json->missing;
@@ -302,7 +309,7 @@ const pv_json_node *pv_json_optional(pv_json *json, const pv_json_node *object, 
 {
     if (!is_kind(json, object, json_is_object(object->value), "an object"))
         return NULL;
-    const pv_json_node *found = find_member(object, key);
+    const pv_json_node *found = pv_json_find(object, key, strlen(key));
     return found != NULL && json_is_null(found->value) ? NULL : found;
 }
 

@@ -5,10 +5,11 @@
 #ifndef REPORT_HTML_H
 #define REPORT_HTML_H
 
+#include "html/escape.h"
+#include "html/svg.h"
 #include "image/encode.h"
 #include "plan/layout.h"
 #include "report/rank.h"
-#include "report/svg.h"
 
 typedef struct pv_html {
     pv_text out;
@@ -44,9 +45,6 @@ static inline void pv_html_take_plan(pv_html *page, size_t which)
 
 /* ---- html_markup.c: characters and numbers ---- */
 
-/* Untrusted text: HTML's special characters are escaped; control characters, malformed UTF-8
- * and what turns the direction of writing become U+FFFD. Fits between tags and in quotes. */
-void pv_html_text(pv_text *to, const char *text);
 /* With a true minus sign; a dash where not finite. */
 void pv_html_number(pv_text *to, double value, int decimals);
 /* With its sign always, but for zero. */

@@ -1,7 +1,7 @@
 /* The one way to write SVG. Every element's class comes first; "" is none. Lengths are in the
  * drawing's own unit, y downwards. */
-#ifndef REPORT_SVG_H
-#define REPORT_SVG_H
+#ifndef HTML_SVG_H
+#define HTML_SVG_H
 
 #include "base/text.h"
 #include "base/vec.h"

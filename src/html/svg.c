@@ -1,4 +1,4 @@
-#include "report/svg.h"
+#include "html/svg.h"
 
 #include <math.h>
 
