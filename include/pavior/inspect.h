@@ -200,9 +200,9 @@ PV_API const char *pv_mark_kind_name(pv_mark_kind kind);
 /* What a mark may be instead of something on the print; several may be set. */
 typedef enum pv_mark_doubt {
     PV_DOUBT_DUST = 1,   /* small, or thin: on the glass or the sheet */
-    PV_DOUBT_SHADOW = 2, /* darker, without a sharp edge */
-    PV_DOUBT_GLOSS = 4,  /* lighter, without a sharp edge: light that ink or glass reflects */
-    PV_DOUBT_CARD = 8    /* of a bank card's size (ISO/IEC 7810 ID-1) */
+    PV_DOUBT_SHADOW = 2, /* darker, without a sharp edge that the picture can show */
+    PV_DOUBT_GLOSS = 4,  /* lighter, alike: light that ink or glass reflects */
+    PV_DOUBT_CARD = 8    /* a bank card (ISO/IEC 7810 ID-1), or what shows of one */
 } pv_mark_doubt;
 
 /* One mark: what hangs together, or lies nearer than a sensor's spot. All light is linear and

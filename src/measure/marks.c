@@ -4,27 +4,23 @@
 #include "base/memory.h"
 #include "base/numeric.h"
 #include "measure/optics.h"
-#include "scene/card.h"
+#include "measure/under_card.h"
 
 #include <stdlib.h>
 #include <string.h>
 
 /* Choices of this method, assumed; tried on simulated sheets (tests/outside/test_marks.py). */
-#define AREA_MIN   1.0  /* mm2 that hang together: less is grain, and no sensor sees it */
-#define CORE       0.5  /* of a mark's full size: within its edge */
-#define FULL_SHARE 0.8  /* of its squares are off by its full size or less */
-#define STEP       0.6  /* of what is off within, over three squares: a sharp edge */
-#define SHARP      0.5  /* of a mark's edge: ink is that sharp, a shadow is not */
-#define STEPS_MIN  4    /* places on its edge that tell */
-#define DUST_SIDE  2.5  /* mm: dust is no longer, */
-#define DUST_THICK 0.8  /* or a hair no thicker as squares of 0.5 mm show it */
-#define CARD_OFF   3.0  /* mm off a card's sides */
-#define CARD_ROUND 13.0 /* mm: its shadow, and the printed outline that it hides; assumed */
-#define CARD_PART  30.0 /* mm across: a mark as broad may be a part of a card; assumed */
-#define CARD_HIDES                                                                                 \
-    20.0                 /* mm along: so much missing paint may lie beneath a white card; assumed  \
-                          */
-#define CUT_LEAST   10.0 /* mm: of a card that the border cuts, so much is seen */
+#define AREA_MIN    1.0  /* mm2 that hang together: less is grain, and no sensor sees it */
+#define CORE        0.5  /* of a mark's full size: within its edge */
+#define FULL_SHARE  0.8  /* of its squares are off by its full size or less */
+#define STEP        0.6  /* of what is off within, over three squares: a sharp edge */
+#define SHARP       0.5  /* of a mark's edge: ink is that sharp, a shadow is not */
+#define STEPS_MIN   4    /* places on its edge that tell */
+#define DUST_SIDE   2.5  /* mm: dust is no longer, */
+#define DUST_THICK  0.8  /* or a hair no thicker as squares of 0.5 mm show it */
+#define CARD_PART   30.0 /* mm across: a mark as broad may be a part of a card; assumed */
+#define CARD_HIDES  20.0 /* mm along: so much hidden paint may lie beneath a card; assumed */
+#define HIDES_AREA  25.0 /* mm2 of it; assumed */
 #define LIGHT_LEFT  0.2  /* of what belongs there: a shadow leaves that much */
 #define HUE_LEFT    0.08 /* root mean square: a shadow, or gloss, changes hue by less */
 #define SHADE_SIDE  10.0 /* mm: shadows with a sharp edge come in from the side, as wide as that */
@@ -44,6 +40,7 @@ typedef struct joiner {
     size_t *list;   /* squares, those of one mark after another */
     float *spot;    /* by how much a sensor's spot about each square is off */
     double *work;
+    pv_reach *reach; /* of each mark of out */
 } joiner;
 
 /* ---- what a sensor's spot sees ---- */
@@ -124,6 +121,7 @@ static size_t collect(joiner *j, size_t start, size_t reach, uint32_t from, uint
 /* One mark's squares, as they are told over. */
 typedef struct shape {
     size_t n, core;
+    size_t hidden; /* of the core, lighter than what belongs there: no ink does that */
     double full;
     double off[3], seen[3];
     size_t box[4];          /* of the core: first and last column, first and last row */
@@ -133,6 +131,7 @@ typedef struct shape {
     bool border;            /* it reaches the cell's edge, or what is not looked at */
     double spot;
     size_t heaviest; /* a square of the label that most of the core has */
+    pv_reach reach;  /* of the core: mm */
 } shape;
 
 static bool in_core(const joiner *j, const shape *m, size_t k, uint32_t mark)
@@ -184,6 +183,8 @@ static void add_square(const joiner *j, shape *m, size_t k, uint32_t mark)
     m->cov[0] += (double)x * (double)x;
     m->cov[1] += (double)x * (double)y;
     m->cov[2] += (double)y * (double)y;
+    m->hidden += s->off[3 * k] >= s->limit[k] || s->off[3 * k + 1] >= s->limit[k] ||
+                 s->off[3 * k + 2] >= s->limit[k];
     for (size_t c = 0; c < 3; c++) {
         m->off[c] += (double)s->off[3 * k + c];
         m->seen[c] += (double)s->seen[3 * k + c];
@@ -259,6 +260,29 @@ static void find_extents(const joiner *j, const shape *m, uint32_t of, pv_mark *
     mark->stroke = m->sides > 0 ? 2 * mark->area / ((double)m->sides * s->pitch) : mark->width;
 }
 
+/* By the ends of each row: no other square reaches farther. */
+static void find_reach(const joiner *j, shape *m, uint32_t of)
+{
+    const pv_surface *s = j->s;
+    double half = s->pitch / 2;
+    for (size_t y = m->box[2]; y <= m->box[3]; y++) {
+        size_t first = SIZE_MAX, last = 0;
+        for (size_t x = m->box[0]; x <= m->box[1]; x++)
+            if (in_core(j, m, y * s->nx + x, of)) {
+                first = first == SIZE_MAX ? x : first;
+                last = x;
+            }
+        if (first == SIZE_MAX)
+            continue;
+        pv_vec from = pv_surface_place(s, y * s->nx + first);
+        pv_vec to = pv_surface_place(s, y * s->nx + last);
+        for (int up = -1; up <= 1; up += 2) {
+            pv_reach_add(&m->reach, pv_v(from.x - half, from.y + up * half));
+            pv_reach_add(&m->reach, pv_v(to.x + half, to.y + up * half));
+        }
+    }
+}
+
 static pv_mark_kind kind_of(const pv_view *view, const pv_mark *mark, double off)
 {
     static const double paper[3] = {1, 1, 1};
@@ -275,24 +299,15 @@ static pv_mark_kind kind_of(const pv_view *view, const pv_mark *mark, double off
                                                                      : PV_MARK_STRAY;
 }
 
-/* Of an ID-1 card's size, 85.60 mm by 53.98 mm (ISO/IEC 7810); or cut off, but one side is. Or it
- * may be the part that shows of a card whose rest looks like what it lies on: a broad piece of its
- * face, or paint that a white one hides. */
-static bool like_card(const shape *m, const pv_mark *mark)
+/* No larger than a card, and as long as one of its sides; or it may be the part that shows of a
+ * card whose rest looks like what it lies on: a broad piece of its face, or what hides paint, which
+ * ink cannot. */
+static bool like_card(const joiner *j, const shape *m, const pv_mark *mark)
 {
-    const double side[2] = {PV_CARD_LONG, PV_CARD_SHORT};
-    bool of[2][2];
-    for (int i = 0; i < 2; i++) {
-        of[i][0] = fabs(mark->length - side[i]) <= CARD_OFF;
-        of[i][1] = fabs(mark->width - side[i]) <= CARD_OFF;
-    }
-    bool fits =
-        mark->length <= PV_CARD_LONG + CARD_ROUND && mark->width <= PV_CARD_SHORT + CARD_ROUND;
-    if (fits &&
-        (mark->width >= CARD_PART || (mark->kind == PV_MARK_MISSING && mark->length >= CARD_HIDES)))
-        return true;
-    return (of[0][0] && of[1][1]) || (m->border && mark->width >= CUT_LEAST &&
-                                      (of[0][0] || of[0][1] || of[1][0] || of[1][1]));
+    double side = j->s->pitch, hidden = (double)m->hidden * side * side;
+    return pv_reach_under_one_card(&m->reach, &m->reach) &&
+           (pv_like_card_side(mark->length) || pv_like_card_side(mark->width) ||
+            mark->width >= CARD_PART || (mark->length >= CARD_HIDES && hidden >= HIDES_AREA));
 }
 
 /* How much of the light that belongs there is left, where all colours have lost alike, as in a
@@ -325,14 +340,16 @@ static unsigned doubt_of(const joiner *j, const shape *m, const pv_mark *mark)
     bool soft = m->steps >= STEPS_MIN && (double)m->sharp < SHARP * (double)m->steps;
     bool from_side = photo && m->border && mark->width >= SHADE_SIDE;
     bool bright = photo && pv_view_luminance(view, mark->seen) > SHINE;
+    bool cut =
+        view->plane->bilevel; /* to black or white: soft or sharp, faint or dark, all alike */
     unsigned doubt = 0;
     if (mark->length <= DUST_SIDE || mark->stroke <= DUST_THICK)
         doubt |= PV_DOUBT_DUST;
-    if (like_card(m, mark))
+    if (like_card(j, m, mark))
         doubt |= PV_DOUBT_CARD;
-    if (shaded(view, mark) > 0 && (soft || from_side))
+    if ((shaded(view, mark) > 0 && (soft || from_side)) || (cut && mark->contrast < 0))
         doubt |= PV_DOUBT_SHADOW;
-    if (shines(view, mark) && (soft || bright))
+    if ((shines(view, mark) && (soft || bright)) || (cut && mark->contrast > 0))
         doubt |= PV_DOUBT_GLOSS;
     return doubt;
 }
@@ -356,19 +373,19 @@ static void share_shadows(const pv_view *view, pv_measures *out)
 }
 
 /* Pieces of a card that show apart from it. */
-static void share_cards(pv_measures *out)
+static bool share_cards(const joiner *j)
 {
-    for (size_t i = 0; i < out->n_marks; i++) {
-        const pv_mark *card = &out->marks[i];
-        if ((card->doubt & PV_DOUBT_CARD) == 0 || card->width < CARD_PART)
-            continue;
-        for (size_t k = 0; k < out->n_marks; k++) {
-            pv_mark *mark = &out->marks[k];
-            double off = hypot(mark->x - card->x, mark->y - card->y);
-            if (off + mark->length / 2 <= PV_CARD_LONG / 2 + CARD_ROUND)
-                mark->doubt |= PV_DOUBT_CARD;
-        }
-    }
+    pv_measures *out = j->out;
+    bool *shared = PV_NEW_ARRAY(out->n_marks, bool);
+    if (shared == NULL)
+        return false;
+    for (size_t i = 0; i < out->n_marks; i++)
+        for (size_t k = 0; (out->marks[i].doubt & PV_DOUBT_CARD) != 0 && k < out->n_marks; k++)
+            shared[k] = shared[k] || pv_reach_under_one_card(&j->reach[i], &j->reach[k]);
+    for (size_t k = 0; k < out->n_marks; k++)
+        out->marks[k].doubt |= shared[k] ? PV_DOUBT_CARD : 0;
+    free(shared);
+    return true;
 }
 
 /* What is not known of the light: paper's own, and the tone curve (measure/optics.h), any exponent
@@ -400,31 +417,33 @@ static bool smaller(const pv_mark *a, const pv_mark *b)
 }
 
 /* Keeps the largest where they are too many; the mark's texts move over. */
-static bool keep(pv_measures *out, pv_mark *mark)
+static bool keep(joiner *j, const pv_reach *reach, pv_mark *mark)
 {
+    pv_measures *out = j->out;
+    size_t at = 0;
     if (out->n_marks < PV_MARKS_MAX) {
         if (!PV_GROW(out->marks, out->n_marks, out->cap_marks))
             return false;
-        out->marks[out->n_marks++] = *mark;
-        *mark = (pv_mark){0};
-        return true;
+        at = out->n_marks++;
+        out->marks[at] = (pv_mark){0};
+    } else {
+        for (size_t i = 1; i < out->n_marks; i++)
+            if (smaller(&out->marks[i], &out->marks[at]))
+                at = i;
+        if (!smaller(&out->marks[at], mark))
+            return true;
     }
-    size_t least = 0;
-    for (size_t i = 1; i < out->n_marks; i++)
-        if (smaller(&out->marks[i], &out->marks[least]))
-            least = i;
-    if (smaller(&out->marks[least], mark)) {
-        pv_mark gone = out->marks[least];
-        out->marks[least] = *mark;
-        *mark = gone;
-    }
+    pv_mark gone = out->marks[at];
+    out->marks[at] = *mark;
+    *mark = gone;
+    j->reach[at] = *reach;
     return true;
 }
 
 static bool describe(joiner *j, size_t n, uint32_t of)
 {
     const pv_surface *s = j->s;
-    shape m = {.n = n};
+    shape m = {.n = n, .reach = pv_reach_none()};
     look_over(j, &m, of);
     pv_mark mark = {.verdict = PV_UNDECIDED,
                     .off = sqrt(m.spot),
@@ -444,10 +463,11 @@ static bool describe(joiner *j, size_t n, uint32_t of)
     mark.x = (mark.lo[0] + mark.hi[0]) / 2;
     mark.y = (mark.lo[1] + mark.hi[1]) / 2;
     find_extents(j, &m, of, &mark);
+    find_reach(j, &m, of);
     mark.kind = kind_of(s->view, &mark, m.full);
     mark.doubt = doubt_of(j, &m, &mark);
     mark.U = u_of(s->view, &mark);
-    bool good = name_place(s, s->label[m.heaviest], &mark) && keep(j->out, &mark);
+    bool good = name_place(s, s->label[m.heaviest], &mark) && keep(j, &m.reach, &mark);
     free((char *)mark.colour);
     free((char *)mark.line);
     return good;
@@ -492,11 +512,12 @@ bool pv_surface_marks(const pv_surface *s, pv_measures *out)
     j.list = PV_NEW_ARRAY(n, size_t);
     j.spot = PV_NEW_ARRAY(n, float);
     j.work = PV_NEW_ARRAY(n, double);
+    j.reach = PV_NEW_ARRAY(PV_MARKS_MAX, pv_reach);
     bool good = j.mark != NULL && j.list != NULL && j.spot != NULL && j.work != NULL &&
-                find_spots(&j) && join(&j);
+                j.reach != NULL && find_spots(&j) && join(&j);
     if (good) {
         share_shadows(s->view, out);
-        share_cards(out);
+        good = share_cards(&j);
     }
     if (good && out->n_marks > 1)
         qsort(out->marks, out->n_marks, sizeof *out->marks, by_off);
@@ -504,5 +525,6 @@ bool pv_surface_marks(const pv_surface *s, pv_measures *out)
     free(j.list);
     free(j.spot);
     free(j.work);
+    free(j.reach);
     return good;
 }

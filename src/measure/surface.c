@@ -238,20 +238,30 @@ static size_t sample(palette *p, size_t colour, size_t all)
     return n;
 }
 
+/* Ink of a colour, weak or not: nearer to it than bare paper is. What is darker by far lies on it.
+ */
+static bool inked(const pv_view *view, const float seen[3], const double nominal[3])
+{
+    static const double paper[3] = {1, 1, 1};
+    const double shown[3] = {(double)seen[0], (double)seen[1], (double)seen[2]};
+    return way_from_paper(view, seen, nominal) > INKED &&
+           pv_view_apart(view, shown, nominal) < pv_view_apart(view, paper, nominal);
+}
+
 /* Where most of a colour is bare but some of it is not, its look is that of what is not. */
 static size_t keep_inked(palette *p, size_t n, const double nominal[3])
 {
     const pv_view *view = p->s->view;
-    size_t inked = 0;
+    size_t count = 0;
     for (size_t i = 0; i < n; i++)
         p->work[i] = way_from_paper(view, p->items + 3 * i, nominal);
     for (size_t i = 0; i < n; i++)
-        inked += p->work[i] > INKED;
-    if (pv_median(p->work, n, p->work + SAMPLES) > BARE || inked < PLACES_MIN)
+        count += inked(view, p->items + 3 * i, nominal);
+    if (pv_median(p->work, n, p->work + SAMPLES) > BARE || count < PLACES_MIN)
         return n;
     size_t kept = 0;
     for (size_t i = 0; i < n; i++)
-        if (way_from_paper(view, p->items + 3 * i, nominal) > INKED)
+        if (inked(view, p->items + 3 * i, nominal))
             memmove(p->items + 3 * kept++, p->items + 3 * i, 3 * sizeof *p->items);
     return kept;
 }

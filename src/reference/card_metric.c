@@ -80,6 +80,18 @@ static double lower_u(double wall)
     return PV_CARD_LOWER_U * wall + fmin(PV_CARD_FOOT_U, PV_CARD_LOWER_U * wall);
 }
 
+/* Opposite sides are parallel, on the paper's plane, too: rims shift without turning. So both show
+ * one direction twice, and what they differ by beyond their own uncertainties is an unknown of each
+ * (the moments' estimate of the variance between two readings: half of what is left of the square).
+ */
+static double unparallel(const pv_outline_side *a, const pv_outline_side *b)
+{
+    pv_vec da = pv_along(a->along, a->out, a->slope), db = pv_along(b->along, b->out, b->slope);
+    double turn = asin(fmax(-1, fmin(1, pv_cross_z(pv_unit(da), pv_unit(db)))));
+    double own = a->u_slope * a->u_slope + b->u_slope * b->u_slope;
+    return sqrt(fmax(0, turn * turn - own) / 2);
+}
+
 static void uncertainties(const pv_card_seen *s, double u[CAUSES])
 {
     double soft = 0;
@@ -88,7 +100,7 @@ static void uncertainties(const pv_card_seen *s, double u[CAUSES])
         const pv_outline_side *side = &s->outline.side[k];
         double grid = PV_CARD_GRID_U / pv_pose_px_per_mm(s->pose, side->middle);
         u[OFF + k] = hypot(hypot(side->u_off, PV_CARD_RIM_U), grid);
-        u[SLOPE + k] = side->u_slope;
+        u[SLOPE + k] = hypot(side->u_slope, unparallel(side, &s->outline.side[(k + 2) % 4]));
         u[WALL + k] = s->rim[k] ? 0 : lower_u(fmax(0, -pv_card_shift(s, side)));
         soft += side->soft / 4;
         middle = pv_along(middle, side->middle, 0.25);

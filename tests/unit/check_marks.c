@@ -175,6 +175,22 @@ START_TEST(missing_paint_names_its_line)
 }
 END_TEST
 
+/* As long as a card's short side, on white: a card that is white but for a stripe looks like that.
+ * A bar of another length is none. */
+START_TEST(what_may_be_a_card_is_undecided)
+{
+    static const double length[2] = {54.5, 46};
+    for (int k = 0; k < 2; k++) {
+        fault f = {.box = {{16, 24}, {16 + length[k], 33}}, .darkness = 0.6};
+        pv_inspection *in = inspected(&f);
+        const pv_mark *mark = only_mark(in);
+        ck_assert_uint_eq(mark->doubt, k == 0 ? PV_DOUBT_CARD : 0);
+        ck_assert_int_eq(mark->verdict, k == 0 ? PV_UNDECIDED : PV_DOES_NOT_CONFORM);
+        pv_inspection_free(in);
+    }
+}
+END_TEST
+
 /* Waste and laps are cut off or covered. */
 START_TEST(beyond_the_cell_nothing_counts)
 {
@@ -223,6 +239,7 @@ int main(void)
     tcase_add_test(tcase, what_may_be_dust_is_undecided);
     tcase_add_test(tcase, what_may_be_a_shadow_is_undecided);
     tcase_add_test(tcase, missing_paint_names_its_line);
+    tcase_add_test(tcase, what_may_be_a_card_is_undecided);
     tcase_add_test(tcase, beyond_the_cell_nothing_counts);
     tcase_add_test(tcase, the_course_says_what_counts);
     suite_add_tcase(suite, tcase);
