@@ -6,6 +6,7 @@
 #   make test-long  the outside checks with every page and hundreds of random draws
 #   make bench      times, as ratios to a baseline measured in the same run
 #   make lint       clang-format, clang-tidy, cppcheck
+#   make po         brings the translations' files up to date with the code (src/po/)
 #   make pictures   renders every example of the documents
 #   make worksheet  FILE=F: do your devices agree with what is assumed (docs/how/worksheet.md)
 #   make install    DESTDIR= PREFIX= LIBDIR= INCLUDEDIR=; make uninstall takes the same
@@ -54,6 +55,8 @@ CLI_OBJ := $(CLI_SRC:%.c=$(BUILD)/%.o)
 LIB_OBJ += $(patsubst %,$(BUILD)/%.o,$(sort $(filter-out src/cli/%,$(wildcard src/*/embedded/*))))
 LIB_OBJ += $(BUILD)/templates.o
 CLI_OBJ += $(patsubst %,$(BUILD)/%.o,$(sort $(wildcard src/cli/embedded/*)))
+# A language's texts: src/po/CODE.po becomes the table `const unsigned char pv_po_CODE[]`.
+LIB_OBJ += $(patsubst %.po,$(BUILD)/%.o,$(sort $(wildcard src/po/*.po)))
 
 LIB_A  := $(BUILD)/libpavior.a
 LIB_SO := $(BUILD)/libpavior.so.$(SOVERSION)
@@ -90,6 +93,15 @@ $(BUILD)/templates.c: $(wildcard src/*/embedded) Makefile
 	      echo '}; const size_t pv_n_templates = sizeof pv_templates / sizeof *pv_templates;'; } >$@
 $(BUILD)/templates.o: $(BUILD)/templates.c
 	$(Q)$(CC) $(ALL_CFLAGS) -MMD -MP -c $< -o $@
+
+# A translation that printf could trip over ends the build here.
+TABLE = { printf 'const unsigned char pv_po_%s[] = {\n' '$(basename $(notdir $<))'; \
+          od -An -v -tu1 $(@:.o=.mo) | sed -e 's/ *$$/,/' -e 's/\([0-9]\) /\1,/g'; echo '};'; }
+$(BUILD)/src/po/%.o: src/po/%.po Makefile
+	@mkdir -p $(@D)
+	$(SAY) WORDS $<
+	$(Q)msgfmt -c --endianness=little -o $(@:.o=.mo) $<
+	$(Q)$(TABLE) | $(CC) -std=c11 -fPIC -fvisibility=hidden -w $(SANITIZE) -x c -c - -o $@
 
 # The command knows the public headers alone: those of the rooms are out of its reach.
 $(BUILD)/src/cli/%.o: BASE_FLAGS = $(COMMON_FLAGS)
@@ -152,6 +164,10 @@ headers:
 	$(Q)for h in $(HEADERS); do echo "#include \"$$h\""; done | $(CC) $(BASE_FLAGS) -Werror -I. -x c -fsyntax-only -
 	$(Q)for h in $(wildcard include/pavior/*.h); do \
 	    echo "#include \"$$h\"" | $(CXX) -Wall -Wextra -Wpedantic -Werror -Iinclude -I. -x c++ -fsyntax-only - || exit 1; done
+
+.PHONY: po
+po:
+	@$(PYTHON) src/po/words.py $(BUILD)
 
 format:
 	clang-format -i $(FORMATTED)

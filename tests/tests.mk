@@ -91,6 +91,11 @@ test-bad: $(BIN)
 worksheet:
 	@$(PYTHON) docs/scripts/worksheet.py "$(FILE)"
 
+# Every text is translated, and no translation can break a program.
+.PHONY: test-words
+test-words:
+	@$(PYTHON) src/po/words.py $(BUILD) --check
+
 # The documents' examples still parse, and their pictures are as committed.
 .PHONY: test-pictures
 test-pictures: $(BIN)
@@ -157,6 +162,6 @@ bench:
 test:
 	@.ci/install build test
 	@$(MAKE) --no-print-directory all
-	@$(MAKE) --no-print-directory test-sanitized test-outside test-unit test-bad test-pictures
+	@$(MAKE) --no-print-directory test-sanitized test-outside test-unit test-bad test-pictures test-words
 
 -include $(UNIT_SRC:%.c=$(BUILD)/%.d) $(UNIT_COMMON:.o=.d) $(FUZZ_SRC:%.c=$(BUILD)/%.d)

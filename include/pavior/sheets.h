@@ -3,6 +3,7 @@
 #define PAVIOR_SHEETS_H
 
 #include <pavior/course.h>
+#include <pavior/language.h>
 
 #include <stdint.h>
 
@@ -50,7 +51,8 @@ typedef struct pv_layout_options {
     /* The sheets are corrected for this printer, and the margins grow by what that needs; NULL: for
      * none. Not for rolls. */
     const pv_printer *printer;
-    pv_type *type; /* for a proof's words; a course has its own */
+    pv_type *type;               /* for a proof's words; a course has its own */
+    const pv_language *language; /* of what people read around the mat; NULL: English */
 } pv_layout_options;
 
 PV_API void pv_layout_init(pv_layout_options *options, size_t size);
@@ -116,6 +118,7 @@ typedef struct pv_plan_info {
     pv_joint joint;
     size_t sheets, rows, columns, seams, crosses;
     size_t down, up; /* how often the robot steps down and up where its route crosses seams */
+    const pv_language *language; /* of what people read around the mat */
 } pv_plan_info;
 
 typedef struct pv_sheet_info {

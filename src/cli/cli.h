@@ -31,7 +31,7 @@ int cli_calibrate(int argc, char **argv);
 
 /* ---- options.c ---- */
 
-/* An option is known by its name or a unique beginning of it. One of the last four says what it
+/* An option is known by its name or a unique beginning of it. One of the last five says what it
  * does; all but `flag` take a value: "--name value" or "--name=value". */
 typedef struct cli_option {
     const char *name; /* without dashes; a table ends with NULL */
@@ -39,6 +39,7 @@ typedef struct cli_option {
     bool *flag;
     const char **word;
     double *length;                                 /* mm, typed with its unit */
+    const pv_language **language;                   /* by its code */
     bool (*take)(void *request, const char *value); /* false after saying why */
 } cli_option;
 

@@ -25,6 +25,23 @@ bool cli_length(const char *command, const char *option, const char *text, doubl
     return false;
 }
 
+/* False after saying which there are. */
+static bool find_language(const char *command, const char *option, const char *code,
+                          const pv_language **found)
+{
+    char all[256] = "";
+    *found = pv_language_find(code);
+    for (size_t i = 0; *found == NULL && pv_language_at(i) != NULL; i++) {
+        size_t used = strlen(all);
+        const pv_language *l = pv_language_at(i);
+        snprintf(all + used, sizeof all - used, "%s%s (%s)", i > 0 ? ", " : "", pv_language_code(l),
+                 pv_language_name(l));
+    }
+    if (*found == NULL)
+        cli_usage(command, "%s takes one of %s, not \"%.40s\"", option, all, code);
+    return *found != NULL;
+}
+
 typedef struct scan {
     const char *command;
     const cli_option *options;
@@ -59,6 +76,8 @@ static bool apply(scan *s, const cli_option *option, const char *word, const cha
     }
     char dashed[64];
     snprintf(dashed, sizeof dashed, "--%s", option->name);
+    if (option->language != NULL)
+        return find_language(s->command, dashed, value, option->language);
     return cli_length(s->command, dashed, value, option->length);
 }
 

@@ -139,14 +139,16 @@ static void refuse_former_plan(const sheets_product *p, const pv_plan_info *old,
                      "give the plan another name with --plan, or move that file away",
                      "%s is there already, and is not a readable plan", name);
     else if (strcmp(old->kit, new->kit) == 0)
-        pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
-                     range
-                         ? "use the same tolerances, printer and version as before; or reprint all "
-                           "sheets under another name (-o)"
-                         : "use the same tolerances, printer and version as before; or give this "
-                           "plan another name with --plan; or use --replace",
-                     "%s has the same kit %s, but differs from this plan in what isn't printed",
-                     name, old->kit);
+        pv_diags_say(
+            diags, PV_ERROR, PV_CAUSE_USAGE,
+            range
+                ? "use the same tolerances, printer, language and version as before; or reprint "
+                  "all "
+                  "sheets under another name (-o)"
+                : "use the same tolerances, printer, language and version as before; or give this "
+                  "plan another name with --plan; or use --replace",
+            "%s has the same kit %s, but differs from this plan in what isn't on the mat", name,
+            old->kit);
     else if (range)
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE,
                      "use the same course, paper, margins, overlap, joint, colours, typeface and "

@@ -276,6 +276,7 @@ int sheets_options(sheets_request *r, int argc, char **argv)
                                   {"grey", 0, .flag = &r->gray},
                                   {"paper-weight", 0, .take = take_weight},
                                   {"ink-saver", 0, .flag = &r->sparing},
+                                  {"language", 0, .language = &r->layout.language},
                                   {"proof", 0, .flag = &r->proof},
                                   {"output", 'o', .word = &r->output},
                                   {"plan", 0, .word = &r->plan},

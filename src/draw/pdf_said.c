@@ -74,8 +74,8 @@ static char *codes_of(const pv_type *type, pv_codes *codes, const char *utf8, co
     return pv_text_take(&out);
 }
 
-bool pv_say(const pv_type *type, pv_codes *codes, const char *utf8, bool bold, bool together,
-            pv_said *out)
+bool pv_said_make(const pv_type *type, pv_codes *codes, const char *utf8, bool bold, bool together,
+                  pv_said *out)
 {
     pv_setting setting;
     *out = (pv_said){.text = pv_copy_text(utf8), .bold = bold};

@@ -41,8 +41,8 @@ typedef struct pv_said {
 
 /* `codes` has one for each face of the type. `together`: glyphs that follow each other in one face
  * at one height are shown at once. False where memory or codes ran out; drop it either way. */
-bool pv_say(const pv_type *type, pv_codes *codes, const char *utf8, bool bold, bool together,
-            pv_said *out);
+bool pv_said_make(const pv_type *type, pv_codes *codes, const char *utf8, bool bold, bool together,
+                  pv_said *out);
 void pv_said_drop(pv_said *said);
 
 #endif

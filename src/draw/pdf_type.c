@@ -201,7 +201,8 @@ bool pv_pdf_type_show(pv_pdf_type *fonts, HPDF_Page page, const pv_op *op, const
     if (near && kept->text != NULL && kept->bold == op->bold && strcmp(kept->text, utf8) == 0)
         return show_said(&s, kept);
     pv_said t;
-    bool good = pv_say(fonts->type, fonts->codes, utf8, op->bold, near, &t) && show_said(&s, &t);
+    bool good =
+        pv_said_make(fonts->type, fonts->codes, utf8, op->bold, near, &t) && show_said(&s, &t);
     if (good && near && strlen(utf8) <= SAID_MOST) {
         pv_said_drop(kept);
         *kept = t;

@@ -1,6 +1,7 @@
 #include "html/escape.h"
 #include "html/parse.h"
 #include "json/json.h"
+#include "po/po.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -150,22 +151,6 @@ static bool fill_partial(filler *f, const pv_markup *markup, const pv_bit *tag, 
     if (template == NULL)
         return fail_at(f, markup, tag, PV_CAUSE_USAGE, "there is no such template");
     return fill_template(f, template, in);
-}
-
-/* The English with single blanks: what its translation is listed under. */
-static void pv_say_section(pv_text *out, const pv_language *language, const char *section,
-                           size_t length)
-{
-    (void)language;
-    pv_text_bytes(out, "", 0);
-    for (const char *c = section; c < section + length; c++) {
-        bool gap = strchr(" \t\r\n", *c) != NULL;
-        bool gapped = out->length == 0 || out->chars[out->length - 1] == ' ';
-        if (!gap || !gapped)
-            pv_text_bytes(out, gap ? " " : c, 1);
-    }
-    if (out->length > 0 && out->chars[out->length - 1] == ' ')
-        out->chars[--out->length] = '\0';
 }
 
 static bool fill_words(filler *f, const pv_markup *markup, const pv_bit *tag, const scope *in)

@@ -30,7 +30,7 @@
 #include "base/diag.h"
 #include "base/text.h"
 
-typedef struct pv_language pv_language;
+#include <pavior/language.h>
 
 /* Sections and partials within each other; more than any page of ours needs. */
 #define PV_HTML_DEPTH_MAX 32

@@ -5,6 +5,7 @@
 
 #include "page/page.h"
 #include "page/space.h"
+#include "po/po.h"
 
 typedef struct pv_anatomy {
     pv_scene *page;

@@ -59,6 +59,8 @@ void pv_page_gauge_words(const pv_anatomy *a, pv_gauge_wording how, char *text, 
     else if (how == PV_GAUGE_ACROSS)
         snprintf(text, size, "%s", across);
     else
-        snprintf(text, size, "%s%s \xC2\xB7 %s", how == PV_GAUGE_ALL ? "check by ruler: " : "",
+        snprintf(text, size,
+                 how == PV_GAUGE_ALL ? pv_say(a->plan->language, "check by ruler: %s · %s")
+                                     : "%s · %s",
                  sides, across);
 }

@@ -148,7 +148,7 @@ static void draw_arrow(pv_anatomy *a, pv_box box)
  * the page either way. */
 void pv_page_way_up(pv_anatomy *a)
 {
-    static const char words[] = "this way up";
+    const char *words = pv_say(a->plan->language, "this way up");
     static const int sides[] = {PV_TOP, PV_LEFT, PV_RIGHT, PV_BOTTOM};
     for (int try = 0; try < ARROW_TRIES; try++) {
         double em = ARROW_EM - 0.2 * try;

@@ -7,8 +7,11 @@
 #define ROOM_OFF 3.0 /* mm kept free of tags */
 
 static const char *const steps[] = {
-    "Print at 100 %, no scaling, on the paper and with the settings of the mat. Let the ink dry.",
-    "Scan it at 300 dpi or more, with a card in its place if you can; or check it by ruler:",
+    PV_SAID(
+        "Print at 100 %, no scaling, on the paper and with the settings of the mat. Let the ink "
+        "dry."),
+    PV_SAID("Scan it at 300 dpi or more, with a card in its place if you can; or check it by "
+            "ruler:"),
 };
 #define STEPS 2
 
@@ -34,10 +37,11 @@ void pv_page_proof_words(pv_anatomy *a)
 {
     const pv_plan *plan = a->plan;
     pv_text title = PV_TEXT_INIT;
-    pv_text_add(&title, "%s \xC2\xB7 %s \xC2\xB7 kit %s", plan->art.name, plan->paper,
+    const pv_language *l = plan->language;
+    pv_text_add(&title, pv_say(l, "%s · %s · kit %s"), pv_say(l, plan->art.name), plan->paper,
                 pv_plan_kit(plan).chars);
     if (a->printer != NULL)
-        pv_text_add(&title, " \xC2\xB7 corrected, for %s only", pv_printer_words(a->printer));
+        pv_text_add(&title, pv_say(l, " · corrected, for %s only"), pv_printer_words(a->printer));
     if (title.chars == NULL || title.failed) {
         pv_text_drop(&title);
         a->failed = true;
@@ -50,7 +54,7 @@ void pv_page_proof_words(pv_anatomy *a)
     char marks[160] = "";
     if (a->sheet->n_gauge > 0)
         pv_page_gauge_words(a, PV_GAUGE_BRIEF, marks, sizeof marks);
-    const char *lines[2 + STEPS] = {title.chars, steps[0], steps[1], marks};
+    const char *lines[2 + STEPS] = {title.chars, pv_say(l, steps[0]), pv_say(l, steps[1]), marks};
     write_lines(a, top, lines, 2 + STEPS, false);
     static const char *const turned[] = {
         "pavior inspect --plan proof.plan.json --json -o proof.json scan.png",

@@ -141,9 +141,10 @@ static dart dart_of(pv_anatomy *a, pv_side side, const pv_crossing *crossing)
     bool up = a->plan->joint == PV_JOINT_LAP && pv_crossing_up(a->plan, seam, crossing);
     double way = crossing->forward ? 1 : -1;
     const pv_box *art = &a->space.art;
+    const pv_language *l = a->plan->language;
     dart d = {.side = side,
               .heading = upright(side) ? pv_v(way, 0) : pv_v(0, way),
-              .word = up ? "step up" : "travel"};
+              .word = up ? pv_say(l, "step up") : pv_say(l, "travel")};
     if (upright(side))
         d.at = pv_v(side == PV_LEFT ? art->lo.x : art->hi.x, crossing->along - a->sheet->origin.y);
     else

@@ -71,12 +71,19 @@ static void seam_text(pv_anatomy *a, const pv_seam *seam, char *text)
 {
     const pv_sheet *over = &a->plan->sheets[seam->over], *under = &a->plan->sheets[seam->under];
     bool over_first = seam->vertical ? over->column < under->column : over->row < under->row;
-    bool butt = a->plan->joint == PV_JOINT_BUTT;
-    snprintf(text, TEXT_MAX, "%s%s%s%s \xC2\xB7 %s%s",
-             seam->to - seam->from < PV_SEAM_SHORT ? "" : "seam ",
-             over_first ? over->name : under->name, seam->vertical ? "|" : "/",
-             over_first ? under->name : over->name, butt ? "" : over->name,
-             butt ? "edge to edge" : " on top");
+    char name[32];
+    snprintf(name, sizeof name, "%s%s%s", over_first ? over->name : under->name,
+             seam->vertical ? "|" : "/", over_first ? under->name : over->name);
+    const pv_language *l = a->plan->language;
+    bool brief = seam->to - seam->from < PV_SEAM_SHORT;
+    if (a->plan->joint == PV_JOINT_BUTT)
+        snprintf(text, TEXT_MAX,
+                 brief ? pv_say(l, "%s · edge to edge") : pv_say(l, "seam %s · edge to edge"),
+                 name);
+    else
+        snprintf(text, TEXT_MAX,
+                 brief ? pv_say(l, "%s · %s on top") : pv_say(l, "seam %s · %s on top"), name,
+                 over->name);
 }
 
 static void label_seams(pv_anatomy *a)
@@ -94,24 +101,25 @@ static void label_seams(pv_anatomy *a)
 static void say_where_to_cut(pv_anatomy *a)
 {
     for (int side = PV_LEFT; side <= PV_TOP; side++) {
-        char text[TEXT_MAX];
-        const char *brief = "cut here";
+        char beneath[TEXT_MAX];
+        const pv_language *l = a->plan->language;
+        const char *brief = pv_say(l, "cut here"), *full = beneath;
         if (a->sheet->side[side] == PV_OUTER) {
-            snprintf(text, sizeof text, "edge of the %s: cut along the marks",
-                     a->plan->border > 0 ? "border" : "mat");
+            full = a->plan->border > 0 ? pv_say(l, "edge of the border: cut along the marks")
+                                       : pv_say(l, "edge of the mat: cut along the marks");
         } else if (a->sheet->side[side] == PV_OVER) {
-            snprintf(text, sizeof text, "cut along the marks");
+            full = pv_say(l, "cut along the marks");
         } else {
             const pv_seam *seam = &a->plan->seams[a->sheet->seam[side]];
-            snprintf(text, sizeof text, "do not cut: this goes beneath %s",
+            snprintf(beneath, sizeof beneath, pv_say(l, "do not cut: this goes beneath %s"),
                      a->plan->sheets[seam->over].name);
-            brief = "do not cut";
+            brief = pv_say(l, "do not cut");
         }
-        label l = {text, false, EM_LABEL, beside(a, side, 0.25)};
-        if (place_label(a, side, &l))
+        label it = {full, false, EM_LABEL, beside(a, side, 0.25)};
+        if (place_label(a, side, &it))
             continue;
-        l.text = brief;
-        place_label(a, side, &l);
+        it.text = brief;
+        place_label(a, side, &it);
     }
 }
 
@@ -119,14 +127,16 @@ static void say_where_to_cut(pv_anatomy *a)
 static void caution(pv_anatomy *a)
 {
     static const int sides[] = {PV_TOP, PV_LEFT, PV_RIGHT, PV_BOTTOM};
-    static const char *const words[] = {"Caution, sharp blade: cut away from yourself",
-                                        "Caution: sharp blade", "Caution: sharp blade",
-                                        "Caution: blade"};
+    static const char *const words[] = {PV_SAID("Caution, sharp blade: cut away from yourself"),
+                                        PV_SAID("Caution: sharp blade"),
+                                        PV_SAID("Caution: sharp blade"), PV_SAID("Caution: blade")};
+    const pv_language *l = a->plan->language;
     for (int try = 0; try < 4; try++)
         for (int i = 0; i < 4; i++)
             if ((try >= 2 || a->sheet->side[sides[i]] != PV_UNDER) &&
-                place_label(a, sides[i],
-                            &(label){words[try], false, EM_LABEL, beside(a, sides[i], 0.75)}))
+                place_label(
+                    a, sides[i],
+                    &(label){pv_say(l, words[try]), false, EM_LABEL, beside(a, sides[i], 0.75)}))
                 return;
 }
 
@@ -275,16 +285,17 @@ static bool place_anywhere(pv_anatomy *a, const char *text, bool bold)
 static void say_what_this_is(pv_anatomy *a)
 {
     const pv_plan *plan = a->plan;
-    char kit[TEXT_MAX] = "", details[TEXT_MAX];
+    const pv_language *l = plan->language;
+    char kit[TEXT_MAX] = "", details[TEXT_MAX], print[TEXT_MAX];
     append(a, kit, sizeof kit / 2, plan->art.name, 18);
-    append(a, kit, sizeof kit, ", edition ", 99);
+    append(a, kit, sizeof kit, pv_say(l, ", edition "), 99);
     append(a, kit, sizeof kit, plan->art.edition, 8);
-    snprintf(details, sizeof details / 2, "kit %s \xC2\xB7 sheet %zu of %zu \xC2\xB7 ",
+    snprintf(details, sizeof details / 2, pv_say(l, "kit %s · sheet %zu of %zu · "),
              pv_plan_kit(plan).chars, (size_t)a->sheet->number + 1, plan->n_sheets);
     append(a, details, sizeof details, plan->paper, 16);
-    char print[TEXT_MAX] = "print at 100 %, no scaling";
+    snprintf(print, sizeof print, "%s", pv_say(l, "print at 100 %, no scaling"));
     if (a->printer != NULL) {
-        append(a, print, sizeof print, ", only on ", 99);
+        append(a, print, sizeof print, pv_say(l, ", only on "), 99);
         append(a, print, sizeof print, pv_printer_words(a->printer), 16);
     }
     card c = {.name = a->sheet->name, .line = {kit, details, print}, .n_lines = 3};
@@ -304,7 +315,7 @@ static void say_what_this_is(pv_anatomy *a)
     place_anywhere(a, kit, true);
     if (place_anywhere(a, details, false))
         return;
-    snprintf(details, sizeof details, "kit %s", pv_plan_kit(plan).chars);
+    snprintf(details, sizeof details, pv_say(l, "kit %s"), pv_plan_kit(plan).chars);
     place_anywhere(a, details, false);
 }
 

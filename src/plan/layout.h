@@ -32,6 +32,7 @@
 #ifndef PLAN_LAYOUT_H
 #define PLAN_LAYOUT_H
 
+#include "po/po.h"
 #include "scene/card.h"
 #include "scene/scene.h"
 #include "tag/tag.h"
@@ -151,6 +152,8 @@ struct pv_plan {
     pv_type *type;           /* the course's, borrowed, for who draws the plan without naming one.
                                 A face is no part of a plan: one that was read has NULL, and takes
                                 the face from its caller */
+    const pv_language *language; /* of what people read around the mat, in waste and laps alone: it
+                                    is recorded, but no part of the fingerprint */
     size_t rows, columns;
     pv_joint joint;
     pv_sheet *sheets; /* in reading order */

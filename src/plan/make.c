@@ -377,6 +377,9 @@ pv_plan *pv_plan_of(const pv_regard *regard, const pv_settled *how, pv_type *typ
     plan->border = options->border;
     plan->joint = options->joint;
     plan->type = type;
+    /* English is what a plan has that names none: the same plan either way. */
+    if (how->o.language != pv_language_at(0))
+        plan->language = how->o.language;
     split_overlap(plan);
     maker m = {.plan = plan, .regard = regard, .options = options};
     m.n_layings = pv_plan_lay(plan, options, m.layings, diags);

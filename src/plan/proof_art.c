@@ -4,6 +4,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "po/po.h"
 #include "json/json.h"
 
 #include <stdlib.h>
@@ -306,7 +307,7 @@ bool pv_proof_art_make(pv_proof_art *shape, pv_art *art)
                                       .contrast = 0.25,
                                       .spot = 3};
     builder b = {art, false};
-    art->name = pv_copy_text("Printer proof");
+    art->name = pv_copy_text(PV_SAID("Printer proof"));
     art->edition = pv_copy_text("1");
     b.failed = !opened || art->name == NULL || art->edition == NULL;
     add_colours(&b);

@@ -38,6 +38,18 @@ static void read_kit(pv_plan_reader *r, const pv_json_node *kit)
     plan->art.edition = pv_read_string(r, pv_json_member(r->json, kit, "edition"), true);
 }
 
+/* Left out, or one that this version has: another page would be drawn in any other. */
+static void read_language(pv_plan_reader *r, const pv_json_node *node)
+{
+    if (node == NULL)
+        return;
+    const char *code = pv_json_get_string(r->json, node);
+    r->plan->language = pv_language_find(code);
+    if (pv_read_good(r) && r->plan->language == NULL)
+        pv_json_complain(r->json, node, "is %.20s, a language that this version does not have",
+                         code);
+}
+
 static void read_page(pv_plan_reader *r, const pv_json_node *root)
 {
     pv_plan *plan = r->plan;
@@ -482,6 +494,7 @@ static void read_plan(pv_plan_reader *r)
     const pv_json_node *root = pv_json_root(r->json);
     read_head(r, root);
     read_kit(r, pv_json_member(r->json, root, "kit"));
+    read_language(r, pv_json_optional(r->json, root, "language"));
     read_page(r, root);
     const pv_json_node *inches = pv_json_optional(r->json, root, "inches");
     r->plan->art.inches = inches != NULL && pv_json_get_bool(r->json, inches);

@@ -38,7 +38,8 @@ static void take_whole(const pv_plan *plan, pv_plan_info *out)
                           .rows = plan->rows,
                           .columns = plan->columns,
                           .seams = plan->n_seams,
-                          .crosses = plan->n_crosses};
+                          .crosses = plan->n_crosses,
+                          .language = plan->language};
     if (plan->printer != NULL)
         out->widened = pv_printer_widen(plan->printer, plan->page, wider);
     memcpy(out->page, plan->page, sizeof out->page);

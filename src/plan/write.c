@@ -352,6 +352,8 @@ static void write_plan(pv_json_writer *w, const pv_plan *plan)
     if (plan->strips != PV_STRIPS_AROUND)
         key_string(w, "strips", pv_plan_strips_names[plan->strips]);
     if (!canonical(w)) {
+        if (plan->language != NULL)
+            key_string(w, "language", pv_language_code(plan->language));
         if (plan->art.inches)
             key_bool(w, "inches", true);
         write_correction(w, &plan->corrected);

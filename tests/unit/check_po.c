@@ -1,0 +1,82 @@
+/* Languages: what is said in each, and what where nothing is translated. */
+#include "common.h"
+
+#include "po/po.h"
+
+#include <stdio.h>
+#include <string.h>
+
+START_TEST(languages_are_found_by_code)
+{
+    const pv_language *english = pv_language_find("en"), *german = pv_language_find("de");
+    ck_assert_ptr_nonnull(english);
+    ck_assert_ptr_nonnull(german);
+    ck_assert_str_eq(pv_language_code(german), "de");
+    ck_assert_str_eq(pv_language_name(german), "Deutsch");
+    ck_assert_str_eq(pv_language_code(NULL), "en");
+    ck_assert_str_eq(pv_language_name(NULL), "English");
+    ck_assert_ptr_eq(pv_language_at(0), english);
+    for (size_t i = 0; pv_language_at(i) != NULL; i++)
+        ck_assert_ptr_eq(pv_language_find(pv_language_code(pv_language_at(i))), pv_language_at(i));
+    ck_assert_ptr_null(pv_language_find("xx"));
+    ck_assert_ptr_null(pv_language_find(""));
+    ck_assert_ptr_null(pv_language_find(NULL));
+}
+END_TEST
+
+START_TEST(what_has_no_translation_is_said_in_english)
+{
+    const pv_language *german = pv_language_find("de");
+    const char *text = "nobody has ever translated this";
+    ck_assert_ptr_eq(pv_say(german, text), text);
+    ck_assert_ptr_eq(pv_say(NULL, text), text);
+    ck_assert_ptr_eq(pv_say_in(german, "nowhere", text), text);
+    ck_assert_ptr_null(pv_say(german, NULL));
+    /* A file's head stands under the empty text. */
+    ck_assert_str_eq(pv_say(german, ""), "");
+    ck_assert_str_eq(pv_say_count(german, "one such", "many such", 1), "one such");
+    ck_assert_str_eq(pv_say_count(german, "one such", "many such", 0), "many such");
+}
+END_TEST
+
+/* What de.po says, by hand. */
+START_TEST(german_is_said)
+{
+    const pv_language *german = pv_language_find("de"), *english = pv_language_find("en");
+    ck_assert_str_eq(pv_say(german, "cut here"), "hier schneiden");
+    ck_assert_str_eq(pv_say(english, "cut here"), "cut here");
+    ck_assert_str_eq(pv_say(NULL, "cut here"), "cut here");
+    /* The first and the last in the order of bytes, and one whose beginning is another's whole. */
+    ck_assert_str_eq(pv_say(german, "do not cut"), "nicht schneiden");
+    ck_assert_str_eq(pv_say(german, "do not cut: this goes beneath %s"),
+                     "nicht schneiden: kommt unter %s");
+    ck_assert_str_eq(pv_say(german, "do not cu"), "do not cu");
+}
+END_TEST
+
+START_TEST(sections_of_templates)
+{
+    const char *section = " \n  cut\t\n  here ";
+    pv_text out = PV_TEXT_INIT;
+    pv_say_section(&out, pv_language_find("de"), section, strlen(section));
+    ck_assert_str_eq(out.chars, "hier schneiden");
+    pv_say_section(&out, NULL, section, strlen(section));
+    ck_assert_str_eq(out.chars, "hier schneidencut here");
+    pv_say_section(&out, NULL, " \n", 2);
+    pv_say_section(&out, NULL, "100 %s {{n}}", 12);
+    ck_assert_str_eq(out.chars, "hier schneidencut here100 %s {{n}}");
+    pv_text_drop(&out);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("po");
+    TCase *tests = tcase_create("po");
+    tcase_add_test(tests, languages_are_found_by_code);
+    tcase_add_test(tests, what_has_no_translation_is_said_in_english);
+    tcase_add_test(tests, german_is_said);
+    tcase_add_test(tests, sections_of_templates);
+    suite_add_tcase(suite, tests);
+    return run_suite(suite);
+}
