@@ -30,6 +30,7 @@
 #include <pavior/course.h>
 #include <pavior/diag.h>
 #include <pavior/inspect.h>
+#include <pavior/kit.h>
 #include <pavior/language.h>
 #include <pavior/printer.h>
 #include <pavior/review.h>

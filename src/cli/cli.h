@@ -6,6 +6,7 @@
 
 #include <pavior/pavior.h>
 
+#include <signal.h>
 #include <stdio.h>
 #include <time.h>
 
@@ -28,6 +29,7 @@ int cli_review(int argc, char **argv);
 int cli_sheets(int argc, char **argv);
 int cli_inspect(int argc, char **argv);
 int cli_calibrate(int argc, char **argv);
+int cli_kit(int argc, char **argv);
 
 /* ---- options.c ---- */
 
@@ -58,6 +60,9 @@ int cli_usage(const char *command, const char *format, ...) __attribute__((forma
 
 /* A stranger's text, such as a file's name, made safe (pv_text_safe). */
 void cli_show(FILE *to, const char *text);
+/* A time by a rule of thumb: rounded to a quarter of an hour from two hours on, else to five
+ * minutes. */
+void cli_show_minutes(FILE *to, double minutes);
 /* Prints findings to standard error: all, or errors alone if quiet. */
 void cli_report(const pv_diags *diags, bool quiet);
 /* The exit status for a list's first error; CLI_OK where there is none. */
@@ -152,5 +157,29 @@ void cli_discard(cli_staged *staged);
  * program. Signals wait while files are put in place. */
 #define CLI_STAGED_MAX 64
 void cli_remove_staged(void);
+/* Signals that would end the program wait meanwhile; errno stays. */
+void cli_hold_signals(sigset_t *before);
+void cli_release_signals(const sigset_t *before);
+
+/* ---- folder.c ---- */
+
+/* A kit's folder, written beside its place; one at a time. */
+typedef struct cli_folder_staged cli_folder_staged;
+
+#define CLI_SUMS_MAX (64u << 20) /* bytes of a SHA256SUMS */
+
+/* NULL, and said, where it can't be written, or where a kit must not go: what is there must be
+ * empty, or with `replace` a kit. */
+cli_folder_staged *cli_folder_stage(const char *name, bool replace, pv_diags *diags);
+/* A pv_kit_sink; the context is the folder. */
+bool cli_folder_add(void *folder, const pv_kit_member *member, pv_diags *diags);
+/* Puts it in its place: in one step where that is free. Over a kit, file by file; files of the
+ * former kit that the new one lacks go, if nobody has changed them, and other files stay. False,
+ * and said. */
+bool cli_folder_settle(cli_folder_staged *folder, pv_diags *diags);
+/* Removes what is not in its place, and frees all; NULL is fine. */
+void cli_folder_discard(cli_folder_staged *folder);
+/* For a signal's handler, as cli_remove_staged. */
+void cli_remove_folder(void);
 
 #endif

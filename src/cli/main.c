@@ -5,7 +5,7 @@
 #include <string.h>
 
 extern const char pv_embedded_pavior_txt[], pv_embedded_review_txt[], pv_embedded_sheets_txt[],
-    pv_embedded_inspect_txt[], pv_embedded_calibrate_txt[];
+    pv_embedded_inspect_txt[], pv_embedded_calibrate_txt[], pv_embedded_kit_txt[];
 
 static const struct {
     const char *name;
@@ -13,6 +13,7 @@ static const struct {
     const char *help;
 } commands[] = {{"review", cli_review, pv_embedded_review_txt},
                 {"sheets", cli_sheets, pv_embedded_sheets_txt},
+                {"kit", cli_kit, pv_embedded_kit_txt},
                 {"inspect", cli_inspect, pv_embedded_inspect_txt},
                 {"calibrate", cli_calibrate, pv_embedded_calibrate_txt}};
 
@@ -28,6 +29,7 @@ static bool asks_for_help(int argc, char **argv)
 static void on_signal(int number)
 {
     cli_remove_staged();
+    cli_remove_folder();
     raise(number);
 }
 

@@ -43,8 +43,7 @@ void cli_remove_staged(void)
     }
 }
 
-/* Signals that would end the program wait meanwhile. */
-static void hold_signals(sigset_t *before)
+void cli_hold_signals(sigset_t *before)
 {
     sigset_t ending;
     sigemptyset(&ending);
@@ -54,7 +53,7 @@ static void hold_signals(sigset_t *before)
     sigprocmask(SIG_BLOCK, &ending, before);
 }
 
-static void release_signals(const sigset_t *before)
+void cli_release_signals(const sigset_t *before)
 {
     int why = errno;
     sigprocmask(SIG_SETMASK, before, NULL);
@@ -98,11 +97,11 @@ bool cli_stage(const char *name, const void *data, size_t size, cli_staged *out,
     if (stat(name, &info) == 0 && S_ISDIR(info.st_mode))
         return cli_fail_file(diags, PV_CAUSE_CREATE, "create", name, EISDIR);
     sigset_t before;
-    hold_signals(&before);
+    cli_hold_signals(&before);
     int fd = create_beside(name, &out->beside);
     if (fd >= 0)
         remember(out->beside);
-    release_signals(&before);
+    cli_release_signals(&before);
     if (fd < 0) {
         cli_fail_file(diags, PV_CAUSE_CREATE, "create", name, errno);
         free(out->beside);
@@ -274,7 +273,7 @@ bool cli_settle(cli_staged *const *staged, const char *const *names, size_t n, b
     bool good = true;
     int lock = n > 0 ? lock_folder(names[0]) : -1;
     sigset_t before;
-    hold_signals(&before);
+    cli_hold_signals(&before);
     for (; touched < n && good; touched++) {
         /* One file alone is replaced in one step, and what is free needs no keeping. */
         good = n == 1 || !replace || keep_former(names[touched], &was[touched].kept);
@@ -291,7 +290,7 @@ bool cli_settle(cli_staged *const *staged, const char *const *names, size_t n, b
             unlink(was[i].kept);
         free(was[i].kept);
     }
-    release_signals(&before);
+    cli_release_signals(&before);
     if (lock >= 0)
         close(lock);
     free(was);

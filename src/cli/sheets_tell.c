@@ -142,25 +142,11 @@ static void say_paper(FILE *to, const sheets_product *p)
                 plan->border);
 }
 
-/* Rounded to a quarter of an hour from two hours on, else to five minutes: it is a rule of thumb.
- */
-static void say_time(FILE *to, double minutes)
-{
-    double step = minutes >= 120 ? 15 : 5;
-    long rounded = (long)(step * fmax(1, round(minutes / step)));
-    if (rounded < 60)
-        fprintf(to, "%ld min", rounded);
-    else if (rounded % 60 == 0)
-        fprintf(to, "%ld h", rounded / 60);
-    else
-        fprintf(to, "%ld h %02ld min", rounded / 60, rounded % 60);
-}
-
 static void say_takes(FILE *to, const pv_takeoff *takes)
 {
     fprintf(to, "takes      %.2f kg of paper at %g g/m2, %.1f m to cut, %.1f m of tape, about ",
             takes->mass, takes->weight, takes->cut, takes->tape);
-    say_time(to, takes->minutes);
+    cli_show_minutes(to, takes->minutes);
     fprintf(
         to,
         "\nink        black %.1f %%, yellow %.1f %%, magenta %.1f %%, cyan %.1f %% of the mat\n",

@@ -1,6 +1,7 @@
 /* Writing to standard error and standard output. */
 #include "cli.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -15,6 +16,18 @@ void cli_show(FILE *to, const char *text)
     char *safe = pv_text_safe(text);
     fputs(safe != NULL ? safe : "?", to);
     pv_free(safe);
+}
+
+void cli_show_minutes(FILE *to, double minutes)
+{
+    double step = minutes >= 120 ? 15 : 5;
+    long rounded = (long)(step * fmax(1, round(minutes / step)));
+    if (rounded < 60)
+        fprintf(to, "%ld min", rounded);
+    else if (rounded % 60 == 0)
+        fprintf(to, "%ld h", rounded / 60);
+    else
+        fprintf(to, "%ld h %02ld min", rounded / 60, rounded % 60);
 }
 
 void cli_report(const pv_diags *diags, bool quiet)

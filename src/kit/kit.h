@@ -1,0 +1,96 @@
+/* The kit: the folder that an organiser publishes, so that every team prints the same mat.
+ *
+ * make.c makes one, file by file, in this order: papers.h chooses the papers and names their
+ * folders; for each of them paper.c makes the plan, its PDFs, the proof and the pages of that
+ * paper, and drops them before it comes to the next; then what belongs to the whole course, and at
+ * the end contents.c, which lists all that went before: kit.json, and SHA256SUMS.
+ *
+ * Every file goes through pv_kit_put, which takes its sum and hands it to the caller's sink: this
+ * room opens no file and keeps none. zip.c is a sink, too. docs/reference/kit-format.md describes
+ * what comes out. */
+#ifndef KIT_KIT_H
+#define KIT_KIT_H
+
+#include "base/sha256.h"
+#include "course/model.h"
+#include "plan/layout.h"
+
+#include <pavior/kit.h>
+
+#define PV_KIT_NAME 64 /* bytes of a file's path in the kit, with its NUL */
+#define PV_KIT_ID   24 /* bytes of a paper's folder name, with its NUL */
+
+/* One file that was made. */
+typedef struct pv_kit_file {
+    char name[PV_KIT_NAME];
+    size_t size;
+    char sum[PV_SHA256_HEX];
+} pv_kit_file;
+
+/* One paper of the kit: what is known of it once its files are made. */
+typedef struct pv_laid {
+    pv_kit_paper told; /* its texts are the members below */
+    char id[PV_KIT_ID];
+    char *paper; /* owned */
+    pv_kit_text fingerprint;
+    char plan[PV_KIT_NAME];
+    bool proof; /* there is a proof page */
+    pv_kit_text proof_fingerprint;
+    double page[2]; /* mm */
+    size_t rows, columns;
+    pv_takeoff takes; /* without its colours */
+} pv_laid;
+
+struct pv_kit {
+    pv_kit_info told;
+    char *name, *edition; /* owned */
+    pv_laid *papers;
+    size_t n_papers, cap_papers;
+    pv_kit_file *files; /* in the order in which they were made */
+    size_t n_files, cap_files;
+};
+
+/* A kit that is being made. All but `kit` is borrowed. */
+typedef struct pv_kit_making {
+    pv_kit_options o;
+    pv_kit *kit;
+    const pv_course *course;
+    pv_type *type;
+    pv_kit_sink *sink;
+    void *sink_context;
+    pv_diags *diags;
+} pv_kit_making;
+
+/* ---- put.c ---- */
+
+/* Takes the file's sum and hands it to the sink. False with a reason. */
+bool pv_kit_put(pv_kit_making *m, const char *name, const void *bytes, size_t size);
+/* The same of a text that may be NULL, which then fails; frees it with pv_free. */
+bool pv_kit_put_text(pv_kit_making *m, const char *name, char *text);
+
+/* ---- papers.c ---- */
+
+/* A paper that is to be in the kit. */
+typedef struct pv_kit_wish {
+    char id[PV_KIT_ID];
+    const char *paper; /* borrowed; NULL: a roll */
+    double roll;       /* mm */
+    bool named;        /* by the caller: it must serve */
+} pv_kit_wish;
+
+/* What was asked for, in that order, or else the usual ones. False with a reason. */
+bool pv_kit_wishes(const pv_kit_options *options, pv_kit_wish wishes[PV_KIT_PAPERS_MAX], size_t *n,
+                   pv_diags *diags);
+
+/* ---- paper.c ---- */
+
+/* Lays the course on that paper and puts all its files. False with a reason; where a paper that
+ * nobody named can't take the mat, it is true, with a note, and nothing is put. */
+bool pv_kit_lay(pv_kit_making *m, const pv_kit_wish *wish);
+
+/* ---- contents.c ---- */
+
+/* kit.json, then SHA256SUMS. */
+bool pv_kit_contents(pv_kit_making *m);
+
+#endif

@@ -1,0 +1,337 @@
+/* The kit: which files it has, what they say of each other, and that their sums are right. */
+#include "common.h"
+
+#include "base/sha256.h"
+#include "json/json.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define FILES_MAX 2000
+
+/* A kit in memory. */
+typedef struct shelf {
+    char *name[FILES_MAX], *bytes[FILES_MAX];
+    size_t size[FILES_MAX], n;
+    size_t stop_at; /* refuses this file; 0: none */
+} shelf;
+
+static bool take(void *context, const pv_kit_member *member, pv_diags *diags)
+{
+    shelf *s = context;
+    if (s->stop_at != 0 && s->n + 1 == s->stop_at) {
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_OUTPUT, NULL, "the shelf is full");
+        return false;
+    }
+    ck_assert_uint_lt(s->n, FILES_MAX);
+    s->name[s->n] = pv_copy_text(member->name);
+    s->bytes[s->n] = pv_copy_chars(member->bytes, member->size);
+    s->size[s->n++] = member->size;
+    return true;
+}
+
+static void empty(shelf *s)
+{
+    for (size_t i = 0; i < s->n; i++) {
+        free(s->name[i]);
+        free(s->bytes[i]);
+    }
+    *s = (shelf){0};
+}
+
+static size_t find(const shelf *s, const char *name)
+{
+    for (size_t i = 0; i < s->n; i++)
+        if (strcmp(s->name[i], name) == 0)
+            return i;
+    return SIZE_MAX;
+}
+
+static pv_kit *make(const char *layout, const pv_kit_options *options, shelf *s, pv_diags *diags)
+{
+    pv_bytes text = read_input(layout);
+    pv_kit *kit = pv_kit_make((const char *)text.data, text.size, layout, test_type(), options,
+                              take, s, diags);
+    pv_free(text.data);
+    return kit;
+}
+
+/* FIPS 180-4's examples (NIST, "SHA-256 examples", and the message of a million letters a). */
+START_TEST(sums_are_those_of_the_standard)
+{
+    static const char two_blocks[] = "abcdbcdecdefdefgefghfghighijhijkijkljklmklmnlmnomnopnopq";
+    char hex[PV_SHA256_HEX], *million = malloc(1000000);
+    pv_sha256("abc", 3, hex);
+    ck_assert_str_eq(hex, "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
+    pv_sha256(two_blocks, strlen(two_blocks), hex);
+    ck_assert_str_eq(hex, "248d6a61d20638b8e5c026930c3e6039a33ce45964ff2167f6ecedd419db06c1");
+    pv_sha256("", 0, hex);
+    ck_assert_str_eq(hex, "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855");
+    ck_assert_ptr_nonnull(million);
+    memset(million, 'a', 1000000);
+    pv_sha256(million, 1000000, hex);
+    ck_assert_str_eq(hex, "cdc76e5c9914fb9281a1c7e284d73e67f1809a48a497200e046d39ccc7112cd0");
+    free(million);
+}
+END_TEST
+
+START_TEST(usual_papers_are_there)
+{
+    static const char *const ids[] = {"a4", "letter", "a3", "tabloid", "roll-36in", "roll-42in"};
+    shelf s = {0};
+    pv_kit *kit = make("layouts/quayside.course", NULL, &s, NULL);
+    ck_assert_ptr_nonnull(kit);
+    const pv_kit_info *info = pv_kit_info_of(kit);
+    ck_assert_uint_eq(info->papers, 6);
+    ck_assert_uint_eq(info->files, s.n);
+    ck_assert_ptr_null(pv_kit_paper_at(kit, 6));
+    for (size_t i = 0; i < 6; i++) {
+        char name[100];
+        const pv_kit_paper *paper = pv_kit_paper_at(kit, i);
+        ck_assert_str_eq(paper->id, ids[i]);
+        snprintf(name, sizeof name, "%s/mat-%s.pdf", ids[i], ids[i]);
+        ck_assert_uint_ne(find(&s, name), SIZE_MAX);
+        ck_assert_uint_ne(find(&s, paper->plan), SIZE_MAX);
+        snprintf(name, sizeof name, "%s/proof-%s.pdf", ids[i], ids[i]);
+        ck_assert_int_eq(find(&s, name) != SIZE_MAX, paper->roll == 0);
+        /* The plan is that of the sheets. */
+        size_t at = find(&s, paper->plan);
+        pv_plan *plan = pv_plan_parse(s.bytes[at], s.size[at], NULL, NULL);
+        pv_summary *summary = pv_summary_make(plan, NULL);
+        ck_assert_str_eq(pv_summary_plan(summary)->kit, paper->kit);
+        ck_assert_uint_eq(pv_summary_plan(summary)->sheets, paper->sheets);
+        pv_summary_free(summary);
+        pv_plan_free(plan);
+    }
+    pv_bytes course = read_input("layouts/quayside.course");
+    size_t at = find(&s, "mat.course");
+    ck_assert_uint_eq(s.size[at], course.size);
+    ck_assert_mem_eq(s.bytes[at], course.data, course.size);
+    pv_free(course.data);
+    pv_kit_free(kit);
+    empty(&s);
+}
+END_TEST
+
+typedef struct checking {
+    const shelf *shelf;
+    size_t seen;
+} checking;
+
+static bool check_sum(void *context, const char *name, const char *sum)
+{
+    checking *c = context;
+    char hex[65];
+    size_t at = find(c->shelf, name);
+    ck_assert_uint_ne(at, SIZE_MAX);
+    pv_kit_sum(c->shelf->bytes[at], c->shelf->size[at], hex);
+    ck_assert_str_eq(hex, sum);
+    c->seen++;
+    return true;
+}
+
+START_TEST(lists_name_all_files)
+{
+    static const char *const papers[] = {"A4"};
+    static const double rolls[] = {914.0, 600.5};
+    pv_kit_options options = pv_kit_defaults();
+    shelf s = {0};
+    options.papers = papers;
+    options.n_papers = 1;
+    options.rolls = rolls;
+    options.n_rolls = 2;
+    options.url = "https://example.org/mat/";
+    pv_kit *kit = make("layouts/pierhead.course", &options, &s, NULL);
+    ck_assert_ptr_nonnull(kit);
+    ck_assert_str_eq(pv_kit_paper_at(kit, 1)->id, "roll-914mm");
+    ck_assert_str_eq(pv_kit_paper_at(kit, 2)->id, "roll-600-5mm");
+    checking c = {.shelf = &s};
+    size_t sums = find(&s, "SHA256SUMS"), list = find(&s, "kit.json");
+    ck_assert_uint_eq(sums, s.n - 1);
+    ck_assert(pv_kit_sums_read(s.bytes[sums], s.size[sums], check_sum, &c, NULL));
+    ck_assert_uint_eq(c.seen, s.n - 1);
+    pv_diags *diags = pv_diags_new();
+    pv_json *json = pv_json_parse(s.bytes[list], s.size[list], "kit.json", diags);
+    const pv_json_node *root = pv_json_root(json), *files = pv_json_member(json, root, "files");
+    ck_assert_uint_eq(pv_json_length(json, files), s.n - 2); /* without the lists themselves */
+    for (size_t i = 0; i < s.n - 2; i++) {
+        const pv_json_node *file = pv_json_item(json, files, i);
+        size_t at = find(&s, pv_json_get_string(json, pv_json_member(json, file, "name")));
+        ck_assert_uint_eq(at, i);
+        ck_assert_uint_eq(
+            (size_t)pv_json_get_integer(json, pv_json_member(json, file, "bytes"), 0, 1000000000),
+            s.size[i]);
+    }
+    const pv_json_node *all = pv_json_member(json, root, "papers");
+    ck_assert_uint_eq(pv_json_length(json, all), 3);
+    ck_assert_ptr_null(pv_json_optional(json, pv_json_item(json, all, 1), "proof"));
+    ck_assert(pv_json_good(json));
+    pv_json_free(json);
+    pv_diags_free(diags);
+    pv_kit_free(kit);
+    empty(&s);
+}
+END_TEST
+
+START_TEST(the_same_input_gives_the_same_bytes)
+{
+    shelf a = {0}, b = {0};
+    pv_kit *first = make("layouts/pierhead.course", NULL, &a, NULL);
+    pv_kit *second = make("layouts/pierhead.course", NULL, &b, NULL);
+    ck_assert_uint_eq(a.n, b.n);
+    for (size_t i = 0; i < a.n; i++) {
+        ck_assert_str_eq(a.name[i], b.name[i]);
+        ck_assert_uint_eq(a.size[i], b.size[i]);
+        ck_assert_mem_eq(a.bytes[i], b.bytes[i], a.size[i]);
+    }
+    pv_kit_free(first);
+    pv_kit_free(second);
+    empty(&a);
+    empty(&b);
+}
+END_TEST
+
+START_TEST(a_sink_that_refuses_stops_it)
+{
+    for (size_t stop = 1; stop < 12; stop += 3) {
+        shelf s = {.stop_at = stop};
+        pv_diags *diags = pv_diags_new();
+        ck_assert_ptr_null(make("layouts/pierhead.course", NULL, &s, diags));
+        ck_assert_uint_eq(s.n, stop - 1);
+        ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), 1);
+        ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_OUTPUT);
+        pv_diags_free(diags);
+        empty(&s);
+    }
+}
+END_TEST
+
+static bool no_more(void *context, size_t done, size_t total)
+{
+    *(size_t *)context = total;
+    return done < 2;
+}
+
+START_TEST(progress_can_stop_it)
+{
+    shelf s = {0};
+    size_t total = 0;
+    pv_kit_options options = pv_kit_defaults();
+    options.progress = no_more;
+    options.progress_context = &total;
+    pv_diags *diags = pv_diags_new();
+    ck_assert_ptr_null(make("layouts/pierhead.course", &options, &s, diags));
+    ck_assert_uint_eq(total, 6);
+    assert_says(pv_diags_at(diags, 0)->message, "2|6");
+    pv_diags_free(diags);
+    empty(&s);
+}
+END_TEST
+
+/* Of papers that nobody named, those that can't take the mat are left out, and said. */
+START_TEST(papers_that_do_not_serve)
+{
+    static const char wide[] = "course \"Wide\" edition \"1\"\nmat 20m by 20m ground white\n";
+    static const double rolls[] = {50.0};
+    shelf s = {0};
+    pv_diags *diags = pv_diags_new();
+    pv_kit_options options = pv_kit_defaults();
+    options.rolls = rolls;
+    options.n_rolls = 1;
+    ck_assert_ptr_null(
+        pv_kit_make(wide, strlen(wide), NULL, test_type(), &options, take, &s, diags));
+    ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), 1);
+    char *text = diags_text(diags);
+    assert_says(text, "roll-50mm");
+    pv_free(text);
+    pv_diags_free(diags);
+    empty(&s);
+}
+END_TEST
+
+static bool count(void *context, const char *name, const char *sum)
+{
+    (void)name;
+    (void)sum;
+    ++*(size_t *)context;
+    return true;
+}
+
+START_TEST(strangers_sums_lead_nowhere)
+{
+#define SUM "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+    static const char *const bad[] = {SUM "  ../up.pdf\n",
+                                      SUM "  /etc/passwd\n",
+                                      SUM "  a4/../../up.pdf\n",
+                                      SUM "  a4//x.pdf\n",
+                                      SUM "  a4/\n",
+                                      SUM "  .hidden\n",
+                                      SUM "  \n",
+                                      SUM " *a4/x.pdf\n",
+                                      "x" SUM "  a4/x.pdf\n",
+                                      "\n",
+                                      SUM "  a4/x\ty.pdf\n"};
+    size_t n = 0;
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+        pv_diags *diags = pv_diags_new();
+        ck_assert(!pv_kit_sums_read(bad[i], strlen(bad[i]), count, &n, diags));
+        ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), 1);
+        pv_diags_free(diags);
+    }
+    ck_assert_uint_eq(n, 0);
+    static const char good[] = SUM "  a4/x-1.pdf\n" SUM "  kit.json";
+    ck_assert(pv_kit_sums_read(good, strlen(good), count, &n, NULL));
+    ck_assert_uint_eq(n, 2);
+}
+END_TEST
+
+static bool add_bytes(void *context, const void *bytes, size_t size, pv_diags *diags)
+{
+    (void)diags;
+    pv_bytes *to = context;
+    unsigned char *more = realloc(to->data, to->size + size);
+    ck_assert_ptr_nonnull(more);
+    memcpy(more + to->size, bytes, size);
+    *to = (pv_bytes){more, to->size + size};
+    return true;
+}
+
+/* How it unpacks is held against other programs by tests/outside/test_kit.py. */
+START_TEST(archives_know_no_time)
+{
+    pv_bytes once[2] = {{0}};
+    for (int i = 0; i < 2; i++) {
+        setenv("TZ", i == 0 ? "America/New_York" : "Asia/Tokyo", 1);
+        pv_kit_zip *zip = pv_kit_zip_open("kit", add_bytes, &once[i], NULL);
+        ck_assert(pv_kit_zip_add(zip, &(pv_kit_member){"a4/x.txt", "abc", 3}, NULL));
+        ck_assert(pv_kit_zip_add(zip, &(pv_kit_member){"empty.txt", "", 0}, NULL));
+        ck_assert(pv_kit_zip_close(zip, NULL));
+    }
+    ck_assert_uint_gt(once[0].size, 100);
+    ck_assert_uint_eq(once[0].size, once[1].size);
+    ck_assert_mem_eq(once[0].data, once[1].data, once[0].size);
+    pv_free(once[0].data);
+    pv_free(once[1].data);
+    pv_kit_zip_free(NULL);
+    ck_assert(!pv_kit_zip_close(NULL, NULL));
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("kit");
+    TCase *tc = tcase_create("kit");
+    tcase_set_timeout(tc, 60);
+    tcase_add_test(tc, sums_are_those_of_the_standard);
+    tcase_add_test(tc, usual_papers_are_there);
+    tcase_add_test(tc, lists_name_all_files);
+    tcase_add_test(tc, the_same_input_gives_the_same_bytes);
+    tcase_add_test(tc, a_sink_that_refuses_stops_it);
+    tcase_add_test(tc, progress_can_stop_it);
+    tcase_add_test(tc, papers_that_do_not_serve);
+    tcase_add_test(tc, strangers_sums_lead_nowhere);
+    tcase_add_test(tc, archives_know_no_time);
+    suite_add_tcase(suite, tc);
+    return run_suite(suite);
+}
