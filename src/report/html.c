@@ -86,7 +86,7 @@ static size_t reasons(pv_text *to, const pv_html_sheet *sheet, pv_verdict verdic
 
 static void advice(pv_text *to, const pv_inspected *sheet)
 {
-    pv_text_add(to, "<p class=\"do\">");
+    pv_text_add(to, "<p class=\"lead\">");
     pv_html_text(to, sheet->advice);
     pv_text_add(to, "</p>\n");
 }
@@ -208,7 +208,7 @@ static void section_start(pv_html *page, size_t number)
     pv_text_add(to, "<section id=\"i%zu\" class=\"sheet%s\">", number,
                 page->n == 1 ? " alone" : "");
     if (page->n > 1) {
-        pv_text_add(to, "<h2>");
+        pv_text_add(to, "<h2 class=\"said\">");
         answer(to, sheet, kind);
         pv_text_add(to, "</h2>\n");
         advice(to, sheet);
@@ -296,7 +296,7 @@ static void headline(pv_html *page, const batch *all)
     const pv_inspected *first = &page->items[0]->sheet;
     size_t no = all->of[PV_DOES_NOT_CONFORM], un = all->of[PV_UNDECIDED];
     const char *kind = no > 0 ? "no" : all->errors > 0 ? "er" : un > 0 ? "un" : "ok";
-    pv_text_add(to, "<h1>");
+    pv_text_add(to, "<h1 class=\"said\">");
     if (page->n == 1) {
         answer(to, first, kind);
     } else {
@@ -341,7 +341,7 @@ static bool fill_page(pv_html *page, const batch *all)
                     "<title>Inspection report: ");
     pv_html_text(to, page->plan->art.name); /* the first's */
     pv_text_add(to, "</title>\n<style>\n");
-    pv_text_bytes(to, pv_embedded_report_css, strlen(pv_embedded_report_css));
+    pv_text_bytes(to, pv_embedded_pavior_css, strlen(pv_embedded_pavior_css));
     pv_text_add(to, "</style>\n</head>\n<body>\n");
     pv_text_bytes(to, pv_embedded_signs_svg, strlen(pv_embedded_signs_svg));
     masthead(page, all);
@@ -351,7 +351,7 @@ static bool fill_page(pv_html *page, const batch *all)
     for (size_t i = 0; i < page->n; i++)
         if (!section(page, i))
             return false;
-    pv_text_bytes(to, pv_embedded_guide_html, strlen(pv_embedded_guide_html));
+    pv_text_bytes(to, pv_embedded_reading_html, strlen(pv_embedded_reading_html));
     pv_text_add(to, "</main>\n</body>\n</html>\n");
     return true;
 }

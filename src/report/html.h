@@ -33,7 +33,7 @@ typedef struct pv_html_sheet {
 
 /* ---- embedded/: fixed looks and words ---- */
 
-extern const char pv_embedded_report_css[], pv_embedded_signs_svg[], pv_embedded_guide_html[],
+extern const char pv_embedded_pavior_css[], pv_embedded_signs_svg[], pv_embedded_reading_html[],
     pv_embedded_legend_html[], pv_embedded_switches_html[];
 
 /* Shows that plan's sheets from now on. */

@@ -29,7 +29,7 @@ static void art(pv_html *page)
     const pv_art *a = &page->plan->art;
     pv_box all = {{0, 0}, a->size};
     size_t room = PIECES_MAX;
-    pv_text_add(&page->out, "<g id=\"art%zu\" fill=\"#c3cbd4\"><path d=\"", page->which);
+    pv_text_add(&page->out, "<g id=\"art%zu\" class=\"art\"><path d=\"", page->which);
     for (size_t i = 0; i < a->n_lines; i++)
         pv_html_outline(&page->out, &a->lines[i], all, pv_v(0, 0), a->size.y, &room);
     pv_text_add(&page->out, "\"/></g>");

@@ -533,7 +533,7 @@ bool pv_html_picture(pv_html *page, const pv_html_sheet *sheet)
     pv_text_bytes(o.to, pv_embedded_switches_html, strlen(pv_embedded_switches_html));
     pv_text_add(o.to, "<div class=\"scroll\" tabindex=\"0\" role=\"region\" "
                       "aria-label=\"picture of the sheet\">");
-    pv_svg_open(o.to, "", o.seen);
+    pv_svg_open(o.to, "light", o.seen);
     pv_text_add(o.to, " role=\"img\" aria-label=\"sheet ");
     pv_html_text(o.to, sheet->in->sheet.sheet);
     pv_text_add(o.to,

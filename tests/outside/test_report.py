@@ -66,6 +66,7 @@ class Page(html.parser.HTMLParser):
 
 
 def luminance(colour):
+    colour = colour if len(colour) == 7 else "#" + "".join(2 * c for c in colour[1:])
     return sum(w * float(simulate.srgb_to_linear(int(colour[i:i + 2], 16)))
                for w, i in ((0.2126, 1), (0.7152, 3), (0.0722, 5)))
 
@@ -84,10 +85,13 @@ def check(path, images, most):
     expect("nothing from elsewhere", not foreign and "@import" not in page.style
            and "http" not in page.style and "<script" not in text, str(foreign[:3]))
     expect("a section each", all(f"i{k + 1}" in page.ids for k in range(images)))
-    colours = dict(re.findall(r"--(ink|mut|ok|no|un|er|plan):(#[0-9a-f]{6})", page.style))
-    ratios = {name: 1.05 / (luminance(c) + 0.05) for name, c in colours.items()}
-    expect("contrast on white", len(ratios) == 7 and min(ratios.values()) >= CONTRAST_LEAST,
-           ", ".join(f"{n} {r:.1f}" for n, r in ratios.items()))
+    for scheme, block in zip(("light", "dark"), re.findall(r"{([^{}]*--ink:[^{}]*)}", page.style)):
+        colours = dict(re.findall(r"--(ink|mut|ok|no|un|er|plan|vi|paper):(#[0-9a-f]{3,6})", block))
+        ground = luminance(colours.pop("paper"))
+        ratios = {name: (max(ground, luminance(c)) + 0.05) / (min(ground, luminance(c)) + 0.05)
+                  for name, c in colours.items()}
+        expect(f"contrast, {scheme}", len(ratios) == 8 and min(ratios.values()) >= CONTRAST_LEAST,
+               ", ".join(f"{n} {r:.1f}" for n, r in ratios.items()))
     expect("small enough", size <= most, f"({size / 1024:.0f} KiB)")
     head = "".join(page.words)
     head = head[head.index("Inspection report", head.index("Inspection report") + 1):][:300]
