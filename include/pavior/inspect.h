@@ -329,6 +329,8 @@ typedef struct pv_inspected {
                         which shows no mark that is lighter than its cut */
     bool unsought;   /* breaks were not sought along all lines, because the sheet has more than the
                         limit of 25 m of them: then it cannot conform */
+    size_t picture;  /* of a file that holds several, which this is of, from 1; else 0 */
+    const char *label; /* the picture's name for people: "scan.png", or "scan.pdf, page 2" */
 } pv_inspected;
 
 /* Everything belongs to the inspection. All that it holds is asked for one at a time, by an index
@@ -401,9 +403,10 @@ typedef struct pv_ruler_reading {
 #define PV_RULER_APART  0.15
 #define PV_READINGS_MAX 64
 
-/* What an image may have: bytes of its file, and pixels. */
+/* What an image may have: bytes of its file, pixels, and pictures in one file. */
 #define PV_IMAGE_BYTES_MAX  (1u << 30)
 #define PV_IMAGE_PIXELS_MAX 250000000u
+#define PV_IMAGE_PAGES_MAX  500
 
 /* All pointers are borrowed. Start from pv_inspect_defaults. */
 typedef struct pv_inspect_options {
@@ -418,6 +421,7 @@ typedef struct pv_inspect_options {
     double picture_px_per_mm; /* keep the rectified picture for the report, at most as fine as this
                                  and as PV_PICTURE_PX_PER_MM; 0: keep none */
     size_t pixels_max;        /* refuse larger images */
+    size_t page;              /* of a file that holds several pictures, which one: 0 is the first */
 } pv_inspect_options;
 
 PV_API void pv_inspect_init(pv_inspect_options *options, size_t size);
@@ -428,10 +432,14 @@ static inline pv_inspect_options pv_inspect_defaults(void)
     return options;
 }
 
-/* Measures one PNG or JPEG. The sheet that it shows may be of any of the plans, of which there must
- * be one or more. `name` stands for it in the result; NULL: "". Options of NULL are the defaults.
- * An image that can't be used gives a result with `error`; NULL only where memory ran out (said in
- * diags). The caller frees it. */
+/* How many pictures a file holds: the pages of a TIFF, and 1 of all others, of what can't be read,
+ * and of what has more than PV_IMAGE_PAGES_MAX. Inspecting says what is wrong. */
+PV_API size_t pv_image_pages(const unsigned char *bytes, size_t size);
+
+/* Measures one picture: PNG, JPEG, or a page of a TIFF. The sheet that it shows may be of any of
+ * the plans, of which there must be one or more. `name` stands for it in the result; NULL: "".
+ * Options of NULL are the defaults. An image that can't be used gives a result with `error`; NULL
+ * only where memory ran out (said in diags). The caller frees it. */
 PV_API pv_inspection *pv_inspect(const pv_plan *const *plans, size_t n_plans,
                                  const unsigned char *bytes, size_t size, const char *name,
                                  const pv_inspect_options *options, pv_diags *diags);

@@ -32,7 +32,7 @@ typedef struct plans {
 /* What the images came to. */
 typedef struct outcome {
     pv_inspection **items;
-    size_t n;
+    size_t n, room;
     int unusable; /* status of the worst image that can't be used, or CLI_OK */
 } outcome;
 
@@ -165,6 +165,12 @@ static bool take_reading(void *to, const char *text)
     return good;
 }
 
+/* How fine the picture of each of n sheets is. */
+static double picture_size(size_t n)
+{
+    return fmin(PV_PICTURE_PX_PER_MM, sqrt(BATCH_PIXELS / A4 / (double)n));
+}
+
 static bool page_to_screen(const request *r)
 {
     return r->report != NULL && strcmp(r->report, "-") == 0;
@@ -240,8 +246,7 @@ static bool read_options(request *r, int argc, char **argv)
     if (why != NULL || !outputs_are_safe(r))
         return false;
     if (r->report != NULL)
-        r->how.picture_px_per_mm =
-            fmin(PV_PICTURE_PX_PER_MM, sqrt(BATCH_PIXELS / A4 / (double)r->n));
+        r->how.picture_px_per_mm = picture_size(r->n);
     return true;
 }
 
@@ -292,43 +297,76 @@ static const char *first_error(const pv_diags *diags)
     return "cannot be read";
 }
 
-/* One image; NULL where memory ran out. *status is what it means for the program's, if it can't be
- * used. */
-static pv_inspection *inspect_one(const request *r, const plans *with, const char *name,
-                                  int *status, pv_diags *diags)
+/* Takes over one result; false where memory ran out. */
+static bool keep(outcome *done, pv_inspection *one, int status)
+{
+    if (one != NULL && done->n == done->room) {
+        size_t room = 2 * done->room + 16;
+        pv_inspection **more = realloc(done->items, room * sizeof *more);
+        if (more == NULL) {
+            pv_inspection_free(one);
+            return false;
+        }
+        done->items = more;
+        done->room = room;
+    }
+    if (one == NULL)
+        return false;
+    done->items[done->n++] = one;
+    if (pv_inspection_sheet(one)->error != NULL && status > done->unusable)
+        done->unusable = status;
+    return true;
+}
+
+/* Each picture of a file. */
+static bool inspect_pictures(const request *r, const plans *with, const char *name,
+                             const cli_bytes *bytes, outcome *done, pv_diags *diags)
+{
+    pv_inspect_options how = r->how;
+    size_t pages = pv_image_pages(bytes->data, bytes->size);
+    if (pages > 1 && how.n_readings > 0)
+        return keep(done,
+                    pv_inspection_unread(name, "--measured applies to one sheet, and this file has "
+                                               "several pages"),
+                    CLI_DATA);
+    if (r->report != NULL)
+        how.picture_px_per_mm = picture_size(r->n - 1 + pages);
+    for (how.page = 0; how.page < pages; how.page++)
+        if (!keep(done,
+                  pv_inspect(listed(with), with->n, bytes->data, bytes->size, name, &how, diags),
+                  CLI_DATA))
+            return false;
+    return true;
+}
+
+/* One file; false where memory ran out. */
+static bool inspect_file(const request *r, const plans *with, const char *name, outcome *done,
+                         pv_diags *diags)
 {
     pv_diags *why = pv_diags_new();
     cli_bytes bytes;
-    pv_inspection *out = NULL;
+    bool good = false;
     if (why != NULL && cli_read(name, PV_IMAGE_BYTES_MAX, &bytes, why)) {
-        out = pv_inspect(listed(with), with->n, bytes.data, bytes.size, cli_input_name(name),
-                         &r->how, diags);
+        good = inspect_pictures(r, with, cli_input_name(name), &bytes, done, diags);
         free(bytes.data);
-        if (out != NULL && pv_inspection_sheet(out)->error != NULL)
-            *status = CLI_DATA;
     } else if (why != NULL && pv_diags_cause(why) != PV_CAUSE_MEMORY) {
-        *status = cli_status(why);
-        out = pv_inspection_unread(cli_input_name(name), first_error(why));
+        good = keep(done, pv_inspection_unread(cli_input_name(name), first_error(why)),
+                    cli_status(why));
     }
     pv_diags_free(why);
-    return out;
+    return good;
 }
 
-static bool inspect_all(const request *r, const plans *with, outcome *done, pv_diags *diags)
+/* *at is the file that was at work where it fails. */
+static bool inspect_all(const request *r, const plans *with, outcome *done, size_t *at,
+                        pv_diags *diags)
 {
     bool progress = r->n > 1 && !r->quiet && isatty(STDERR_FILENO) == 1;
-    done->items = calloc(r->n, sizeof(pv_inspection *));
-    if (done->items == NULL)
-        return false;
-    for (size_t i = 0; i < r->n; i++) {
+    for (*at = 0; *at < r->n; ++*at) {
         if (progress)
-            fprintf(stderr, "\rinspecting %zu of %zu ", i + 1, r->n);
-        int status = CLI_OK;
-        pv_inspection *one = inspect_one(r, with, r->images[i], &status, diags);
-        if (one == NULL)
+            fprintf(stderr, "\rinspecting %zu of %zu ", *at + 1, r->n);
+        if (!inspect_file(r, with, r->images[*at], done, diags))
             return false;
-        done->items[done->n++] = one;
-        done->unusable = status > done->unusable ? status : done->unusable;
     }
     if (progress)
         fputs("\r                                        \r", stderr);
@@ -375,7 +413,7 @@ static bool report(const request *r, const outcome *done, pv_diags *diags)
         const pv_inspected *sheet = pv_inspection_sheet(items[i]);
         if (sheet->error == NULL)
             continue;
-        cli_show(stderr, sheet->file);
+        cli_show(stderr, sheet->label);
         fputs(": error: ", stderr);
         cli_show(stderr, sheet->error);
         fputc('\n', stderr);
@@ -404,7 +442,8 @@ static int verdict_status(const outcome *done)
 
 static int work(request *r, pv_diags *diags)
 {
-    outcome done = {NULL, 0, CLI_OK};
+    outcome done = {NULL, 0, 0, CLI_OK};
+    size_t at = 0;
     pv_scanner *scanner = NULL;
     plans with = {.n = 0};
     bool good = read_plans(r, &with, diags);
@@ -413,9 +452,9 @@ static int work(request *r, pv_diags *diags)
         r->how.scanner = scanner;
         good = scanner != NULL;
     }
-    if (good && !inspect_all(r, &with, &done, diags)) {
+    if (good && !inspect_all(r, &with, &done, &at, diags)) {
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_MEMORY, NULL, "out of memory while inspecting %s",
-                     r->images[done.n < r->n ? done.n : 0]);
+                     r->images[at]);
         good = false;
     }
     good = good && report(r, &done, diags) && write_page(r, &with, &done, diags);

@@ -10,23 +10,26 @@ typedef struct magic {
     const char *bytes, *what;
 } magic;
 
-/* Files that people have instead of a PNG or JPEG. */
+/* Other files that people have. */
 static const magic known[] = {
     {0, 4, "%PDF", "a PDF"},
-    {0, 4, "II*\0", "a TIFF image"},
-    {0, 4, "MM\0*", "a TIFF image"},
     {0, 4, "GIF8", "a GIF image"},
     {0, 2, "BM", "a BMP image"},
     {8, 4, "WEBP", "a WebP image"},
     {4, 4, "ftyp", "a HEIC or AVIF image, or a video"},
 };
 
+static bool starts(const magic *m, const unsigned char *bytes, size_t size)
+{
+    return size >= m->at + m->length && memcmp(bytes + m->at, m->bytes, m->length) == 0;
+}
+
 /* Files of pavior's own, which somebody gave as an image by mistake. */
 static const char *hint_for(pv_file_kind kind)
 {
     return kind == PV_FILE_PLAN
                ? "a plan is given with --plan, and after it the scan or photograph of a sheet"
-               : "give a scan or a photograph of a printed sheet, as PNG or JPEG";
+               : "give a scan or a photograph of a printed sheet, as PNG, JPEG or TIFF";
 }
 
 static void refuse_unknown(const unsigned char *bytes, size_t size, pv_diags *diags)
@@ -44,22 +47,54 @@ static void refuse_unknown(const unsigned char *bytes, size_t size, pv_diags *di
         return;
     }
     for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
-        const magic *m = &known[i];
-        if (size >= m->at + m->length && memcmp(bytes + m->at, m->bytes, m->length) == 0) {
-            pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint, "the file is %s", m->what);
-            return;
-        }
+        if (!starts(&known[i], bytes, size))
+            continue;
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint, "the file is %s", known[i].what);
+        return;
     }
     pv_file_kind kind = pv_file_kind_of(bytes, size);
     if (kind == PV_FILE_TEXT || kind == PV_FILE_BINARY)
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint,
-                     "the file is neither PNG nor JPEG");
+                     "the file is no picture that pavior reads");
     else
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint_for(kind), "the file is %s",
                      pv_file_kind_name(kind));
 }
 
-pv_plane *pv_plane_decode(const unsigned char *bytes, size_t size, size_t pixels_max,
+/* A kind of file: its first bytes, its decoder, and how many pictures it holds if it can hold more
+ * than one. */
+typedef struct decoder {
+    magic start;
+    pv_plane *(*decode)(const unsigned char *bytes, size_t size, const pv_wanted *wanted,
+                        pv_diags *diags);
+    size_t (*pages)(const unsigned char *bytes, size_t size);
+} decoder;
+
+static const decoder decoders[] = {
+    {{0, 8, "\x89PNG\r\n\x1a\n", NULL}, pv_png_decode, NULL},
+    {{0, 3, "\xff\xd8\xff", NULL}, pv_jpeg_decode, NULL},
+    {{0, 4, "II*\0", NULL}, pv_tiff_decode, pv_tiff_pages},
+    {{0, 4, "MM\0*", NULL}, pv_tiff_decode, pv_tiff_pages},
+    {{0, 4, "II+\0", NULL}, pv_tiff_decode, pv_tiff_pages}, /* BigTIFF */
+    {{0, 4, "MM\0+", NULL}, pv_tiff_decode, pv_tiff_pages},
+};
+
+static const decoder *decoder_of(const unsigned char *bytes, size_t size)
+{
+    for (size_t i = 0; i < sizeof decoders / sizeof *decoders; i++)
+        if (starts(&decoders[i].start, bytes, size))
+            return &decoders[i];
+    return NULL;
+}
+
+size_t pv_image_pages(const unsigned char *bytes, size_t size)
+{
+    const decoder *one = size <= PV_IMAGE_BYTES_MAX ? decoder_of(bytes, size) : NULL;
+    size_t pages = one != NULL && one->pages != NULL ? one->pages(bytes, size) : 1;
+    return pages >= 1 && pages <= PV_IMAGE_PAGES_MAX ? pages : 1;
+}
+
+pv_plane *pv_plane_decode(const unsigned char *bytes, size_t size, size_t page, size_t pixels_max,
                           pv_diags *diags)
 {
     if (size > PV_IMAGE_BYTES_MAX) {
@@ -67,12 +102,18 @@ pv_plane *pv_plane_decode(const unsigned char *bytes, size_t size, size_t pixels
                 PV_IMAGE_BYTES_MAX);
         return NULL;
     }
-    if (pixels_max > PV_IMAGE_PIXELS_MAX)
-        pixels_max = PV_IMAGE_PIXELS_MAX;
-    if (size >= 8 && memcmp(bytes, "\x89PNG\r\n\x1a\n", 8) == 0)
-        return pv_png_decode(bytes, size, pixels_max, diags);
-    if (size >= 3 && memcmp(bytes, "\xff\xd8\xff", 3) == 0)
-        return pv_jpeg_decode(bytes, size, pixels_max, diags);
-    refuse_unknown(bytes, size, diags);
-    return NULL;
+    const decoder *one = decoder_of(bytes, size);
+    if (one == NULL) {
+        refuse_unknown(bytes, size, diags);
+        return NULL;
+    }
+    if (page > 0 && one->pages == NULL) {
+        pv_fail(diags, PV_CAUSE_USAGE, "the image file has one picture only");
+        return NULL;
+    }
+    const pv_wanted wanted = {.page = page,
+                              .pixels_max = pixels_max < PV_IMAGE_PIXELS_MAX ? pixels_max
+                                                                             : PV_IMAGE_PIXELS_MAX};
+    // cppcheck-suppress returnDanglingLifetime ; no plane keeps it
+    return one->decode(bytes, size, &wanted, diags);
 }

@@ -1,14 +1,28 @@
-/* What the two decoders share: the plane being filled, the curves, and EXIF's few fields. */
+/* What the decoders share: what is wanted of a file, the plane being filled, the curves, and EXIF's
+ * few fields. */
 #ifndef IMAGE_DECODE_H
 #define IMAGE_DECODE_H
 
 #include "image/plane.h"
 
+/* What is wanted of a file. */
+typedef struct pv_wanted {
+    size_t page;       /* which of its pictures, from 0 */
+    size_t pixels_max; /* the most that it may have */
+    int orientation;   /* 0: as the file says. Else this, 1 to 8 as in EXIF: the picture is part of
+                          a page, which says how it stands and how large it is */
+    bool negative;     /* code 0 is white */
+} pv_wanted;
+
 /* ---- from codes to linear light ---- */
 
-/* Fills a table of `n` codes (256 or 65536): code / (n - 1) to linear light, 0 to 65535. exponent 0
- * is the sRGB curve (IEC 61966-2-1), else light = code^exponent. */
-void pv_light_table(uint16_t *table, size_t n, double exponent);
+/* Fills a table of `n` codes (2 to 65536): code / (n - 1) to linear light, 0 to 65535. exponent 0
+ * is the sRGB curve (IEC 61966-2-1), else light = code^exponent. negative: the code is taken from
+ * n - 1 first. */
+void pv_light_table(uint16_t *table, size_t n, double exponent, bool negative);
+
+/* Does an ICC profile (ICC.1, annex B.4) call itself sRGB, in ASCII or UTF-16? */
+bool pv_profile_is_srgb(const unsigned char *bytes, size_t size);
 
 /* ---- the plane being filled ---- */
 
@@ -31,6 +45,17 @@ void pv_raster_row(pv_raster *raster, size_t row, const unsigned char *bytes,
                    const uint16_t table[256]);
 /* One pixel. */
 void pv_raster_pixel(pv_raster *raster, size_t row, size_t column, const uint16_t *light);
+/* How a pixel's codes are read. */
+typedef struct pv_coding {
+    const uint16_t *table; /* of most + 1 codes */
+    unsigned most;         /* the code of white, and of what covers all */
+    bool alpha;            /* behind the plane's channels stands how much the pixel covers */
+    bool multiplied;       /* its codes have been multiplied by that */
+} pv_coding;
+
+/* One pixel by its codes; what shows through is white, in linear light. */
+void pv_raster_code(pv_raster *raster, size_t row, size_t column, const unsigned *codes,
+                    const pv_coding *how);
 /* Hands the plane over. */
 pv_plane *pv_raster_take(pv_raster *raster);
 void pv_raster_drop(pv_raster *raster);
@@ -40,8 +65,8 @@ void pv_raster_drop(pv_raster *raster);
 /* Sets what the file states, in px per mm along the axes as stored; turned like the pixels. An
  * impossible value (not finite, below 10 or above 100,000 px per inch) is absent; 72 and 96 per
  * inch are PV_RESOLUTION_SCREEN. */
-void pv_raster_resolution(pv_raster *raster, pv_resolution_source source, double x, double y,
-                          int orientation);
+void pv_plane_resolution(pv_plane *plane, pv_resolution_source source, double x, double y,
+                         int orientation);
 
 /* The fields that pavior needs of EXIF's first directory (TIFF 6.0, section 8; the EXIF standard,
  * CIPA DC-008, 4.6.4) and of the one for the conditions of a picture's taking (4.6.5). */
@@ -60,11 +85,21 @@ pv_exif pv_exif_read(const unsigned char *tiff, size_t size);
 /* What EXIF says of the picture's taking, into the plane. Nothing where it is damaged. */
 void pv_raster_camera(pv_raster *raster, const pv_exif *exif);
 
-/* ---- the decoders ---- */
-pv_plane *pv_png_decode(const unsigned char *bytes, size_t size, size_t pixels_max,
+/* ---- the decoders ----
+ *
+ * Each gives the picture that is wanted, or NULL with an error; and of the files that can hold
+ * several, how many there are. A page that can't be read counts as one: decoding it says why. */
+
+pv_plane *pv_png_decode(const unsigned char *bytes, size_t size, const pv_wanted *wanted,
                         pv_diags *diags);
-pv_plane *pv_jpeg_decode(const unsigned char *bytes, size_t size, size_t pixels_max,
+pv_plane *pv_jpeg_decode(const unsigned char *bytes, size_t size, const pv_wanted *wanted,
                          pv_diags *diags);
+pv_plane *pv_tiff_decode(const unsigned char *bytes, size_t size, const pv_wanted *wanted,
+                         pv_diags *diags);
+size_t pv_tiff_pages(const unsigned char *bytes, size_t size);
+
+/* Said where there are more than PV_IMAGE_PAGES_MAX. */
+void pv_fail_pages(const char *kind, pv_diags *diags);
 
 /* What to do where a file is damaged. */
 #define PV_COPY_AGAIN "copy the picture again from the scanner or phone, or scan the sheet again"

@@ -21,7 +21,7 @@ typedef struct jpeg_job {
     struct jpeg_progress_mgr progress;
     jmp_buf jump;
     pv_diags *diags;
-    size_t pixels_max;
+    const pv_wanted *wanted;
     bool begun; /* the image's own data are being read */
     pv_raster raster;
     unsigned char *row;
@@ -77,15 +77,7 @@ static void on_progress(j_common_ptr jpeg)
     longjmp(job->jump, 1);
 }
 
-static bool contains(const unsigned char *bytes, size_t n, const char *what, size_t length)
-{
-    for (size_t i = 0; i + length <= n; i++)
-        if (memcmp(bytes + i, what, length) == 0)
-            return true;
-    return false;
-}
-
-/* An ICC profile (ICC.1, annex B.4) that doesn't call itself sRGB, in ASCII or UTF-16. */
+/* An ICC profile that doesn't call itself sRGB. */
 static void find_profile(jpeg_job *job)
 {
     static const char head[12] = "ICC_PROFILE";
@@ -95,8 +87,7 @@ static void find_profile(jpeg_job *job)
             memcmp(m->data, head, sizeof head) != 0)
             continue;
         any = true;
-        srgb = srgb || contains(m->data, m->data_length, "sRGB", 4) ||
-               contains(m->data, m->data_length, "s\0R\0G\0B", 7);
+        srgb = srgb || pv_profile_is_srgb(m->data, m->data_length);
     }
     if (any && !srgb)
         pv_diags_add(job->diags, PV_NOTE, PV_CAUSE_NONE, NULL, NULL, PV_PROFILE_UNREAD);
@@ -139,7 +130,7 @@ static void find_resolution(jpeg_job *job, const pv_exif *exif)
         stated[0] = exif->per_mm[0];
         stated[1] = exif->per_mm[1];
     }
-    pv_raster_resolution(&job->raster, source, stated[0], stated[1], exif->orientation);
+    pv_plane_resolution(job->raster.plane, source, stated[0], stated[1], exif->orientation);
 }
 
 static bool read_header(jpeg_job *job)
@@ -148,7 +139,7 @@ static bool read_header(jpeg_job *job)
     jpeg_save_markers(jpeg, JPEG_APP0 + 1, 0xFFFF);
     jpeg_save_markers(jpeg, JPEG_APP0 + 2, 0xFFFF);
     jpeg_read_header(jpeg, TRUE);
-    if (!pv_raster_fits(jpeg->image_width, jpeg->image_height, job->pixels_max, job->diags))
+    if (!pv_raster_fits(jpeg->image_width, jpeg->image_height, job->wanted->pixels_max, job->diags))
         return false;
     bool gray = jpeg->jpeg_color_space == JCS_GRAYSCALE;
     if (!gray && jpeg->jpeg_color_space != JCS_YCbCr && jpeg->jpeg_color_space != JCS_RGB) {
@@ -159,13 +150,16 @@ static bool read_header(jpeg_job *job)
     }
     jpeg->out_color_space = gray ? JCS_GRAYSCALE : JCS_RGB;
     pv_exif exif = find_exif(job);
+    if (job->wanted->orientation > 0)
+        exif.orientation = job->wanted->orientation;
     find_profile(job);
     if (!pv_raster_start(&job->raster, jpeg->image_width, jpeg->image_height, gray ? 1 : 3,
                          exif.orientation, job->diags))
         return false;
     job->raster.plane->coarse_hue = jpeg->jpeg_color_space == JCS_YCbCr;
     pv_raster_camera(&job->raster, &exif);
-    find_resolution(job, &exif);
+    if (job->wanted->orientation == 0)
+        find_resolution(job, &exif);
     return true;
 }
 
@@ -199,7 +193,7 @@ static bool run(jpeg_job *job, const unsigned char *bytes, size_t size)
     return true;
 }
 
-pv_plane *pv_jpeg_decode(const unsigned char *bytes, size_t size, size_t pixels_max,
+pv_plane *pv_jpeg_decode(const unsigned char *bytes, size_t size, const pv_wanted *wanted,
                          pv_diags *diags)
 {
     jpeg_job *job = PV_NEW(jpeg_job);
@@ -208,14 +202,14 @@ pv_plane *pv_jpeg_decode(const unsigned char *bytes, size_t size, size_t pixels_
         return NULL;
     }
     job->diags = diags;
-    job->pixels_max = pixels_max;
+    job->wanted = wanted;
     job->jpeg.err = jpeg_std_error(&job->errors);
     job->jpeg.client_data = job;
     job->errors.error_exit = on_error;
     job->errors.emit_message = on_message;
     job->errors.output_message = on_output;
     job->progress.progress_monitor = on_progress;
-    pv_light_table(job->table, 256, 0);
+    pv_light_table(job->table, 256, 0, wanted->negative);
     bool good = run(job, bytes, size);
     jpeg_destroy_decompress(&job->jpeg);
     pv_plane *plane = NULL;

@@ -39,6 +39,12 @@ bool pv_raster_fits(size_t columns, size_t rows, size_t pixels_max, pv_diags *di
     return true;
 }
 
+void pv_fail_pages(const char *kind, pv_diags *diags)
+{
+    pv_diags_add(diags, PV_ERROR, PV_CAUSE_LIMIT, NULL, "save its pages in several files",
+                 "the %s has more than %d pages", kind, PV_IMAGE_PAGES_MAX);
+}
+
 bool pv_raster_start(pv_raster *raster, size_t columns, size_t rows, int channels, int orientation,
                      pv_diags *diags)
 {
@@ -111,6 +117,27 @@ void pv_raster_pixel(pv_raster *raster, size_t row, size_t column, const uint16_
     }
 }
 
+void pv_raster_code(pv_raster *raster, size_t row, size_t column, const unsigned *codes,
+                    const pv_coding *how)
+{
+    int channels = raster->plane->channels;
+    unsigned most = how->most, covers = how->alpha ? codes[channels] : most;
+    uint16_t light[3] = {0, 0, 0};
+    for (int k = 0; k < channels; k++) {
+        unsigned code = codes[k];
+        if (how->multiplied && covers < most) {
+            double whole = covers > 0 ? (double)code * most / covers : 0;
+            code = whole < most ? (unsigned)lround(whole) : most;
+        }
+        light[k] = how->table[code];
+        if (covers < most) {
+            double alpha = (double)covers / most;
+            light[k] = (uint16_t)lround(alpha * light[k] + (1 - alpha) * 65535.0);
+        }
+    }
+    pv_raster_pixel(raster, row, column, light);
+}
+
 pv_plane *pv_raster_take(pv_raster *raster)
 {
     pv_plane *plane = raster->plane;
@@ -131,10 +158,9 @@ static bool is_screen(double per_mm)
     return fabs(per_inch - 72) < 0.1 || fabs(per_inch - 96) < 0.1;
 }
 
-void pv_raster_resolution(pv_raster *raster, pv_resolution_source source, double x, double y,
-                          int orientation)
+void pv_plane_resolution(pv_plane *plane, pv_resolution_source source, double x, double y,
+                         int orientation)
 {
-    pv_plane *plane = raster->plane;
     double least = 10 / PV_MM_PER_IN, most = 100000 / PV_MM_PER_IN;
     plane->source = source;
     plane->resolution[0] = plane->resolution[1] = 0;

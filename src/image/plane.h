@@ -3,8 +3,9 @@
  * Image coordinates: (0,0) is the outer corner of the first pixel, x to the right, y down; pixel
  * centres are at .5.
  *
- * A guide to this room. decode.c tells PNG from JPEG; png.c and jpeg.c read rows by the libraries
- * that only they meet, and exif.c the few fields that matter; plane.c turns the rows upright into a
+ * A guide to this room. decode.c tells the kinds of file apart, and there is one decoder a file,
+ * which reads rows by the library that only it meets; exif.c reads the few fields that matter;
+ * plane.c turns the rows upright into a
  * plane of 16 bits of linear light a channel, within limits, and reduces it for finding tags;
  * light.c makes the table from codes to light. All that is measured is read through profile.h:
  * light along a short path across an edge, averaged over a band along it, and where the edge
@@ -26,6 +27,7 @@ typedef enum pv_resolution_source {
     PV_RESOLUTION_PNG,      /* the pHYs chunk */
     PV_RESOLUTION_JFIF,     /* the APP0 density */
     PV_RESOLUTION_EXIF,     /* the APP1 resolution */
+    PV_RESOLUTION_TIFF,     /* its tags */
     PV_RESOLUTION_CONFLICT, /* JFIF and EXIF disagree: taken as unknown */
     PV_RESOLUTION_SCREEN    /* 72 or 96 per inch, which programs and cameras write where nothing is
                                known: taken as unknown */
@@ -45,17 +47,19 @@ typedef struct pv_plane {
 
 #define PV_IMAGE_SIDE_MAX 60000u
 
-/* PNG or JPEG, by the first bytes. NULL with an error. pixels_max lowers the limit above.
+/* One picture of a file (`page`, from 0), whose kind its first bytes tell. NULL with an error.
+ * pixels_max lowers the limit above.
  *
  * PNG: every colour type and depth, interlaced or not; transparency is laid on white, in linear
  * light. Codes follow the sRGB curve where the file has an sRGB chunk, an ICC profile (which isn't
  * read; a note says so unless it is named sRGB), a gAMA of 45455 (which stands for sRGB, PNG
  * specification 11.3.2.5) or nothing at all; another gAMA is a plain power.
+ * TIFF: see tiff.c.
  * JPEG: gray, YCbCr and RGB by the sRGB curve, whatever ICC profile there is (a note says so unless
  * it calls itself sRGB); CMYK is refused. EXIF's orientation is applied, with
  * it the axes of the resolution. A file that ends early is an error, and so is one that the library
  * calls damaged: what it goes on with are pixels that nobody saw. */
-pv_plane *pv_plane_decode(const unsigned char *bytes, size_t size, size_t pixels_max,
+pv_plane *pv_plane_decode(const unsigned char *bytes, size_t size, size_t page, size_t pixels_max,
                           pv_diags *diags);
 void pv_plane_free(pv_plane *plane);
 

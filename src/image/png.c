@@ -13,7 +13,7 @@
 typedef struct png_job {
     jmp_buf jump;
     pv_diags *diags;
-    size_t pixels_max;
+    const pv_wanted *wanted;
     const unsigned char *bytes; /* what is left to read */
     size_t left, size;
     bool ended, said;
@@ -105,8 +105,8 @@ static void find_resolution(png_job *job)
     int unit = 0;
     bool stated = png_get_pHYs(job->png, job->info, &x, &y, &unit) != 0;
     stated = stated && unit == PNG_RESOLUTION_METER;
-    pv_raster_resolution(&job->raster, stated ? PV_RESOLUTION_PNG : PV_RESOLUTION_ABSENT,
-                         x / 1000.0, y / 1000.0, job->exif.orientation);
+    pv_plane_resolution(job->raster.plane, stated ? PV_RESOLUTION_PNG : PV_RESOLUTION_ABSENT,
+                        x / 1000.0, y / 1000.0, job->exif.orientation);
 }
 
 /* Everything up to the pixels. */
@@ -116,7 +116,7 @@ static bool read_header(png_job *job)
     png_read_info(png, job->info);
     job->columns = png_get_image_width(png, job->info);
     job->height = png_get_image_height(png, job->info);
-    if (!pv_raster_fits(job->columns, job->height, job->pixels_max, job->diags))
+    if (!pv_raster_fits(job->columns, job->height, job->wanted->pixels_max, job->diags))
         return false;
     int depth = png_get_bit_depth(png, job->info);
     size_t stored = (job->columns * png_get_channels(png, job->info) * (size_t)depth + 7) / 8;
@@ -134,12 +134,15 @@ static bool read_header(png_job *job)
     job->deep = png_get_bit_depth(png, job->info) == 16;
     job->row_bytes = png_get_rowbytes(png, job->info);
     find_exif(job);
+    if (job->wanted->orientation > 0)
+        job->exif.orientation = job->wanted->orientation;
     int channels = job->samples >= 3 ? 3 : 1;
     if (!pv_raster_start(&job->raster, job->columns, job->height, channels, job->exif.orientation,
                          job->diags))
         return false;
     pv_raster_camera(&job->raster, &job->exif);
-    find_resolution(job);
+    if (job->wanted->orientation == 0)
+        find_resolution(job);
     size_t codes = job->deep ? 65536 : 256;
     job->table = PV_NEW_ARRAY(codes, uint16_t);
     job->rows = pv_new_array(passes > 1 ? job->height : 1, job->row_bytes);
@@ -147,7 +150,7 @@ static bool read_header(png_job *job)
         pv_fail_memory(job->diags);
         return false;
     }
-    pv_light_table(job->table, codes, find_exponent(job));
+    pv_light_table(job->table, codes, find_exponent(job), job->wanted->negative);
     return true;
 }
 
@@ -155,21 +158,14 @@ static bool read_header(png_job *job)
 static void convert_row(png_job *job, size_t row, const unsigned char *bytes)
 {
     size_t width = job->deep ? 2 : 1;
-    size_t samples = (size_t)job->samples, channels = samples >= 3 ? 3 : 1;
-    double opaque = job->deep ? 65535.0 : 255.0;
+    size_t samples = (size_t)job->samples;
+    const pv_coding how = {job->table, job->deep ? 65535 : 255, samples == 2 || samples == 4,
+                           false};
     for (size_t i = 0; i < job->columns; i++) {
         unsigned code[4] = {0, 0, 0, 0};
         for (size_t k = 0; k < samples; k++, bytes += width)
             code[k] = job->deep ? (unsigned)bytes[0] << 8 | bytes[1] : bytes[0];
-        uint16_t light[3];
-        for (size_t k = 0; k < channels; k++)
-            light[k] = job->table[code[k]];
-        if (samples > channels) {
-            double alpha = code[channels] / opaque;
-            for (size_t k = 0; k < channels; k++)
-                light[k] = (uint16_t)lround(alpha * light[k] + (1 - alpha) * 65535.0);
-        }
-        pv_raster_pixel(&job->raster, row, i, light);
+        pv_raster_code(&job->raster, row, i, code, &how);
     }
 }
 
@@ -234,14 +230,15 @@ static bool size_fits(const unsigned char *bytes, size_t size, size_t pixels_max
     return pv_raster_fits(side[0], side[1], pixels_max, diags);
 }
 
-pv_plane *pv_png_decode(const unsigned char *bytes, size_t size, size_t pixels_max, pv_diags *diags)
+pv_plane *pv_png_decode(const unsigned char *bytes, size_t size, const pv_wanted *wanted,
+                        pv_diags *diags)
 {
-    if (!size_fits(bytes, size, pixels_max, diags))
+    if (!size_fits(bytes, size, wanted->pixels_max, diags))
         return NULL;
     png_job job;
     memset(&job, 0, sizeof job);
     job.diags = diags;
-    job.pixels_max = pixels_max;
+    job.wanted = wanted;
     job.bytes = bytes;
     job.left = job.size = size;
     bool good = run(&job);

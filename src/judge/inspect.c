@@ -166,7 +166,7 @@ static bool inspect_image(inspect_job *job, const unsigned char *bytes, size_t s
     pv_diags *why = pv_diags_new();
     if (why == NULL)
         return false;
-    pv_plane *plane = pv_plane_decode(bytes, size, job->options.pixels_max, why);
+    pv_plane *plane = pv_plane_decode(bytes, size, job->options.page, job->options.pixels_max, why);
     bool good = plane != NULL ? measure_plane(job, plane) : refuse(job, why);
     if (plane != NULL)
         keep_remarks(job, why);
@@ -174,6 +174,18 @@ static bool inspect_image(inspect_job *job, const unsigned char *bytes, size_t s
     pv_plane_free(plane);
     pv_diags_free(why);
     return good;
+}
+
+/* False where memory ran out. */
+static bool name_picture(pv_inspected *out, const char *name)
+{
+    pv_text label = PV_TEXT_INIT;
+    pv_text_add(&label, "%s", name != NULL ? name : "");
+    if (out->picture > 0)
+        pv_text_add(&label, ", page %zu", out->picture);
+    out->file = pv_copy_text(name);
+    out->label = pv_text_take(&label);
+    return out->file != NULL && out->label != NULL;
 }
 
 pv_inspection *pv_inspect(const pv_plan *const *plans, size_t n_plans, const unsigned char *bytes,
@@ -186,8 +198,9 @@ pv_inspection *pv_inspect(const pv_plan *const *plans, size_t n_plans, const uns
     bool good = job.out != NULL;
     if (good) {
         job.out->sheet.verdict = PV_UNDECIDED;
-        job.out->sheet.file = pv_copy_text(name);
-        good = job.out->sheet.file != NULL && inspect_image(&job, bytes, size);
+        if (job.options.page > 0 || pv_image_pages(bytes, size) > 1)
+            job.out->sheet.picture = job.options.page + 1;
+        good = name_picture(&job.out->sheet, name) && inspect_image(&job, bytes, size);
         job.out->notes = job.notes.items;
         job.out->n_notes = job.notes.n;
     }
@@ -205,8 +218,8 @@ pv_inspection *pv_inspection_unread(const char *name, const char *why)
     if (out == NULL)
         return NULL;
     out->sheet.verdict = PV_UNDECIDED;
-    out->sheet.file = pv_copy_text(name);
-    if (out->sheet.file != NULL && pv_answer_error(out, why, "check its name and its folder"))
+    if (name_picture(&out->sheet, name) &&
+        pv_answer_error(out, why, "check its name and its folder"))
         return out;
     pv_inspection_free(out);
     return NULL;

@@ -78,6 +78,7 @@ void pv_inspection_free(pv_inspection *in)
     free(in->picture.rgb);
     free(in->notes);
     free((char *)in->sheet.file);
+    free((char *)in->sheet.label);
     free((char *)in->sheet.answer);
     free((char *)in->sheet.advice);
     free((char *)in->sheet.error);

@@ -217,7 +217,7 @@ static void section_start(pv_html *page, size_t number)
                 sheet->error != NULL ? ""
                 : sheet->photograph  ? "Photograph "
                                      : "Scan ");
-    pv_html_text(to, sheet->file);
+    pv_html_text(to, sheet->label);
     pv_text_add(to, "</p>\n");
 }
 
@@ -256,7 +256,7 @@ static bool section(pv_html *page, size_t index)
     }
     if (about->plan >= page->n_plans || about->number >= page->plans[about->plan]->n_sheets) {
         pv_fail(page->diags, PV_CAUSE_USAGE, "%s was inspected with other plans than the report's",
-                about->file);
+                about->label);
         return false;
     }
     pv_html_take_plan(page, about->plan);

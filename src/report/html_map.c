@@ -195,7 +195,7 @@ static void overview_row(pv_html *page, size_t index)
     pv_text_add(to, "<tr><th scope=\"row\"><a href=\"#i%zu\">", index + 1);
     pv_html_text(to, in->sheet.error != NULL ? "image" : in->sheet.sheet);
     pv_text_add(to, "</a></th><td class=\"t\">");
-    pv_html_text(to, in->sheet.file);
+    pv_html_text(to, in->sheet.label);
     pv_text_add(to, "</td><td class=\"t\">");
     if (in->sheet.error != NULL) {
         pv_text_add(to, "<span class=\"b er\">");

@@ -449,6 +449,8 @@ static void add_inspection(const sheet_writer *s)
     const pv_inspected *sheet = &s->in->sheet;
     pv_json_open(w, '{');
     text(w, "file", sheet->file);
+    if (sheet->picture > 0)
+        count(w, "page", sheet->picture);
     if (sheet->error != NULL) {
         text(w, "error", sheet->error);
         text(w, "answer", sheet->answer);

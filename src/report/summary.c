@@ -20,7 +20,7 @@ static void add_names(pv_text *to, const pv_inspection *const *items, size_t n, 
         const pv_inspected *sheet = &items[i]->sheet;
         if (class_of(items[i]) == of && ++told <= NAMES_MAX)
             pv_text_add(to, "%s%s", told == 1 ? ": " : ", ",
-                        of == UNUSABLE ? sheet->file : sheet->sheet);
+                        of == UNUSABLE ? sheet->label : sheet->sheet);
     }
     if (told > NAMES_MAX)
         pv_text_add(to, " and %zu more", told - NAMES_MAX);

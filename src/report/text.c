@@ -72,7 +72,7 @@ static void put_text(pv_text_page *p, const char *lead, pv_text *text)
 static void add_answer(pv_text_page *p, const pv_inspected *sheet)
 {
     bool usable = sheet->error == NULL;
-    const char *name = usable ? sheet->sheet : sheet->file;
+    const char *name = usable ? sheet->sheet : sheet->label;
     size_t lead = pv_answer_lead(sheet->answer);
     char chars[32] = "";
     strncat(chars, sheet->answer, lead < sizeof chars ? lead : 0);
@@ -98,7 +98,7 @@ static void add_grounds(pv_text_page *p, const pv_inspection *in)
     pv_text text = PV_TEXT_INIT;
     pv_text_add(&text, "%s", sheet->kit);
     put_text(p, "  ", &text);
-    pv_text_add(&text, "%s: ", sheet->file);
+    pv_text_add(&text, "%s: ", sheet->label);
     add_picture(&text, sheet);
     add_reference(&text, in);
     /* A half turn has no sign. */

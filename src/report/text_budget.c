@@ -207,7 +207,7 @@ static void add_budget(pv_text_page *p, const pv_inspection *in)
         return;
     pv_put_bold(p, in->sheet.sheet);
     pv_text_add(&p->out, "  uncertainty budget, ");
-    pv_put_plain(p, in->sheet.file, strlen(in->sheet.file));
+    pv_put_plain(p, in->sheet.label, strlen(in->sheet.label));
     pv_text_add(&p->out, "\n");
     pv_put_wrapped(p, "    ",
                    "parts as standard uncertainties, with their share of u squared; A: evaluated "

@@ -11,7 +11,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     pv_diags *diags = pv_diags_new();
     if (diags == NULL)
         return 0;
-    pv_plane *plane = pv_plane_decode(data, size, 1u << 16, diags);
+    pv_plane *plane = pv_plane_decode(data, size, 0, 1u << 16, diags);
     if ((plane == NULL) != (pv_diags_count(diags, PV_ERROR) > 0))
         abort(); /* refused without a word, or taken with an error */
     if (plane != NULL) {

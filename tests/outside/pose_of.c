@@ -82,7 +82,7 @@ static void print_pose(const pv_plan *plan, const char *name, bool places)
     pv_pose pose = {0};
     int failure = -1;
     if (read_file(name, &bytes))
-        plane = pv_plane_decode(bytes.data, bytes.size, PV_IMAGE_PIXELS_MAX, diags);
+        plane = pv_plane_decode(bytes.data, bytes.size, 0, PV_IMAGE_PIXELS_MAX, diags);
     if (plane != NULL)
         failure = (int)pv_pose_find((const pv_plan *[]){plan}, 1, plane, &pose, diags);
     printf(

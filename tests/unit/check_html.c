@@ -136,8 +136,8 @@ START_TEST(hostile_names_stay_text)
     static const char evil[] =
         "<script>alert('x')</script>\"><b a=\x01\x1b[31m\xff\xc3 \xe2\x80\xae"
         "gpj.&amp;";
-    free((char *)in->sheet.file);
-    in->sheet.file = pv_copy_text(evil);
+    free((char *)in->sheet.label);
+    in->sheet.label = pv_copy_text(evil);
     const char *id = in->table.lines[0].id;
     in->table.lines[0].id = pv_copy_text(evil);
     for (size_t i = 0; i < in->table.n_values; i++) {
@@ -275,7 +275,7 @@ START_TEST(jpeg_comes_back_and_refuses_nonsense)
     pv_diags *diags = pv_diags_new();
     pv_bytes jpeg;
     ck_assert(pv_jpeg_encode(rgb, 40, 30, 90, &jpeg, diags));
-    pv_plane *plane = pv_plane_decode(jpeg.data, jpeg.size, PV_IMAGE_PIXELS_MAX, diags);
+    pv_plane *plane = pv_plane_decode(jpeg.data, jpeg.size, 0, PV_IMAGE_PIXELS_MAX, diags);
     ck_assert_ptr_nonnull(plane);
     ck_assert_uint_eq(plane->width, 40);
     ck_assert_uint_eq(plane->height, 30);

@@ -168,7 +168,7 @@ static double truth(const png_kind *kind, unsigned x, unsigned y, unsigned chann
 static pv_plane *decode(const bytes *b)
 {
     pv_diags *diags = pv_diags_new();
-    pv_plane *plane = pv_plane_decode(b->data, b->size, 1000000, diags);
+    pv_plane *plane = pv_plane_decode(b->data, b->size, 0, 1000000, diags);
     char *text = diags_text(diags);
     ck_assert_msg(plane != NULL, "%s", text);
     pv_free(text);
@@ -181,7 +181,7 @@ static void check_refused(const unsigned char *data, size_t size, size_t pixels_
                           const char *facts)
 {
     pv_diags *diags = pv_diags_new();
-    pv_plane *plane = pv_plane_decode(data, size, pixels_max, diags);
+    pv_plane *plane = pv_plane_decode(data, size, 0, pixels_max, diags);
     char *text = diags_text(diags);
     ck_assert_msg(plane == NULL, "should be refused: %s", facts);
     ck_assert_uint_eq(pv_diags_count(diags, PV_ERROR), 1);
@@ -622,7 +622,7 @@ START_TEST(jpeg_profiles_are_told_of)
         jpeg_kind kind = {.space = JCS_RGB, .density = {300, 300}, .unit = 1};
         bytes b = encode_jpeg_with(&kind, known[i].text, known[i].size);
         pv_diags *diags = pv_diags_new();
-        pv_plane *plane = pv_plane_decode(b.data, b.size, 1000000, diags);
+        pv_plane *plane = pv_plane_decode(b.data, b.size, 0, 1000000, diags);
         ck_assert_ptr_nonnull(plane);
         ck_assert_uint_eq(pv_diags_count(diags, PV_NOTE), known[i].notes);
         if (known[i].notes > 0)
@@ -714,7 +714,7 @@ START_TEST(damaged_exif_is_said_and_left_out)
         jpeg_kind kind = {JCS_RGB, false, 1, {200, 200}, part, size};
         bytes b = encode_jpeg(&kind);
         pv_diags *diags = pv_diags_new();
-        pv_plane *plane = pv_plane_decode(b.data, b.size, 1000000, diags);
+        pv_plane *plane = pv_plane_decode(b.data, b.size, 0, 1000000, diags);
         ck_assert_ptr_nonnull(plane);
         ck_assert_uint_eq(pv_diags_count(diags, PV_WARNING), 1);
         ck_assert_uint_eq(plane->width, JW);
@@ -805,7 +805,7 @@ START_TEST(pictures_called_damaged_are_not_used)
             int said = libjpeg_says(b.data, b.size);
             bool spared = said == JWRN_JFIF_MAJOR || said == JWRN_NOT_SEQUENTIAL ||
                           said == JWRN_EXTRANEOUS_DATA;
-            pv_plane *plane = pv_plane_decode(b.data, b.size, 1000000, NULL);
+            pv_plane *plane = pv_plane_decode(b.data, b.size, 0, 1000000, NULL);
             ck_assert_msg(plane == NULL || said == 0 || spared, "byte %zu: %d", at, said);
             refused += plane == NULL;
             unnoticed += said == 0;

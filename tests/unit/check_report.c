@@ -30,6 +30,7 @@ static pv_inspection sample(size_t n_lines)
 {
     static pv_reference_result references[2];
     pv_inspection in = {.sheet = {.file = "scans/b2.png",
+                                  .label = "scans/b2.png",
                                   .answer = "Not true: the page came out at 96.0 % of its size, "
                                             "taking the scanner to be true to 0.1 %.",
                                   .advice = "Print it again with \"actual size\" (100 %).",
@@ -102,6 +103,7 @@ static void unprove(pv_inspection *in)
 static pv_inspection failed(void)
 {
     return (pv_inspection){.sheet = {.file = "b\a\x1b[31md.png",
+                                     .label = "b\a\x1b[31md.png",
                                      .error = "no tags seen: lay the sheet flat and uncover its "
                                               "tags, and check that the picture isn't mirrored",
                                      .answer = "Can't use this picture: no tags seen.",
@@ -207,6 +209,7 @@ START_TEST(names_of_files_are_shown_whole_and_harmless)
     }
     pv_inspection one = sample(2), two = failed();
     one.sheet.file = two.sheet.file = name;
+    one.sheet.label = two.sheet.label = name;
     const pv_inspection *items[] = {&one, &two};
     char *text = pv_inspections_text(items, 2, false), *budget = pv_inspections_budget(items, 2);
     /* Words are put into lines one by one. */
@@ -367,7 +370,8 @@ END_TEST
 /* The reader refuses an object that has a key twice. */
 START_TEST(no_two_kinds_of_one_subject_share_a_key)
 {
-    pv_inspection in = {.sheet = {.file = "a.png", .sheet = "A1", .kit = "", .paper = "A4"}};
+    pv_inspection in = {
+        .sheet = {.file = "a.png", .label = "a.png", .sheet = "A1", .kit = "", .paper = "A4"}};
     for (int of = PV_OF_SHEET; of <= PV_OF_AREA; of++) {
         pv_line_result line = {.id = "a", .stations = 1, .first_value = in.table.n_values};
         pv_fill_result fill = {.colour = "black", .first_value = in.table.n_values};
