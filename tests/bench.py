@@ -74,7 +74,7 @@ class Bench:
     def sheets(self):
         """Commands that take no picture; the sheets of all the rest."""
         proof = self.inside("proof.pdf")
-        make = [self.pavior, "sheets", self.course, "--paper", "A4", "-o", self.pdf]
+        make = [self.pavior, "sheets", "--no-guide", self.course, "--paper", "A4", "-o", self.pdf]
         made = measure(make)
         prove = measure([self.pavior, "sheets", "--proof", "--paper", "A4", "-o", proof])
         pages = measure(["pdftoppm", "-r", "150", "-gray", self.pdf, self.inside("page")])

@@ -51,7 +51,7 @@ def draw_images(folder):
     def pavior(*arguments):
         subprocess.run([folder + "/build/pavior", *arguments, "--paper", "A4", "--quiet"], cwd=folder, check=True)
 
-    pavior("sheets", "layouts/quayside.course")
+    pavior("sheets", "--no-guide", "layouts/quayside.course")
     pavior("sheets", "--proof")
     for image, (kit, (program, *options)) in IMAGES.items():
         subprocess.run(["/usr/bin/python3", os.path.join(OUTSIDE, program), kit + ".pdf", "-o", image, *options],

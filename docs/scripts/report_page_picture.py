@@ -26,7 +26,7 @@ def main():
     with tempfile.TemporaryDirectory() as tmp:
         def inside(name):
             return os.path.join(tmp, name)
-        subprocess.run([pavior, "sheets", os.path.join(docs, "../layouts/quayside.course"),
+        subprocess.run([pavior, "sheets", "--no-guide", os.path.join(docs, "../layouts/quayside.course"),
                         "--paper", "A4", "--quiet", "-o", inside("quayside.pdf")], check=True)
         subprocess.run([sys.executable, os.path.join(docs, "../tests/outside/simulate.py"),
                         inside("quayside.pdf"), "-o", inside("C3.png"), "--page", "17", "--dpi",

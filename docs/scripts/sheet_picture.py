@@ -35,7 +35,7 @@ def main():
     docs = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
     with tempfile.TemporaryDirectory() as tmp:
         pdf = os.path.join(tmp, "q.pdf")
-        subprocess.run([pavior, "sheets", os.path.join(docs, "../layouts/quayside.course"),
+        subprocess.run([pavior, "sheets", "--no-guide", os.path.join(docs, "../layouts/quayside.course"),
                         "--paper", "A4", "--range", "B3", "--quiet", "-o", pdf], check=True)
         plan = json.load(open(os.path.join(tmp, "q.plan.json"), encoding="utf-8"))
         found = words(pdf)

@@ -193,9 +193,10 @@ typedef bool pv_progress(void *context, size_t done, size_t total);
 #define PV_PDF_CONTENTS_MAX (64u << 20)
 
 typedef struct pv_pdf_part {
-    size_t number;      /* from 1 */
-    size_t first, last; /* sheets */
-    size_t pages;
+    size_t number;              /* from 1 */
+    size_t first, last;         /* sheets */
+    size_t pages;               /* all of them, */
+    size_t guide;               /* of which the first so many are the taping guide's */
     const unsigned char *bytes; /* only during the call */
     size_t size;
 } pv_pdf_part;
@@ -212,6 +213,8 @@ typedef struct pv_pdf_options {
                       which a plan that was read doesn't have */
     pv_progress *progress; /* or NULL */
     void *progress_context;
+    bool no_guide; /* without the taping guide, which comes before the sheets of a whole set of
+                      more than one sheet */
 } pv_pdf_options;
 
 PV_API void pv_pdf_init(pv_pdf_options *options, size_t size);
@@ -222,9 +225,9 @@ static inline pv_pdf_options pv_pdf_defaults(void)
     return options;
 }
 
-/* The sheets, one page each, corrected for the plan's printer; every file goes to the sink. False
- * with a reason: no such sheet, no type, memory, a library that refused, or what the sink said.
- * `options` may be NULL. */
+/* The taping guide, then the sheets, one page each, corrected for the plan's printer; every file
+ * goes to the sink. False with a reason: no such sheet, no type, memory, a library that refused, or
+ * what the sink said. `options` may be NULL. */
 PV_API bool pv_sheets_pdf(const pv_plan *plan, const pv_pdf_options *options, pv_pdf_sink *sink,
                           void *sink_context, pv_diags *diags);
 

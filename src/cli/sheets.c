@@ -36,6 +36,7 @@ static bool take_part(void *context, const pv_pdf_part *from, pv_diags *diags)
     sheets_part *to = &more[p->n_parts++];
     *to = (sheets_part){.first = from->first, .last = from->last, .pages = from->pages};
     p->pages += from->pages;
+    p->guide += from->guide;
     if (!stream)
         return cli_stage(name, from->bytes, from->size, &to->staged, diags);
     p->stream = (cli_bytes){malloc(from->size), from->size};
@@ -258,6 +259,7 @@ static bool make(sheets_product *p, pv_diags *diags)
     cli_progress progress;
     pv_pdf_options options = pv_pdf_defaults();
     options.range = r->range;
+    options.no_guide = r->no_guide;
     if (cli_progress_start(&progress, "sheets", r->progress, r->quiet))
         options.progress = cli_progress_show;
     options.progress_context = &progress;

@@ -10,7 +10,7 @@ typedef struct sheets_request {
     pv_layout_options layout;
     double weight; /* g/m2, of the paper */
     bool portrait, landscape, joint_given, overlap_given, gray, sparing, proof;
-    bool list, explain, json, replace, progress, quiet, paper_by_locale;
+    bool list, explain, json, replace, no_guide, progress, quiet, paper_by_locale;
     bool side_given[4];
     char *pdf_name, *plan_name; /* owned */
 } sheets_request;
@@ -33,7 +33,7 @@ typedef struct sheets_product {
     pv_takeoff *takes; /* NULL for a proof, or if no output shows it */
     char *plan_text, *explained;
     sheets_part *parts;
-    size_t n_parts, pages;
+    size_t n_parts, pages, guide; /* guide: pages of the first PDF */
     cli_bytes stream; /* the PDF, where it goes to no file that could be replaced */
     cli_staged staged_plan;
 } sheets_product;

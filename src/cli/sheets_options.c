@@ -278,6 +278,7 @@ int sheets_options(sheets_request *r, int argc, char **argv)
                                   {"ink-saver", 0, .flag = &r->sparing},
                                   {"language", 0, .language = &r->layout.language},
                                   {"proof", 0, .flag = &r->proof},
+                                  {"no-guide", 0, .flag = &r->no_guide},
                                   {"output", 'o', .word = &r->output},
                                   {"plan", 0, .word = &r->plan},
                                   {"explain", 0, .flag = &r->explain},

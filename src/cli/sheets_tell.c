@@ -160,6 +160,8 @@ static void say_files(FILE *to, const sheets_product *p)
         fputs(i == 0 ? "to print   " : "           ", to);
         cli_show(to, one->name);
         fprintf(to, ", %zu %s", one->pages, one->pages == 1 ? "page" : "pages");
+        if (i == 0 && p->guide > 0)
+            fprintf(to, ", the first %zu of them the taping guide", p->guide);
         if (p->n_parts > 1)
             fprintf(to, ", %s to %s", pv_summary_sheet(p->summary, one->first)->name,
                     pv_summary_sheet(p->summary, one->last)->name);
@@ -295,8 +297,10 @@ static void say_json(FILE *to, const sheets_product *p)
     json_number(to, ",\n  \"border_mm\": ", plan->border);
     fprintf(to,
             ",\n  \"rows\": %zu,\n  \"columns\": %zu,\n  \"sheets\": %zu,\n  \"pages\": %zu,\n"
+            "  \"guide_pages\": %zu,\n"
             "  \"seams\": %zu,\n  \"crosses\": %zu,\n  \"taping\": [",
-            plan->rows, plan->columns, plan->sheets, p->pages, plan->seams, plan->crosses);
+            plan->rows, plan->columns, plan->sheets, p->pages, p->guide, plan->seams,
+            plan->crosses);
     for (size_t i = 0; i < plan->sheets; i++)
         json_text(to, i == 0 ? "" : ", ", pv_summary_taped(p->summary, i)->name);
     fprintf(to, "],\n  \"joint\": \"%s\",\n  \"steps\": {\"down\": %zu, \"up\": %zu}",

@@ -28,4 +28,7 @@ bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t sheet, p
 bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t sheet, pv_type *type,
                    pv_diags *diags);
 
+/* The type that was asked for, or the plan's; NULL with a reason. */
+pv_type *pv_draw_type(const pv_plan *plan, pv_type *asked, pv_diags *diags);
+
 #endif

@@ -107,6 +107,21 @@ void pv_draw_text(pv_drawing *d, pv_vec at, double size, double angle, bool bold
     d->n_chars += length;
 }
 
+void pv_draw_drawing(pv_drawing *d, const pv_drawing *from, pv_vec at, double scale)
+{
+    d->failed = d->failed || from->failed;
+    for (size_t i = 0; i < from->n_ops && !d->failed; i++) {
+        pv_op op = from->ops[i];
+        for (int k = 0; k < 3; k++)
+            op.p[k] = pv_along(at, op.p[k], scale);
+        op.size *= scale;
+        if (op.kind == PV_OP_TEXT)
+            pv_draw_text(d, op.p[0], op.size, op.angle, op.bold, op.rgb, from->chars + op.text);
+        else
+            add(d, &op);
+    }
+}
+
 void pv_draw_box(pv_drawing *d, pv_box box)
 {
     pv_draw_move(d, box.lo);

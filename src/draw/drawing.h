@@ -69,6 +69,10 @@ void pv_drawing_clear(pv_drawing *drawing);
  * area does. */
 void pv_drawing_map(pv_drawing *drawing, pv_linear map);
 
+/* Adds all that another drawing of the same type shows, `scale` times as large, its lower left
+ * corner at a place. */
+void pv_draw_drawing(pv_drawing *d, const pv_drawing *from, pv_vec at, double scale);
+
 void pv_draw_move(pv_drawing *d, pv_vec p);
 void pv_draw_line(pv_drawing *d, pv_vec p);
 void pv_draw_curve(pv_drawing *d, pv_vec c1, pv_vec c2, pv_vec p);

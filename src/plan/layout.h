@@ -222,6 +222,9 @@ pv_box pv_sheet_card_box(const pv_sheet *sheet);
 pv_scene *pv_plan_page_begin(const pv_plan *plan, const pv_sheet *sheet);
 pv_scene *pv_plan_page(const pv_plan *plan, const pv_sheet *sheet);
 
+/* The tape, the cuts and the time of a takeoff. */
+void pv_plan_work(const pv_plan *plan, pv_takeoff *out);
+
 /* Which sheets a range names (pv_pdf_options), one flag a sheet. The caller frees *chosen. */
 bool pv_plan_choose(const pv_plan *plan, const char *range, bool **chosen, pv_diags *diags);
 

@@ -29,7 +29,7 @@ static double side_length(const pv_plan *plan, const pv_sheet *sheet, pv_side si
     return side == PV_LEFT || side == PV_RIGHT ? box.hi.y - box.lo.y : box.hi.x - box.lo.x;
 }
 
-static void count_work(const pv_plan *plan, pv_takeoff *out)
+void pv_plan_work(const pv_plan *plan, pv_takeoff *out)
 {
     for (size_t i = 0; i < plan->n_sheets; i++)
         for (pv_side side = PV_LEFT; side <= PV_TOP; side++) {
@@ -76,7 +76,7 @@ static void count_ink(const pv_art *art, const double *area, pv_takeoff *out)
 static bool fill(takeoff *t, const pv_plan *plan, double *area, pv_diags *diags)
 {
     const pv_art *art = &plan->art;
-    count_work(plan, &t->whole);
+    pv_plan_work(plan, &t->whole);
     count_paper(plan, &t->whole);
     if (!pv_scene_painted(plan->mat, area, diags))
         return false;

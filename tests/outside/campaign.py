@@ -56,7 +56,7 @@ class Kit:
         course, paper = KITS[name]
         self.name = name
         self.pdf = os.path.join(folder, name.replace(" ", "-") + ".pdf")
-        command = [PAVIOR, "sheets", *(["--proof"] if course is None else [course]), "--paper", paper,
+        command = [PAVIOR, "sheets", "--no-guide", *(["--proof"] if course is None else [course]), "--paper", paper,
                    "-q", "-o", self.pdf]
         subprocess.run(command, check=True)
         self.plan_path = self.pdf[:-4] + ".plan.json"

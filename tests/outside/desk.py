@@ -41,7 +41,7 @@ class Kit:
     def __init__(self, folder, name, course, *more):
         self.pdf = os.path.join(folder, name + ".pdf")
         self.path = os.path.join(folder, name + ".plan.json")
-        done = pavior("sheets", course, "--paper", "A4", "-q", "--replace", "-o", self.pdf, *more)
+        done = pavior("sheets", "--no-guide", course, "--paper", "A4", "-q", "--replace", "-o", self.pdf, *more)
         if done.returncode != 0:
             raise RuntimeError(done.stderr)
         with open(self.path, encoding="utf-8") as file:

@@ -71,7 +71,7 @@ class Kit:
         self.name = name
         self.pdf = os.path.join(folder, name + ".pdf")
         self.plan_path = os.path.join(folder, name + ".plan.json")
-        subprocess.run([PAVIOR, "sheets", course, "--paper", paper, "-q", "-o", self.pdf],
+        subprocess.run([PAVIOR, "sheets", "--no-guide", course, "--paper", paper, "-q", "-o", self.pdf],
                        check=True)
         self.plan = Plan(self.plan_path)
 

@@ -49,7 +49,7 @@ class Kit:
         self.pdf = os.path.join(folder, name + ".pdf")
         self.plan = self.pdf[:-4] + ".plan.json"
         words = list(options) or ["--paper", "A4"]
-        subprocess.run([PAVIOR, "sheets", course, *words, "-q", "-o", self.pdf], check=True)
+        subprocess.run([PAVIOR, "sheets", "--no-guide", course, *words, "-q", "-o", self.pdf], check=True)
         with open(self.plan, encoding="utf-8") as file:
             self.data = json.load(file)
         self.pages = {}
@@ -334,7 +334,7 @@ def lost_plans(folder):
     pdf, plan = os.path.join(folder, "x.pdf"), os.path.join(folder, "x.plan.json")
 
     def sheets(*words):
-        return subprocess.run([PAVIOR, "sheets", course, *words, "-q", "-o", pdf], capture_output=True, text=True,
+        return subprocess.run([PAVIOR, "sheets", "--no-guide", course, *words, "-q", "-o", pdf], capture_output=True, text=True,
                               cwd=folder)
 
     sheets("--paper", "letter")
@@ -360,7 +360,7 @@ def lost_plans(folder):
     expect("nor is a foreign PDF", done.returncode != 0 and open(pdf, "rb").read().endswith(b"own"),
            f"({done.returncode} {done.stderr.strip()[:120]})")
     os.remove(pdf)
-    both = [subprocess.Popen([PAVIOR, "sheets", course, "--paper", paper, "-q", "-o", pdf], stderr=subprocess.DEVNULL)
+    both = [subprocess.Popen([PAVIOR, "sheets", "--no-guide", course, "--paper", paper, "-q", "-o", pdf], stderr=subprocess.DEVNULL)
             for paper in ("A4", "letter")]
     status = [p.wait() for p in both]
     with open(plan, encoding="utf-8") as file:

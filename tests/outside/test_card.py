@@ -34,7 +34,7 @@ SEEDS = {"photo": 20000, "scan": 50000, "other": 70000}
 def make_kits(folder):
     def written(name, *options):
         pdf = os.path.join(folder, name + ".pdf")
-        subprocess.run([PAVIOR, "sheets", *options, "--paper", "A4", "-o", pdf, "--quiet"], check=True)
+        subprocess.run([PAVIOR, "sheets", "--no-guide", *options, "--paper", "A4", "-o", pdf, "--quiet"], check=True)
         path = os.path.join(folder, name + ".plan.json")
         with open(path, encoding="utf-8") as file:
             plan = json.load(file)

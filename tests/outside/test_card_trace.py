@@ -114,7 +114,7 @@ def main():
         folder = a.keep or made
         pdf = os.path.join(folder, "q.pdf")
         if not os.path.exists(pdf):
-            subprocess.run([PAVIOR, "sheets", LAYOUT, "--paper", "A4", "-o", pdf, "--quiet"], check=True)
+            subprocess.run([PAVIOR, "sheets", "--no-guide", LAYOUT, "--paper", "A4", "-o", pdf, "--quiet"], check=True)
         for kind in kinds:
             jobs = [(kind, a.seed + i, pdf, folder, bool(a.keep)) for i in range(a.draws)]
             found = pool.map(run, jobs, chunksize=1)

@@ -43,7 +43,7 @@ def papers(folder):
         if any(abs(float(a) - float(b) * unit) > 0.051 for a, b in ((width, size[1]), (height, size[2]))):
             wrong.append(f"{pwg}: {width} x {height}")
         pdf = os.path.join(folder, "paper.pdf")
-        done = subprocess.run([PAVIOR, "sheets", course, "--paper", name, "--margin", "3mm", "-q", "--replace", "-o",
+        done = subprocess.run([PAVIOR, "sheets", "--no-guide", course, "--paper", name, "--margin", "3mm", "-q", "--replace", "-o",
                                pdf],
                               capture_output=True, text=True, timeout=60)
         if done.returncode in (64, 65) and "leave only" in done.stderr and float(width) < 100:
@@ -62,8 +62,8 @@ def papers(folder):
 
 def explained(folder):
     pdf, plain = os.path.join(folder, "e.pdf"), os.path.join(folder, "p.pdf")
-    said = run("sheets", QUAYSIDE, "--paper", "A4", "--explain", "-o", pdf)
-    run("sheets", QUAYSIDE, "--paper", "A4", "-q", "-o", plain)
+    said = run("sheets", "--no-guide", QUAYSIDE, "--paper", "A4", "--explain", "-o", pdf)
+    run("sheets", "--no-guide", QUAYSIDE, "--paper", "A4", "-q", "-o", plain)
     with open(pdf.replace(".pdf", ".plan.json"), encoding="utf-8") as file:
         text = file.read()
     with open(plain.replace(".pdf", ".plan.json"), encoding="utf-8") as file:
@@ -138,7 +138,7 @@ def the_run(folder):
     without, svg, pdf = (os.path.join(folder, n) for n in ("w.svg", "r.svg", "r.pdf"))
     run("review", QUAYSIDE, "--svg", without, "-q")
     run("review", QUAYSIDE, "--svg", svg, "--run", "-q")
-    run("sheets", QUAYSIDE, "--paper", "A4", "-q", "-o", pdf)
+    run("sheets", "--no-guide", QUAYSIDE, "--paper", "A4", "-q", "-o", pdf)
     lines = []
     for name in (without, svg):
         xml.etree.ElementTree.parse(name)
@@ -176,7 +176,7 @@ def values_of(result):
 
 def budgets(folder):
     pdf, picture = os.path.join(folder, "b.pdf"), os.path.join(folder, "b")
-    run("sheets", os.path.join(HERE, "check36.course"), "--paper", "A4", "-q", "-o", pdf)
+    run("sheets", "--no-guide", os.path.join(HERE, "check36.course"), "--paper", "A4", "-q", "-o", pdf)
     subprocess.run(["pdftoppm", "-r", "200", "-gray", "-png", "-f", "8", "-l", "8", "-singlefile", pdf, picture],
                    check=True)
     ask = ["inspect", "--scanner", "flatbed", "--plan", pdf.replace(".pdf", ".plan.json"), "--dpi", "200", picture + ".png"]

@@ -284,7 +284,7 @@ def make(folder, course, paper, joint, renderer):
     for target, options in ((out, ["--paper", paper, "--joint", joint]),
                             (whole, ["--paper", large])):
         if not os.path.exists(target + ".pdf"):
-            subprocess.run([os.environ["PAVIOR"], "sheets", path, "-q", "-o", target + ".pdf"]
+            subprocess.run([os.environ["PAVIOR"], "sheets", "--no-guide", path, "-q", "-o", target + ".pdf"]
                            + options, check=True)
     plan = Plan(whole + ".plan.json")
     piece = laying.Print(whole + ".pdf", plan, plan.sheets[0], RESOLUTIONS[0], renderer)

@@ -351,7 +351,7 @@ def make_kits(folder):
     kits = {}
     for name, course in (("quayside", QUAYSIDE), ("straight", straight)):
         pdf = os.path.join(folder, name + ".pdf")
-        subprocess.run([PAVIOR, "sheets", course, "--paper", "A4", "-q", "-o", pdf], check=True)
+        subprocess.run([PAVIOR, "sheets", "--no-guide", course, "--paper", "A4", "-q", "-o", pdf], check=True)
         kits[name] = pdf, os.path.join(folder, name + ".plan.json")
     return kits
 

@@ -18,7 +18,7 @@ STEP = 1 + 2 * BASE + 4 * BASE**2
 def make_plan(course, paper, folder):
     # a name of its own: a range must fit the plan that is there
     out = os.path.join(folder, f"{os.path.basename(course)}-{paper}.pdf")
-    subprocess.run([PAVIOR, "sheets", course, "--paper", paper, "--range", "A1", "-q", "-o", out],
+    subprocess.run([PAVIOR, "sheets", "--no-guide", course, "--paper", paper, "--range", "A1", "-q", "-o", out],
                    check=True)
     return open(out.replace(".pdf", ".plan.json"), encoding="utf-8").read()
 

@@ -32,7 +32,7 @@ def poses(plan, files):
 
 def make_sheets(folder, course, name):
     pdf = os.path.join(folder, name + ".pdf")
-    subprocess.run([PAVIOR, "sheets", course, "--paper", "A4", "--quiet", "-o", pdf], check=True)
+    subprocess.run([PAVIOR, "sheets", "--no-guide", course, "--paper", "A4", "--quiet", "-o", pdf], check=True)
     return pdf, os.path.join(folder, name + ".plan.json")
 
 

@@ -251,7 +251,7 @@ def main():
         made = {}
         for paper in PAPERS:
             pdf = os.path.join(folder, paper + ".pdf")
-            subprocess.run([os.environ["PAVIOR"], "sheets", os.path.join(HERE, "check36.course"),
+            subprocess.run([os.environ["PAVIOR"], "sheets", "--no-guide", os.path.join(HERE, "check36.course"),
                             "--paper", paper, "-q", "-o", pdf], check=True)
             path = os.path.join(folder, paper + ".plan.json")
             made[paper] = pdf, path, Plan(path)

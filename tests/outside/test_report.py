@@ -103,7 +103,7 @@ def main():
     with tempfile.TemporaryDirectory() as folder:
         pdf, plan = os.path.join(folder, "q.pdf"), os.path.join(folder, "q.plan.json")
         report = os.path.join(folder, "report.html")
-        subprocess.run([PAVIOR, "sheets", LAYOUT, "--paper", "A4", "-q", "-o", pdf], check=True)
+        subprocess.run([PAVIOR, "sheets", "--no-guide", LAYOUT, "--paper", "A4", "-q", "-o", pdf], check=True)
         scan, junk = os.path.join(folder, "scan.png"), os.path.join(folder, "<b>&amp;.png")
         image, _ = simulate.scan(simulate.render(pdf, 17, 600, "colour"), dpi=300, kind="colour",
                                  turn=0.7, gain=0.02, seed=1)

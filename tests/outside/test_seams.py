@@ -139,7 +139,7 @@ def table():
             # A reprint (--range) must fit the plan that lies there.
             for made in ("x.plan.json", "x.pdf"):
                 pathlib.Path(folder, made).unlink(missing_ok=True)
-            subprocess.run([PAVIOR, "sheets", course, "--paper", paper, "--margin", margin,
+            subprocess.run([PAVIOR, "sheets", "--no-guide", course, "--paper", paper, "--margin", margin,
                             "-o", pdf, "--range", "A1", "--quiet"], check=True, stderr=subprocess.DEVNULL)
             plan = Plan(os.path.join(folder, "x.plan.json"))
             if len(plan.sheets) == 1:

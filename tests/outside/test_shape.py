@@ -40,7 +40,7 @@ class Kit:
     def __init__(self, name, folder, course):
         self.pdf = os.path.join(folder, name + ".pdf")
         self.plan = os.path.join(folder, name + ".plan.json")
-        subprocess.run([PAVIOR, "sheets", course, "--paper", "A4", "-q", "-o", self.pdf],
+        subprocess.run([PAVIOR, "sheets", "--no-guide", course, "--paper", "A4", "-q", "-o", self.pdf],
                        check=True)
         with open(self.plan, encoding="utf-8") as file:
             self.data = json.load(file)

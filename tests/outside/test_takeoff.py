@@ -27,7 +27,7 @@ def without_text(source, to):
 
 
 def sheets(course, pdf, *more):
-    said = run(PAVIOR, "sheets", course, "--paper", "A3", "--json", "--replace", "-o", pdf, *more)
+    said = run(PAVIOR, "sheets", "--no-guide", course, "--paper", "A3", "--json", "--replace", "-o", pdf, *more)
     return json.loads(said.stdout), json.load(open(pdf.replace(".pdf", ".plan.json")))
 
 
@@ -128,13 +128,13 @@ def one_side(pdf):
 
 def reprint(folder):
     course, pdf = "layouts/quayside.course", f"{folder}/again.pdf"
-    run(PAVIOR, "sheets", course, "--paper", "A3", "-q", "-o", pdf)
+    run(PAVIOR, "sheets", "--no-guide", course, "--paper", "A3", "-q", "-o", pdf)
     plan = open(f"{folder}/again.plan.json", "rb").read()
-    run(PAVIOR, "sheets", course, "--paper", "A3", "-q", "-o", f"{folder}/A2.pdf", "--plan",
+    run(PAVIOR, "sheets", "--no-guide", course, "--paper", "A3", "-q", "-o", f"{folder}/A2.pdf", "--plan",
         f"{folder}/again.plan.json", "--range", "A2")
     before = open(pdf, "rb").read()
     for change in (["--overlap", "20mm"], ["--gray"], ["--margin", "6mm"], ["--landscape"]):
-        done = subprocess.run([PAVIOR, "sheets", course, "--paper", "A3", "-q", "-o", f"{folder}/A2.pdf",
+        done = subprocess.run([PAVIOR, "sheets", "--no-guide", course, "--paper", "A3", "-q", "-o", f"{folder}/A2.pdf",
                                "--plan", f"{folder}/again.plan.json", "--range", "A2"] + change, capture_output=True)
         assert done.returncode == 64 and b"would not fit those printed before" in done.stderr, done
     assert open(pdf, "rb").read() == before, "a refused reprint wrote"

@@ -107,11 +107,11 @@ def main():
         for name in ("one", "two"):
             with open(f"{folder}/{name}.course", "w", encoding="utf-8") as f:
                 f.write(course(words))
-            run(PAVIOR, "sheets", f"{folder}/{name}.course", "--paper", "12x15in", "-q", "-o",
+            run(PAVIOR, "sheets", "--no-guide", f"{folder}/{name}.course", "--paper", "12x15in", "-q", "-o",
                 f"{folder}/{name}.pdf", env=dict(os.environ, LANG="C", LC_ALL=""))
         pdf = f"{folder}/one.pdf"
         assert open(pdf, "rb").read() == open(f"{folder}/two.pdf", "rb").read(), "not the same bytes"
-        run(PAVIOR, "sheets", f"{folder}/one.course", "--paper", "12x15in", "-q", "-o",
+        run(PAVIOR, "sheets", "--no-guide", f"{folder}/one.course", "--paper", "12x15in", "-q", "-o",
             f"{folder}/ja.pdf", env=dict(os.environ, LC_ALL="C.UTF-8", LANG="ja_JP.UTF-8"))
         assert open(pdf, "rb").read() == open(f"{folder}/ja.pdf", "rb").read(), "by the locale"
         run("qpdf", "--check", pdf)
@@ -127,7 +127,7 @@ def main():
             print(f"  pdftoppm and {name}: {lost:.1e} of the dark pixels have no match")
             assert lost < 1e-3
         # what Quayside takes, with and without its faces
-        run(PAVIOR, "sheets", "layouts/quayside.course", "--paper", "A4", "-q", "-o",
+        run(PAVIOR, "sheets", "--no-guide", "layouts/quayside.course", "--paper", "A4", "-q", "-o",
             f"{folder}/q.pdf")
         data = open(f"{folder}/q.pdf", "rb").read()
         fonts = sum(int(m) for m in re.findall(rb"/Length1 (\d+)", data))

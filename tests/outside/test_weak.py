@@ -56,7 +56,7 @@ class Course:
             with open(path, "w", encoding="utf-8") as file:
                 file.write(f'course "{name}" edition "1"\n{colours}mat {size} ground white\n'
                            f"paint width 5mm, colour black, ends flat\n{lines}\n")
-        subprocess.run([PAVIOR, "sheets", path, "--paper", "A4" if layout else "A5", "-q", "-o",
+        subprocess.run([PAVIOR, "sheets", "--no-guide", path, "--paper", "A4" if layout else "A5", "-q", "-o",
                         self.pdf], check=True)
         self.plan = os.path.join(folder, name + ".plan.json")
         with open(self.plan, encoding="utf-8") as file:

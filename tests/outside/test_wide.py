@@ -63,7 +63,7 @@ def sheets(name, course, options, folder):
             file.write(course)
         course = text
     pdf = os.path.join(folder, name + ".pdf")
-    subprocess.run([PAVIOR, "sheets", course, *options, "-q", "-o", pdf], check=True)
+    subprocess.run([PAVIOR, "sheets", "--no-guide", course, *options, "-q", "-o", pdf], check=True)
     with open(os.path.join(folder, name + ".plan.json"), encoding="utf-8") as file:
         return pdf, json.load(file)
 
@@ -212,7 +212,7 @@ def check_many(folder):
     course, pdf = os.path.join(place, "hall.course"), os.path.join(place, "hall.pdf")
     with open(course, "w", encoding="utf-8") as file:
         file.write(hall.hall(1))
-    command = [PAVIOR, "sheets", course, "--paper", "A4", "-o", pdf]
+    command = [PAVIOR, "sheets", "--no-guide", course, "--paper", "A4", "-o", pdf]
     blocked = os.path.join(place, "hall-2.pdf")
     os.mkdir(blocked)
     done = subprocess.run(command, capture_output=True, text=True)
@@ -233,10 +233,10 @@ def check_many(folder):
         assert len(boxes) == entry["pages"] <= 1000
         assert (labels[0], labels[-1]) == (entry["first"], entry["last"]), labels[:2]
         assert structure.sound(entry["pdf"]) is None
-    quiet = subprocess.run([PAVIOR, "sheets", course, "--paper", "A4", "-q", "--progress", "-o",
+    quiet = subprocess.run([PAVIOR, "sheets", "--no-guide", course, "--paper", "A4", "-q", "--progress", "-o",
                             pdf], capture_output=True, text=True, check=True)
     assert quiet.stderr == "" and quiet.stdout == "", quiet.stderr
-    stream = subprocess.run([PAVIOR, "sheets", course, "--paper", "A4", "-o", "-", "--plan",
+    stream = subprocess.run([PAVIOR, "sheets", "--no-guide", course, "--paper", "A4", "-o", "-", "--plan",
                              os.path.join(place, "no.json")], capture_output=True)
     assert stream.returncode == 64 and stream.stdout == b"" and b"--range" in stream.stderr
     assert not os.path.exists(os.path.join(place, "no.json"))

@@ -58,7 +58,9 @@ static bool draw_pdf(const pv_course *course, pv_diags *diags)
     (void)course;
     unsigned char *bytes = NULL;
     size_t size = 0;
-    bool good = sheets_pdf(plan, NULL, &bytes, &size, diags);
+    pv_pdf_options how = pv_pdf_defaults();
+    how.no_guide = true;
+    bool good = sheets_pdf(plan, &how, &bytes, &size, diags);
     bool same = good == (bytes != NULL);
     pv_free(bytes);
     return same && good;

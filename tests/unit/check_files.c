@@ -227,14 +227,24 @@ START_TEST(many_sheets_are_several_files)
     ck_assert(sheets > PV_PDF_PAGES_MAX && sheets < 2 * PV_PDF_PAGES_MAX);
     seen s = {.n = 0};
     pv_pdf_options how = pv_pdf_defaults();
+    how.no_guide = true;
     ck_assert(pv_sheets_pdf(plan, &how, see, &s, diags));
     ck_assert_uint_eq(s.n, 2);
+    ck_assert_uint_eq(s.part[0].guide, 0);
     ck_assert(s.part[0].number == 1 && s.part[0].first == 0 && s.part[1].number == 2);
     ck_assert_uint_eq(s.part[0].pages, PV_PDF_PAGES_MAX);
     ck_assert_uint_eq(s.part[0].last, PV_PDF_PAGES_MAX - 1);
     ck_assert_uint_eq(s.part[1].first, PV_PDF_PAGES_MAX);
     ck_assert_uint_eq(s.part[1].last, sheets - 1);
     ck_assert_uint_eq(s.part[1].pages, sheets - PV_PDF_PAGES_MAX);
+    /* The guide comes first, and takes the place of sheets. */
+    how.no_guide = false;
+    s.n = 0;
+    ck_assert(pv_sheets_pdf(plan, &how, see, &s, diags));
+    ck_assert(s.n == 2 && s.part[0].guide > 2 && s.part[1].guide == 0);
+    ck_assert_uint_eq(s.part[0].pages, PV_PDF_PAGES_MAX);
+    ck_assert_uint_eq(s.part[0].last, PV_PDF_PAGES_MAX - s.part[0].guide - 1);
+    ck_assert_uint_eq(s.part[1].pages, sheets - PV_PDF_PAGES_MAX + s.part[0].guide);
     /* What is left out is no page of any file. */
     how.range = "B3-B5,C7";
     s.n = 0;

@@ -1,0 +1,226 @@
+/* The guide's pages: the first one, and those of the steps. */
+#include "guide/pages.h"
+
+#include "po/po.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+
+/* Layout: chosen; in pen units. A unit is 1 mm on paper whose shorter side is from SHORT to LONG.
+ */
+#define EM         3.0
+#define EM_LEAST   2.0
+#define EM_SMALL   2.4
+#define TITLE      7.0
+#define STEP_TITLE 4.0
+#define GAP        5.0
+#define STEP_WIDE  150.0 /* a narrower step has its words beneath its pictures */
+#define STEP_BEST  180.0
+#define STEP_HIGH  62.0
+#define STEP_TALL  118.0 /* with words beneath */
+#define SIGNS_HIGH 11.0
+#define SIGN       9.0
+/* More groups of steps than that are not drawn: the sheets say themselves what to do. Ours. */
+#define GROUPS_MOST 600
+
+/* ---- signs and what they mean ---- */
+
+typedef enum sign { CUT, WASTE, STAYS, CROSS, TOP_EDGE, TAPE, ROBOT } sign;
+
+static void draw_sign(const pv_guide_book *b, sign which, pv_box at)
+{
+    const pv_pen *pen = &b->pen;
+    double u = pen->unit, y = (at.lo.y + at.hi.y) / 2;
+    pv_vec left = pv_v(at.lo.x, y), right = pv_v(at.hi.x, y);
+    bool butt = b->guide->plan->joint == PV_JOINT_BUTT;
+    switch (which) {
+    case CUT:
+        pv_pen_dashes(pen, left, right, 0.5, pv_guide_black);
+        pv_pen_scissors(pen, pv_v(at.lo.x + 1.5 * u, y), pv_v(1, 0));
+        break;
+    case WASTE:
+        pv_pen_hatch(pen, at, NULL, false);
+        pv_pen_frame(pen, at, 0.2, pv_guide_grey);
+        break;
+    case STAYS:
+        pv_pen_bar(pen, left, right, 1.6, pv_guide_grey);
+        break;
+    case CROSS:
+        pv_pen_cross(pen, pv_box_middle(at));
+        break;
+    case TOP_EDGE:
+        pv_pen_bar(pen, left, right, 1.0, pv_guide_black);
+        break;
+    case TAPE:
+        pv_pen_tape(pen, at, butt);
+        break;
+    case ROBOT:
+        pv_pen_arrow(pen, pv_box_middle(at), pv_v(1, 0), SIGN);
+        break;
+    }
+}
+
+/* At the foot of an area, which gets smaller by that; only those that are in `which`. */
+static void draw_signs(const pv_guide_book *b, pv_box *area, unsigned which)
+{
+    bool butt = b->guide->plan->joint == PV_JOINT_BUTT;
+    const char *const words[] = {[CUT] = pv_say(b->language, "cut here"),
+                                 [WASTE] = pv_say(b->language, "is cut away"),
+                                 [STAYS] = pv_say(b->language, "this edge stays, do not cut"),
+                                 [CROSS] = pv_say(b->language, "crosses meet here"),
+                                 [TOP_EDGE] = pv_say(b->language, "this edge lies on top"),
+                                 [TAPE] = butt ? pv_say(b->language, "tape from beneath")
+                                               : pv_say(b->language, "tape from above"),
+                                 [ROBOT] = pv_say(b->language, "the robot's way")};
+    double u = b->pen.unit, em = EM_SMALL * u, x = area->lo.x, y = area->lo.y + SIGNS_HIGH * u / 2;
+    for (sign s = CUT; s <= ROBOT; s++) {
+        if ((which >> s & 1) == 0 || (s == STAYS && butt) || (s == TOP_EDGE && butt))
+            continue;
+        double wide = (SIGN + 1.5) * u + em * pv_draw_ems(b->pen.d, words[s], false);
+        if (x > area->lo.x && x + wide > area->hi.x) {
+            x = area->lo.x;
+            y -= SIGNS_HIGH * u / 2;
+        }
+        draw_sign(b, s, (pv_box){{x, y}, {x + SIGN * u, y + 3.2 * u}});
+        pv_draw_text(b->pen.d, pv_v(x + (SIGN + 1.5) * u, y + 0.7 * u), em, 0, false,
+                     pv_guide_black, words[s]);
+        x += wide + GAP * u;
+    }
+    area->lo.y += SIGNS_HIGH * u;
+}
+
+/* ---- the first page ---- */
+
+static bool front_page(pv_guide_book *b)
+{
+    const pv_plan *plan = b->guide->plan;
+    pv_guide_open_page(b);
+    double u = b->pen.unit;
+    draw_signs(b, &b->area, 1u << TOP_EDGE | (plan->n_route > 0 ? 1u << ROBOT : 0));
+    pv_column c = pv_column_of(&b->page, b->area);
+    pv_text title = PV_TEXT_INIT, under = PV_TEXT_INIT;
+    pv_text_add(&title, pv_say(b->language, "Taping guide: %s"), plan->art.name);
+    pv_text_add(&under,
+                pv_say_count(b->language, "%zu sheet of %s, kit %s. ", "%zu sheets of %s, kit %s. ",
+                             plan->n_sheets),
+                plan->n_sheets, plan->paper, pv_plan_kit(plan).chars);
+    pv_text_add(&under, "%s",
+                pv_say(b->language, "Lay the sheets in the order of the numbers. Each comes to lie "
+                                    "beside one that lies already."));
+    b->page.failed = b->page.failed || title.failed || under.failed;
+    if (!b->page.failed) {
+        pv_column_say(&c, TITLE * u, true, NULL, 0, title.chars);
+        pv_column_say(&c, EM * 1.15 * u, false, NULL, 0, under.chars);
+    }
+    pv_text_drop(&title);
+    pv_text_drop(&under);
+    pv_box frame = b->area;
+    frame.hi.y = c.y - 2 * u;
+    pv_guide_draw_whole(&b->pen, b->guide, frame);
+    return pv_guide_close_page(b);
+}
+
+/* ---- steps ---- */
+
+static double say_lines(const pv_guide_book *b, pv_column c, const pv_guide_words *words, double em,
+                        bool measure)
+{
+    c.measure = measure;
+    int number = 0;
+    for (int i = 0; i < PV_GUIDE_LINES; i++) {
+        if (words->line[i].length == 0)
+            continue;
+        char before[16];
+        snprintf(before, sizeof before, "%d", ++number);
+        pv_column_say(&c, em, false, before, 1.3 * em, words->line[i].chars);
+        pv_column_skip(&c, 0.35 * em);
+    }
+    (void)b;
+    return c.y;
+}
+
+static void draw_step(pv_guide_book *b, size_t index, size_t last, pv_box box)
+{
+    const pv_guide_step *step = &b->guide->steps[index];
+    double u = b->pen.unit;
+    pv_guide_words words;
+    if (!pv_guide_say(b->guide, index, last, b->language, &words)) {
+        b->page.failed = true;
+        pv_guide_words_drop(&words);
+        return;
+    }
+    pv_pen_bar(&b->pen, pv_v(box.lo.x, box.hi.y), box.hi, 0.35, pv_guide_black);
+    pv_column c = pv_column_of(&b->page, box);
+    pv_column_skip(&c, 0.8 * u);
+    pv_column_say(&c, STEP_TITLE * u, true, NULL, 0, words.title.chars);
+    box.hi.y = c.y;
+    double wide = box.hi.x - box.lo.x, high = box.hi.y - box.lo.y, gap = GAP * u;
+    bool beside = wide >= STEP_WIDE * u;
+    double side = beside ? fmin(high, (wide - 2 * gap) * 0.33) : fmin((wide - gap) / 2, high * 0.6);
+    pv_box cut = {{box.lo.x, box.hi.y - side}, {box.lo.x + side, box.hi.y}}, lay = cut, text = box;
+    if (beside) {
+        cut.lo.y = lay.lo.y = box.lo.y;
+        text.lo.x += 2 * (side + gap);
+    } else {
+        text.hi.y = cut.lo.y - gap / 2;
+    }
+    lay.lo.x += side + gap;
+    lay.hi.x += side + gap;
+    pv_guide_draw_cut(&b->pen, b->guide, step, cut);
+    pv_guide_draw_lay(&b->pen, b->guide, step, lay);
+    c = pv_column_of(&b->page, text);
+    double em = EM * u;
+    while (em > EM_LEAST * u && say_lines(b, c, &words, em, true) < text.lo.y)
+        em *= 0.96;
+    say_lines(b, c, &words, em, false);
+    pv_guide_words_drop(&words);
+}
+
+static size_t count_groups(const pv_guide *guide)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < guide->n; i = pv_guide_group(guide, i) + 1)
+        n++;
+    return n;
+}
+
+static bool step_pages(pv_guide_book *b)
+{
+    const pv_guide *guide = b->guide;
+    if (count_groups(guide) > GROUPS_MOST)
+        return true;
+    for (size_t i = 0; i < guide->n;) {
+        pv_guide_open_page(b);
+        draw_signs(b, &b->area, ~0u);
+        double u = b->pen.unit, wide = b->area.hi.x - b->area.lo.x;
+        double high = b->area.hi.y - b->area.lo.y;
+        size_t columns = (size_t)fmax(floor(wide / (STEP_BEST * u)), 1);
+        size_t rows =
+            (size_t)fmax(floor(high / ((wide < STEP_WIDE * u ? STEP_TALL : STEP_HIGH) * u)), 1);
+        double step_wide = (wide - (double)(columns - 1) * GAP * u) / (double)columns;
+        double step_high = (high - (double)(rows - 1) * GAP / 2 * u) / (double)rows;
+        for (size_t k = 0; k < rows * columns && i < guide->n; k++) {
+            double column = floor((double)k / (double)rows);
+            double x = b->area.lo.x + column * (step_wide + GAP * u);
+            double top = b->area.hi.y - (double)(k % rows) * (step_high + GAP / 2 * u);
+            size_t last = pv_guide_group(guide, i);
+            draw_step(b, i, last, (pv_box){{x, top - step_high}, {x + step_wide, top}});
+            i = last + 1;
+        }
+        if (!pv_guide_close_page(b))
+            return false;
+    }
+    return true;
+}
+
+bool pv_guide_pages(const pv_guide *guide, pv_type *type, const pv_language *language,
+                    pv_guide_take *take, void *context, pv_diags *diags)
+{
+    pv_guide_book b = {.guide = guide,
+                       .type = type,
+                       .language = language,
+                       .take = take,
+                       .context = context,
+                       .diags = diags};
+    return front_page(&b) && pv_guide_before(&b) && step_pages(&b);
+}

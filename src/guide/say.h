@@ -1,0 +1,37 @@
+/* A step in words. */
+#ifndef GUIDE_SAY_H
+#define GUIDE_SAY_H
+
+#include "base/text.h"
+#include "guide/steps.h"
+
+#include "po/po.h"
+
+/* What to do, in this order: each is a line or two. Empty texts for what a step has not. */
+typedef enum pv_guide_line {
+    PV_GUIDE_ROOM,  /* of the first step: what must be free around it */
+    PV_GUIDE_CUT,   /* along which marks */
+    PV_GUIDE_KEEP,  /* which edges stay */
+    PV_GUIDE_LAY,   /* over or against which sheets, and how many crosses meet */
+    PV_GUIDE_TAPE,  /* where the tape goes */
+    PV_GUIDE_ROBOT, /* where the robot crosses, and how */
+    PV_GUIDE_LINES
+} pv_guide_line;
+
+typedef struct pv_guide_words {
+    pv_text title;
+    pv_text line[PV_GUIDE_LINES];
+} pv_guide_words;
+
+/* The step at an index, with those up to `last` that are told together with it. False where memory
+ * ran out; drop it either way. */
+bool pv_guide_say(const pv_guide *guide, size_t index, size_t last, const pv_language *language,
+                  pv_guide_words *out);
+void pv_guide_words_drop(pv_guide_words *words);
+
+/* A side in words: "left". */
+const char *pv_guide_side_word(pv_side side, const pv_language *language);
+/* A length as the course's people say it: "900 mm", or "35.4 in". */
+void pv_guide_length(pv_text *out, const pv_plan *plan, double mm);
+
+#endif
