@@ -331,6 +331,7 @@ typedef struct pv_inspected {
                         limit of 25 m of them: then it cannot conform */
     size_t picture;  /* of a file that holds several, which this is of, from 1; else 0 */
     const char *label; /* the picture's name for people: "scan.png", or "scan.pdf, page 2" */
+    const pv_language *language; /* of all that it says; NULL: English */
 } pv_inspected;
 
 /* Everything belongs to the inspection. All that it holds is asked for one at a time, by an index
@@ -422,6 +423,7 @@ typedef struct pv_inspect_options {
                                  and as PV_PICTURE_PX_PER_MM; 0: keep none */
     size_t pixels_max;        /* refuse larger images */
     size_t page;              /* of a file that holds several pictures, which one: 0 is the first */
+    const pv_language *language; /* of all that people read in it; NULL: English */
 } pv_inspect_options;
 
 PV_API void pv_inspect_init(pv_inspect_options *options, size_t size);
@@ -445,12 +447,13 @@ PV_API pv_inspection *pv_inspect(const pv_plan *const *plans, size_t n_plans,
                                  const pv_inspect_options *options, pv_diags *diags);
 /* The result for an image that couldn't even be read; the caller frees it. NULL where memory ran
  * out. */
-PV_API pv_inspection *pv_inspection_unread(const char *name, const char *why);
+PV_API pv_inspection *pv_inspection_unread(const char *name, const char *why,
+                                           const pv_language *language);
 PV_API void pv_inspection_free(pv_inspection *inspection);
 
-/* For people, where `colour` with a terminal's escape codes; and for machines
- * (docs/reference/inspection-format.md has the keys), where `budget` with every value's parts of
- * its uncertainty. The caller frees them with pv_free; NULL where memory ran out. */
+/* For people, in the language of the first, where `colour` with a terminal's escape codes; and for
+ * machines (docs/reference/inspection-format.md has the keys), where `budget` with every value's
+ * parts of its uncertainty. The caller frees them with pv_free; NULL where memory ran out. */
 PV_API char *pv_inspections_text(const pv_inspection *const *items, size_t n, bool colour);
 PV_API char *pv_inspections_json(const pv_inspection *const *items, size_t n, bool budget);
 

@@ -12,6 +12,8 @@ struct pv_diags {
     size_t n, capacity;
     size_t dropped[PV_ERROR + 1]; /* past PV_DIAGS_MAX, counted only */
     bool out_of_memory;
+    pv_sayer *say; /* or NULL */
+    const pv_language *language;
     pv_diag memory_item; /* says so without needing any */
 };
 
@@ -85,6 +87,19 @@ static void make_room(pv_diags *diags)
     memmove(&diags->items[last], &diags->items[last + 1], (diags->n - last) * sizeof *diags->items);
 }
 
+void pv_diags_speak(pv_diags *diags, pv_sayer *say, const pv_language *language)
+{
+    if (diags == NULL)
+        return;
+    diags->say = say;
+    diags->language = language;
+}
+
+const pv_language *pv_diags_language(const pv_diags *diags)
+{
+    return diags != NULL ? diags->language : NULL;
+}
+
 static void add(pv_diags *diags, pv_diag item, const pv_place *place, const char *hint,
                 const char *format, va_list args)
 {
@@ -93,6 +108,10 @@ static void add(pv_diags *diags, pv_diag item, const pv_place *place, const char
     if (diags->n >= PV_DIAGS_MAX && (item.severity != PV_ERROR || has_error(diags))) {
         diags->dropped[item.severity]++;
         return;
+    }
+    if (diags->say != NULL) {
+        format = diags->say(diags->language, format);
+        hint = diags->say(diags->language, hint);
     }
     pv_text message = PV_TEXT_INIT;
     pv_text_addv(&message, format, args);

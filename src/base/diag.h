@@ -3,6 +3,7 @@
 #define BASE_DIAG_H
 
 #include <pavior/diag.h>
+#include <pavior/language.h>
 
 /* A place in an input. Zero means: no place. */
 typedef struct pv_place {
@@ -15,6 +16,13 @@ typedef struct pv_place {
 /* Past this many findings the rest is only counted: hostile input can't flood the terminal. Only
  * the first error is always kept, in the place of a note. */
 #define PV_DIAGS_MAX 100
+
+/* Says all later messages and hints by `say` in that language: pv_say (po/po.h), which stands above
+ * this room. diags may be NULL. */
+typedef const char *pv_sayer(const pv_language *language, const char *english);
+void pv_diags_speak(pv_diags *diags, pv_sayer *say, const pv_language *language);
+/* For texts that go into them. */
+const pv_language *pv_diags_language(const pv_diags *diags);
 
 /* Copies everything. diags may be NULL (the finding is dropped). place and hint may be NULL. */
 void pv_diags_add(pv_diags *diags, pv_severity severity, pv_cause cause, const pv_place *place,

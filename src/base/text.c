@@ -127,12 +127,12 @@ char *pv_text_take(pv_text *text)
         free(chars);
         chars = NULL;
     }
-    *text = (pv_text)PV_TEXT_INIT;
+    *text = (pv_text)PV_TEXT_IN(text->language);
     return chars;
 }
 
 void pv_text_drop(pv_text *text)
 {
     free(text->chars);
-    *text = (pv_text)PV_TEXT_INIT;
+    *text = (pv_text)PV_TEXT_IN(text->language);
 }

@@ -10,12 +10,17 @@
 typedef struct pv_text {
     char *chars; /* NUL-terminated once anything was appended */
     size_t length, capacity;
-    bool failed; /* memory ran out: later appends do nothing */
+    bool failed;                        /* memory ran out: later appends do nothing */
+    const struct pv_language *language; /* what pv_text_say (po/po.h) says it in; NULL: English */
 } pv_text;
 
 #define PV_TEXT_INIT                                                                               \
     {                                                                                              \
-        NULL, 0, 0, false                                                                          \
+        NULL, 0, 0, false, NULL                                                                    \
+    }
+#define PV_TEXT_IN(language)                                                                       \
+    {                                                                                              \
+        NULL, 0, 0, false, language                                                                \
     }
 
 void pv_text_add(pv_text *text, const char *format, ...) __attribute__((format(printf, 2, 3)));
@@ -35,7 +40,8 @@ typedef struct pv_digits {
 pv_digits pv_fixed(double value, int decimals);
 
 /* Hands the characters over (an empty string where nothing was appended), or NULL where memory ran
- * out; the text is empty again either way. The caller frees them with pv_free. */
+ * out; the text is empty again either way, its language is as it was. The caller frees them with
+ * pv_free. */
 char *pv_text_take(pv_text *text);
 void pv_text_drop(pv_text *text);
 

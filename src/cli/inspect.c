@@ -228,6 +228,7 @@ static bool read_options(request *r, int argc, char **argv)
                                   {"scanner-uncertainty", 0, .take = take_uncertainty},
                                   {"scanner", 0, .take = take_scanner},
                                   {"measured", 0, .take = take_reading},
+                                  {"language", 0, .language = &r->how.language},
                                   {"budget", 0, .flag = &r->budget},
                                   {"report", 0, .word = &r->report},
                                   {"json", 0, .flag = &r->json},
@@ -326,8 +327,10 @@ static bool inspect_pictures(const request *r, const plans *with, const char *na
     size_t pages = pv_image_pages(bytes->data, bytes->size);
     if (pages > 1 && how.n_readings > 0)
         return keep(done,
-                    pv_inspection_unread(name, "--measured applies to one sheet, and this file has "
-                                               "several pages"),
+                    pv_inspection_unread(name,
+                                         "--measured applies to one sheet, and this file has "
+                                         "several pages",
+                                         how.language),
                     CLI_DATA);
     if (r->report != NULL)
         how.picture_px_per_mm = picture_size(r->n - 1 + pages);
@@ -350,7 +353,8 @@ static bool inspect_file(const request *r, const plans *with, const char *name, 
         good = inspect_pictures(r, with, cli_input_name(name), &bytes, done, diags);
         free(bytes.data);
     } else if (why != NULL && pv_diags_cause(why) != PV_CAUSE_MEMORY) {
-        good = keep(done, pv_inspection_unread(cli_input_name(name), first_error(why)),
+        good = keep(done,
+                    pv_inspection_unread(cli_input_name(name), first_error(why), r->how.language),
                     cli_status(why));
     }
     pv_diags_free(why);

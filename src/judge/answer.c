@@ -4,6 +4,7 @@
 #include "base/units.h"
 #include "judge/remedy.h"
 #include "judge/results.h"
+#include "po/po.h"
 #include "reference/combine.h"
 
 #include <ctype.h>
@@ -206,8 +207,8 @@ static bool add_facts_of_kinds(const pv_inspection *in, facts *all)
  * remedy: $n its name, $t what it is of, $o how far it is off, $g which way; besides that $b on
  * what the size rests, $p $x $y the page's scales, $l what to measure by hand and $r how to give
  * it, $d the references, $v a scan or photograph, $w to make one, $c where a card lies for it; of
- * the strongest mark of its verdict $s its size, $q its place, $k how many more there are.
- */
+ * the strongest mark of its verdict $s its size, $q its place, $k how many more there are. A
+ * translation has the same letters. */
 typedef struct situation {
     pv_verdict verdict;
     facts all, none;
@@ -217,203 +218,236 @@ typedef struct situation {
 } situation;
 
 #define CALIBRATE                                                                                  \
-    "Calibrate the printer with its test page (pavior sheets --proof). Then print this sheet "     \
-    "again."
-#define OR_PRINT     "If it still can't tell, print the sheet again."
-#define MEASURE      "Measure $l. Give each reading as $r."
-#define OR_MEASURE   " Or measure $l. Give each reading as $r."
-#define OFF_OR_PRINT "clean it off, or print the sheet again."
+    PV_SAID("Calibrate the printer with its test page (pavior sheets --proof). Then print this "   \
+            "sheet again.")
+#define THIS_PAGE  PV_SAID("Calibrate the printer with this page (pavior calibrate).")
+#define OR_PRINT   PV_SAID("If it still can't tell, print the sheet again.")
+#define MEASURE    PV_SAID("Measure $l. Give each reading as $r.")
+#define OR_MEASURE PV_SAID("Or measure $l. Give each reading as $r.")
 #define BAD_SPOT                                                                                   \
-    "Look at that place on the sheet. Is it creased or dirty? Lay the sheet flat and $w again. "   \
-    "If the answer stays the same, print the sheet again."
+    PV_SAID("Look at that place on the sheet. Is it creased or dirty? Lay the sheet flat and $w "  \
+            "again. If the answer stays the same, print the sheet again.")
+#define LAY_CARD      PV_SAID("Lay a bank card $c and $w again.")
+#define CARD_ON_SHEET PV_SAID("Lay a bank card on the sheet and photograph it again.")
+#define CARD_ON_GLASS PV_SAID("Lay a bank card $c and scan again.")
+#define CARD_PLAIN                                                                                 \
+    PV_SAID("Lay the card flat on a plain place of another colour, clear of lines, and $w again.")
 
 /* clang-format off */
 static const situation situations[] = {
     /* Not true. What is wrong with the whole page comes first: printing it right mends the rest. */
     {PV_DOES_NOT_CONFORM, SCALE_OUT | FITTED, 0, PV_KIND_SCALE, 0,
-     {"Not true: the page came out at $p % of its size$b.",
-      "Print it again with \"actual size\" (100 %). Switch \"fit to page\" off."}},
+     {PV_SAID("Not true: the page came out at $p % of its size$b."),
+      {PV_SAID("Print it again with \"actual size\" (100 %). Switch \"fit to page\" off.")}}},
     {PV_DOES_NOT_CONFORM, SCALE_OUT | PROOF | ALIKE_OUT, 0, PV_KIND_SCALE, 0,
-     {"Not true: the printer makes everything $o $g$b.",
-      "Calibrate the printer with this page (pavior calibrate)."}},
+     {PV_SAID("Not true: the printer makes everything $o $g$b."),
+      {THIS_PAGE}}},
     {PV_DOES_NOT_CONFORM, SCALE_OUT | PROOF, 0, PV_KIND_SCALE, 0,
-     {"Not true: the printer makes $x % across the page and $y % along it$b.",
-      "Calibrate the printer with this page (pavior calibrate)."}},
+     {PV_SAID("Not true: the printer makes $x % across the page and $y % along it$b."),
+      {THIS_PAGE}}},
     {PV_DOES_NOT_CONFORM, SCALE_OUT | CORRECTED, 0, PV_KIND_SCALE, 0,
-     {"Not true: the printer's correction does not fit. The page came out at $x % across and "
-      "$y % along$b.",
-      "Use the paper and settings of the calibration, or calibrate again for these. Then print "
-      "this sheet again."}},
+     {PV_SAID("Not true: the printer's correction does not fit. The page came out at $x % across and "
+      "$y % along$b."),
+      {PV_SAID("Use the paper and settings of the calibration, or calibrate again for these. Then print "
+      "this sheet again.")}}},
     {PV_DOES_NOT_CONFORM, SCALE_OUT | ALIKE_OUT, 0, PV_KIND_SCALE, 0,
-     {"Not true: everything came out $o $g$b.", CALIBRATE}},
+     {PV_SAID("Not true: everything came out $o $g$b."),
+      {CALIBRATE}}},
     {PV_DOES_NOT_CONFORM, SCALE_OUT, 0, PV_KIND_SCALE, 0,
-     {"Not true: the page came out at $x % across and $y % along$b.",
-      "Straighten the paper in its tray and print the sheet again at 100 %. If it stays, calibrate "
-      "the printer with its test page (pavior sheets --proof)."}},
+     {PV_SAID("Not true: the page came out at $x % across and $y % along$b."),
+      {PV_SAID("Straighten the paper in its tray and print the sheet again at 100 %. If it stays, calibrate "
+      "the printer with its test page (pavior sheets --proof).")}}},
     {PV_DOES_NOT_CONFORM, SKEW_OUT, 0, PV_KIND_SKEW, 0,
-     {"Not true: the page came out slanted by $o over 1 m.",
-      "Straighten the paper in its tray and print the sheet again. If it stays, calibrate the "
-      "printer with its test page (pavior sheets --proof)."}},
+     {PV_SAID("Not true: the page came out slanted by $o over 1 m."),
+      {PV_SAID("Straighten the paper in its tray and print the sheet again. If it stays, calibrate the "
+      "printer with its test page (pavior sheets --proof).")}}},
     {PV_DOES_NOT_CONFORM, MARK_STRAY, 0, ANY, 0,
-     {"Not true: a mark of $s does not belong there, $q.$k",
-      "Look at the sheet there. Clean the mark off, or print the sheet again."}},
+     {PV_SAID("Not true: a mark of $s does not belong there, $q.$k"),
+      {PV_SAID("Look at the sheet there. Clean the mark off, or print the sheet again.")}}},
     {PV_DOES_NOT_CONFORM, MARK_BARE, 0, ANY, 0,
-     {"Not true: paint is missing over $s, $q.$k",
-      "Look at the sheet there. If paint is missing, print the sheet again."}},
+     {PV_SAID("Not true: paint is missing over $s, $q.$k"),
+      {PV_SAID("Look at the sheet there. If paint is missing, print the sheet again.")}}},
     {PV_DOES_NOT_CONFORM, MARK_COLOUR, 0, ANY, 0,
-     {"Not true: the colour is wrong over $s, $q.$k",
-      "Look at the sheet there. Print it again in colour, with fresh ink or toner."}},
+     {PV_SAID("Not true: the colour is wrong over $s, $q.$k"),
+      {PV_SAID("Look at the sheet there. Print it again in colour, with fresh ink or toner.")}}},
     {PV_DOES_NOT_CONFORM, WIDTH_OUT | ALL_WIDTHS, 0, PV_KIND_WIDTH, 0,
-     {"Not true: the lines came out $g, $n by $o.",
-      "Choose the right kind of paper in the print dialog and print the sheet again. If it stays, "
-      "calibrate the printer: that corrects the ink, too."}},
+     {PV_SAID("Not true: the lines came out $g, $n by $o."),
+      {PV_SAID("Choose the right kind of paper in the print dialog and print the sheet again. If it stays, "
+      "calibrate the printer: that corrects the ink, too.")}}},
     {PV_DOES_NOT_CONFORM, WIDTH_OUT, 0, PV_KIND_WIDTH, 0,
-     {"Not true: line $n came out $o $g.", BAD_SPOT}},
+     {PV_SAID("Not true: line $n came out $o $g."),
+      {BAD_SPOT}}},
     {PV_DOES_NOT_CONFORM, STRAIGHT_OUT, 0, PV_KIND_STRAIGHT, 0,
-     {"Not true: line $n is bent by $o.", BAD_SPOT}},
+     {PV_SAID("Not true: line $n is bent by $o."),
+      {BAD_SPOT}}},
     {PV_DOES_NOT_CONFORM, SPACING_OUT, 0, PV_KIND_SPACING, 0,
-     {"Not true: $n came out $o $g.", BAD_SPOT}},
+     {PV_SAID("Not true: $n came out $o $g."),
+      {BAD_SPOT}}},
     {PV_DOES_NOT_CONFORM, 0, 0, ANY, 0,
-     {"Not true: something is farther off than the course allows.", "Print the sheet again."}},
+     {PV_SAID("Not true: something is farther off than the course allows."),
+      {PV_SAID("Print the sheet again.")}}},
 
     /* Can't tell. First what makes a measurement idle; then what nothing but the right step
      * settles. */
     {PV_UNDECIDED, CROWDED, 0, ANY, 0,
-     {"Can't tell: this sheet has more lines than pavior checks.",
-      "Print the course on smaller sheets."}},
+     {PV_SAID("Can't tell: this sheet has more lines than pavior checks."),
+      {PV_SAID("Print the course on smaller sheets.")}}},
     {PV_UNDECIDED, MARK_CARD, 0, ANY, 0,
-     {"Can't tell: a card or the like may lie on the sheet, $q.$k",
-      "If a card lies there, lay it beside the sheet or into its printed place and $w again. If "
-      "nothing does, " OFF_OR_PRINT}},
+     {PV_SAID("Can't tell: a card or the like may lie on the sheet, $q.$k"),
+      {PV_SAID("If a card lies there, lay it beside the sheet or into its printed place and $w again. If "
+      "nothing does, clean it off, or print the sheet again.")}}},
     {PV_UNDECIDED, BROKEN, 0, PV_KIND_BREAKS, 0,
-     {"Can't tell: line $n looks broken, and a robot may lose it.",
-      "Look at the sheet. If the line is broken there, print the sheet again. If it is whole, wipe "
-      "the glass and $w again."}},
+     {PV_SAID("Can't tell: line $n looks broken, and a robot may lose it."),
+      {PV_SAID("Look at the sheet. If the line is broken there, print the sheet again. If it is whole, wipe "
+      "the glass and $w again.")}}},
     {PV_UNDECIDED, BARE, 0, PV_KIND_MISSING, 0,
-     {"Can't tell: some of the $n looks bare.",
-      "Look at the sheet. If paint is missing there, print the sheet again. If it is all there, "
-      "scan it on a flatbed, without any automatic correction."}},
+     {PV_SAID("Can't tell: some of the $n looks bare."),
+      {PV_SAID("Look at the sheet. If paint is missing there, print the sheet again. If it is all there, "
+      "scan it on a flatbed, without any automatic correction.")}}},
     {PV_UNDECIDED, WHITENED, 0, PV_KIND_STRENGTH, 0,
-     {"Can't tell: the $n came out as white as paper in this picture.",
-      "Look at the sheet. If the colour is there, $w again with every automatic correction off. If "
-      "it is not, print the sheet again."}},
+     {PV_SAID("Can't tell: the $n came out as white as paper in this picture."),
+      {PV_SAID("Look at the sheet. If the colour is there, $w again with every automatic correction off. If "
+      "it is not, print the sheet again.")}}},
     {PV_UNDECIDED, HIDDEN | PHOTO, 0, ANY, 0,
-     {"Can't tell: this picture shows too little of the sheet.",
-      "Photograph the whole sheet, with nothing lying on its lines."}},
+     {PV_SAID("Can't tell: this picture shows too little of the sheet."),
+      {PV_SAID("Photograph the whole sheet, with nothing lying on its lines.")}}},
     {PV_UNDECIDED, HIDDEN, 0, ANY, 0,
-     {"Can't tell: this picture does not show enough of the sheet's surface.",
-      "Scan the whole sheet in grey or colour, with nothing lying on its lines."}},
+     {PV_SAID("Can't tell: this picture does not show enough of the sheet's surface."),
+      {PV_SAID("Scan the whole sheet in grey or colour, with nothing lying on its lines.")}}},
     {PV_UNDECIDED, DISAGREE | RULER, NO_STEPS, ANY, 0,
-     {"Can't tell: $d disagree on the size.",
-      "Measure once more $l. Give each reading as $r. If they still disagree, $w again with a bank card $c."}},
+     {PV_SAID("Can't tell: $d disagree on the size."),
+      {PV_SAID("Measure once more $l. Give each reading as $r. If they still disagree, $w again with a bank "
+      "card $c.")}}},
     {PV_UNDECIDED, DISAGREE, NO_STEPS, ANY, 0,
-     {"Can't tell: $d disagree on the size.", MEASURE " That shows which of them is wrong."}},
+     {PV_SAID("Can't tell: $d disagree on the size."),
+      {MEASURE,
+       PV_SAID("That shows which of them is wrong.")}}},
     {PV_UNDECIDED, DISAGREE, 0, ANY, 0,
-     {"Can't tell: $d disagree on the size.",
-      "Scan the sheet on another scanner, with a bank card on the glass."}},
+     {PV_SAID("Can't tell: $d disagree on the size."),
+      {PV_SAID("Scan the sheet on another scanner, with a bank card on the glass.")}}},
     {PV_UNDECIDED, NO_REFERENCE | CARD_UNUSED, 0, ANY, 0,
-     {"Can't tell: the bank card does not show clearly enough to measure by.",
-      "Lay the card flat on a plain place of another colour, clear of lines, and $w again."}},
+     {PV_SAID("Can't tell: the bank card does not show clearly enough to measure by."),
+      {CARD_PLAIN}}},
     {PV_UNDECIDED, NO_REFERENCE | PHOTO, NO_STEPS, ANY, 0,
-     {"Can't tell: a photograph alone does not show how big the sheet is.",
-      "Lay a bank card on the sheet and photograph it again." OR_MEASURE}},
+     {PV_SAID("Can't tell: a photograph alone does not show how big the sheet is."),
+      {CARD_ON_SHEET,
+       OR_MEASURE}}},
     {PV_UNDECIDED, NO_REFERENCE | PHOTO, 0, ANY, 0,
-     {"Can't tell: a photograph alone does not show how big the sheet is.",
-      "Lay a bank card on the sheet and photograph it again."}},
+     {PV_SAID("Can't tell: a photograph alone does not show how big the sheet is."),
+      {CARD_ON_SHEET}}},
     {PV_UNDECIDED, NO_REFERENCE, NO_STEPS, ANY, 0,
-     {"Can't tell: this file does not say how big the sheet is.",
-      "Lay a bank card $c and scan again." OR_MEASURE}},
+     {PV_SAID("Can't tell: this file does not say how big the sheet is."),
+      {CARD_ON_GLASS,
+       OR_MEASURE}}},
     {PV_UNDECIDED, NO_REFERENCE, 0, ANY, 0,
-     {"Can't tell: this file does not say how big the sheet is.",
-      "Lay a bank card $c and scan again."}},
+     {PV_SAID("Can't tell: this file does not say how big the sheet is."),
+      {CARD_ON_GLASS}}},
     {PV_UNDECIDED, UNSEEN, 0, ANY, PV_REMEDY_SIGHT,
-     {"Can't tell: line $n can't be seen well enough.",
-      "Uncover it, lay the sheet flat and $w again. If the line is faded, print the sheet again."}},
+     {PV_SAID("Can't tell: line $n can't be seen well enough."),
+      {PV_SAID("Uncover it, lay the sheet flat and $w again. If the line is faded, print the sheet again.")}}},
     {PV_UNDECIDED, LIMIT, 0, ANY, PV_REMEDY_PRINT,
-     {"Can't tell: no measurement of this print can decide $t$b.",
-      "Print the sheet again."}},
+     {PV_SAID("Can't tell: no measurement of this print can decide $t$b."),
+      {PV_SAID("Print the sheet again.")}}},
     {PV_UNDECIDED, MARK_DUST | PHOTO, 0, ANY, 0,
-     {"Can't tell: a mark of $s may be dust, $q.$k",
-      "Wipe the sheet and photograph it again. What stays is on the print: " OFF_OR_PRINT}},
+     {PV_SAID("Can't tell: a mark of $s may be dust, $q.$k"),
+      {PV_SAID("Wipe the sheet and photograph it again. What stays is on the print: clean it off, or print the sheet again.")}}},
     {PV_UNDECIDED, MARK_DUST, 0, ANY, 0,
-     {"Can't tell: a mark of $s may be dust on the glass, $q.$k",
-      "Wipe the glass, turn the sheet half round and scan again. What stays in its place is on the "
-      "print: " OFF_OR_PRINT}},
+     {PV_SAID("Can't tell: a mark of $s may be dust on the glass, $q.$k"),
+      {PV_SAID("Wipe the glass, turn the sheet half round and scan again. What stays in its place is on the "
+      "print: clean it off, or print the sheet again.")}}},
     {PV_UNDECIDED, MARK_SHADOW | PHOTO, 0, ANY, 0,
-     {"Can't tell: a dark place of $s may be a shadow, $q.$k",
-      "Light the sheet from another side and photograph it again. What stays is on the "
-      "print: " OFF_OR_PRINT}},
+     {PV_SAID("Can't tell: a dark place of $s may be a shadow, $q.$k"),
+      {PV_SAID("Light the sheet from another side and photograph it again. What stays is on the "
+      "print: clean it off, or print the sheet again.")}}},
     {PV_UNDECIDED, MARK_SHADOW, 0, ANY, 0,
-     {"Can't tell: a dark place of $s may be a shadow, $q.$k",
-      "Lay the sheet flat, turn it half round, close the lid and scan again. What stays in its "
-      "place is on the print: " OFF_OR_PRINT}},
+     {PV_SAID("Can't tell: a dark place of $s may be a shadow, $q.$k"),
+      {PV_SAID("Lay the sheet flat, turn it half round, close the lid and scan again. What stays in its "
+      "place is on the print: clean it off, or print the sheet again.")}}},
     {PV_UNDECIDED, MARK_GLOSS | PHOTO, 0, ANY, 0,
-     {"Can't tell: a light place of $s may be a reflection, $q.$k",
-      "Photograph the sheet from another side. What stays is on the print: print the sheet "
-      "again."}},
+     {PV_SAID("Can't tell: a light place of $s may be a reflection, $q.$k"),
+      {PV_SAID("Photograph the sheet from another side. What stays is on the print: print the sheet "
+      "again.")}}},
     {PV_UNDECIDED, MARK_GLOSS, 0, ANY, 0,
-     {"Can't tell: a light place of $s may be a reflection, $q.$k",
-      "Turn the sheet half round and scan again. What stays in its place is on the print: print "
-      "the sheet again."}},
+     {PV_SAID("Can't tell: a light place of $s may be a reflection, $q.$k"),
+      {PV_SAID("Turn the sheet half round and scan again. What stays in its place is on the print: print "
+      "the sheet again.")}}},
     {PV_UNDECIDED, MARK_NEAR, 0, ANY, 0,
-     {"Can't tell: a mark of $s is about as strong as is allowed, $q.$k",
-      "Look at the sheet there. Clean the mark off, or print the sheet again."}},
+     {PV_SAID("Can't tell: a mark of $s is about as strong as is allowed, $q.$k"),
+      {PV_SAID("Look at the sheet there. Clean the mark off, or print the sheet again.")}}},
     {PV_UNDECIDED, NEEDS_SCALE | CARD_UNUSED, 0, ANY, PV_REMEDY_REFERENCE,
-     {"Can't tell: this $v alone is not exact enough for $t, and its bank card does not show "
-      "clearly enough.",
-      "Lay the card flat on a plain place of another colour, clear of lines, and $w again. "
-      OR_PRINT}},
+     {PV_SAID("Can't tell: this $v alone is not exact enough for $t, and its bank card does not show "
+      "clearly enough."),
+      {CARD_PLAIN,
+       OR_PRINT}}},
     {PV_UNDECIDED, NEEDS_SCALE | ANY_SCANNER, CARD | RULER, ANY, PV_REMEDY_REFERENCE,
-     {"Can't tell: this scan alone is not exact enough for $t$b.",
-      "Was it scanned on a flatbed's glass? Then say so: --scanner flatbed. Or lay a bank card on "
-      "the glass and scan again. " OR_PRINT}},
+     {PV_SAID("Can't tell: this scan alone is not exact enough for $t$b."),
+      {PV_SAID("Was it scanned on a flatbed's glass? Then say so: --scanner flatbed. Or lay a bank card on "
+      "the glass and scan again."),
+       OR_PRINT}}},
     {PV_UNDECIDED, NEEDS_SCALE, CARD | NO_STEPS, ANY, PV_REMEDY_REFERENCE,
-     {"Can't tell: this $v alone is not exact enough for $t$b.",
-      "Lay a bank card $c and $w again." OR_MEASURE " " OR_PRINT}},
+     {PV_SAID("Can't tell: this $v alone is not exact enough for $t$b."),
+      {LAY_CARD,
+       OR_MEASURE,
+       OR_PRINT}}},
     {PV_UNDECIDED, NEEDS_SCALE, CARD, ANY, PV_REMEDY_REFERENCE,
-     {"Can't tell: this $v alone is not exact enough for $t$b.",
-      "Lay a bank card $c and $w again. " OR_PRINT}},
+     {PV_SAID("Can't tell: this $v alone is not exact enough for $t$b."),
+      {LAY_CARD,
+       OR_PRINT}}},
     {PV_UNDECIDED, NEEDS_SCALE, NO_STEPS, ANY, PV_REMEDY_REFERENCE,
-     {"Can't tell: this $v is not exact enough for $t$b.", MEASURE " " OR_PRINT}},
+     {PV_SAID("Can't tell: this $v is not exact enough for $t$b."),
+      {MEASURE,
+       OR_PRINT}}},
     {PV_UNDECIDED, NEEDS_SCALE, 0, ANY, PV_REMEDY_REFERENCE,
-     {"Can't tell: this $v is not exact enough for $t$b.", "Scan it at 600 dpi. " OR_PRINT}},
+     {PV_SAID("Can't tell: this $v is not exact enough for $t$b."),
+      {PV_SAID("Scan it at 600 dpi."),
+       OR_PRINT}}},
     {PV_UNDECIDED, NEEDS_FLAT | PHOTO, 0, ANY, PV_REMEDY_FLAT,
-     {"Can't tell: the sheet does not lie flat enough for $t.",
-      "Lay it flat and photograph it from straight above, or scan it. " OR_PRINT}},
+     {PV_SAID("Can't tell: the sheet does not lie flat enough for $t."),
+      {PV_SAID("Lay it flat and photograph it from straight above, or scan it."),
+       OR_PRINT}}},
     {PV_UNDECIDED, NEEDS_FLAT, 0, ANY, PV_REMEDY_FLAT,
-     {"Can't tell: the sheet does not lie flat enough for $t.",
-      "Press it flat under the lid and scan again. " OR_PRINT}},
+     {PV_SAID("Can't tell: the sheet does not lie flat enough for $t."),
+      {PV_SAID("Press it flat under the lid and scan again."),
+       OR_PRINT}}},
     {PV_UNDECIDED, NEEDS_FINE | PHOTO, 0, ANY, PV_REMEDY_IMAGE,
-     {"Can't tell: this photograph is not sharp enough for $t.",
-      "Scan it at 600 dpi, or photograph it from closer so that it fills the picture. " OR_PRINT}},
+     {PV_SAID("Can't tell: this photograph is not sharp enough for $t."),
+      {PV_SAID("Scan it at 600 dpi, or photograph it from closer so that it fills the picture."),
+       OR_PRINT}}},
     {PV_UNDECIDED, NEEDS_FINE | COARSE, 0, ANY, PV_REMEDY_IMAGE,
-     {"Can't tell: this scan is not fine enough for $t.",
-      "Scan it again at 600 dpi, in grey or colour. " OR_PRINT}},
+     {PV_SAID("Can't tell: this scan is not fine enough for $t."),
+      {PV_SAID("Scan it again at 600 dpi, in grey or colour."),
+       OR_PRINT}}},
     {PV_UNDECIDED, NEEDS_FINE, 0, ANY, PV_REMEDY_IMAGE,
-     {"Can't tell: this scan is not clean enough for $t.",
-      "Scan it again in grey or colour, without sharpening. " OR_PRINT}},
+     {PV_SAID("Can't tell: this scan is not clean enough for $t."),
+      {PV_SAID("Scan it again in grey or colour, without sharpening."),
+       OR_PRINT}}},
     {PV_UNDECIDED, CHANCE, 0, ANY, 0,
-     {"Can't tell: a few values are just outside, which may be chance.",
-      "$W again. If the answer stays the same, print the sheet again."}},
+     {PV_SAID("Can't tell: a few values are just outside, which may be chance."),
+      {PV_SAID("$W again. If the answer stays the same, print the sheet again.")}}},
     {PV_UNDECIDED, 0, 0, ANY, 0,
-     {"Can't tell: this $v is not exact enough.", "Scan it at 600 dpi. " OR_PRINT}},
+     {PV_SAID("Can't tell: this $v is not exact enough."),
+      {PV_SAID("Scan it at 600 dpi."),
+       OR_PRINT}}},
 
     /* True. */
     {PV_CONFORMS, PROOF, 0, ANY, 0,
-     {"True: this printer needs no correction$b.", "Print the sheets as they are."}},
+     {PV_SAID("True: this printer needs no correction$b."),
+      {PV_SAID("Print the sheets as they are.")}}},
     {PV_CONFORMS, GRAY, 0, ANY, 0,
-     {"True to size$b. But it is grey where the course asks for colour.",
-      "Switch \"greyscale\" or \"black only\" off and print it again."}},
+     {PV_SAID("True to size$b. But it is grey where the course asks for colour."),
+      {PV_SAID("Switch \"greyscale\" or \"black only\" off and print it again.")}}},
     {PV_CONFORMS, NO_LINE, 0, ANY, 0,
-     {"True to size$b. None of its lines could be measured.",
-      "Look at the lines. If they are whole, use the sheet."}},
+     {PV_SAID("True to size$b. None of its lines could be measured."),
+      {PV_SAID("Look at the lines. If they are whole, use the sheet.")}}},
     {PV_CONFORMS, BLEMISH, 0, ANY, 0,
-     {"True to size$b.", "Look at what stands below. If it does not matter, use the sheet."}},
+     {PV_SAID("True to size$b."),
+      {PV_SAID("Look at what stands below. If it does not matter, use the sheet.")}}},
     {PV_CONFORMS, SINGLE, 0, ANY, 0,
-     {"True to size$b.", "Use it."}},
+     {PV_SAID("True to size$b."),
+      {PV_SAID("Use it.")}}},
     {PV_CONFORMS, 0, 0, ANY, 0,
-     {"True to size$b.",
-      "Use it, and print the other sheets with the same settings on the same paper."}},
+     {PV_SAID("True to size$b."),
+      {PV_SAID("Use it, and print the other sheets with the same settings on the same paper.")}}},
 };
 /* clang-format on */
 
@@ -464,25 +498,31 @@ static const pv_value *find_worst(const pv_inspection *in, const situation *s)
 static void add_name(pv_text *to, const pv_value *row)
 {
     if (row->kind == PV_KIND_SPACING)
-        pv_text_add(to, "the distance from %s to %s", row->name, row->to);
+        pv_text_say(to, "the distance from %s to %s", row->name, row->to);
     else
         pv_text_add(to, "%s", row->name);
 }
+
+/* As the object of a sentence. */
 
 static void add_subject(pv_text *to, const pv_value *row)
 {
     switch (row->kind) {
     case PV_KIND_SCALE:
-        pv_text_add(to, "the size");
+        pv_text_say(to, "the size");
         return;
     case PV_KIND_SKEW:
-        pv_text_add(to, "the right angle");
+        pv_text_say(to, "the right angle");
         return;
     case PV_KIND_WIDTH:
-        pv_text_add(to, "the width of line %s", row->name);
+        pv_text_say(to, "the width of line %s", row->name);
         return;
     case PV_KIND_STRAIGHT:
-        pv_text_add(to, "the straightness of line %s", row->name);
+        pv_text_say(to, "the straightness of line %s", row->name);
+        return;
+    case PV_KIND_SPACING:
+        pv_text_add(to, pv_say_in(to->language, "object", "the distance from %s to %s"), row->name,
+                    row->to);
         return;
     default:
         add_name(to, row);
@@ -501,7 +541,7 @@ static void add_size(pv_text *to, const pv_inspection *in, const pv_mark *mark)
 /* Where on the mat. */
 static void add_place(pv_text *to, const pv_inspection *in, const pv_mark *mark)
 {
-    pv_text_add(to, "%s from the left and %s from the bottom of the page",
+    pv_text_say(to, "%s from the left and %s from the bottom of the page",
                 pv_inspection_length(in, mark->x - in->sheet.origin[0], 0).chars,
                 pv_inspection_length(in, mark->y - in->sheet.origin[1], 0).chars);
 }
@@ -513,7 +553,9 @@ static void add_others(pv_text *to, const pv_inspection *in)
     for (size_t i = 0; i < in->table.n_marks; i++)
         n += in->table.marks[i].verdict == in->sheet.verdict;
     if (n > 1)
-        pv_text_add(to, " There %s %zu more.", n == 2 ? "is" : "are", n - 1);
+        pv_text_add(
+            to, pv_say_count(to->language, " There is %zu more.", " There are %zu more.", n - 1),
+            n - 1);
 }
 
 /* By how much it is off, without a sign. */
@@ -528,12 +570,13 @@ static void add_off(pv_text *to, const pv_inspection *in, const pv_value *row)
         pv_text_add(to, "%s", pv_inspection_length(in, off, off < 1 ? 2 : 1).chars);
 }
 
-static const char *way_of(const pv_value *row)
+static void add_way(pv_text *to, const pv_value *row)
 {
     bool more = row->value > row->nominal;
     if (row->kind == PV_KIND_WIDTH)
-        return more ? "too wide" : "too narrow";
-    return more ? "too large" : "too small";
+        more ? pv_text_say(to, "too wide") : pv_text_say(to, "too narrow");
+    else
+        more ? pv_text_say(to, "too large") : pv_text_say(to, "too small");
 }
 
 /* "94.2" of both directions, or of one. */
@@ -557,15 +600,15 @@ static void add_references(pv_text *to, const pv_inspection *in)
             left |= 1u << in->references[i].kind;
     const char *joint = "";
     if (left == 1u << PV_REFERENCE_RULER) {
-        pv_text_add(to, "your ruler readings");
+        pv_text_say(to, "your ruler readings");
         return;
     }
     for (unsigned kind = 0; left != 0; kind++) {
         if ((left & 1u << kind) == 0)
             continue;
         left &= ~(1u << kind);
-        pv_text_add(to, "%s%s", left == 0 && *joint != '\0' ? " and " : joint,
-                    pv_reference_noun((pv_reference_kind)kind));
+        pv_text_add(to, "%s%s", left == 0 && *joint != '\0' ? pv_say(to->language, " and ") : joint,
+                    pv_say(to->language, pv_reference_noun((pv_reference_kind)kind)));
         joint = ", ";
     }
 }
@@ -574,7 +617,7 @@ static void add_references(pv_text *to, const pv_inspection *in)
 static void add_basis(pv_text *to, const pv_inspection *in)
 {
     if (in->sheet.reference != PV_REFERENCE_NONE && in->sheet.basis != NULL)
-        pv_text_add(to, ", %s", in->sheet.basis);
+        pv_text_say(to, ", %s", in->sheet.basis);
 }
 
 /* Through such a scanner goes no card. */
@@ -586,6 +629,7 @@ static bool feeds(const pv_inspection *in)
 static void fill_in(pv_text *to, const telling *t, char what)
 {
     const pv_inspection *in = t->in;
+    const pv_language *l = to->language;
     bool photo = in->sheet.photograph;
     switch (what) {
     case 'b':
@@ -610,18 +654,20 @@ static void fill_in(pv_text *to, const telling *t, char what)
         add_references(to, in);
         return;
     case 'v':
-        pv_text_add(to, photo ? "photograph" : "scan");
+        pv_text_add(to, "%s",
+                    photo ? pv_say_in(l, "this", "photograph") : pv_say_in(l, "this", "scan"));
         return;
     case 'w':
-        pv_text_add(to, photo ? "photograph it" : "scan it");
+        photo ? pv_text_say(to, "photograph it") : pv_text_say(to, "scan it");
         return;
     case 'c':
-        pv_text_add(to, photo       ? "on the sheet"
-                        : feeds(in) ? "on a flatbed's glass"
-                                    : "on the glass");
+        pv_text_add(to, "%s",
+                    photo       ? pv_say(l, "on the sheet")
+                    : feeds(in) ? pv_say(l, "on a flatbed's glass")
+                                : pv_say(l, "on the glass"));
         return;
     case 'W':
-        pv_text_add(to, photo ? "Photograph it" : "Scan it");
+        photo ? pv_text_say(to, "Photograph it") : pv_text_say(to, "Scan it");
         return;
     case 'k':
         add_others(to, in);
@@ -642,37 +688,41 @@ static void fill_in(pv_text *to, const telling *t, char what)
     else if (what == 'o')
         add_off(to, in, t->worst);
     else
-        pv_text_add(to, "%s", way_of(t->worst));
+        add_way(to, t->worst);
 }
 
-static char *say(const telling *t, const char *words)
+static void say(pv_text *to, const telling *t, const char *english)
 {
-    pv_text text = PV_TEXT_INIT;
-    for (; *words != '\0'; words++) {
+    for (const char *words = pv_say(to->language, english); *words != '\0'; words++) {
         if (*words == '$')
-            fill_in(&text, t, *++words);
+            fill_in(to, t, *++words);
         else
-            pv_text_bytes(&text, words, 1);
+            pv_text_bytes(to, words, 1);
     }
-    return pv_text_take(&text);
 }
 
 size_t pv_answer_lead(const char *answer)
 {
-    static const char *const leads[] = {"True", "Not true", "Can't tell", "Can't use this picture"};
-    for (size_t i = 0; i < sizeof leads / sizeof *leads; i++)
-        if (strncmp(answer, leads[i], strlen(leads[i])) == 0)
-            return strlen(leads[i]);
+    static const char *const leads[] = {PV_SAID("True"), PV_SAID("Not true"), PV_SAID("Can't tell"),
+                                        PV_SAID("Can't use this picture")};
+    const pv_language *language;
+    for (size_t l = 0; (language = pv_language_at(l)) != NULL; l++)
+        for (size_t i = 0; i < sizeof leads / sizeof *leads; i++) {
+            const char *lead = pv_say(language, leads[i]);
+            if (strncmp(answer, lead, strlen(lead)) == 0)
+                return strlen(lead);
+        }
     return 0;
 }
 
 bool pv_answer_error(pv_inspection *in, const char *message, const char *hint)
 {
-    pv_text error = PV_TEXT_INIT, answer = PV_TEXT_INIT, advice = PV_TEXT_INIT;
+    const pv_language *l = in->sheet.language;
+    pv_text error = PV_TEXT_INIT, answer = PV_TEXT_IN(l), advice = PV_TEXT_IN(l);
     pv_text_add(&error, hint != NULL ? "%s: %s" : "%s", message, hint);
-    pv_text_add(&answer, "Can't use this picture: %s.", message);
+    pv_text_say(&answer, "Can't use this picture: %s.", message);
     if (hint == NULL)
-        pv_text_add(&advice, "Scan or photograph the sheet again.");
+        pv_text_say(&advice, "Scan or photograph the sheet again.");
     else
         pv_text_add(&advice, "%c%s.", toupper((unsigned char)hint[0]), hint + 1);
     in->sheet.error = pv_text_take(&error);
@@ -690,7 +740,13 @@ bool pv_answer_make(pv_inspection *in, const pv_answer_told *told)
     while (s->verdict != in->sheet.verdict || (all & s->all) != s->all || (all & s->none) != 0)
         s++; /* the last of each verdict asks for nothing */
     telling t = {in, find_worst(in, s), deciding_mark(in)};
-    in->sheet.answer = say(&t, s->words.answer);
-    in->sheet.advice = say(&t, s->words.advice);
+    pv_text answer = PV_TEXT_IN(in->sheet.language), advice = PV_TEXT_IN(in->sheet.language);
+    say(&answer, &t, s->words.answer);
+    for (int i = 0; i < PV_ADVICE_MAX && s->words.advice[i] != NULL; i++) {
+        pv_text_add(&advice, "%s", i > 0 ? " " : "");
+        say(&advice, &t, s->words.advice[i]);
+    }
+    in->sheet.answer = pv_text_take(&answer);
+    in->sheet.advice = pv_text_take(&advice);
     return in->sheet.answer != NULL && in->sheet.advice != NULL;
 }

@@ -5,8 +5,8 @@
 
 #include "judge/inspection.h"
 
-/* How every answer begins: "True", "Not true", "Can't tell", "Can't use this picture". The number
- * of its bytes in this answer. */
+/* How every answer begins, in each language: "True", "Not true", "Can't tell", "Can't use this
+ * picture". The number of its bytes in this answer. */
 size_t pv_answer_lead(const char *answer);
 
 /* What the plan and the options say of the sheet. */
@@ -24,8 +24,9 @@ bool pv_answer_make(pv_inspection *in, const pv_answer_told *told);
 bool pv_answer_error(pv_inspection *in, const char *message, const char *hint);
 
 /* Every situation's sentences, in order, for tests; NULL past the last. */
+#define PV_ADVICE_MAX 3 /* parts, each of whole sentences; NULL after the last */
 typedef struct pv_answer_words {
-    const char *answer, *advice;
+    const char *answer, *advice[PV_ADVICE_MAX];
 } pv_answer_words;
 const pv_answer_words *pv_answer_row(size_t index);
 

@@ -1,8 +1,10 @@
 /* One image's whole inspection: decode, find the pose, choose the reference, measure, judge. */
+#include "base/diag.h"
 #include "base/memory.h"
 #include "judge/answer.h"
 #include "judge/notes.h"
 #include "judge/results.h"
+#include "po/po.h"
 #include "pose/rectify.h"
 #include "reference/ruler.h"
 
@@ -45,8 +47,8 @@ static bool describe_sheet(inspect_job *job, const pv_pose *pose)
 {
     const pv_plan *plan = job->plan;
     pv_inspected *out = &job->out->sheet;
-    pv_text kit = PV_TEXT_INIT;
-    pv_text_add(&kit, "%s, edition %s, kit %s", plan->art.name, plan->art.edition,
+    pv_text kit = PV_TEXT_IN(out->language);
+    pv_text_say(&kit, "%s, edition %s, kit %s", plan->art.name, plan->art.edition,
                 pv_plan_kit(plan).chars);
     out->kit = pv_text_take(&kit);
     out->sheet = pv_copy_text(plan->sheets[pose->sheet].name);
@@ -129,6 +131,7 @@ static bool measure_plane(inspect_job *job, const pv_plane *plane)
     pv_diags *why = pv_diags_new();
     if (why == NULL)
         return false;
+    pv_diags_speak(why, pv_say, job->options.language);
     pv_pose pose;
     bool found = pv_pose_find(job->plans, job->n_plans, plane, &pose, why) == PV_POSE_FOUND;
     if (found) {
@@ -166,6 +169,7 @@ static bool inspect_image(inspect_job *job, const unsigned char *bytes, size_t s
     pv_diags *why = pv_diags_new();
     if (why == NULL)
         return false;
+    pv_diags_speak(why, pv_say, job->options.language);
     pv_plane *plane = pv_plane_decode(bytes, size, job->options.page, job->options.pixels_max, why);
     bool good = plane != NULL ? measure_plane(job, plane) : refuse(job, why);
     if (plane != NULL)
@@ -179,10 +183,10 @@ static bool inspect_image(inspect_job *job, const unsigned char *bytes, size_t s
 /* False where memory ran out. */
 static bool name_picture(pv_inspected *out, const char *name)
 {
-    pv_text label = PV_TEXT_INIT;
+    pv_text label = PV_TEXT_IN(out->language);
     pv_text_add(&label, "%s", name != NULL ? name : "");
     if (out->picture > 0)
-        pv_text_add(&label, ", page %zu", out->picture);
+        pv_text_say(&label, ", page %zu", out->picture);
     out->file = pv_copy_text(name);
     out->label = pv_text_take(&label);
     return out->file != NULL && out->label != NULL;
@@ -198,6 +202,7 @@ pv_inspection *pv_inspect(const pv_plan *const *plans, size_t n_plans, const uns
     bool good = job.out != NULL;
     if (good) {
         job.out->sheet.verdict = PV_UNDECIDED;
+        job.out->sheet.language = job.options.language;
         if (job.options.page > 0 || pv_image_pages(bytes, size) > 1)
             job.out->sheet.picture = job.options.page + 1;
         good = name_picture(&job.out->sheet, name) && inspect_image(&job, bytes, size);
@@ -212,14 +217,15 @@ pv_inspection *pv_inspect(const pv_plan *const *plans, size_t n_plans, const uns
     return job.out;
 }
 
-pv_inspection *pv_inspection_unread(const char *name, const char *why)
+pv_inspection *pv_inspection_unread(const char *name, const char *why, const pv_language *language)
 {
     pv_inspection *out = PV_NEW(pv_inspection);
     if (out == NULL)
         return NULL;
     out->sheet.verdict = PV_UNDECIDED;
+    out->sheet.language = language;
     if (name_picture(&out->sheet, name) &&
-        pv_answer_error(out, why, "check its name and its folder"))
+        pv_answer_error(out, why, pv_say(language, "check its name and its folder")))
         return out;
     pv_inspection_free(out);
     return NULL;

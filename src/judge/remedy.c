@@ -1,6 +1,7 @@
 #include "judge/remedy.h"
 
 #include "base/vec.h"
+#include "po/po.h"
 #include "reference/basis.h"
 #include "reference/ruler.h"
 
@@ -194,21 +195,24 @@ void pv_remedy_steps(pv_inspection *in)
 
 void pv_remedy_measure(pv_text *out, const pv_inspection *in)
 {
+    const pv_language *l = out->language;
     double longest = 0;
     for (size_t i = 0; i < in->n_steps; i++) {
         const pv_distance *s = &in->steps[i];
         bool whole = fabs(s->nominal - round(s->nominal)) < 0.05;
-        pv_text_add(out, "%s%c to %c (%s mm%s)",
-                    i == 0                 ? "from "
-                    : i + 1 == in->n_steps ? " and "
-                                           : ", ",
-                    s->from, s->to, pv_fixed(s->nominal, whole ? 0 : 1).chars,
-                    i == 0 ? " as drawn" : "");
+        pv_text_add(out,
+                    i == 0                 ? pv_say(l, "from %c to %c (%s mm as drawn)")
+                    : i + 1 == in->n_steps ? pv_say(l, " and %c to %c (%s mm)")
+                                           : pv_say(l, ", %c to %c (%s mm)"),
+                    s->from, s->to, pv_fixed(s->nominal, whole ? 0 : 1).chars);
         longest = fmax(longest, s->nominal);
     }
-    pv_text_add(out, " with a steel %s", longest > PV_RULER_LONGEST ? "tape" : "rule");
+    if (longest > PV_RULER_LONGEST)
+        pv_text_say(out, " with a steel tape");
+    else
+        pv_text_say(out, " with a steel rule");
     if (in->steps[0].U < PV_RULER_U)
-        pv_text_add(out, " and a magnifying glass, each to %s mm",
+        pv_text_say(out, " and a magnifying glass, each to %s mm",
                     pv_fixed(in->steps[0].U, 1).chars);
 }
 
@@ -237,70 +241,82 @@ static bool by_any_scanner(const pv_inspection *in)
     return false;
 }
 
+/* One of several ways: "lay a card..., or measure ...". */
+static void add_way(pv_text *out, const char *said)
+{
+    if (out->length > 0)
+        pv_text_say(out, ", or ");
+    pv_text_add(out, "%s", said);
+}
+
 static void reference_advice(pv_text *out, const pv_inspection *in)
 {
+    const pv_language *l = out->language;
+    const char *calibrate =
+        pv_say(l, "calibrate the scanner (pavior calibrate --scanner) and give --scanner");
     bool scanner = in->sheet.reference == PV_REFERENCE_SCANNER;
     bool any = by_any_scanner(in);
-    const char *joint = "";
-    if (in->sheet.photograph && !has_card(in)) {
-        pv_text_add(out, "lay a bank card (ISO/IEC 7810 ID-1) beside the sheet or on it");
-        joint = ", or ";
-    } else if (in->sheet.reference == PV_REFERENCE_NONE && !in->sheet.photograph &&
-               !in->sheet.disagree) {
-        pv_text_add(out, "scan it so that the file keeps its resolution");
-        joint = ", or ";
-    } else if (any) {
-        pv_text_add(out, "scan it on a flatbed and say so with --scanner flatbed");
-        joint = ", or ";
-    } else if (scanner) {
-        pv_text_add(out, "calibrate the scanner (pavior calibrate --scanner) and give --scanner");
-        joint = ", or ";
-    }
+    if (in->sheet.photograph && !has_card(in))
+        add_way(out, pv_say(l, "lay a bank card (ISO/IEC 7810 ID-1) beside the sheet or on it"));
+    else if (in->sheet.reference == PV_REFERENCE_NONE && !in->sheet.photograph &&
+             !in->sheet.disagree)
+        add_way(out, pv_say(l, "scan it so that the file keeps its resolution"));
+    else if (any)
+        add_way(out, pv_say(l, "scan it on a flatbed and say so with --scanner flatbed"));
+    else if (scanner)
+        add_way(out, calibrate);
     if (in->n_steps > 0) {
-        pv_text_add(out, "%smeasure ", joint);
-        pv_remedy_measure(out, in);
-        pv_text_add(out, ", and give each reading as ");
-        pv_remedy_reading(out, in);
-        joint = ", or ";
+        pv_text measure = PV_TEXT_IN(l), reading = PV_TEXT_IN(l);
+        pv_remedy_measure(&measure, in);
+        pv_remedy_reading(&reading, in);
+        out->failed = out->failed || measure.failed || reading.failed;
+        add_way(out, "");
+        if (!out->failed)
+            pv_text_say(out, "measure %s, and give each reading as %s", measure.chars,
+                        reading.chars);
+        pv_text_drop(&measure);
+        pv_text_drop(&reading);
     }
     if (in->sheet.photograph)
-        pv_text_add(out, "%sscan the sheet", joint);
+        add_way(out, pv_say(l, "scan the sheet"));
     else if (!scanner && !any && in->sheet.reference != PV_REFERENCE_NONE)
-        pv_text_add(out, "%scalibrate the scanner (pavior calibrate --scanner) and give --scanner",
-                    joint);
+        add_way(out, calibrate);
 }
 
 static const char *image_advice(const pv_inspection *in)
 {
     if (in->sheet.photograph)
-        return "scan it at 600 dpi, or photograph it from closer so that it fills the picture";
+        return PV_SAID("scan it at 600 dpi, or photograph it from closer so that it fills the "
+                       "picture");
     if (pv_inspection_dpi(in) < PV_BEST_DPI)
-        return "scan it at 600 dpi, in grey or colour, without sharpening";
-    return "scan it in grey or colour, without sharpening";
+        return PV_SAID("scan it at 600 dpi, in grey or colour, without sharpening");
+    return PV_SAID("scan it in grey or colour, without sharpening");
 }
 
 void pv_remedy_advice(pv_text *out, const pv_inspection *in, unsigned remedy)
 {
-    pv_text reference = PV_TEXT_INIT;
+    const pv_language *l = out->language;
+    pv_text reference = PV_TEXT_IN(l);
     if (remedy & PV_REMEDY_REFERENCE)
         reference_advice(&reference, in);
     out->failed = out->failed || reference.failed;
     const char *const said[] = {
-        remedy & PV_REMEDY_SIGHT ? "check its edges: are they faded or covered?" : NULL,
+        remedy & PV_REMEDY_SIGHT ? pv_say(l, "check its edges: are they faded or covered?") : NULL,
         remedy & PV_REMEDY_REFERENCE ? reference.chars : NULL,
-        remedy & PV_REMEDY_IMAGE ? image_advice(in) : NULL,
-        remedy & PV_REMEDY_FLAT
-            ? (in->sheet.photograph ? "lay it flat and photograph it from straight above"
-                                    : "press it flat under the lid")
-            : NULL,
-        remedy & PV_REMEDY_PRINT
-            ? "no measurement can decide a value so close to its limit: reprint the sheet"
-            : NULL};
+        remedy & PV_REMEDY_IMAGE ? pv_say(l, image_advice(in)) : NULL,
+        (remedy & PV_REMEDY_FLAT) == 0 ? NULL
+        : in->sheet.photograph ? pv_say(l, "lay it flat and photograph it from straight above")
+                               : pv_say(l, "press it flat under the lid"),
+        remedy & PV_REMEDY_PRINT ? pv_say(l, "no measurement can decide a value so close to its "
+                                             "limit: reprint the sheet")
+                                 : NULL};
     bool first = true;
     for (size_t i = 0; i < sizeof said / sizeof *said; i++) {
         if (said[i] == NULL)
             continue;
-        pv_text_add(out, "%s%s", first ? "" : "; and ", said[i]);
+        if (!first)
+            pv_text_say(out, "; and ");
+        pv_text_add(out, "%s", said[i]);
         first = false;
     }
     pv_text_drop(&reference);
@@ -314,12 +330,12 @@ void pv_remedy_need(pv_text *out, const pv_value *value)
     const pv_digits needed = pv_fixed(kind->factor * value->U_needed, kind->decimals);
     const pv_digits U = pv_fixed(kind->factor * value->U, kind->decimals);
     if (value->remedy & PV_REMEDY_PRINT)
-        pv_text_add(out, "it lies within %s %s of its limit", needed.chars, kind->unit);
+        pv_text_say(out, "it lies within %s %s of its limit", needed.chars, kind->unit);
     else if (value->U_needed < NEAR * value->U)
-        pv_text_add(out, "it lies within %s %s of its limit; U (%s) is too large to tell",
+        pv_text_say(out, "it lies within %s %s of its limit; U (%s) is too large to tell",
                     needed.chars, kind->unit, U.chars);
     else if (strcmp(U.chars, needed.chars) == 0)
-        pv_text_add(out, "U must fall a little below %s %s", U.chars, kind->unit);
+        pv_text_say(out, "U must fall a little below %s %s", U.chars, kind->unit);
     else
-        pv_text_add(out, "U must fall from %s to %s %s", U.chars, needed.chars, kind->unit);
+        pv_text_say(out, "U must fall from %s to %s %s", U.chars, needed.chars, kind->unit);
 }

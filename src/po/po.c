@@ -106,6 +106,14 @@ const char *pv_say_count(const pv_language *language, const char *one, const cha
     return n == 1 ? said : said + strlen(said) + 1;
 }
 
+void pv_text_say(pv_text *text, const char *english, ...)
+{
+    va_list args;
+    va_start(args, english);
+    pv_text_addv(text, pv_say(text->language, english), args);
+    va_end(args);
+}
+
 static bool is_white(char c)
 {
     return c == ' ' || c == '\t' || c == '\n' || c == '\r';

@@ -5,8 +5,11 @@
  * the build compiles each into a table (msgfmt -c) that the library holds. No gettext runs with the
  * library, which has no locale of its own. A text that has no translation is said in English.
  *
- *   in C          pv_say(language, "English"). A text that stands in a table is marked there by
+ *   in C          pv_say(language, "English"), or pv_text_say(text, "English", ...), which appends
+ *                 it in the text's own language. A text that stands in a table is marked there by
  *                 PV_SAID("English") and said by pv_say(language, row->text) where it is used.
+ *   findings      what is found in an image (pv_diags_add and pv_fail in the rooms from image/ to
+ *                 judge/) is marked by where it stands
  *   with numbers  pv_say_count(language, "%zu sheet", "%zu sheets", n)
  *   in templates  {{#_}}English with {{name}}{{/_}}
  *
@@ -39,6 +42,9 @@ const char *pv_say_count(const pv_language *language, const char *one, const cha
 /* Where it stands is told, since that makes a difference in the other language. */
 const char *pv_say_in(const pv_language *language, const char *where, const char *english)
     __attribute__((format_arg(3)));
+
+/* Appends, said in the text's own language: whoever begins a text (PV_TEXT_IN) decides which. */
+void pv_text_say(pv_text *text, const char *english, ...) __attribute__((format(printf, 2, 3)));
 
 /* A section {{#_}}...{{/_}} of a template: appends what stands for it, still to be filled. Of white
  * space in the section, as in HTML, only that it is there counts, and none at its ends. */

@@ -13,10 +13,14 @@ import subprocess
 import sys
 
 ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
-MARKED = ["pv_say:2", "pv_say_in:2c,3", "pv_say_count:2,3", "PV_SAID:1"]
+MARKED = ["pv_say:2", "pv_text_say:2", "pv_say_in:2c,3", "pv_say_count:2,3", "PV_SAID:1"]
 # What is said is often a format for printf: then its translation's conversions are held against it, too.
-FORMATS = ["pv_text_add:2:c-format", "snprintf:3:c-format", "pv_say:2:pass-c-format", "pv_say_in:3:pass-c-format",
+FORMATS = ["pv_text_add:2:c-format", "pv_text_say:2:c-format", "snprintf:3:c-format", "pv_say:2:pass-c-format", "pv_say_in:3:pass-c-format",
            "pv_say_count:2:pass-c-format", "pv_say_count:3:pass-c-format"]
+# The findings of these rooms are said in an inspection's language (pv_diags_speak).
+IMAGE_ROOMS = ["image", "tag", "pose", "reference", "measure", "judge"]
+FINDINGS = ["pv_fail:3", "pv_diags_add:5", "pv_diags_add:6"]
+FINDING_FORMATS = ["pv_fail:3:c-format", "pv_diags_add:6:c-format"]
 SECTION = re.compile(r"\{\{#_\}\}(.*?)\{\{/_\}\}", re.S)
 # What a translation must have as its English text has it, and as often.
 KEPT = re.compile(r"\{\{[^}]*\}\}|</?[a-z][^>]*>|\$\w")
@@ -51,11 +55,17 @@ def extract(build):
     templates, pot = os.path.join(folder, "templates.po"), os.path.join(folder, "pavior.pot")
     with open(templates, "w", encoding="utf-8") as file:
         file.write(template_texts())
-    common = ["--from-code=UTF-8", "--add-location=file", "--sort-by-file", "--package-name=pavior", "-o", pot]
-    sources = [path for path in sorted(glob.glob("src/*/*.c", root_dir=ROOT))]
     run("msguniq", "-o", templates, templates)
-    run("xgettext", "-k", *[f"--keyword={k}" for k in MARKED], *[f"--flag={f}" for f in FORMATS], "--add-comments=TRANSLATORS",
-        *common, *sources, templates)
+    seen, all_rooms = [], sorted(glob.glob("src/*/*.c", root_dir=ROOT))
+    for name, rooms, marked, formats in (("found", IMAGE_ROOMS, MARKED + FINDINGS, FORMATS + FINDING_FORMATS),
+                                         ("said", None, MARKED, FORMATS)):
+        sources = [path for path in all_rooms if (path.split("/")[1] in IMAGE_ROOMS) == (rooms is not None)]
+        part = os.path.join(folder, name + ".pot")
+        run("xgettext", "-k", *[f"--keyword={k}" for k in marked], *[f"--flag={f}" for f in formats],
+            "--add-comments=TRANSLATORS", "--from-code=UTF-8", "--add-location=file", "--package-name=pavior", "-o", part,
+            *sources)
+        seen.append(part)
+    run("msgcat", "--use-first", "--add-location=file", "--sort-by-file", "-o", pot, *seen, templates)
     with open(pot, encoding="utf-8") as file:
         text = file.read()
     with open(pot, "w", encoding="utf-8") as file:

@@ -1,6 +1,7 @@
 #include "pose/pose.h"
 
 #include "base/memory.h"
+#include "po/po.h"
 #include "pose/fit.h"
 #include "pose/match.h"
 #include "pose/seed.h"
@@ -281,7 +282,7 @@ static pv_pose_failure contradicted(const pose_job *job, const char *what, pv_di
                  "inspect it with the plan that it was printed from; if that is this one, uncover "
                  "the sheet and scan it again",
                  "the tags are those of sheet %s, but what is printed does not fit this plan: %s",
-                 job->sheet->name, what);
+                 job->sheet->name, pv_say(pv_diags_language(diags), what));
     return PV_POSE_NO_FIT;
 }
 
@@ -303,10 +304,11 @@ static pv_pose_failure check_print(const pose_job *job, const pv_scene *page, co
 {
     double differ = directions_differ(job, pose);
     if (differ > DIRECTIONS_APART && differ < DIRECTIONS_INVENTED)
-        return contradicted(job, "it is stretched in one direction, more than printers do", diags);
+        return contradicted(job, PV_SAID("it is stretched in one direction, more than printers do"),
+                            diags);
     pv_match match = pv_match_page(page, job->plane, pose);
     if (pv_match_contradicts(&match))
-        return contradicted(job, "its lines and areas are not there", diags);
+        return contradicted(job, PV_SAID("its lines and areas are not there"), diags);
     return PV_POSE_FOUND;
 }
 

@@ -1,6 +1,7 @@
 #include "pose/seed.h"
 
 #include "base/memory.h"
+#include "po/po.h"
 #include "pose/solve.h"
 
 #include <stdlib.h>
@@ -297,7 +298,8 @@ bool pv_seed_map(const pv_sheet *sheet, const pv_tag_seen *seen, size_t n, pv_ve
 
 static void say(pv_diags *diags, const char *hint, const char *message)
 {
-    pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint, "%s", message);
+    pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint, "%s",
+                 pv_say(pv_diags_language(diags), message));
 }
 
 static bool is_blank(const look *l)
@@ -339,14 +341,16 @@ static bool is_mirrored(const look *l)
 static pv_pose_failure no_tags(const look *l, pv_diags *diags)
 {
     if (is_mirrored(l))
-        say(diags, "turn off mirroring in the scanner's or camera's settings, or flip the image",
-            "the image is mirrored");
+        say(diags,
+            PV_SAID("turn off mirroring in the scanner's or camera's settings, or flip the image"),
+            PV_SAID("the image is mirrored"));
     else if (is_blank(l))
-        say(diags, "lay the printed side on the scanner's glass",
-            "the image is blank: it shows no print");
+        say(diags, PV_SAID("lay the printed side on the scanner's glass"),
+            PV_SAID("the image is blank: it shows no print"));
     else
-        say(diags, "scan one whole, untrimmed sheet of this kit, flat and sharp, at 300 dpi",
-            "no sheet found: the image shows none of the square tags around a sheet");
+        say(diags,
+            PV_SAID("scan one whole, untrimmed sheet of this kit, flat and sharp, at 300 dpi"),
+            PV_SAID("no sheet found: the image shows none of the square tags around a sheet"));
     return PV_POSE_NO_TAGS;
 }
 
@@ -361,7 +365,7 @@ static pv_pose_failure few_tags(const look *l, pv_diags *diags)
 
 static pv_pose_failure other_plan(const pv_plan *const *plans, size_t n_plans, pv_diags *diags)
 {
-    const char *hint = "give the plan of the kit that is printed beside the sheet's name";
+    const char *hint = PV_SAID("give the plan of the kit that is printed beside the sheet's name");
     if (n_plans > 1)
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint,
                      "the sheet belongs to none of these %zu plans", n_plans);
@@ -374,8 +378,8 @@ static pv_pose_failure other_plan(const pv_plan *const *plans, size_t n_plans, p
 
 static pv_pose_failure contradiction(pv_diags *diags)
 {
-    say(diags, "show one whole sheet in each image",
-        "the tags contradict each other: there is more than one sheet in the image");
+    say(diags, PV_SAID("show one whole sheet in each image"),
+        PV_SAID("the tags contradict each other: there is more than one sheet in the image"));
     return PV_POSE_TAGS_DISAGREE;
 }
 

@@ -1,5 +1,6 @@
 #include "reference/card.h"
 
+#include "po/po.h"
 #include "reference/steps.h"
 
 #include <string.h>
@@ -340,7 +341,7 @@ static void cover(const pv_vec corner[4], pv_covered *covered)
 
 static void say_size(const pv_metric *m, pv_text *note)
 {
-    pv_text_add(note,
+    pv_text_say(note,
                 "a possible bank card was found but is not used: it would put the print at x %s "
                 "and y %s %%, so it may be a card of another size",
                 pv_fixed(100 * m->scale[0], 1).chars, pv_fixed(100 * m->scale[1], 1).chars);
@@ -349,7 +350,7 @@ static void say_size(const pv_metric *m, pv_text *note)
 static void say_edges(const pv_outline *outline, pv_text *note)
 {
     pv_vec at = pv_scale(pv_add(outline->side[0].middle, outline->side[2].middle), 0.5);
-    pv_text_add(note,
+    pv_text_say(note,
                 "what may be a bank card lies about x = %s mm, y = %s mm of the page but is not "
                 "used: its edges cannot be told from its shadow or from what lies beneath. Turn "
                 "it over or lay it on a plain ground of another colour, in even light",
@@ -358,7 +359,7 @@ static void say_edges(const pv_outline *outline, pv_text *note)
 
 static void say_coarse(double U, pv_text *note)
 {
-    pv_text_add(note,
+    pv_text_say(note,
                 "a bank card was found but is not used: its rim cannot be told from its shadow or "
                 "its wall, so lengths by it are good to %s %% only. Turn it over or lay it on a "
                 "ground of another colour, in even light; photograph it from straight above",
@@ -373,7 +374,7 @@ static bool decide(card_search *s, pv_text *note)
         if (s->near_miss)
             say_edges(&s->missed, note);
         else if (card_place(s->page) != NULL)
-            pv_text_add(note, "no card found in its printed outline");
+            pv_text_say(note, "no card found in its printed outline");
         return false;
     }
     find_rims(s);

@@ -2,6 +2,7 @@
 #include "reference/combine.h"
 
 #include "base/numeric.h"
+#include "po/po.h"
 
 #include <string.h>
 
@@ -300,12 +301,12 @@ pv_combined pv_combine(pv_evidence *items, size_t n)
 static const struct {
     const char *name, *noun;
 } words[PV_REFERENCE_KINDS] = {
-    [PV_REFERENCE_NONE] = {"none", "the references"},
-    [PV_REFERENCE_SCANNER] = {"scanner", "the scanner"},
-    [PV_REFERENCE_CARD] = {"card", "the card"},
-    [PV_REFERENCE_RULER] = {"ruler", "the ruler"},
-    [PV_REFERENCE_PAPER] = {"paper", "the paper"},
-    [PV_REFERENCE_COMBINED] = {"combined", "the references"},
+    [PV_REFERENCE_NONE] = {PV_SAID("none"), PV_SAID("the references")},
+    [PV_REFERENCE_SCANNER] = {PV_SAID("scanner"), PV_SAID("the scanner")},
+    [PV_REFERENCE_CARD] = {PV_SAID("card"), PV_SAID("the card")},
+    [PV_REFERENCE_RULER] = {PV_SAID("ruler"), PV_SAID("the ruler")},
+    [PV_REFERENCE_PAPER] = {PV_SAID("paper"), PV_SAID("the paper")},
+    [PV_REFERENCE_COMBINED] = {PV_SAID("combined"), PV_SAID("the references")},
 };
 
 const char *pv_reference_name(pv_reference_kind kind)
@@ -322,7 +323,7 @@ static void add_values(pv_text *note, const pv_reference_result *r)
 {
     static const char *const axis[] = {"x", "y"};
     bool first = true;
-    pv_text_add(note, "%s says", pv_reference_noun(r->kind));
+    pv_text_say(note, "%s says", pv_say(note->language, pv_reference_noun(r->kind)));
     for (int i = 0; i < 2; i++) {
         if (r->U[i] <= 0)
             continue;
@@ -330,49 +331,64 @@ static void add_values(pv_text *note, const pv_reference_result *r)
                     pv_fixed(100 * r->scale[i], 2).chars, pv_fixed(100 * r->U[i], 2).chars);
         first = false;
     }
-    if (first || r->disagrees)
-        if (r->skew_U > 0)
-            pv_text_add(note, "%s skew %s \xC2\xB1%s mrad", first ? "" : ",",
-                        pv_fixed(r->skew, 1).chars, pv_fixed(r->skew_U, 1).chars);
+    if ((first || r->disagrees) && r->skew_U > 0) {
+        pv_text_add(note, "%s", first ? "" : ",");
+        pv_text_say(note, " skew %s ±%s mrad", pv_fixed(r->skew, 1).chars,
+                    pv_fixed(r->skew_U, 1).chars);
+    }
+}
+
+/* Each that is no silent statement. */
+static void add_all_values(pv_text *note, const pv_evidence *items, size_t n)
+{
+    for (size_t i = 0, told = 0; i < n; i++) {
+        if (items[i].silent)
+            continue;
+        pv_text_add(note, "%s", told++ > 0 ? "; " : "");
+        add_values(note, &items[i].result);
+    }
 }
 
 /* Square pixels are a statement, too, though no reference. */
-static const char *noun_of(const pv_evidence *item)
+static const char *noun_of(const pv_text *note, const pv_evidence *item)
 {
-    return item->silent ? "the scan's square pixels" : pv_reference_noun(item->result.kind);
+    return pv_say(note->language, item->silent ? PV_SAID("the scan's square pixels")
+                                               : pv_reference_noun(item->result.kind));
 }
 
-/* "by 0.52 % along x and 0.40 % along y" */
+/* " by 0.52 % along x and 0.40 % along y" */
 static void add_difference(const pv_evidence *a, const pv_evidence *b, pv_text *note)
 {
+    const pv_language *l = note->language;
     const pv_reference_result *p = &a->result, *q = &b->result;
-    const char *joint = " by ";
+    const char *joint = pv_say(l, " by ");
     for (int i = 0; i < 2; i++) {
         if (!(p->U[i] > 0 && q->U[i] > 0))
             continue;
-        pv_text_add(note, "%s%s %% along %s", joint,
+        pv_text_say(note, "%s%s %% along %s", joint,
                     pv_fixed(100 * fabs(p->scale[i] - q->scale[i]), 2).chars, i == 0 ? "x" : "y");
-        joint = " and ";
+        joint = pv_say(l, " and ");
     }
     if (p->skew_U > 0 && q->skew_U > 0 && fabs(p->skew - q->skew) > hypot(p->skew_U, q->skew_U))
-        pv_text_add(note, "%s%s mrad of skew", joint, pv_fixed(fabs(p->skew - q->skew), 1).chars);
+        pv_text_say(note, "%s%s mrad of skew", joint, pv_fixed(fabs(p->skew - q->skew), 1).chars);
 }
 
 /* What to look at where one of this kind may be wrong. */
-static const char *doubt_of(const pv_evidence *item)
+static const char *doubt_of(const pv_text *note, const pv_evidence *item)
 {
+    const pv_language *l = note->language;
     switch (item->silent ? PV_REFERENCE_NONE : item->result.kind) {
     case PV_REFERENCE_SCANNER:
-        return "was the sheet scanned on a flatbed, at this resolution, and the picture not "
-               "resized?";
+        return pv_say(l, "was the sheet scanned on a flatbed, at this resolution, and the picture "
+                         "not resized?");
     case PV_REFERENCE_CARD:
-        return "is it a bank card that lies flat? Lay it again.";
+        return pv_say(l, "is it a bank card that lies flat? Lay it again.");
     case PV_REFERENCE_RULER:
-        return "were the readings taken between the right marks? Measure again.";
+        return pv_say(l, "were the readings taken between the right marks? Measure again.");
     case PV_REFERENCE_PAPER:
-        return "is the paper cut, or of another size?";
+        return pv_say(l, "is the paper cut, or of another size?");
     default:
-        return "was the picture resized in one direction?";
+        return pv_say(l, "was the picture resized in one direction?");
     }
 }
 
@@ -388,27 +404,21 @@ static void say_disagreement(const pv_evidence *items, size_t n, const size_t pa
                              pv_text *note)
 {
     const pv_evidence *a = &items[pair[0]], *b = &items[pair[1]];
-    bool ruler = has_kind(items, n, PV_REFERENCE_RULER);
-    pv_text_add(note, "%s and %s disagree", noun_of(a), noun_of(b));
+    const char *one = noun_of(note, a), *other = noun_of(note, b);
+    pv_text_say(note, "%s and %s disagree", one, other);
     add_difference(a, b, note);
-    pv_text_add(note,
+    pv_text_say(note,
                 ", more than chance explains, so neither is used and the scale is undecided (");
-    for (size_t i = 0, told = 0; i < n; i++) {
-        if (items[i].silent)
-            continue;
-        pv_text_add(note, "%s", told++ > 0 ? "; " : "");
-        add_values(note, &items[i].result);
-    }
-    pv_text_add(note, "). Check %s: %s Check %s: %s ", noun_of(a), doubt_of(a), noun_of(b),
-                doubt_of(b));
-    if (!ruler)
-        pv_text_add(note, "Or measure between its marks P, Q, R and S with a steel rule and give "
-                          "--measured: two that agree "
-                          "settle it");
+    add_all_values(note, items, n);
+    pv_text_say(note, "). Check %s: %s Check %s: %s ", one, doubt_of(note, a), other,
+                doubt_of(note, b));
+    if (!has_kind(items, n, PV_REFERENCE_RULER))
+        pv_text_say(note, "Or measure between its marks P, Q, R and S with a steel rule and give "
+                          "--measured: two that agree settle it");
     else if (!has_kind(items, n, PV_REFERENCE_CARD))
-        pv_text_add(note, "Or lay a bank card on the sheet: two that agree settle it");
+        pv_text_say(note, "Or lay a bank card on the sheet: two that agree settle it");
     else
-        pv_text_add(note, "Then inspect again");
+        pv_text_say(note, "Then inspect again");
 }
 
 void pv_combined_note(const pv_combined *combined, const pv_evidence *items, size_t n,
@@ -419,13 +429,8 @@ void pv_combined_note(const pv_combined *combined, const pv_evidence *items, siz
     if (combined->agreement != PV_ONE_LEFT_OUT)
         return;
     const pv_evidence *odd = &items[combined->left_out];
-    pv_text_add(note, "%s disagrees with the other references, which agree, so it is left out (",
-                noun_of(odd));
-    for (size_t i = 0, told = 0; i < n; i++) {
-        if (items[i].silent)
-            continue;
-        pv_text_add(note, "%s", told++ > 0 ? "; " : "");
-        add_values(note, &items[i].result);
-    }
-    pv_text_add(note, "): %s", doubt_of(odd));
+    pv_text_say(note, "%s disagrees with the other references, which agree, so it is left out (",
+                noun_of(note, odd));
+    add_all_values(note, items, n);
+    pv_text_add(note, "): %s", doubt_of(note, odd));
 }

@@ -2,6 +2,7 @@
 
 #include "base/diag.h"
 #include "base/memory.h"
+#include "po/po.h"
 #include "reference/basis.h"
 #include "reference/card.h"
 #include "reference/combine.h"
@@ -48,7 +49,7 @@ static void take(search *s, const pv_evidence *item)
  * keeps it. */
 static void ask_scanner(search *s, pv_text *unknown)
 {
-    pv_text note = PV_TEXT_INIT;
+    pv_text note = PV_TEXT_IN(s->options.language);
     pv_scan_reference scan = pv_scan_reference_decide(s->plane, s->pose, &s->options, &note);
     memcpy(s->out->stated, scan.stated, sizeof s->out->stated);
     pv_evidence item = {.rows = 0};
@@ -74,7 +75,7 @@ static void ask_scanner(search *s, pv_text *unknown)
 
 static void ask_ruler(search *s)
 {
-    pv_text note = PV_TEXT_INIT;
+    pv_text note = PV_TEXT_IN(s->options.language);
     pv_evidence item =
         pv_ruler_evidence(s->sheet, s->options.readings, s->options.n_readings, &note);
     say(s, &note);
@@ -92,14 +93,14 @@ static void look(search *s, pv_text *unknown)
         return;
     }
     pv_evidence card;
-    pv_text note = PV_TEXT_INIT;
+    pv_text note = PV_TEXT_IN(s->options.language);
     if (pv_card_find(s->page, s->plane, s->pose, &ground, &card, &s->out->covered, &note))
         take(s, &card);
     else
         s->failed = true;
     pv_evidence paper = pv_paper_evidence(s->page, s->plane, s->pose, &ground);
     take(s, &paper);
-    pv_text edges = PV_TEXT_INIT;
+    pv_text edges = PV_TEXT_IN(s->options.language);
     if (s->options.scanner_kind == PV_SCANNER_FLATBED && s->pose->kind == PV_POSE_AFFINE)
         pv_edges_of_feeder(s->plane, s->out->stated, &paper, &edges);
     say(s, &edges);
@@ -154,21 +155,21 @@ static void say_half(search *s)
             ruler = &s->items[i].result;
     if (ruler == NULL)
         return;
-    pv_text note = PV_TEXT_INIT;
+    pv_text note = PV_TEXT_IN(s->options.language);
     int axis = ruler->U[0] > 0 ? 0 : 1;
     if (ruler->U[axis] > 0)
-        pv_text_add(&note, "the reading gives the scale along %s only (%s %%): measure P-%s too",
+        pv_text_say(&note, "the reading gives the scale along %s only (%s %%): measure P-%s too",
                     axis == 0 ? "x" : "y", pv_fixed(100 * ruler->scale[axis], 2).chars,
                     axis == 0 ? "S" : "Q");
     else
-        pv_text_add(&note, "diagonals alone do not give the scale: measure P-Q and P-S too");
+        pv_text_say(&note, "diagonals alone do not give the scale: measure P-Q and P-S too");
     say(s, &note);
 }
 
 static void settle(search *s, pv_text *unknown)
 {
     pv_references *out = s->out;
-    pv_text note = PV_TEXT_INIT;
+    pv_text note = PV_TEXT_IN(s->options.language);
     pv_combined all = pv_combine(s->items, s->n);
     out->metric = all.metric;
     out->disagree = all.agreement == PV_DISAGREE;
@@ -196,7 +197,7 @@ static void settle(search *s, pv_text *unknown)
 
 static void say_basis(search *s)
 {
-    pv_text basis = PV_TEXT_INIT;
+    pv_text basis = PV_TEXT_IN(s->options.language);
     if (!s->failed)
         pv_basis(s->out, &s->options, &basis);
     s->out->basis = pv_text_take(&basis);
@@ -215,7 +216,7 @@ bool pv_references_find(const pv_sheet *sheet, const pv_scene *page, const pv_pl
                 .options = *options,
                 .out = out};
     s.diags = diags;
-    pv_text unknown = PV_TEXT_INIT;
+    pv_text unknown = PV_TEXT_IN(options->language);
     ask_scanner(&s, &unknown);
     ask_ruler(&s);
     look(&s, &unknown);

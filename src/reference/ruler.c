@@ -2,6 +2,7 @@
 #include "reference/ruler.h"
 
 #include "base/numeric.h"
+#include "po/po.h"
 
 #include <string.h>
 
@@ -57,14 +58,14 @@ static void guess(const pv_sheet *sheet, const pv_ruler_reading *r, pv_text *hin
             double other = pv_dist(sheet->gauge[a], sheet->gauge[b]);
             if (hint->length > 0 || fabs(r->measured / other - 1) > LIKELY)
                 continue;
-            pv_text_add(hint, "from %c to %c it is %s mm: were these the marks?", PV_GAUGE_NAMES[a],
+            pv_text_say(hint, "from %c to %c it is %s mm: were these the marks?", PV_GAUGE_NAMES[a],
                         PV_GAUGE_NAMES[b], short_mm(other).chars);
         }
     double inches = pv_ruler_nominal(sheet, r->from, r->to) / PV_MM_PER_IN;
     if (hint->length == 0 && fabs(r->measured / inches - 1) <= PV_RULER_APART)
-        pv_text_add(hint, "were these inches? Then write %sin", pv_fixed(r->measured, 2).chars);
+        pv_text_say(hint, "were these inches? Then write %sin", pv_fixed(r->measured, 2).chars);
     if (hint->length == 0)
-        pv_text_add(hint, "measure from the middle of one cross to the middle of the other");
+        pv_text_say(hint, "measure from the middle of one cross to the middle of the other");
 }
 
 static bool fits(const pv_sheet *sheet, const pv_ruler_reading *r, pv_diags *diags)
@@ -76,13 +77,13 @@ static bool fits(const pv_sheet *sheet, const pv_ruler_reading *r, pv_diags *dia
                      "--measured %c-%c: sheet %s has no such marks", r->from, r->to, sheet->name);
         return false;
     }
-    pv_text hint = PV_TEXT_INIT;
+    pv_text hint = PV_TEXT_IN(pv_diags_language(diags));
     double U = pv_ruler_U(r, nominal);
     bool near = r->measured > 0 && fabs(r->measured / nominal - 1) <= PV_RULER_APART;
     if (!near)
         guess(sheet, r, &hint);
     else if (U > PV_RULER_APART * nominal)
-        pv_text_add(&hint, "this reading is too uncertain to be of use");
+        pv_text_say(&hint, "this reading is too uncertain to be of use");
     bool good = hint.length == 0 && !hint.failed;
     if (hint.failed)
         pv_fail_memory(diags);
@@ -219,7 +220,7 @@ static double agreement(const ruler_fit *f, size_t m, pv_text *note)
     if (freedom < 1 || f->chi <= pv_chi_squared_limit(freedom))
         return 1;
     double wider = sqrt(f->chi / freedom);
-    pv_text_add(note,
+    pv_text_say(note,
                 "the readings of the marks disagree with each other, so they count as %s times as "
                 "uncertain: measure again",
                 pv_fixed(wider, 1).chars);

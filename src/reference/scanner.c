@@ -1,6 +1,8 @@
 /* A scan's stated resolution, and whether it is believed. */
 #include "reference/scanner.h"
 
+#include "po/po.h"
+
 #define U_LEAST 2e-5 /* relative, and rad: no scanner is better, whatever the user states */
 
 #define TURN_MOST 20.0 /* degrees from a quarter turn: past that a sheet wasn't fed by an edge */
@@ -14,13 +16,6 @@
  * another resolution is likelier to be one that was resized. */
 static const double common_dpi[] = {75,  100, 120, 150, 180, 200, 240, 250,  300,  360,  400,
                                     450, 480, 500, 600, 720, 800, 900, 1200, 1600, 2400, 4800};
-
-#define GIVE_DPI                                                                                   \
-    "scan it on a flatbed with the resolution kept in the file, or give the scanner's setting "    \
-    "with --dpi"
-#define SCAN_AGAIN                                                                                 \
-    "scan the sheet again at 300 dpi and use the scanner's own file, not resized, or add a card "  \
-    "or ruler readings"
 
 void pv_pose_resolution(const pv_pose *pose, pv_vec at, double px_per_mm[2])
 {
@@ -77,9 +72,10 @@ static const char *simple_ratio(const double stated[2], const double shown[2])
     static const struct {
         double ratio;
         const char *words;
-    } known[] = {
-        {2, "twice"},      {0.5, "half"},          {3, "three times"}, {1.0 / 3, "a third of"},
-        {4, "four times"}, {0.25, "a quarter of"}, {1.5, "1.5 times"}, {2.0 / 3, "two thirds of"}};
+    } known[] = {{2, PV_SAID("twice")},       {0.5, PV_SAID("half")},
+                 {3, PV_SAID("three times")}, {1.0 / 3, PV_SAID("a third of")},
+                 {4, PV_SAID("four times")},  {0.25, PV_SAID("a quarter of")},
+                 {1.5, PV_SAID("1.5 times")}, {2.0 / 3, PV_SAID("two thirds of")}};
     for (size_t i = 0; i < sizeof known / sizeof *known; i++)
         if (fabs(stated[0] / shown[0] / known[i].ratio - 1) < RATIO_NEAR &&
             fabs(stated[1] / shown[1] / known[i].ratio - 1) < RATIO_NEAR)
@@ -90,27 +86,32 @@ static const char *simple_ratio(const double stated[2], const double shown[2])
 /* What is stated, by the image or with --dpi, is far from what the sheet shows. */
 static void say_apart(const double stated[2], const double shown[2], bool given, pv_text *note)
 {
-    const char *words = simple_ratio(stated, shown);
+    const char *words = pv_say(note->language, simple_ratio(stated, shown));
     const pv_digits says[2] = {dpi_text(stated[0]), dpi_text(stated[1])};
     const pv_digits has[2] = {dpi_text(shown[0]), dpi_text(shown[1])};
-    const char *who = given ? "--dpi" : "the image";
+    const char *who = given ? "--dpi" : pv_say(note->language, "the image");
     if (words != NULL && given)
-        pv_text_add(note,
+        pv_text_say(note,
                     "--dpi %s is %s what the sheet shows, about %s dpi, so it is not used: give "
                     "the setting that the sheet was scanned at. If that was %s dpi, a program "
-                    "resized the picture: " SCAN_AGAIN,
+                    "resized the picture: "
+                    "scan the sheet again at 300 dpi and use the "
+                    "scanner's own file, not resized, or add a card or ruler readings",
                     says[0].chars, words, has[0].chars, says[0].chars);
     else if (words != NULL)
-        pv_text_add(
-            note,
-            "the image states %s dpi, %s the about %s dpi at which it shows the sheet: "
-            "a program resized it after the scan, so its resolution is not used: " SCAN_AGAIN,
-            says[0].chars, words, has[0].chars);
+        pv_text_say(note,
+                    "the image states %s dpi, %s the about %s dpi at which it shows the sheet: "
+                    "a program resized it after the scan, so its resolution is not used: "
+                    "scan the sheet again at 300 dpi and use the "
+                    "scanner's own file, not resized, or add a card or ruler readings",
+                    says[0].chars, words, has[0].chars);
     else
-        pv_text_add(note,
+        pv_text_say(note,
                     "%s states %s x %s dpi, but the sheet shows about %s x %s dpi. No sound "
                     "printer is so far off, so a program may have resized the picture, and this "
-                    "does not prove its scale: print at 100 %%, and " SCAN_AGAIN,
+                    "does not prove its scale: print at 100 %%, and "
+                    "scan the sheet again at 300 dpi and use the "
+                    "scanner's own file, not resized, or add a card or ruler readings",
                     who, says[0].chars, says[1].chars, has[0].chars, has[1].chars);
 }
 
@@ -127,18 +128,24 @@ static bool is_common(double px_per_mm, double rounding_u)
 static bool states(const pv_plane *plane, const double stated[2], pv_text *note)
 {
     if (plane->source == PV_RESOLUTION_CONFLICT) {
-        pv_text_add(note, "the image states two resolutions that disagree (JFIF and EXIF), so "
-                          "neither is used: " GIVE_DPI);
+        pv_text_say(note, "the image states two resolutions that disagree (JFIF and EXIF), so "
+                          "neither is used: "
+                          "scan it on a flatbed with the resolution kep"
+                          "t in the file, or give the scanner's setting with --dpi");
         return false;
     }
     if (plane->source == PV_RESOLUTION_SCREEN) {
-        pv_text_add(note, "the image states 72 or 96 dpi, which programs write by default, so it "
-                          "is not used: " GIVE_DPI);
+        pv_text_say(note, "the image states 72 or 96 dpi, which programs write by default, so it "
+                          "is not used: "
+                          "scan it on a flatbed with the resolution kep"
+                          "t in the file, or give the scanner's setting with --dpi");
         return false;
     }
     if (plane->source == PV_RESOLUTION_ABSENT || !(stated[0] > 0 && stated[1] > 0)) {
-        pv_text_add(note, "the image does not state its resolution, so its scale is not known "
-                          "exactly: " GIVE_DPI);
+        pv_text_say(note, "the image does not state its resolution, so its scale is not known "
+                          "exactly: "
+                          "scan it on a flatbed with the resolution kep"
+                          "t in the file, or give the scanner's setting with --dpi");
         return false;
     }
     return true;
@@ -154,11 +161,19 @@ static bool plausible(const double stated[2], const double shown[2], const doubl
     }
     if (is_common(stated[0], u[0]) && is_common(stated[1], u[1]))
         return true;
-    pv_text_add(note,
-                "%s %s dpi%s, a resolution that scanners are not set to: a program has probably "
-                "resized the picture, so this does not prove its scale: " SCAN_AGAIN,
-                given ? "--dpi" : "the image states", dpi_text(stated[0]).chars,
-                given ? " is" : "");
+    pv_text_add(
+        note,
+        given ? pv_say(note->language,
+                       "--dpi %s is a resolution that scanners are not set to: a program has "
+                       "probably resized the picture, so this does not prove its scale: scan the "
+                       "sheet again at 300 dpi and use the scanner's own file, not resized, or add "
+                       "a card or ruler readings")
+              : pv_say(note->language,
+                       "the image states %s dpi, a resolution that scanners are not set to: a "
+                       "program has probably resized the picture, so this does not prove its "
+                       "scale: scan the sheet again at 300 dpi and use the scanner's own file, not "
+                       "resized, or add a card or ruler readings"),
+        dpi_text(stated[0]).chars);
     return false;
 }
 
@@ -169,7 +184,7 @@ static void doubt_given(const pv_plane *plane, const double given[2], pv_text *n
     bool real = stated[0] > 0 && stated[1] > 0 && plane->source != PV_RESOLUTION_SCREEN &&
                 plane->source != PV_RESOLUTION_CONFLICT;
     if (real && (fabs(stated[0] / given[0] - 1) > 0.01 || fabs(stated[1] / given[1] - 1) > 0.01))
-        pv_text_add(note,
+        pv_text_say(note,
                     "--dpi %s overrides the %s x %s dpi that the image states: was the sheet "
                     "scanned at that setting?",
                     dpi_text(given[0]).chars, dpi_text(stated[0]).chars, dpi_text(stated[1]).chars);
@@ -188,7 +203,7 @@ pv_scan_reference pv_scan_reference_decide(const pv_plane *plane, const pv_pose 
             u[i] = rounding_u(plane->source, out.stated[i]);
     }
     if (pose->kind == PV_POSE_PERSPECTIVE) {
-        pv_text_add(note,
+        pv_text_say(note,
                     "this is a photograph, and a photograph of a print alone cannot prove its "
                     "scale, because every mark grows and shrinks with the print: lay a bank card "
                     "beside the print or on it (ISO/IEC 7810 ID-1), measure between the sheet's "
@@ -207,7 +222,7 @@ pv_scan_reference pv_scan_reference_decide(const pv_plane *plane, const pv_pose 
     out.px_per_mm[1] = out.stated[1];
     out.rounding_u = fmax(u[0], u[1]);
     if (out.rounding_u > ROUNDING_SAID)
-        pv_text_add(note,
+        pv_text_say(note,
                     "the image states its resolution in whole pixels per centimetre, which is "
                     "accurate only to %s %%: give the scanner's setting with --dpi",
                     pv_fixed(100 * 2 * out.rounding_u, 2).chars);

@@ -1,5 +1,7 @@
 #include "report/summary.h"
 
+#include "po/po.h"
+
 #define NAMES_MAX 12 /* of one class */
 
 /* What a picture counts as. */
@@ -23,25 +25,29 @@ static void add_names(pv_text *to, const pv_inspection *const *items, size_t n, 
                         of == UNUSABLE ? sheet->label : sheet->sheet);
     }
     if (told > NAMES_MAX)
-        pv_text_add(to, " and %zu more", told - NAMES_MAX);
+        pv_text_say(to, " and %zu more", told - NAMES_MAX);
 }
 
 void pv_batch_summary(pv_text *to, const pv_inspection *const *items, size_t n)
 {
-    static const char *const words[] = {"true", "not true", "can't tell", "can't be used"};
+    const pv_language *l = to->language;
     size_t count[CLASSES] = {0};
     for (size_t i = 0; i < n; i++)
         count[class_of(items[i])]++;
     if (count[TRUE] == n) {
-        pv_text_add(to, "%zu of %zu sheets are true", n, n);
+        pv_text_say(to, "%zu of %zu sheets are true", n, n);
         return;
     }
+    const char *const words[CLASSES] = {
+        pv_say(l, "%zu true"), pv_say(l, "%zu not true"), pv_say(l, "%zu can't tell"),
+        pv_say_count(l, "%zu picture can't be used", "%zu pictures can't be used",
+                     count[UNUSABLE])};
     const char *joint = "";
     for (int of = 0; of < CLASSES; of++) {
         if (count[of] == 0)
             continue;
-        const char *thing = of != UNUSABLE ? "" : count[of] == 1 ? "picture " : "pictures ";
-        pv_text_add(to, "%s%zu %s%s", joint, count[of], thing, words[of]);
+        pv_text_add(to, "%s", joint);
+        pv_text_add(to, words[of], count[of]);
         if (of != TRUE)
             add_names(to, items, n, (class)of);
         joint = of == TRUE ? ", " : "; ";

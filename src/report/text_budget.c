@@ -1,5 +1,6 @@
 /* Uncertainty budgets for people: of each kind of value a table, with the numbers of this image. */
 #include "base/memory.h"
+#include "po/po.h"
 #include "report/rank.h"
 #include "report/text_page.h"
 
@@ -21,13 +22,14 @@ typedef struct budget_table {
 } budget_table;
 
 /* How each is named here, and evaluated (JCGM 100:2008, 4.2 and 4.3). */
-static const char *const labels[PV_PARTS][2] = {[PV_PART_SCATTER] = {"scatter of the places", "A"},
-                                                [PV_PART_GRID] = {"pixel grid", "B"},
-                                                [PV_PART_TONE] = {"tone curve", "B"},
-                                                [PV_PART_SCREEN] = {"halftone dots", "B"},
-                                                [PV_PART_POSE] = {"map from sheet to image", "A"},
-                                                [PV_PART_INK] = {"spread of ink", "B"},
-                                                [PV_PART_REFERENCE] = {"reference", "B"}};
+static const char *const labels[PV_PARTS][2] = {
+    [PV_PART_SCATTER] = {PV_SAID("scatter of the places"), "A"},
+    [PV_PART_GRID] = {PV_SAID("pixel grid"), "B"},
+    [PV_PART_TONE] = {PV_SAID("tone curve"), "B"},
+    [PV_PART_SCREEN] = {PV_SAID("halftone dots"), "B"},
+    [PV_PART_POSE] = {PV_SAID("map from sheet to image"), "A"},
+    [PV_PART_INK] = {PV_SAID("spread of ink"), "B"},
+    [PV_PART_REFERENCE] = {PV_SAID("reference"), "B"}};
 
 static int decimals_of(const budget_table *t)
 {
@@ -42,7 +44,7 @@ static void part_row(pv_text_page *p, const budget_table *t, int part)
     if (!any)
         return;
     pv_text_add(&p->out, "  ");
-    pv_put_left(p, labels[part][0], LABEL - 5);
+    pv_put_left(p, pv_say(p->out.language, labels[part][0]), LABEL - 5);
     pv_text_add(&p->out, "%s  ", labels[part][1]);
     for (size_t i = 0; i < t->n; i++) {
         const pv_value *value = t->column[i];
@@ -60,14 +62,14 @@ static void number_row(pv_text_page *p, const budget_table *t, const char *label
                        double factor, int decimals)
 {
     pv_text_add(&p->out, "  ");
-    pv_put_left(p, label, LABEL - 2);
+    pv_put_left(p, pv_say(p->out.language, label), LABEL - 2);
     for (size_t i = 0; i < t->n; i++) {
         double value;
         memcpy(&value, (const char *)t->column[i] + place, sizeof value);
         if (fabs(value) < 1e6)
             pv_put_number(p, factor * value, decimals, FIELD - SHARE);
         else
-            pv_put_right(p, "many", FIELD - SHARE);
+            pv_put_right(p, pv_say(p->out.language, "many"), FIELD - SHARE);
         pv_put_blanks(p, i + 1 < t->n ? SHARE : 0);
     }
     pv_text_add(&p->out, "\n");
@@ -90,7 +92,7 @@ static void column_head(pv_text_page *p, const char *text, bool last)
 static void table_head(pv_text_page *p, const budget_table *t)
 {
     pv_text text = PV_TEXT_INIT;
-    pv_text_add(&text, "%s, %s", t->kind.name, t->kind.unit);
+    pv_text_add(&text, "%s, %s", pv_say(p->out.language, t->kind.name), t->kind.unit);
     bool named = t->column[0]->name[0] != '\0';
     pv_text_add(&p->out, "\n  ");
     const char *title = text.chars != NULL ? text.chars : "";
@@ -109,7 +111,7 @@ static void table_head(pv_text_page *p, const budget_table *t)
         return;
     pv_put_blanks(p, LABEL);
     for (size_t i = 0; i < t->n; i++)
-        column_head(p, t->head[i], i + 1 == t->n);
+        column_head(p, pv_say(p->out.language, t->head[i]), i + 1 == t->n);
     pv_text_add(&p->out, "\n");
 }
 
@@ -120,20 +122,20 @@ static void add_table(pv_text_page *p, const budget_table *t, bool proven)
     table_head(p, t);
     for (int part = 0; part < PV_PARTS; part++)
         part_row(p, t, part);
-    number_row(p, t, "standard uncertainty u", offsetof(pv_value, u), factor, decimals);
-    number_row(p, t, "effective degrees of freedom", offsetof(pv_value, freedom), 1, 1);
-    number_row(p, t, "coverage factor k, 95.45 %", offsetof(pv_value, k), 1, 2);
-    number_row(p, t, "expanded uncertainty U", offsetof(pv_value, U), factor, decimals);
-    number_row(p, t, "planned", offsetof(pv_value, nominal), factor, decimals);
-    number_row(p, t, "measured", offsetof(pv_value, value), factor, decimals);
+    number_row(p, t, PV_SAID("standard uncertainty u"), offsetof(pv_value, u), factor, decimals);
+    number_row(p, t, PV_SAID("effective degrees of freedom"), offsetof(pv_value, freedom), 1, 1);
+    number_row(p, t, PV_SAID("coverage factor k, 95.45 %"), offsetof(pv_value, k), 1, 2);
+    number_row(p, t, PV_SAID("expanded uncertainty U"), offsetof(pv_value, U), factor, decimals);
+    number_row(p, t, PV_SAID("planned"), offsetof(pv_value, nominal), factor, decimals);
+    number_row(p, t, PV_SAID("measured"), offsetof(pv_value, value), factor, decimals);
     if (!t->kind.judged)
         return;
-    number_row(p, t, "allowed off", offsetof(pv_value, tolerance), factor, decimals);
+    number_row(p, t, PV_SAID("allowed off"), offsetof(pv_value, tolerance), factor, decimals);
     if (proven || !t->kind.length)
-        number_row(p, t, "probability that it conforms, %", offsetof(pv_value, probability), 100,
-                   1);
+        number_row(p, t, PV_SAID("probability that it conforms, %"),
+                   offsetof(pv_value, probability), 100, 1);
     if (proven && (t->kind.length || t->column[0]->kind == PV_KIND_SCALE))
-        number_row(p, t, "moved by 0.1 % of the reference", offsetof(pv_value, value),
+        number_row(p, t, PV_SAID("moved by 0.1 % of the reference"), offsetof(pv_value, value),
                    0.001 * factor, decimals);
 }
 
@@ -170,8 +172,8 @@ static bool choose(const pv_inspection *in, pv_value_kind kind, budget_table *t)
     if (n > 1)
         t->column[1] = few ? some[1] : some[n - 1];
     if (n > 1 && !few) {
-        t->head[0] = "typical";
-        t->head[1] = "worst";
+        t->head[0] = PV_SAID("typical");
+        t->head[1] = PV_SAID("worst");
     }
     free((void *)some);
     return true;
@@ -181,12 +183,15 @@ static void add_references(pv_text_page *p, const pv_inspection *in)
 {
     if (in->n_references == 0)
         return;
-    pv_text_add(&p->out, "\n  reference             scale x, %%  weight         scale y, %%  "
-                         "weight\n");
+    const pv_language *l = p->out.language;
+    /* TRANSLATORS: a table's head: its columns must end where they end in English. */
+    const char *head =
+        PV_SAID("reference             scale x, %  weight         scale y, %  weight");
+    pv_text_add(&p->out, "\n  %s\n", pv_say(l, head));
     for (size_t i = 0; i < in->n_references; i++) {
         const pv_reference_result *one = &in->references[i];
         pv_text_add(&p->out, "  ");
-        pv_put_left(p, pv_reference_name(one->kind), 12);
+        pv_put_left(p, pv_say(l, pv_reference_name(one->kind)), 12);
         for (int k = 0; k < 2; k++) {
             if (!(one->U[k] > 0)) {
                 pv_put_right(p, "-", k == 0 ? 18 : 19);
@@ -197,7 +202,7 @@ static void add_references(pv_text_page *p, const pv_inspection *in)
             pv_put_U(p, 100 * one->U[k], 3, 8);
             pv_put_number(p, one->weight[k], 2, 8);
         }
-        pv_text_add(&p->out, "%s\n", one->disagrees ? "  disagrees" : "");
+        pv_text_add(&p->out, "%s\n", one->disagrees ? pv_say(l, "  disagrees") : "");
     }
 }
 
@@ -206,12 +211,12 @@ static void add_budget(pv_text_page *p, const pv_inspection *in)
     if (in->sheet.error != NULL)
         return;
     pv_put_bold(p, in->sheet.sheet);
-    pv_text_add(&p->out, "  uncertainty budget, ");
+    pv_text_say(&p->out, "  uncertainty budget, ");
     pv_put_plain(p, in->sheet.label, strlen(in->sheet.label));
     pv_text_add(&p->out, "\n");
     pv_put_wrapped(p, "    ",
-                   "parts as standard uncertainties, with their share of u squared; A: evaluated "
-                   "by statistics, B: otherwise");
+                   pv_say(p->out.language, "parts as standard uncertainties, with their share of u "
+                                           "squared; A: evaluated by statistics, B: otherwise"));
     add_references(p, in);
     bool proven = in->sheet.reference != PV_REFERENCE_NONE;
     for (int kind = 0; kind < PV_KINDS; kind++) {
@@ -227,7 +232,7 @@ static void add_budget(pv_text_page *p, const pv_inspection *in)
 
 char *pv_inspections_budget(const pv_inspection *const *items, size_t n)
 {
-    pv_text_page p = {PV_TEXT_INIT, false};
+    pv_text_page p = {PV_TEXT_IN(n > 0 ? items[0]->sheet.language : NULL), false};
     for (size_t i = 0; i < n; i++) {
         if (p.out.length > 0)
             pv_text_add(&p.out, "\n");

@@ -545,9 +545,14 @@ START_TEST(every_situation_has_its_words)
         assert_says(advice, cases[i].advice);
         assert_plain(answer);
         assert_plain(advice);
-        for (size_t r = 0; pv_answer_row(r) != NULL; r++)
-            if (is_of(pv_answer_row(r)->answer, answer) && is_of(pv_answer_row(r)->advice, advice))
+        for (size_t r = 0; pv_answer_row(r) != NULL; r++) {
+            char all[1024] = "";
+            for (int k = 0; k < PV_ADVICE_MAX && pv_answer_row(r)->advice[k] != NULL; k++)
+                snprintf(all + strlen(all), sizeof all - strlen(all), "%s%s", k > 0 ? " " : "",
+                         pv_answer_row(r)->advice[k]);
+            if (is_of(pv_answer_row(r)->answer, answer) && is_of(all, advice))
                 met[r] = true;
+        }
         drop(&in);
     }
     size_t rows = 0, idle = 0;
@@ -596,7 +601,7 @@ START_TEST(a_picture_that_is_no_use_says_why)
     ck_assert_str_eq(in.sheet.advice, "Lay the sheet flat.");
     pv_free((char *)in.sheet.error);
     drop(&in);
-    pv_inspection *none = pv_inspection_unread("gone.png", "cannot open it");
+    pv_inspection *none = pv_inspection_unread("gone.png", "cannot open it", NULL);
     ck_assert_str_eq(none->sheet.answer, "Can't use this picture: cannot open it.");
     assert_plain(none->sheet.advice);
     pv_inspection_free(none);

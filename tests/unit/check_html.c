@@ -93,7 +93,7 @@ START_TEST(page_is_whole_and_complete)
 {
     pv_plan *plan = picture_plan();
     pv_inspection *in = inspected(plan, 1), *shrunk = inspected(plan, 0.96);
-    pv_inspection *bad = pv_inspection_unread("gone.png", "cannot open it");
+    pv_inspection *bad = pv_inspection_unread("gone.png", "cannot open it", NULL);
     ck_assert_ptr_nonnull(in->picture.rgb);
     const pv_inspection *items[] = {in, shrunk, bad};
     for (size_t n = 1; n <= 3; n += 2) {
