@@ -35,11 +35,12 @@ OPT      ?= -O2 -g
 WERROR   ?=
 WARNINGS := -Wall -Wextra -Wpedantic -Wconversion -Wshadow $(if $(WERROR),-Werror)
 PACKAGES := libpng libjpeg libtiff-4 jansson geos apriltag cminpack zlib fontconfig harfbuzz-subset fribidi libmd libarchive
+PACKAGES += sqlite3
 # Library headers are not ours to mend, so they are met as system headers.
 LIB_CFLAGS = $(subst -I,-isystem ,$(shell $(PKG_CONFIG) --cflags $(PACKAGES)))
-LIBS       = $(shell $(PKG_CONFIG) --libs $(PACKAGES)) -lapriltag-utils -lhpdf -lm
+LIBS       = $(shell $(PKG_CONFIG) --libs $(PACKAGES)) -lapriltag-utils -lhpdf -lm -pthread
 # Debug information names the folder as ".", so that every folder gives the same binary.
-COMMON_FLAGS = -std=c11 -D_POSIX_C_SOURCE=200809L -Iinclude -fPIC -fvisibility=hidden \
+COMMON_FLAGS = -std=c11 -pthread -D_POSIX_C_SOURCE=200809L -Iinclude -fPIC -fvisibility=hidden \
                -ffp-contract=off '-ffile-prefix-map=$(CURDIR)=.' $(WARNINGS)
 BASE_FLAGS = $(COMMON_FLAGS) -Isrc $(LIB_CFLAGS)
 

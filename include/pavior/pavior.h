@@ -27,6 +27,7 @@
 #ifndef PAVIOR_PAVIOR_H
 #define PAVIOR_PAVIOR_H
 
+#include <pavior/collect.h>
 #include <pavior/course.h>
 #include <pavior/diag.h>
 #include <pavior/inspect.h>

@@ -30,6 +30,7 @@ int cli_sheets(int argc, char **argv);
 int cli_inspect(int argc, char **argv);
 int cli_calibrate(int argc, char **argv);
 int cli_kit(int argc, char **argv);
+int cli_collect(int argc, char **argv);
 
 /* ---- options.c ---- */
 
@@ -53,6 +54,13 @@ int cli_options(const char *command, const cli_option *options, void *request, i
 /* A length with its unit; false after saying why. */
 bool cli_length(const char *command, const char *option, const char *text, double *mm);
 
+/* A plain number, with that unit behind it or without; false after saying why. */
+bool cli_number(const char *command, const char *option, const char *text, const char *unit,
+                double least, double most, double *value);
+
+/* A kind of scanner by its name; false, and nothing said, where there is none. */
+bool cli_scanner_kind(const char *text, pv_scanner_kind *kind);
+
 /* A usage error in one line with a pointer to --help; gives CLI_USAGE. */
 int cli_usage(const char *command, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
@@ -72,11 +80,14 @@ bool cli_no_memory(pv_diags *diags);
 /* Colour on standard output: a terminal, and no NO_COLOR. */
 bool cli_colour(void);
 
-/* Progress on standard error, for work that takes longer than a second. */
+/* Progress on standard error, for work that takes longer than a second, with the time that is left.
+ */
 typedef struct cli_progress {
     const char *things; /* what is counted: "sheets" */
     bool terminal;      /* a bar that is redrawn; else a line each time */
     struct timespec start, last;
+    struct timespec mark; /* from when on the time that is left is reckoned, */
+    size_t marked;        /* and what was done by then */
     bool shown;
 } cli_progress;
 
@@ -181,5 +192,33 @@ bool cli_folder_settle(cli_folder_staged *folder, pv_diags *diags);
 void cli_folder_discard(cli_folder_staged *folder);
 /* For a signal's handler, as cli_remove_staged. */
 void cli_remove_folder(void);
+
+/* ---- tree.c ---- */
+
+/* Files, by their paths below a folder. */
+typedef struct cli_listed {
+    char *name;
+    const char *problem; /* why it is not to be read, or NULL */
+} cli_listed;
+typedef struct cli_list {
+    cli_listed *items;
+    size_t n, room;
+} cli_list;
+
+/* Takes the name over; NULL for it is memory that ran out. False, and said, where that or a limit
+ * fails. */
+bool cli_list_add(cli_list *list, char *name, const char *problem, pv_diags *diags);
+void cli_list_free(cli_list *list);
+/* All files in a folder and its folders, in order; those whose names begin with a dot are passed
+ * over, links are not followed, and what can't be read is listed with its problem. */
+bool cli_walk(const char *folder, cli_list *out, pv_diags *diags);
+
+/* "FOLDER/NAME"; NULL where memory ran out. The caller frees it. */
+char *cli_join(const char *folder, const char *name);
+/* Makes it, unless it is there. */
+bool cli_make_folder(const char *name, pv_diags *diags);
+/* Reads an ordinary file, never what a link leads to. The caller frees data with free(). Its
+ * messages call the file "it". */
+bool cli_read_strangers(const char *name, size_t limit, cli_bytes *out, pv_diags *diags);
 
 #endif

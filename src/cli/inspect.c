@@ -38,22 +38,6 @@ typedef struct outcome {
 
 /* ---- options ---- */
 
-/* A plain number from an option, with its unit or without. */
-static bool take_number(const char *option, const char *text, const char *unit, double least,
-                        double most, double *value)
-{
-    size_t used = 0, length = strlen(text);
-    bool good = pv_number_parse(text, length, value, &used);
-    while (good && text[used] == ' ')
-        used++;
-    good = good && (used == length || strcmp(text + used, unit) == 0);
-    if (good && *value >= least && *value <= most)
-        return true;
-    cli_usage("inspect", "%s needs a number from %g to %g %s, not \"%.100s\"", option, least, most,
-              unit, text);
-    return false;
-}
-
 static bool take_plan(void *to, const char *text)
 {
     struct request *r = to;
@@ -68,7 +52,7 @@ static bool take_plan(void *to, const char *text)
 static bool take_dpi(void *to, const char *text)
 {
     struct request *r = to;
-    return take_number("--dpi", text, "dpi", 20, 20000, &r->how.dpi);
+    return cli_number("inspect", "--dpi", text, "dpi", 20, 20000, &r->how.dpi);
 }
 
 static bool take_uncertainty(void *to, const char *text)
@@ -76,7 +60,7 @@ static bool take_uncertainty(void *to, const char *text)
     struct request *r = to;
     double percent = 0;
     r->uncertain = true;
-    if (!take_number("--scanner-uncertainty", text, "%", 0.004, 10, &percent))
+    if (!cli_number("inspect", "--scanner-uncertainty", text, "%", 0.004, 10, &percent))
         return false;
     r->how.scanner_U_rel = percent / 100;
     return true;
@@ -88,11 +72,8 @@ static bool take_scanner(void *to, const char *text)
     struct request *r = to;
     r->scanner = NULL;
     r->how.scanner_kind = PV_SCANNER_UNKNOWN;
-    for (int kind = PV_SCANNER_FLATBED; kind < PV_SCANNER_KINDS; kind++)
-        if (strcmp(text, pv_scanner_kind_name((pv_scanner_kind)kind)) == 0) {
-            r->how.scanner_kind = (pv_scanner_kind)kind;
-            return true;
-        }
+    if (cli_scanner_kind(text, &r->how.scanner_kind))
+        return true;
     r->scanner = text;
     if (strpbrk(text, "./-") != NULL || access(text, F_OK) == 0)
         return true;

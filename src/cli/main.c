@@ -5,7 +5,8 @@
 #include <string.h>
 
 extern const char pv_embedded_pavior_txt[], pv_embedded_review_txt[], pv_embedded_sheets_txt[],
-    pv_embedded_inspect_txt[], pv_embedded_calibrate_txt[], pv_embedded_kit_txt[];
+    pv_embedded_inspect_txt[], pv_embedded_calibrate_txt[], pv_embedded_kit_txt[],
+    pv_embedded_collect_txt[];
 
 static const struct {
     const char *name;
@@ -15,7 +16,8 @@ static const struct {
                 {"sheets", cli_sheets, pv_embedded_sheets_txt},
                 {"kit", cli_kit, pv_embedded_kit_txt},
                 {"inspect", cli_inspect, pv_embedded_inspect_txt},
-                {"calibrate", cli_calibrate, pv_embedded_calibrate_txt}};
+                {"calibrate", cli_calibrate, pv_embedded_calibrate_txt},
+                {"collect", cli_collect, pv_embedded_collect_txt}};
 
 static bool asks_for_help(int argc, char **argv)
 {

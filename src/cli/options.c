@@ -42,6 +42,31 @@ static bool find_language(const char *command, const char *option, const char *c
     return *found != NULL;
 }
 
+bool cli_number(const char *command, const char *option, const char *text, const char *unit,
+                double least, double most, double *value)
+{
+    size_t used = 0, length = strlen(text);
+    bool good = pv_number_parse(text, length, value, &used);
+    while (good && text[used] == ' ')
+        used++;
+    good = good && (used == length || strcmp(text + used, unit) == 0);
+    if (good && *value >= least && *value <= most)
+        return true;
+    cli_usage(command, "%s needs a number from %g to %g %s, not \"%.100s\"", option, least, most,
+              unit, text);
+    return false;
+}
+
+bool cli_scanner_kind(const char *text, pv_scanner_kind *kind)
+{
+    for (int k = PV_SCANNER_FLATBED; k < PV_SCANNER_KINDS; k++)
+        if (strcmp(text, pv_scanner_kind_name((pv_scanner_kind)k)) == 0) {
+            *kind = (pv_scanner_kind)k;
+            return true;
+        }
+    return false;
+}
+
 typedef struct scan {
     const char *command;
     const cli_option *options;

@@ -98,8 +98,29 @@ bool cli_progress_start(cli_progress *progress, const char *things, bool asked, 
 {
     *progress = (cli_progress){.things = things, .terminal = isatty(STDERR_FILENO) == 1};
     clock_gettime(CLOCK_MONOTONIC, &progress->start);
-    progress->last = progress->start;
+    progress->last = progress->mark = progress->start;
     return !quiet && (asked || progress->terminal);
+}
+
+/* By the pace of late: what is quick at first, because it was done before, tells little. "" where
+ * nothing tells. */
+static void time_left(cli_progress *p, struct timespec now, size_t done, size_t total, char out[40])
+{
+    double since = seconds_since(p->mark, now);
+    out[0] = '\0';
+    if (done <= p->marked || since <= 0)
+        return;
+    double left = since / (double)(done - p->marked) * (double)(total - done);
+    if (left < 90)
+        snprintf(out, 40, ", %.0f s left", left);
+    else if (left < 5400)
+        snprintf(out, 40, ", %.0f min left", left / 60);
+    else
+        snprintf(out, 40, ", %.1f h left", left / 3600);
+    if (since > seconds_since(p->start, p->mark) + 10) {
+        p->mark = now;
+        p->marked = done;
+    }
 }
 
 bool cli_progress_show(void *context, size_t done, size_t total)
@@ -113,8 +134,10 @@ bool cli_progress_show(void *context, size_t done, size_t total)
         return true;
     p->shown = true;
     p->last = now;
+    char left[40];
+    time_left(p, now, done, total, left);
     if (!p->terminal) {
-        fprintf(stderr, "%zu of %zu %s\n", done, total, p->things);
+        fprintf(stderr, "%zu of %zu %s%s\n", done, total, p->things, left);
         return true;
     }
     char bar[BAR_WIDTH + 1];
@@ -122,7 +145,7 @@ bool cli_progress_show(void *context, size_t done, size_t total)
     memset(bar, '-', BAR_WIDTH);
     memset(bar, '#', full);
     bar[BAR_WIDTH] = '\0';
-    fprintf(stderr, "\r[%s] %zu of %zu %s ", bar, done, total, p->things);
+    fprintf(stderr, "\r[%s] %zu of %zu %s%-14s ", bar, done, total, p->things, left);
     fflush(stderr);
     return true;
 }
@@ -130,5 +153,5 @@ bool cli_progress_show(void *context, size_t done, size_t total)
 void cli_progress_end(cli_progress *progress)
 {
     if (progress->shown && progress->terminal)
-        fprintf(stderr, "\r%*s\r", BAR_WIDTH + 50, "");
+        fprintf(stderr, "\r%*s\r", BAR_WIDTH + 60, "");
 }

@@ -1,0 +1,137 @@
+#include "collect/basis.h"
+
+#include "base/memory.h"
+#include "base/numeric.h"
+#include "base/text.h"
+#include "collect/sql.h"
+
+#include <pavior/pavior.h>
+
+#include <stdlib.h>
+#include <string.h>
+
+static int by_fingerprint(const void *a, const void *b)
+{
+    const pv_plan *p = *(const pv_plan *const *)a, *q = *(const pv_plan *const *)b;
+    return (p->fingerprint > q->fingerprint) - (p->fingerprint < q->fingerprint);
+}
+
+/* The whole plan, with what is not part of its fingerprint (a printer's correction) but stands in an
+ * inspection. */
+static bool add_plan(pv_text *to, const pv_plan *plan)
+{
+    char *whole = pv_plan_json(plan, NULL);
+    if (whole == NULL)
+        return false;
+    char hex[PV_SHA256_HEX];
+    pv_sha256(whole, strlen(whole), hex);
+    free(whole);
+    pv_text_add(to, "%s %s\n", pv_plan_kit(plan).chars, hex);
+    return true;
+}
+
+static bool take_plans(pv_basis *basis, const pv_plan *const *plans, size_t n)
+{
+    basis->plans = pv_copy_bytes(plans, n, sizeof(pv_plan *));
+    if (basis->plans == NULL)
+        return false;
+    qsort(basis->plans, n, sizeof(pv_plan *), by_fingerprint);
+    for (size_t i = 0; i < n; i++)
+        if (i == 0 || basis->plans[i]->fingerprint != basis->plans[i - 1]->fingerprint)
+            basis->plans[basis->n_plans++] = basis->plans[i];
+    pv_text all = PV_TEXT_INIT;
+    bool good = true;
+    for (size_t i = 0; good && i < basis->n_plans; i++)
+        good = add_plan(&all, basis->plans[i]);
+    good = good && !all.failed;
+    if (good)
+        pv_sha256(all.chars, all.length, basis->kit);
+    pv_text_drop(&all);
+    return good;
+}
+
+/* All that changes what is measured, in a fixed order. */
+static char *options_text(const pv_inspect_options *how)
+{
+    pv_text text = PV_TEXT_INIT;
+    pv_text_add(&text, "scanner %s", pv_scanner_kind_name(how->scanner_kind));
+    if (how->scanner_U_rel >= 0)
+        pv_text_add(&text, ", uncertainty %s %%", pv_fixed(100 * how->scanner_U_rel, 4).chars);
+    const pv_scanner *own = how->scanner;
+    if (own != NULL) {
+        const double values[] = {own->factor[0], own->factor[1], own->U_rel[0],
+                                 own->U_rel[1],  own->skew,      own->skew_U};
+        pv_text_add(&text, ", errors");
+        for (size_t i = 0; i < sizeof values / sizeof *values; i++)
+            pv_text_add(&text, " %s", pv_fixed(values[i], 9).chars);
+    }
+    if (how->dpi > 0)
+        pv_text_add(&text, ", %s dpi", pv_fixed(how->dpi, 4).chars);
+    pv_text_add(&text, ", at most %zu pixels", how->pixels_max);
+    return pv_text_take(&text);
+}
+
+bool pv_basis_make(pv_basis *basis, const pv_plan *const *plans, size_t n_plans,
+                   const pv_inspect_options *how, pv_diags *diags)
+{
+    *basis = (pv_basis){.plans = NULL};
+    pv_text text = PV_TEXT_INIT;
+    bool good = take_plans(basis, plans, n_plans);
+    basis->options = good ? options_text(how) : NULL;
+    good = basis->options != NULL;
+    if (good)
+        pv_text_add(&text, "%s\n%s\n%s\n", basis->kit, basis->options, pv_version());
+    good = good && !text.failed;
+    if (good)
+        pv_sha256(text.chars, text.length, basis->id);
+    else
+        pv_fail_memory(diags);
+    pv_text_drop(&text);
+    return good;
+}
+
+void pv_basis_clear(pv_basis *basis)
+{
+    free(basis->plans);
+    free(basis->options);
+    *basis = (pv_basis){.plans = NULL};
+}
+
+/* ---- into the results ---- */
+
+static bool say_plan(pv_sql *plans, pv_sql *sheets, const pv_plan *plan)
+{
+    pv_kit_text kit = pv_plan_kit(plan);
+    pv_sql_text(plans, 1, kit.chars);
+    pv_sql_text(plans, 2, plan->art.name);
+    pv_sql_text(plans, 3, plan->art.edition);
+    pv_sql_text(plans, 4, plan->paper);
+    pv_sql_integer(plans, 5, plan->proof);
+    pv_sql_integer(plans, 6, (long long)plan->n_sheets);
+    bool good = pv_sql_do(plans);
+    for (size_t i = 0; good && i < plan->n_sheets; i++) {
+        pv_sql_text(sheets, 1, kit.chars);
+        pv_sql_integer(sheets, 2, (long long)i);
+        pv_sql_text(sheets, 3, plan->sheets[i].name);
+        good = pv_sql_do(sheets);
+    }
+    return good;
+}
+
+bool pv_basis_say(const pv_basis *basis, pv_results *results, pv_diags *diags)
+{
+    pv_sql plans = {.results = NULL}, sheets = {.results = NULL};
+    bool good =
+        pv_sql_run(results, "DELETE FROM run; DELETE FROM plan; DELETE FROM sheet;", diags) &&
+        pv_sql_say(results, "basis", basis->id, diags) &&
+        pv_sql_say(results, "kit", basis->kit, diags) &&
+        pv_sql_say(results, "options", basis->options, diags) &&
+        pv_sql_say(results, "version", pv_version(), diags) &&
+        pv_sql_open(&plans, results, "INSERT INTO plan VALUES (?, ?, ?, ?, ?, ?)", diags) &&
+        pv_sql_open(&sheets, results, "INSERT INTO sheet VALUES (?, ?, ?)", diags);
+    for (size_t i = 0; good && i < basis->n_plans; i++)
+        good = say_plan(&plans, &sheets, basis->plans[i]);
+    pv_sql_close(&plans);
+    pv_sql_close(&sheets);
+    return good;
+}

@@ -1,0 +1,112 @@
+/* Results of several runs, of one machine or more, into one. */
+#include "collect/sql.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* Both were made with the same; says what differs. */
+static bool same_basis(pv_results *into, pv_results *from, pv_diags *diags)
+{
+    static const struct {
+        const char *key, *what;
+    } parts[] = {{"kit", "another kit"},
+                 {"options", "other options"},
+                 {"version", "another version of pavior"}};
+    const char *what = NULL;
+    bool good = true;
+    for (size_t i = 0; good && what == NULL && i < sizeof parts / sizeof *parts; i++) {
+        char *a = pv_sql_said(into, parts[i].key, diags);
+        char *b = a != NULL ? pv_sql_said(from, parts[i].key, diags) : NULL;
+        good = b != NULL;
+        if (good && strcmp(a, b) != 0)
+            what = parts[i].what;
+        free(a);
+        free(b);
+    }
+    if (what != NULL)
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_DATA,
+                     "collect its pictures again as the others were",
+                     "%s was made with %s than the files before it", from->name, what);
+    return good && what == NULL;
+}
+
+static bool is_complete(pv_results *from, pv_diags *diags)
+{
+    char *said = pv_sql_said(from, "complete", diags);
+    bool good = said != NULL && strcmp(said, "yes") == 0;
+    if (said != NULL && !good)
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_DATA,
+                     "run the same command again: it goes on from there",
+                     "%s is not complete: its run was stopped before the end", from->name);
+    free(said);
+    return good;
+}
+
+/* One place tells of one picture. */
+static bool agree(pv_results *into, pv_diags *diags)
+{
+    pv_sql q;
+    pv_sql_open(&q, into,
+                "SELECT a.team, a.file FROM main.picture a JOIN other.picture b "
+                "ON a.team = b.team AND a.file = b.file "
+                "WHERE a.sha256 IS NOT b.sha256 OR a.error IS NOT b.error ORDER BY 1, 2 LIMIT 1",
+                diags);
+    bool differ = pv_sql_next(&q);
+    if (differ)
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_DATA,
+                     "collect that picture in one of them only, or both from the same folder",
+                     "two of the results tell of different pictures named %s of team %s",
+                     pv_sql_get_text(&q, 1), pv_sql_get_text(&q, 0));
+    bool good = !differ && !q.failed;
+    pv_sql_close(&q);
+    return good;
+}
+
+/* Two machines may differ in a last digit: of two results of the same bytes the one whose JSON
+ * comes first in the alphabet stays, whichever came first. */
+static const char take[] =
+    "DELETE FROM main.value WHERE (sha256, basis) IN (SELECT a.sha256, a.basis"
+    "  FROM main.inspection a JOIN other.inspection b USING (sha256, basis) WHERE b.json < a.json);"
+    "DELETE FROM main.inspection WHERE (sha256, basis) IN (SELECT a.sha256, a.basis"
+    "  FROM main.inspection a JOIN other.inspection b USING (sha256, basis) WHERE b.json < a.json);"
+    "INSERT INTO main.value SELECT * FROM other.value WHERE (sha256, basis) IN"
+    "  (SELECT sha256, basis FROM other.inspection EXCEPT SELECT sha256, basis FROM "
+    "main.inspection);"
+    "INSERT OR IGNORE INTO main.inspection SELECT * FROM other.inspection;"
+    "INSERT OR IGNORE INTO main.picture SELECT * FROM other.picture;"
+    "INSERT OR IGNORE INTO main.run SELECT * FROM other.run;"
+    "INSERT OR IGNORE INTO main.plan SELECT * FROM other.plan;"
+    "INSERT OR IGNORE INTO main.sheet SELECT * FROM other.sheet;";
+
+static bool take_all(pv_results *into, const char *name, pv_diags *diags)
+{
+    pv_sql q;
+    pv_sql_open(&q, into, "ATTACH ? AS other", diags);
+    pv_sql_text(&q, 1, name);
+    bool good = pv_sql_do(&q);
+    pv_sql_close(&q);
+    if (!good)
+        return false;
+    good = pv_sql_run(into, "BEGIN", diags) && agree(into, diags) &&
+           pv_sql_run(into, take, diags) && pv_sql_run(into, "COMMIT", diags);
+    if (!good)
+        pv_sql_run(into, "ROLLBACK", NULL);
+    return pv_sql_run(into, "DETACH other", diags) && good;
+}
+
+bool pv_results_merge(pv_results *results, const char *const *names, size_t n, pv_diags *diags)
+{
+    bool good = pv_sql_run(results,
+                           "BEGIN; DELETE FROM picture; DELETE FROM run; DELETE FROM plan;"
+                           "DELETE FROM sheet; COMMIT;",
+                           diags);
+    for (size_t i = 0; good && i < n; i++) {
+        /* Opened by itself first: that holds its tables against what they should be. */
+        pv_results *from = pv_results_open_old(names[i], diags);
+        good = from != NULL && is_complete(from, diags) &&
+               (i == 0 || same_basis(results, from, diags));
+        pv_results_close(from);
+        good = good && take_all(results, names[i], diags);
+    }
+    return good;
+}

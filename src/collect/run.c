@@ -1,0 +1,327 @@
+/* A run over pictures, by several threads.
+ *
+ * Workers take one picture after another: read it, know it again by its bytes or measure it, and
+ * hand over what was found. The caller's thread alone writes it into the results. Plans are only
+ * read; everything else that a worker touches is its own, but for what the lock guards. What was
+ * found and is not yet written is at most one a worker, which waits until it is: so memory is
+ * bounded by the pictures of as many workers. */
+#include "base/memory.h"
+#include "collect/known.h"
+#include "collect/report_name.h"
+#include "collect/store.h"
+
+#include <pthread.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#define PATIENCE     200000000L /* ns between two looks at whether to stop */
+#define PICTURE_FINE 2.5        /* px per mm of a report's picture: an A4 page's is about 100 kB */
+
+static const pv_collect_options defaults = {.size = sizeof defaults, .threads = 1};
+
+void pv_collect_init(pv_collect_options *options, size_t size)
+{
+    pv_give_options(options, size, &defaults, sizeof defaults);
+}
+
+typedef struct run {
+    pv_collect_options options;
+    pv_inspect_options how;
+    pv_basis basis;
+    const pv_collect_picture *pictures;
+    size_t n;
+    pv_collect_read *read;
+    void *context;
+    pv_collect_result *out;
+    pv_diags *diags; /* the caller's thread's */
+    pv_store store;
+    pv_looked *taken; /* what is being written */
+    pthread_mutex_t lock;
+    pthread_cond_t found_one, room;
+    /* What the lock guards. */
+    pv_known known;
+    size_t next, working; /* the next picture; workers that have not ended */
+    pv_looked *waiting;   /* as many as there are workers */
+    size_t n_waiting;
+    bool stop, no_memory;
+} run;
+
+/* ---- one picture ---- */
+
+/* The first error's words, with what to do about it. */
+static char *reason(const pv_diags *why)
+{
+    const pv_diag *error = NULL;
+    for (size_t i = 0; error == NULL && i < pv_diags_size(why); i++)
+        if (pv_diags_at(why, i)->severity == PV_ERROR)
+            error = pv_diags_at(why, i);
+    return pv_copy_text(error != NULL ? error->message : "it cannot be read");
+}
+
+/* In the name stands for the picture's bytes only: the same picture gives the same report wherever
+ * it lies. */
+static bool measure(const run *r, pv_looked *out, const unsigned char *bytes, size_t size)
+{
+    char name[40];
+    snprintf(name, sizeof name, "picture %.*s", PV_REPORT_NAME, out->sha256);
+    const pv_plan *const *plans = (const pv_plan *const *)r->basis.plans;
+    out->inspection = pv_inspect(plans, r->basis.n_plans, bytes, size, name, &r->how, NULL);
+    if (out->inspection == NULL)
+        return false;
+    const pv_inspection *one = out->inspection;
+    out->json = pv_inspections_json(&one, 1, false);
+    bool report = r->options.take_report != NULL && pv_inspection_sheet(one)->error == NULL;
+    if (report && out->json != NULL)
+        out->report = pv_inspections_html(plans, r->basis.n_plans, &one, 1, NULL);
+    return out->json != NULL && (!report || out->report != NULL);
+}
+
+/* False where memory ran out. */
+static bool look(run *r, size_t index, pv_looked *out)
+{
+    *out = (pv_looked){.index = index};
+    unsigned char *bytes = NULL;
+    size_t size = 0;
+    pv_diags *why = pv_diags_new();
+    if (why == NULL)
+        return false;
+    bool good = true;
+    if (!r->read(r->context, index, &bytes, &size, why)) {
+        out->error = reason(why);
+        good = out->error != NULL && pv_diags_cause(why) != PV_CAUSE_MEMORY;
+    } else {
+        pv_sha256(bytes, size, out->sha256);
+        pthread_mutex_lock(&r->lock);
+        bool failed = false, fresh = pv_known_add(&r->known, out->sha256, &failed);
+        pthread_mutex_unlock(&r->lock);
+        good = !failed && (!fresh || measure(r, out, bytes, size));
+        pv_free(bytes);
+    }
+    pv_diags_free(why);
+    return good;
+}
+
+/* ---- into the results ---- */
+
+static bool put(run *r, const pv_looked *found)
+{
+    char name[PV_REPORT_NAME + 1];
+    pv_report_name(name, found->sha256, r->basis.id);
+    if (found->report != NULL && !r->options.take_report(r->context, name, found->report, r->diags))
+        return false;
+    r->out->measured += found->inspection != NULL;
+    r->out->known += found->inspection == NULL && found->error == NULL;
+    return pv_store_put(&r->store, &r->pictures[found->index], found);
+}
+
+/* All at once, so that there is one wait for the disk. */
+static bool put_all(run *r, const pv_looked *found, size_t n)
+{
+    bool good = pv_sql_run(r->store.picture.results, "BEGIN", r->diags);
+    for (size_t i = 0; good && i < n; i++)
+        good = put(r, &found[i]);
+    return good && pv_sql_run(r->store.picture.results, "COMMIT", r->diags);
+}
+
+static bool goes_on(const run *r, size_t done)
+{
+    return r->options.progress == NULL ||
+           r->options.progress(r->options.progress_context, done, r->n);
+}
+
+/* ---- threads ---- */
+
+/* One worker, to its end. */
+static void *work(void *context)
+{
+    run *r = context;
+    pthread_mutex_lock(&r->lock);
+    while (!r->stop && r->next < r->n) {
+        size_t index = r->next++;
+        pthread_mutex_unlock(&r->lock);
+        pv_looked found;
+        bool good = look(r, index, &found);
+        pthread_mutex_lock(&r->lock);
+        while (good && r->n_waiting == r->options.threads)
+            pthread_cond_wait(&r->room, &r->lock);
+        if (good) {
+            r->waiting[r->n_waiting++] = found;
+        } else {
+            r->no_memory = r->stop = true;
+            pv_looked_clear(&found);
+        }
+        pthread_cond_signal(&r->found_one);
+    }
+    r->working--;
+    pthread_cond_signal(&r->found_one);
+    pthread_mutex_unlock(&r->lock);
+    return NULL;
+}
+
+/* Until something is found, all have ended, or it is time to look whether to stop. */
+static void wait_a_little(run *r)
+{
+    struct timespec until;
+    clock_gettime(CLOCK_REALTIME, &until);
+    until.tv_nsec += PATIENCE;
+    until.tv_sec += until.tv_nsec / 1000000000L;
+    until.tv_nsec %= 1000000000L;
+    pthread_cond_timedwait(&r->found_one, &r->lock, &until);
+}
+
+/* The caller's thread: writes what the workers find, until all have ended. */
+static bool gather(run *r)
+{
+    bool good = true;
+    size_t done = 0;
+    pthread_mutex_lock(&r->lock);
+    while (r->working > 0 || r->n_waiting > 0) {
+        r->stop = r->stop || !good;
+        if (r->n_waiting == 0)
+            wait_a_little(r);
+        size_t n = r->n_waiting;
+        memcpy(r->taken, r->waiting, n * sizeof *r->taken);
+        r->n_waiting = 0;
+        pthread_cond_broadcast(&r->room);
+        pthread_mutex_unlock(&r->lock);
+        good = good && (n == 0 || put_all(r, r->taken, n));
+        for (size_t i = 0; i < n; i++)
+            pv_looked_clear(&r->taken[i]);
+        done += n;
+        bool on = good && goes_on(r, done);
+        pthread_mutex_lock(&r->lock);
+        r->out->stopped = r->out->stopped || (good && !on);
+        r->stop = r->stop || !on;
+    }
+    pthread_mutex_unlock(&r->lock);
+    r->out->stopped = r->out->stopped && done < r->n;
+    return good;
+}
+
+/* Starts as many as asked for, or as there can be; then gathers. */
+static bool run_threads(run *r)
+{
+    size_t n = 0;
+    pthread_t *threads = PV_NEW_ARRAY(r->options.threads, pthread_t);
+    r->waiting = PV_NEW_ARRAY(r->options.threads, pv_looked);
+    r->taken = PV_NEW_ARRAY(r->options.threads, pv_looked);
+    bool good = threads != NULL && r->waiting != NULL && r->taken != NULL;
+    if (!good)
+        pv_fail_memory(r->diags);
+    pthread_mutex_lock(&r->lock);
+    while (good && n < r->options.threads && pthread_create(&threads[n], NULL, work, r) == 0)
+        n++;
+    r->working = n;
+    pthread_mutex_unlock(&r->lock);
+    if (good && n == 0) {
+        pv_fail(r->diags, PV_CAUSE_MEMORY, "the system gives no thread to work with");
+        good = false;
+    }
+    good = good && gather(r);
+    for (size_t i = 0; i < n; i++)
+        pthread_join(threads[i], NULL);
+    free(threads);
+    free(r->waiting);
+    free(r->taken);
+    if (good && r->no_memory) {
+        pv_fail_memory(r->diags);
+        good = false;
+    }
+    return good;
+}
+
+/* ---- the whole ---- */
+
+/* What is measured on this basis already; without its report it is measured again. */
+static bool recall(run *r, pv_results *results)
+{
+    pv_sql q;
+    pv_sql_open(&q, results, "SELECT sha256, error IS NULL FROM inspection WHERE basis = ?",
+                r->diags);
+    pv_sql_text(&q, 1, r->basis.id);
+    bool failed = false;
+    while (!failed && pv_sql_next(&q)) {
+        const char *sum = pv_sql_get_text(&q, 0);
+        char name[PV_REPORT_NAME + 1];
+        pv_report_name(name, sum, r->basis.id);
+        if (strlen(sum) == PV_SHA256_HEX - 1 &&
+            (r->options.has_report == NULL || pv_sql_get_integer(&q, 1) == 0 ||
+             r->options.has_report(r->context, name)))
+            pv_known_add(&r->known, sum, &failed);
+    }
+    failed = failed || q.failed;
+    pv_sql_close(&q);
+    return !failed;
+}
+
+static bool begin(run *r, pv_results *results)
+{
+    return pv_sql_run(results, "BEGIN", r->diags) && pv_basis_say(&r->basis, results, r->diags) &&
+           pv_sql_run(results, "DELETE FROM picture; COMMIT;", r->diags) && recall(r, results) &&
+           pv_store_open(&r->store, results, &r->basis, r->diags);
+}
+
+static bool count_unusable(pv_results *results, size_t *n, pv_diags *diags)
+{
+    pv_sql q;
+    pv_sql_open(&q, results,
+                "SELECT count(*) FROM picture LEFT JOIN inspection ON inspection.sha256 = "
+                "picture.sha256 AND basis = (SELECT value FROM run WHERE key = 'basis') "
+                "WHERE verdict IS NULL",
+                diags);
+    if (pv_sql_next(&q))
+        *n = (size_t)pv_sql_get_integer(&q, 0);
+    bool good = !q.failed;
+    pv_sql_close(&q);
+    return good;
+}
+
+static bool fits(const run *r, size_t n_plans)
+{
+    const char *why = NULL;
+    if (n_plans == 0)
+        why = "collecting needs at least one plan";
+    else if (r->n > PV_COLLECT_PICTURES_MAX)
+        why = "these are more pictures than results can hold: 1,000,000";
+    else if (r->options.threads < 1 || r->options.threads > PV_COLLECT_THREADS_MAX)
+        why = "the number of threads is from 1 to 256";
+    else if (r->how.n_readings > 0)
+        why = "readings belong to one sheet, and can't be taken for all pictures alike";
+    if (why != NULL)
+        pv_fail(r->diags, PV_CAUSE_USAGE, "%s", why);
+    return why == NULL;
+}
+
+bool pv_collect(pv_results *results, const pv_plan *const *plans, size_t n_plans,
+                const pv_collect_picture *pictures, size_t n, pv_collect_read *read, void *context,
+                const pv_collect_options *options, pv_collect_result *out, pv_diags *diags)
+{
+    *out = (pv_collect_result){.measured = 0};
+    run r = {.options = defaults,
+             .how = pv_inspect_defaults(),
+             .pictures = pictures,
+             .n = n,
+             .read = read,
+             .context = context,
+             .out = out,
+             .diags = diags,
+             .lock = PTHREAD_MUTEX_INITIALIZER,
+             .found_one = PTHREAD_COND_INITIALIZER,
+             .room = PTHREAD_COND_INITIALIZER};
+    pv_take_options(&r.options, sizeof r.options, options);
+    pv_take_options(&r.how, sizeof r.how, r.options.how);
+    r.how.picture_px_per_mm = r.options.take_report != NULL ? PICTURE_FINE : 0;
+    bool good = fits(&r, n_plans) && pv_basis_make(&r.basis, plans, n_plans, &r.how, diags) &&
+                begin(&r, results) && (n == 0 || run_threads(&r));
+    if (good && !out->stopped)
+        good = pv_sql_say(results, "complete", "yes", diags);
+    good = good && count_unusable(results, &out->unusable, diags);
+    pv_store_close(&r.store);
+    if (sqlite3_get_autocommit(results->db) == 0)
+        pv_sql_run(results, "ROLLBACK", NULL);
+    pv_known_clear(&r.known);
+    pv_basis_clear(&r.basis);
+    return good;
+}

@@ -1,0 +1,97 @@
+#include "collect/store.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+void pv_looked_clear(pv_looked *found)
+{
+    pv_inspection_free(found->inspection);
+    free(found->error);
+    free(found->json);
+    free(found->report);
+    *found = (pv_looked){.index = 0};
+}
+
+bool pv_store_open(pv_store *store, pv_results *results, const pv_basis *basis, pv_diags *diags)
+{
+    *store = (pv_store){.basis = basis};
+    return pv_sql_open(&store->picture, results, "INSERT OR REPLACE INTO picture VALUES (?,?,?,?)",
+                       diags) &&
+           pv_sql_open(&store->inspection, results,
+                       "INSERT OR REPLACE INTO inspection VALUES (?,?,?,?,?,?,?,?,?,?,?,?)",
+                       diags) &&
+           pv_sql_open(&store->forget, results, "DELETE FROM value WHERE sha256=? AND basis=?",
+                       diags) &&
+           pv_sql_open(&store->value, results, "INSERT INTO value VALUES (?,?,?,?,?,?,?,?,?,?,?)",
+                       diags);
+}
+
+void pv_store_close(pv_store *store)
+{
+    pv_sql_close(&store->picture);
+    pv_sql_close(&store->inspection);
+    pv_sql_close(&store->forget);
+    pv_sql_close(&store->value);
+}
+
+static bool put_values(pv_store *store, const pv_looked *found)
+{
+    pv_sql *q = &store->value;
+    bool good = true;
+    for (size_t i = 0; good && i < pv_inspection_values(found->inspection); i++) {
+        const pv_value *v = pv_inspection_value(found->inspection, i);
+        const pv_kind_info *kind = pv_kind_of(v->kind);
+        pv_sql_text(q, 1, found->sha256);
+        pv_sql_text(q, 2, store->basis->id);
+        pv_sql_integer(q, 3, (long long)i);
+        pv_sql_text(q, 4, kind->name);
+        pv_sql_text(q, 5, v->name);
+        pv_sql_text(q, 6, v->to);
+        pv_sql_number(q, 7, v->nominal);
+        pv_sql_number(q, 8, v->measured ? v->value : NAN);
+        pv_sql_number(q, 9, v->measured ? v->U : NAN);
+        pv_sql_number(q, 10, v->tolerance);
+        pv_sql_text(q, 11, kind->judged ? pv_verdict_name(v->verdict) : NULL);
+        good = pv_sql_do(q);
+    }
+    return good;
+}
+
+static bool put_inspection(pv_store *store, const pv_looked *found)
+{
+    const pv_inspected *sheet = pv_inspection_sheet(found->inspection);
+    bool usable = sheet->error == NULL;
+    const pv_plan *plan = usable ? store->basis->plans[sheet->plan] : NULL;
+    pv_kit_text kit = {""};
+    if (usable)
+        kit = pv_plan_kit(plan);
+    pv_sql *q = &store->inspection;
+    pv_sql_text(q, 1, found->sha256);
+    pv_sql_text(q, 2, store->basis->id);
+    pv_sql_text(q, 3, sheet->error);
+    pv_sql_text(q, 4, usable ? kit.chars : NULL);
+    pv_sql_number(q, 5, usable ? (double)sheet->number : NAN);
+    pv_sql_text(q, 6, usable ? pv_verdict_name(sheet->verdict) : NULL);
+    pv_sql_number(q, 7, usable ? sheet->photograph : NAN);
+    pv_sql_text(q, 8, usable ? pv_reference_name(sheet->reference) : NULL);
+    pv_sql_number(q, 9,
+                  usable && sheet->reference != PV_REFERENCE_NONE ? sheet->reference_U_rel : NAN);
+    pv_sql_text(q, 10, sheet->answer);
+    pv_sql_text(q, 11, sheet->advice);
+    pv_sql_text(q, 12, found->json);
+    pv_sql_text(&store->forget, 1, found->sha256);
+    pv_sql_text(&store->forget, 2, store->basis->id);
+    return pv_sql_do(q) && pv_sql_do(&store->forget) && (!usable || put_values(store, found));
+}
+
+bool pv_store_put(pv_store *store, const pv_collect_picture *picture, const pv_looked *found)
+{
+    if (found->inspection != NULL && !put_inspection(store, found))
+        return false;
+    pv_sql *q = &store->picture;
+    pv_sql_text(q, 1, picture->team);
+    pv_sql_text(q, 2, picture->file);
+    pv_sql_text(q, 3, found->sha256[0] != '\0' ? found->sha256 : NULL);
+    pv_sql_text(q, 4, found->error);
+    return pv_sql_do(q);
+}

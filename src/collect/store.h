@@ -1,0 +1,31 @@
+/* What a picture came to, and putting it into the results. Private to this room. */
+#ifndef COLLECT_STORE_H
+#define COLLECT_STORE_H
+
+#include "collect/basis.h"
+#include "collect/sql.h"
+
+/* A picture that was looked at. */
+typedef struct pv_looked {
+    size_t index;               /* of the run's pictures */
+    char sha256[PV_SHA256_HEX]; /* "" where it could not be read */
+    char *error;                /* then why; owned */
+    pv_inspection *inspection;  /* owned; NULL where the results tell of these bytes already */
+    char *json, *report;        /* of it; owned; `report` is NULL where none is wanted */
+} pv_looked;
+
+void pv_looked_clear(pv_looked *found);
+
+/* Statements that are ready for all pictures of a run. */
+typedef struct pv_store {
+    pv_sql picture, inspection, forget, value;
+    const pv_basis *basis;
+} pv_store;
+
+/* To be closed either way. */
+bool pv_store_open(pv_store *store, pv_results *results, const pv_basis *basis, pv_diags *diags);
+void pv_store_close(pv_store *store);
+
+bool pv_store_put(pv_store *store, const pv_collect_picture *picture, const pv_looked *found);
+
+#endif

@@ -1,0 +1,104 @@
+/* What the results come to, in memory: every picture's row, each team's sheets, and what is usual
+ * over all teams. The table and the pages are made of this alone. Private to this room. */
+#ifndef COLLECT_TALLY_H
+#define COLLECT_TALLY_H
+
+#include "collect/report_name.h"
+#include "collect/sql.h"
+
+/* A plan of the kit. */
+typedef struct pv_tally_plan {
+    char *kit, *name, *edition, *paper;
+    bool proof;
+    char **sheets; /* their names, by number */
+    size_t n_sheets;
+} pv_tally_plan;
+
+/* Judged values of one kind in one picture. */
+typedef struct pv_tally_kind {
+    size_t n;           /* that were measured */
+    pv_verdict verdict; /* the worst of all; undecided where there is none */
+    double error, U;    /* of the one whose error is the largest share of its tolerance */
+    char *name, *other; /* what it belongs to */
+    double mean;        /* of all errors, with their signs */
+} pv_tally_kind;
+
+enum { PV_TALLY_SCALE, PV_TALLY_SKEW, PV_TALLY_WIDTH, PV_TALLY_STRAIGHT, PV_TALLY_SPACING };
+#define PV_TALLY_KINDS 5
+
+/* What is compared with all other pictures' (odd.h). */
+enum { PV_ODD_SCALE_X, PV_ODD_SCALE_Y, PV_ODD_SKEW, PV_ODD_WIDTH };
+#define PV_ODDS 4
+
+/* A picture. */
+typedef struct pv_tally_row {
+    char *team, *file;
+    char *sha256; /* NULL where it could not be read */
+    char *error;  /* why it can't be used, or NULL; then nothing below but advice counts */
+    char *answer, *advice;
+    char report[PV_REPORT_NAME + 1];
+    size_t plan, number; /* SIZE_MAX where it is no sheet of the kit */
+    pv_verdict verdict;
+    bool photograph;
+    char *reference;
+    double U_rel;                /* NAN where there is no reference */
+    double scale[2], scale_U[2]; /* NAN where not measured */
+    double skew, skew_U;         /* mrad */
+    pv_tally_kind kind[PV_TALLY_KINDS];
+    unsigned odd;   /* bits by PV_ODD_... */
+    size_t same_as; /* the first row with the same bytes; its own index where there is none */
+} pv_tally_row;
+
+/* A sheet of a plan that a team used. */
+typedef enum pv_tally_state {
+    PV_TALLY_MISSING,
+    PV_TALLY_UNDECIDED,
+    PV_TALLY_FAILED,
+    PV_TALLY_CONFLICT, /* one picture conforms, another does not: which is of the sheet that is
+                          used, nobody can tell */
+    PV_TALLY_PROVEN
+} pv_tally_state;
+
+typedef struct pv_tally_sheet {
+    size_t plan, number;
+    pv_tally_state state;
+} pv_tally_sheet;
+
+typedef struct pv_tally_team {
+    pv_team_info info; /* its texts are the team's */
+    size_t first, n;   /* rows */
+    size_t first_sheet, n_sheets;
+} pv_tally_team;
+
+/* What is usual: over all pictures that have it. */
+typedef struct pv_tally_usual {
+    size_t n;
+    double median, spread; /* spread: as a standard deviation, by the median deviation */
+} pv_tally_usual;
+
+struct pv_tally {
+    char *basis, *kit, *options, *version;
+    bool complete;
+    pv_tally_plan *plans;
+    size_t n_plans, cap_plans;
+    pv_tally_row *rows; /* by team, then file */
+    size_t n_rows, cap_rows;
+    pv_tally_team *teams;
+    size_t n_teams, cap_teams;
+    pv_tally_sheet *sheets;
+    size_t n_sheets, cap_sheets;
+    double *widths; /* mm, errors of all lines of all pictures that have a reference */
+    size_t n_widths, cap_widths;
+    pv_tally_usual usual[PV_ODDS];
+};
+
+/* A row's quantity that is compared; NAN where it has none. */
+double pv_tally_odd_value(const pv_tally_row *row, int which);
+
+/* What is usual, and which rows are odd. False where memory ran out. */
+bool pv_tally_compare(pv_tally *tally);
+
+/* Its rows into teams, and each team's sheets. False where memory ran out. */
+bool pv_tally_sort_teams(pv_tally *tally);
+
+#endif

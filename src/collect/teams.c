@@ -1,0 +1,169 @@
+/* Whose rows are whose; which of its sheets each team has proven. */
+#include "base/memory.h"
+#include "base/text.h"
+#include "collect/tally.h"
+
+#include <ctype.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+
+#define PAGE_NAME_MAX 80 /* bytes of a team's name in its page's, before it is cut: ours */
+
+/* ---- a page's name ---- */
+
+/* Of letters, digits, "-" and inner "." of ASCII; each other byte is "_" and two digits, so that it
+ * is fit for any file system, and in a link. */
+static bool add_safe(pv_text *to, const char *name)
+{
+    for (const unsigned char *s = (const unsigned char *)name; *s != '\0'; s++) {
+        bool plain = (*s >= 'a' && *s <= 'z') || (*s >= 'A' && *s <= 'Z') ||
+                     (*s >= '0' && *s <= '9') || (to->length > 0 && (*s == '-' || *s == '.'));
+        if (plain)
+            pv_text_bytes(to, s, 1);
+        else
+            pv_text_add(to, "_%02x", *s);
+        if (to->length > PAGE_NAME_MAX)
+            return false;
+    }
+    return true;
+}
+
+/* Some file systems take names that differ in capitals alone for the same. */
+static bool taken(const pv_tally *t, size_t n, const char *page)
+{
+    for (size_t i = 0; i < n; i++)
+        if (strcasecmp(t->teams[i].info.page, page) == 0)
+            return true;
+    return false;
+}
+
+/* NULL where memory ran out. */
+static char *page_name(const pv_tally *t, size_t n, const char *team)
+{
+    for (size_t attempt = 1;; attempt++) {
+        pv_text text = PV_TEXT_INIT;
+        if (*team == '\0')
+            pv_text_add(&text, "_");
+        bool whole = add_safe(&text, team);
+        if (attempt > 1 || !whole)
+            pv_text_add(&text, "_-%zu", attempt);
+        pv_text_add(&text, ".html");
+        char *page = pv_text_take(&text);
+        if (page == NULL || !taken(t, n, page))
+            return page;
+        free(page);
+    }
+}
+
+/* ---- sheets ---- */
+
+static pv_tally_state with(pv_tally_state before, pv_verdict verdict)
+{
+    if (verdict == PV_UNDECIDED)
+        return before == PV_TALLY_MISSING ? PV_TALLY_UNDECIDED : before;
+    pv_tally_state now = verdict == PV_CONFORMS ? PV_TALLY_PROVEN : PV_TALLY_FAILED;
+    pv_tally_state other = verdict == PV_CONFORMS ? PV_TALLY_FAILED : PV_TALLY_PROVEN;
+    return before == other || before == PV_TALLY_CONFLICT ? PV_TALLY_CONFLICT : now;
+}
+
+static void count_sheets(pv_tally *t, pv_tally_team *team)
+{
+    for (size_t i = 0; i < team->n_sheets; i++) {
+        pv_tally_state state = t->sheets[team->first_sheet + i].state;
+        team->info.proven += state == PV_TALLY_PROVEN;
+        team->info.failed += state == PV_TALLY_FAILED || state == PV_TALLY_CONFLICT;
+        team->info.undecided += state == PV_TALLY_UNDECIDED;
+        team->info.missing += state == PV_TALLY_MISSING;
+    }
+    team->info.sheets = team->n_sheets;
+}
+
+/* All sheets of each plan that one of the team's pictures shows, but for proof pages. */
+static bool sort_sheets(pv_tally *t, pv_tally_team *team)
+{
+    team->first_sheet = t->n_sheets;
+    for (size_t p = 0; p < t->n_plans; p++) {
+        size_t first = t->n_sheets;
+        bool used = false;
+        for (size_t i = 0; i < team->n; i++)
+            used = used || t->rows[team->first + i].plan == p;
+        if (!used || t->plans[p].proof)
+            continue;
+        for (size_t s = 0; s < t->plans[p].n_sheets; s++) {
+            if (!PV_GROW(t->sheets, t->n_sheets, t->cap_sheets))
+                return false;
+            t->sheets[t->n_sheets++] = (pv_tally_sheet){p, s, PV_TALLY_MISSING};
+        }
+        for (size_t i = 0; i < team->n; i++) {
+            const pv_tally_row *row = &t->rows[team->first + i];
+            if (row->plan == p) {
+                pv_tally_sheet *sheet = &t->sheets[first + row->number];
+                sheet->state = with(sheet->state, row->verdict);
+            }
+        }
+    }
+    team->n_sheets = t->n_sheets - team->first_sheet;
+    count_sheets(t, team);
+    return true;
+}
+
+/* ---- teams ---- */
+
+static bool add_team(pv_tally *t, size_t first)
+{
+    const char *name = t->rows[first].team;
+    if (!PV_GROW(t->teams, t->n_teams, t->cap_teams))
+        return false;
+    pv_tally_team *team = &t->teams[t->n_teams];
+    *team = (pv_tally_team){.first = first};
+    team->info.name = name;
+    team->info.page = page_name(t, t->n_teams, name);
+    t->n_teams++;
+    if (team->info.page == NULL)
+        return false;
+    while (first + team->n < t->n_rows && strcmp(t->rows[first + team->n].team, name) == 0) {
+        team->info.unusable += t->rows[first + team->n].error != NULL;
+        team->n++;
+    }
+    team->info.pictures = team->n;
+    return sort_sheets(t, team);
+}
+
+typedef struct same {
+    const char *sha256;
+    size_t row;
+} same;
+
+static int by_bytes(const void *a, const void *b)
+{
+    const same *p = a, *q = b;
+    int order = strcmp(p->sha256, q->sha256);
+    return order != 0 ? order : (p->row > q->row) - (p->row < q->row);
+}
+
+/* Which pictures are the same, to the byte, as one before. */
+static bool find_same(pv_tally *t)
+{
+    same *list = PV_NEW_ARRAY(t->n_rows, same);
+    if (list == NULL)
+        return false;
+    size_t n = 0;
+    for (size_t i = 0; i < t->n_rows; i++)
+        if (t->rows[i].sha256 != NULL)
+            list[n++] = (same){t->rows[i].sha256, i};
+    qsort(list, n, sizeof *list, by_bytes);
+    for (size_t i = 1; i < n; i++)
+        if (strcmp(list[i].sha256, list[i - 1].sha256) == 0)
+            t->rows[list[i].row].same_as = t->rows[list[i - 1].row].same_as;
+    free(list);
+    return true;
+}
+
+bool pv_tally_sort_teams(pv_tally *t)
+{
+    bool good = find_same(t);
+    for (size_t i = 0; good && i < t->n_rows; i += t->teams[t->n_teams - 1].n)
+        good = add_team(t, i);
+    return good;
+}

@@ -1,0 +1,285 @@
+#!/usr/bin/python3
+"""`pavior collect`: pictures of many teams, of sheets on four papers, with files among them that are no
+pictures of a sheet. Each must be judged as `pavior inspect` does with its plan alone; whatever is done in
+between - threads, kills, parts, their order - the same table and pages come out, to the byte.
+
+    PAVIOR=build/pavior test_collect.py [--long]     (24 pictures; --long: 300 of 40 teams, 20 kills)"""
+import csv
+import filecmp
+import glob
+import json
+import os
+import random
+import shutil
+import signal
+import sqlite3
+import subprocess
+import sys
+import tempfile
+import time
+
+import checks
+import simulate
+from checks import expect
+
+PAVIOR = os.path.abspath(os.environ.get("PAVIOR", "build/pavior"))
+PAPERS = ("A4", "letter", "A3", "tabloid")
+DPI = 150
+# A shrunken page, and one that is true; of each tenth picture the first.
+SHRUNK, TRUE = 0.97, 1.0004
+COURSE = """course "Little harbour" edition "1"
+mat 380mm by 250mm ground white
+paint width 20mm, colour black, ends flat
+line west width 20mm from (30, 10)mm to (30, 240)mm
+line middle width 12mm from (190, 60)mm to (190, 240)mm
+line east width 20mm from (350, 10)mm to (350, 240)mm
+line level width 15mm from (60, 35)mm to (320, 35)mm
+"""
+# Team names that must do no harm as names of files, in HTML, or in a spreadsheet.
+NAMES = ("north end", "=1+1", "<b>bold", "ÄÖ 42", "semi;colon", "-minus", "@at", "Team", "team", "dot.dot")
+
+
+def run(*words, status=0, **kept):
+    done = subprocess.run([PAVIOR, *words], capture_output=True, text=True, **kept)
+    if status is not None and done.returncode != status:
+        expect(f"pavior {' '.join(words)} ends with {status}", False, f"{done.returncode}: {done.stderr}")
+    return done
+
+
+class Work:
+    def __init__(self, folder, pictures, teams):
+        self.folder, self.n, self.n_teams = folder, pictures, teams
+        self.kit, self.pictures = os.path.join(folder, "kit"), os.path.join(folder, "pictures")
+        self.rng = random.Random(11)
+        self.truth = {}  # (team, file): (plan, sheet, scale) or None
+
+    def make_kit(self):
+        os.makedirs(self.kit)
+        course = os.path.join(self.folder, "harbour.course")
+        with open(course, "w", encoding="utf-8") as file:
+            file.write(COURSE)
+        self.pages = []
+        for paper in PAPERS:
+            os.makedirs(os.path.join(self.kit, paper))
+            pdf = os.path.join(self.kit, paper, f"mat-{paper}.pdf")
+            run("sheets", course, "--paper", paper, "-q", "-o", pdf)
+            plan = pdf[:-4] + ".plan.json"
+            with open(plan, encoding="utf-8") as file:
+                sheets = json.load(file)["sheets"]
+            for number, sheet in enumerate(sheets[:3]):
+                self.pages.append((plan, sheet["name"], simulate.render(pdf, number + 1, 300)))
+
+    def team(self, i):
+        return NAMES[i] if i < len(NAMES) else f"team {i:02}"
+
+    def make_pictures(self):
+        garbage = (b"", b"not a picture", b"\x89PNG\r\n\x1a\n" + bytes(40), b"\xff\xd8\xff\xe0" + bytes(100),
+                   b"%PDF-1.4\n%%EOF\n")
+        for i in range(self.n):
+            team, name = self.team(i % self.n_teams), f"picture {i:03}.jpg"
+            path = os.path.join(self.pictures, team, name)
+            os.makedirs(os.path.dirname(path), exist_ok=True)
+            if i % 10 == 7:
+                with open(path, "wb") as file:
+                    file.write(garbage[i // 10 % len(garbage)])
+                self.truth[team, name] = None
+                continue
+            plan, sheet, page = self.pages[self.rng.randrange(len(self.pages))]
+            scale = SHRUNK if i % 10 == 3 else TRUE
+            image, _ = simulate.scan(page, dpi=DPI, scale=(scale, scale), turn=self.rng.uniform(-2, 2),
+                                     seed=i, fine=2)
+            simulate.save(image, path, dpi=DPI)
+            self.truth[team, name] = (plan, sheet, scale)
+        # A link that leads out, and one in a circle.
+        os.symlink("/etc/hostname", os.path.join(self.pictures, self.team(0), "zz-link.jpg"))
+        self.truth[self.team(0), "zz-link.jpg"] = None
+        os.symlink("..", os.path.join(self.pictures, self.team(0), "zz-up"))
+        self.truth[self.team(0), "zz-up"] = None
+
+    def collect(self, name, *words, status=0):
+        out = os.path.join(self.folder, name)
+        run("collect", self.kit, self.pictures, "-o", out, "--scanner", "flatbed", *words, status=status)
+        return out
+
+
+def rows(results):
+    with open(os.path.join(results, "results.csv"), encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def files(results):
+    """All that was written but for the database, by name."""
+    found = glob.glob("**/*", root_dir=results, recursive=True)
+    return sorted(f for f in found if os.path.isfile(os.path.join(results, f)) and not f.startswith("results.sqlite"))
+
+
+def same(what, a, b):
+    names = files(a)
+    differ = names != files(b) or filecmp.cmpfiles(a, b, names, shallow=False)[1:] != ([], [])
+    expect(f"{what}: the same {len(names)} files, to the byte", not differ and len(names) > 1)
+
+
+def bare(name):
+    """A cell's text without the apostrophe that keeps a spreadsheet from reckoning it."""
+    return name[1:] if name[:1] == "'" and name[1:2] in "=+-@" else name
+
+
+def check_rows(work, results):
+    table = rows(results)
+    seen = {(bare(r["team"]), bare(r["file"])): r for r in table}
+    expect("one row for each file", len(table) == len(work.truth) and set(seen) == set(work.truth))
+    expect("every row has all columns", all(None not in r and None not in r.values() for r in table))
+    bad = [r for k, r in seen.items() if work.truth[k] is None]
+    expect("each bad file has a row with its reason",
+           all(r["verdict"] == "unusable" and len(r["answer"]) > 10 for r in bad), f"({len(bad)})")
+    good = {k: r for k, r in seen.items() if work.truth[k] is not None}
+    expect("every good one has its own sheet", all(r["sheet"] == work.truth[k][1] for k, r in good.items()),
+           f"({len(good)})")
+    with_plan = {}
+    for plan in {t[0] for t in work.truth.values() if t}:
+        with open(plan, encoding="utf-8") as file:
+            with_plan[plan] = json.load(file)["kit"]["fingerprint"]
+    expect("and its own plan", all(r["kit"] == with_plan[work.truth[k][0]] for k, r in good.items()))
+    expect("shrunken ones fail, true ones conform",
+           all(r["verdict"] == ("does not conform" if work.truth[k][2] == SHRUNK else "conforms")
+               for k, r in good.items()))
+    off = max(abs(float(r["scale_" + a]) - work.truth[k][2]) - float(r[f"scale_{a}_U"])
+              for k, r in good.items() for a in "xy")
+    checks.at_most("scale, beyond its U", off, 0)
+    expect("no cell begins a formula", all(v[:1] not in tuple("=+@") for r in table for v in r.values()))
+    return good
+
+
+def check_inspect(work, results, good):
+    """Against pavior inspect with the one plan."""
+    database = sqlite3.connect(os.path.join(results, "results.sqlite"))
+    wrong = 0
+    for (team, name), row in list(good.items())[:4]:
+        path = os.path.join(work.pictures, team, name)
+        alone = json.loads(run("inspect", "--plan", work.truth[team, name][0], "--scanner", "flatbed", "--json",
+                               path, status=None).stdout)[0]
+        kept = json.loads(database.execute("SELECT json FROM inspection WHERE sha256 = ?",
+                                           (row["sha256"],)).fetchone()[0])[0]
+        alone.pop("file"), kept.pop("file")
+        wrong += alone != kept
+    checks.at_most("inspections other than with the one plan", wrong, 0)
+
+
+def killed(work, times):
+    out = os.path.join(work.folder, "killed")
+    words = [PAVIOR, "collect", work.kit, work.pictures, "-o", out, "--scanner", "flatbed", "-j", "2", "-q"]
+    # Lines of a run that nobody stops say how long one takes.
+    kills, before, lost = 0, 0, 0
+    for _ in range(times):
+        process = subprocess.Popen(words, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        time.sleep(work.rng.uniform(0.05, 2.5 * work.seconds / times))
+        process.send_signal(signal.SIGKILL)
+        kills += process.wait() == -signal.SIGKILL
+        try:
+            database = sqlite3.connect(os.path.join(out, "results.sqlite"))
+            n = database.execute("SELECT count(*) FROM inspection").fetchone()[0]
+            database.close()
+        except sqlite3.OperationalError:
+            n = 0  # killed before there was a table
+        lost += n < before
+        before = n
+    checks.at_most("kills after which something finished was gone", lost, 0)
+    print(f"  killed {kills} of {times} times, with {before} measured by then")
+    said = run(*words[1:-1]).stdout
+    expect("the last run goes on from there", f"{before} known" in said or before == 0, said.split("\n")[0])
+    return out
+
+
+def merged(work):
+    parts = [work.collect(f"part{k}", "--part", f"{k}/3", "-j", "1", "-q") for k in (1, 2, 3)]
+    outs = []
+    for order in ((0, 1, 2), (2, 0, 1), (1, 2, 0)):
+        out = os.path.join(work.folder, "merged" + "".join(map(str, order)))
+        run("collect", "--merge", *[parts[i] for i in order], "-o", out, "-q")
+        outs.append(out)
+    return parts, outs
+
+
+def refusals(work, parts):
+    other = os.path.join(work.folder, "other")
+    run("collect", os.path.join(work.kit, "A4"), work.pictures, "-o", other, "--part", "1/20", "-q")
+    done = run("collect", "--merge", parts[0], other, "-o", os.path.join(work.folder, "no"), status=65)
+    expect("results of another kit are refused", "another kit" in done.stderr)
+    done = run("collect", work.kit, work.pictures, "-o", os.path.join(work.pictures, "out"), status=64)
+    expect("results among the pictures are refused", "among the pictures" in done.stderr)
+    os.rmdir(os.path.join(work.pictures, "out"))
+    done = run("collect", "--merge", parts[0], os.path.join(work.folder, "none"), "-o",
+               os.path.join(work.folder, "no"), status=None)
+    expect("missing results are refused", done.returncode == 73 and not os.path.exists(
+        os.path.join(work.folder, "none")), done.stderr)
+
+
+def stopped(work):
+    """Ctrl-C: ends by itself, having kept what was measured."""
+    out = os.path.join(work.folder, "stopped")
+    process = subprocess.Popen([PAVIOR, "collect", work.kit, work.pictures, "-o", out, "-j", "2", "--scanner",
+                                "flatbed"], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
+    time.sleep(work.seconds / 3)
+    process.send_signal(signal.SIGINT)
+    said = process.communicate()[1]
+    expect("Ctrl-C ends it with 130, and says how to go on",
+           process.returncode == 130 and "run the same command again" in said, said)
+    done = run("collect", "--merge", out, "-o", os.path.join(work.folder, "no"), status=65)
+    expect("and it is not merged as if it were whole", "not complete" in done.stderr)
+    return work.collect("stopped", "-q")
+
+
+def changed(work, results):
+    """One picture is replaced, one is taken away, one comes: the next run measures two."""
+    pictures = sorted(k for k, t in work.truth.items() if t)
+    paths = [os.path.join(work.pictures, *k) for k in pictures[:3]]
+    with open(paths[0], "ab") as file:
+        file.write(b"\0")
+    os.remove(paths[1])
+    shutil.copy(paths[2], paths[2] + ".again.jpg")
+    said = run("collect", work.kit, work.pictures, "-o", results, "--scanner", "flatbed").stdout
+    expect("only what changed is measured again", " 1 measured now" in said, said.split("\n")[0])
+    names = {(bare(r["team"]), bare(r["file"])) for r in rows(results)}
+    expect("what is gone has no row, what came has one", pictures[1] not in names and
+           (pictures[2][0], pictures[2][1] + ".again.jpg") in names)
+
+
+def listed(work, results):
+    """The same pictures by a list."""
+    name = os.path.join(work.folder, "list")
+    with open(name, "w", encoding="utf-8") as file:
+        for team, picture in work.truth:
+            file.write(f"{team}\t{os.path.join(team, picture)}\n")
+    out = os.path.join(work.folder, "listed")
+    shutil.copytree(results, out)  # all is known
+    work.collect("listed", "--list", name, "-q")
+    a = {(r["team"], r["sha256"], r["verdict"]) for r in rows(results)}
+    b = {(r["team"], r["sha256"], r["verdict"]) for r in rows(out)}
+    expect("a list of the same pictures gives the same rows", a == b)
+
+
+def main(argv):
+    long = "--long" in argv
+    with tempfile.TemporaryDirectory() as folder:
+        work = Work(folder, *((300, 40) if long else (24, 8)))
+        work.make_kit()
+        work.make_pictures()
+        start = time.monotonic()
+        first = work.collect("first", "-j", "2", "-q")
+        work.seconds = time.monotonic() - start
+        good = check_rows(work, first)
+        check_inspect(work, first, good)
+        same("one thread and two", first, work.collect("one", "-j", "1", "-q"))
+        same("killed and resumed", first, killed(work, 20 if long else 4))
+        parts, outs = merged(work)
+        for out in outs:
+            same("three parts merged", first, out)
+        refusals(work, parts)
+        same("stopped and resumed", first, stopped(work))
+        listed(work, first)
+        changed(work, first)
+    return checks.finish("test_collect")
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv))
