@@ -12,7 +12,7 @@ import sys
 
 ROOT = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
 # What a C and a POSIX system has; everything else is a third party's.
-SYSTEM = set("""assert ctype dirent errno fcntl float langinfo limits locale math setjmp signal stdarg stdatomic stdbool
+SYSTEM = set("""assert ctype dirent errno fcntl float langinfo limits locale math pthread setjmp signal stdarg stdatomic stdbool
 stddef stdint stdio stdlib string strings sys/stat time unistd""".split())
 
 

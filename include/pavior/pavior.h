@@ -9,7 +9,8 @@
  *              function only hands out belongs to the object that it came from and lives as long.
  *   units      Lengths are mm, angles mrad, areas mm2, where nothing else is said. Numbers in text
  *              have a decimal point in every locale.
- *   threads    No global state. Objects may be used by one thread at a time.
+ *   threads    No global state. Objects may be used by one thread at a time; a plan may be
+ *              read (pv_inspect, reports) by several.
  *
  * Within one major version, programs run with newer libraries than they were compiled with:
  *   options    are structs that begin with their size. Start from the inline function beside them:

@@ -1,6 +1,7 @@
 /* pavior collect: judging the pictures of many teams. */
 #include "cli.h"
 
+#include <ctype.h>
 #include <signal.h>
 #include <stdlib.h>
 #include <string.h>
@@ -52,12 +53,13 @@ static bool take_jobs(void *to, const char *text)
 static bool take_part(void *to, const char *text)
 {
     request *r = to;
-    unsigned part = 0, parts = 0;
-    int used = 0;
-    if (sscanf(text, "%6u/%6u%n", &part, &parts, &used) == 2 && text[used] == '\0' && part >= 1 &&
-        part <= parts) {
-        r->part = part;
-        r->parts = parts;
+    char *slash = NULL, *end = NULL;
+    unsigned long part = strtoul(text, &slash, 10);
+    unsigned long parts = *slash == '/' ? strtoul(slash + 1, &end, 10) : 0;
+    if (isdigit((unsigned char)*text) && end != NULL && isdigit((unsigned char)slash[1]) &&
+        *end == '\0' && part >= 1 && part <= parts && parts <= PV_COLLECT_PICTURES_MAX) {
+        r->part = (double)part;
+        r->parts = (double)parts;
         return true;
     }
     cli_usage("collect", "--part needs K/N, from 1/N to N/N, such as 2/3, not \"%.100s\"", text);
@@ -273,7 +275,7 @@ static bool read_picture(void *context, size_t index, unsigned char **bytes, siz
         return false;
     }
     char *path = path_of(w, index);
-    cli_bytes got;
+    cli_bytes got = {NULL, 0};
     bool good = path != NULL ? cli_read_strangers(path, PV_IMAGE_BYTES_MAX, &got, diags)
                              : cli_no_memory(diags);
     free(path);
@@ -504,7 +506,9 @@ static int run(const request *r, pv_diags *diags)
 static bool merge(const request *r, pv_results *results, pv_diags *diags)
 {
     char **names = calloc(r->n + 1, sizeof *names);
-    bool good = names != NULL || cli_no_memory(diags);
+    if (names == NULL)
+        return cli_no_memory(diags);
+    bool good = true;
     for (size_t i = 0; good && i < r->n; i++) {
         names[i] = cli_join(r->operands[i], "results.sqlite");
         good = names[i] != NULL || cli_no_memory(diags);
@@ -515,7 +519,7 @@ static bool merge(const request *r, pv_results *results, pv_diags *diags)
         }
     }
     good = good && pv_results_merge(results, (const char *const *)names, r->n, diags);
-    for (size_t i = 0; names != NULL && i < r->n; i++)
+    for (size_t i = 0; i < r->n; i++)
         free(names[i]);
     free(names);
     return good;

@@ -18,14 +18,11 @@ static const char is_deep[] = "it lies in too many folders within folders";
 
 char *cli_join(const char *folder, const char *name)
 {
-    size_t a = strlen(folder), b = strlen(name);
-    char *out = malloc(a + b + 2);
-    if (out == NULL)
-        return NULL;
-    memcpy(out, folder, a);
-    if (a > 0 && folder[a - 1] != '/')
-        out[a++] = '/';
-    memcpy(out + a, name, b + 1);
+    size_t length = strlen(folder), size = length + strlen(name) + 2;
+    bool slash = length > 0 && folder[length - 1] != '/';
+    char *out = malloc(size);
+    if (out != NULL)
+        snprintf(out, size, "%s%s%s", folder, slash ? "/" : "", name);
     return out;
 }
 

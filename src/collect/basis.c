@@ -16,8 +16,8 @@ static int by_fingerprint(const void *a, const void *b)
     return (p->fingerprint > q->fingerprint) - (p->fingerprint < q->fingerprint);
 }
 
-/* The whole plan, with what is not part of its fingerprint (a printer's correction) but stands in an
- * inspection. */
+/* The whole plan, with what is not part of its fingerprint (a printer's correction) but stands in
+ * an inspection. */
 static bool add_plan(pv_text *to, const pv_plan *plan)
 {
     char *whole = pv_plan_json(plan, NULL);
@@ -30,7 +30,7 @@ static bool add_plan(pv_text *to, const pv_plan *plan)
     return true;
 }
 
-static bool take_plans(pv_basis *basis, const pv_plan *const *plans, size_t n)
+static bool take_plans(pv_collect_basis *basis, const pv_plan *const *plans, size_t n)
 {
     basis->plans = pv_copy_bytes(plans, n, sizeof(pv_plan *));
     if (basis->plans == NULL)
@@ -71,10 +71,10 @@ static char *options_text(const pv_inspect_options *how)
     return pv_text_take(&text);
 }
 
-bool pv_basis_make(pv_basis *basis, const pv_plan *const *plans, size_t n_plans,
+bool pv_basis_make(pv_collect_basis *basis, const pv_plan *const *plans, size_t n_plans,
                    const pv_inspect_options *how, pv_diags *diags)
 {
-    *basis = (pv_basis){.plans = NULL};
+    *basis = (pv_collect_basis){.plans = NULL};
     pv_text text = PV_TEXT_INIT;
     bool good = take_plans(basis, plans, n_plans);
     basis->options = good ? options_text(how) : NULL;
@@ -90,11 +90,11 @@ bool pv_basis_make(pv_basis *basis, const pv_plan *const *plans, size_t n_plans,
     return good;
 }
 
-void pv_basis_clear(pv_basis *basis)
+void pv_basis_clear(pv_collect_basis *basis)
 {
     free(basis->plans);
     free(basis->options);
-    *basis = (pv_basis){.plans = NULL};
+    *basis = (pv_collect_basis){.plans = NULL};
 }
 
 /* ---- into the results ---- */
@@ -118,7 +118,7 @@ static bool say_plan(pv_sql *plans, pv_sql *sheets, const pv_plan *plan)
     return good;
 }
 
-bool pv_basis_say(const pv_basis *basis, pv_results *results, pv_diags *diags)
+bool pv_basis_say(const pv_collect_basis *basis, pv_results *results, pv_diags *diags)
 {
     pv_sql plans = {.results = NULL}, sheets = {.results = NULL};
     bool good =

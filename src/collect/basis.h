@@ -8,20 +8,20 @@
 
 #include <pavior/collect.h>
 
-typedef struct pv_basis {
+typedef struct pv_collect_basis {
     const pv_plan **plans; /* each once, by fingerprint; the list is the basis's own */
     size_t n_plans;
     char kit[PV_SHA256_HEX]; /* over all plans' contents */
     char *options;           /* in words */
     char id[PV_SHA256_HEX];  /* over kit, options and version */
-} pv_basis;
+} pv_collect_basis;
 
 /* To be cleared either way. False with a reason. */
-bool pv_basis_make(pv_basis *basis, const pv_plan *const *plans, size_t n_plans,
+bool pv_basis_make(pv_collect_basis *basis, const pv_plan *const *plans, size_t n_plans,
                    const pv_inspect_options *how, pv_diags *diags);
-void pv_basis_clear(pv_basis *basis);
+void pv_basis_clear(pv_collect_basis *basis);
 
 /* Writes it, its plans and their sheets into the results, in place of what stands there. */
-bool pv_basis_say(const pv_basis *basis, pv_results *results, pv_diags *diags);
+bool pv_basis_say(const pv_collect_basis *basis, pv_results *results, pv_diags *diags);
 
 #endif

@@ -22,13 +22,11 @@ static void text(pv_text *to, const char *field)
     pv_text safe = PV_TEXT_INIT;
     pv_text_shown(&safe, field, strlen(field), "");
     pv_text_add(to, "\"");
-    if (safe.chars != NULL && strchr("=+-@", *safe.chars) != NULL)
+    const char *s = safe.chars != NULL ? safe.chars : "";
+    if (*s != '\0' && strchr("=+-@", *s) != NULL)
         pv_text_add(to, "'");
-    for (size_t i = 0; i < safe.length; i++) {
-        if (safe.chars[i] == '"')
-            pv_text_add(to, "\"");
-        pv_text_bytes(to, &safe.chars[i], 1);
-    }
+    for (; *s != '\0'; s++)
+        pv_text_bytes(to, *s == '"' ? "\"\"" : s, *s == '"' ? 2 : 1);
     pv_text_add(to, "\"");
     to->failed = to->failed || safe.failed;
     pv_text_drop(&safe);

@@ -34,6 +34,8 @@ static pv_results *open_file(const char *name, int flags, pv_diags *diags)
         return out;
     if (out->db == NULL)
         pv_fail_memory(diags);
+    else if ((flags & SQLITE_OPEN_CREATE) == 0 && sqlite3_errcode(out->db) == SQLITE_CANTOPEN)
+        pv_fail(diags, PV_CAUSE_INPUT, "cannot open %s: there are no results", name);
     else
         pv_sql_fail(out, diags);
     pv_results_close(out);

@@ -29,7 +29,7 @@ void pv_collect_init(pv_collect_options *options, size_t size)
 typedef struct run {
     pv_collect_options options;
     pv_inspect_options how;
-    pv_basis basis;
+    pv_collect_basis basis;
     const pv_collect_picture *pictures;
     size_t n;
     pv_collect_read *read;

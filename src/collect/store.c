@@ -12,7 +12,8 @@ void pv_looked_clear(pv_looked *found)
     *found = (pv_looked){.index = 0};
 }
 
-bool pv_store_open(pv_store *store, pv_results *results, const pv_basis *basis, pv_diags *diags)
+bool pv_store_open(pv_store *store, pv_results *results, const pv_collect_basis *basis,
+                   pv_diags *diags)
 {
     *store = (pv_store){.basis = basis};
     return pv_sql_open(&store->picture, results, "INSERT OR REPLACE INTO picture VALUES (?,?,?,?)",

@@ -19,11 +19,12 @@ void pv_looked_clear(pv_looked *found);
 /* Statements that are ready for all pictures of a run. */
 typedef struct pv_store {
     pv_sql picture, inspection, forget, value;
-    const pv_basis *basis;
+    const pv_collect_basis *basis;
 } pv_store;
 
 /* To be closed either way. */
-bool pv_store_open(pv_store *store, pv_results *results, const pv_basis *basis, pv_diags *diags);
+bool pv_store_open(pv_store *store, pv_results *results, const pv_collect_basis *basis,
+                   pv_diags *diags);
 void pv_store_close(pv_store *store);
 
 bool pv_store_put(pv_store *store, const pv_collect_picture *picture, const pv_looked *found);

@@ -1,5 +1,11 @@
 /* What the results come to, in memory: every picture's row, each team's sheets, and what is usual
- * over all teams. The table and the pages are made of this alone. Private to this room. */
+ * over all teams. The table and the pages are made of this alone. Private to this room.
+ *
+ * The collecting room, from top to bottom. open.c opens a file of results, whose tables are those
+ * of embedded/results.sql; sql.h is all that meets SQLite. basis.c says what pictures are judged
+ * with. run.c has the threads that measure; store.c writes what they find. merge.c puts files
+ * together. From then on only the file counts: tally.c reads it, teams.c sorts it, odd.c compares,
+ * and csv.c and the pages say what came of it, so that they don't depend on how it came there. */
 #ifndef COLLECT_TALLY_H
 #define COLLECT_TALLY_H
 

@@ -210,7 +210,7 @@ def refusals(work, parts):
     os.rmdir(os.path.join(work.pictures, "out"))
     done = run("collect", "--merge", parts[0], os.path.join(work.folder, "none"), "-o",
                os.path.join(work.folder, "no"), status=None)
-    expect("missing results are refused", done.returncode == 73 and not os.path.exists(
+    expect("missing results are refused", done.returncode == 66 and not os.path.exists(
         os.path.join(work.folder, "none")), done.stderr)
 
 

@@ -1,0 +1,323 @@
+/* Results: threads that agree, what is known again, tables that hold, and names that do no harm. */
+#include "common.h"
+
+#include "collect/known.h"
+#include "collect/sql.h"
+#include "collect/tally.h"
+
+#include <pavior/pavior.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+#include <unistd.h>
+
+static const char course_text[] = "course \"Check\" edition \"1\"\n"
+                                  "mat 120mm by 80mm ground white\n"
+                                  "paint width 10mm, colour black, ends flat\n"
+                                  "line a width 10mm from (20, 10)mm to (20, 70)mm\n";
+
+static void said(const pv_diags *diags, const char *facts)
+{
+    char *text = diags_text(diags);
+    assert_says(text, facts);
+    pv_free(text);
+}
+
+#define PICTURES 40
+
+typedef struct source {
+    int asked[PICTURES];
+    int reports;
+} source;
+
+/* No picture is one: what is measured doesn't matter here. Each fourth can't be read, each fifth is
+ * the same as another. */
+static bool read_any(void *context, size_t index, unsigned char **bytes, size_t *size,
+                     pv_diags *diags)
+{
+    source *s = context;
+    s->asked[index]++;
+    if (index % 4 == 3) {
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_INPUT, NULL, "it is locked");
+        return false;
+    }
+    char text[40];
+    snprintf(text, sizeof text, "no picture %d", index % 5 == 0 ? 0 : (int)index);
+    *bytes = (unsigned char *)strdup(text);
+    *size = strlen(text);
+    return *bytes != NULL;
+}
+
+typedef struct fixture {
+    char name[64];
+    pv_type *type;
+    pv_course *course;
+    pv_plan *plan;
+    pv_diags *diags;
+    pv_collect_picture pictures[PICTURES];
+    char names[PICTURES][2][24];
+} fixture;
+
+static void open_fixture(fixture *f)
+{
+    memset(f, 0, sizeof *f);
+    snprintf(f->name, sizeof f->name, "/tmp/check-collect-%ld.sqlite", (long)getpid());
+    unlink(f->name);
+    f->diags = pv_diags_new();
+    f->type = pv_type_open(NULL, f->diags);
+    f->course = pv_course_parse(course_text, strlen(course_text), NULL, f->type, f->diags);
+    ck_assert_ptr_nonnull(f->course);
+    f->plan = pv_plan_make(f->course, NULL, f->diags);
+    ck_assert_ptr_nonnull(f->plan);
+    for (int i = 0; i < PICTURES; i++) {
+        snprintf(f->names[i][0], sizeof f->names[i][0], "team %d", i % 3);
+        snprintf(f->names[i][1], sizeof f->names[i][1], "%02d.png", i);
+        f->pictures[i] = (pv_collect_picture){f->names[i][0], f->names[i][1]};
+    }
+}
+
+static void close_fixture(fixture *f)
+{
+    pv_plan_free(f->plan);
+    pv_course_free(f->course);
+    pv_type_free(f->type);
+    pv_diags_free(f->diags);
+    unlink(f->name);
+}
+
+static char *collected(fixture *f, size_t n, size_t threads, source *s, pv_collect_result *out)
+{
+    const pv_plan *plans[] = {f->plan, f->plan};
+    pv_collect_options options = pv_collect_defaults();
+    options.threads = threads;
+    pv_results *results = pv_results_open(f->name, f->diags);
+    ck_assert_ptr_nonnull(results);
+    ck_assert(pv_collect(results, plans, 2, f->pictures, n, read_any, s, &options, out, f->diags));
+    pv_tally *tally = pv_tally_make(results, f->diags);
+    ck_assert_ptr_nonnull(tally);
+    ck_assert_uint_eq(pv_tally_pictures(tally), n);
+    char *csv = pv_tally_csv(tally);
+    pv_tally_free(tally);
+    pv_results_close(results);
+    return csv;
+}
+
+START_TEST(threads_agree)
+{
+    fixture f;
+    char *first = NULL;
+    open_fixture(&f);
+    for (size_t threads = 1; threads <= 8; threads *= 2) {
+        source s = {.reports = 0};
+        pv_collect_result out;
+        unlink(f.name);
+        char *csv = collected(&f, PICTURES, threads, &s, &out);
+        for (int i = 0; i < PICTURES; i++)
+            ck_assert_int_eq(s.asked[i], 1);
+        /* 40: 10 can't be read; of 0, 5, 10, 20, 25, 30 (15 and 35 can't be) five are known. */
+        ck_assert_uint_eq(out.measured, 25);
+        ck_assert_uint_eq(out.known, 5);
+        ck_assert_uint_eq(out.unusable, PICTURES);
+        ck_assert(!out.stopped);
+        if (first != NULL)
+            ck_assert_str_eq(csv, first);
+        else
+            first = strdup(csv);
+        pv_free(csv);
+    }
+    free(first);
+    close_fixture(&f);
+}
+END_TEST
+
+START_TEST(known_again)
+{
+    fixture f;
+    source s = {.reports = 0};
+    pv_collect_result out;
+    open_fixture(&f);
+    char *part = collected(&f, 10, 2, &s, &out);
+    char *whole = collected(&f, PICTURES, 2, &s, &out);
+    ck_assert_uint_eq(out.measured, 25 - 7);
+    char *again = collected(&f, 10, 2, &s, &out);
+    ck_assert_uint_eq(out.measured, 0);
+    ck_assert_str_eq(part, again);
+    ck_assert(strlen(whole) > strlen(part));
+    pv_free(part);
+    pv_free(whole);
+    pv_free(again);
+    close_fixture(&f);
+}
+END_TEST
+
+static bool stop_at_ten(void *context, size_t done, size_t total)
+{
+    (void)context, (void)total;
+    return done < 10;
+}
+
+START_TEST(stopped_is_not_complete)
+{
+    fixture f;
+    source s = {.reports = 0};
+    pv_collect_result out;
+    open_fixture(&f);
+    const pv_plan *plan = f.plan;
+    pv_collect_options options = pv_collect_defaults();
+    options.progress = stop_at_ten;
+    pv_results *results = pv_results_open(f.name, f.diags);
+    ck_assert(
+        pv_collect(results, &plan, 1, f.pictures, PICTURES, read_any, &s, &options, &out, f.diags));
+    ck_assert(out.stopped);
+    pv_results_close(results);
+    char other[80];
+    snprintf(other, sizeof other, "%s.merged", f.name);
+    results = pv_results_open(other, f.diags);
+    const char *name = f.name;
+    ck_assert(!pv_results_merge(results, &name, 1, f.diags));
+    said(f.diags, "not complete");
+    pv_results_close(results);
+    unlink(other);
+    close_fixture(&f);
+}
+END_TEST
+
+/* Tables that are not ours, and what is no database. */
+START_TEST(strangers_are_refused)
+{
+    fixture f;
+    open_fixture(&f);
+    FILE *file = fopen(f.name, "w");
+    for (int i = 0; i < 100; i++)
+        fputs("this is a text, not a database\n", file);
+    fclose(file);
+    ck_assert_ptr_null(pv_results_open(f.name, f.diags));
+    ck_assert_int_eq(pv_diags_cause(f.diags), PV_CAUSE_DATA);
+    unlink(f.name);
+    pv_results *results = pv_results_open(f.name, f.diags);
+    ck_assert(pv_sql_run(results,
+                         "CREATE TRIGGER sly AFTER INSERT ON picture BEGIN DELETE FROM value; END",
+                         f.diags));
+    pv_results_close(results);
+    ck_assert_ptr_null(pv_results_open(f.name, f.diags));
+    said(f.diags, "no file of results");
+    close_fixture(&f);
+}
+END_TEST
+
+START_TEST(one_at_a_time)
+{
+    fixture f;
+    open_fixture(&f);
+    pv_results *first = pv_results_open(f.name, f.diags);
+    ck_assert_ptr_nonnull(first);
+    ck_assert_ptr_null(pv_results_open(f.name, f.diags));
+    said(f.diags, "another program is working");
+    pv_results_close(first);
+    close_fixture(&f);
+}
+END_TEST
+
+START_TEST(names_do_no_harm)
+{
+    static const char *const teams[] = {"=1+1",         "-2",        "+3",  "@four",
+                                        "<b>&\"five\"", "../../six", "six", "\xff\xfe seven",
+                                        "Six",          ""};
+    fixture f;
+    source s = {.reports = 0};
+    pv_collect_result out;
+    open_fixture(&f);
+    size_t n = sizeof teams / sizeof *teams;
+    for (size_t i = 0; i < n; i++)
+        f.pictures[i] = (pv_collect_picture){teams[i], "=cmd|' /C calc'!A0.png"};
+    char *csv = collected(&f, n, 2, &s, &out);
+    for (const char *line = csv; *line != '\0'; line = strchr(line, '\n') + 1)
+        ck_assert(strchr("=+-@", *line) == NULL && strchr("=+-@", line[*line == '"']) == NULL);
+    ck_assert_ptr_null(strstr(csv, ",\"="));
+    ck_assert_ptr_nonnull(strstr(csv, "\"'=1+1\",\"'=cmd|' /C calc'!A0.png\""));
+    pv_free(csv);
+    pv_results *results = pv_results_open(f.name, f.diags);
+    pv_tally *tally = pv_tally_make(results, f.diags);
+    for (size_t i = 0; i < n; i++) {
+        const pv_team_info *a = pv_tally_team_at(tally, i);
+        ck_assert_ptr_nonnull(a);
+        ck_assert_uint_eq(strspn(a->page, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
+                                          "0123456789-._"),
+                          strlen(a->page));
+        ck_assert(a->page[0] != '.' && a->page[0] != '-');
+        for (size_t k = 0; k < i; k++)
+            ck_assert_int_ne(strcasecmp(a->page, pv_tally_team_at(tally, k)->page), 0);
+    }
+    ck_assert_ptr_null(pv_tally_team_at(tally, n));
+    pv_tally_free(tally);
+    pv_results_close(results);
+    close_fixture(&f);
+}
+END_TEST
+
+START_TEST(known_sums)
+{
+    pv_known known = {.sums = NULL};
+    bool failed = false;
+    char sum[PV_SHA256_HEX];
+    for (int round = 0; round < 2; round++)
+        for (unsigned i = 0; i < 500; i++) {
+            snprintf(sum, sizeof sum, "%064u", i * 2654435761u % 1000);
+            bool first = round == 0;
+            for (unsigned k = 0; first && k < i; k++)
+                first = k * 2654435761u % 1000 != i * 2654435761u % 1000;
+            ck_assert(pv_known_add(&known, sum, &failed) == first);
+        }
+    ck_assert(!failed);
+    pv_known_clear(&known);
+}
+END_TEST
+
+/* A tally by hand: what is odd, by the definition. */
+START_TEST(odd_ones)
+{
+    /* Median 1.0000, deviations 0 to 4 in 0.0001: the median of |d| is 0.0002. */
+    static const double scales[] = {0.9996, 0.9997, 0.9998, 0.9999, 1.0000, 1.0001, 1.0002,
+                                    1.0003, 1.0004, 1.0008, 1.0010, 0.9990, 0.9992};
+    size_t n = sizeof scales / sizeof *scales;
+    pv_tally_row rows[13] = {{.team = NULL}};
+    pv_tally t = {.rows = rows, .n_rows = n};
+    for (size_t i = 0; i < n; i++) {
+        rows[i].U_rel = 0.001;
+        rows[i].scale[0] = scales[i];
+        rows[i].scale[1] = rows[i].skew = rows[i].kind[PV_TALLY_WIDTH].mean = NAN;
+        rows[i].scale_U[0] = i == 10 ? 0.002 : 0.0001;
+    }
+    ck_assert(pv_tally_compare(&t));
+    ck_assert(fabs(t.usual[PV_ODD_SCALE_X].median - 1.0000) < 1e-12);
+    /* |d|: 4 3 2 1 0 1 2 3 4 8 10 10 8: the median is 3, the bound 3 x 1.4826 x 3 = 13.3. */
+    ck_assert(fabs(t.usual[PV_ODD_SCALE_X].spread - 1.4826 * 0.0003) < 1e-12);
+    for (size_t i = 0; i < n; i++)
+        ck_assert_uint_eq(rows[i].odd, 0);
+    rows[9].scale[0] = 1.0020;
+    rows[10].scale[0] = 1.0015;
+    ck_assert(pv_tally_compare(&t));
+    ck_assert_uint_eq(rows[9].odd, 1);
+    ck_assert_uint_eq(rows[10].odd, 0); /* as far, within its own U */
+    ck_assert_uint_eq(t.usual[PV_ODD_SKEW].n, 0);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("collect");
+    TCase *tests = tcase_create("collect");
+    tcase_add_test(tests, threads_agree);
+    tcase_add_test(tests, known_again);
+    tcase_add_test(tests, stopped_is_not_complete);
+    tcase_add_test(tests, strangers_are_refused);
+    tcase_add_test(tests, one_at_a_time);
+    tcase_add_test(tests, names_do_no_harm);
+    tcase_add_test(tests, known_sums);
+    tcase_add_test(tests, odd_ones);
+    suite_add_tcase(suite, tests);
+    return run_suite(suite);
+}
