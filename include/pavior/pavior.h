@@ -31,6 +31,7 @@
 #include <pavior/collect.h>
 #include <pavior/course.h>
 #include <pavior/diag.h>
+#include <pavior/drawing.h>
 #include <pavior/inspect.h>
 #include <pavior/kit.h>
 #include <pavior/language.h>

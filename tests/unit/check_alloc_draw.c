@@ -6,6 +6,8 @@
 #include "course/model.h"
 #include "draw/backend.h"
 
+#include <pavior/drawing.h>
+
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -83,6 +85,35 @@ static bool make_course_svg(pv_diags *diags)
     return with_fresh_type(draw_course, diags);
 }
 
+/* A course with something of everything that a drawing has dimensions for. */
+static bool draw_dimensions(pv_diags *diags)
+{
+    static const char all[] = "course \"Alloc\" edition \"1\"\n"
+                              "mat 250mm by 150mm ground white\n"
+                              "paint width 10mm, colour black, ends flat\n"
+                              "line a from (20, 0)mm to (20, 100)mm to (90, 140)mm\n"
+                              "circle c centre (180, 80)mm radius 30mm\n"
+                              "start at (100, 30)mm heading 0deg size 20mm\n"
+                              "finish at (180, 80)mm\n"
+                              "robot 40mm by 30mm pivot 10mm\n";
+    long rest = until;
+    until = -1;
+    pv_type *own = pv_type_open(NULL, NULL);
+    pv_course *course = pv_course_parse(all, sizeof all - 1, NULL, own, NULL);
+    until = rest;
+    char *svg = pv_dimensions_svg(course, NULL, diags), *figure = NULL;
+    bool good = svg != NULL;
+    for (int k = 0; good && k <= PV_FIGURE_CAMERA; k++) {
+        figure = pv_figure_svg(course, (pv_figure)k, diags);
+        good = figure != NULL;
+        pv_free(figure);
+    }
+    pv_free(svg);
+    pv_course_free(course);
+    pv_type_free(own);
+    return good;
+}
+
 static bool make_sheet_svg(pv_diags *diags)
 {
     char *svg = pv_sheet_svg(plan, 0, test_type(), diags);
@@ -113,6 +144,7 @@ START_TEST(svg_without_memory)
 {
     refuse_each(make_sheet_svg, "sheet as svg");
     refuse_each(make_course_svg, "course as svg");
+    refuse_each(draw_dimensions, "dimensions and figures");
 }
 END_TEST
 
