@@ -82,6 +82,14 @@ class Bench:
         row("review", measure([self.pavior, "review", self.course]), pages, BY_POPPLER)
         row("sheets, A4", made, pages, BY_POPPLER)
         row("sheets --proof, A4", prove, page, BY_POPPLER)
+        self.kits(pages)
+
+    def kits(self, pages):
+        """Of each layout, for all the usual papers."""
+        layouts = os.path.join(HERE, "..", "layouts")
+        for name in sorted(os.listdir(layouts)):
+            make = [self.pavior, "kit", os.path.join(layouts, name), "--replace", "-o", self.inside(name + "-kit")]
+            row(f"kit, {name.removesuffix('.course')}", measure(make), pages, BY_POPPLER)
 
     def inspect(self, what, names, *options):
         base = measure([sys.executable, "-S", "-c", DECODE, *names])

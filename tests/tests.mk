@@ -84,6 +84,7 @@ fuzz-%: fuzz-library
 test-bad: $(BIN)
 	@$(PYTHON) tests/bad/run.py $(BIN)
 	@$(PYTHON) tests/bad/files.py $(BIN)
+	@$(PYTHON) tests/bad/kits.py $(BIN)
 	@$(PYTHON) tests/bad/worksheet.py
 
 # What somebody measured with a printer, a scanner and a phone, held against what is assumed of them.

@@ -22,6 +22,7 @@ typedef struct pv_kit_options {
     /* Where the kit will stand, "https://example.org/mat/": each sheet carries a QR code with the
      * address of its own page; NULL: no codes. */
     const char *url;
+    const pv_language *language; /* of all words for people; NULL: English */
     pv_progress *progress; /* counts papers; or NULL */
     void *progress_context;
 } pv_kit_options;

@@ -117,6 +117,7 @@ static int read_options(request *r, int argc, char **argv)
                                   {"roll", 0, .take = take_rolls},
                                   {"url", 0, .word = &r->options.url},
                                   {"font", 0, .word = &r->font},
+                                  {"language", 0, .language = &r->options.language},
                                   {"output", 'o', .word = &r->output},
                                   {"zip", 0, .flag = &r->zip},
                                   {"replace", 0, .flag = &r->replace},

@@ -100,6 +100,8 @@ static char *kit_json(const pv_kit_making *m)
     pv_json_key(&w, "program");
     pv_json_string(&w, PV_VERSION_STRING);
     add_course(&w, kit);
+    pv_json_key(&w, "language");
+    pv_json_string(&w, pv_language_code(m->o.language));
     pv_json_key(&w, "url");
     pv_json_string(&w, m->o.url);
     pv_json_key(&w, "papers");

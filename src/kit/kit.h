@@ -39,13 +39,29 @@ typedef struct pv_laid {
     double page[2]; /* mm */
     size_t rows, columns;
     pv_takeoff takes; /* without its colours */
+    bool guide;       /* there is a page that guides through the taping */
+    char *map;        /* owned: the mat with its seams, as SVG */
 } pv_laid;
+
+/* The PDFs of one paper's sheets, in order. */
+typedef struct pv_laid_pdf {
+    char name[PV_KIT_NAME];
+    size_t first, last; /* sheets */
+    size_t pages;
+} pv_laid_pdf;
+
+typedef struct pv_laid_pdfs {
+    pv_laid_pdf *items;
+    size_t n, cap;
+} pv_laid_pdfs;
 
 struct pv_kit {
     pv_kit_info told;
     char *name, *edition; /* owned */
     pv_laid *papers;
     size_t n_papers, cap_papers;
+    double *areas;      /* mm2 of the mat that each of the course's colours covers; once a paper is
+                           laid */
     pv_kit_file *files; /* in the order in which they were made */
     size_t n_files, cap_files;
 };
@@ -87,6 +103,14 @@ bool pv_kit_wishes(const pv_kit_options *options, pv_kit_wish wishes[PV_KIT_PAPE
 /* Lays the course on that paper and puts all its files. False with a reason; where a paper that
  * nobody named can't take the mat, it is true, with a note, and nothing is put. */
 bool pv_kit_lay(pv_kit_making *m, const pv_kit_wish *wish);
+
+/* ---- paper_pages.c, course_pages.c ---- */
+
+/* The paper's page and one page a sheet. */
+bool pv_kit_paper_pages(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid,
+                        const pv_laid_pdfs *pdfs);
+/* The beginning, the mat's rules, the run record; once all papers are laid. */
+bool pv_kit_course_pages(pv_kit_making *m);
 
 /* ---- contents.c ---- */
 

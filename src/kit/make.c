@@ -1,6 +1,10 @@
 /* Makes a kit, one file after the other. */
 #include "base/memory.h"
+#include "base/text.h"
+#include "html/html.h"
 #include "kit/kit.h"
+
+#include <pavior/drawing.h>
 
 #include <stdlib.h>
 #include <string.h>
@@ -69,10 +73,35 @@ static bool put_papers(pv_kit_making *m)
     return false;
 }
 
+/* The stylesheet is a template without a tag. */
+static bool put_stylesheet(pv_kit_making *m)
+{
+    pv_text text = PV_TEXT_INIT;
+    if (!pv_html_fill(&text, "pavior.css", "{}", 2, NULL, m->diags)) {
+        pv_text_drop(&text);
+        return false;
+    }
+    return pv_kit_put_text(m, "pavior.css", pv_text_take(&text));
+}
+
+static bool put_dimensions(pv_kit_making *m)
+{
+    pv_drawing_options how = pv_drawing_defaults();
+    unsigned char *bytes = NULL;
+    size_t size = 0;
+    how.language = m->o.language;
+    bool good = pv_dimensions_pdf(m->course, &how, &bytes, &size, m->diags) &&
+                pv_kit_put(m, "dimensions.pdf", bytes, size);
+    pv_free(bytes);
+    return good;
+}
+
 static bool put_course(pv_kit_making *m, const char *text, size_t length)
 {
     return pv_kit_put(m, "mat.course", text, length) &&
-           pv_kit_put_text(m, "mat.svg", pv_course_svg(m->course, false, m->diags));
+           pv_kit_put_text(m, "mat.svg", pv_course_svg(m->course, false, m->diags)) &&
+           pv_kit_put_text(m, "run.svg", pv_course_svg(m->course, true, m->diags)) &&
+           put_dimensions(m);
 }
 
 static bool make(pv_kit_making *m, const char *text, size_t length)
@@ -84,8 +113,8 @@ static bool make(pv_kit_making *m, const char *text, size_t length)
         return false;
     }
     /* Where memory ran out for a warning, it shows in the list alone. */
-    return put_papers(m) && put_course(m, text, length) && pv_kit_contents(m) &&
-           pv_diags_cause(m->diags) != PV_CAUSE_MEMORY;
+    return put_papers(m) && put_course(m, text, length) && pv_kit_course_pages(m) &&
+           put_stylesheet(m) && pv_kit_contents(m) && pv_diags_cause(m->diags) != PV_CAUSE_MEMORY;
 }
 
 pv_kit *pv_kit_make(const char *text, size_t length, const char *name, pv_type *type,
@@ -115,8 +144,11 @@ void pv_kit_free(pv_kit *kit)
 {
     if (kit == NULL)
         return;
-    for (size_t i = 0; i < kit->n_papers; i++)
+    for (size_t i = 0; i < kit->n_papers; i++) {
         free(kit->papers[i].paper);
+        free(kit->papers[i].map);
+    }
+    free(kit->areas);
     free(kit->papers);
     free(kit->files);
     free(kit->name);

@@ -1,7 +1,7 @@
 /* One paper of a kit: its plan, its sheets, its proof. */
 #include "base/memory.h"
 #include "base/text.h"
-#include "kit/kit.h"
+#include "kit/page.h"
 
 #include <stdarg.h>
 #include <stdio.h>
@@ -15,6 +15,7 @@ typedef struct laying {
     char url[PV_KIT_URL_MAX + PV_KIT_ID + 3];
     pv_plan *plan;
     pv_laid laid;
+    pv_laid_pdfs pdfs;
 } laying;
 
 /* A name in the paper's folder. */
@@ -59,14 +60,19 @@ static bool take_pdf(void *context, const pv_pdf_part *part, pv_diags *diags)
 {
     (void)diags; /* the making's own */
     laying *l = context;
-    char name[PV_KIT_NAME];
+    if (!PV_GROW(l->pdfs.items, l->pdfs.n, l->pdfs.cap)) {
+        pv_fail_memory(l->m->diags);
+        return false;
+    }
+    pv_laid_pdf *pdf = &l->pdfs.items[l->pdfs.n++];
+    *pdf = (pv_laid_pdf){.first = part->first, .last = part->last, .pages = part->pages};
     if (part->number == 1 && part->last + 1 == l->plan->n_sheets)
-        name_file(l, name, "mat-%s.pdf", l->wish->id);
+        name_file(l, pdf->name, "mat-%s.pdf", l->wish->id);
     else
-        name_file(l, name, "mat-%s-%zu.pdf", l->wish->id, part->number);
+        name_file(l, pdf->name, "mat-%s-%zu.pdf", l->wish->id, part->number);
     l->laid.told.pdfs++;
     l->laid.told.pages += part->pages;
-    return pv_kit_put(l->m, name, part->bytes, part->size);
+    return pv_kit_put(l->m, pdf->name, part->bytes, part->size);
 }
 
 static bool put_sheets(laying *l)
@@ -96,6 +102,7 @@ static bool put_proof(laying *l)
     pv_layout_options how = pv_layout_defaults();
     how.paper = l->wish->paper;
     how.type = m->type;
+    how.language = m->o.language;
     pv_diags *said = pv_diags_new();
     if (said == NULL) {
         pv_fail_memory(m->diags);
@@ -131,6 +138,7 @@ static bool make_plan(laying *l)
     if (l->wish->paper != NULL)
         l->layout.paper = l->wish->paper;
     l->layout.roll = l->wish->roll;
+    l->layout.language = m->o.language;
     l->plan = pv_plan_make(m->course, &l->layout, said);
     bool good = tell(l, l->wish->id, l->wish->named, said);
     pv_diags_free(said);
@@ -139,6 +147,24 @@ static bool make_plan(laying *l)
 
 /* assumed: more than a team will cut and tape; it takes days by pv_takeoff's rule of thumb. */
 #define MANY_SHEETS 200
+
+#define MAP_MOST 400 /* sheets on a small picture of all */
+
+/* The mat's colours are the same on each paper. */
+static bool know_areas(pv_kit_making *m, const pv_takeoff *takes)
+{
+    size_t n = m->course->art.n_colours;
+    if (m->kit->areas != NULL)
+        return true;
+    m->kit->areas = PV_NEW_ARRAY(n, double);
+    if (m->kit->areas == NULL)
+        return false;
+    for (size_t i = 0; i < n; i++) {
+        const pv_colour_info *colour = pv_takeoff_colour(takes, i);
+        m->kit->areas[i] = colour != NULL ? colour->area : 0;
+    }
+    return true;
+}
 
 static bool know(laying *l)
 {
@@ -149,9 +175,12 @@ static bool know(laying *l)
     if (takes == NULL)
         return false;
     laid->takes = *takes;
+    bool good = know_areas(m, takes);
     pv_takeoff_free(takes);
     laid->paper = pv_copy_text(plan->paper);
-    if (laid->paper == NULL) {
+    laid->map =
+        plan->n_sheets > MAP_MOST ? pv_copy_text("") : pv_kit_map(plan, "", SIZE_MAX, false, NULL);
+    if (!good || laid->paper == NULL || laid->map == NULL) {
         pv_fail_memory(m->diags);
         return false;
     }
@@ -180,7 +209,7 @@ static bool keep(laying *l)
         return false;
     }
     kit->papers[kit->n_papers++] = l->laid;
-    l->laid.paper = NULL;
+    l->laid.paper = l->laid.map = NULL;
     kit->told.papers = kit->n_papers;
     return true;
 }
@@ -190,8 +219,11 @@ bool pv_kit_lay(pv_kit_making *m, const pv_kit_wish *wish)
     laying l = {.m = m, .wish = wish};
     if (!make_plan(&l))
         return false;
-    bool good = l.plan == NULL || (know(&l) && put_sheets(&l) && put_proof(&l) && keep(&l));
+    bool good = l.plan == NULL || (know(&l) && put_sheets(&l) && put_proof(&l) &&
+                                   pv_kit_paper_pages(m, l.plan, &l.laid, &l.pdfs) && keep(&l));
+    free(l.pdfs.items);
     free(l.laid.paper);
+    free(l.laid.map);
     pv_plan_free(l.plan);
     return good;
 }

@@ -9,7 +9,7 @@ async function look(page, job, width, scheme) {
   await page.setViewport({ width, height: 900 });
   await page.emulateMediaFeatures([{ name: "prefers-color-scheme", value: scheme }]);
   const found = await page.evaluate(async () => {
-    const result = await axe.run(document, { resultTypes: ["violations"] });
+    const result = await axe.run(document, { resultTypes: ["violations"], preload: false });
     return result.violations.map((v) => `${v.id}: ${v.help}: ${v.nodes.slice(0, 2).map((n) =>
       n.target.join(" ") + " " + n.html.slice(0, 120)).join(" | ")}`);
   });

@@ -1,0 +1,343 @@
+/* The pages that belong to the whole course: the beginning, the mat's rules, the run record. */
+#include "base/memory.h"
+#include "html/escape.h"
+#include "kit/page.h"
+#include "po/po.h"
+
+#include <pavior/drawing.h>
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define RUNS       4   /* rows of the run record: two are asked for, and two went wrong */
+#define IDS_MOST   12  /* lines named in one row of the table of widths */
+#define LINES_MOST 200 /* rows of that table */
+
+static void add_mat(pv_kit_page *page)
+{
+    pv_vec size = page->m->course->art.size;
+    pv_web_count(page, "mat_width", (size_t)fmax(1, round(size.x)));
+    pv_web_count(page, "mat_height", (size_t)fmax(1, round(size.y)));
+}
+
+static void add_papers(pv_kit_page *page, bool maps)
+{
+    const pv_kit *kit = page->m->kit;
+    pv_json_key(&page->data, "papers");
+    pv_json_open(&page->data, '[');
+    for (size_t i = 0; i < kit->n_papers; i++) {
+        pv_json_open(&page->data, '{');
+        pv_web_paper(page, &kit->papers[i]);
+        if (maps)
+            pv_web_text(page, "map_svg", kit->papers[i].map);
+        pv_json_close(&page->data, '}');
+    }
+    pv_json_close(&page->data, ']');
+}
+
+static bool put_begin(pv_kit_making *m)
+{
+    pv_kit_page page;
+    pv_web_begin(&page, m, "index.html", m->course->art.name);
+    add_mat(&page);
+    add_papers(&page, true);
+    return pv_web_end(&page, "kit_begin");
+}
+
+/* ---- the mat's rules ---- */
+
+static void open_row(pv_kit_page *page, const char *what)
+{
+    pv_json_open(&page->data, '{');
+    pv_web_text(page, "what", pv_say(page->m->o.language, what));
+}
+
+static void tolerance_row(pv_kit_page *page, const char *what, const char *nominal, double mm)
+{
+    open_row(page, what);
+    pv_web_text(page, "nominal", pv_say(page->m->o.language, nominal));
+    pv_web_say(page, "tolerance", "\xC2\xB1 %s mm", pv_fixed(mm, 2).chars);
+    pv_json_close(&page->data, '}');
+}
+
+static void add_tolerances(pv_kit_page *page)
+{
+    const pv_language *l = page->m->o.language;
+    const pv_art *art = &page->m->course->art;
+    const pv_tolerances *t = &art->tolerances;
+    pv_json_key(&page->data, "tolerances");
+    pv_json_open(&page->data, '[');
+    open_row(page, PV_SAID("Length and width"));
+    pv_web_size(page, "nominal", (const double[2]){art->size.x, art->size.y});
+    pv_web_say(page, "tolerance",
+               pv_say(l, "\xC2\xB1 %s %%: \xC2\xB1 %s mm across, \xC2\xB1 %s mm up"),
+               pv_fixed(100 * t->scale, 2).chars, pv_fixed(t->scale * art->size.x, 1).chars,
+               pv_fixed(t->scale * art->size.y, 1).chars);
+    pv_json_close(&page->data, '}');
+    open_row(page, PV_SAID("Right angle"));
+    pv_web_text(page, "nominal", "90\xC2\xB0");
+    pv_web_say(page, "tolerance",
+               pv_say(l, "\xC2\xB1 %s mrad: \xC2\xB1 %s mm over the mat's height"),
+               pv_fixed(t->skew, 1).chars, pv_fixed(t->skew * art->size.y / 1000, 1).chars);
+    pv_json_close(&page->data, '}');
+    tolerance_row(page, PV_SAID("Width of a line"), PV_SAID("see below"), t->width);
+    tolerance_row(page, PV_SAID("Between the middles of neighbouring lines"), PV_SAID("as drawn"),
+                  t->spacing);
+    tolerance_row(page, PV_SAID("Straightness of a line"), PV_SAID("straight"), t->straight);
+    open_row(page, PV_SAID("Marks that are not of the course"));
+    pv_web_text(page, "nominal", pv_say(l, "none"));
+    pv_web_say(page, "tolerance",
+               pv_say(l, "up to %s %% of the paper's light over %s \xC3\x97 %s mm"),
+               pv_fixed(100 * t->contrast, 0).chars, pv_fixed(t->spot, 1).chars,
+               pv_fixed(t->spot, 1).chars);
+    pv_json_close(&page->data, '}');
+    pv_json_close(&page->data, ']');
+}
+
+static bool alike(const pv_line *a, const pv_line *b)
+{
+    return a->width == b->width && a->colour == b->colour;
+}
+
+/* All lines of the first one's width and colour; none where an earlier one has them. */
+static bool add_lines_like(pv_kit_page *page, size_t first)
+{
+    const pv_art *art = &page->m->course->art;
+    const pv_line *like = &art->lines[first];
+    for (size_t i = 0; i < first; i++)
+        if (alike(&art->lines[i], like))
+            return false;
+    pv_text ids = PV_TEXT_INIT;
+    size_t n = 0;
+    for (size_t i = first; i < art->n_lines; i++)
+        if (alike(&art->lines[i], like) && n++ < IDS_MOST)
+            pv_text_add(&ids, "%s%s", n > 1 ? ", " : "", art->lines[i].id);
+    if (n > IDS_MOST)
+        pv_text_add(&ids, pv_say(page->m->o.language, " and %zu more"), n - IDS_MOST);
+    pv_json_open(&page->data, '{');
+    pv_web_length(page, "width", like->width);
+    pv_web_text(page, "colour", art->colours[like->colour].name);
+    pv_web_say(page, "ids", "%s", ids.chars != NULL ? ids.chars : "");
+    pv_json_close(&page->data, '}');
+    page->failed = page->failed || ids.failed;
+    pv_text_drop(&ids);
+    return true;
+}
+
+static void add_lines(pv_kit_page *page)
+{
+    const pv_art *art = &page->m->course->art;
+    size_t rows = 0;
+    pv_web_flag(page, "has_lines", art->n_lines > 0);
+    pv_json_key(&page->data, "lines");
+    pv_json_open(&page->data, '[');
+    for (size_t i = 0; i < art->n_lines && rows < LINES_MOST; i++)
+        rows += add_lines_like(page, i);
+    pv_json_close(&page->data, ']');
+}
+
+static void add_colours(pv_kit_page *page)
+{
+    const pv_art *art = &page->m->course->art;
+    pv_json_key(&page->data, "colours");
+    pv_json_open(&page->data, '[');
+    for (size_t i = 0; i < art->n_colours; i++) {
+        const uint8_t *c = art->colours[i].rgb;
+        if (!(page->m->kit->areas[i] > 0))
+            continue;
+        pv_json_open(&page->data, '{');
+        pv_web_text(page, "colour", art->colours[i].name);
+        pv_web_say(page, "rgb", "%d, %d, %d", c[0], c[1], c[2]);
+        pv_web_say(page, "swatch_svg",
+                   "<svg class=\"v\" viewBox=\"0 0 16 16\" aria-hidden=\"true\"><rect width=\"16\" "
+                   "height=\"16\" fill=\"rgb(%d,%d,%d)\" stroke=\"var(--grid)\"/></svg>",
+                   c[0], c[1], c[2]);
+        pv_web_say(page, "area", "%s %%",
+                   pv_fixed(100 * page->m->kit->areas[i] / (art->size.x * art->size.y), 1).chars);
+        pv_json_close(&page->data, '}');
+    }
+    pv_json_close(&page->data, ']');
+}
+
+/* ---- start, finish, robot ---- */
+
+static void add_start(pv_kit_page *page)
+{
+    const pv_language *l = page->m->o.language;
+    const pv_start *s = &page->m->course->start;
+    if (!s->given)
+        return;
+    open_row(page, PV_SAID("Start mark: the robot's pivot stands here"));
+    pv_web_say(page, "nominal",
+               pv_say(l, "%s mm from the left, %s mm from the bottom, heading %s\xC2\xB0"),
+               pv_fixed(s->at.x, 1).chars, pv_fixed(s->at.y, 1).chars,
+               pv_fixed(s->heading * 180 / acos(-1), 1).chars);
+    pv_json_close(&page->data, '}');
+}
+
+static void add_finish(pv_kit_page *page)
+{
+    const pv_language *l = page->m->o.language;
+    const pv_finish *f = &page->m->course->finish;
+    if (!f->given)
+        return;
+    pv_box box = pv_area_box(&f->outline);
+    open_row(page, PV_SAID("Finish region: the robot stops within it"));
+    pv_web_say(page, "nominal",
+               pv_say(l, "%s to %s mm from the left, %s to %s mm from the bottom, to the middles "
+                         "of its lines"),
+               pv_fixed(box.lo.x, 1).chars, pv_fixed(box.hi.x, 1).chars,
+               pv_fixed(box.lo.y, 1).chars, pv_fixed(box.hi.y, 1).chars);
+    pv_json_close(&page->data, '}');
+}
+
+static void add_robot(pv_kit_page *page)
+{
+    const pv_language *l = page->m->o.language;
+    const pv_robot *r = &page->m->course->robot;
+    if (!r->given)
+        return;
+    open_row(page, PV_SAID("The robot that the mat is made for"));
+    pv_web_say(page, "nominal", pv_say(l, "%s mm long, %s mm wide, pivot %s mm from its rear end"),
+               pv_fixed(r->length, 1).chars, pv_fixed(r->width, 1).chars,
+               pv_fixed(r->pivot, 1).chars);
+    pv_json_close(&page->data, '}');
+}
+
+/* The figure as it stands in a page: without the head of an XML file, and black on white in the
+ * dark, too. NULL with a reason. */
+static char *figure(const pv_kit_page *page, pv_figure which, const char *words)
+{
+    char *svg = pv_figure_svg(page->m->course, which, page->m->diags);
+    const char *from = svg != NULL ? strstr(svg, "<svg ") : NULL;
+    pv_text out = PV_TEXT_INIT;
+    if (from != NULL) {
+        pv_text_add(&out, "<svg class=\"light\" role=\"img\" aria-label=\"");
+        pv_html_text(&out, words);
+        pv_text_add(&out, "\" %s", from + strlen("<svg "));
+    }
+    pv_free(svg);
+    return from != NULL ? pv_text_take(&out) : NULL;
+}
+
+static void add_figures(pv_kit_page *page)
+{
+    static const struct {
+        pv_figure which;
+        const char *caption;
+    } all[] = {{PV_FIGURE_START, PV_SAID("The start mark")},
+               {PV_FIGURE_FINISH, PV_SAID("The finish region")},
+               {PV_FIGURE_ROBOT, PV_SAID("The robot seen from above")}};
+    pv_json_key(&page->data, "figures");
+    pv_json_open(&page->data, '[');
+    for (size_t i = 0; i < sizeof all / sizeof *all; i++) {
+        if (!pv_figure_shows(page->m->course, all[i].which))
+            continue;
+        pv_json_open(&page->data, '{');
+        const char *caption = pv_say(page->m->o.language, all[i].caption);
+        pv_web_svg(page, "figure_svg", figure(page, all[i].which, caption));
+        pv_web_text(page, "caption", caption);
+        pv_json_close(&page->data, '}');
+    }
+    pv_json_close(&page->data, ']');
+    if (pv_figure_shows(page->m->course, PV_FIGURE_LINES))
+        pv_web_svg(page, "lines_svg",
+                   figure(page, PV_FIGURE_LINES,
+                          pv_say(page->m->o.language, "Lines, their widths and tolerances")));
+    else
+        pv_web_text(page, "lines_svg", NULL);
+}
+
+static void add_things(pv_kit_page *page)
+{
+    const pv_course *c = page->m->course;
+    pv_web_flag(page, "has_things", c->start.given || c->finish.given || c->robot.given);
+    pv_json_key(&page->data, "things");
+    pv_json_open(&page->data, '[');
+    add_start(page);
+    add_finish(page);
+    add_robot(page);
+    pv_json_close(&page->data, ']');
+}
+
+static bool put_rules(pv_kit_making *m)
+{
+    pv_kit_page page;
+    pv_text title = PV_TEXT_INIT;
+    pv_text_add(&title, pv_say(m->o.language, "The mat %s"), m->course->art.name);
+    pv_web_begin(&page, m, "rules.html", title.chars != NULL ? title.chars : "");
+    add_mat(&page);
+    add_tolerances(&page);
+    add_lines(&page);
+    add_things(&page);
+    add_figures(&page);
+    add_colours(&page);
+    page.failed = page.failed || title.failed;
+    bool good = pv_web_end(&page, "kit_rules");
+    pv_text_drop(&title);
+    return good;
+}
+
+/* ---- the camera ---- */
+
+static void add_camera(pv_kit_page *page, const pv_camera_info *camera)
+{
+    const pv_language *l = page->m->o.language;
+    pv_json_open(&page->data, '{');
+    pv_web_text(page, "camera", pv_say(l, camera->name));
+    pv_web_say(page, "angles", "%s\xC2\xB0 \xC3\x97 %s\xC2\xB0",
+               pv_fixed(camera->across[0], 0).chars, pv_fixed(camera->across[1], 0).chars);
+    pv_web_say(page, "height", "%s m", pv_fixed(camera->height / 1000, 2).chars);
+    pv_web_say(page, "seen", "%s \xC3\x97 %s m", pv_fixed(camera->seen[0] / 1000, 2).chars,
+               pv_fixed(camera->seen[1] / 1000, 2).chars);
+    pv_json_close(&page->data, '}');
+}
+
+static bool put_camera(pv_kit_making *m)
+{
+    pv_kit_page page;
+    pv_camera_info camera;
+    pv_vec size = m->course->art.size;
+    pv_web_begin(&page, m, "camera.html", pv_say(m->o.language, "Where to put the camera"));
+    pv_web_length(&page, "border", PV_CAMERA_BORDER * fmax(size.x, size.y));
+    pv_web_svg(&page, "figure_svg",
+               figure(&page, PV_FIGURE_CAMERA,
+                      pv_say(m->o.language, "A camera above the middle of the mat")));
+    pv_json_key(&page.data, "cameras");
+    pv_json_open(&page.data, '[');
+    for (size_t i = 0; pv_camera_at(m->course, i, &camera); i++)
+        add_camera(&page, &camera);
+    pv_json_close(&page.data, ']');
+    return pv_web_end(&page, "kit_camera");
+}
+
+/* ---- the run record ---- */
+
+static bool put_record(pv_kit_making *m)
+{
+    pv_kit_page page;
+    pv_text title = PV_TEXT_INIT;
+    pv_text_add(&title, pv_say(m->o.language, "Run record, %s"), m->course->art.name);
+    pv_web_begin(&page, m, "run-record.html", title.chars != NULL ? title.chars : "");
+    add_mat(&page);
+    add_papers(&page, false);
+    pv_json_key(&page.data, "runs");
+    pv_json_open(&page.data, '[');
+    for (size_t run = 1; run <= RUNS; run++) {
+        pv_json_open_inline(&page.data, '{');
+        pv_web_count(&page, "run", run);
+        pv_json_close(&page.data, '}');
+    }
+    pv_json_close(&page.data, ']');
+    page.failed = page.failed || title.failed;
+    bool good = pv_web_end(&page, "kit_record");
+    pv_text_drop(&title);
+    return good;
+}
+
+bool pv_kit_course_pages(pv_kit_making *m)
+{
+    return put_begin(m) && put_rules(m) && put_camera(m) && put_record(m);
+}

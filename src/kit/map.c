@@ -1,0 +1,58 @@
+/* A paper's sheets on the mat, as a picture of a page. */
+#include "html/escape.h"
+#include "html/svg.h"
+#include "kit/page.h"
+
+#include <math.h>
+
+/* Of a cell's smaller side: a name of three characters then fits in it. */
+#define NAME_SIZE 0.24
+
+static pv_box flip(const pv_plan *plan, pv_box b)
+{
+    double top = plan->art.size.y;
+    return (pv_box){{b.lo.x, top - b.hi.y}, {b.hi.x, top - b.lo.y}};
+}
+
+static void add_name(pv_text *to, const pv_plan *plan, const pv_sheet *sheet)
+{
+    pv_box cell = flip(plan, sheet->cell);
+    double size = NAME_SIZE * fmin(cell.hi.x - cell.lo.x, cell.hi.y - cell.lo.y);
+    pv_vec middle = pv_box_middle(cell);
+    pv_svg_text(to, "", "middle", pv_v(middle.x, middle.y + 0.36 * size), size);
+    pv_html_text(to, sheet->name);
+    pv_text_add(to, "</text>");
+}
+
+char *pv_kit_map(const pv_plan *plan, const char *to_top, size_t here, bool names,
+                 const char *words)
+{
+    pv_text to = PV_TEXT_INIT;
+    pv_box all = {{0, 0}, plan->art.size};
+    /* Half a line's width beyond the mat's edges, so that its outline is whole. */
+    double room = 0.004 * fmax(plan->art.size.x, plan->art.size.y);
+    pv_svg_open(&to, "map light", pv_box_grow(all, room));
+    if (words != NULL) {
+        pv_text_add(&to, " role=\"img\" aria-label=\"");
+        pv_html_text(&to, words);
+        pv_text_add(&to, "\">");
+    } else
+        pv_text_add(&to, " aria-hidden=\"true\">");
+    pv_text_add(&to, "<image href=\"%smat.svg\"", to_top);
+    pv_svg_attribute(&to, "width", all.hi.x);
+    pv_svg_attribute(&to, "height", all.hi.y);
+    pv_text_add(&to, "/>");
+    for (size_t i = 0; i < plan->n_sheets; i++)
+        if (i != here)
+            pv_svg_rect(&to, "", flip(plan, plan->sheets[i].cell));
+    for (size_t i = 0; i < plan->n_sheets && names; i++)
+        add_name(&to, plan, &plan->sheets[i]);
+    if (here < plan->n_sheets) {
+        pv_text_add(&to, "<g class=\"here\">");
+        pv_svg_rect(&to, "", flip(plan, plan->sheets[here].cell));
+        add_name(&to, plan, &plan->sheets[here]);
+        pv_text_add(&to, "</g>");
+    }
+    pv_text_add(&to, "</svg>");
+    return pv_text_take(&to);
+}

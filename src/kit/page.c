@@ -1,0 +1,140 @@
+/* Data of a page, key by key. */
+#include "kit/page.h"
+
+#include "base/vec.h"
+#include "html/html.h"
+#include "po/po.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdlib.h>
+#include <string.h>
+
+void pv_web_text(pv_kit_page *page, const char *key, const char *text)
+{
+    pv_json_key(&page->data, key);
+    pv_json_string(&page->data, text);
+}
+
+void pv_web_flag(pv_kit_page *page, const char *key, bool flag)
+{
+    pv_json_key(&page->data, key);
+    pv_json_bool(&page->data, flag);
+}
+
+void pv_web_count(pv_kit_page *page, const char *key, size_t n)
+{
+    pv_json_key(&page->data, key);
+    pv_json_integer(&page->data, (long long)n);
+}
+
+void pv_web_say(pv_kit_page *page, const char *key, const char *format, ...)
+{
+    pv_text text = PV_TEXT_INIT;
+    va_list args;
+    va_start(args, format);
+    pv_text_addv(&text, format, args);
+    va_end(args);
+    char *said = pv_text_take(&text);
+    page->failed = page->failed || said == NULL;
+    pv_web_text(page, key, said);
+    free(said);
+}
+
+void pv_web_svg(pv_kit_page *page, const char *key, char *svg)
+{
+    page->failed = page->failed || svg == NULL;
+    pv_web_text(page, key, svg);
+    free(svg);
+}
+
+/* Millimetres to a tenth, inches to a hundredth; zeros at the end left out. */
+static pv_digits plain(double value, int decimals)
+{
+    pv_digits d = pv_fixed(value, decimals);
+    if (strchr(d.chars, '.') == NULL)
+        return d;
+    size_t n = strlen(d.chars);
+    while (n > 0 && d.chars[n - 1] == '0')
+        n--;
+    if (n > 0 && d.chars[n - 1] == '.')
+        n--;
+    d.chars[n] = '\0';
+    return d;
+}
+
+static pv_digits as_mm(double mm)
+{
+    return plain(mm, 1);
+}
+
+static pv_digits as_inches(double mm)
+{
+    return plain(mm / PV_MM_PER_IN, 2);
+}
+
+void pv_web_length(pv_kit_page *page, const char *key, double mm)
+{
+    if (page->m->course->art.inches)
+        pv_web_say(page, key, "%s in (%s mm)", as_inches(mm).chars, as_mm(mm).chars);
+    else
+        pv_web_say(page, key, "%s mm (%s in)", as_mm(mm).chars, as_inches(mm).chars);
+}
+
+void pv_web_size(pv_kit_page *page, const char *key, const double mm[2])
+{
+    if (page->m->course->art.inches)
+        pv_web_say(page, key, "%s \xC3\x97 %s in (%s \xC3\x97 %s mm)", as_inches(mm[0]).chars,
+                   as_inches(mm[1]).chars, as_mm(mm[0]).chars, as_mm(mm[1]).chars);
+    else
+        pv_web_say(page, key, "%s \xC3\x97 %s mm (%s \xC3\x97 %s in)", as_mm(mm[0]).chars,
+                   as_mm(mm[1]).chars, as_inches(mm[0]).chars, as_inches(mm[1]).chars);
+}
+
+void pv_web_minutes(pv_kit_page *page, const char *key, double minutes)
+{
+    const pv_language *l = page->m->o.language;
+    double step = minutes >= 120 ? 15 : 5;
+    long rounded = (long)(step * fmax(1, round(minutes / step)));
+    if (rounded < 60)
+        pv_web_say(page, key, pv_say(l, "%ld min"), rounded);
+    else if (rounded % 60 == 0)
+        pv_web_say(page, key, pv_say(l, "%ld h"), rounded / 60);
+    else
+        pv_web_say(page, key, pv_say(l, "%ld h %02ld min"), rounded / 60, rounded % 60);
+}
+
+void pv_web_begin(pv_kit_page *page, pv_kit_making *m, const char *name, const char *title)
+{
+    bool below = strchr(name, '/') != NULL;
+    *page = (pv_kit_page){.m = m, .name = name, .data = PV_JSON_WRITER_INIT};
+    pv_json_open(&page->data, '{');
+    pv_web_text(page, "lang", pv_language_code(m->o.language));
+    pv_web_text(page, "title", title);
+    pv_web_text(page, "stylesheet", below ? "../pavior.css" : "pavior.css");
+    pv_web_text(page, "top", below ? "../" : "");
+    pv_web_text(page, "course", m->course->art.name);
+    pv_web_text(page, "edition", m->course->art.edition);
+    pv_vec size = m->course->art.size;
+    pv_web_size(page, "size", (const double[2]){size.x, size.y});
+    pv_web_length(page, "diagonal", hypot(size.x, size.y));
+}
+
+bool pv_web_end(pv_kit_page *page, const char *template)
+{
+    pv_json_close(&page->data, '}');
+    char *json = pv_json_take(&page->data);
+    pv_text text = PV_TEXT_INIT;
+    if (json == NULL || page->failed) {
+        free(json);
+        pv_fail_memory(page->m->diags);
+        return false;
+    }
+    bool good =
+        pv_html_fill(&text, template, json, strlen(json), page->m->o.language, page->m->diags);
+    free(json);
+    if (good)
+        return pv_kit_put_text(page->m, page->name, pv_text_take(&text));
+    pv_text_drop(&text);
+    return false;
+}

@@ -1,0 +1,52 @@
+/* The kit's pages: data for a template of embedded/, filled and put. */
+#ifndef KIT_PAGE_H
+#define KIT_PAGE_H
+
+#include "base/text.h"
+#include "kit/kit.h"
+#include "json/json.h"
+
+/* A page that is being made. What it says goes into the data by key; all text is escaped when the
+ * template is filled. */
+typedef struct pv_kit_page {
+    pv_kit_making *m;
+    const char *name; /* its path in the kit */
+    pv_json_writer data;
+    bool failed; /* memory ran out on the way */
+} pv_kit_page;
+
+/* Begins with what all pages need: language, title, the way to the kit's top. */
+void pv_web_begin(pv_kit_page *page, pv_kit_making *m, const char *name, const char *title);
+/* Fills the template and puts the page. False with a reason. */
+bool pv_web_end(pv_kit_page *page, const char *template);
+
+void pv_web_text(pv_kit_page *page, const char *key, const char *text);
+void pv_web_flag(pv_kit_page *page, const char *key, bool flag);
+void pv_web_count(pv_kit_page *page, const char *key, size_t n);
+/* printf's words, already translated. */
+void pv_web_say(pv_kit_page *page, const char *key, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+/* An SVG of our own; frees it with pv_free. NULL: the page fails. */
+void pv_web_svg(pv_kit_page *page, const char *key, char *svg);
+/* A length in the course's own unit with the other in brackets: "1200 mm (47.2 in)"; only what the
+ * unit's decimals show. */
+void pv_web_length(pv_kit_page *page, const char *key, double mm);
+/* Two of them: "1200 × 900 mm (47.2 × 35.4 in)". */
+void pv_web_size(pv_kit_page *page, const char *key, const double mm[2]);
+/* "1 h 05 min", rounded as a rule of thumb deserves: to a quarter of an hour from two hours on,
+ * else to five minutes. */
+void pv_web_minutes(pv_kit_page *page, const char *key, double minutes);
+
+/* ---- paper_pages.c ---- */
+
+/* What several pages say of a paper: id, name, kit, pieces, page, time, sheets_many. */
+void pv_web_paper(pv_kit_page *page, const pv_laid *laid);
+
+/* ---- map.c ---- */
+
+/* Where the sheets lie on the mat, over its drawing (`to_top` leads to the kit's top: "", "../").
+ * `here` stands out; SIZE_MAX: none does. Names, unless it is small. NULL where memory ran out. */
+char *pv_kit_map(const pv_plan *plan, const char *to_top, size_t here, bool names,
+                 const char *words);
+
+#endif

@@ -1,0 +1,314 @@
+/* A paper's own pages: what to print and to have, and one short page a sheet. */
+#include "base/memory.h"
+#include "kit/page.h"
+#include "po/po.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* assumed: one sheet in ten is spoilt by a jam or a slip of the knife; so much tape, too. */
+#define SPARE 0.1
+/* mm: the longest steel rule that shops keep; longer cuts are made in pieces. */
+#define RULE_MAX 1000.0
+/* mm, a page's short side: letter is 216 wide, A3 and tabloid 297 and 279. */
+#define HOME_MOST   216.0
+#define OFFICE_MOST 305.0
+/* Sheets that an order is told of in words; of more, the first. */
+#define ORDER_MOST 60
+/* Sheets that a picture of all of them has: of more it would be a grey patch, and large. */
+#define MAP_MOST 2000
+
+static const char *paper_name(const pv_kit_making *m, const pv_laid *laid, pv_text *to)
+{
+    if (laid->told.roll == 0) {
+        pv_text_add(to, "%s", laid->paper);
+        if (to->chars != NULL)
+            to->chars[0] = (char)toupper((unsigned char)to->chars[0]);
+        return to->chars != NULL ? to->chars : "";
+    }
+    double inches = laid->told.roll / PV_MM_PER_IN;
+    bool whole = fabs(inches - round(inches)) < 1e-6;
+    pv_text_add(to, pv_say(m->o.language, "Roll, %s %s wide"),
+                pv_fixed(whole ? inches : laid->told.roll, 0).chars, whole ? "in" : "mm");
+    return to->chars != NULL ? to->chars : "";
+}
+
+void pv_web_paper(pv_kit_page *page, const pv_laid *laid)
+{
+    const pv_language *l = page->m->o.language;
+    size_t n = laid->told.sheets;
+    bool roll = laid->told.roll > 0;
+    pv_text name = PV_TEXT_INIT;
+    pv_web_text(page, "id", laid->id);
+    pv_web_text(page, "name", paper_name(page->m, laid, &name));
+    page->failed = page->failed || name.failed;
+    pv_text_drop(&name);
+    pv_web_text(page, "kit", laid->fingerprint.chars);
+    pv_web_say(page, "pieces",
+               roll ? pv_say_count(l, "%zu piece", "%zu pieces", n)
+                    : pv_say_count(l, "%zu sheet", "%zu sheets", n),
+               n);
+    const double upright[2] = {fmin(laid->page[0], laid->page[1]),
+                               fmax(laid->page[0], laid->page[1])};
+    pv_web_size(page, "page", roll ? laid->page : upright);
+    pv_web_text(page, "where",
+                roll                        ? pv_say(l, "copy shops with a wide printer")
+                : upright[0] <= HOME_MOST   ? pv_say(l, "home and office printers")
+                : upright[0] <= OFFICE_MOST ? pv_say(l, "larger office printers, copy shops")
+                                            : pv_say(l, "copy shops"));
+    pv_web_minutes(page, "time", laid->takes.minutes);
+    pv_web_flag(page, "sheets_many", n > 1);
+}
+
+#define SHEET_NAME 24
+
+/* "c12.html" for the sheet C12. */
+static void sheet_file(const pv_sheet *sheet, char name[SHEET_NAME])
+{
+    size_t n = 0;
+    for (const char *c = sheet->name; *c != '\0'; c++)
+        name[n++] = (char)tolower((unsigned char)*c);
+    snprintf(name + n, SHEET_NAME - n, ".html");
+}
+
+static void add_pdfs(pv_kit_page *page, const pv_laid_pdfs *pdfs)
+{
+    const pv_language *l = page->m->o.language;
+    pv_json_key(&page->data, "pdfs");
+    pv_json_open(&page->data, '[');
+    for (size_t i = 0; i < pdfs->n; i++) {
+        const pv_laid_pdf *pdf = &pdfs->items[i];
+        pv_json_open(&page->data, '{');
+        pv_web_text(page, "file", strchr(pdf->name, '/') + 1);
+        if (pdfs->n == 1)
+            pv_web_text(page, "label", pv_say(l, "Sheets (PDF)"));
+        else
+            pv_web_say(page, "label", pv_say(l, "Sheets, part %zu of %zu (PDF)"), i + 1, pdfs->n);
+        pv_json_close(&page->data, '}');
+    }
+    pv_json_close(&page->data, ']');
+}
+
+/* ---- what one needs ---- */
+
+static void add_paper_need(pv_kit_page *page, const pv_plan *plan, const pv_laid *laid)
+{
+    const pv_language *l = page->m->o.language;
+    size_t n = plan->n_sheets, spare = (size_t)ceil(SPARE * (double)n);
+    if (laid->told.roll > 0) {
+        double along = plan->page[0] == laid->told.roll ? plan->page[1] : plan->page[0];
+        pv_web_say(page, "paper_need", pv_say(l, "%s m of the roll"),
+                   pv_fixed(along * (double)n / 1000, 2).chars);
+    } else
+        pv_web_say(page, "paper_need", pv_say(l, "%zu sheets: %zu, and %zu to spare"), n + spare, n,
+                   spare);
+}
+
+static void add_bill(pv_kit_page *page, const pv_plan *plan, const pv_laid *laid)
+{
+    const pv_language *l = page->m->o.language;
+    double w = plan->art.size.x, h = plan->art.size.y, longest = 0;
+    for (size_t i = 0; i < plan->n_sheets; i++) {
+        pv_box trim = pv_sheet_trim_box(plan, &plan->sheets[i]);
+        longest = fmax(longest, fmax(trim.hi.x - trim.lo.x, trim.hi.y - trim.lo.y));
+    }
+    double rule = fmin(RULE_MAX, 100 * ceil(longest / 100));
+    add_paper_need(page, plan, laid);
+    pv_web_say(page, "tape", "%s", pv_fixed(ceil((1 + SPARE) * laid->takes.tape), 0).chars);
+    pv_web_say(page, "tape_edge", "%s", pv_fixed(ceil((1 + SPARE) * 2 * (w + h) / 1000), 0).chars);
+    pv_web_say(page, "cut", "%s", pv_fixed(ceil(laid->takes.cut), 0).chars);
+    pv_web_say(page, "rule",
+               longest > RULE_MAX ? pv_say(l, "%s mm or longer; move it along for longer cuts")
+                                  : pv_say(l, "%s mm or longer"),
+               pv_fixed(rule, 0).chars);
+}
+
+static void add_order(pv_kit_page *page, const pv_plan *plan)
+{
+    pv_text order = PV_TEXT_INIT;
+    for (size_t i = 0; i < plan->n_sheets && i < ORDER_MOST; i++)
+        pv_text_add(&order, "%s%s", i == 0 ? "" : ", ", plan->sheets[plan->taping[i]].name);
+    if (plan->n_sheets > ORDER_MOST)
+        pv_text_add(&order, " \xE2\x80\xA6");
+    pv_web_say(page, "order", "%s", order.chars != NULL ? order.chars : "");
+    page->failed = page->failed || order.failed;
+    pv_text_drop(&order);
+}
+
+static void add_list(pv_kit_page *page, const pv_plan *plan)
+{
+    char file[SHEET_NAME];
+    pv_json_key(&page->data, "list");
+    pv_json_open(&page->data, '[');
+    for (size_t i = 0; i < plan->n_sheets; i++) {
+        sheet_file(&plan->sheets[i], file);
+        pv_json_open_inline(&page->data, '{');
+        pv_web_text(page, "sheet", plan->sheets[i].name);
+        pv_web_text(page, "file", file);
+        pv_json_close(&page->data, '}');
+    }
+    pv_json_close(&page->data, ']');
+}
+
+static bool put_index(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid,
+                      const pv_laid_pdfs *pdfs)
+{
+    const pv_language *l = m->o.language;
+    char name[PV_KIT_NAME];
+    pv_kit_page page;
+    pv_text title = PV_TEXT_INIT;
+    pv_text_add(&title, "%s, %s", plan->art.name, laid->paper);
+    snprintf(name, sizeof name, "%s/index.html", laid->id);
+    pv_web_begin(&page, m, name, title.chars != NULL ? title.chars : "");
+    pv_web_paper(&page, laid);
+    pv_web_flag(&page, "proof", laid->proof);
+    bool roll = laid->told.roll > 0;
+    pv_web_flag(&page, "guide", laid->guide);
+    if (roll)
+        pv_web_length(&page, "roll", laid->told.roll);
+    else
+        pv_web_flag(&page, "roll", false);
+    pv_web_text(&page, "print_title",
+                plan->n_sheets > 1 && !roll ? pv_say(l, "Print all sheets")
+                                            : pv_say(l, "Print the mat"));
+    add_pdfs(&page, pdfs);
+    add_bill(&page, plan, laid);
+    add_order(&page, plan);
+    if (plan->n_sheets > MAP_MOST)
+        pv_web_text(&page, "map_svg", "");
+    else
+        pv_web_svg(&page, "map_svg",
+                   pv_kit_map(plan, "../", SIZE_MAX, true,
+                              pv_say(l, "The mat with all its sheets and their names")));
+    add_list(&page, plan);
+    page.failed = page.failed || title.failed;
+    bool good = pv_web_end(&page, "kit_paper");
+    pv_text_drop(&title);
+    return good;
+}
+
+/* ---- a sheet ---- */
+
+static void add_side(pv_kit_page *page, const pv_plan *plan, const pv_sheet *sheet, pv_side side)
+{
+    static const char *const words[] = {PV_SAID("left"), PV_SAID("bottom"), PV_SAID("right"),
+                                        PV_SAID("top")};
+    const pv_language *l = page->m->o.language;
+    size_t seam = sheet->seam[side];
+    pv_json_open(&page->data, '{');
+    pv_web_text(page, "side", pv_say(l, words[side]));
+    if (seam == SIZE_MAX) {
+        pv_web_flag(page, "file", false);
+        pv_web_text(page, "beside", pv_say(l, "nothing: the mat's edge"));
+        pv_web_text(page, "do", pv_say(l, "cut along the marks"));
+    } else {
+        const pv_seam *s = &plan->seams[seam];
+        const pv_sheet *other = &plan->sheets[s->over == sheet->number ? s->under : s->over];
+        char file[SHEET_NAME];
+        sheet_file(other, file);
+        pv_web_text(page, "file", file);
+        pv_web_text(page, "beside", other->name);
+        pv_web_say(page, "do",
+                   plan->joint == PV_JOINT_BUTT
+                       ? pv_say(l, "cut along the marks; lay it edge to edge with %s")
+                   : sheet->side[side] == PV_OVER ? pv_say(l, "cut along the marks; lay it over %s")
+                                                  : pv_say(l, "do not cut: %s lies over it"),
+                   other->name);
+    }
+    pv_json_close(&page->data, '}');
+}
+
+/* The sheet taped before or after, or false. */
+static void add_neighbour(pv_kit_page *page, const pv_plan *plan, const char *key, size_t turn)
+{
+    char file[SHEET_NAME];
+    if (turn >= plan->n_sheets) {
+        pv_web_flag(page, key, false);
+        return;
+    }
+    const pv_sheet *sheet = &plan->sheets[plan->taping[turn]];
+    sheet_file(sheet, file);
+    pv_json_key(&page->data, key);
+    pv_json_open(&page->data, '{');
+    pv_web_text(page, "file", file);
+    pv_web_text(page, "sheet", sheet->name);
+    pv_json_close(&page->data, '}');
+}
+
+static void add_place(pv_kit_page *page, const pv_plan *plan, const pv_sheet *sheet)
+{
+    const pv_language *l = page->m->o.language;
+    size_t letters = strcspn(sheet->name, "0123456789");
+    pv_web_say(page, "place", pv_say(l, "row %.*s, column %zu"), (int)letters, sheet->name,
+               sheet->column + 1);
+    pv_web_say(page, "cell", pv_say(l, "%s to %s mm from the left, %s to %s mm from the bottom"),
+               pv_fixed(sheet->cell.lo.x, 0).chars, pv_fixed(sheet->cell.hi.x, 0).chars,
+               pv_fixed(sheet->cell.lo.y, 0).chars, pv_fixed(sheet->cell.hi.y, 0).chars);
+    (void)plan;
+}
+
+/* Where it stands in the PDF: pages of the guide come before the sheets. */
+static void add_again(pv_kit_page *page, const pv_sheet *sheet, const pv_laid_pdfs *pdfs)
+{
+    const pv_language *l = page->m->o.language;
+    size_t i = 0;
+    while (i + 1 < pdfs->n && sheet->number > pdfs->items[i].last)
+        i++;
+    const pv_laid_pdf *pdf = &pdfs->items[i];
+    size_t before = pdf->pages - (pdf->last - pdf->first + 1);
+    pv_web_say(page, "again", pv_say(l, "This sheet is page %zu of the PDF."),
+               before + sheet->number - pdf->first + 1);
+    add_pdfs(page, &(pv_laid_pdfs){(pv_laid_pdf *)pdf, 1, 1});
+}
+
+static bool put_sheet(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid,
+                      const pv_laid_pdfs *pdfs, size_t turn)
+{
+    const pv_language *l = m->o.language;
+    size_t index = plan->taping[turn];
+    const pv_sheet *sheet = &plan->sheets[index];
+    char file[SHEET_NAME], name[PV_KIT_NAME];
+    pv_text title = PV_TEXT_INIT;
+    pv_kit_page page;
+    sheet_file(sheet, file);
+    snprintf(name, sizeof name, "%s/%s", laid->id, file);
+    pv_text_add(&title, "%s, %s, %s", sheet->name, laid->paper, plan->art.name);
+    pv_web_begin(&page, m, name, title.chars != NULL ? title.chars : "");
+    pv_web_paper(&page, laid);
+    pv_web_text(&page, "sheet", sheet->name);
+    if (plan->n_sheets > 1)
+        pv_web_say(&page, "turn_words", pv_say(l, "Number %zu of %zu in the order of taping."),
+                   turn + 1, plan->n_sheets);
+    else
+        pv_web_text(&page, "turn_words", pv_say(l, "The whole mat in one piece."));
+    pv_web_svg(&page, "map_svg",
+               plan->n_sheets > MAP_MOST
+                   ? pv_copy_text("")
+                   : pv_kit_map(plan, "../", index, false, pv_say(l, "The mat with this sheet")));
+    add_place(&page, plan, sheet);
+    pv_web_flag(&page, "guide", laid->guide);
+    pv_json_key(&page.data, "sides");
+    pv_json_open(&page.data, '[');
+    for (pv_side side = PV_LEFT; side <= PV_TOP; side++)
+        add_side(&page, plan, sheet, side);
+    pv_json_close(&page.data, ']');
+    add_again(&page, sheet, pdfs);
+    add_neighbour(&page, plan, "before", turn - 1);
+    add_neighbour(&page, plan, "after", turn + 1);
+    page.failed = page.failed || title.failed;
+    bool good = pv_web_end(&page, "kit_sheet");
+    pv_text_drop(&title);
+    return good;
+}
+
+bool pv_kit_paper_pages(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid,
+                        const pv_laid_pdfs *pdfs)
+{
+    bool good = put_index(m, plan, laid, pdfs);
+    for (size_t turn = 0; good && turn < plan->n_sheets; turn++)
+        good = put_sheet(m, plan, laid, pdfs, turn);
+    return good;
+}

@@ -1,0 +1,155 @@
+#!/usr/bin/env python3
+"""Kits in folders that hold something already, and commands that a signal ends while they write.
+Usage: kits.py PAVIOR"""
+import os
+import random
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+
+PAVIOR = os.path.abspath(sys.argv[1])
+SMALL = 'course "Quay" edition "1"\nmat 150mm by 120mm ground white\n'
+
+
+def run(folder, *args):
+    done = subprocess.run([PAVIOR, "kit", "quay.course", *args], cwd=folder, capture_output=True, text=True,
+                          timeout=120)
+    return done.returncode, done.stderr
+
+
+def write(path, text):
+    with open(path, "w", encoding="utf-8") as file:
+        file.write(text)
+
+
+def content(folder):
+    return {os.path.relpath(os.path.join(where, name), folder): open(os.path.join(where, name), "rb").read()
+            for where, _, names in os.walk(folder) for name in names}
+
+
+def a_kit_stays_unless_it_is_to_be_replaced(folder):
+    assert run(folder, "-p", "A4", "-q")[0] == 0
+    before = content(folder)
+    status, said = run(folder, "-p", "A5", "-q")
+    assert status == 64 and "quay-kit holds a kit already" in said and "--replace" in said, said
+    assert content(folder) == before
+    assert run(folder, "-p", "A4", "-q", "--replace")[0] == 0
+    assert content(folder) == before, "the same again"
+
+
+def foreign_files_stay(folder):
+    kit = os.path.join(folder, "quay-kit")
+    assert run(folder, "-p", "A4,A5", "-q")[0] == 0
+    write(os.path.join(kit, "news.html"), "my own")
+    write(os.path.join(kit, "a5", "photo.html"), "my own")
+    write(os.path.join(kit, "a5", "index.html"), "changed by hand")
+    assert run(folder, "-p", "A4,A6", "-q", "--replace")[0] == 0
+    there = content(kit)
+    assert there["news.html"] == there["a5/photo.html"] == b"my own"
+    assert there["a5/index.html"] == b"changed by hand"
+    assert {n for n in there if n.startswith("a5/")} == {"a5/photo.html", "a5/index.html"}, there.keys()
+    assert "a6/index.html" in there
+    # Of a paper that nobody has touched nothing is left.
+    assert run(folder, "-p", "A4", "-q", "--replace")[0] == 0
+    assert not os.path.exists(os.path.join(kit, "a6")) and os.path.exists(os.path.join(kit, "a5"))
+
+
+def other_folders_are_not_ours(folder):
+    os.mkdir(os.path.join(folder, "home"))
+    write(os.path.join(folder, "home", "kit.json"), '{"somebody": "else"}')
+    before = content(folder)
+    status, said = run(folder, "-p", "A4", "-q", "-o", "home", "--replace")
+    assert status == 64 and "home is there already, and holds no kit" in said, said
+    os.mkdir(os.path.join(folder, "empty"))
+    assert run(folder, "-p", "A4", "-q", "-o", "empty/")[0] == 0
+    after = content(folder)
+    assert all(after[name] == text for name, text in before.items())
+
+
+def nothing_leads_out_of_a_kit(folder):
+    kit = os.path.join(folder, "quay-kit")
+    assert run(folder, "-p", "A4,A5", "-q")[0] == 0
+    write(os.path.join(folder, "mine.txt"), "mine")
+    with open(os.path.join(kit, "SHA256SUMS"), "a", encoding="utf-8") as file:
+        # Its true sum, so that only the name keeps it from being taken for a former kit's.
+        file.write("3fd30542fe3f61b14bd4a4b2dc0b6fb30fa6f63ebce52dd1778aaa8c4dc02cff  ../mine.txt\n")
+    for name in os.listdir(os.path.join(kit, "a5")):
+        os.unlink(os.path.join(kit, "a5", name))
+    os.rmdir(os.path.join(kit, "a5"))
+    os.mkdir(os.path.join(folder, "outside"))
+    os.symlink("../outside", os.path.join(kit, "a5"))
+    status, said = run(folder, "-p", "A5", "-q", "--replace")
+    assert status == 74 and "quay-kit/a5" in said, (status, said)
+    assert not os.listdir(os.path.join(folder, "outside"))
+    assert content(folder)["mine.txt"] == b"mine"
+    assert not [n for n in os.listdir(folder) if ".new" in n]
+
+
+def archives_are_files(folder):
+    assert run(folder, "-p", "A5", "-q", "--zip")[0] == 0
+    before = content(folder)
+    status, said = run(folder, "-p", "A6", "-q", "--zip")
+    assert status == 64 and "quay-kit.zip is there already" in said, said
+    assert content(folder) == before
+    assert run(folder, "-p", "A6", "-q", "--zip", "--replace")[0] == 0
+    assert content(folder) != before and len(content(folder)) == 2
+
+
+def of_two_writers_one_gets_the_folder(folder):
+    for turn in range(6):
+        both = [subprocess.Popen([PAVIOR, "kit", "quay.course", "-p", p, "-q"], cwd=folder, stderr=subprocess.DEVNULL)
+                for p in ("A4", "A5")]
+        ends = [one.wait(60) for one in both]
+        assert ends.count(0) == 1, (turn, ends)
+        kit = content(os.path.join(folder, "quay-kit"))
+        papers = {n.split("/")[0] for n in kit if "/" in n}
+        assert papers == ({"a4"} if ends[0] == 0 else {"a5"}), (turn, papers)
+        assert os.listdir(folder) and len(os.listdir(folder)) == 2, os.listdir(folder)
+        for name in kit:
+            os.unlink(os.path.join(folder, "quay-kit", name))
+        for name in papers:
+            os.rmdir(os.path.join(folder, "quay-kit", name))
+
+
+def heed_signals():
+    for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+        signal.signal(number, signal.SIG_DFL)
+
+
+def signals_leave_nothing(folder):
+    rng = random.Random(10)
+    ended = 0
+    for turn in range(24):
+        number = rng.choice([signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
+        words = ["--zip"] if turn % 4 == 3 else []
+        with subprocess.Popen([PAVIOR, "kit", "quay.course", "-q", "-o", "k", *words], cwd=folder,
+                              preexec_fn=heed_signals) as command:
+            while command.poll() is None and len(os.listdir(folder)) < 2:
+                time.sleep(0.001)
+            time.sleep(rng.random() * 0.2)
+            command.send_signal(number)
+            status = command.wait(60)
+        ended += status == -number
+        left = set(os.listdir(folder)) - {"quay.course"}
+        assert left == (set() if status == -number else {"k"}), (turn, status, left)
+        if left and words:
+            os.unlink(os.path.join(folder, "k"))
+        elif left:
+            subprocess.run(["rm", "-r", os.path.join(folder, "k")], check=True)
+    assert ended > 3, ended
+
+
+def main():
+    tests = (a_kit_stays_unless_it_is_to_be_replaced, foreign_files_stay, other_folders_are_not_ours,
+             nothing_leads_out_of_a_kit, archives_are_files, of_two_writers_one_gets_the_folder,
+             signals_leave_nothing)
+    for test in tests:
+        with tempfile.TemporaryDirectory() as folder:
+            write(os.path.join(folder, "quay.course"), SMALL)
+            test(os.path.realpath(folder))
+    print(f"kits: {len(tests)} passed, 0 failed")
+
+
+main()
