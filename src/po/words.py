@@ -19,9 +19,12 @@ FORMATS = ["pv_text_add:2:c-format", "pv_text_say:2:c-format", "snprintf:3:c-for
            "pv_say_count:2:pass-c-format", "pv_say_count:3:pass-c-format"]
 # The findings of these rooms are said in an inspection's language (pv_diags_speak).
 IMAGE_ROOMS = ["image", "tag", "pose", "reference", "measure", "judge"]
-FINDINGS = ["pv_fail:3", "pv_diags_add:5", "pv_diags_add:6"]
-FINDING_FORMATS = ["pv_fail:3:c-format", "pv_diags_add:6:c-format"]
+FINDINGS = ["pv_fail:3", "pv_diags_add:6"]
+HINTS = ["pv_diags_add:5"] # by themselves: xgettext takes one argument of a call
+FORMATS += ["pv_fail:3:c-format", "pv_diags_add:6:c-format"]
 SECTION = re.compile(r"\{\{#_\}\}(.*?)\{\{/_\}\}", re.S)
+# Of printf, save those that have a blank between "%" and letter.
+CONVERSION = re.compile(r"%(%|(\d+\$)?[-+#0]*\d*(\.\d+)?(hh|h|ll|l|z)?[diuxXeEfgGcs])")
 # What a translation must have as its English text has it, and as often.
 KEPT = re.compile(r"\{\{[^}]*\}\}|</?[a-z][^>]*>|\$\w")
 
@@ -57,20 +60,30 @@ def extract(build):
         file.write(template_texts())
     run("msguniq", "-o", templates, templates)
     seen, all_rooms = [], sorted(glob.glob("src/*/*.c", root_dir=ROOT))
-    for name, rooms, marked, formats in (("found", IMAGE_ROOMS, MARKED + FINDINGS, FORMATS + FINDING_FORMATS),
-                                         ("said", None, MARKED, FORMATS)):
-        sources = [path for path in all_rooms if (path.split("/")[1] in IMAGE_ROOMS) == (rooms is not None)]
+    image_rooms = [path for path in all_rooms if path.split("/")[1] in IMAGE_ROOMS]
+    for name, marked, sources in (("said", MARKED, all_rooms), ("found", FINDINGS, image_rooms),
+                                  ("advised", HINTS, image_rooms)):
         part = os.path.join(folder, name + ".pot")
-        run("xgettext", "-k", *[f"--keyword={k}" for k in marked], *[f"--flag={f}" for f in formats],
+        run("xgettext", "-k", *[f"--keyword={k}" for k in marked], *[f"--flag={f}" for f in FORMATS],
             "--add-comments=TRANSLATORS", "--from-code=UTF-8", "--add-location=file", "--package-name=pavior", "-o", part,
             *sources)
         seen.append(part)
     run("msgcat", "--use-first", "--add-location=file", "--sort-by-file", "-o", pot, *seen, templates)
     with open(pot, encoding="utf-8") as file:
-        text = file.read()
+        blocks = file.read().split("\n\n")
+    blocks[0] = re.sub(r'"POT-Creation-Date.*\n', "", blocks[0]) # the same code gives the same bytes
     with open(pot, "w", encoding="utf-8") as file:
-        file.write(re.sub(r'"POT-Creation-Date.*\n', "", text)) # the same code gives the same bytes
+        file.write("\n\n".join(flagged(block) for block in blocks))
     return pot
+
+
+def flagged(block):
+    """An entry whose translation msgfmt holds against printf's conversions if and only if it has any: xgettext also
+    takes "95 % probability" for one."""
+    lines = [line for line in block.split("\n") if not line.startswith("#, ")]
+    kind = "c-format" if CONVERSION.search("".join(lines)) else "no-c-format"
+    place = sum(line.startswith("#") for line in lines)
+    return "\n".join(lines[:place] + [f"#, {kind}"] * ("%" in block) + lines[place:])
 
 
 def entries(text):
@@ -99,6 +112,8 @@ def wrong(path, merged):
     if "\n#, fuzzy" in merged:
         yield "has fuzzy translations"
     for english, said in entries(merged):
+        if not re.search("[A-Za-z]", re.sub("%[a-z]+", "", english)):
+            continue # "%s" is the same everywhere
         if said == "":
             yield f"not translated: {english}"
         elif sorted(KEPT.findall(english)) != sorted(KEPT.findall(said)):
