@@ -568,6 +568,32 @@ START_TEST(every_situation_has_its_words)
 }
 END_TEST
 
+/* In another language each situation has all its words, and begins with its verdict. */
+START_TEST(every_situation_is_said_in_german)
+{
+    static const char *const leads[] = {"In Ordnung", "Nicht in Ordnung", "Unklar"};
+    const pv_language *german = pv_language_find("de");
+    for (size_t i = 0; i < N_CASES; i++) {
+        pv_inspection in = true_sheet();
+        in.sheet.language = german;
+        cases[i].change(&in);
+        ck_assert(pv_results_judge(&in, &tolerances));
+        ck_assert(pv_answer_make(&in, cases[i].told));
+        const char *answer = in.sheet.answer, *advice = in.sheet.advice;
+        const char *wanted = leads[in.sheet.verdict == PV_CONFORMS           ? 0
+                                   : in.sheet.verdict == PV_DOES_NOT_CONFORM ? 1
+                                                                             : 2];
+        printf("    %-22s %s %s\n", cases[i].name, answer, advice);
+        ck_assert_uint_eq(pv_answer_lead(answer), strlen(wanted));
+        ck_assert_int_eq(strncmp(answer, wanted, strlen(wanted)), 0);
+        ck_assert_ptr_null(strchr(answer, '$'));
+        ck_assert_ptr_null(strchr(advice, '$'));
+        ck_assert_msg(strstr(advice, " the ") == NULL, "%s", advice);
+        drop(&in);
+    }
+}
+END_TEST
+
 /* Whatever else is the case, nothing is called true that isn't judged so, and a picture without a
  * reference never is. */
 START_TEST(the_lead_is_the_verdict)
@@ -613,6 +639,7 @@ int main(void)
     Suite *suite = suite_create("answer");
     TCase *tcase = tcase_create("answer");
     tcase_add_test(tcase, every_situation_has_its_words);
+    tcase_add_test(tcase, every_situation_is_said_in_german);
     tcase_add_test(tcase, the_lead_is_the_verdict);
     tcase_add_test(tcase, a_picture_that_is_no_use_says_why);
     suite_add_tcase(suite, tcase);

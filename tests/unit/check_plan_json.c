@@ -630,6 +630,33 @@ START_TEST(corrections_come_back_and_leave_the_fingerprint)
 }
 END_TEST
 
+static const mutation of_language[] = {
+    {"fingerprint", "\"language\": \"de\"", "\"language\": \"xx\"", "language"},
+    {"fingerprint", "\"language\": \"de\"", "\"language\": 7", "language"},
+};
+
+/* A plan records its language, which is no part of the fingerprint. */
+START_TEST(a_language_comes_back_and_leaves_the_fingerprint)
+{
+    pv_plan *plan = yard_plan("A4");
+    char *plain = pv_plan_json(plan, NULL);
+    ck_assert_ptr_null(strstr(plain, "\"language\""));
+    uint64_t before = plan->fingerprint, after;
+    plan->language = pv_language_find("de");
+    check_round_trip(plan);
+    ck_assert(pv_plan_compute_fingerprint(plan, &after));
+    ck_assert(after == before);
+    char *json = pv_plan_json(plan, NULL);
+    pv_plan *again = parsed(json);
+    ck_assert_str_eq(pv_language_code(again->language), "de");
+    check_mutations(plan, of_language, sizeof of_language / sizeof *of_language);
+    pv_free(plain);
+    pv_free(json);
+    pv_plan_free(again);
+    pv_plan_free(plan);
+}
+END_TEST
+
 START_TEST(damaged_plans_do_no_harm)
 {
     pv_plan *plan = yard_plan("A0");
@@ -718,6 +745,7 @@ int main(void)
     tcase_add_test(tcase, routes_come_back_and_make_the_fingerprint);
     tcase_add_test(tcase, malformed_routes_are_refused_with_their_place);
     tcase_add_test(tcase, corrections_come_back_and_leave_the_fingerprint);
+    tcase_add_test(tcase, a_language_comes_back_and_leaves_the_fingerprint);
     tcase_add_test(tcase, damaged_plans_do_no_harm);
     tcase_add_test(tcase, plans_of_all_kinds_come_back);
     tcase_add_test(tcase, butt_joints_come_back);

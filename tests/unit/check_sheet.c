@@ -6,6 +6,7 @@
 #include "course/model.h"
 #include "draw/art.h"
 #include "draw/backend.h"
+#include "po/po.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -236,10 +237,13 @@ static bool seam_is_said(const page *p, const pv_plan *plan, const pv_seam *seam
     bool after = seam->over > seam->under; /* the left or upper sheet is named first */
     const char *first = plan->sheets[after ? seam->under : seam->over].name;
     const char *second = plan->sheets[after ? seam->over : seam->under].name;
-    char text[96];
+    char text[96], name[40];
+    snprintf(name, sizeof name, "%s%s%s", first, seam->vertical ? "|" : "/", second);
     for (int i = 0; i < 2; i++) {
-        snprintf(text, sizeof text, "%s%s%s%s \xC2\xB7 %s on top", i == 0 ? "" : "seam ", first,
-                 seam->vertical ? "|" : "/", second, over);
+        snprintf(text, sizeof text,
+                 i == 0 ? pv_say(plan->language, "%s · %s on top")
+                        : pv_say(plan->language, "seam %s · %s on top"),
+                 name, over);
         /* one wording for both sheets: the long one where the seam is long */
         if (page_says(p, text))
             return (i == 1) == (seam->to - seam->from >= PV_SEAM_SHORT);
@@ -284,10 +288,12 @@ static void count_sayings(const page *p, const pv_plan *plan, const pv_sheet *sh
 {
     t->sheets++;
     t->unnamed += !page_says(p, sheet->name);
-    t->unscaled += !page_says(p, "print at 100 %, no scaling");
-    t->ups += !page_says(p, "this way up");
-    t->cautions += !page_says(p, "Caution, sharp blade: cut away from yourself") &&
-                   !page_says(p, "Caution: sharp blade") && !page_says(p, "Caution: blade");
+    const pv_language *l = plan->language;
+    t->unscaled += !page_says(p, pv_say(l, "print at 100 %, no scaling"));
+    t->ups += !page_says(p, pv_say(l, "this way up"));
+    t->cautions += !page_says(p, pv_say(l, "Caution, sharp blade: cut away from yourself")) &&
+                   !page_says(p, pv_say(l, "Caution: sharp blade")) &&
+                   !page_says(p, pv_say(l, "Caution: blade"));
     for (int side = 0; side < 4; side++)
         if (sheet->seam[side] != SIZE_MAX &&
             !seam_is_said(p, plan, &plan->seams[sheet->seam[side]]))
@@ -299,11 +305,14 @@ static void count_sayings(const page *p, const pv_plan *plan, const pv_sheet *sh
         t->texts += text != NULL;
         t->shapes += text == NULL;
         t->darts += p->items[i].dart;
-        t->worded += text != NULL && (strcmp(text, "travel") == 0 || strcmp(text, "step up") == 0);
+        t->worded += text != NULL && (strcmp(text, pv_say(l, "travel")) == 0 ||
+                                      strcmp(text, pv_say(l, "step up")) == 0);
         if (text == NULL)
             continue;
         size_t n = strlen(text);
-        kits += strncmp(text, "kit ", 4) == 0 || strcmp(text, "Quayside, edition 2026-1") == 0;
+        bool german = l != NULL;
+        kits += strncmp(text, german ? "Paket " : "kit ", german ? 6 : 4) == 0 ||
+                strcmp(text, german ? "Quayside, Ausgabe 2026-1" : "Quayside, edition 2026-1") == 0;
         units += n > 3 && text[0] >= '0' && text[0] <= '9' &&
                  (strcmp(text + n - 3, " mm") == 0 || strcmp(text + n - 3, " in") == 0);
     }
@@ -331,7 +340,7 @@ static void check_plan(const pv_plan *plan, const char *what, tally *t)
 }
 
 static void run_layout(const char *paper, double width, double height, double margin, double lap,
-                       pv_orientation orientation, tally *t)
+                       pv_orientation orientation, const char *language, tally *t)
 {
     char what[120];
     snprintf(what, sizeof what, "%s, %g x %g mm, margin %g, overlap %g", paper, width, height,
@@ -341,6 +350,7 @@ static void run_layout(const char *paper, double width, double height, double ma
     char *text = diags_text(diags);
     ck_assert_msg(plan != NULL, "%s: %s", what, text);
     pv_free(text);
+    plan->language = pv_language_find(language);
     check_plan(plan, what, t);
     pv_plan_free(plan);
     pv_diags_free(diags);
@@ -368,7 +378,7 @@ START_TEST(nothing_overlaps_on_any_paper)
         tally t = {.smallest = 99};
         for (size_t m = 0; m < 3; m++)
             for (int o = PV_PORTRAIT; o <= PV_LANDSCAPE; o++)
-                run_layout(papers[i], mats[m][0], mats[m][1], 0, 0, (pv_orientation)o, &t);
+                run_layout(papers[i], mats[m][0], mats[m][1], 0, 0, (pv_orientation)o, NULL, &t);
         say_tally(papers[i], &t);
         ck_assert_uint_gt(t.darts, 0);
         all.unnamed += t.unnamed;
@@ -396,6 +406,22 @@ START_TEST(nothing_overlaps_on_any_paper)
 }
 END_TEST
 
+/* German words are longer, and have room all the same. */
+START_TEST(german_has_room)
+{
+    static const char *const papers[] = {"A4", "A3", "letter", "tabloid"};
+    for (size_t i = 0; i < sizeof papers / sizeof *papers; i++) {
+        tally t = {.smallest = 99};
+        run_layout(papers[i], 1083, 611, 0, 0, PV_FEWEST, "de", &t);
+        say_tally(papers[i], &t);
+        ck_assert_uint_gt(t.worded, 0);
+        ck_assert_uint_eq(t.unnamed + t.seams_unsaid + t.unscaled + t.kits + t.unmarked + t.ups +
+                              t.cautions + t.no_numbers + t.unlettered + t.ungauged,
+                          0);
+    }
+}
+END_TEST
+
 START_TEST(nothing_overlaps_with_any_margin_or_overlap)
 {
     static const double margins[] = {1, 3, 6.35, 18};
@@ -403,8 +429,8 @@ START_TEST(nothing_overlaps_with_any_margin_or_overlap)
     tally t = {.smallest = 99};
     for (int m = 0; m < 4; m++)
         for (int l = 0; l < 4; l++) {
-            run_layout("A4", 733, 641, margins[m], laps[l], PV_FEWEST, &t);
-            run_layout("A5", 420, 297, margins[m], laps[l], PV_FEWEST, &t);
+            run_layout("A4", 733, 641, margins[m], laps[l], PV_FEWEST, NULL, &t);
+            run_layout("A5", 420, 297, margins[m], laps[l], PV_FEWEST, NULL, &t);
         }
     say_tally("margins and overlaps", &t);
     ck_assert_uint_eq(t.unnamed, 0);
@@ -510,6 +536,7 @@ int main(void)
     Suite *suite = suite_create("sheet");
     TCase *tcase = tcase_create("sheet");
     tcase_set_timeout(tcase, 60);
+    tcase_add_test(tcase, german_has_room);
     tcase_add_test(tcase, nothing_overlaps_on_any_paper);
     tcase_add_test(tcase, nothing_overlaps_with_any_margin_or_overlap);
     tcase_add_test(tcase, chosen_sheets_become_pages);
