@@ -28,8 +28,10 @@ void pv_guide_open_page(pv_guide_book *b)
     snprintf(label, sizeof label, "guide %zu", ++b->n);
     b->page.label = pv_copy_text(label);
     pv_text foot = PV_TEXT_INIT;
-    pv_text_add(&foot, pv_say(b->language, "%s, edition %s, kit %s, %s: taping guide, page %zu"),
-                plan->art.name, plan->art.edition, pv_plan_kit(plan).chars, plan->paper, b->n);
+    pv_text_add(
+        &foot,
+        pv_say(b->guide->plan->language, "%s, edition %s, kit %s, %s: taping guide, page %zu"),
+        plan->art.name, plan->art.edition, pv_plan_kit(plan).chars, plan->paper, b->n);
     char *text = pv_text_take(&foot);
     b->page.failed = b->page.failed || b->page.label == NULL || text == NULL;
     if (text != NULL)

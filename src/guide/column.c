@@ -5,6 +5,7 @@
 /* Bytes. */
 #define LINE_MOST 400
 #define WORD_MOST 120
+#define UNIT_MOST 2
 
 pv_column pv_column_of(pv_drawing *d, pv_box box)
 {
@@ -24,6 +25,16 @@ static void put(pv_column *c, double x, double em, bool bold, const char *text)
         pv_draw_text(c->d, pv_v(x, c->y - (PV_COLUMN_LEADING - up) * em), em, 0, bold, black, text);
 }
 
+/* A number keeps its unit: "14 m" is one word. */
+static size_t word_length(const char *text)
+{
+    size_t n = strcspn(text, " ");
+    while (n > 0 && text[n] == ' ' && text[n - 1] >= '0' && text[n - 1] <= '9' &&
+           strcspn(text + n + 1, " .,)") <= UNIT_MOST)
+        n += 1 + strcspn(text + n + 1, " ");
+    return n;
+}
+
 /* As many words from the beginning of a text as the width takes, at least one, into line[]; gives
  * where the rest begins. Words are measured one by one, since the type remembers those. */
 static const char *take_words(pv_column *c, double ems, bool bold, const char *text,
@@ -33,7 +44,7 @@ static const char *take_words(pv_column *c, double ems, bool bold, const char *t
     size_t taken = 0;
     while (text[taken] != '\0') {
         char word[WORD_MOST];
-        size_t blanks = strspn(text + taken, " "), length = strcspn(text + taken + blanks, " ");
+        size_t blanks = strspn(text + taken, " "), length = word_length(text + taken + blanks);
         if (length >= WORD_MOST || taken + blanks + length >= LINE_MOST)
             break;
         memcpy(word, text + taken + blanks, length);

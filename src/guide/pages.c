@@ -16,7 +16,7 @@
 #define GAP        5.0
 #define STEP_WIDE  150.0 /* a narrower step has its words beneath its pictures */
 #define STEP_BEST  180.0
-#define STEP_HIGH  62.0
+#define STEP_HIGH  57.0
 #define STEP_TALL  118.0 /* with words beneath */
 #define SIGNS_HIGH 11.0
 #define SIGN       9.0
@@ -35,8 +35,8 @@ static void draw_sign(const pv_guide_book *b, sign which, pv_box at)
     bool butt = b->guide->plan->joint == PV_JOINT_BUTT;
     switch (which) {
     case CUT:
-        pv_pen_dashes(pen, left, right, 0.5, pv_guide_black);
-        pv_pen_scissors(pen, pv_v(at.lo.x + 1.5 * u, y), pv_v(1, 0));
+        pv_pen_dashes(pen, pv_v(at.lo.x + 3 * u, y), right, 0.5, pv_guide_black);
+        pv_pen_scissors(pen, pv_v(at.lo.x + 2.2 * u, y), pv_v(1, 0));
         break;
     case WASTE:
         pv_pen_hatch(pen, at, NULL, false);
@@ -64,14 +64,15 @@ static void draw_sign(const pv_guide_book *b, sign which, pv_box at)
 static void draw_signs(const pv_guide_book *b, pv_box *area, unsigned which)
 {
     bool butt = b->guide->plan->joint == PV_JOINT_BUTT;
-    const char *const words[] = {[CUT] = pv_say(b->language, "cut here"),
-                                 [WASTE] = pv_say(b->language, "is cut away"),
-                                 [STAYS] = pv_say(b->language, "this edge stays, do not cut"),
-                                 [CROSS] = pv_say(b->language, "crosses meet here"),
-                                 [TOP_EDGE] = pv_say(b->language, "this edge lies on top"),
-                                 [TAPE] = butt ? pv_say(b->language, "tape from beneath")
-                                               : pv_say(b->language, "tape from above"),
-                                 [ROBOT] = pv_say(b->language, "the robot's way")};
+    const char *const words[] = {
+        [CUT] = pv_say(b->guide->plan->language, "cut here"),
+        [WASTE] = pv_say(b->guide->plan->language, "is cut away"),
+        [STAYS] = pv_say(b->guide->plan->language, "this edge stays, do not cut"),
+        [CROSS] = pv_say(b->guide->plan->language, "crosses meet here"),
+        [TOP_EDGE] = pv_say(b->guide->plan->language, "this edge lies on top"),
+        [TAPE] = butt ? pv_say(b->guide->plan->language, "tape from beneath")
+                      : pv_say(b->guide->plan->language, "tape from above"),
+        [ROBOT] = pv_say(b->guide->plan->language, "the robot's way")};
     double u = b->pen.unit, em = EM_SMALL * u, x = area->lo.x, y = area->lo.y + SIGNS_HIGH * u / 2;
     for (sign s = CUT; s <= ROBOT; s++) {
         if ((which >> s & 1) == 0 || (s == STAYS && butt) || (s == TOP_EDGE && butt))
@@ -99,14 +100,15 @@ static bool front_page(pv_guide_book *b)
     draw_signs(b, &b->area, 1u << TOP_EDGE | (plan->n_route > 0 ? 1u << ROBOT : 0));
     pv_column c = pv_column_of(&b->page, b->area);
     pv_text title = PV_TEXT_INIT, under = PV_TEXT_INIT;
-    pv_text_add(&title, pv_say(b->language, "Taping guide: %s"), plan->art.name);
+    pv_text_add(&title, pv_say(b->guide->plan->language, "Taping guide: %s"), plan->art.name);
     pv_text_add(&under,
-                pv_say_count(b->language, "%zu sheet of %s, kit %s. ", "%zu sheets of %s, kit %s. ",
-                             plan->n_sheets),
+                pv_say_count(b->guide->plan->language, "%zu sheet of %s, kit %s. ",
+                             "%zu sheets of %s, kit %s. ", plan->n_sheets),
                 plan->n_sheets, plan->paper, pv_plan_kit(plan).chars);
     pv_text_add(&under, "%s",
-                pv_say(b->language, "Lay the sheets in the order of the numbers. Each comes to lie "
-                                    "beside one that lies already."));
+                pv_say(b->guide->plan->language,
+                       "Lay the sheets in the order of the numbers. Each comes to lie "
+                       "beside one that lies already."));
     b->page.failed = b->page.failed || title.failed || under.failed;
     if (!b->page.failed) {
         pv_column_say(&c, TITLE * u, true, NULL, 0, title.chars);
@@ -144,7 +146,7 @@ static void draw_step(pv_guide_book *b, size_t index, size_t last, pv_box box)
     const pv_guide_step *step = &b->guide->steps[index];
     double u = b->pen.unit;
     pv_guide_words words;
-    if (!pv_guide_say(b->guide, index, last, b->language, &words)) {
+    if (!pv_guide_say(b->guide, index, last, &words)) {
         b->page.failed = true;
         pv_guide_words_drop(&words);
         return;
@@ -213,14 +215,10 @@ static bool step_pages(pv_guide_book *b)
     return true;
 }
 
-bool pv_guide_pages(const pv_guide *guide, pv_type *type, const pv_language *language,
-                    pv_guide_take *take, void *context, pv_diags *diags)
+bool pv_guide_pages(const pv_guide *guide, pv_type *type, pv_guide_take *take, void *context,
+                    pv_diags *diags)
 {
-    pv_guide_book b = {.guide = guide,
-                       .type = type,
-                       .language = language,
-                       .take = take,
-                       .context = context,
-                       .diags = diags};
+    pv_guide_book b = {
+        .guide = guide, .type = type, .take = take, .context = context, .diags = diags};
     return front_page(&b) && pv_guide_before(&b) && step_pages(&b);
 }

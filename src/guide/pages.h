@@ -10,8 +10,8 @@
 typedef bool pv_guide_take(void *context, const pv_drawing *page, pv_diags *diags);
 
 /* All pages, one after the other, in that type. Pages are labelled "guide 1" and so on. */
-bool pv_guide_pages(const pv_guide *guide, pv_type *type, const pv_language *language,
-                    pv_guide_take *take, void *context, pv_diags *diags);
+bool pv_guide_pages(const pv_guide *guide, pv_type *type, pv_guide_take *take, void *context,
+                    pv_diags *diags);
 
 /* ---- private to this room ---- */
 
@@ -19,7 +19,6 @@ bool pv_guide_pages(const pv_guide *guide, pv_type *type, const pv_language *lan
 typedef struct pv_guide_book {
     const pv_guide *guide;
     pv_type *type;
-    const pv_language *language;
     pv_guide_take *take;
     void *context;
     pv_diags *diags;

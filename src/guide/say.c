@@ -174,10 +174,9 @@ static void say_title(const saying *s, size_t last, pv_text *out)
                     s->step->number, end->number, name, plan->sheets[end->sheet].name, name);
 }
 
-bool pv_guide_say(const pv_guide *guide, size_t index, size_t last, const pv_language *language,
-                  pv_guide_words *out)
+bool pv_guide_say(const pv_guide *guide, size_t index, size_t last, pv_guide_words *out)
 {
-    saying s = {guide, &guide->steps[index], language};
+    saying s = {guide, &guide->steps[index], guide->plan->language};
     *out = (pv_guide_words){0};
     say_title(&s, last, &out->title);
     if (index == 0)

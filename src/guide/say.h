@@ -25,8 +25,7 @@ typedef struct pv_guide_words {
 
 /* The step at an index, with those up to `last` that are told together with it. False where memory
  * ran out; drop it either way. */
-bool pv_guide_say(const pv_guide *guide, size_t index, size_t last, const pv_language *language,
-                  pv_guide_words *out);
+bool pv_guide_say(const pv_guide *guide, size_t index, size_t last, pv_guide_words *out);
 void pv_guide_words_drop(pv_guide_words *words);
 
 /* A side in words: "left". */

@@ -67,8 +67,7 @@ static bool add_guide(const writing *w, pv_pdf *pdf)
     if (w->how.no_guide || w->how.range != NULL || w->done > 0 || !pv_guide_wanted(w->plan))
         return true;
     pv_guide *guide = pv_guide_make(w->plan, w->diags);
-    bool good = guide != NULL &&
-                pv_guide_pages(guide, w->type, w->plan->language, add_guide_page, pdf, w->diags);
+    bool good = guide != NULL && pv_guide_pages(guide, w->type, add_guide_page, pdf, w->diags);
     pv_guide_free(guide);
     return good;
 }

@@ -160,14 +160,17 @@ void pv_pen_label(const pv_pen *pen, pv_vec at, double em, bool bold, const char
 void pv_pen_number(const pv_pen *pen, pv_vec at, double size, size_t number)
 {
     double radius = size * pen->unit / 2;
+    const uint8_t *ground = number == 1 ? pv_guide_black : pv_guide_white;
     char text[24];
     snprintf(text, sizeof text, "%zu", number);
-    pv_draw_disc(pen->d, at, radius);
+    pv_draw_disc(pen->d, at, 1.08 * radius);
     pv_draw_fill(pen->d, pv_guide_white, false);
-    pv_draw_circle(pen->d, at, 0.95 * radius, 0.1 * radius);
+    pv_draw_disc(pen->d, at, radius);
     pv_draw_fill(pen->d, pv_guide_black, false);
+    pv_draw_disc(pen->d, at, 0.9 * radius);
+    pv_draw_fill(pen->d, ground, false);
     double ems = pv_draw_ems(pen->d, text, true), cap = pv_type_cap(pen->d->type);
     double em = fmin(1.5 * radius / fmax(ems, 0.1), 1.15 * radius / cap);
     pv_draw_text(pen->d, pv_v(at.x - em * ems / 2, at.y - em * cap / 2), em, 0, true,
-                 pv_guide_black, text);
+                 number == 1 ? pv_guide_white : pv_guide_black, text);
 }

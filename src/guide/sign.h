@@ -31,7 +31,7 @@ void pv_pen_arrow(const pv_pen *pen, pv_vec at, pv_vec ahead, double length);
 void pv_pen_tape(const pv_pen *pen, pv_box box, bool beneath);
 /* Text in the middle of a place, on a white ground. */
 void pv_pen_label(const pv_pen *pen, pv_vec at, double em, bool bold, const char *text);
-/* A number in a disc that is that wide. */
+/* A number in a disc that is that wide; a 1, with which all begins, in a black one. */
 void pv_pen_number(const pv_pen *pen, pv_vec at, double size, size_t number);
 
 #endif

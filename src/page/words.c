@@ -280,6 +280,15 @@ static bool place_anywhere(pv_anatomy *a, const char *text, bool bold)
     return false;
 }
 
+/* Its number in the order of taping, from 1: the step of the taping guide. */
+static size_t step_of(const pv_anatomy *a)
+{
+    size_t i = 0;
+    while (a->plan->taping[i] != a->sheet->number)
+        i++;
+    return i + 1;
+}
+
 /* One card where it fits whole; else the name by itself, as large as can be, and each line where
  * there is room. */
 static void say_what_this_is(pv_anatomy *a)
@@ -290,8 +299,13 @@ static void say_what_this_is(pv_anatomy *a)
     append(a, kit, sizeof kit / 2, plan->art.name, 18);
     append(a, kit, sizeof kit, pv_say(l, ", edition "), 99);
     append(a, kit, sizeof kit, plan->art.edition, 8);
-    snprintf(details, sizeof details / 2, pv_say(l, "kit %s · sheet %zu of %zu · "),
-             pv_plan_kit(plan).chars, (size_t)a->sheet->number + 1, plan->n_sheets);
+    size_t step = step_of(a);
+    if (plan->n_sheets > 1)
+        snprintf(details, sizeof details / 2, pv_say(l, "kit %s · step %zu of %zu · "),
+                 pv_plan_kit(plan).chars, step, plan->n_sheets);
+    else
+        snprintf(details, sizeof details / 2, pv_say(l, "kit %s · in one piece · "),
+                 pv_plan_kit(plan).chars);
     append(a, details, sizeof details, plan->paper, 16);
     snprintf(print, sizeof print, "%s", pv_say(l, "print at 100 %, no scaling"));
     if (a->printer != NULL) {
@@ -317,6 +331,9 @@ static void say_what_this_is(pv_anatomy *a)
         return;
     snprintf(details, sizeof details, pv_say(l, "kit %s"), pv_plan_kit(plan).chars);
     place_anywhere(a, details, false);
+    snprintf(details, sizeof details, pv_say(l, "step %zu of %zu"), step, plan->n_sheets);
+    if (plan->n_sheets > 1)
+        place_anywhere(a, details, false);
 }
 
 /* What the gauge marks are apart: in one piece, or sides and diagonals by themselves. */

@@ -1,0 +1,202 @@
+/* What to know and to have before the first step, in words. */
+#include "guide/notes.h"
+
+#include "base/memory.h"
+#include "guide/say.h"
+#include "po/po.h"
+
+#include <stdlib.h>
+
+typedef struct notes {
+    const pv_plan *plan;
+    pv_guide_notes *out;
+} notes;
+
+static void add(notes *f, pv_guide_note_kind kind, char *text)
+{
+    pv_guide_notes *o = f->out;
+    if (text == NULL || !PV_GROW(o->list, o->n, o->cap)) {
+        o->failed = true;
+        free(text);
+        return;
+    }
+    o->list[o->n++] = (pv_guide_note){kind, text};
+}
+
+static void head(notes *f, const char *text)
+{
+    add(f, PV_NOTE_HEAD, pv_copy_text(pv_say(f->plan->language, text)));
+}
+
+static void item(notes *f, const char *text)
+{
+    add(f, PV_NOTE_ITEM, pv_copy_text(pv_say(f->plan->language, text)));
+}
+
+/* A text that was put together. */
+static void item_of(notes *f, pv_text *text)
+{
+    add(f, PV_NOTE_ITEM, pv_text_take(text));
+}
+
+static void say_printing(notes *f)
+{
+    const pv_plan *plan = f->plan;
+    pv_text text = PV_TEXT_INIT;
+    head(f, PV_SAID("Print"));
+    item(f, PV_SAID("Print at 100 %, no scaling, on one side only."));
+    item(f,
+         PV_SAID(
+             "Print one sheet first and check it: hold its scale bars against a ruler, or scan it "
+             "and have it inspected. A sheet that is 0.5 % too small cannot be mended by taping."));
+    pv_text_add(&text, pv_say(f->plan->language, "All sheets must show the same kit: %s."),
+                pv_plan_kit(plan).chars);
+    item_of(f, &text);
+    item(f, PV_SAID("Let the sheets lie in the room for some hours. Paper grows and shrinks with "
+                    "moisture."));
+}
+
+static void say_time(const notes *f, pv_text *text, double minutes)
+{
+    if (minutes < 60)
+        pv_text_add(text, pv_say(f->plan->language, "About %s min for one person."),
+                    pv_fixed(10 * ceil(minutes / 10), 0).chars);
+    else
+        pv_text_add(text, pv_say(f->plan->language, "About %s hours for one person."),
+                    pv_fixed(ceil(minutes / 30) / 2, 1).chars);
+}
+
+static void say_needs(notes *f)
+{
+    const pv_plan *plan = f->plan;
+    pv_takeoff work = {0};
+    pv_plan_work(plan, &work);
+    pv_text text = PV_TEXT_INIT;
+    head(f, PV_SAID("What you need"));
+    size_t spare = (plan->n_sheets + 9) / 10; /* one in ten */
+    pv_text_add(&text, pv_say(f->plan->language, "%zu sheets of %s, and %zu to spare."),
+                plan->n_sheets, plan->paper, spare);
+    item_of(f, &text);
+    if (plan->joint == PV_JOINT_LAP)
+        pv_text_add(&text,
+                    pv_say(f->plan->language,
+                           "Thin matt tape: %s m for the seams, and more for the mat's edges."),
+                    pv_fixed(ceil(work.tape), 0).chars);
+    else
+        pv_text_add(&text,
+                    pv_say(f->plan->language,
+                           "Strong tape for the back: %s m. Some tape that peels off again for "
+                           "the front."),
+                    pv_fixed(ceil(work.tape), 0).chars);
+    item_of(f, &text);
+    pv_text_add(&text,
+                pv_say(f->plan->language,
+                       "A sharp knife with fresh blades, and a cutting mat. You cut %s m in all."),
+                pv_fixed(ceil(work.cut), 0).chars);
+    item_of(f, &text);
+    item(f,
+         PV_SAID(
+             "A steel rule that is longer than a sheet, and a tape measure that is longer than the "
+             "mat."));
+    pv_text_add(
+        &text, "%s ",
+        pv_say(f->plan->language, "A level, clean, dry floor or table, larger than the mat:"));
+    pv_guide_length(&text, plan, plan->art.size.x + 2 * plan->border);
+    pv_text_add(&text, " \xC3\x97 ");
+    pv_guide_length(&text, plan, plan->art.size.y + 2 * plan->border);
+    pv_text_add(&text, ".");
+    item_of(f, &text);
+    say_time(f, &text, work.minutes);
+    item_of(f, &text);
+}
+
+static void say_manner(notes *f)
+{
+    const pv_plan *plan = f->plan;
+    pv_text text = PV_TEXT_INIT;
+    head(f, PV_SAID("How each step goes"));
+    item(f,
+         PV_SAID(
+             "Take the sheet with the step's number: it is printed beside the sheet's name. In all "
+             "pictures the sheet lies as its arrow says: \"this way up\"."));
+    item(f,
+         PV_SAID(
+             "Cut one sheet at a time, just before you lay it. Put the rule through both cut marks "
+             "of a side, and cut from edge to edge with several light strokes. Cut only the sides "
+             "that the step names."));
+    item(f, PV_SAID("Each cross lies on a seam, half of it on either sheet. Move the sheet until "
+                    "the halves "
+                    "of all crosses meet, at all seams of the step together."));
+    if (plan->joint == PV_JOINT_LAP)
+        item(
+            f,
+            PV_SAID(
+                "Hold it with two short pieces of tape across the seam, away from lines. Look "
+                "again. Then tape the whole seam, without bubbles. Lines must not shine where tape "
+                "covers them."));
+    else
+        item(
+            f,
+            PV_SAID(
+                "Hold it from above with short pieces of tape that peels off again. Lift the edge, "
+                "or turn the sheets over, and tape the whole seam from beneath. Turn them back and "
+                "peel off the tape above."));
+    pv_text_add(
+        &text, "%s ",
+        pv_say(f->plan->language, "When a row lies, measure it from edge to edge of the mat:"));
+    pv_guide_length(&text, plan, plan->art.size.x);
+    pv_text_add(&text, ". %s",
+                pv_say(f->plan->language,
+                       "If it is more than 1 mm off, open the seam that is furthest off."));
+    item_of(f, &text);
+    item(f,
+         PV_SAID(
+             "At the end, tape the mat's edges to the floor all round, so that none stands up."));
+}
+
+static void say_cautions(notes *f)
+{
+    add(f, PV_NOTE_CAUTION, pv_copy_text(pv_say(f->plan->language, "Take care")));
+    item(
+        f,
+        PV_SAID(
+            "Local rules for the room, the floor and the event come first, before all that is said "
+            "here."));
+    item(f,
+         PV_SAID("Blade: cut away from your hands and body, with your fingers behind the rule's "
+                 "edge, on "
+                 "a cutting mat. Close the knife whenever you put it down. Children cut only under "
+                 "supervision, or not at all."));
+    item(
+        f,
+        PV_SAID(
+            "Trip and slip: the edge of a mat catches feet, and loose paper slips. Tape every edge "
+            "down flat, keep ways clear of the mat, and do not walk on it in socks."));
+    item(f, PV_SAID(
+                "Heights: lamps, stands and cameras over people must be secured. Use a pole rather "
+                "than "
+                "a ladder. If you must use a ladder, have somebody hold it, and do not lean out."));
+    item(f,
+         PV_SAID(
+             "Moving robots: keep hands, hair, cables and small children off the mat while a robot "
+             "runs. Know how to stop it before you start it."));
+}
+
+bool pv_guide_notes_make(const pv_plan *plan, pv_guide_notes *out)
+{
+    *out = (pv_guide_notes){0};
+    notes f = {plan, out};
+    say_printing(&f);
+    say_needs(&f);
+    say_manner(&f);
+    say_cautions(&f);
+    return !out->failed;
+}
+
+void pv_guide_notes_drop(pv_guide_notes *old)
+{
+    for (size_t i = 0; i < old->n; i++)
+        free(old->list[i].text);
+    free(old->list);
+    *old = (pv_guide_notes){0};
+}
