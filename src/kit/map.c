@@ -5,6 +5,9 @@
 
 #include <math.h>
 
+/* Cells shown around the one that is looked for: of more they would be a grey patch, and each of so
+ * many pages large. */
+#define AROUND_MOST 400
 /* Of a cell's smaller side: a name of three characters then fits in it. */
 #define NAME_SIZE 0.24
 
@@ -42,7 +45,8 @@ char *pv_kit_map(const pv_plan *plan, const char *to_top, size_t here, bool name
     pv_svg_attribute(&to, "width", all.hi.x);
     pv_svg_attribute(&to, "height", all.hi.y);
     pv_text_add(&to, "/>");
-    for (size_t i = 0; i < plan->n_sheets; i++)
+    bool all_cells = here == SIZE_MAX || plan->n_sheets <= AROUND_MOST;
+    for (size_t i = 0; i < plan->n_sheets && all_cells; i++)
         if (i != here)
             pv_svg_rect(&to, "", flip(plan, plan->sheets[i].cell));
     for (size_t i = 0; i < plan->n_sheets && names; i++)

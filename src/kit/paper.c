@@ -1,4 +1,5 @@
 /* One paper of a kit: its plan, its sheets, its proof. */
+#include "paper/paper.h"
 #include "base/memory.h"
 #include "base/text.h"
 #include "kit/page.h"
@@ -138,6 +139,10 @@ static bool make_plan(laying *l)
     if (l->wish->paper != NULL)
         l->layout.paper = l->wish->paper;
     l->layout.roll = l->wish->roll;
+    /* Many people print a kit: no page for which a PDF must state a larger unit, which some of
+     * their readers ignore. */
+    if (l->wish->roll > 0)
+        l->layout.panel_length = PV_PAPER_SIDE_MAX;
     l->layout.language = m->o.language;
     l->plan = pv_plan_make(m->course, &l->layout, said);
     bool good = tell(l, l->wish->id, l->wish->named, said);

@@ -285,9 +285,7 @@ static bool put_sheet(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
     else
         pv_web_text(&page, "turn_words", pv_say(l, "The whole mat in one piece."));
     pv_web_svg(&page, "map_svg",
-               plan->n_sheets > MAP_MOST
-                   ? pv_copy_text("")
-                   : pv_kit_map(plan, "../", index, false, pv_say(l, "The mat with this sheet")));
+               pv_kit_map(plan, "../", index, false, pv_say(l, "The mat with this sheet")));
     add_place(&page, plan, sheet);
     pv_web_flag(&page, "guide", laid->guide);
     pv_json_key(&page.data, "sides");

@@ -250,6 +250,76 @@ START_TEST(papers_that_do_not_serve)
 }
 END_TEST
 
+/* One in ten to spare, rounded up; minutes and metres are pv_takeoff's, which check_takeoff.c
+ * checks. Pierhead is one sheet of A4, Quayside 28. */
+START_TEST(pages_say_what_one_needs)
+{
+    static const struct {
+        const char *layout, *page, *says;
+    } cases[] = {
+        {"layouts/quayside.course", "a4/index.html", "31 sheets: 28, and 3 to spare"},
+        {"layouts/pierhead.course", "a4/index.html", "2 sheets: 1, and 1 to spare"},
+        /* 2 (1.2 + 0.9) m with a tenth more; hypot(1200, 900). */
+        {"layouts/quayside.course", "a4/index.html", "5 m of floor tape|1500 mm (59.06 in)"},
+        {"layouts/quayside.course", "rules.html",
+         "1200 \xC3\x97 900 mm|0.30 %|3.6 mm across|2.7 mm up"},
+        /* Its start: berth + (0, 90) mm, heading 90 degrees. */
+        {"layouts/quayside.course", "rules.html",
+         "260.0 mm from the left, 140.0 mm from the bottom"},
+        {"layouts/quayside.course", "rules.html", "160.0 mm long, 120.0 mm wide, pivot 55.0 mm"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        shelf s = {0};
+        pv_kit *kit = make(cases[i].layout, NULL, &s, NULL);
+        size_t at = find(&s, cases[i].page);
+        ck_assert_uint_ne(at, SIZE_MAX);
+        ck_assert_msg(says(s.bytes[at], cases[i].says), "%s: %s", cases[i].page, cases[i].says);
+        pv_kit_free(kit);
+        empty(&s);
+    }
+}
+END_TEST
+
+/* The course is called "Λιμάνι & <Αιγαίο>". */
+START_TEST(strangers_names_are_escaped)
+{
+    static const char raw[] = "<\xCE\x91\xCE\xB9\xCE\xB3";
+    shelf s = {0};
+    pv_kit *kit = make("tests/outside/limani.course", NULL, &s, NULL);
+    ck_assert_ptr_nonnull(kit);
+    for (size_t i = 0; i < s.n; i++) {
+        const char *dot = strrchr(s.name[i], '.');
+        if (dot == NULL || (strcmp(dot, ".html") != 0 && strcmp(dot, ".svg") != 0))
+            continue;
+        ck_assert_msg(strstr(s.bytes[i], raw) == NULL, "%s", s.name[i]);
+        if (strcmp(dot, ".html") == 0)
+            ck_assert_msg(says(s.bytes[i], "&lt;\xCE\x91\xCE\xB9\xCE\xB3"), "%s", s.name[i]);
+    }
+    pv_kit_free(kit);
+    empty(&s);
+}
+END_TEST
+
+START_TEST(another_language_is_on_pages_and_sheets)
+{
+    shelf english = {0}, german = {0};
+    pv_kit_options options = pv_kit_defaults();
+    pv_kit *a = make("layouts/pierhead.course", &options, &english, NULL);
+    options.language = pv_language_find("de");
+    pv_kit *b = make("layouts/pierhead.course", &options, &german, NULL);
+    ck_assert(says(german.bytes[find(&german, "index.html")], "<html lang=\"de\">"));
+    ck_assert(says(german.bytes[find(&german, "kit.json")], "\"language\": \"de\""));
+    ck_assert_uint_eq(english.n, german.n);
+    size_t pdf = find(&german, "a4/mat-a4.pdf");
+    ck_assert(english.size[pdf] != german.size[pdf] ||
+              memcmp(english.bytes[pdf], german.bytes[pdf], german.size[pdf]) != 0);
+    pv_kit_free(a);
+    pv_kit_free(b);
+    empty(&english);
+    empty(&german);
+}
+END_TEST
+
 static bool count(void *context, const char *name, const char *sum)
 {
     (void)name;
@@ -330,6 +400,9 @@ int main(void)
     tcase_add_test(tc, a_sink_that_refuses_stops_it);
     tcase_add_test(tc, progress_can_stop_it);
     tcase_add_test(tc, papers_that_do_not_serve);
+    tcase_add_test(tc, pages_say_what_one_needs);
+    tcase_add_test(tc, strangers_names_are_escaped);
+    tcase_add_test(tc, another_language_is_on_pages_and_sheets);
     tcase_add_test(tc, strangers_sums_lead_nowhere);
     tcase_add_test(tc, archives_know_no_time);
     suite_add_tcase(suite, tc);
