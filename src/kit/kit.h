@@ -38,9 +38,10 @@ typedef struct pv_laid {
     pv_kit_text proof_fingerprint;
     double page[2]; /* mm */
     size_t rows, columns;
-    pv_takeoff takes; /* without its colours */
-    bool guide;       /* there is a page that guides through the taping */
-    char *map;        /* owned: the mat with its seams, as SVG */
+    pv_takeoff takes;   /* without its colours */
+    bool guide;         /* there is a page that guides through the taping */
+    size_t guide_pages; /* before the sheets, in the first PDF */
+    char *map;          /* owned: the mat with its seams, as SVG */
 } pv_laid;
 
 /* The PDFs of one paper's sheets, in order. */

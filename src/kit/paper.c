@@ -73,6 +73,7 @@ static bool take_pdf(void *context, const pv_pdf_part *part, pv_diags *diags)
         name_file(l, pdf->name, "mat-%s-%zu.pdf", l->wish->id, part->number);
     l->laid.told.pdfs++;
     l->laid.told.pages += part->pages;
+    l->laid.guide_pages += part->guide;
     return pv_kit_put(l->m, pdf->name, part->bytes, part->size);
 }
 

@@ -103,8 +103,10 @@ static void add_paper_need(pv_kit_page *page, const pv_plan *plan, const pv_laid
         pv_web_say(page, "paper_need", pv_say(l, "%s m of the roll"),
                    pv_fixed(along * (double)n / 1000, 2).chars);
     } else
-        pv_web_say(page, "paper_need", pv_say(l, "%zu sheets: %zu, and %zu to spare"), n + spare, n,
-                   spare);
+        pv_web_say(
+            page, "paper_need",
+            pv_say(l, "%zu sheets: %zu for the mat, %zu to spare, %zu for the printed guide"),
+            n + spare + laid->guide_pages, n, spare, laid->guide_pages);
 }
 
 static void add_bill(pv_kit_page *page, const pv_plan *plan, const pv_laid *laid)

@@ -257,8 +257,8 @@ START_TEST(pages_say_what_one_needs)
     static const struct {
         const char *layout, *page, *says;
     } cases[] = {
-        {"layouts/quayside.course", "a4/index.html", "31 sheets: 28, and 3 to spare"},
-        {"layouts/pierhead.course", "a4/index.html", "2 sheets: 1, and 1 to spare"},
+        {"layouts/quayside.course", "a4/index.html", ": 28 for the mat, 3 to spare"},
+        {"layouts/pierhead.course", "a4/index.html", "2 sheets: 1 for the mat, 1 to spare, 0 for"},
         /* 2 (1.2 + 0.9) m with a tenth more; hypot(1200, 900). */
         {"layouts/quayside.course", "a4/index.html", "5 m of floor tape|1500 mm (59.06 in)"},
         {"layouts/quayside.course", "rules.html",
