@@ -83,7 +83,7 @@ $(BUILD)/src/%.o: src/% Makefile
 	$(Q)$(EMBED) | $(CC) -std=c11 -fPIC -fvisibility=hidden -w $(SANITIZE) -x c -c - -o $@
 
 # The rooms' texts by name, for html/.
-TEMPLATES := $(sort $(filter-out src/cli/%,$(wildcard src/*/embedded/*)))
+TEMPLATES := $(sort $(filter-out %.sql src/cli/%,$(wildcard src/*/embedded/*)))
 $(BUILD)/templates.c: $(wildcard src/*/embedded) Makefile
 	@mkdir -p $(@D)
 	$(SAY) LIST $(@F)

@@ -1,7 +1,8 @@
+#include "base/memory.h"
 #include "html/escape.h"
 #include "html/parse.h"
-#include "json/json.h"
 #include "po/po.h"
+#include "json/json.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -18,6 +19,7 @@ typedef struct filler {
     size_t start; /* of the page in it */
     const pv_template *templates;
     size_t n_templates;
+    pv_markup *read; /* of each template, once it was asked for */
     pv_json *json;
     const pv_language *language;
     size_t tags;
@@ -127,30 +129,38 @@ static bool fill_section(filler *f, const pv_markup *markup, size_t at, const sc
     return true;
 }
 
-static bool fill_template(filler *f, const pv_template *template, const scope *in)
-{
-    pv_markup markup;
-    bool good = pv_markup_read(&markup, template, f->diags) && fill(f, &markup, 0, markup.n, in);
-    pv_markup_drop(&markup);
-    return good;
-}
-
-static const pv_template *find_template(const filler *f, const char *name, size_t length)
+/* Its number; n_templates where there is none. */
+static size_t find_template(const filler *f, const char *name, size_t length)
 {
     const char *ending = memchr(name, '.', length) != NULL ? "" : ".html";
-    for (size_t i = 0; i < f->n_templates; i++)
-        if (strncmp(f->templates[i].name, name, length) == 0 &&
-            strcmp(f->templates[i].name + length, ending) == 0)
-            return &f->templates[i];
-    return NULL;
+    size_t i = 0;
+    while (i < f->n_templates && (strncmp(f->templates[i].name, name, length) != 0 ||
+                                  strcmp(f->templates[i].name + length, ending) != 0))
+        i++;
+    return i;
+}
+
+static bool fill_template(filler *f, size_t which, const scope *in)
+{
+    pv_markup *markup = &f->read[which];
+    return (markup->of != NULL || pv_markup_read(markup, &f->templates[which], f->diags)) &&
+           fill(f, markup, 0, markup->n, in);
 }
 
 static bool fill_partial(filler *f, const pv_markup *markup, const pv_bit *tag, const scope *in)
 {
-    const pv_template *template = find_template(f, tag->text, tag->length);
-    if (template == NULL)
+    size_t which = find_template(f, tag->text, tag->length);
+    if (which == f->n_templates)
         return fail_at(f, markup, tag, PV_CAUSE_USAGE, "there is no such template");
-    return fill_template(f, template, in);
+    return fill_template(f, which, in);
+}
+
+static bool fill_said(filler *f, const pv_template *said, const scope *in)
+{
+    pv_markup markup;
+    bool good = pv_markup_read(&markup, said, f->diags) && fill(f, &markup, 0, markup.n, in);
+    pv_markup_drop(&markup);
+    return good;
 }
 
 static bool fill_words(filler *f, const pv_markup *markup, const pv_bit *tag, const scope *in)
@@ -160,9 +170,8 @@ static bool fill_words(filler *f, const pv_markup *markup, const pv_bit *tag, co
     pv_say_section(&said, f->language, tag->after, length);
     if (said.failed)
         pv_fail_memory(f->diags);
-    bool good =
-        !said.failed &&
-        (said.length == 0 || fill_template(f, &(pv_template){markup->of->name, said.chars}, in));
+    bool good = !said.failed && (said.length == 0 ||
+                                 fill_said(f, &(pv_template){markup->of->name, said.chars}, in));
     pv_text_drop(&said);
     return good;
 }
@@ -230,18 +239,22 @@ bool pv_html_fill_from(pv_text *out, const pv_template *templates, size_t n, con
                 .n_templates = n,
                 .language = language,
                 .diags = diags};
-    const pv_template *template = find_template(&f, name, strlen(name));
-    if (template == NULL) {
+    size_t which = find_template(&f, name, strlen(name));
+    if (which == n) {
         pv_fail(diags, PV_CAUSE_USAGE, "there is no template \"%s\"", name);
         return false;
     }
-    f.json = pv_json_parse(json, length, template->name, diags);
+    f.json = pv_json_parse(json, length, templates[which].name, diags);
     if (f.json == NULL)
         return false;
-    bool good = fill_template(&f, template, &(scope){pv_json_root(f.json), NULL});
-    pv_json_free(f.json);
-    if (good && out->failed)
+    f.read = PV_NEW_ARRAY(n, pv_markup);
+    bool good = f.read != NULL && fill_template(&f, which, &(scope){pv_json_root(f.json), NULL});
+    for (size_t i = 0; f.read != NULL && i < n; i++)
+        pv_markup_drop(&f.read[i]);
+    if (f.read == NULL || (good && out->failed))
         pv_fail_memory(diags);
+    free(f.read);
+    pv_json_free(f.json);
     return good && !out->failed;
 }
 

@@ -41,14 +41,20 @@ static void element(pv_text *to, const char *name, const char *kind)
         pv_text_add(to, " class=\"%s\"", kind);
 }
 
+void pv_svg_view(pv_text *to, pv_box view)
+{
+    const double numbers[] = {view.lo.x, view.lo.y, view.hi.x - view.lo.x, view.hi.y - view.lo.y};
+    for (int i = 0; i < 4; i++) {
+        pv_text_add(to, "%s", i == 0 ? "" : " ");
+        pv_svg_number(to, numbers[i]);
+    }
+}
+
 void pv_svg_open(pv_text *to, const char *kind, pv_box view)
 {
     element(to, "svg", kind);
-    const double numbers[] = {view.lo.x, view.lo.y, view.hi.x - view.lo.x, view.hi.y - view.lo.y};
-    for (int i = 0; i < 4; i++) {
-        pv_text_add(to, "%s", i == 0 ? " viewBox=\"" : " ");
-        pv_svg_number(to, numbers[i]);
-    }
+    pv_text_add(to, " viewBox=\"");
+    pv_svg_view(to, view);
     pv_text_bytes(to, "\"", 1);
 }
 

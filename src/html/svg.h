@@ -11,6 +11,8 @@ void pv_svg_number(pv_text *to, double value);
 /* " name=\"value\"" */
 void pv_svg_attribute(pv_text *to, const char *name, double value);
 
+/* "x y width height", as in viewBox; within its template's <svg> the following stand. */
+void pv_svg_view(pv_text *to, pv_box view);
 /* "<svg class=... viewBox=...": attributes may follow, then ">", in the end "</svg>". */
 void pv_svg_open(pv_text *to, const char *kind, pv_box view);
 void pv_svg_rect(pv_text *to, const char *kind, pv_box box);

@@ -1,7 +1,10 @@
 /* Inspections as one page for people; docs/use/reading-a-report.md says what it shows. */
 #include "report/html.h"
+
+#include "html/html.h"
 #include "judge/answer.h"
 #include "judge/notes.h"
+#include "po/po.h"
 #include "report/summary.h"
 
 #include <math.h>
@@ -9,65 +12,53 @@
 
 #define REASONS_MAX 6
 
-static void capital(pv_text *to, const char *words)
-{
-    char first[2] = {words[0], '\0'};
-    if (first[0] >= 'a' && first[0] <= 'z')
-        first[0] = (char)(first[0] - 'a' + 'A');
-    pv_html_text(to, first);
-    pv_html_text(to, words[0] != '\0' ? words + 1 : "");
-}
-
 /* ---- what decided, and what to do ---- */
 
-static void notes(pv_text *to, char *const *items, size_t n)
+static void note(pv_html *page, const char *words)
 {
-    if (n == 0)
-        return;
-    pv_text_add(to, "<ul class=\"notes\">\n");
-    for (size_t i = 0; i < n; i++) {
-        pv_text_add(to, "<li>");
-        capital(to, items[i]);
-        pv_text_add(to, "</li>\n");
-    }
-    pv_text_add(to, "</ul>\n");
+    char first = words[0] >= 'a' && words[0] <= 'z' ? (char)(words[0] - 'a' + 'A') : words[0];
+    pv_data_words(&page->data, NULL, "%.1s%s", &first, words[0] != '\0' ? words + 1 : "");
+}
+
+static void notes(pv_html *page, char *const *items, size_t n)
+{
+    pv_data_bool(&page->data, "noted", n > 0);
+    pv_data_open(&page->data, "notes", '[');
+    for (size_t i = 0; i < n; i++)
+        note(page, items[i]);
+    pv_json_close(&page->data, ']');
 }
 
 /* "scale x: 96.000 % ±0.100, allowed 99.700 to 100.300 %" */
-static void reason(pv_text *to, const pv_value *value)
+static void reason(pv_html *page, const pv_value *value)
 {
     const pv_kind_info shown = pv_value_shown(value), *kind = &shown;
-    const char *class = pv_html_class(value->verdict);
+    pv_json_writer *w = &page->data;
     double tolerance = kind->factor * value->tolerance, middle = kind->factor * value->nominal;
-    pv_text_add(to, "<li class=\"%s\">", class);
-    pv_html_sign(to, class);
-    pv_text_add(to, "<span><b>%s%s", kind->name, kind->of == PV_OF_LINE ? " of " : " ");
-    pv_html_name(to, value);
-    pv_text_add(to, "</b> ");
-    if (!value->measured) {
-        pv_text_add(to, "not measured</span></li>\n");
-        return;
-    }
-    pv_html_number(to, kind->factor * value->value, kind->decimals);
-    pv_text_add(to, " ");
-    pv_html_uncertainty(to, kind->factor * value->U, kind->decimals);
-    pv_text_add(to, " %s, allowed ", kind->unit);
-    pv_html_number(to, middle - tolerance, kind->decimals);
-    pv_text_add(to, " to ");
-    pv_html_number(to, middle + tolerance, kind->decimals);
-    pv_text_add(to, " %s</span></li>\n", kind->unit);
+    pv_text what = PV_TEXT_INIT;
+    pv_html_what(page, &what, value);
+    pv_data_open(w, NULL, '{');
+    pv_data_text(w, "kind", pv_html_class(value->verdict));
+    pv_data_take(w, "what", &what);
+    pv_data_bool(w, "measured", value->measured);
+    pv_data_number(w, "value", kind->factor * value->value, kind->decimals);
+    pv_data_uncertainty(w, "U", kind->factor * value->U, kind->decimals);
+    pv_data_text(w, "unit", kind->unit);
+    pv_data_number(w, "from", middle - tolerance, kind->decimals);
+    pv_data_number(w, "to", middle + tolerance, kind->decimals);
+    pv_json_close(w, '}');
 }
 
 /* The first reasons for a verdict that isn't "conforms", of one verdict: of the sheet, then of its
  * lines and spacings, the worst first. `n` have been given already. */
-static size_t reasons(pv_text *to, const pv_html_sheet *sheet, pv_verdict verdict, size_t n)
+static size_t reasons(pv_html *page, const pv_html_sheet *sheet, pv_verdict verdict, size_t n)
 {
     const pv_measures *table = &sheet->in->table;
     for (size_t i = 0; i < table->n_values; i++) {
         const pv_value *value = &table->values[i];
         if (pv_kind_of(value->kind)->of == PV_OF_SHEET && value->counts &&
             value->verdict == verdict && n++ < REASONS_MAX)
-            reason(to, value);
+            reason(page, value);
     }
     for (size_t i = 0; i < table->n_lines; i++) {
         size_t line = sheet->ranking.lines[i];
@@ -76,184 +67,148 @@ static size_t reasons(pv_text *to, const pv_html_sheet *sheet, pv_verdict verdic
              pv_kind_of(table->values[k].kind)->of == PV_OF_LINE;
              k++)
             if (table->values[k].counts && table->values[k].verdict == verdict && n++ < REASONS_MAX)
-                reason(to, &table->values[k]);
+                reason(page, &table->values[k]);
     }
     for (size_t i = 0; i < sheet->ranking.n_spacings; i++)
         if (sheet->ranking.spacings[i]->verdict == verdict && n++ < REASONS_MAX)
-            reason(to, sheet->ranking.spacings[i]);
+            reason(page, sheet->ranking.spacings[i]);
     return n;
 }
 
-static void advice(pv_text *to, const pv_inspected *sheet)
+/* "29 values judged: 27 conform, 1 undecided, 1 does not conform" */
+static void counts(pv_html *page, const pv_inspection *in, const size_t of[3])
 {
-    pv_text_add(to, "<p class=\"lead\">");
-    pv_html_text(to, sheet->advice);
-    pv_text_add(to, "</p>\n");
-}
-
-static void decision(pv_text *to, const pv_html_sheet *sheet)
-{
-    const pv_inspection *in = sheet->in;
-    size_t of[3] = {0, 0, 0};
-    for (size_t i = 0; i < in->table.n_values; i++)
-        of[in->table.values[i].verdict] += in->table.values[i].counts;
-    pv_text_add(to, "<h3>For engineers: the sheet %s%s</h3>\n",
-                in->sheet.verdict == PV_UNDECIDED ? "is " : "", pv_verdict_name(in->sheet.verdict));
-    pv_text_add(to, "<p>%zu values judged: %zu conform%s, %zu undecided, %zu do%s not conform",
-                of[0] + of[1] + of[2], of[PV_CONFORMS], of[PV_CONFORMS] == 1 ? "s" : "",
-                of[PV_UNDECIDED], of[PV_DOES_NOT_CONFORM],
-                of[PV_DOES_NOT_CONFORM] == 1 ? "es" : "");
-    size_t marks = 0;
+    const pv_language *l = page->language;
+    pv_text text = PV_TEXT_INIT;
+    size_t marks = 0, all = of[0] + of[1] + of[2], conform = of[PV_CONFORMS],
+           fail = of[PV_DOES_NOT_CONFORM];
     for (size_t i = 0; i < in->table.n_marks; i++)
         marks += in->table.marks[i].verdict != PV_CONFORMS;
+    pv_text_add(&text, pv_say_count(l, "%zu value judged: ", "%zu values judged: ", all), all);
+    pv_text_add(&text, pv_say_count(l, "%zu conforms, ", "%zu conform, ", conform), conform);
+    pv_text_add(&text, pv_say(l, "%zu undecided, "), of[PV_UNDECIDED]);
+    pv_text_add(&text, pv_say_count(l, "%zu does not conform", "%zu do not conform", fail), fail);
     if (marks > 0)
-        pv_text_add(to, "; %zu mark%s on the surface decide%s, too", marks, marks == 1 ? "" : "s",
-                    marks == 1 ? "s" : "");
-    pv_text_add(to, ".</p>\n");
+        pv_text_add(&text,
+                    pv_say_count(l, "; %zu mark on the surface decides, too",
+                                 "; %zu marks on the surface decide, too", marks),
+                    marks);
+    pv_text_add(&text, ".");
+    pv_data_take(&page->data, "counts", &text);
+}
+
+static void decision(pv_html *page, const pv_html_sheet *sheet)
+{
+    const pv_inspection *in = sheet->in;
+    pv_json_writer *w = &page->data;
+    size_t of[3] = {0, 0, 0}, n = 0;
+    for (size_t i = 0; i < in->table.n_values; i++)
+        of[in->table.values[i].verdict] += in->table.values[i].counts;
+    pv_data_open(w, "decision", '{');
+    pv_data_bool(w, "conforms", in->sheet.verdict == PV_CONFORMS);
+    pv_data_bool(w, "fails", in->sheet.verdict == PV_DOES_NOT_CONFORM);
+    counts(page, in, of);
     pv_notes doubts = {0};
     pv_notes_of_doubts(&doubts, in);
-    to->failed = to->failed || doubts.failed;
-    notes(to, doubts.items, doubts.n);
+    w->out.failed = w->out.failed || doubts.failed;
+    notes(page, doubts.items, doubts.n);
     pv_notes_clear(&doubts);
-    if (of[PV_UNDECIDED] + of[PV_DOES_NOT_CONFORM] == 0)
-        return;
-    pv_text_add(to, "<ul class=\"why\">\n");
-    size_t n = reasons(to, sheet, PV_DOES_NOT_CONFORM, 0);
-    n = reasons(to, sheet, PV_UNDECIDED, n);
-    pv_text_add(to, "</ul>\n");
-    if (n > REASONS_MAX)
-        pv_text_add(to, "<p class=\"m\">and %zu more, in the tables.</p>\n", n - REASONS_MAX);
+    pv_data_open(w, "why", '[');
+    n = reasons(page, sheet, PV_DOES_NOT_CONFORM, 0);
+    n = reasons(page, sheet, PV_UNDECIDED, n);
+    pv_json_close(w, ']');
+    pv_data_bool(w, "reasons", n > 0);
+    pv_data_count(w, "more", n > REASONS_MAX ? n - REASONS_MAX : 0);
+    pv_json_close(w, '}');
 }
 
 /* ---- the values at a glance ---- */
 
 /* `what` stands before an id, in its own colour. */
-static void tile(pv_text *to, const char *what, const pv_value *value)
+static void tile(pv_html *page, const char *what, const pv_value *value)
 {
     const pv_kind_info shown = pv_value_shown(value), *kind = &shown;
     bool sheet = kind->of == PV_OF_SHEET;
-    pv_text_add(to, "<div><dt>%s%s", what, sheet ? " " : " <span>");
-    pv_html_name(to, value);
-    pv_text_add(to, "%s</dt><dd><b>", sheet ? "" : "</span>");
-    if (!value->measured) {
-        pv_text_add(to, PV_HTML_DASH "</b> not measured</dd></div>\n");
-        return;
-    }
+    pv_json_writer *w = &page->data;
+    pv_text name = PV_TEXT_INIT;
+    pv_html_name(&name, value);
+    pv_data_open(w, NULL, '{');
+    pv_data_text(w, "what", pv_say(page->language, what));
+    pv_data_take(w, "name", &name);
+    pv_data_bool(w, "whole", sheet);
+    pv_data_bool(w, "measured", value->measured);
     if (sheet)
-        pv_html_number(to, kind->factor * value->value, kind->decimals);
+        pv_data_number(w, "value", kind->factor * value->value, kind->decimals);
     else
-        pv_html_signed(to, kind->factor * (value->value - value->nominal), kind->decimals);
-    pv_text_add(to, "</b> %s%s <span>", kind->unit, sheet ? "" : " off");
-    pv_html_uncertainty(to, kind->factor * value->U, kind->decimals);
-    pv_text_add(to, "</span>");
-    pv_html_gauge(to, value);
-    pv_text_add(to, "</dd></div>\n");
+        pv_data_signed(w, "value", kind->factor * (value->value - value->nominal), kind->decimals);
+    pv_data_text(w, "unit", kind->unit);
+    pv_data_uncertainty(w, "U", kind->factor * value->U, kind->decimals);
+    pv_html_gauge(page, "gauge", value);
+    pv_json_close(w, '}');
 }
 
-static void reference_tile(pv_text *to, const pv_inspected *sheet)
+static void tiles(pv_html *page, const pv_inspection *in)
 {
-    pv_text_add(to, "<div><dt>Reference</dt><dd><b>%s</b> ", pv_reference_name(sheet->reference));
-    if (sheet->reference != PV_REFERENCE_NONE) {
-        pv_text_add(to, "good to <span>");
-        pv_html_uncertainty(to, 100 * sheet->reference_U_rel, 3);
-        pv_text_add(to, " %%</span>");
-    } else {
-        pv_text_add(to, "lengths are relative to the sheet\xE2\x80\x99s own size");
-    }
-    pv_text_add(to, "</dd></div>\n");
-}
-
-static void tiles(pv_text *to, const pv_inspection *in)
-{
-    pv_text_add(to, "<dl class=\"tiles\">\n");
+    pv_json_writer *w = &page->data;
+    pv_data_open(w, "tiles", '[');
     for (size_t i = 0; i < in->table.n_values; i++) {
         const pv_kind_info *kind = pv_kind_of(in->table.values[i].kind);
         if (kind->of == PV_OF_SHEET && kind->judged)
-            tile(to, kind->heading, &in->table.values[i]);
+            tile(page, kind->heading, &in->table.values[i]);
     }
     const pv_value *line = pv_worst_of_lines(in), *spacing = pv_worst(in, PV_KIND_SPACING);
     if (line != NULL)
-        tile(to, line->kind == PV_KIND_WIDTH ? "Largest error, width" : "Largest error, bow", line);
+        tile(page,
+             line->kind == PV_KIND_WIDTH ? PV_SAID("Largest error, width")
+                                         : PV_SAID("Largest error, bow"),
+             line);
     if (spacing != NULL)
-        tile(to, "Largest error, spacing", spacing);
-    reference_tile(to, &in->sheet);
-    pv_text_add(to, "</dl>\n<p class=\"m\">\xC2\xB1: the uncertainty; with a probability of 95 %% "
-                    "the true value is within it. The grey zone is what the course allows. "
-                    "Largest error: the largest share of what is allowed.</p>\n");
+        tile(page, PV_SAID("Largest error, spacing"), spacing);
+    pv_json_close(w, ']');
+    pv_data_text(w, "reference", pv_say(page->language, pv_reference_name(in->sheet.reference)));
+    if (in->sheet.reference != PV_REFERENCE_NONE)
+        pv_data_uncertainty(w, "reference_U", 100 * in->sheet.reference_U_rel, 3);
+    else
+        pv_data_text(w, "reference_U", NULL);
 }
 
 /* ---- one image ---- */
 
 /* "Not true: the page came out at ...", its lead apart. */
-static void answer(pv_text *to, const pv_inspected *sheet, const char *kind)
+static void answer(pv_html *page, const pv_inspected *sheet, const char *kind)
 {
     size_t lead = pv_answer_lead(sheet->answer);
-    pv_html_sign(to, kind);
-    pv_text_add(to, "<span>");
-    if (sheet->error == NULL) {
-        pv_html_text(to, sheet->sheet);
-        pv_text_add(to, " ");
-    }
-    pv_text_add(to, "<b class=\"%s\">%.*s</b>", kind, (int)lead, sheet->answer);
-    pv_html_text(to, sheet->answer + lead);
-    pv_text_add(to, "</span>");
-}
-
-/* The page's own head has said it of a single image. */
-static void section_start(pv_html *page, size_t number)
-{
-    const pv_inspected *sheet = &page->items[number - 1]->sheet;
-    pv_text *to = &page->out;
-    const char *kind = sheet->error != NULL ? "er" : pv_html_class(sheet->verdict);
-    pv_text_add(to, "<section id=\"i%zu\" class=\"sheet%s\">", number,
-                page->n == 1 ? " alone" : "");
-    if (page->n > 1) {
-        pv_text_add(to, "<h2 class=\"said\">");
-        answer(to, sheet, kind);
-        pv_text_add(to, "</h2>\n");
-        advice(to, sheet);
-    }
-    pv_text_add(to, "<p class=\"file\">%s",
-                sheet->error != NULL ? ""
-                : sheet->photograph  ? "Photograph "
-                                     : "Scan ");
-    pv_html_text(to, sheet->label);
-    pv_text_add(to, "</p>\n");
+    pv_json_writer *w = &page->data;
+    pv_data_open(w, "answer", '{');
+    pv_data_text(w, "kind", kind);
+    pv_data_text(w, "sheet", sheet->error == NULL ? sheet->sheet : NULL);
+    pv_data_words(w, "lead", "%.*s", (int)lead, sheet->answer);
+    pv_data_text(w, "rest", sheet->answer + lead);
+    pv_json_close(w, '}');
 }
 
 static bool usable(pv_html *page, const pv_html_sheet *sheet)
 {
-    pv_text *to = &page->out;
-    notes(to, sheet->in->notes, sheet->in->n_notes);
+    notes(page, sheet->in->notes, sheet->in->n_notes);
     if (!pv_html_surface(page, sheet) || !pv_html_picture(page, sheet))
         return false;
-    decision(to, sheet);
-    tiles(to, sheet->in);
-    pv_html_profiles(to, sheet);
-    pv_text_add(to, "<div class=\"many\">\n");
-    pv_html_histogram(to, sheet->in);
-    pv_html_form(to, sheet->in);
+    decision(page, sheet);
+    tiles(page, sheet->in);
+    pv_html_charts(page, sheet);
     if (page->n > 1)
-        pv_html_locator(page, sheet);
+        pv_html_locator(page, "place", sheet);
     else
-        pv_html_map(page);
-    pv_text_add(to, "</div>\n");
-    pv_html_tables(to, sheet);
-    if (page->n > 1)
-        pv_text_add(to, "<p class=\"up\"><a href=\"#top\">back to the overview</a></p>\n");
-    pv_text_add(to, "</section>\n");
+        pv_html_map(page, "place");
+    pv_html_tables(page, sheet);
+    pv_html_budgets(page, sheet);
     return true;
 }
 
-static bool section(pv_html *page, size_t index)
+/* The measured part of an image that can be used. */
+static bool measured(pv_html *page, const pv_inspection *in, size_t number)
 {
-    pv_html_sheet sheet = {.in = page->items[index], .number = index + 1};
-    const pv_inspected *about = &sheet.in->sheet;
-    section_start(page, index + 1);
-    if (about->error != NULL) {
-        pv_text_add(&page->out, "</section>\n");
-        return true;
-    }
+    pv_html_sheet sheet = {.in = in, .number = number};
+    const pv_inspected *about = &in->sheet;
     if (about->plan >= page->n_plans || about->number >= page->plans[about->plan]->n_sheets) {
         pv_fail(page->diags, PV_CAUSE_USAGE, "%s was inspected with other plans than the report's",
                 about->label);
@@ -261,99 +216,99 @@ static bool section(pv_html *page, size_t index)
     }
     pv_html_take_plan(page, about->plan);
     sheet.sheet = &page->plan->sheets[about->number];
+    pv_data_open(&page->data, "measured", '{');
     bool good = pv_ranking_make(&sheet.ranking, sheet.in);
     if (good)
         good = usable(page, &sheet);
     else
         pv_fail_memory(page->diags);
     pv_ranking_clear(&sheet.ranking);
+    pv_json_close(&page->data, '}');
+    return good;
+}
+
+static bool image(pv_html *page, size_t index)
+{
+    const pv_inspection *in = page->items[index];
+    const pv_inspected *sheet = &in->sheet;
+    pv_json_writer *w = &page->data;
+    bool bad = sheet->error != NULL, good = true;
+    pv_data_open(w, NULL, '{');
+    pv_data_count(w, "number", index + 1);
+    pv_data_text(w, "advice", sheet->advice);
+    answer(page, sheet, bad ? "er" : pv_html_class(sheet->verdict));
+    pv_data_text(w, "file", sheet->label);
+    pv_data_bool(w, "photograph", !bad && sheet->photograph);
+    pv_data_bool(w, "scan", !bad && !sheet->photograph);
+    if (bad)
+        pv_data_text(w, "measured", NULL);
+    else
+        good = measured(page, in, index + 1);
+    pv_json_close(w, '}');
     return good;
 }
 
 /* ---- the batch ---- */
 
-typedef struct batch {
-    size_t of[3], errors, pictures;
-} batch;
-
-static batch count_batch(const pv_html *page)
+/* What all images came to, in one sentence; the class of that. */
+static void summary(pv_html *page)
 {
-    batch all = {{0, 0, 0}, 0, 0};
+    size_t of[3] = {0, 0, 0}, errors = 0;
     for (size_t i = 0; i < page->n; i++) {
-        const pv_inspection *in = page->items[i];
-        if (in->sheet.error != NULL)
-            all.errors++;
-        else
-            all.of[in->sheet.verdict]++;
-        all.pictures += in->sheet.error == NULL && in->picture.rgb != NULL;
+        const pv_inspected *sheet = &page->items[i]->sheet;
+        errors += sheet->error != NULL;
+        of[sheet->verdict] += sheet->error == NULL;
     }
-    return all;
+    pv_text text = PV_TEXT_IN(page->language);
+    pv_batch_summary(&text, page->items, page->n);
+    pv_data_open(&page->data, "summary", '{');
+    pv_data_text(&page->data, "kind",
+                 of[PV_DOES_NOT_CONFORM] > 0 ? "no"
+                 : errors > 0                ? "er"
+                 : of[PV_UNDECIDED] > 0      ? "un"
+                                             : "ok");
+    pv_data_take(&page->data, "words", &text);
+    pv_json_close(&page->data, '}');
 }
 
-static void headline(pv_html *page, const batch *all)
+static size_t picture_share(const pv_html *page)
 {
-    pv_text *to = &page->out;
-    const pv_inspected *first = &page->items[0]->sheet;
-    size_t no = all->of[PV_DOES_NOT_CONFORM], un = all->of[PV_UNDECIDED];
-    const char *kind = no > 0 ? "no" : all->errors > 0 ? "er" : un > 0 ? "un" : "ok";
-    pv_text_add(to, "<h1 class=\"said\">");
-    if (page->n == 1) {
-        answer(to, first, kind);
-    } else {
-        pv_text summary = PV_TEXT_INIT;
-        pv_batch_summary(&summary, page->items, page->n);
-        pv_html_sign(to, kind);
-        pv_text_add(to, "<span>");
-        pv_html_text(to, summary.chars != NULL ? summary.chars : "");
-        pv_text_add(to, "</span>");
-        to->failed = to->failed || summary.failed;
-        pv_text_drop(&summary);
-    }
-    pv_text_add(to, "</h1>\n");
-}
-
-static void masthead(pv_html *page, const batch *all)
-{
-    pv_text *to = &page->out;
-    pv_text_add(to, "<header id=\"top\"><p class=\"kicker\">Inspection report</p>\n");
-    headline(page, all);
-    if (page->n == 1)
-        advice(to, &page->items[0]->sheet);
-    for (size_t i = 0; i < page->n_plans; i++) {
-        pv_html_take_plan(page, i);
-        if (page->n_plans > 1 && !pv_html_shows_plan(page))
-            continue;
-        pv_text_add(to, "<p class=\"file\">");
-        pv_html_plan(to, page->plan);
-        pv_text_add(to, "</p>\n");
-    }
-    pv_text_add(to, "</header>\n");
+    size_t pictures = 0;
+    for (size_t i = 0; i < page->n; i++)
+        pictures += page->items[i]->sheet.error == NULL && page->items[i]->picture.rgb != NULL;
+    return PV_REPORT_PICTURES_MAX / (pictures > 0 ? pictures : 1);
 }
 
 /* ---- the page ---- */
 
-static bool fill_page(pv_html *page, const batch *all)
+static bool page_data(pv_html *page)
 {
-    pv_text *to = &page->out;
-    pv_text_add(to, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
-                    "<meta name=\"generator\" content=\"pavior\">\n"
-                    "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n"
-                    "<title>Inspection report: ");
-    pv_html_text(to, page->plan->art.name); /* the first's */
-    pv_text_add(to, "</title>\n<style>\n");
-    pv_text_bytes(to, pv_embedded_pavior_css, strlen(pv_embedded_pavior_css));
-    pv_text_add(to, "</style>\n</head>\n<body>\n");
-    pv_text_bytes(to, pv_embedded_signs_svg, strlen(pv_embedded_signs_svg));
-    masthead(page, all);
-    pv_text_add(to, "<main>\n");
-    if (page->n > 1)
+    pv_json_writer *w = &page->data;
+    bool good = true;
+    pv_json_open(w, '{');
+    pv_data_text(w, "lang", pv_language_code(page->language));
+    pv_data_words(w, "title", pv_say(page->language, "Inspection report: %s"),
+                  page->plans[0]->art.name);
+    pv_data_bool(w, "stylesheet", false);
+    pv_data_bool(w, "many", page->n > 1);
+    pv_data_count(w, "h", page->n > 1 ? 3 : 2);
+    pv_data_open(w, "plans", '[');
+    for (size_t i = 0; i < page->n_plans; i++) {
+        pv_html_take_plan(page, i);
+        if (page->n_plans == 1 || pv_html_shows_plan(page))
+            pv_html_plan(page, NULL, page->plan);
+    }
+    pv_json_close(w, ']');
+    if (page->n > 1) {
+        summary(page);
         pv_html_overview(page);
-    for (size_t i = 0; i < page->n; i++)
-        if (!section(page, i))
-            return false;
-    pv_text_bytes(to, pv_embedded_reading_html, strlen(pv_embedded_reading_html));
-    pv_text_add(to, "</main>\n</body>\n</html>\n");
-    return true;
+    }
+    pv_data_open(w, "images", '[');
+    for (size_t i = 0; good && i < page->n; i++)
+        good = image(page, i);
+    pv_json_close(w, ']');
+    pv_json_close(w, '}');
+    return good;
 }
 
 char *pv_inspections_html(const pv_plan *const *plans, size_t n_plans,
@@ -363,22 +318,26 @@ char *pv_inspections_html(const pv_plan *const *plans, size_t n_plans,
         pv_fail(diags, PV_CAUSE_USAGE, "a report needs at least one image and its plan");
         return NULL;
     }
-    pv_html page = {.out = PV_TEXT_INIT,
+    pv_html page = {.data = PV_JSON_WRITER_INIT,
+                    .language = items[0]->sheet.language,
                     .plans = plans,
                     .n_plans = n_plans,
                     .items = items,
                     .n = n,
                     .diags = diags};
-    pv_html_take_plan(&page, 0);
-    batch all = count_batch(&page);
-    page.share = PV_REPORT_PICTURES_MAX / (all.pictures > 0 ? all.pictures : 1);
-    bool good = fill_page(&page, &all);
-    if (good) {
-        char *text = pv_text_take(&page.out);
+    page.share = picture_share(&page);
+    pv_text out = PV_TEXT_INIT;
+    bool good = page_data(&page);
+    char *data = pv_json_take(&page.data), *text = NULL;
+    if (good && data == NULL)
+        pv_fail_memory(diags);
+    if (good && data != NULL &&
+        pv_html_fill(&out, "report", data, strlen(data), page.language, diags)) {
+        text = pv_text_take(&out);
         if (text == NULL)
             pv_fail_memory(diags);
-        return text;
     }
-    pv_text_drop(&page.out);
-    return NULL;
+    pv_text_drop(&out);
+    pv_free(data);
+    return text;
 }

@@ -1,5 +1,6 @@
 /* Charts: small pictures of many numbers, readable in gray and without colour. */
 #include "judge/judge.h"
+#include "po/po.h"
 #include "report/html.h"
 
 #include <math.h>
@@ -103,20 +104,15 @@ static void tick(pv_text *to, const frame *f, double y, int decimals, bool sign)
     label(to, "end", pv_v(at.x - 6, at.y + 4), y, decimals, sign, "");
 }
 
-static void profile_chart(pv_text *to, const pv_inspection *in, const pv_line_result *line,
-                          const pv_value *width, double reach)
+static void profile_chart(pv_html *page, pv_text *to, const pv_html_sheet *sheet, size_t index,
+                          double reach)
 {
+    const pv_inspection *in = sheet->in;
+    const pv_line_result *line = &in->table.lines[index];
+    const pv_value *width = pv_inspection_find(in, PV_KIND_WIDTH, index);
     const pv_station_result *at = stations_of(in, line);
     frame f = {52, 352, 8, 108, at[0].s, at[line->stations - 1].s, -reach, reach};
     double tolerance = width->tolerance, mean = width->value - width->nominal;
-    pv_svg_open(to, "c", (pv_box){pv_v(0, 0), pv_v(360, 132)});
-    pv_text_add(to, " role=\"img\" aria-label=\"width of ");
-    pv_html_text(to, line->id);
-    pv_text_add(to, " along the line, minus the nominal width: mean ");
-    pv_html_signed(to, mean, 3);
-    pv_text_add(to, " mm, tolerance ");
-    pv_html_uncertainty(to, tolerance, 3);
-    pv_text_add(to, " mm\">");
     pv_svg_rect(to, "tz", frame_box(&f, f.from, -tolerance, f.to, tolerance));
     pv_svg_rule(to, "tl", in_frame(&f, f.from, tolerance), in_frame(&f, f.to, tolerance));
     pv_svg_rule(to, "tl", in_frame(&f, f.from, -tolerance), in_frame(&f, f.to, -tolerance));
@@ -133,8 +129,27 @@ static void profile_chart(pv_text *to, const pv_inspection *in, const pv_line_re
     for (int side = 1; side >= -1; side--)
         tick(to, &f, side * tolerance, decimals_of(tolerance), true);
     label(to, "start", pv_v(f.left, f.bottom + 18), f.from, 0, false, "");
-    label(to, "end", pv_v(f.right, f.bottom + 18), f.to, 0, false, " mm along the line");
-    pv_text_add(to, "</svg>\n");
+    label(to, "end", pv_v(f.right, f.bottom + 18), f.to, 0, false,
+          pv_say(page->language, " mm along the line"));
+}
+
+static void profile(pv_html *page, const pv_html_sheet *sheet, size_t rank, double reach)
+{
+    pv_json_writer *w = &page->data;
+    size_t index = sheet->ranking.lines[rank];
+    const pv_line_result *line = &sheet->in->table.lines[index];
+    const pv_value *width = pv_inspection_find(sheet->in, PV_KIND_WIDTH, index);
+    pv_text svg = PV_TEXT_INIT;
+    profile_chart(page, &svg, sheet, index, reach);
+    pv_data_open(w, NULL, '{');
+    pv_data_count(w, "rank", rank + 1);
+    pv_data_text(w, "id", line->id);
+    pv_data_number(w, "planned", line->nominal, 3);
+    pv_html_verdict(page, width->verdict);
+    pv_data_signed(w, "mean", width->value - width->nominal, 3);
+    pv_data_uncertainty(w, "tolerance", width->tolerance, 3);
+    pv_data_take(w, "chart_svg", &svg);
+    pv_json_close(w, '}');
 }
 
 double pv_html_widths_range(const pv_inspection *in)
@@ -163,54 +178,41 @@ static double common_reach(const pv_inspection *in)
     return reach > 0 ? reach : 1;
 }
 
-void pv_html_profiles(pv_text *to, const pv_html_sheet *sheet)
+static void profiles(pv_html *page, const pv_html_sheet *sheet)
 {
     const pv_inspection *in = sheet->in;
+    pv_json_writer *w = &page->data;
     size_t all = 0, shown = 0, n = in->table.n_lines;
+    double reach = common_reach(in);
     for (size_t i = 0; i < n; i++)
         all += in->table.lines[i].stations > 1;
-    if (all == 0)
-        return;
-    double reach = common_reach(in);
-    pv_text_add(to, "<h3>Width along each line</h3>\n<p class=\"m\">Width minus planned width, mm, "
-                    "the worst line first, all to one scale. Grey zone: tolerance. Line with band: "
-                    "the mean and its uncertainty \xC2\xB1<i>U</i>.");
-    if (all > PROFILES_MAX)
-        pv_text_add(to, " The %d worst of %zu lines; the table below has a profile of each.",
-                    PROFILES_MAX, all);
-    pv_text_add(to, "</p>\n<div class=\"many\">\n");
-    for (size_t i = 0; i < n && shown < PROFILES_MAX; i++) {
-        const pv_line_result *line = &in->table.lines[sheet->ranking.lines[i]];
-        const pv_value *width = pv_inspection_find(in, PV_KIND_WIDTH, sheet->ranking.lines[i]);
-        if (line->stations < 2)
-            continue;
-        shown++;
-        pv_text_add(to, "<figure><figcaption><span class=\"nr\">%zu</span> <b>", i + 1);
-        pv_html_text(to, line->id);
-        pv_text_add(to, "</b> ");
-        pv_html_number(to, line->nominal, 3);
-        pv_text_add(to, " mm ");
-        pv_html_badge(to, width->verdict);
-        pv_text_add(to, "</figcaption>");
-        profile_chart(to, in, line, width, reach);
-        pv_text_add(to, "</figure>\n");
-    }
-    pv_text_add(to, "</div>\n");
+    pv_data_open(w, "profiles", '[');
+    for (size_t i = 0; i < n && shown < PROFILES_MAX; i++)
+        if (in->table.lines[sheet->ranking.lines[i]].stations > 1) {
+            profile(page, sheet, i, reach);
+            shown++;
+        }
+    pv_json_close(w, ']');
+    pv_data_count(w, "profiled", shown);
+    pv_data_count(w, "profiles_of", all > shown ? all : 0);
 }
 
-void pv_html_spark(pv_text *to, const pv_inspection *in, const pv_line_result *line, double range)
+void pv_html_spark(pv_html *page, const pv_inspection *in, const pv_line_result *line, double range)
 {
+    pv_json_writer *w = &page->data;
     if (line->stations < 2 || !(range > 0)) {
-        pv_text_add(to, PV_HTML_DASH);
+        pv_data_text(w, NULL, PV_DASH);
         return;
     }
     const pv_station_result *at = stations_of(in, line);
     frame f = {1, 119, 1, 21, at[0].s, at[line->stations - 1].s, -range, range};
-    pv_text_add(to, "<svg class=\"s\" viewBox=\"0 0 120 22\" aria-hidden=\"true\">"
-                    "<path class=\"ax\" d=\"M1 11H119\"/>");
-    pv_svg_path(to, "pf");
-    trace_widths(to, in, line, &f, SPARK_POINTS);
-    pv_text_add(to, "\"/></svg>");
+    pv_text svg = PV_TEXT_INIT;
+    pv_svg_path(&svg, "pf");
+    trace_widths(&svg, in, line, &f, SPARK_POINTS);
+    pv_svg_path_end(&svg);
+    pv_cell_start(w, "line");
+    pv_data_take(w, "line_svg", &svg);
+    pv_cell_end(w);
 }
 
 /* ---- histogram ---- */
@@ -283,7 +285,7 @@ static size_t count_bins(const pv_inspection *in, double low, double step, size_
     return most;
 }
 
-static void histogram_chart(pv_text *to, const pv_inspection *in, const spread *all,
+static void histogram_chart(pv_html *page, pv_text *to, const pv_inspection *in, const spread *all,
                             double tolerance)
 {
     double step = round_step(fmax((all->high - all->low) / (BINS - 3), 1e-6));
@@ -293,8 +295,6 @@ static void histogram_chart(pv_text *to, const pv_inspection *in, const spread *
         used--;
     used = used < 6 ? 6 : used;
     frame f = {34, 334, 10, 150, low, low + step * (double)used, 0, (double)most};
-    pv_svg_open(to, "c h", (pv_box){pv_v(0, 0), pv_v(360, 190)});
-    pv_text_add(to, " role=\"img\" aria-label=\"histogram of width minus planned width\">");
     for (size_t i = 0; i < used; i++) {
         double left = low + step * (double)i;
         bool out = fabs(left + step / 2) > tolerance;
@@ -320,29 +320,30 @@ static void histogram_chart(pv_text *to, const pv_inspection *in, const spread *
         pv_svg_rule(to, "ax", at, pv_v(at.x, at.y + 4));
         label(to, "middle", pv_v(at.x, at.y + 17), low + step * (double)i, decimals, true, "");
     }
-    pv_text_add(to, "<text text-anchor=\"middle\" x=\"184\" y=\"186\">mm off the planned width"
-                    "</text></svg>\n");
+    pv_svg_text(to, "", "middle", pv_v(184, 186), 0);
+    pv_text_add(to, "%s</text>", pv_say(page->language, "mm off the planned width"));
 }
 
-void pv_html_histogram(pv_text *to, const pv_inspection *in)
+static void histogram(pv_html *page, const pv_inspection *in)
 {
+    pv_json_writer *w = &page->data;
     spread all = spread_of(in);
-    if (all.n < 2)
+    if (all.n < 2) {
+        pv_data_text(w, "histogram", NULL);
         return;
+    }
     double tolerance = pv_inspection_find(in, PV_KIND_WIDTH, 0)->tolerance;
-    pv_text_add(to, "<figure><figcaption><b>Widths at all places</b> %zu places: mean ", all.n);
-    pv_html_signed(to, all.mean, 3);
-    pv_text_add(to, " mm, standard deviation ");
-    pv_html_number(to, all.deviation, 3);
-    pv_text_add(to, " mm, from ");
-    pv_html_signed(to, all.low, 3);
-    pv_text_add(to, " to ");
-    pv_html_signed(to, all.high, 3);
-    pv_text_add(to, " mm; tolerance of a line\xE2\x80\x99s mean ");
-    pv_html_uncertainty(to, tolerance, 3);
-    pv_text_add(to, " mm</figcaption>");
-    histogram_chart(to, in, &all, tolerance);
-    pv_text_add(to, "</figure>\n");
+    pv_text svg = PV_TEXT_INIT;
+    histogram_chart(page, &svg, in, &all, tolerance);
+    pv_data_open(w, "histogram", '{');
+    pv_data_count(w, "n", all.n);
+    pv_data_signed(w, "mean", all.mean, 3);
+    pv_data_number(w, "deviation", all.deviation, 3);
+    pv_data_signed(w, "low", all.low, 3);
+    pv_data_signed(w, "high", all.high, 3);
+    pv_data_uncertainty(w, "tolerance", tolerance, 3);
+    pv_data_take(w, "chart_svg", &svg);
+    pv_json_close(w, '}');
 }
 
 /* ---- the print's own shape ---- */
@@ -359,42 +360,61 @@ static double form_factor(double most)
     return factors[i];
 }
 
-void pv_html_form(pv_text *to, const pv_inspection *in)
+static void form_chart(pv_text *to, const pv_value *const scale[2], const pv_value *skew, double f)
 {
-    const pv_value *scale[2], *skew = pv_inspection_find(in, PV_KIND_SKEW, 0);
-    for (size_t i = 0; i < 2; i++) {
-        scale[i] = pv_inspection_find(in, PV_KIND_SCALE, i);
-        if (scale[i] == NULL || !scale[i]->measured)
-            return;
-    }
-    bool skewed = skew != NULL && skew->measured;
-    double x = scale[0]->value - 1, y = scale[1]->value - 1;
-    double lean = skewed ? skew->value / 1000 : 0;
-    double f = form_factor(fmax(fmax(fabs(x), fabs(y)), fabs(lean)));
     static const pv_vec corners[4] = {{-1, 1}, {1, 1}, {1, -1}, {-1, -1}};
-    pv_text_add(to,
-                "<figure><figcaption><b>Shape of the print</b> its scale and skew, exaggerated "
-                "%.0f \xC3\x97; dashed: a square as planned</figcaption>",
-                f);
-    pv_svg_open(to, "c h", (pv_box){pv_v(0, 0), pv_v(360, 190)});
-    pv_text_add(to,
-                " role=\"img\" aria-label=\"scale and skew of the print, exaggerated\"><path "
-                "class=\"tl\" d=\"M118 33h124v124h-124Z\"/><path class=\"fm %s\" d=\"",
+    double x = scale[0]->value - 1, y = scale[1]->value - 1;
+    double lean = skew != NULL ? skew->value / 1000 : 0;
+    pv_text_add(to, "<path class=\"tl\" d=\"M118 33h124v124h-124Z\"/><path class=\"fm %s\" d=\"",
                 pv_html_class(pv_judge_worse(scale[0]->verdict, scale[1]->verdict)));
     for (int i = 0; i < 4; i++) {
         pv_vec c = corners[i];
         pv_vec p = pv_v(c.x * (1 + f * x) + c.y * f * lean, c.y * (1 + f * y));
         pv_svg_point(to, i == 0 ? 'M' : 'L', pv_v(180 + FORM_HALF * p.x, 95 - FORM_HALF * p.y));
     }
-    pv_text_add(to, "Z\"/><text text-anchor=\"middle\" x=\"180\" y=\"188\">x ");
+    pv_text_add(to, "Z\"/>");
+    pv_svg_text(to, "", "middle", pv_v(180, 188), 0);
+    pv_text_add(to, "x ");
     pv_html_number(to, 100 * scale[0]->value, 3);
     pv_text_add(to, " %%</text><text text-anchor=\"middle\" transform=\"translate(96 95) "
                     "rotate(-90)\">y ");
     pv_html_number(to, 100 * scale[1]->value, 3);
-    pv_text_add(to, " %%</text><text text-anchor=\"middle\" x=\"180\" y=\"99\">");
-    if (skewed) {
+    pv_text_add(to, " %%</text>");
+    pv_svg_text(to, "", "middle", pv_v(180, 99), 0);
+    if (skew != NULL) {
         pv_html_signed(to, skew->value, 2);
         pv_text_add(to, " mrad");
     }
-    pv_text_add(to, "</text></svg></figure>\n");
+    pv_text_add(to, "</text>");
+}
+
+static void form(pv_html *page, const pv_inspection *in)
+{
+    pv_json_writer *w = &page->data;
+    const pv_value *scale[2], *skew = pv_inspection_find(in, PV_KIND_SKEW, 0);
+    double most = 0;
+    for (size_t i = 0; i < 2; i++) {
+        scale[i] = pv_inspection_find(in, PV_KIND_SCALE, i);
+        if (scale[i] == NULL || !scale[i]->measured) {
+            pv_data_text(w, "form", NULL);
+            return;
+        }
+        most = fmax(most, fabs(scale[i]->value - 1));
+    }
+    if (skew != NULL && !skew->measured)
+        skew = NULL;
+    double f = form_factor(fmax(most, skew != NULL ? fabs(skew->value / 1000) : 0));
+    pv_text svg = PV_TEXT_INIT;
+    form_chart(&svg, scale, skew, f);
+    pv_data_open(w, "form", '{');
+    pv_data_number(w, "factor", f, 0);
+    pv_data_take(w, "chart_svg", &svg);
+    pv_json_close(w, '}');
+}
+
+void pv_html_charts(pv_html *page, const pv_html_sheet *sheet)
+{
+    profiles(page, sheet);
+    histogram(page, sheet->in);
+    form(page, sheet->in);
 }

@@ -1,4 +1,4 @@
-/* A sheet's picture as a JPEG that isn't larger than its share of the page. */
+/* A sheet's picture as a JPEG that isn't larger than its share of the page, and as characters. */
 #include "report/html.h"
 
 #include "base/memory.h"
@@ -46,4 +46,25 @@ bool pv_html_jpeg(const pv_picture *picture, size_t share, pv_bytes *out, pv_dia
     if (now.rgb != picture->rgb)
         free(now.rgb);
     return good;
+}
+
+void pv_html_base64(pv_text *to, const unsigned char *bytes, size_t size)
+{
+    static const char letters[] =
+        "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    char line[4096];
+    size_t used = 0;
+    for (size_t i = 0; i < size; i += 3) {
+        size_t left = size - i;
+        unsigned long three = (unsigned long)bytes[i] << 16;
+        three |= left > 1 ? (unsigned long)bytes[i + 1] << 8 : 0;
+        three |= left > 2 ? bytes[i + 2] : 0;
+        for (size_t k = 0; k < 4; k++)
+            line[used++] = k <= left ? letters[three >> (18 - 6 * k) & 63] : '=';
+        if (used == sizeof line) {
+            pv_text_bytes(to, line, used);
+            used = 0;
+        }
+    }
+    pv_text_bytes(to, line, used);
 }

@@ -1,11 +1,12 @@
 /* A sheet's picture with the plan and the deviations drawn over it. Everything is in the sheet's
  * mm, y downwards; strokes and lettering grow with the page, since the drawing is scaled to the
  * reader's page. */
+#include "html/escape.h"
+#include "po/po.h"
 #include "report/html.h"
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* Limits that keep a page readable and small: chosen. */
 #define PIECES_MAX   20000 /* of outlines on one sheet */
@@ -17,7 +18,7 @@
 
 typedef struct overlay {
     pv_html *page;
-    pv_text *to;
+    pv_text *to; /* the drawing */
     const pv_html_sheet *sheet;
     double factor; /* by which deviations are drawn larger */
     double unit;   /* mm: of the page's width, what is 1 mm on a sheet of 210 mm */
@@ -344,7 +345,8 @@ static void references(overlay *o)
             mid = pv_v(mid.x, fmin(a.y, b.y) + 3 * o->unit);
         if (take(o, box_about(mid, 16 * o->unit, 4 * o->unit))) {
             text_start(o, "rt", mid, "middle");
-            pv_text_add(o->to, "%s</text>\n", pv_reference_name(one->kind));
+            pv_text_add(o->to, "%s</text>\n",
+                        pv_say(o->page->language, pv_reference_name(one->kind)));
         }
     }
     pv_text_add(o->to, "</g>\n");
@@ -419,7 +421,7 @@ static void bar(overlay *o, pv_vec at, double length, double value, int decimals
     pv_svg_path_end(o->to);
     text_start(o, "kt", pv_v(at.x + length + 2 * u, at.y), "start");
     pv_html_number(o->to, value, decimals);
-    pv_text_add(o->to, " mm %s</text>\n", what);
+    pv_text_add(o->to, "%s</text>\n", pv_say(o->page->language, what));
 }
 
 /* Below the page: how long is a millimetre of the sheet, and of the deviations. */
@@ -429,8 +431,9 @@ static void scale_key(overlay *o)
     double one = round_length(0.16 * width / o->factor), all = round_length(0.24 * width);
     pv_text_add(o->to, "<g class=\"lk\">");
     bar(o, pv_v(2 * o->unit, y), one * o->factor, one, one >= 1 ? 0 : (int)ceil(-log10(one) - 1e-9),
-        "of deviation");
-    bar(o, pv_v(width - all - 42 * o->unit, y), all, all, all >= 1 ? 0 : 2, "of the sheet");
+        PV_SAID(" mm of deviation"));
+    bar(o, pv_v(width - all - 42 * o->unit, y), all, all, all >= 1 ? 0 : 2,
+        PV_SAID(" mm of the sheet"));
     pv_text_add(o->to, "</g>\n");
 }
 
@@ -461,51 +464,22 @@ static double largest_deviation(const pv_inspection *in)
     return most;
 }
 
-/* What the strokes of the picture mean: each has a shape besides its colour. */
 static void legend(const overlay *o)
 {
     const pv_inspection *in = o->sheet->in;
+    pv_json_writer *w = &o->page->data;
     bool outlined = false;
     for (size_t i = 0; i < in->n_references; i++)
         outlined = outlined || has_outline(&in->references[i]);
-    pv_text_add(o->to, "<ul class=\"lg\">");
-    pv_text_bytes(o->to, pv_embedded_legend_html, strlen(pv_embedded_legend_html));
-    if (outlined)
-        pv_text_add(o->to, "<li><svg class=\"vi\" viewBox=\"0 0 32 12\" aria-hidden=\"true\"><path "
-                           "d=\"M0 6h32\" stroke-width=\"2\" stroke-dasharray=\"6 3\"/></svg>a "
-                           "reference</li>");
-    if (in->table.n_flaws > 0)
-        pv_text_add(o->to,
-                    "<li><svg class=\"vi\" viewBox=\"0 0 32 12\" aria-hidden=\"true\"><circle "
-                    "cx=\"16\" cy=\"6\" r=\"4.8\" stroke-width=\"1.8\"/></svg>a break or a "
-                    "blob</li>");
-    if (in->table.n_marks > 0)
-        pv_text_add(o->to,
-                    "<li><svg class=\"vi\" viewBox=\"0 0 32 12\" aria-hidden=\"true\"><rect "
-                    "x=\"9\" y=\"1.5\" width=\"14\" height=\"9\" stroke-width=\"1.8\"/></svg>"
-                    "a mark, m1 the largest</li>");
-    pv_text_add(o->to, "</ul>\n");
-}
-
-static void caption(const overlay *o, double deviation)
-{
-    const pv_inspection *in = o->sheet->in;
-    pv_text_add(o->to,
-                "<figcaption>The picture, straightened to fit the plan. Thin blue: the lines and "
-                "the cell as planned. Deviations of edges, centre lines and spacings are drawn "
-                "<b>%.0f times</b> larger, at right angles; the largest of an edge is ",
-                o->factor);
-    pv_html_number(o->to, deviation, 3);
-    pv_text_add(o->to, " mm. Edges and centre lines are drawn without the whole sheet's error in "
-                       "scale and skew, which the shape of the print shows below; spacings and the "
-                       "numbers include it. Lines are numbered as in the tables, the worst first.");
+    pv_data_bool(w, "outlined", outlined);
+    pv_data_bool(w, "flawed", in->table.n_flaws > 0);
+    pv_data_bool(w, "kept", in->picture.rgb != NULL);
+    pv_data_open(w, "beside", '[');
     for (size_t i = 0; i < in->n_references; i++)
         if (has_outline(&in->references[i]) && !shown(o, &in->references[i]))
-            pv_text_add(o->to, " The %s lies beside what is shown.",
-                        pv_reference_name(in->references[i].kind));
-    if (in->picture.rgb == NULL)
-        pv_text_add(o->to, " The picture itself was not kept.");
-    pv_text_add(o->to, "</figcaption>");
+            pv_data_text(w, NULL,
+                         pv_say(o->page->language, pv_reference_name(in->references[i].kind)));
+    pv_json_close(w, ']');
 }
 
 static void overlays(overlay *o)
@@ -524,30 +498,26 @@ static void overlays(overlay *o)
 
 bool pv_html_picture(pv_html *page, const pv_html_sheet *sheet)
 {
-    overlay o = {.page = page, .to = &page->out, .sheet = sheet};
+    pv_text svg = PV_TEXT_INIT, view = PV_TEXT_INIT, unit = PV_TEXT_INIT;
+    overlay o = {.page = page, .to = &svg, .sheet = sheet};
+    pv_json_writer *w = &page->data;
     double deviation = largest_deviation(sheet->in);
     o.unit = page->plan->page[0] / 210;
     o.factor = choose_factor(deviation, page->plan->page[0]);
     o.seen = seen_box(&o);
-    pv_text_add(o.to, "<figure class=\"pic\">");
-    pv_text_bytes(o.to, pv_embedded_switches_html, strlen(pv_embedded_switches_html));
-    pv_text_add(o.to, "<div class=\"scroll\" tabindex=\"0\" role=\"region\" "
-                      "aria-label=\"picture of the sheet\">");
-    pv_svg_open(o.to, "light", o.seen);
-    pv_text_add(o.to, " role=\"img\" aria-label=\"sheet ");
-    pv_html_text(o.to, sheet->in->sheet.sheet);
-    pv_text_add(o.to,
-                ", rectified, with the planned lines and their deviations drawn %.0f times "
-                "larger\" style=\"--u:",
-                o.factor);
-    pv_svg_number(o.to, o.unit);
-    pv_text_add(o.to, "px\">\n");
     bool good = image(&o);
     if (good)
         overlays(&o);
-    pv_text_add(o.to, "</svg></div>\n");
+    pv_svg_view(&view, o.seen);
+    pv_svg_number(&unit, o.unit);
+    pv_data_open(w, "picture", '{');
+    pv_data_text(w, "name", sheet->in->sheet.sheet);
+    pv_data_number(w, "factor", o.factor, 0);
+    pv_data_number(w, "deviation", deviation, 3);
+    pv_data_take(w, "view", &view);
+    pv_data_take(w, "unit", &unit);
+    pv_data_take(w, "picture_svg", &svg);
     legend(&o);
-    caption(&o, deviation);
-    pv_text_add(o.to, "</figure>\n");
+    pv_json_close(w, '}');
     return good;
 }

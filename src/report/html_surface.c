@@ -2,6 +2,7 @@
 #include "report/html.h"
 
 #include "base/memory.h"
+#include "po/po.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -38,7 +39,8 @@ static cut cut_of(const pv_picture *picture, pv_box sheet, double page_height)
     return c;
 }
 
-static bool add_pixels(pv_html *page, const pv_picture *picture, const cut *c, pv_box where)
+static bool add_pixels(pv_html *page, pv_text *to, const pv_picture *picture, const cut *c,
+                       pv_box where)
 {
     unsigned char *rgb = pv_new_array(3 * c->width, c->height);
     if (rgb == NULL) {
@@ -54,7 +56,6 @@ static bool add_pixels(pv_html *page, const pv_picture *picture, const cut *c, p
     bool good = pv_jpeg_encode(rgb, c->width, c->height, QUALITY, &jpeg, page->diags);
     free(rgb);
     if (good && jpeg.size <= page->share / CUT_SHARE) {
-        pv_text *to = &page->out;
         pv_text_add(to, "<image");
         pv_svg_attribute(to, "x", where.lo.x);
         pv_svg_attribute(to, "y", where.lo.y);
@@ -68,7 +69,7 @@ static bool add_pixels(pv_html *page, const pv_picture *picture, const cut *c, p
     return good;
 }
 
-/* The picture about a mark, with its box; sheet mm, y downwards. */
+/* The picture about a mark, with its box; sheet mm, y downwards. Members "view" and "cut_svg". */
 static bool add_cut(pv_html *page, const pv_html_sheet *sheet, const pv_mark *mark)
 {
     const pv_picture *picture = &sheet->in->picture;
@@ -80,72 +81,62 @@ static bool add_cut(pv_html *page, const pv_html_sheet *sheet, const pv_mark *ma
     pv_vec mid = pv_box_middle(box);
     double half = side / 2 + fmax(CUT_LEAST, CUT_BESIDE * side);
     pv_box about = {pv_sub(mid, pv_v(half, half)), pv_add(mid, pv_v(half, half))};
-    cut c = cut_of(picture, about, height);
-    if (c.width == 0 || c.height == 0)
+    cut c = {0, 0, 0, 0, 1};
+    if (picture->rgb != NULL)
+        c = cut_of(picture, about, height);
+    if (c.width == 0 || c.height == 0) {
+        pv_data_text(&page->data, "view", NULL);
         return true;
+    }
     double k = picture->px_per_mm, step = (double)c.step;
     pv_vec lo = pv_v((double)c.x / k, (double)c.y / k);
     pv_box shown = {lo, pv_add(lo, pv_v((double)c.width * step / k, (double)c.height * step / k))};
-    pv_svg_open(&page->out, "cut", shown);
-    pv_text_add(&page->out, " role=\"img\" aria-label=\"%s\">", pv_mark_kind_name(mark->kind));
-    bool good = add_pixels(page, picture, &c, shown);
+    pv_text svg = PV_TEXT_INIT, view = PV_TEXT_INIT;
+    bool good = add_pixels(page, &svg, picture, &c, shown);
     pv_box drawn = {pv_v(box.lo.x, height - box.hi.y), pv_v(box.hi.x, height - box.lo.y)};
-    pv_svg_rect(&page->out, "", pv_box_grow(drawn, 0.02 * half));
-    pv_text_add(&page->out, "</svg>\n");
+    pv_svg_rect(&svg, "", pv_box_grow(drawn, 0.02 * half));
+    pv_svg_view(&view, shown);
+    pv_data_take(&page->data, "view", &view);
+    pv_data_take(&page->data, "cut_svg", &svg);
     return good;
 }
 
-static void add_words(pv_text *to, const pv_mark *mark, size_t number)
+static bool add_mark(pv_html *page, const pv_html_sheet *sheet, size_t index)
 {
-    pv_text_add(to, "<figcaption><span class=\"nr\">%c%zu</span> <b>", PV_HTML_MARK, number);
-    pv_text_add(to, "%s</b> ", pv_mark_kind_name(mark->kind));
-    pv_html_badge(to, mark->verdict);
-    pv_text_add(to, "<br>");
-    pv_html_number(to, mark->length, 1);
-    pv_text_add(to, " \xC3\x97 ");
-    pv_html_number(to, mark->width, 1);
-    pv_text_add(to, " mm at x = ");
-    pv_html_number(to, mark->x, 1);
-    pv_text_add(to, " mm, y = ");
-    pv_html_number(to, mark->y, 1);
-    pv_text_add(to, " mm of the mat; ");
-    pv_html_number(to, 100 * fabs(mark->contrast), 0);
-    pv_text_add(to,
-                " %% of paper\xE2\x80\x99s light %s than planned. Over a sensor\xE2\x80\x99s "
-                "spot of ",
-                mark->contrast < 0 ? "darker" : "lighter");
-    pv_html_number(to, mark->spot, 1);
-    pv_text_add(to, " mm: ");
-    pv_html_number(to, 100 * mark->off, 0);
-    pv_text_add(to, " %%, allowed ");
-    pv_html_number(to, 100 * mark->tolerance, 0);
-    pv_text_add(to, " %%. <b>");
+    const pv_mark *mark = &sheet->in->table.marks[index];
+    pv_json_writer *w = &page->data;
     char first[2] = {mark->meaning[0], '\0'};
     if (first[0] >= 'a' && first[0] <= 'z')
         first[0] = (char)(first[0] - 'a' + 'A');
-    pv_html_text(to, first);
-    pv_html_text(to, first[0] != '\0' ? mark->meaning + 1 : "");
-    pv_text_add(to, ".</b></figcaption></figure>\n");
+    pv_data_open(w, NULL, '{');
+    bool good = add_cut(page, sheet, mark);
+    pv_data_words(w, "mark", "%c%zu", PV_HTML_MARK, index + 1);
+    pv_data_text(w, "name", pv_say(page->language, pv_mark_kind_name(mark->kind)));
+    pv_html_verdict(page, mark->verdict);
+    pv_data_number(w, "length", mark->length, 1);
+    pv_data_number(w, "width", mark->width, 1);
+    pv_data_number(w, "x", mark->x, 1);
+    pv_data_number(w, "y", mark->y, 1);
+    pv_data_bool(w, "darker", mark->contrast < 0);
+    pv_data_number(w, "contrast", 100 * fabs(mark->contrast), 0);
+    pv_data_number(w, "spot", mark->spot, 1);
+    pv_data_number(w, "off", 100 * mark->off, 0);
+    pv_data_number(w, "allowed", 100 * mark->tolerance, 0);
+    pv_data_words(w, "meaning", "%s%s.", first, first[0] != '\0' ? mark->meaning + 1 : "");
+    pv_json_close(w, '}');
+    return good;
 }
 
 bool pv_html_surface(pv_html *page, const pv_html_sheet *sheet)
 {
     const pv_measures *table = &sheet->in->table;
     bool good = true;
-    if (table->n_marks == 0)
-        return true;
-    pv_text_add(&page->out, "<h3>On the surface, but not in the course</h3>\n"
-                            "<div class=\"many marks\">\n");
-    for (size_t i = 0; good && i < table->n_marks && i < CUTS_MAX; i++) {
-        pv_text_add(&page->out, "<figure class=\"%s\">", pv_html_class(table->marks[i].verdict));
-        if (sheet->in->picture.rgb != NULL)
-            good = add_cut(page, sheet, &table->marks[i]);
-        add_words(&page->out, &table->marks[i], i + 1);
-    }
-    pv_text_add(&page->out, "</div>\n");
-    if (table->n_marks > CUTS_MAX)
-        pv_text_add(&page->out,
-                    "<p class=\"m\">%zu more stand out less; the tables have them.</p>\n",
-                    table->n_marks - CUTS_MAX);
+    pv_data_bool(&page->data, "marked", table->n_marks > 0);
+    pv_data_open(&page->data, "surface", '[');
+    for (size_t i = 0; good && i < table->n_marks && i < CUTS_MAX; i++)
+        good = add_mark(page, sheet, i);
+    pv_json_close(&page->data, ']');
+    pv_data_count(&page->data, "surface_more",
+                  table->n_marks > CUTS_MAX ? table->n_marks - CUTS_MAX : 0);
     return good;
 }

@@ -11,9 +11,8 @@
  * - text.c and text_budget.c write for a terminal of 80 columns, on text_page.h.
  * - json.c writes for machines. calibrate_read.c reads the same keys back; calibrate.c makes a
  *   printer's correction of them, calibrate_scanner.c a scanner's.
- * - html.c puts together one self-contained page from parts (html.h). Its style sheet, its signs
- * and its fixed words are files of their own in embedded/. svg.h is the
- *   one way to write SVG. */
+ * - html.c puts together the data of one self-contained page from parts (html.h); its words and its
+ *   markup are the templates of embedded/. */
 #ifndef REPORT_RANK_H
 #define REPORT_RANK_H
 

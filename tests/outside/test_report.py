@@ -10,6 +10,7 @@ import subprocess
 import sys
 import tempfile
 
+import browse
 import checks
 import simulate
 from checks import expect
@@ -115,6 +116,10 @@ def main():
                            check=False, stderr=subprocess.DEVNULL)
             print(f"{len(images)} images")
             check(report, len(images), BYTES_MOST * len(images))
+            if len(images) > 1:
+                found = browse.faults([report])
+                if found is not None:
+                    expect("nothing for html-validate and axe to find", not found, "; ".join(found[:3]))
             os.remove(report)
     return checks.finish("the report")
 

@@ -201,7 +201,7 @@ START_TEST(own_templates_are_sound)
         for (size_t k = 0; k < i; k++)
             ck_assert_str_ne(pv_templates[i].name, pv_templates[k].name);
         pv_text guarded = PV_TEXT_INIT, out = PV_TEXT_INIT;
-        pv_text_add(&guarded, "{{#never}}%s{{/never}}", pv_templates[i].text);
+        pv_text_add(&guarded, "{{#never}}\n%s\n{{/never}}", pv_templates[i].text);
         ck_assert(!guarded.failed);
         const pv_template one = {pv_templates[i].name, guarded.chars};
         pv_diags *diags = pv_diags_new();
