@@ -54,6 +54,83 @@ START_TEST(german_is_said)
 }
 END_TEST
 
+/* ---- all of a PO file, read here as a text editor would ---- */
+
+enum { CONTEXT, ENGLISH, MANY, SAID, SAID_OF_MANY, PARTS };
+
+typedef struct entry {
+    char part[PARTS][4096];
+    bool has[PARTS];
+} entry;
+
+/* Appends what a line has between its first and its last quote. */
+static void add_quoted(char *to, const char *line, const char *end)
+{
+    const char *from = memchr(line, '"', (size_t)(end - line));
+    size_t n = strlen(to);
+    while (end > line && end[-1] != '"')
+        end--;
+    for (const char *c = from + 1; c < end - 1; c++) {
+        ck_assert_uint_lt(n + 1, sizeof((entry *)NULL)->part[0]);
+        if (*c == '\\')
+            c++;
+        to[n++] = *c;
+    }
+    to[n] = '\0';
+}
+
+/* Reads lines up to a blank one; NULL at the end. */
+static const char *read_entry(const char *text, entry *e)
+{
+    static const char *const keys[] = {"msgctxt ", "msgid ", "msgid_plural ", "msgstr",
+                                       "msgstr[1] "};
+    memset(e, 0, sizeof *e);
+    int part = -1;
+    while (*text == '\n')
+        text++;
+    for (const char *end; *text != '\0' && *text != '\n'; text = end + (*end == '\n')) {
+        end = text + strcspn(text, "\n");
+        for (int k = 0; k < PARTS; k++)
+            if (strncmp(text, keys[k], strlen(keys[k])) == 0)
+                part = k;
+        if (*text == '#' || part < 0)
+            continue;
+        e->has[part] = true;
+        add_quoted(e->part[part], text, end);
+    }
+    return part < 0 ? NULL : text;
+}
+
+START_TEST(every_text_of_the_file_is_said)
+{
+    const pv_language *german = pv_language_find("de");
+    pv_bytes file = read_input("src/po/de.po");
+    static entry e;
+    size_t n = 0, many = 0, placed = 0;
+    for (const char *at = (const char *)file.data; (at = read_entry(at, &e)) != NULL;) {
+        if (e.part[ENGLISH][0] == '\0' || e.part[SAID][0] == '\0')
+            continue;
+        const char *english = e.part[ENGLISH];
+        const char *said =
+            e.has[CONTEXT] ? pv_say_in(german, e.part[CONTEXT], english) : pv_say(german, english);
+        ck_assert_str_eq(said, e.part[SAID]);
+        if (e.has[MANY]) {
+            ck_assert_str_eq(pv_say_count(german, english, e.part[MANY], 1), e.part[SAID]);
+            ck_assert_str_eq(pv_say_count(german, english, e.part[MANY], 0), e.part[SAID_OF_MANY]);
+            ck_assert_str_eq(pv_say_count(german, english, e.part[MANY], 7), e.part[SAID_OF_MANY]);
+        }
+        n++;
+        many += e.has[MANY];
+        placed += e.has[CONTEXT];
+    }
+    printf("    %zu texts, %zu of them count, %zu have their place\n", n, many, placed);
+    ck_assert_uint_gt(n, 500);
+    ck_assert_uint_gt(many, 0);
+    ck_assert_uint_gt(placed, 0);
+    pv_free(file.data);
+}
+END_TEST
+
 START_TEST(sections_of_templates)
 {
     const char *section = " \n  cut\t\n  here ";
@@ -76,6 +153,7 @@ int main(void)
     tcase_add_test(tests, languages_are_found_by_code);
     tcase_add_test(tests, what_has_no_translation_is_said_in_english);
     tcase_add_test(tests, german_is_said);
+    tcase_add_test(tests, every_text_of_the_file_is_said);
     tcase_add_test(tests, sections_of_templates);
     suite_add_tcase(suite, tests);
     return run_suite(suite);
