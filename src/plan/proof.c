@@ -91,7 +91,7 @@ pv_plan *pv_plan_proof(const pv_layout_options *options, pv_diags *diags)
     pv_art art;
     if (!settle(options, &how, diags) || !shape_for(&how.o, &shape, diags))
         return NULL;
-    if (!pv_proof_art_make(&shape, &art)) {
+    if (!pv_proof_art_make(&shape, how.o.language, &art)) {
         pv_fail_memory(diags);
         return NULL;
     }

@@ -23,7 +23,8 @@ typedef struct pv_proof_art {
 
 /* Draws lines both ways along the page's edges, ladders of line widths both ways in black on white
  * and white on black, gray and coloured lines, and places the card. `shape` has width, height and
- * small; *art is overwritten and to be cleared with pv_art_clear. False where memory ran out. */
-bool pv_proof_art_make(pv_proof_art *shape, pv_art *art);
+ * small; its captions, which are art as the rest, are in that language. *art is overwritten and to
+ * be cleared with pv_art_clear. False where memory ran out. */
+bool pv_proof_art_make(pv_proof_art *shape, const pv_language *language, pv_art *art);
 
 #endif

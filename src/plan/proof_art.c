@@ -31,13 +31,19 @@ enum { BLACK, WHITE, GRAY, CYAN, MAGENTA, YELLOW, RED, GREEN, BLUE, COLOURS };
 static const struct {
     const char *name;
     uint8_t rgb[3];
-} colours[COLOURS] = {
-    {"black", {0, 0, 0}},    {"white", {255, 255, 255}}, {"gray", {128, 128, 128}},
-    {"cyan", {0, 150, 210}}, {"magenta", {200, 0, 110}}, {"yellow", {250, 210, 0}},
-    {"red", {200, 30, 30}},  {"green", {0, 140, 70}},    {"blue", {30, 60, 160}}};
+} colours[COLOURS] = {{"black", {0, 0, 0}},
+                      {"white", {255, 255, 255}},
+                      {PV_SAID("gray"), {128, 128, 128}},
+                      {PV_SAID("cyan"), {0, 150, 210}},
+                      {PV_SAID("magenta"), {200, 0, 110}},
+                      {PV_SAID("yellow"), {250, 210, 0}},
+                      {PV_SAID("red"), {200, 30, 30}},
+                      {PV_SAID("green"), {0, 140, 70}},
+                      {PV_SAID("blue"), {30, 60, 160}}};
 
 typedef struct builder {
     pv_art *art;
+    const pv_language *language; /* of what it says; ids stay as they are */
     bool failed;
 } builder;
 
@@ -163,7 +169,7 @@ static void label_rung(builder *b, const ladder *l, const rung *r, double across
                        double length)
 {
     char name[PV_JSON_NUMBER];
-    const char *text = rung_name(r, name);
+    const char *text = pv_say(b->language, rung_name(r, name));
     if (l->upright)
         add_words(b, text, pv_v(across + FIGURES / 2, lo.y - OFF - l->pad), FIGURES, PV_PI / 2,
                   PV_ANCHOR_RIGHT);
@@ -197,7 +203,7 @@ static void add_ladder(builder *b, const ladder *l, pv_vec lo, double length)
     }
     pv_vec title = pv_v(box.lo.x, box.hi.y + TITLE_OFF + l->pad);
     if (l->title != NULL)
-        add_words(b, l->title, title, WORDS, 0, PV_ANCHOR_LEFT);
+        add_words(b, pv_say(b->language, l->title), title, WORDS, 0, PV_ANCHOR_LEFT);
 }
 
 /* ---- rows ---- */
@@ -215,12 +221,13 @@ static void add_long_lines(builder *b, pv_vec size)
 static void add_caption(builder *b, pv_box card)
 {
     pv_vec m = pv_box_middle(card);
-    add_words(b, "Lay a card here, or leave this empty", pv_v(m.x, m.y + 3), 2.6, 0,
+    const pv_language *l = b->language;
+    add_words(b, pv_say(l, "Lay a card here, or leave this empty"), pv_v(m.x, m.y + 3), 2.6, 0,
               PV_ANCHOR_CENTRE);
-    add_words(b, "a card of the size of a bank card (ID-1, 85.60 \xC3\x97 53.98 mm),",
+    add_words(b, pv_say(l, "a card of the size of a bank card (ID-1, 85.60 × 53.98 mm),"),
               pv_v(m.x, m.y - 3), FIGURES, 0, PV_ANCHOR_CENTRE);
-    add_words(b, "flat and close to the paper; cover what is private", pv_v(m.x, m.y - 6), FIGURES,
-              0, PV_ANCHOR_CENTRE);
+    add_words(b, pv_say(l, "flat and close to the paper; cover what is private"),
+              pv_v(m.x, m.y - 6), FIGURES, 0, PV_ANCHOR_CENTRE);
 }
 
 /* Two ladders beside each other, each in the middle of its half. */
@@ -241,14 +248,16 @@ static void add_rows(builder *b, pv_proof_art *shape)
 {
     const rung *list = shape->small ? few_widths : widths;
     size_t n = shape->small ? COUNT(few_widths) : COUNT(widths), m = shape->small ? n - 1 : n;
-    const char *up_k = "upwards, black on white", *up_w = "upwards, white on black";
-    const char *across_k = "across, black on white", *across_w = "across, white on black";
+    const char *up_k = PV_SAID("upwards, black on white"),
+               *up_w = PV_SAID("upwards, white on black");
+    const char *across_k = PV_SAID("across, black on white"),
+               *across_w = PV_SAID("across, white on black");
     const ladder up[2] = {{"up black", up_k, list, n, true, false, GAP},
                           {"up white", up_w, list, n, true, true, GAP}};
     const ladder across[2] = {{"across black", across_k, list, m, false, false, GAP},
                               {"across white", across_w, list, m, false, true, GAP}};
     const ladder tint = {"colour",
-                         shape->small ? NULL : "colours and gray, 5 mm",
+                         shape->small ? NULL : PV_SAID("colours and gray, 5 mm"),
                          tints,
                          COUNT(tints),
                          shape->small,
@@ -294,7 +303,7 @@ static void add_rows(builder *b, pv_proof_art *shape)
         add_ladder(b, &tint, pv_v((shape->width - ladder_span(&tint)) / 2, y), length);
 }
 
-bool pv_proof_art_make(pv_proof_art *shape, pv_art *art)
+bool pv_proof_art_make(pv_proof_art *shape, const pv_language *language, pv_art *art)
 {
     bool opened = pv_art_open(art);
     art->size = pv_v(shape->width, shape->height);
@@ -306,7 +315,7 @@ bool pv_proof_art_make(pv_proof_art *shape, pv_art *art)
                                       .straight = 1,
                                       .contrast = 0.25,
                                       .spot = 3};
-    builder b = {art, false};
+    builder b = {art, language, false};
     art->name = pv_copy_text(PV_SAID("Printer proof"));
     art->edition = pv_copy_text("1");
     b.failed = !opened || art->name == NULL || art->edition == NULL;
