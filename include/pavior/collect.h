@@ -101,11 +101,11 @@ typedef struct pv_team_info {
 PV_API pv_tally *pv_tally_make(pv_results *results, pv_diags *diags);
 PV_API void pv_tally_free(pv_tally *tally); /* NULL is fine */
 PV_API size_t pv_tally_pictures(const pv_tally *tally);
-/* What a picture's report is called, by team and file; NULL where it has none. */
+/* What a picture's report is called, by team, file and page; NULL where it has none. */
 PV_API const char *pv_tally_report(const pv_tally *tally, size_t picture);
 PV_API const pv_team_info *pv_tally_team_at(const pv_tally *tally, size_t index); /* by name */
 
-/* One line per picture, by team and file (RFC 4180, UTF-8; docs/reference/results-format.md). Text
+/* One line per picture, by team, file and page (RFC 4180, UTF-8; docs/reference/results-format.md). Text
  * that a spreadsheet would take for a formula has an apostrophe before it. The caller frees it with
  * pv_free; NULL where memory ran out. */
 PV_API char *pv_tally_csv(const pv_tally *tally);

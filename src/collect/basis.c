@@ -67,6 +67,7 @@ static char *options_text(const pv_inspect_options *how)
     }
     if (how->dpi > 0)
         pv_text_add(&text, ", %s dpi", pv_fixed(how->dpi, 4).chars);
+    pv_text_add(&text, ", in %s", pv_language_code(how->language));
     pv_text_add(&text, ", at most %zu pixels", how->pixels_max);
     return pv_text_take(&text);
 }

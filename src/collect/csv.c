@@ -6,7 +6,7 @@
 #include <string.h>
 
 static const char heading[] =
-    "team,file,verdict,sheet,paper,kit,picture,reference,reference_U_percent,"
+    "team,file,page,verdict,sheet,paper,kit,picture,reference,reference_U_percent,"
     "scale_x,scale_x_U,scale_y,scale_y_U,scale_verdict,skew_mrad,skew_U_mrad,skew_verdict,"
     "lines,width_mean_error_mm,width_worst_line,width_worst_error_mm,width_worst_U_mm,"
     "width_verdict,straight_worst_line,straight_worst_mm,straight_worst_U_mm,straight_verdict,"
@@ -96,6 +96,9 @@ static void add_row(pv_text *to, const pv_tally *t, const pv_tally_row *row)
     text(to, row->team);
     pv_text_add(to, ",");
     text(to, row->file);
+    pv_text_add(to, ",");
+    if (row->page > 0)
+        pv_text_add(to, "%zu", row->page);
     if (row->error != NULL || row->plan == SIZE_MAX) {
         pv_text_add(to, ",unusable,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,");
     } else {

@@ -64,14 +64,14 @@ static bool agree(pv_results *into, pv_diags *diags)
 
 /* Two machines may differ in a last digit: of two results of the same bytes the one whose JSON
  * comes first in the alphabet stays, whichever came first. */
+#define OLDER                                                                                      \
+    " WHERE (sha256, basis, page) IN (SELECT a.sha256, a.basis, a.page FROM main.inspection a "    \
+    "JOIN other.inspection b USING (sha256, basis, page) WHERE b.json < a.json);"
 static const char take[] =
-    "DELETE FROM main.value WHERE (sha256, basis) IN (SELECT a.sha256, a.basis"
-    "  FROM main.inspection a JOIN other.inspection b USING (sha256, basis) WHERE b.json < a.json);"
-    "DELETE FROM main.inspection WHERE (sha256, basis) IN (SELECT a.sha256, a.basis"
-    "  FROM main.inspection a JOIN other.inspection b USING (sha256, basis) WHERE b.json < a.json);"
-    "INSERT INTO main.value SELECT * FROM other.value WHERE (sha256, basis) IN"
-    "  (SELECT sha256, basis FROM other.inspection EXCEPT SELECT sha256, basis FROM "
-    "main.inspection);"
+    "DELETE FROM main.value" OLDER "DELETE FROM main.inspection" OLDER
+    "INSERT INTO main.value SELECT * FROM other.value WHERE (sha256, basis, page) IN"
+    "  (SELECT sha256, basis, page FROM other.inspection"
+    "   EXCEPT SELECT sha256, basis, page FROM main.inspection);"
     "INSERT OR IGNORE INTO main.inspection SELECT * FROM other.inspection;"
     "INSERT OR IGNORE INTO main.picture SELECT * FROM other.picture;"
     "INSERT OR IGNORE INTO main.run SELECT * FROM other.run;"

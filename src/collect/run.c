@@ -62,12 +62,15 @@ static char *reason(const pv_diags *why)
 
 /* In the name stands for the picture's bytes only: the same picture gives the same report wherever
  * it lies. */
-static bool measure(const run *r, pv_looked *out, const unsigned char *bytes, size_t size)
+static bool measure_page(const run *r, const char *sha256, size_t page, const unsigned char *bytes,
+                         size_t size, pv_looked_page *out)
 {
     char name[40];
-    snprintf(name, sizeof name, "picture %.*s", PV_REPORT_NAME, out->sha256);
+    snprintf(name, sizeof name, "picture %.*s", PV_REPORT_NAME, sha256);
     const pv_plan *const *plans = (const pv_plan *const *)r->basis.plans;
-    out->inspection = pv_inspect(plans, r->basis.n_plans, bytes, size, name, &r->how, NULL);
+    pv_inspect_options how = r->how;
+    how.page = page;
+    out->inspection = pv_inspect(plans, r->basis.n_plans, bytes, size, name, &how, NULL);
     if (out->inspection == NULL)
         return false;
     const pv_inspection *one = out->inspection;
@@ -76,6 +79,18 @@ static bool measure(const run *r, pv_looked *out, const unsigned char *bytes, si
     if (report && out->json != NULL)
         out->report = pv_inspections_html(plans, r->basis.n_plans, &one, 1, NULL);
     return out->json != NULL && (!report || out->report != NULL);
+}
+
+static bool measure(const run *r, pv_looked *out, const unsigned char *bytes, size_t size)
+{
+    size_t n = pv_image_pages(bytes, size);
+    out->pages = PV_NEW_ARRAY(n, pv_looked_page);
+    bool good = out->pages != NULL;
+    while (good && out->n_pages < n) {
+        size_t page = out->n_pages++;
+        good = measure_page(r, out->sha256, page, bytes, size, &out->pages[page]);
+    }
+    return good;
 }
 
 /* False where memory ran out. */
@@ -107,12 +122,15 @@ static bool look(run *r, size_t index, pv_looked *out)
 
 static bool put(run *r, const pv_looked *found)
 {
-    char name[PV_REPORT_NAME + 1];
-    pv_report_name(name, found->sha256, r->basis.id);
-    if (found->report != NULL && !r->options.take_report(r->context, name, found->report, r->diags))
-        return false;
-    r->out->measured += found->inspection != NULL;
-    r->out->known += found->inspection == NULL && found->error == NULL;
+    for (size_t i = 0; i < found->n_pages; i++) {
+        char name[PV_REPORT_NAME + 1];
+        const char *report = found->pages[i].report;
+        pv_report_name(name, found->sha256, r->basis.id, found->n_pages > 1 ? i + 1 : 0);
+        if (report != NULL && !r->options.take_report(r->context, name, report, r->diags))
+            return false;
+    }
+    r->out->measured += found->pages != NULL;
+    r->out->known += found->pages == NULL && found->error == NULL;
     return pv_store_put(&r->store, &r->pictures[found->index], found);
 }
 
@@ -234,25 +252,41 @@ static bool run_threads(run *r)
 
 /* ---- the whole ---- */
 
-/* What is measured on this basis already; without its report it is measured again. */
+/* Whether all reports that a file of that sum should have are there. */
+static bool reported(run *r, pv_sql *q, const char *sum)
+{
+    char name[PV_REPORT_NAME + 1];
+    bool there = true;
+    pv_sql_text(q, 1, sum);
+    pv_sql_text(q, 2, r->basis.id);
+    while (pv_sql_next(q)) {
+        pv_report_name(name, sum, r->basis.id, (size_t)pv_sql_get_integer(q, 0));
+        there = there && r->options.has_report(r->context, name);
+    }
+    return pv_sql_do(q) && there;
+}
+
+/* What is measured on this basis already; without its reports it is measured again. */
 static bool recall(run *r, pv_results *results)
 {
-    pv_sql q;
-    pv_sql_open(&q, results, "SELECT sha256, error IS NULL FROM inspection WHERE basis = ?",
+    pv_sql q, pages;
+    pv_sql_open(&q, results, "SELECT DISTINCT sha256 FROM inspection WHERE basis = ?", r->diags);
+    pv_sql_open(&pages, results,
+                "SELECT page FROM inspection WHERE sha256 = ? AND basis = ? AND error IS NULL",
                 r->diags);
     pv_sql_text(&q, 1, r->basis.id);
     bool failed = false;
-    while (!failed && pv_sql_next(&q)) {
+    while (!failed && !pages.failed && pv_sql_next(&q)) {
         const char *sum = pv_sql_get_text(&q, 0);
-        char name[PV_REPORT_NAME + 1];
-        pv_report_name(name, sum, r->basis.id);
         if (strlen(sum) == PV_SHA256_HEX - 1 &&
-            (r->options.has_report == NULL || pv_sql_get_integer(&q, 1) == 0 ||
-             r->options.has_report(r->context, name)))
+            (r->options.has_report == NULL || reported(r, &pages, sum)))
             pv_known_add(&r->known, sum, &failed);
     }
-    failed = failed || q.failed;
+    if (failed)
+        pv_fail_memory(r->diags);
+    failed = failed || q.failed || pages.failed;
     pv_sql_close(&q);
+    pv_sql_close(&pages);
     return !failed;
 }
 

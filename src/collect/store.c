@@ -5,10 +5,13 @@
 
 void pv_looked_clear(pv_looked *found)
 {
-    pv_inspection_free(found->inspection);
+    for (size_t i = 0; i < found->n_pages; i++) {
+        pv_inspection_free(found->pages[i].inspection);
+        free(found->pages[i].json);
+        free(found->pages[i].report);
+    }
+    free(found->pages);
     free(found->error);
-    free(found->json);
-    free(found->report);
     *found = (pv_looked){.index = 0};
 }
 
@@ -19,11 +22,11 @@ bool pv_store_open(pv_store *store, pv_results *results, const pv_collect_basis 
     return pv_sql_open(&store->picture, results, "INSERT OR REPLACE INTO picture VALUES (?,?,?,?)",
                        diags) &&
            pv_sql_open(&store->inspection, results,
-                       "INSERT OR REPLACE INTO inspection VALUES (?,?,?,?,?,?,?,?,?,?,?,?)",
+                       "INSERT OR REPLACE INTO inspection VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?)",
                        diags) &&
            pv_sql_open(&store->forget, results, "DELETE FROM value WHERE sha256=? AND basis=?",
                        diags) &&
-           pv_sql_open(&store->value, results, "INSERT INTO value VALUES (?,?,?,?,?,?,?,?,?,?,?)",
+           pv_sql_open(&store->value, results, "INSERT INTO value VALUES (?,?,?,?,?,?,?,?,?,?,?,?)",
                        diags);
 }
 
@@ -35,59 +38,70 @@ void pv_store_close(pv_store *store)
     pv_sql_close(&store->value);
 }
 
-static bool put_values(pv_store *store, const pv_looked *found)
+static bool put_values(pv_store *store, const char *sha256, size_t page, const pv_inspection *in)
 {
     pv_sql *q = &store->value;
     bool good = true;
-    for (size_t i = 0; good && i < pv_inspection_values(found->inspection); i++) {
-        const pv_value *v = pv_inspection_value(found->inspection, i);
+    for (size_t i = 0; good && i < pv_inspection_values(in); i++) {
+        const pv_value *v = pv_inspection_value(in, i);
         const pv_kind_info *kind = pv_kind_of(v->kind);
-        pv_sql_text(q, 1, found->sha256);
+        pv_sql_text(q, 1, sha256);
         pv_sql_text(q, 2, store->basis->id);
-        pv_sql_integer(q, 3, (long long)i);
-        pv_sql_text(q, 4, kind->name);
-        pv_sql_text(q, 5, v->name);
-        pv_sql_text(q, 6, v->to);
-        pv_sql_number(q, 7, v->nominal);
-        pv_sql_number(q, 8, v->measured ? v->value : NAN);
-        pv_sql_number(q, 9, v->measured ? v->U : NAN);
-        pv_sql_number(q, 10, v->tolerance);
-        pv_sql_text(q, 11, kind->judged ? pv_verdict_name(v->verdict) : NULL);
+        pv_sql_integer(q, 3, (long long)page);
+        pv_sql_integer(q, 4, (long long)i);
+        pv_sql_text(q, 5, kind->name);
+        pv_sql_text(q, 6, v->name);
+        pv_sql_text(q, 7, v->to);
+        pv_sql_number(q, 8, v->nominal);
+        pv_sql_number(q, 9, v->measured ? v->value : NAN);
+        pv_sql_number(q, 10, v->measured ? v->U : NAN);
+        pv_sql_number(q, 11, v->tolerance);
+        pv_sql_text(q, 12, kind->judged ? pv_verdict_name(v->verdict) : NULL);
         good = pv_sql_do(q);
     }
     return good;
 }
 
-static bool put_inspection(pv_store *store, const pv_looked *found)
+static bool put_page(pv_store *store, const pv_looked *found, size_t page)
 {
-    const pv_inspected *sheet = pv_inspection_sheet(found->inspection);
+    const pv_inspection *in = found->pages[page].inspection;
+    const pv_inspected *sheet = pv_inspection_sheet(in);
     bool usable = sheet->error == NULL;
-    const pv_plan *plan = usable ? store->basis->plans[sheet->plan] : NULL;
     pv_kit_text kit = {""};
     if (usable)
-        kit = pv_plan_kit(plan);
+        kit = pv_plan_kit(store->basis->plans[sheet->plan]);
     pv_sql *q = &store->inspection;
     pv_sql_text(q, 1, found->sha256);
     pv_sql_text(q, 2, store->basis->id);
-    pv_sql_text(q, 3, sheet->error);
-    pv_sql_text(q, 4, usable ? kit.chars : NULL);
-    pv_sql_number(q, 5, usable ? (double)sheet->number : NAN);
-    pv_sql_text(q, 6, usable ? pv_verdict_name(sheet->verdict) : NULL);
-    pv_sql_number(q, 7, usable ? sheet->photograph : NAN);
-    pv_sql_text(q, 8, usable ? pv_reference_name(sheet->reference) : NULL);
-    pv_sql_number(q, 9,
+    pv_sql_integer(q, 3, found->n_pages > 1 ? (long long)page + 1 : 0);
+    pv_sql_text(q, 4, sheet->error);
+    pv_sql_text(q, 5, usable ? kit.chars : NULL);
+    pv_sql_number(q, 6, usable ? (double)sheet->number : NAN);
+    pv_sql_text(q, 7, usable ? pv_verdict_name(sheet->verdict) : NULL);
+    pv_sql_number(q, 8, usable ? sheet->photograph : NAN);
+    pv_sql_text(q, 9, usable ? pv_reference_name(sheet->reference) : NULL);
+    pv_sql_number(q, 10,
                   usable && sheet->reference != PV_REFERENCE_NONE ? sheet->reference_U_rel : NAN);
-    pv_sql_text(q, 10, sheet->answer);
-    pv_sql_text(q, 11, sheet->advice);
-    pv_sql_text(q, 12, found->json);
+    pv_sql_text(q, 11, sheet->answer);
+    pv_sql_text(q, 12, sheet->advice);
+    pv_sql_text(q, 13, found->pages[page].json);
+    return pv_sql_do(q) &&
+           (!usable || put_values(store, found->sha256, found->n_pages > 1 ? page + 1 : 0, in));
+}
+
+static bool put_pages(pv_store *store, const pv_looked *found)
+{
     pv_sql_text(&store->forget, 1, found->sha256);
     pv_sql_text(&store->forget, 2, store->basis->id);
-    return pv_sql_do(q) && pv_sql_do(&store->forget) && (!usable || put_values(store, found));
+    bool good = pv_sql_do(&store->forget);
+    for (size_t i = 0; good && i < found->n_pages; i++)
+        good = put_page(store, found, i);
+    return good;
 }
 
 bool pv_store_put(pv_store *store, const pv_collect_picture *picture, const pv_looked *found)
 {
-    if (found->inspection != NULL && !put_inspection(store, found))
+    if (found->pages != NULL && !put_pages(store, found))
         return false;
     pv_sql *q = &store->picture;
     pv_sql_text(q, 1, picture->team);

@@ -5,13 +5,19 @@
 #include "collect/basis.h"
 #include "collect/sql.h"
 
-/* A picture that was looked at. */
+/* One picture of a file. All is owned. */
+typedef struct pv_looked_page {
+    pv_inspection *inspection;
+    char *json, *report; /* of it; `report` is NULL where none is wanted */
+} pv_looked_page;
+
+/* A file that was looked at. */
 typedef struct pv_looked {
     size_t index;               /* of the run's pictures */
     char sha256[PV_SHA256_HEX]; /* "" where it could not be read */
     char *error;                /* then why; owned */
-    pv_inspection *inspection;  /* owned; NULL where the results tell of these bytes already */
-    char *json, *report;        /* of it; owned; `report` is NULL where none is wanted */
+    pv_looked_page *pages;      /* owned; NULL where the results tell of these bytes already */
+    size_t n_pages;
 } pv_looked;
 
 void pv_looked_clear(pv_looked *found);

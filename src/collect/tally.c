@@ -83,13 +83,14 @@ static bool load_row(pv_tally *t, pv_sql *q)
                           .scale_U = {NAN, NAN},
                           .skew = NAN,
                           .skew_U = NAN,
+                          .page = (size_t)pv_sql_get_integer(q, 12),
                           .same_as = t->n_rows - 1};
     for (int k = 0; k < PV_TALLY_KINDS; k++)
         row->kind[k] =
             (pv_tally_kind){.verdict = PV_UNDECIDED, .error = NAN, .U = NAN, .mean = NAN};
     row->verdict = verdict_of(pv_sql_get_text(q, 5));
     if (row->sha256 != NULL)
-        pv_report_name(row->report, row->sha256, t->basis);
+        pv_report_name(row->report, row->sha256, t->basis, row->page);
     size_t plan = plan_of(t, pv_sql_get_text(q, 11));
     long long number = pv_sql_get_integer(q, 4);
     if (plan != SIZE_MAX && number >= 0 && (size_t)number < t->plans[plan].n_sheets) {
@@ -104,9 +105,9 @@ static bool load_rows(pv_tally *t, pv_results *results, pv_diags *diags)
     pv_sql q;
     pv_sql_open(&q, results,
                 "SELECT team, file, p.sha256, coalesce(p.error, i.error), number, verdict, "
-                "photograph, reference, U_rel, answer, advice, kit "
+                "photograph, reference, U_rel, answer, advice, kit, page "
                 "FROM picture p LEFT JOIN inspection i ON i.sha256 = p.sha256 AND basis = ? "
-                "ORDER BY team, file",
+                "ORDER BY team, file, page",
                 diags);
     pv_sql_text(&q, 1, t->basis);
     bool good = true;
@@ -193,13 +194,14 @@ static bool load_all_values(pv_tally *t, pv_results *results, pv_diags *diags)
     pv_sql q;
     bool good = pv_sql_open(&q, results,
                             "SELECT kind, name, other, nominal, value, U, tolerance, verdict "
-                            "FROM value WHERE sha256 = ? AND basis = ? ORDER BY n",
+                            "FROM value WHERE sha256 = ? AND basis = ? AND page = ? ORDER BY n",
                             diags);
     for (size_t i = 0; good && i < t->n_rows; i++) {
         if (t->rows[i].error != NULL || t->rows[i].sha256 == NULL)
             continue;
         pv_sql_text(&q, 1, t->rows[i].sha256);
         pv_sql_text(&q, 2, t->basis);
+        pv_sql_integer(&q, 3, (long long)t->rows[i].page);
         good = load_values(t, &t->rows[i], &q);
     }
     pv_sql_close(&q);

@@ -39,6 +39,7 @@ enum { PV_ODD_SCALE_X, PV_ODD_SCALE_Y, PV_ODD_SKEW, PV_ODD_WIDTH };
 /* A picture. */
 typedef struct pv_tally_row {
     char *team, *file;
+    size_t page;  /* of a file that holds several pictures, from 1; else 0 */
     char *sha256; /* NULL where it could not be read */
     char *error;  /* why it can't be used, or NULL; then nothing below but advice counts */
     char *answer, *advice;

@@ -132,13 +132,14 @@ static bool add_team(pv_tally *t, size_t first)
 
 typedef struct same {
     const char *sha256;
-    size_t row;
+    size_t page, row;
 } same;
 
 static int by_bytes(const void *a, const void *b)
 {
     const same *p = a, *q = b;
     int order = strcmp(p->sha256, q->sha256);
+    order = order != 0 ? order : (p->page > q->page) - (p->page < q->page);
     return order != 0 ? order : (p->row > q->row) - (p->row < q->row);
 }
 
@@ -151,10 +152,10 @@ static bool find_same(pv_tally *t)
     size_t n = 0;
     for (size_t i = 0; i < t->n_rows; i++)
         if (t->rows[i].sha256 != NULL)
-            list[n++] = (same){t->rows[i].sha256, i};
+            list[n++] = (same){t->rows[i].sha256, t->rows[i].page, i};
     qsort(list, n, sizeof *list, by_bytes);
     for (size_t i = 1; i < n; i++)
-        if (strcmp(list[i].sha256, list[i - 1].sha256) == 0)
+        if (strcmp(list[i].sha256, list[i - 1].sha256) == 0 && list[i].page == list[i - 1].page)
             t->rows[list[i].row].same_as = t->rows[list[i - 1].row].same_as;
     free(list);
     return true;

@@ -28,6 +28,7 @@ CREATE TABLE picture (
 CREATE TABLE inspection (
     sha256     TEXT NOT NULL,
     basis      TEXT NOT NULL,
+    page       INTEGER NOT NULL,
     error      TEXT,
     kit        TEXT,
     number     INTEGER,
@@ -38,11 +39,12 @@ CREATE TABLE inspection (
     answer     TEXT NOT NULL,
     advice     TEXT NOT NULL,
     json       TEXT NOT NULL,
-    PRIMARY KEY (sha256, basis)
+    PRIMARY KEY (sha256, basis, page)
 ) WITHOUT ROWID;
 CREATE TABLE value (
     sha256    TEXT NOT NULL,
     basis     TEXT NOT NULL,
+    page      INTEGER NOT NULL,
     n         INTEGER NOT NULL,
     kind      TEXT NOT NULL,
     name      TEXT NOT NULL,
@@ -52,5 +54,5 @@ CREATE TABLE value (
     U         REAL,
     tolerance REAL,
     verdict   TEXT,
-    PRIMARY KEY (sha256, basis, n)
+    PRIMARY KEY (sha256, basis, page, n)
 ) WITHOUT ROWID;
