@@ -93,8 +93,8 @@ typedef struct pv_team_info {
     const char *name; /* as the folder's */
     const char *page; /* a file's name that is fit for all systems, "north-end.html" */
     size_t pictures, unusable;
-    size_t sheets; /* of the plans that it used */
-    size_t proven, failed, undecided, missing;
+    /* Of the plan whose mat it has proven most of; all 0 where no picture shows a sheet. */
+    size_t sheets, proven, failed, undecided, missing;
 } pv_team_info;
 
 /* NULL with a reason. The caller frees it. */
@@ -105,9 +105,16 @@ PV_API size_t pv_tally_pictures(const pv_tally *tally);
 PV_API const char *pv_tally_report(const pv_tally *tally, size_t picture);
 PV_API const pv_team_info *pv_tally_team_at(const pv_tally *tally, size_t index); /* by name */
 
-/* One line per picture, by team, file and page (RFC 4180, UTF-8; docs/reference/results-format.md). Text
- * that a spreadsheet would take for a formula has an apostrophe before it. The caller frees it with
- * pv_free; NULL where memory ran out. */
+/* A page for the organiser (HTML5, no script, nothing from outside): which teams have proven which
+ * sheets, what is usual and who is odd. Links lead to "team/PAGE" and to "report/NAME.html". */
+PV_API char *pv_tally_html(const pv_tally *tally, pv_diags *diags);
+/* A page for the team itself, by its index: what is proven and what to do, in plain words. It leads
+ * nowhere, so that it can be sent alone. The caller frees both with pv_free; NULL with a reason. */
+PV_API char *pv_tally_team_html(const pv_tally *tally, size_t team, pv_diags *diags);
+
+/* One line per picture, by team, file and page (RFC 4180, UTF-8; docs/reference/results-format.md).
+ * Text that a spreadsheet would take for a formula has an apostrophe before it. The caller frees it
+ * with pv_free; NULL where memory ran out. */
 PV_API char *pv_tally_csv(const pv_tally *tally);
 
 #ifdef __cplusplus

@@ -113,6 +113,7 @@ static bool read_options(request *r, int argc, char **argv)
                                   {"merge", 0, .flag = &r->merge},
                                   {"jobs", 'j', .take = take_jobs},
                                   {"scanner", 0, .take = take_scanner},
+                                  {"language", 0, .language = &r->how.language},
                                   {"scanner-uncertainty", 0, .take = take_uncertainty},
                                   {"no-reports", 0, .flag = &r->no_reports},
                                   {"progress", 0, .flag = &r->progress},
@@ -348,13 +349,28 @@ static bool copy_reports(const request *r, const pv_tally *tally, pv_diags *diag
     return good;
 }
 
+/* Takes the text over. */
+static bool write_inside(const request *r, const char *folder, const char *name, char *text,
+                         pv_diags *diags)
+{
+    char *path = inside(r, folder, name, "");
+    bool good = path != NULL || cli_no_memory(diags);
+    good = good && cli_write_text(path, text, true, diags);
+    if (path == NULL)
+        pv_free(text);
+    free(path);
+    return good;
+}
+
 /* What follows from the results. */
 static bool write_all(const request *r, const pv_tally *tally, pv_diags *diags)
 {
-    char *path = inside(r, "", "results", ".csv");
-    bool good = path != NULL ? cli_write_text(path, pv_tally_csv(tally), true, diags)
-                             : cli_no_memory(diags);
-    free(path);
+    bool good = write_inside(r, "", "results.csv", pv_tally_csv(tally), diags) &&
+                write_inside(r, "", "index.html", pv_tally_html(tally, diags), diags) &&
+                make_inside(r, "team", diags);
+    const pv_team_info *team;
+    for (size_t i = 0; good && (team = pv_tally_team_at(tally, i)) != NULL; i++)
+        good = write_inside(r, "team", team->page, pv_tally_team_html(tally, i, diags), diags);
     return good;
 }
 

@@ -34,7 +34,7 @@ typedef struct sheets_product {
     char *plan_text, *explained;
     sheets_part *parts;
     size_t n_parts, pages, guide; /* guide: pages of the first PDF */
-    cli_bytes stream; /* the PDF, where it goes to no file that could be replaced */
+    cli_bytes stream;             /* the PDF, where it goes to no file that could be replaced */
     cli_staged staged_plan;
 } sheets_product;
 

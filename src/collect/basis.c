@@ -78,6 +78,7 @@ bool pv_basis_make(pv_collect_basis *basis, const pv_plan *const *plans, size_t 
     *basis = (pv_collect_basis){.plans = NULL};
     pv_text text = PV_TEXT_INIT;
     bool good = take_plans(basis, plans, n_plans);
+    basis->language = how->language;
     basis->options = good ? options_text(how) : NULL;
     good = basis->options != NULL;
     if (good)
@@ -128,6 +129,7 @@ bool pv_basis_say(const pv_collect_basis *basis, pv_results *results, pv_diags *
         pv_sql_say(results, "kit", basis->kit, diags) &&
         pv_sql_say(results, "options", basis->options, diags) &&
         pv_sql_say(results, "version", pv_version(), diags) &&
+        pv_sql_say(results, "language", pv_language_code(basis->language), diags) &&
         pv_sql_open(&plans, results, "INSERT INTO plan VALUES (?, ?, ?, ?, ?, ?)", diags) &&
         pv_sql_open(&sheets, results, "INSERT INTO sheet VALUES (?, ?, ?)", diags);
     for (size_t i = 0; good && i < basis->n_plans; i++)

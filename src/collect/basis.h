@@ -13,7 +13,8 @@ typedef struct pv_collect_basis {
     size_t n_plans;
     char kit[PV_SHA256_HEX]; /* over all plans' contents */
     char *options;           /* in words */
-    char id[PV_SHA256_HEX];  /* over kit, options and version */
+    const pv_language *language;
+    char id[PV_SHA256_HEX]; /* over kit, options and version */
 } pv_collect_basis;
 
 /* To be cleared either way. False with a reason. */

@@ -10,7 +10,6 @@
 #include <stdlib.h>
 
 #define ODD_SPREADS 3.0 /* of a normal distribution one in 370 is further out: common practice */
-#define ODD_LEAST   8   /* pictures: of fewer nothing is usual; assumed */
 
 double pv_tally_odd_value(const pv_tally_row *row, int which)
 {
@@ -51,7 +50,7 @@ static void compare(pv_tally *t, int which, double *values, double *scratch)
         if (isfinite(value))
             values[usual->n++] = value;
     }
-    if (usual->n < ODD_LEAST)
+    if (usual->n < PV_ODD_LEAST)
         return;
     usual->median = pv_median(values, usual->n, scratch);
     for (size_t i = 0; i < usual->n; i++)

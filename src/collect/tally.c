@@ -153,6 +153,7 @@ static bool count_value(pv_tally_kind *to, pv_sql *q, double *largest)
     *largest = share;
     to->error = error;
     to->U = pv_sql_get_number(q, 5);
+    to->tolerance = pv_sql_get_number(q, 6);
     free(to->name);
     free(to->other);
     to->name = pv_sql_take_text(q, 1);
@@ -221,6 +222,8 @@ pv_tally *pv_tally_make(pv_results *results, pv_diags *diags)
     t->kit = pv_sql_said(results, "kit", diags);
     t->options = pv_sql_said(results, "options", diags);
     t->version = pv_sql_said(results, "version", diags);
+    char *language = pv_sql_said(results, "language", diags);
+    t->language = language != NULL ? pv_language_find(language) : NULL;
     char *complete = pv_sql_said(results, "complete", diags);
     t->complete = complete != NULL && strcmp(complete, "yes") == 0;
     bool good = t->basis != NULL && t->kit != NULL && t->options != NULL && t->version != NULL &&
@@ -231,6 +234,7 @@ pv_tally *pv_tally_make(pv_results *results, pv_diags *diags)
         good = false;
     }
     free(complete);
+    free(language);
     if (good)
         return t;
     pv_tally_free(t);
@@ -273,6 +277,7 @@ void pv_tally_free(pv_tally *t)
     free(t->rows);
     free(t->plans);
     free(t->teams);
+    free(t->mats);
     free(t->sheets);
     free(t->widths);
     free(t->basis);

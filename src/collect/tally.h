@@ -22,11 +22,11 @@ typedef struct pv_tally_plan {
 
 /* Judged values of one kind in one picture. */
 typedef struct pv_tally_kind {
-    size_t n;           /* that were measured */
-    pv_verdict verdict; /* the worst of all; undecided where there is none */
-    double error, U;    /* of the one whose error is the largest share of its tolerance */
-    char *name, *other; /* what it belongs to */
-    double mean;        /* of all errors, with their signs */
+    size_t n;                   /* that were measured */
+    pv_verdict verdict;         /* the worst of all; undecided where there is none */
+    double error, U, tolerance; /* of the one whose error is the largest share of its tolerance */
+    char *name, *other;         /* what it belongs to */
+    double mean;                /* of all errors, with their signs */
 } pv_tally_kind;
 
 enum { PV_TALLY_SCALE, PV_TALLY_SKEW, PV_TALLY_WIDTH, PV_TALLY_STRAIGHT, PV_TALLY_SPACING };
@@ -34,7 +34,8 @@ enum { PV_TALLY_SCALE, PV_TALLY_SKEW, PV_TALLY_WIDTH, PV_TALLY_STRAIGHT, PV_TALL
 
 /* What is compared with all other pictures' (odd.h). */
 enum { PV_ODD_SCALE_X, PV_ODD_SCALE_Y, PV_ODD_SKEW, PV_ODD_WIDTH };
-#define PV_ODDS 4
+#define PV_ODDS      4
+#define PV_ODD_LEAST 8 /* pictures: of fewer nothing is usual; assumed */
 
 /* A picture. */
 typedef struct pv_tally_row {
@@ -67,14 +68,22 @@ typedef enum pv_tally_state {
 } pv_tally_state;
 
 typedef struct pv_tally_sheet {
-    size_t plan, number;
+    size_t number;
     pv_tally_state state;
+    size_t row; /* the picture that decides it, or (missing) SIZE_MAX */
 } pv_tally_sheet;
 
+/* A mat that a team has begun: all sheets of a plan of which one at least was sent. */
+typedef struct pv_tally_mat {
+    size_t plan;
+    size_t first, n;                   /* sheets */
+    size_t state[PV_TALLY_PROVEN + 1]; /* how many there are of each state */
+} pv_tally_mat;
+
 typedef struct pv_tally_team {
-    pv_team_info info; /* its texts are the team's */
-    size_t first, n;   /* rows */
-    size_t first_sheet, n_sheets;
+    pv_team_info info;        /* its texts are the team's; its counts are of its first mat */
+    size_t first, n;          /* rows */
+    size_t first_mat, n_mats; /* the most proven one first */
 } pv_tally_team;
 
 /* What is usual: over all pictures that have it. */
@@ -85,6 +94,7 @@ typedef struct pv_tally_usual {
 
 struct pv_tally {
     char *basis, *kit, *options, *version;
+    const pv_language *language;
     bool complete;
     pv_tally_plan *plans;
     size_t n_plans, cap_plans;
@@ -92,6 +102,8 @@ struct pv_tally {
     size_t n_rows, cap_rows;
     pv_tally_team *teams;
     size_t n_teams, cap_teams;
+    pv_tally_mat *mats;
+    size_t n_mats, cap_mats;
     pv_tally_sheet *sheets;
     size_t n_sheets, cap_sheets;
     double *widths; /* mm, errors of all lines of all pictures that have a reference */

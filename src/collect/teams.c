@@ -67,44 +67,68 @@ static pv_tally_state with(pv_tally_state before, pv_verdict verdict)
     return before == other || before == PV_TALLY_CONFLICT ? PV_TALLY_CONFLICT : now;
 }
 
-static void count_sheets(pv_tally *t, pv_tally_team *team)
+/* A picture more of a sheet: of those that say the same the first by name decides. */
+static void count_picture(pv_tally_sheet *sheet, pv_verdict verdict, size_t row)
 {
-    for (size_t i = 0; i < team->n_sheets; i++) {
-        pv_tally_state state = t->sheets[team->first_sheet + i].state;
-        team->info.proven += state == PV_TALLY_PROVEN;
-        team->info.failed += state == PV_TALLY_FAILED || state == PV_TALLY_CONFLICT;
-        team->info.undecided += state == PV_TALLY_UNDECIDED;
-        team->info.missing += state == PV_TALLY_MISSING;
-    }
-    team->info.sheets = team->n_sheets;
+    pv_tally_state now = with(sheet->state, verdict);
+    if (now != sheet->state)
+        sheet->row = row;
+    sheet->state = now;
 }
 
-/* All sheets of each plan that one of the team's pictures shows, but for proof pages. */
-static bool sort_sheets(pv_tally *t, pv_tally_team *team)
+/* All sheets of a plan, as the team's pictures show them. */
+static bool add_mat(pv_tally *t, const pv_tally_team *team, size_t plan)
 {
-    team->first_sheet = t->n_sheets;
+    if (!PV_GROW(t->mats, t->n_mats, t->cap_mats))
+        return false;
+    pv_tally_mat *mat = &t->mats[t->n_mats++];
+    *mat = (pv_tally_mat){.plan = plan, .first = t->n_sheets, .n = t->plans[plan].n_sheets};
+    for (size_t i = 0; i < mat->n; i++) {
+        if (!PV_GROW(t->sheets, t->n_sheets, t->cap_sheets))
+            return false;
+        t->sheets[t->n_sheets++] = (pv_tally_sheet){i, PV_TALLY_MISSING, SIZE_MAX};
+    }
+    for (size_t i = team->first; i < team->first + team->n; i++)
+        if (t->rows[i].plan == plan)
+            count_picture(&t->sheets[mat->first + t->rows[i].number], t->rows[i].verdict, i);
+    for (size_t i = 0; i < mat->n; i++)
+        mat->state[t->sheets[mat->first + i].state]++;
+    return true;
+}
+
+static int most_proven_first(const void *a, const void *b)
+{
+    const pv_tally_mat *p = a, *q = b;
+    double left = (double)p->state[PV_TALLY_PROVEN] * (double)q->n;
+    double right = (double)q->state[PV_TALLY_PROVEN] * (double)p->n;
+    int order = (right > left) - (right < left);
+    if (order == 0)
+        order = (p->state[PV_TALLY_MISSING] > q->state[PV_TALLY_MISSING]) -
+                (p->state[PV_TALLY_MISSING] < q->state[PV_TALLY_MISSING]);
+    return order != 0 ? order : (p->plan > q->plan) - (p->plan < q->plan);
+}
+
+/* Each plan that one of the team's pictures shows, but for proof pages. */
+static bool sort_mats(pv_tally *t, pv_tally_team *team)
+{
+    team->first_mat = t->n_mats;
     for (size_t p = 0; p < t->n_plans; p++) {
-        size_t first = t->n_sheets;
         bool used = false;
         for (size_t i = 0; i < team->n; i++)
             used = used || t->rows[team->first + i].plan == p;
-        if (!used || t->plans[p].proof)
-            continue;
-        for (size_t s = 0; s < t->plans[p].n_sheets; s++) {
-            if (!PV_GROW(t->sheets, t->n_sheets, t->cap_sheets))
-                return false;
-            t->sheets[t->n_sheets++] = (pv_tally_sheet){p, s, PV_TALLY_MISSING};
-        }
-        for (size_t i = 0; i < team->n; i++) {
-            const pv_tally_row *row = &t->rows[team->first + i];
-            if (row->plan == p) {
-                pv_tally_sheet *sheet = &t->sheets[first + row->number];
-                sheet->state = with(sheet->state, row->verdict);
-            }
-        }
+        if (used && !t->plans[p].proof && !add_mat(t, team, p))
+            return false;
     }
-    team->n_sheets = t->n_sheets - team->first_sheet;
-    count_sheets(t, team);
+    team->n_mats = t->n_mats - team->first_mat;
+    if (team->n_mats == 0)
+        return true;
+    pv_tally_mat *best = &t->mats[team->first_mat];
+    qsort(best, team->n_mats, sizeof *best, most_proven_first);
+    team->info.sheets = best->n;
+    team->info.proven = best->state[PV_TALLY_PROVEN];
+    team->info.failed = best->state[PV_TALLY_FAILED] + best->state[PV_TALLY_CONFLICT];
+    team->info.undecided = best->state[PV_TALLY_UNDECIDED];
+    team->info.missing = best->state[PV_TALLY_MISSING];
     return true;
 }
 
@@ -127,7 +151,7 @@ static bool add_team(pv_tally *t, size_t first)
         team->n++;
     }
     team->info.pictures = team->n;
-    return sort_sheets(t, team);
+    return sort_mats(t, team);
 }
 
 typedef struct same {

@@ -62,7 +62,7 @@ class Work:
         for paper in PAPERS:
             os.makedirs(os.path.join(self.kit, paper))
             pdf = os.path.join(self.kit, paper, f"mat-{paper}.pdf")
-            run("sheets", course, "--paper", paper, "-q", "-o", pdf)
+            run("sheets", course, "--paper", paper, "--no-guide", "-q", "-o", pdf)
             plan = pdf[:-4] + ".plan.json"
             with open(plan, encoding="utf-8") as file:
                 sheets = json.load(file)["sheets"]

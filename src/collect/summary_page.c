@@ -1,0 +1,306 @@
+/* The organiser's page: who has proven what, what is usual, and who is odd. */
+#include "base/memory.h"
+#include "base/numeric.h"
+#include "collect/chart.h"
+#include "collect/page.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#define NAMES_MAX 12 /* sheets that are named in a team's row; more are counted */
+
+/* ---- teams ---- */
+
+/* "A1, A2, B1 and 7 more"; nothing where there are none. */
+static void add_names(pv_results_page *page, const char *key, const pv_tally_mat *mat,
+                      unsigned states)
+{
+    const pv_tally *t = page->tally;
+    pv_text text = PV_TEXT_INIT;
+    size_t n = 0;
+    for (size_t i = 0; i < mat->n; i++) {
+        const pv_tally_sheet *sheet = &t->sheets[mat->first + i];
+        if ((states & 1u << sheet->state) == 0)
+            continue;
+        if (n++ < NAMES_MAX)
+            pv_text_add(&text, "%s%s", n > 1 ? ", " : "",
+                        t->plans[mat->plan].sheets[sheet->number]);
+    }
+    if (n > NAMES_MAX)
+        pv_text_add(&text, pv_say(t->language, " and %zu more"), n - NAMES_MAX);
+    pv_results_take(page, key, &text);
+}
+
+static const char *team_words(const pv_tally *t, const pv_team_info *info, const char **kind)
+{
+    *kind = "er";
+    if (info->sheets == 0)
+        return pv_say(t->language, "no sheet seen");
+    *kind = "ok";
+    if (info->proven == info->sheets)
+        return pv_say(t->language, "whole mat proven");
+    *kind = info->failed > 0 ? "no" : "un";
+    return info->failed > 0      ? pv_say(t->language, "has sheets that are not true")
+           : info->undecided > 0 ? pv_say(t->language, "has undecided sheets")
+                                 : pv_say(t->language, "has sheets missing");
+}
+
+static void add_team(pv_results_page *page, const pv_tally_team *team, size_t index)
+{
+    const pv_tally *t = page->tally;
+    const char *kind;
+    const char *words = team_words(t, &team->info, &kind);
+    pv_json_open(&page->data, '{');
+    pv_results_text(page, "team",
+                    *team->info.name != '\0' ? team->info.name : pv_say(t->language, "(no team)"));
+    pv_results_text(page, "page", team->info.page);
+    pv_results_say(page, "id", "t%zu", index + 1);
+    pv_results_text(page, "kind", kind);
+    pv_results_text(page, "words", words);
+    pv_results_count(page, "pictures", team->info.pictures);
+    pv_results_count(page, "unusable", team->info.unusable);
+    pv_json_key(&page->data, "mats");
+    pv_json_open(&page->data, '[');
+    for (size_t i = 0; i < team->n_mats; i++) {
+        const pv_tally_mat *mat = &t->mats[team->first_mat + i];
+        pv_json_open(&page->data, '{');
+        pv_results_text(page, "paper", t->plans[mat->plan].paper);
+        pv_results_count(page, "proven", mat->state[PV_TALLY_PROVEN]);
+        pv_results_count(page, "all", mat->n);
+        add_names(page, "failed", mat, 1u << PV_TALLY_FAILED | 1u << PV_TALLY_CONFLICT);
+        add_names(page, "undecided", mat, 1u << PV_TALLY_UNDECIDED);
+        add_names(page, "missing", mat, i == 0 ? 1u << PV_TALLY_MISSING : 0);
+        pv_json_close(&page->data, '}');
+    }
+    pv_json_close(&page->data, ']');
+    pv_json_key(&page->data, "rows");
+    pv_json_open(&page->data, '[');
+    for (size_t i = team->first; i < team->first + team->n; i++) {
+        pv_json_open(&page->data, '{');
+        pv_results_row(page, &t->rows[i]);
+        pv_json_close(&page->data, '}');
+    }
+    pv_json_close(&page->data, ']');
+    pv_json_close(&page->data, '}');
+}
+
+/* ---- what is usual, and who is odd ---- */
+
+static const struct {
+    const char *name; /* for people */
+    double nominal, factor;
+    const char *unit;
+    int decimals, kind;
+} quantities[PV_ODDS] = {
+    [PV_ODD_SCALE_X] = {PV_SAID("Scale across (x)"), 1, 100, "%", 3, PV_TALLY_SCALE},
+    [PV_ODD_SCALE_Y] = {PV_SAID("Scale upwards (y)"), 1, 100, "%", 3, PV_TALLY_SCALE},
+    [PV_ODD_SKEW] = {PV_SAID("Skew"), 0, 1, "mrad", 3, PV_TALLY_SKEW},
+    [PV_ODD_WIDTH] = {PV_SAID("Mean error of line widths"), 0, 1, "mm", 3, PV_TALLY_WIDTH},
+};
+
+/* The tightest tolerance that any picture was judged by; NAN where there is none. */
+static double tolerance_of(const pv_tally *t, int kind)
+{
+    double least = NAN;
+    for (size_t i = 0; i < t->n_rows; i++)
+        if (t->rows[i].kind[kind].n > 0)
+            least = fmin(least, t->rows[i].kind[kind].tolerance);
+    return least;
+}
+
+static void add_chart(pv_results_page *page, const char *name, const pv_chart *c)
+{
+    pv_text words = PV_TEXT_INIT, svg = PV_TEXT_INIT;
+    pv_text_add(&words,
+                pv_say(page->tally->language, "%s: the middle of %zu is %s %s, the usual "
+                                              "spread (one standard deviation) %s %s"),
+                name, c->n, pv_results_number(c->factor * c->middle, c->decimals).chars, c->unit,
+                pv_results_number(c->factor * c->spread, c->decimals).chars, c->unit);
+    pv_chart_draw(&svg, c, words.chars != NULL ? words.chars : "");
+    pv_json_open(&page->data, '{');
+    pv_results_text(page, "name", name);
+    pv_results_count(page, "n", c->n);
+    pv_results_say(page, "middle", "%s %s",
+                   pv_results_number(c->factor * c->middle, c->decimals).chars, c->unit);
+    pv_results_say(page, "spread", "%s %s",
+                   pv_results_number(c->factor * c->spread, c->decimals).chars, c->unit);
+    pv_results_take(page, "chart_svg", &svg);
+    pv_json_close(&page->data, '}');
+    page->failed = page->failed || words.failed;
+    pv_text_drop(&words);
+}
+
+static void chart_of(pv_results_page *page, int which, double *values)
+{
+    const pv_tally *t = page->tally;
+    if (t->usual[which].n < PV_ODD_LEAST)
+        return;
+    pv_chart c = {.values = values,
+                  .middle = t->usual[which].median - quantities[which].nominal,
+                  .spread = t->usual[which].spread,
+                  .tolerance = tolerance_of(t, quantities[which].kind),
+                  .factor = quantities[which].factor,
+                  .unit = quantities[which].unit,
+                  .decimals = quantities[which].decimals};
+    for (size_t i = 0; i < t->n_rows; i++) {
+        double value = pv_tally_odd_value(&t->rows[i], which) - quantities[which].nominal;
+        if (isfinite(value))
+            values[c.n++] = value;
+    }
+    add_chart(page, pv_say(t->language, quantities[which].name), &c);
+}
+
+/* Of all lines of all pictures. */
+static void chart_of_widths(pv_results_page *page, double *values)
+{
+    const pv_tally *t = page->tally;
+    if (t->n_widths < PV_ODD_LEAST)
+        return;
+    pv_chart c = {.values = t->widths,
+                  .n = t->n_widths,
+                  .tolerance = tolerance_of(t, PV_TALLY_WIDTH),
+                  .factor = 1,
+                  .unit = "mm",
+                  .decimals = 3};
+    for (size_t i = 0; i < c.n; i++)
+        values[i] = t->widths[i];
+    c.middle = pv_median_of(values, c.n);
+    for (size_t i = 0; i < c.n; i++)
+        values[i] = fabs(t->widths[i] - c.middle);
+    c.spread = PV_MAD_TO_SIGMA * pv_median_of(values, c.n);
+    add_chart(page, pv_say(t->language, "Errors of all line widths"), &c);
+}
+
+static bool add_charts(pv_results_page *page)
+{
+    const pv_tally *t = page->tally;
+    size_t most = t->n_widths > t->n_rows ? t->n_widths : t->n_rows;
+    double *values = PV_NEW_ARRAY(most, double);
+    if (values == NULL)
+        return false;
+    pv_json_key(&page->data, "charts");
+    pv_json_open(&page->data, '[');
+    for (int which = 0; which < PV_ODDS; which++)
+        chart_of(page, which, values);
+    chart_of_widths(page, values);
+    pv_json_close(&page->data, ']');
+    free(values);
+    return true;
+}
+
+/* "Scale across (x) -3.0 % (usual: 0.04 %); ..." */
+static void add_odd_values(pv_results_page *page, const pv_tally_row *row)
+{
+    const pv_tally *t = page->tally;
+    pv_text text = PV_TEXT_INIT;
+    for (int which = 0; which < PV_ODDS; which++) {
+        if ((row->odd & 1u << which) == 0)
+            continue;
+        double factor = quantities[which].factor, nominal = quantities[which].nominal;
+        double value = factor * (pv_tally_odd_value(row, which) - nominal);
+        double usual = factor * (t->usual[which].median - nominal);
+        pv_digits own = pv_results_number(value, quantities[which].decimals);
+        pv_digits other = pv_results_number(usual, quantities[which].decimals);
+        pv_text_add(&text, "%s", text.length > 0 ? "; " : "");
+        pv_text_add(&text, pv_say(t->language, "%s %s %s (usual: %s %s)"),
+                    pv_say(t->language, quantities[which].name), own.chars, quantities[which].unit,
+                    other.chars, quantities[which].unit);
+    }
+    pv_results_take(page, "values", &text);
+}
+
+static void add_odd(pv_results_page *page)
+{
+    const pv_tally *t = page->tally;
+    pv_json_key(&page->data, "odd");
+    pv_json_open(&page->data, '[');
+    for (size_t i = 0; i < t->n_rows; i++) {
+        if (t->rows[i].odd == 0)
+            continue;
+        pv_json_open(&page->data, '{');
+        pv_results_text(page, "team", t->rows[i].team);
+        pv_results_row(page, &t->rows[i]);
+        add_odd_values(page, &t->rows[i]);
+        pv_json_close(&page->data, '}');
+    }
+    pv_json_close(&page->data, ']');
+}
+
+/* ---- files ---- */
+
+static void add_unusable(pv_results_page *page)
+{
+    const pv_tally *t = page->tally;
+    pv_json_key(&page->data, "unusable");
+    pv_json_open(&page->data, '[');
+    for (size_t i = 0; i < t->n_rows; i++) {
+        if (t->rows[i].error == NULL)
+            continue;
+        pv_json_open(&page->data, '{');
+        pv_results_text(page, "team", t->rows[i].team);
+        pv_results_row(page, &t->rows[i]);
+        pv_json_close(&page->data, '}');
+    }
+    pv_json_close(&page->data, ']');
+}
+
+/* Pictures of sheets that came more than once, to the byte. */
+static void add_same(pv_results_page *page)
+{
+    const pv_tally *t = page->tally;
+    pv_json_key(&page->data, "same");
+    pv_json_open(&page->data, '[');
+    for (size_t i = 0; i < t->n_rows; i++) {
+        const pv_tally_row *first = &t->rows[t->rows[i].same_as];
+        if (t->rows[i].same_as == i || t->rows[i].error != NULL)
+            continue;
+        pv_json_open(&page->data, '{');
+        pv_results_text(page, "team", t->rows[i].team);
+        pv_results_text(page, "file", t->rows[i].file);
+        pv_results_text(page, "first_team", first->team);
+        pv_results_text(page, "first_file", first->file);
+        pv_json_close(&page->data, '}');
+    }
+    pv_json_close(&page->data, ']');
+}
+
+/* ---- the whole ---- */
+
+static void add_counts(pv_results_page *page)
+{
+    const pv_tally *t = page->tally;
+    size_t verdicts[3] = {0}, unusable = 0, whole = 0;
+    for (size_t i = 0; i < t->n_rows; i++) {
+        unusable += t->rows[i].error != NULL;
+        verdicts[t->rows[i].verdict] += t->rows[i].error == NULL;
+    }
+    for (size_t i = 0; i < t->n_teams; i++)
+        whole += t->teams[i].info.sheets > 0 && t->teams[i].info.proven == t->teams[i].info.sheets;
+    pv_results_count(page, "n_teams", t->n_teams);
+    pv_results_count(page, "n_whole", whole);
+    pv_results_count(page, "n_pictures", t->n_rows);
+    pv_results_count(page, "n_true", verdicts[PV_CONFORMS]);
+    pv_results_count(page, "n_false", verdicts[PV_DOES_NOT_CONFORM]);
+    pv_results_count(page, "n_undecided", verdicts[PV_UNDECIDED]);
+    pv_results_count(page, "n_unusable", unusable);
+}
+
+char *pv_tally_html(const pv_tally *t, pv_diags *diags)
+{
+    pv_results_page page;
+    pv_results_page_begin(&page, t, pv_say(t->language, "Results of all teams"), diags);
+    add_counts(&page);
+    pv_json_key(&page.data, "teams");
+    pv_json_open(&page.data, '[');
+    for (size_t i = 0; i < t->n_teams; i++)
+        add_team(&page, &t->teams[i], i);
+    pv_json_close(&page.data, ']');
+    page.failed = !add_charts(&page) || page.failed;
+    add_odd(&page);
+    add_unusable(&page);
+    add_same(&page);
+    pv_results_text(&page, "kit", t->kit);
+    pv_results_text(&page, "options", t->options);
+    pv_results_text(&page, "version", t->version);
+    return pv_results_page_end(&page, "results_summary");
+}

@@ -1,0 +1,101 @@
+/* A team's own page: what is proven, and what to do. */
+#include "collect/page.h"
+
+/* What a sheet's state is called, its sign, and what to do where no picture's advice says it. */
+static const struct {
+    const char *kind, *words, *advice;
+} states[] = {
+    [PV_TALLY_MISSING] = {"er", PV_SAID("No picture yet"),
+                          PV_SAID("Print this sheet, take its picture, and send it.")},
+    [PV_TALLY_UNDECIDED] = {"un", PV_SAID("Not decided"), NULL},
+    [PV_TALLY_FAILED] = {"no", PV_SAID("Not true"), NULL},
+    [PV_TALLY_CONFLICT] = {"no", PV_SAID("Two answers"),
+                           PV_SAID("One picture shows this sheet true, another does not. Tell the "
+                                   "organiser which is of the sheet in your mat.")},
+    [PV_TALLY_PROVEN] = {"ok", PV_SAID("Proven"), NULL},
+};
+
+static void add_sheet(pv_results_page *page, const pv_tally_plan *plan, const pv_tally_sheet *sheet)
+{
+    const pv_tally *t = page->tally;
+    const pv_tally_row *row = sheet->row != SIZE_MAX ? &t->rows[sheet->row] : NULL;
+    const char *advice = states[sheet->state].advice;
+    pv_json_open(&page->data, '{');
+    pv_results_text(page, "name", plan->sheets[sheet->number]);
+    pv_results_text(page, "kind", states[sheet->state].kind);
+    pv_results_text(page, "words", pv_say(t->language, states[sheet->state].words));
+    pv_results_text(page, "answer", row != NULL && advice == NULL ? row->answer : NULL);
+    pv_results_text(page, "advice",
+                    advice != NULL                    ? pv_say(t->language, advice)
+                    : sheet->state == PV_TALLY_PROVEN ? NULL
+                                                      : row->advice);
+    pv_results_text(page, "file", row != NULL ? row->file : NULL);
+    pv_json_close(&page->data, '}');
+}
+
+/* All sheets of the first; of others only those that were sent. */
+static void add_mat(pv_results_page *page, const pv_tally_mat *mat, bool first)
+{
+    const pv_tally *t = page->tally;
+    const pv_tally_plan *plan = &t->plans[mat->plan];
+    pv_json_open(&page->data, '{');
+    pv_json_key(&page->data, "also");
+    pv_json_bool(&page->data, !first);
+    pv_results_text(page, "paper", plan->paper);
+    pv_results_text(page, "set", plan->kit);
+    pv_results_count(page, "proven", mat->state[PV_TALLY_PROVEN]);
+    pv_results_count(page, "all", mat->n);
+    pv_json_key(&page->data, "sheets");
+    pv_json_open(&page->data, '[');
+    for (size_t i = 0; i < mat->n; i++)
+        if (first || t->sheets[mat->first + i].state != PV_TALLY_MISSING)
+            add_sheet(page, plan, &t->sheets[mat->first + i]);
+    pv_json_close(&page->data, ']');
+    pv_json_close(&page->data, '}');
+}
+
+/* What cannot be used, and why; and what shows a proof page. */
+static void add_rest(pv_results_page *page, const pv_tally_team *team, bool proofs)
+{
+    const pv_tally *t = page->tally;
+    pv_json_key(&page->data, proofs ? "proofs" : "unusable");
+    pv_json_open(&page->data, '[');
+    for (size_t i = team->first; i < team->first + team->n; i++) {
+        const pv_tally_row *row = &t->rows[i];
+        bool proof = row->plan != SIZE_MAX && t->plans[row->plan].proof;
+        if (proofs ? !proof : row->error == NULL)
+            continue;
+        pv_json_open(&page->data, '{');
+        pv_results_row(page, row);
+        pv_json_close(&page->data, '}');
+    }
+    pv_json_close(&page->data, ']');
+}
+
+char *pv_tally_team_html(const pv_tally *t, size_t index, pv_diags *diags)
+{
+    const pv_tally_team *team = &t->teams[index];
+    pv_results_page page;
+    bool whole = team->info.sheets > 0 && team->info.proven == team->info.sheets;
+    pv_results_page_begin(&page, t, team->info.name, diags);
+    pv_results_text(&page, "team", team->info.name);
+    pv_results_text(&page, "kind",
+                    whole                   ? "ok"
+                    : team->info.failed > 0 ? "no"
+                    : team->info.sheets > 0 ? "un"
+                                            : "er");
+    pv_json_key(&page.data, "whole");
+    pv_json_bool(&page.data, whole);
+    pv_json_key(&page.data, "begun");
+    pv_json_bool(&page.data, team->info.sheets > 0);
+    pv_results_count(&page, "proven", team->info.proven);
+    pv_results_count(&page, "all", team->info.sheets);
+    pv_json_key(&page.data, "mats");
+    pv_json_open(&page.data, '[');
+    for (size_t i = 0; i < team->n_mats; i++)
+        add_mat(&page, &t->mats[team->first_mat + i], i == 0);
+    pv_json_close(&page.data, ']');
+    add_rest(&page, team, false);
+    add_rest(&page, team, true);
+    return pv_results_page_end(&page, "results_team");
+}
