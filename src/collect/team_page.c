@@ -25,10 +25,11 @@ static void add_sheet(pv_results_page *page, const pv_tally_plan *plan, const pv
     pv_results_text(page, "kind", states[sheet->state].kind);
     pv_results_text(page, "words", pv_say(t->language, states[sheet->state].words));
     pv_results_text(page, "answer", row != NULL && advice == NULL ? row->answer : NULL);
-    pv_results_text(page, "advice",
-                    advice != NULL                    ? pv_say(t->language, advice)
-                    : sheet->state == PV_TALLY_PROVEN ? NULL
-                                                      : row->advice);
+    if (advice != NULL)
+        advice = pv_say(t->language, advice);
+    else if (row != NULL && sheet->state != PV_TALLY_PROVEN)
+        advice = row->advice;
+    pv_results_text(page, "advice", advice);
     pv_results_text(page, "file", row != NULL ? row->file : NULL);
     pv_json_close(&page->data, '}');
 }

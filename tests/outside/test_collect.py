@@ -10,6 +10,7 @@ import glob
 import json
 import os
 import random
+import re
 import shutil
 import signal
 import sqlite3
@@ -17,6 +18,9 @@ import subprocess
 import sys
 import tempfile
 import time
+from html import escape as html, unescape
+
+from PIL import Image
 
 import checks
 import simulate
@@ -54,20 +58,20 @@ class Work:
         self.truth = {}  # (team, file): (plan, sheet, scale) or None
 
     def make_kit(self):
-        os.makedirs(self.kit)
         course = os.path.join(self.folder, "harbour.course")
         with open(course, "w", encoding="utf-8") as file:
             file.write(COURSE)
+        run("kit", course, "--paper", ",".join(PAPERS), "-q", "-o", self.kit)
         self.pages = []
-        for paper in PAPERS:
-            os.makedirs(os.path.join(self.kit, paper))
-            pdf = os.path.join(self.kit, paper, f"mat-{paper}.pdf")
-            run("sheets", course, "--paper", paper, "--no-guide", "-q", "-o", pdf)
-            plan = pdf[:-4] + ".plan.json"
+        for plan in sorted(glob.glob(os.path.join(self.kit, "*", "mat-*.plan.json"))):
             with open(plan, encoding="utf-8") as file:
                 sheets = json.load(file)["sheets"]
+            pdf = plan[:-len(".plan.json")] + ".pdf"
+            said = subprocess.run(["pdfinfo", pdf], capture_output=True, text=True, check=True).stdout
+            # The guide's pages come first.
+            guide = int(re.search(r"^Pages: *(\d+)", said, re.M).group(1)) - len(sheets)
             for number, sheet in enumerate(sheets[:3]):
-                self.pages.append((plan, sheet["name"], simulate.render(pdf, number + 1, 300)))
+                self.pages.append((plan, sheet["name"], simulate.render(pdf, guide + number + 1, 300)))
 
     def team(self, i):
         return NAMES[i] if i < len(NAMES) else f"team {i:02}"
@@ -150,6 +154,28 @@ def check_rows(work, results):
     return good
 
 
+def check_pages(work, results):
+    """Every link leads somewhere, every team has its page, and no name became markup."""
+    def read(name):
+        with open(os.path.join(results, name), encoding="utf-8") as file:
+            return file.read()
+    summary = read("index.html")
+    links = [unescape(a) for a in re.findall(r'href="([^"#]+)"', summary)]
+    expect("every link of the summary leads to a file", all(os.path.isfile(os.path.join(results, a)) for a in links),
+           f"({len(links)})")
+    expect("and every place of it is there", all(f'id="{a}"' in summary for a in re.findall(r'href="#([^"]+)"', summary)))
+    reports = [a for a in links if a.startswith("report/")]
+    good = sum(t is not None for t in work.truth.values())
+    expect("every good picture's report is led to", len(set(reports)) == good and len(reports) >= good)
+    pages = {a for a in links if a.startswith("team/")}
+    expect("each team has a page", len(pages) == work.n_teams)
+    texts = [read(a) for a in pages]
+    expect("which leads nowhere", not any(re.search(r"<(a|link|img|script)[\s>]", t) for t in texts))
+    expect("no name became markup", not any("<b>bold" in t.replace("<b>&lt;b&gt;bold", "") for t in texts + [summary]))
+    expect("a team's page names no other team", all(sum(f"<b>{html(n)}</b>:" in t for n in map(
+        work.team, range(work.n_teams))) == 1 for t in texts))
+
+
 def check_inspect(work, results, good):
     """Against pavior inspect with the one plan."""
     database = sqlite3.connect(os.path.join(results, "results.sqlite"))
@@ -202,7 +228,7 @@ def merged(work):
 
 def refusals(work, parts):
     other = os.path.join(work.folder, "other")
-    run("collect", os.path.join(work.kit, "A4"), work.pictures, "-o", other, "--part", "1/20", "-q")
+    run("collect", os.path.join(work.kit, "a4"), work.pictures, "-o", other, "--part", "1/20", "-q")
     done = run("collect", "--merge", parts[0], other, "-o", os.path.join(work.folder, "no"), status=65)
     expect("results of another kit are refused", "another kit" in done.stderr)
     done = run("collect", work.kit, work.pictures, "-o", os.path.join(work.pictures, "out"), status=64)
@@ -244,6 +270,21 @@ def changed(work, results):
            (pictures[2][0], pictures[2][1] + ".again.jpg") in names)
 
 
+def several_pages(work):
+    """A TIFF of two sheets has two rows."""
+    folder = os.path.join(work.folder, "several")
+    os.makedirs(os.path.join(folder, "one"))
+    names = [k for k, t in work.truth.items() if t and os.path.exists(os.path.join(work.pictures, *k))][:2]
+    pictures = [Image.open(os.path.join(work.pictures, *k)) for k in names]
+    pictures[0].save(os.path.join(folder, "one", "both.tif"), save_all=True, append_images=pictures[1:],
+                     dpi=(DPI, DPI), compression="tiff_lzw")
+    out = os.path.join(work.folder, "of-several")
+    run("collect", work.kit, folder, "-o", out, "-q", "--scanner", "flatbed")
+    found = [(r["page"], r["sheet"]) for r in rows(out)]
+    expect("each page of a TIFF has its row", found == [("1", work.truth[names[0]][1]), ("2", work.truth[names[1]][1])],
+           str(found))
+
+
 def listed(work, results):
     """The same pictures by a list."""
     name = os.path.join(work.folder, "list")
@@ -269,6 +310,7 @@ def main(argv):
         work.seconds = time.monotonic() - start
         good = check_rows(work, first)
         check_inspect(work, first, good)
+        check_pages(work, first)
         same("one thread and two", first, work.collect("one", "-j", "1", "-q"))
         same("killed and resumed", first, killed(work, 20 if long else 4))
         parts, outs = merged(work)
@@ -277,6 +319,7 @@ def main(argv):
         refusals(work, parts)
         same("stopped and resumed", first, stopped(work))
         listed(work, first)
+        several_pages(work)
         changed(work, first)
     return checks.finish("test_collect")
 

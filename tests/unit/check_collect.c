@@ -252,6 +252,13 @@ START_TEST(names_do_no_harm)
             ck_assert_int_ne(strcasecmp(a->page, pv_tally_team_at(tally, k)->page), 0);
     }
     ck_assert_ptr_null(pv_tally_team_at(tally, n));
+    char *page = pv_tally_html(tally, f.diags), *own = pv_tally_team_html(tally, 0, f.diags);
+    ck_assert_ptr_nonnull(page);
+    ck_assert_ptr_nonnull(own);
+    ck_assert_ptr_null(strstr(page, "<b>&\"five"));
+    ck_assert_ptr_nonnull(strstr(page, "&lt;b&gt;&amp;"));
+    pv_free(page);
+    pv_free(own);
     pv_tally_free(tally);
     pv_results_close(results);
     close_fixture(&f);
