@@ -15,6 +15,7 @@
 #define BEFORE_HEAD 0.5
 #define AFTER_HEAD  0.25
 #define AFTER_ITEM  0.4
+#define UNEVEN      1.3 /* the longest column over their mean */
 #define BULLET      "\xE2\x80\xA2"
 
 typedef struct flow {
@@ -25,10 +26,10 @@ typedef struct flow {
     bool open, good;
 } flow;
 
-static void begin_page(flow *f)
+/* Columns in the area of the page that is open. */
+static void begin_columns(flow *f)
 {
     pv_guide_book *b = f->book;
-    pv_guide_open_page(b);
     double u = b->pen.unit, wide = b->area.hi.x - b->area.lo.x;
     f->n = (size_t)fmin(fmax(floor((wide + GAP * u) / ((WIDE + GAP) * u)), 1), COLUMNS);
     double each = (wide - (double)(f->n - 1) * GAP * u) / (double)f->n;
@@ -49,8 +50,10 @@ static void next_column(flow *f)
     }
     f->good = !f->open || pv_guide_close_page(f->book);
     f->open = false;
-    if (f->good)
-        begin_page(f);
+    if (f->good) {
+        pv_guide_open_page(f->book);
+        begin_columns(f);
+    }
 }
 
 /* A paragraph that is whole in its column, with so much after it. */
@@ -89,18 +92,31 @@ static bool is_full(flow *f, const pv_guide_notes *notes, size_t head, double ta
     return f->at + 1 < f->n && f->now.box.hi.y - f->now.y + part / 2 > target;
 }
 
+/* mm of a column that all takes. */
+static double height_of_all(flow *f, const pv_guide_notes *notes)
+{
+    double all = 2 * TITLE * f->book->pen.unit;
+    for (size_t i = 0; i < notes->n; i++)
+        all += height_of(f, &notes->list[i], f->now);
+    return all;
+}
+
 bool pv_guide_before(pv_guide_book *book)
 {
     flow f = {.book = book, .good = true};
     pv_guide_notes notes;
-    begin_page(&f);
     if (!pv_guide_notes_make(book->guide->plan, &notes))
         book->page.failed = true;
+    begin_columns(&f);
+    double target = height_of_all(&f, &notes) / (double)f.n;
+    if (target * UNEVEN > book->area.hi.y - book->area.lo.y) {
+        f.good = pv_guide_close_page(book);
+        if (f.good) {
+            pv_guide_open_page(book);
+            begin_columns(&f);
+        }
+    }
     put(&f, TITLE, true, NULL, pv_say(book->guide->plan->language, "Before you begin"));
-    double target = f.now.box.hi.y - f.now.y;
-    for (size_t i = 0; i < notes.n; i++)
-        target += height_of(&f, &notes.list[i], f.now);
-    target /= (double)f.n;
     for (size_t i = 0; i < notes.n && f.good; i++) {
         const pv_guide_note *note = &notes.list[i];
         if (note->kind == PV_NOTE_ITEM) {
@@ -109,7 +125,7 @@ bool pv_guide_before(pv_guide_book *book)
         }
         if (is_full(&f, &notes, i, target))
             next_column(&f);
-        if (f.now.y < f.now.box.hi.y)
+        if (f.good && f.now.y < f.now.box.hi.y)
             pv_column_skip(&f.now, BEFORE_HEAD * HEAD * book->pen.unit);
         put(&f, HEAD, true, NULL, note->text);
     }

@@ -15,13 +15,12 @@
 #define STEP_TITLE 4.0
 #define GAP        5.0
 #define STEP_WIDE  150.0 /* a narrower step has its words beneath its pictures */
-#define STEP_BEST  180.0
+#define STEP_BEST  120.0 /* of several columns */
 #define STEP_HIGH  57.0
-#define STEP_TALL  118.0 /* with words beneath */
-#define SIGNS_HIGH 11.0
+#define STEP_TALL  86.0  /* with words beneath */
+#define PAGE_WIDE  240.0 /* narrower pages have one column */
+#define SIGNS_ROW  5.5
 #define SIGN       9.0
-/* More groups of steps than that are not drawn: the sheets say themselves what to do. Ours. */
-#define GROUPS_MOST 600
 
 /* ---- signs and what they mean ---- */
 
@@ -60,44 +59,68 @@ static void draw_sign(const pv_guide_book *b, sign which, pv_box at)
     }
 }
 
-/* At the foot of an area, which gets smaller by that; only those that are in `which`. */
-static void draw_signs(const pv_guide_book *b, pv_box *area, unsigned which)
+static const char *words_of(const pv_guide_book *b, sign which)
 {
+    static const char *const words[] = {
+        [CUT] = PV_SAID("cut here"),
+        [WASTE] = PV_SAID("is cut away"),
+        [STAYS] = PV_SAID("this edge stays, do not cut"),
+        [CROSS] = PV_SAID("crosses meet here"),
+        [TOP_EDGE] = PV_SAID("this edge lies on top"),
+        [TAPE] = PV_SAID("tape from above"),
+        [ROBOT] = PV_SAID("the robot's way"),
+    };
     bool butt = b->guide->plan->joint == PV_JOINT_BUTT;
-    const char *const words[] = {
-        [CUT] = pv_say(b->guide->plan->language, "cut here"),
-        [WASTE] = pv_say(b->guide->plan->language, "is cut away"),
-        [STAYS] = pv_say(b->guide->plan->language, "this edge stays, do not cut"),
-        [CROSS] = pv_say(b->guide->plan->language, "crosses meet here"),
-        [TOP_EDGE] = pv_say(b->guide->plan->language, "this edge lies on top"),
-        [TAPE] = butt ? pv_say(b->guide->plan->language, "tape from beneath")
-                      : pv_say(b->guide->plan->language, "tape from above"),
-        [ROBOT] = pv_say(b->guide->plan->language, "the robot's way")};
-    double u = b->pen.unit, em = EM_SMALL * u, x = area->lo.x, y = area->lo.y + SIGNS_HIGH * u / 2;
+    return pv_say(b->guide->plan->language,
+                  which == TAPE && butt ? PV_SAID("tape from beneath") : words[which]);
+}
+
+/* Rows of signs from a place on; `draw`: or only their number. */
+static int set_signs(const pv_guide_book *b, pv_vec at, unsigned which, bool draw)
+{
+    double u = b->pen.unit, em = EM_SMALL * u, x = at.x, y = at.y;
+    int rows = 1;
     for (sign s = CUT; s <= ROBOT; s++) {
-        if ((which >> s & 1) == 0 || (s == STAYS && butt) || (s == TOP_EDGE && butt))
+        if ((which >> s & 1) == 0)
             continue;
-        double wide = (SIGN + 1.5) * u + em * pv_draw_ems(b->pen.d, words[s], false);
-        if (x > area->lo.x && x + wide > area->hi.x) {
-            x = area->lo.x;
-            y -= SIGNS_HIGH * u / 2;
+        double wide = (SIGN + 1.5) * u + em * pv_draw_ems(b->pen.d, words_of(b, s), false);
+        if (x > at.x && x + wide > b->area.hi.x) {
+            x = at.x;
+            y -= SIGNS_ROW * u;
+            rows++;
         }
-        draw_sign(b, s, (pv_box){{x, y}, {x + SIGN * u, y + 3.2 * u}});
-        pv_draw_text(b->pen.d, pv_v(x + (SIGN + 1.5) * u, y + 0.7 * u), em, 0, false,
-                     pv_guide_black, words[s]);
+        if (draw) {
+            draw_sign(b, s, (pv_box){{x, y}, {x + SIGN * u, y + 3.2 * u}});
+            pv_draw_text(b->pen.d, pv_v(x + (SIGN + 1.5) * u, y + 0.7 * u), em, 0, false,
+                         pv_guide_black, words_of(b, s));
+        }
         x += wide + GAP * u;
     }
-    area->lo.y += SIGNS_HIGH * u;
+    return rows;
+}
+
+/* At the foot of the page, whose area gets smaller by that; only those that are in `which`. */
+static void draw_signs(pv_guide_book *b, unsigned which)
+{
+    if (b->guide->plan->joint == PV_JOINT_BUTT)
+        which &= ~(1u << STAYS | 1u << TOP_EDGE);
+    int rows = set_signs(b, b->area.lo, which, false);
+    double row = SIGNS_ROW * b->pen.unit;
+    pv_vec at = pv_v(b->area.lo.x, b->area.lo.y + (rows - 1) * row);
+    if (which != 0)
+        set_signs(b, at, which, true);
+    b->area.lo.y += which != 0 ? rows * row : 0;
 }
 
 /* ---- the first page ---- */
 
-static bool front_page(pv_guide_book *b)
+/* What is left of it is the page's area in the end. */
+static void front_page(pv_guide_book *b)
 {
     const pv_plan *plan = b->guide->plan;
     pv_guide_open_page(b);
     double u = b->pen.unit;
-    draw_signs(b, &b->area, 1u << TOP_EDGE | (plan->n_route > 0 ? 1u << ROBOT : 0));
+    draw_signs(b, 1u << TOP_EDGE | (plan->n_route > 0 ? 1u << ROBOT : 0));
     pv_column c = pv_column_of(&b->page, b->area);
     pv_text title = PV_TEXT_INIT, under = PV_TEXT_INIT;
     pv_text_add(&title, pv_say(b->guide->plan->language, "Taping guide: %s"), plan->art.name);
@@ -118,8 +141,12 @@ static bool front_page(pv_guide_book *b)
     pv_text_drop(&under);
     pv_box frame = b->area;
     frame.hi.y = c.y - 2 * u;
+    pv_vec mat = plan->art.size;
+    double high =
+        (frame.hi.x - frame.lo.x) * (mat.y + 2 * plan->border) / (mat.x + 2 * plan->border);
+    frame.lo.y = fmax(frame.lo.y, frame.hi.y - high);
     pv_guide_draw_whole(&b->pen, b->guide, frame);
-    return pv_guide_close_page(b);
+    b->area.hi.y = frame.lo.y - GAP * u;
 }
 
 /* ---- steps ---- */
@@ -141,6 +168,12 @@ static double say_lines(const pv_guide_book *b, pv_column c, const pv_guide_word
     return c.y;
 }
 
+/* Do a step's words stand beside its pictures? Else beneath them. */
+static bool words_beside(double wide, double unit)
+{
+    return wide >= STEP_WIDE * unit;
+}
+
 static void draw_step(pv_guide_book *b, size_t index, size_t last, pv_box box)
 {
     const pv_guide_step *step = &b->guide->steps[index];
@@ -157,15 +190,15 @@ static void draw_step(pv_guide_book *b, size_t index, size_t last, pv_box box)
     pv_column_say(&c, STEP_TITLE * u, true, NULL, 0, words.title.chars);
     box.hi.y = c.y;
     double wide = box.hi.x - box.lo.x, high = box.hi.y - box.lo.y, gap = GAP * u;
-    bool beside = wide >= STEP_WIDE * u;
-    double side = beside ? fmin(high, (wide - 2 * gap) * 0.33) : fmin((wide - gap) / 2, high * 0.6);
-    pv_box cut = {{box.lo.x, box.hi.y - side}, {box.lo.x + side, box.hi.y}}, lay = cut, text = box;
-    if (beside) {
-        cut.lo.y = lay.lo.y = box.lo.y;
+    bool beside = words_beside(wide, u);
+    const double *page = b->guide->plan->page;
+    double side = beside ? fmin(high, (wide - 2 * gap) * 0.33) : (wide - gap) / 2;
+    double tall = beside ? high : fmin(side * page[1] / page[0] + gap, high * 0.64);
+    pv_box cut = {{box.lo.x, box.hi.y - tall}, {box.lo.x + side, box.hi.y}}, lay = cut, text = box;
+    if (beside)
         text.lo.x += 2 * (side + gap);
-    } else {
+    else
         text.hi.y = cut.lo.y - gap / 2;
-    }
     lay.lo.x += side + gap;
     lay.hi.x += side + gap;
     pv_guide_draw_cut(&b->pen, b->guide, step, cut);
@@ -178,27 +211,20 @@ static void draw_step(pv_guide_book *b, size_t index, size_t last, pv_box box)
     pv_guide_words_drop(&words);
 }
 
-static size_t count_groups(const pv_guide *guide)
-{
-    size_t n = 0;
-    for (size_t i = 0; i < guide->n; i = pv_guide_group(guide, i) + 1)
-        n++;
-    return n;
-}
-
 static bool step_pages(pv_guide_book *b)
 {
     const pv_guide *guide = b->guide;
-    if (count_groups(guide) > GROUPS_MOST)
+    if (pv_guide_groups(guide) > PV_GUIDE_GROUPS_MOST)
         return true;
     for (size_t i = 0; i < guide->n;) {
         pv_guide_open_page(b);
-        draw_signs(b, &b->area, ~0u);
+        draw_signs(b, ~0u);
         double u = b->pen.unit, wide = b->area.hi.x - b->area.lo.x;
         double high = b->area.hi.y - b->area.lo.y;
-        size_t columns = (size_t)fmax(floor(wide / (STEP_BEST * u)), 1);
-        size_t rows =
-            (size_t)fmax(floor(high / ((wide < STEP_WIDE * u ? STEP_TALL : STEP_HIGH) * u)), 1);
+        bool one = wide < PAGE_WIDE * u;
+        size_t columns = one ? 1 : (size_t)floor((wide + GAP * u) / ((STEP_BEST + GAP) * u));
+        double each = (one && words_beside(wide, u) ? STEP_HIGH : STEP_TALL) * u;
+        size_t rows = (size_t)fmax(floor((high + GAP / 2 * u) / (each + GAP / 2 * u)), 1);
         double step_wide = (wide - (double)(columns - 1) * GAP * u) / (double)columns;
         double step_high = (high - (double)(rows - 1) * GAP / 2 * u) / (double)rows;
         for (size_t k = 0; k < rows * columns && i < guide->n; k++) {
@@ -220,5 +246,6 @@ bool pv_guide_pages(const pv_guide *guide, pv_type *type, pv_guide_take *take, v
 {
     pv_guide_book b = {
         .guide = guide, .type = type, .take = take, .context = context, .diags = diags};
-    return front_page(&b) && pv_guide_before(&b) && step_pages(&b);
+    front_page(&b);
+    return pv_guide_before(&b) && step_pages(&b);
 }

@@ -32,7 +32,8 @@ typedef struct pv_guide_book {
 void pv_guide_open_page(pv_guide_book *book);
 bool pv_guide_close_page(pv_guide_book *book);
 
-/* What to know and to have before the first step: pages of their own. */
+/* What to know and to have before the first step: in what is left of the page that is open, or on
+ * pages of its own. Closes the page. */
 bool pv_guide_before(pv_guide_book *book);
 
 #endif

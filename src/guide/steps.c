@@ -8,7 +8,7 @@
 
 bool pv_guide_wanted(const pv_plan *plan)
 {
-    return !plan->proof && plan->n_sheets > 1;
+    return !plan->proof && plan->n_sheets > 1 && plan->n_sheets <= PV_GUIDE_MOST;
 }
 
 /* Appends the crossings of a seam to the guide's; `first` is where they begin. */
@@ -120,4 +120,12 @@ size_t pv_guide_group(const pv_guide *guide, size_t index)
     while (last + 1 < guide->n && alike(&guide->steps[index], &guide->steps[last + 1]))
         last++;
     return last;
+}
+
+size_t pv_guide_groups(const pv_guide *guide)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < guide->n; i = pv_guide_group(guide, i) + 1)
+        n++;
+    return n;
 }

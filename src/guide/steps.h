@@ -43,12 +43,17 @@ typedef struct pv_guide {
 pv_guide *pv_guide_make(const pv_plan *plan, pv_diags *diags);
 void pv_guide_free(pv_guide *guide); /* NULL is fine */
 
-/* Whether a plan wants a guide: a proof and a mat in one piece have nothing to tape. */
+/* Whether a plan wants a guide: a proof and a mat in one piece have nothing to tape, and more
+ * sheets than PV_GUIDE_MOST nobody tapes by a guide. Ours. */
+#define PV_GUIDE_MOST 5000
 bool pv_guide_wanted(const pv_plan *plan);
 
 /* Up to so many sheets each has a step of its own on the pages. Of more, sheets that follow each
  * other and are treated alike share one. Chosen: 40 pages of A4. */
 #define PV_GUIDE_EACH 160
+/* Of more such groups than that the pages tell none: the sheets say themselves what to do. Ours. */
+#define PV_GUIDE_GROUPS_MOST 600
+size_t pv_guide_groups(const pv_guide *guide);
 /* The last step's index that is told together with this one. */
 size_t pv_guide_group(const pv_guide *guide, size_t index);
 

@@ -56,6 +56,7 @@ int main(void)
 {
     Suite *suite = suite_create("guide without memory");
     TCase *tests = tcase_create("pages");
+    tcase_set_timeout(tests, 120);
     tcase_add_unchecked_fixture(tests, make_plan, drop_plan);
     tcase_add_test(tests, pages_without_memory);
     suite_add_tcase(suite, tests);
