@@ -53,6 +53,10 @@ typedef struct pv_layout_options {
     const pv_printer *printer;
     pv_type *type;               /* for a proof's words; a course has its own */
     const pv_language *language; /* of what people read around the mat; NULL: English */
+    /* An older plan of the course, of the same paper, whose sheets may lie already: seams, order
+     * and crosses stay as they are where they can, and a sheet that comes out as it was keeps its
+     * identity, so that a picture of the old one is taken for the new plan's; or NULL. */
+    const struct pv_plan *keep;
 } pv_layout_options;
 
 PV_API void pv_layout_init(pv_layout_options *options, size_t size);
@@ -177,6 +181,59 @@ PV_API pv_takeoff *pv_takeoff_make(const pv_plan *plan, double weight, pv_diags 
 PV_API void pv_takeoff_free(pv_takeoff *takeoff); /* NULL is fine */
 /* The course's colours; NULL past the end. */
 PV_API const pv_colour_info *pv_takeoff_colour(const pv_takeoff *takeoff, size_t index);
+
+/* ---- an older plan against a new one ---- */
+
+typedef enum pv_again {
+    PV_AGAIN_NOT,     /* the sheet that lies is the new plan's as well */
+    PV_AGAIN_SURFACE, /* its finished surface looks different */
+    PV_AGAIN_EDGES,   /* it looks the same, but lies over or under its neighbours another way */
+    PV_AGAIN_NEW      /* no sheet of the older plan shows that part of the mat */
+} pv_again;
+
+/* A sheet of the new plan. */
+typedef struct pv_again_info {
+    const char *name;
+    const char *was; /* the older plan's sheet of the same part of the mat, or NULL */
+    pv_again again;
+    bool same_identity; /* its tags are those of the older one's */
+} pv_again_info;
+
+typedef enum pv_change { PV_CHANGE_NEW, PV_CHANGE_GONE, PV_CHANGE_OTHER } pv_change;
+
+/* Something that the mats differ in: a line, a fill, a mark, a text, the ground, the size. */
+typedef struct pv_change_info {
+    pv_change change;
+    const char *words; /* a sentence in the comparison's language */
+    double box[4]; /* mm, mat frame, of the newer, or of what is gone: left, bottom, right, top */
+} pv_change_info;
+
+/* A part of the mat that looks different: what hangs together, to about 10 mm. */
+typedef struct pv_changed_part {
+    double box[4]; /* mm, mat frame */
+} pv_changed_part;
+
+typedef struct pv_comparison pv_comparison;
+
+/* Both plans may have been made or read. Whether a sheet's surface looks different is found by the
+ * art alone: a typeface is no part of a plan. NULL with a reason: memory, or a proof page. The
+ * caller frees it with pv_comparison_free; it lives no longer than the new plan. */
+PV_API pv_comparison *pv_plan_compare(const pv_plan *older, const pv_plan *plan,
+                                      const pv_language *language, pv_diags *diags);
+PV_API void pv_comparison_free(pv_comparison *comparison); /* NULL is fine */
+/* The new plan's sheets in reading order; NULL past the end. */
+PV_API const pv_again_info *pv_comparison_sheet(const pv_comparison *comparison, size_t index);
+/* How many of them must be printed again, and which, as a range: "A1,B3"; NULL for none. */
+PV_API size_t pv_comparison_again(const pv_comparison *comparison);
+PV_API const char *pv_comparison_range(const pv_comparison *comparison);
+/* Sheets of the older plan whose part of the mat no new sheet has; NULL past the end. */
+PV_API const char *pv_comparison_gone(const pv_comparison *comparison, size_t index);
+/* What changed on the mat; NULL past the end. */
+PV_API const pv_change_info *pv_comparison_change(const pv_comparison *comparison, size_t index);
+/* Where it looks different, from the top left, PV_CHANGED_PARTS_MAX of them at most; NULL past the
+ * end. */
+#define PV_CHANGED_PARTS_MAX 500u
+PV_API const pv_changed_part *pv_comparison_part(const pv_comparison *comparison, size_t index);
 
 /* What each seam of a plan costs and why it lies where it does, as text (docs/how/seams.md); the
  * plan is of that course. The caller frees it with pv_free. NULL with a reason. */

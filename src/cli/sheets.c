@@ -210,6 +210,16 @@ static pv_printer *read_printer(const char *name, pv_diags *diags)
     return printer;
 }
 
+static pv_plan *read_plan(const char *name, pv_diags *diags)
+{
+    cli_bytes text;
+    if (!cli_read_kind(name, PV_FILE_PLAN, PV_PLAN_BYTES_MAX, &text, diags))
+        return NULL;
+    pv_plan *plan = pv_plan_parse((const char *)text.data, text.size, name, diags);
+    free(text.data);
+    return plan;
+}
+
 static bool plan_course(sheets_product *p, const pv_layout_options *layout, pv_diags *diags)
 {
     const sheets_request *r = p->asked;
@@ -238,9 +248,15 @@ static bool make_plan(sheets_product *p, pv_diags *diags)
         return false;
     layout.printer = p->printer;
     layout.type = p->type;
+    if (r->keep != NULL && (p->keep = read_plan(r->keep, diags)) == NULL)
+        return false;
+    layout.keep = p->keep;
     if (r->proof)
         p->plan = pv_plan_proof(&layout, diags);
     else if (!plan_course(p, &layout, diags))
+        return false;
+    if (p->plan != NULL && p->keep != NULL &&
+        (p->comparison = pv_plan_compare(p->keep, p->plan, NULL, diags)) == NULL)
         return false;
     p->summary = p->plan != NULL ? pv_summary_make(p->plan, diags) : NULL;
     p->plan_text = p->summary != NULL ? pv_plan_json(p->plan, diags) : NULL;
@@ -258,8 +274,13 @@ static bool make(sheets_product *p, pv_diags *diags)
         return false;
     cli_progress progress;
     pv_pdf_options options = pv_pdf_defaults();
-    options.range = r->range;
     options.no_guide = r->no_guide;
+    bool again = r->range != NULL && strcmp(r->range, "again") == 0;
+    options.range = again ? pv_comparison_range(p->comparison) : r->range;
+    if (again && options.range == NULL) {
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE, NULL, "no sheet must be printed again");
+        return false;
+    }
     if (cli_progress_start(&progress, "sheets", r->progress, r->quiet))
         options.progress = cli_progress_show;
     options.progress_context = &progress;
@@ -284,7 +305,9 @@ static void drop(sheets_product *p)
     pv_free(p->explained);
     pv_takeoff_free(p->takes);
     pv_summary_free(p->summary);
+    pv_comparison_free(p->comparison);
     pv_plan_free(p->plan);
+    pv_plan_free(p->keep);
     pv_printer_free(p->printer);
     pv_type_free(p->type);
 }

@@ -6,7 +6,7 @@
 #include "cli.h"
 
 typedef struct sheets_request {
-    const char *course, *range, *output, *plan, *printer, *font; /* may be NULL */
+    const char *course, *range, *output, *plan, *keep, *printer, *font; /* may be NULL */
     pv_layout_options layout;
     double weight; /* g/m2, of the paper */
     bool portrait, landscape, joint_given, overlap_given, gray, sparing, proof;
@@ -29,6 +29,8 @@ typedef struct sheets_product {
     pv_printer *printer; /* or NULL */
     pv_type *type;
     pv_plan *plan;
+    pv_plan *keep;             /* the older plan, or NULL */
+    pv_comparison *comparison; /* with it, or NULL */
     pv_summary *summary;
     pv_takeoff *takes; /* NULL for a proof, or if no output shows it */
     char *plan_text, *explained;

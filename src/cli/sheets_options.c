@@ -155,6 +155,10 @@ static const char *contradiction(const sheets_request *r)
         return "--proof prints no course: leave the course out";
     if (r->proof && r->explain)
         return "--proof is one page: it has no seams to --explain";
+    if (r->proof && r->keep != NULL)
+        return "--proof is one page: it has no seams to --keep";
+    if (r->explain && r->keep != NULL)
+        return "with --keep, seams lie where they lay: there is nothing to --explain";
     if (r->proof && r->joint_given)
         return "--proof is one page: it takes no --joint";
     if (r->proof && (r->overlap_given || r->range != NULL))
@@ -169,6 +173,8 @@ static const char *contradiction(const sheets_request *r)
         return "--paper and --roll exclude each other";
     if (roll && r->printer != NULL)
         return "--printer corrects sheets, not rolls";
+    if (r->range != NULL && strcmp(r->range, "again") == 0 && r->keep == NULL)
+        return "--range again goes with --keep";
     if (r->range != NULL && r->replace)
         return "--range adds sheets to a set and replaces nothing: leave --replace out";
     if (r->explain && r->json)
@@ -250,7 +256,8 @@ static int check_names(const sheets_request *r)
     const char *const outputs[2] = {r->pdf_name, r->plan_name};
     for (int i = 0; i < 2; i++)
         if (cli_overwrites("sheets", outputs[i], "course", r->course) ||
-            cli_overwrites("sheets", outputs[i], "printer", r->printer))
+            cli_overwrites("sheets", outputs[i], "printer", r->printer) ||
+            cli_overwrites("sheets", outputs[i], "plan", r->keep))
             return CLI_USAGE;
     if (to_output && isatty(STDOUT_FILENO) == 1)
         return cli_usage("sheets", "refusing to write a PDF to a terminal: redirect it");
@@ -281,6 +288,7 @@ int sheets_options(sheets_request *r, int argc, char **argv)
                                   {"no-guide", 0, .flag = &r->no_guide},
                                   {"output", 'o', .word = &r->output},
                                   {"plan", 0, .word = &r->plan},
+                                  {"keep", 0, .word = &r->keep},
                                   {"explain", 0, .flag = &r->explain},
                                   {"json", 0, .flag = &r->json},
                                   {"replace", 0, .flag = &r->replace},

@@ -153,6 +153,32 @@ static void say_takes(FILE *to, const pv_takeoff *takes)
         100 * takes->ink[3], 100 * takes->ink[2], 100 * takes->ink[1], 100 * takes->ink[0]);
 }
 
+/* What became of the older plan's sheets. */
+static void say_again(FILE *to, const sheets_product *p)
+{
+    const pv_comparison *c = p->comparison;
+    const pv_change_info *change;
+    const pv_again_info *sheet;
+    size_t again = pv_comparison_again(c), n = pv_summary_plan(p->summary)->sheets, column = 10;
+    const char *label = "changed    ";
+    for (size_t i = 0; (change = pv_comparison_change(c, i)) != NULL; i++) {
+        fprintf(to, "%s%s\n", label, change->words);
+        label = "           ";
+    }
+    fprintf(to, "again      %zu of %zu sheets must be printed again%s", again, n,
+            again == 0  ? "\n"
+            : again < n ? " (--range again):\n          "
+                        : "\n");
+    for (size_t i = 0, k = 0; again < n && (sheet = pv_comparison_sheet(c, i)) != NULL; i++)
+        if (sheet->again != PV_AGAIN_NOT)
+            say_item(to, &column, k++, again, sheet->name);
+    fputs(again > 0 && again < n ? "\n" : "", to);
+    column = fprintf(to, "%s", pv_comparison_gone(c, 0) != NULL ? "gone      " : "") > 0 ? 10 : 0;
+    for (size_t i = 0; pv_comparison_gone(c, i) != NULL; i++)
+        say_item(to, &column, i, SIZE_MAX, pv_comparison_gone(c, i));
+    fputs(column > 0 ? "\n           take these up: no sheet has their place any more\n" : "", to);
+}
+
 static void say_files(FILE *to, const sheets_product *p)
 {
     for (size_t i = 0; i < p->n_parts; i++) {
@@ -190,6 +216,8 @@ static void say(FILE *to, const sheets_product *p)
     say_steps(to, p);
     if (p->takes != NULL)
         say_takes(to, p->takes);
+    if (p->comparison != NULL)
+        say_again(to, p);
     say_files(to, p);
     if (p->explained != NULL)
         fprintf(to, "\n%s", p->explained);
@@ -277,6 +305,37 @@ static void json_takes(FILE *to, const pv_takeoff *t)
     fputs("\n    ]}", to);
 }
 
+static void json_again(FILE *to, const sheets_product *p)
+{
+    static const char *const names[] = {"no", "surface", "edges", "new"};
+    const pv_comparison *c = p->comparison;
+    const pv_again_info *sheet;
+    const pv_change_info *change;
+    const char *before = ",\n  \"again\": [\n    {\"sheet\": ";
+    for (size_t i = 0; (sheet = pv_comparison_sheet(c, i)) != NULL; i++) {
+        json_text(to, before, sheet->name);
+        if (sheet->was != NULL)
+            json_text(to, ", \"was\": ", sheet->was);
+        fprintf(to, ", \"print\": \"%s\", \"same_identity\": %s}", names[sheet->again],
+                sheet->same_identity ? "true" : "false");
+        before = ",\n    {\"sheet\": ";
+    }
+    fputs("\n  ],\n  \"changed\": [", to);
+    for (size_t i = 0; (change = pv_comparison_change(c, i)) != NULL; i++) {
+        json_text(to, i == 0 ? "\n    {\"words\": " : ",\n    {\"words\": ", change->words);
+        json_numbers(to, ", \"box_mm\": ", change->box, 4);
+        fputc('}', to);
+    }
+    const pv_changed_part *part;
+    fputs("],\n  \"parts_mm\": [", to);
+    for (size_t i = 0; (part = pv_comparison_part(c, i)) != NULL; i++)
+        json_numbers(to, i == 0 ? "" : ", ", part->box, 4);
+    fputs("],\n  \"gone\": [", to);
+    for (size_t i = 0; pv_comparison_gone(c, i) != NULL; i++)
+        json_text(to, i == 0 ? "" : ", ", pv_comparison_gone(c, i));
+    fputc(']', to);
+}
+
 static void say_json(FILE *to, const sheets_product *p)
 {
     const sheets_request *r = p->asked;
@@ -310,6 +369,8 @@ static void say_json(FILE *to, const sheets_product *p)
     fputs("]", to);
     if (p->takes != NULL)
         json_takes(to, p->takes);
+    if (p->comparison != NULL)
+        json_again(to, p);
     fputs("\n}\n", to);
 }
 

@@ -5,8 +5,9 @@
  * where they cost least: cost.h says what a place costs, crosses.h whether it has room for
  * alignment crosses. order.c chooses which sheet lies over which, and so the order of taping. Then
  * the crosses are placed, anatomy.c puts each sheet's tags and scale bars on its page, and gauge.c
- * its gauge marks. Last, identity.c tells the plan from all others. proof.c makes the one page that
- * proves a printer.
+ * its gauge marks. Last, identity.c tells the plan from all others. keep.c takes an older plan's
+ * seams instead, and compare.c says which sheets must then be printed again. proof.c makes the one
+ * page that proves a printer.
  *
  * What comes out does not change any more. It shares its course's art and holds the mat's scene.
  * page.c gives the scene of each sheet's page: whoever draws, sights or measures reads that, not
@@ -169,6 +170,7 @@ struct pv_plan {
     /* No seams cost less than these by more than that (docs/how/seams.md); 0 where they are proved
      * best. */
     double seams_gap;
+    bool kept; /* seams, and identities of sheets, are an older plan's as far as they could be */
 };
 
 /* pv_plan_make without a course: there is no route. Its type is the options'. */

@@ -6,6 +6,7 @@
 #include "paper/printer.h"
 #include "plan/anatomy.h"
 #include "plan/gauge.h"
+#include "plan/keep.h"
 #include "plan/lay.h"
 #include "plan/order.h"
 #include "plan/roll.h"
@@ -232,8 +233,13 @@ static bool place_crosses_on(maker *m, size_t index)
     pv_seam *seam = &m->plan->seams[index];
     pv_stretch stretch = {seam->vertical, seam->at, seam->from, seam->to};
     pv_cross_places places = {NULL, 0, 0};
-    bool good = pv_crosses_place(m->plan->mat, &stretch, &m->look, &places) &&
-                add_crosses(m, seam, &stretch, &places);
+    const pv_plan *keep = m->options->keep, *plan = m->plan;
+    bool good = keep == NULL || pv_keep_crosses(keep, plan, index, &m->look, &places);
+    if (good && places.n == 0) {
+        free(places.along);
+        good = pv_crosses_place(plan->mat, &stretch, &m->look, &places);
+    }
+    good = good && add_crosses(m, seam, &stretch, &places);
     size_t short_of = places.unclear + (places.n < 2 ? 1 : 0);
     if (good && short_of > 0) {
         if (m->missing.seams++ == 0)
@@ -292,6 +298,24 @@ static bool take_division(maker *m, size_t chosen, const divided *d)
     return pv_plan_build_grid(plan, &d->x, &d->y);
 }
 
+/* An older plan's seams, of the laying on its page. */
+static bool keep_division(maker *m, pv_diags *diags)
+{
+    divided d = {.x = {0, NULL, 0}};
+    const pv_plan *keep = m->options->keep;
+    size_t chosen = m->n_layings == 2 && m->layings[1].page[0] == keep->page[0];
+    bool good = pv_keep_divide(keep, m->plan, m->options->roll != 0, &m->layings[chosen], &d.x,
+                               &d.y, diags);
+    if (good && !take_division(m, chosen, &d)) {
+        pv_fail_memory(diags);
+        good = false;
+    }
+    m->plan->kept = true;
+    free(d.x.at);
+    free(d.y.at);
+    return good;
+}
+
 /* Of layings that take as many sheets the one whose seams cost least. */
 static bool choose_division(maker *m)
 {
@@ -315,8 +339,14 @@ static bool choose_division(maker *m)
 static bool fill_plan(maker *m, pv_diags *diags)
 {
     pv_plan *plan = m->plan;
+    const pv_plan *keep = m->options->keep;
+    bool ordered = false;
     plan->mat = pv_scene_of(&plan->art);
-    bool good = plan->mat != NULL && choose_division(m) && pv_plan_order(plan, m->layings[0].most);
+    if (plan->mat != NULL && keep != NULL && !keep_division(m, diags))
+        return false;
+    bool good = plan->mat != NULL &&
+                (keep == NULL ? choose_division(m) : pv_keep_order(keep, plan, &ordered));
+    good = good && (ordered || pv_plan_order(plan, m->layings[0].most));
     if (good && m->options->roll != 0)
         pv_roll_cut(plan, &m->layings[0]);
     for (size_t i = 0; good && i < plan->n_seams; i++)
@@ -328,7 +358,7 @@ static bool fill_plan(maker *m, pv_diags *diags)
     }
     if (!place_sheets(plan, diags))
         return false;
-    if (!pv_plan_identify(plan)) {
+    if (!(keep != NULL ? pv_keep_identities(keep, plan) : pv_plan_identify(plan))) {
         pv_fail_memory(diags);
         return false;
     }

@@ -30,8 +30,10 @@ bool pv_plan_compute_fingerprint(const pv_plan *plan, uint64_t *fingerprint);
 /* Gives a plan that is complete its fingerprint, and all tags their ids. False where memory ran
  * out. */
 bool pv_plan_identify(pv_plan *plan);
-/* The first sheet whose tags don't have the ids that the fingerprint makes, or SIZE_MAX. */
-size_t pv_plan_ids_differ(const pv_plan *plan);
+/* *wrong: the first sheet whose tags don't have the ids that the fingerprint makes, or in a plan
+ * that keeps an older one's, no sheet's or another sheet's; or SIZE_MAX. False where memory ran out.
+ */
+bool pv_plan_ids_differ(const pv_plan *plan, size_t *wrong);
 
 /* The art as members of the object that the writer is in. */
 void pv_plan_write_art(pv_json_writer *w, const pv_art *art);

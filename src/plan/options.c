@@ -4,7 +4,7 @@
 #include "paper/paper.h"
 #include "paper/printer.h"
 #include "paper/roll.h"
-#include "plan/layout.h"
+#include "plan/keep.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -77,5 +77,6 @@ bool pv_layout_settle(const pv_layout_options *given, pv_settled *out, pv_diags 
                      "choose the driver setting that keeps the size, and check a scale bar with a "
                      "ruler first",
                      "printers enlarge borderless pages by a few per cent");
-    return out->o.printer == NULL || make_room_for_printer(out, diags);
+    return (out->o.keep == NULL || pv_keep_options(out->o.keep, &out->o, diags)) &&
+           (out->o.printer == NULL || make_room_for_printer(out, diags));
 }

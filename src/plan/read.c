@@ -75,6 +75,8 @@ static void read_page(pv_plan_reader *r, const pv_json_node *root)
     const pv_json_node *gap = pv_json_optional(r->json, root, "seams_gap");
     if (gap != NULL)
         plan->seams_gap = pv_json_get_number(r->json, gap, 0, SEAMS_GAP_MAX);
+    const pv_json_node *kept = pv_json_optional(r->json, root, "kept");
+    plan->kept = kept != NULL && pv_json_get_bool(r->json, kept);
     const pv_json_node *proof = pv_json_optional(r->json, root, "proof");
     plan->proof = proof != NULL && pv_json_get_bool(r->json, proof);
 }
@@ -477,16 +479,22 @@ static void check_identity(pv_plan_reader *r, const pv_json_node *root, const pv
         return;
     }
     pv_kit_text computed = pv_plan_kit(r->plan);
-    size_t wrong = pv_plan_ids_differ(r->plan);
+    size_t wrong = 0;
+    if (!pv_plan_ids_differ(r->plan, &wrong)) {
+        r->out_of_memory = true;
+        return;
+    }
     if (pv_read_good(r) && strcmp(stated, computed.chars) != 0)
         pv_json_complain(r->json, kit,
                          "has the fingerprint %.20s, but the plan's content makes %s: the plan was "
                          "changed after it was made",
                          stated, computed.chars);
     else if (pv_read_good(r) && wrong != SIZE_MAX)
-        pv_json_complain(r->json,
-                         pv_json_member(r->json, pv_json_item(r->json, sheets, wrong), "tags"),
-                         "do not have the ids that the fingerprint and the sheet's number make");
+        pv_json_complain(
+            r->json, pv_json_member(r->json, pv_json_item(r->json, sheets, wrong), "tags"),
+            r->plan->kept ? "do not have the ids of a sheet, or have another sheet's"
+                          : "do not have the ids that the fingerprint and the sheet's number "
+                            "make");
 }
 
 static void read_plan(pv_plan_reader *r)

@@ -133,6 +133,13 @@ static void write_areas(pv_json_writer *w, const char *key, const pv_area *areas
     pv_json_close(w, ']');
 }
 
+/* The text that the fingerprint is made of: rounded, and without what the finished mat and the tags
+ * don't show. */
+static bool canonical(const pv_json_writer *w)
+{
+    return w->decimals > 0;
+}
+
 static void write_lettering(pv_json_writer *w, const pv_art *art)
 {
     pv_json_key(w, "lettering");
@@ -147,8 +154,10 @@ static void write_lettering(pv_json_writer *w, const pv_art *art)
         key_string(w, "anchor", pv_plan_anchor_names[l->anchor]);
         key_count(w, "colour", l->colour);
         const double box[4] = {l->frame.lo.x, l->frame.lo.y, l->frame.hi.x, l->frame.hi.y};
-        pv_json_key(w, "box");
-        write_numbers(w, box, 4);
+        if (!canonical(w)) {
+            pv_json_key(w, "box");
+            write_numbers(w, box, 4);
+        }
         pv_json_close(w, '}');
     }
     pv_json_close(w, ']');
@@ -169,12 +178,6 @@ void pv_plan_write_art(pv_json_writer *w, const pv_art *art)
 }
 
 /* ---- the plan ---- */
-
-/* The text that the fingerprint is made of: without what nothing of is printed, and rounded. */
-static bool canonical(const pv_json_writer *w)
-{
-    return w->decimals > 0;
-}
 
 static void write_kit(pv_json_writer *w, const pv_plan *plan)
 {
@@ -240,10 +243,11 @@ static void write_box(pv_json_writer *w, pv_box box)
     write_numbers(w, values, 4);
 }
 
-/* Left out where there is none. */
+/* Left out where there is none. Not in the fingerprint: seams, over and under say what comes of it.
+ */
 static void write_route(pv_json_writer *w, const pv_plan *plan)
 {
-    if (plan->n_route > 0)
+    if (plan->n_route > 0 && !canonical(w))
         write_pieces(w, "route", plan->route, plan->n_route);
 }
 
@@ -368,6 +372,8 @@ static void write_plan(pv_json_writer *w, const pv_plan *plan)
     pv_json_close(w, ']');
     if (!canonical(w))
         write_taping(w, plan);
+    if (!canonical(w) && plan->kept)
+        key_bool(w, "kept", true);
     if (!canonical(w) && plan->seams_gap > 0)
         key_number(w, "seams_gap", plan->seams_gap);
     pv_json_key(w, "seams");

@@ -138,6 +138,18 @@ pv_box pv_area_box(const pv_area *area);
 
 pv_box pv_lettering_box(const pv_lettering *lettering); /* of its frame, on the mat */
 
+/* One character of a lettering as it is printed: a box about its ink, which may slant. */
+typedef struct pv_printed_letter {
+    unsigned face, glyph; /* of the type */
+    pv_vec corner[4];     /* counter-clockwise, mat frame */
+} pv_printed_letter;
+
+/* Calls `visit` with each that prints anything, until it gives false. False where that was so, or
+ * memory ran out. */
+typedef bool pv_printed_letter_visit(void *context, const pv_printed_letter *letter);
+bool pv_lettering_each(const pv_lettering *lettering, const struct pv_type *type,
+                       pv_printed_letter_visit *visit, void *context);
+
 /* Relative luminance 0 to 1 (Y of IEC 61966-2-1) and linear light of a colour. */
 double pv_colour_luminance(const pv_colour *colour);
 void pv_colour_linear(const pv_colour *colour, double rgb[3]);

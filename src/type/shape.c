@@ -172,14 +172,16 @@ static size_t cluster_end(const run *r, const hb_glyph_info_t *info, unsigned n,
     return end;
 }
 
-static void add_ink(pv_setting *out, const pv_face *face, const pv_glyph *glyph)
+static void add_ink(pv_setting *out, const pv_face *face, pv_glyph *glyph)
 {
     hb_glyph_extents_t e;
+    glyph->ink = pv_box_none();
     if (!hb_font_get_glyph_extents(face->font, glyph->id, &e) || (e.width == 0 && e.height == 0))
         return;
     pv_vec a = pv_v(e.x_bearing / face->em, e.y_bearing / face->em);
     pv_vec b = pv_add(a, pv_v(e.width / face->em, e.height / face->em));
-    out->ink = pv_box_add(pv_box_add(out->ink, pv_add(glyph->at, a)), pv_add(glyph->at, b));
+    glyph->ink = pv_box_add(pv_box_add(glyph->ink, pv_add(glyph->at, a)), pv_add(glyph->at, b));
+    out->ink = pv_box_add(pv_box_add(out->ink, glyph->ink.lo), glyph->ink.hi);
 }
 
 static bool add_glyphs(const line *l, const run *r, hb_buffer_t *buffer, pv_setting *out)

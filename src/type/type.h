@@ -29,6 +29,7 @@ typedef struct pv_glyph {
     unsigned id;
     pv_vec at; /* of its origin */
     double advance;
+    pv_box ink;      /* of its outline, where it stands; lo > hi where there is none */
     size_t from, to; /* bytes of the text that it stands for; none for a cluster's later glyphs */
 } pv_glyph;
 

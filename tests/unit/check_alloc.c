@@ -28,8 +28,8 @@ static const char text[] = "course \"Alloc\" edition \"1\"\n"
                            "route from start ahead 30mm left 180deg radius 50mm ahead 200mm\n";
 
 typedef struct inputs {
-    pv_course *course;
-    pv_plan *plan;
+    pv_course *course, *other; /* in another edition */
+    pv_plan *plan, *kept;      /* of that, with the first one's seams */
     char *json;
 } inputs;
 
@@ -51,6 +51,24 @@ static bool make_plan(const inputs *in, pv_diags *diags)
     pv_plan *plan = pv_plan_make(in->course, &options, diags);
     bool good = plan != NULL;
     pv_plan_free(plan);
+    return good;
+}
+
+static bool keep_plan(const inputs *in, pv_diags *diags)
+{
+    pv_layout_options options = pv_layout_defaults();
+    options.keep = in->plan;
+    pv_plan *plan = pv_plan_make(in->other, &options, diags);
+    bool good = plan != NULL;
+    pv_plan_free(plan);
+    return good;
+}
+
+static bool compare_plans(const inputs *in, pv_diags *diags)
+{
+    pv_comparison *found = pv_plan_compare(in->plan, in->kept, NULL, diags);
+    bool good = found != NULL;
+    pv_comparison_free(found);
     return good;
 }
 
@@ -114,6 +132,7 @@ static const struct {
     {"a custom sheet", make_custom},   {"writing a plan", write_plan},
     {"reading a plan", read_plan},     {"choosing sheets", choose},
     {"a sheet's page", make_page},     {"explaining a plan", explain_plan},
+    {"keeping seams", keep_plan},      {"comparing plans", compare_plans},
 };
 
 START_TEST(every_allocation_may_fail)
@@ -121,8 +140,15 @@ START_TEST(every_allocation_may_fail)
     inputs in = {0};
     in.course = pv_course_parse(text, strlen(text), NULL, test_type(), NULL);
     ck_assert_ptr_nonnull(in.course);
+    char *changed = pv_copy_text(text);
+    memcpy(strstr(changed, "HELLO"), "HULLO", 5);
+    in.other = pv_course_parse(changed, strlen(changed), NULL, test_type(), NULL);
+    ck_assert_ptr_nonnull(in.other);
     pv_layout_options options = pv_layout_defaults();
     in.plan = pv_plan_make(in.course, &options, NULL);
+    options.keep = in.plan;
+    in.kept = pv_plan_make(in.other, &options, NULL);
+    ck_assert_ptr_nonnull(in.kept);
     ck_assert_ptr_nonnull(in.plan);
     ck_assert_uint_eq(in.plan->n_sheets, 2);
     in.json = pv_plan_json(in.plan, NULL);
@@ -152,7 +178,10 @@ START_TEST(every_allocation_may_fail)
     ck_assert_int_gt(failures, 0);
     pv_free(in.json);
     pv_plan_free(in.plan);
+    pv_plan_free(in.kept);
     pv_course_free(in.course);
+    pv_course_free(in.other);
+    free(changed);
 }
 END_TEST
 

@@ -543,7 +543,7 @@ static pv_plan *routed_plan(double end)
     return plan;
 }
 
-START_TEST(routes_come_back_and_make_the_fingerprint)
+START_TEST(routes_come_back_and_leave_the_fingerprint)
 {
     pv_plan *plain = yard_plan("A4"), *a = routed_plan(800), *b = routed_plan(801);
     check_round_trip(a);
@@ -557,7 +557,8 @@ START_TEST(routes_come_back_and_make_the_fingerprint)
         ck_assert(p.radius == q.radius && p.from == q.from && p.sweep == q.sweep);
     }
     uint64_t prints[3] = {plain->fingerprint, a->fingerprint, b->fingerprint};
-    ck_assert(prints[0] != prints[1] && prints[0] != prints[2] && prints[1] != prints[2]);
+    /* The two ways cross the same seams; without one the sheets lie over each other another way. */
+    ck_assert(prints[0] != prints[1] && prints[1] == prints[2]);
     pv_free(json);
     pv_plan_free(again);
     pv_plan_free(plain);
@@ -567,8 +568,6 @@ START_TEST(routes_come_back_and_make_the_fingerprint)
 END_TEST
 
 static const mutation of_route[] = {
-    {"\"route\"", "800, 700", "801, 700", "kit:"},
-    {"", "\"route\"", "\"roads\"", "kit:"},
     {"", "\"route\": [", "\"route\": [], \"was\": [", "route:"},
     {"", "\"route\": [", "\"route\": 7, \"was\": [", "route:"},
     {"\"route\"", "[100, 200, 100, 600]", "[100, 200, 100]", "route[0]:|3"},
@@ -742,7 +741,7 @@ int main(void)
     tcase_add_test(tcase, kit_is_the_fingerprint_in_letters);
     tcase_add_test(tcase, random_plans_are_told_apart);
     tcase_add_test(tcase, malformed_plans_are_refused_with_their_place);
-    tcase_add_test(tcase, routes_come_back_and_make_the_fingerprint);
+    tcase_add_test(tcase, routes_come_back_and_leave_the_fingerprint);
     tcase_add_test(tcase, malformed_routes_are_refused_with_their_place);
     tcase_add_test(tcase, corrections_come_back_and_leave_the_fingerprint);
     tcase_add_test(tcase, a_language_comes_back_and_leaves_the_fingerprint);

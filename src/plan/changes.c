@@ -1,0 +1,338 @@
+#include "plan/changes.h"
+
+#include "base/memory.h"
+#include "base/text.h"
+#include "base/units.h"
+#include "plan/seen.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define SAME 1e-6 /* mm */
+
+typedef enum kind { LINE, FILL, MARK, LETTERS, KINDS } kind;
+
+/* One of an art's things, as they are told of. */
+typedef struct item {
+    kind sort;
+    const char *name;
+    pv_box box;
+    size_t index;
+} item;
+
+typedef struct finder {
+    const pv_art *art[2]; /* the older one first */
+    const pv_language *language;
+    pv_change_info **list;
+    size_t *n, cap;
+    bool failed;
+} finder;
+
+static const char *const is_new[KINDS] = {PV_SAID("Line %s is new."), PV_SAID("Fill %s is new."),
+                                          PV_SAID("Mark %s is new."),
+                                          PV_SAID("The text \"%s\" is new.")};
+static const char *const is_gone[KINDS] = {PV_SAID("Line %s is gone."), PV_SAID("Fill %s is gone."),
+                                           PV_SAID("Mark %s is gone."),
+                                           PV_SAID("The text \"%s\" is gone.")};
+static const char *const has_moved[KINDS] = {
+    PV_SAID("Line %s has moved by %s."), PV_SAID("Fill %s has moved by %s."),
+    PV_SAID("Mark %s has moved by %s."), PV_SAID("The text \"%s\" has moved by %s.")};
+static const char *const has_colour[KINDS] = {
+    PV_SAID("Line %s is %s; it was %s."), PV_SAID("Fill %s is %s; it was %s."),
+    PV_SAID("Mark %s is %s; it was %s."), PV_SAID("The text \"%s\" is %s; it was %s.")};
+static const char *const has_size[KINDS] = {[LINE] = PV_SAID("Line %s is %s wide; it was %s."),
+                                            [LETTERS] =
+                                                PV_SAID("The text \"%s\" is %s high; it was %s.")};
+static const char *const has_shape[KINDS] = {
+    PV_SAID("Line %s runs another way."), PV_SAID("Fill %s has another shape."),
+    PV_SAID("Mark %s has another shape."), PV_SAID("The text \"%s\" is set another way.")};
+static const char *const has_order[KINDS] = {
+    PV_SAID("Line %s is painted earlier or later."),
+    PV_SAID("Fill %s is painted earlier or later."),
+    PV_SAID("Mark %s is painted earlier or later."),
+    PV_SAID("The text \"%s\" is painted earlier or later.")};
+
+/* Takes the text. */
+static void add(finder *f, pv_change change, pv_box box, pv_text *text)
+{
+    char *words = pv_text_take(text);
+    if (words == NULL || !PV_GROW(*f->list, *f->n, f->cap)) {
+        free(words);
+        f->failed = true;
+        return;
+    }
+    (*f->list)[(*f->n)++] =
+        (pv_change_info){change, words, {box.lo.x, box.lo.y, box.hi.x, box.hi.y}};
+}
+
+/* "12.5 mm", or in the course's inches. */
+static void add_length(const finder *f, pv_text *text, double mm)
+{
+    bool inches = f->art[1]->inches;
+    pv_text_add(text, "%s %s", pv_fixed(inches ? mm / PV_MM_PER_IN : mm, inches ? 3 : 1).chars,
+                inches ? "in" : "mm");
+}
+
+static pv_text length(const finder *f, double mm)
+{
+    pv_text text = PV_TEXT_INIT;
+    add_length(f, &text, mm);
+    return text;
+}
+
+/* ---- things ---- */
+
+static size_t count(const pv_art *art, kind sort)
+{
+    const size_t n[KINDS] = {art->n_lines, art->n_fills, art->n_marks, art->n_letterings};
+    return n[sort];
+}
+
+static item item_at(const pv_art *art, kind sort, size_t i)
+{
+    if (sort == LINE)
+        return (item){sort, art->lines[i].id, pv_line_box(&art->lines[i]), i};
+    if (sort == LETTERS)
+        return (item){sort, art->letterings[i].text, pv_lettering_box(&art->letterings[i]), i};
+    const pv_area *area = sort == FILL ? &art->fills[i] : &art->marks[i];
+    return (item){sort, area->id != NULL ? area->id : "", pv_area_box(area), i};
+}
+
+static bool same(const finder *f, const item *a, const item *b)
+{
+    const pv_art *p = f->art[0], *q = f->art[1];
+    if (a->sort == LINE)
+        return pv_seen_same_line(p, &p->lines[a->index], q, &q->lines[b->index]);
+    if (a->sort == LETTERS)
+        return pv_seen_same_lettering(p, &p->letterings[a->index], q, &q->letterings[b->index]);
+    return a->sort == FILL ? pv_seen_same_area(p, &p->fills[a->index], q, &q->fills[b->index])
+                           : pv_seen_same_area(p, &p->marks[a->index], q, &q->marks[b->index]);
+}
+
+static size_t colour_of(const pv_art *art, const item *it)
+{
+    return it->sort == LINE   ? art->lines[it->index].colour
+           : it->sort == FILL ? art->fills[it->index].colour
+           : it->sort == MARK ? art->marks[it->index].colour
+                              : art->letterings[it->index].colour;
+}
+
+static double size_of(const pv_art *art, const item *it)
+{
+    return it->sort == LINE      ? art->lines[it->index].width
+           : it->sort == LETTERS ? art->letterings[it->index].height
+                                 : 0;
+}
+
+/* By how much all points of it moved alike; false where they did not. */
+static bool moved_area(const pv_area *a, const pv_area *b, pv_vec *by)
+{
+    bool alike = a->n_rings == b->n_rings && a->n_rings > 0 && a->rings[0].n > 0;
+    for (size_t r = 0; alike && r < a->n_rings; r++) {
+        alike = a->rings[r].n == b->rings[r].n;
+        for (size_t i = 0; alike && i < a->rings[r].n; i++) {
+            pv_vec step = pv_sub(b->rings[r].points[i], a->rings[r].points[i]);
+            if (r == 0 && i == 0)
+                *by = step;
+            alike = pv_dist(step, *by) <= SAME;
+        }
+    }
+    return alike;
+}
+
+static bool moved_line(const pv_line *a, const pv_line *b, pv_vec *by)
+{
+    bool alike = a->n_pieces == b->n_pieces && a->closed == b->closed && a->ends == b->ends;
+    *by = alike && a->n_pieces > 0 ? pv_sub(b->pieces[0].a, a->pieces[0].a) : pv_v(0, 0);
+    for (size_t i = 0; alike && i < a->n_pieces; i++) {
+        const pv_piece *p = &a->pieces[i], *q = &b->pieces[i];
+        alike = p->arc == q->arc && pv_dist(pv_sub(q->a, p->a), *by) <= SAME &&
+                pv_dist(pv_sub(q->b, p->b), *by) <= SAME &&
+                (!p->arc || (pv_dist(pv_sub(q->centre, p->centre), *by) <= SAME &&
+                             (p->sweep > 0) == (q->sweep > 0)));
+    }
+    return alike;
+}
+
+static bool moved(const finder *f, const item *a, const item *b, pv_vec *by)
+{
+    const pv_art *p = f->art[0], *q = f->art[1];
+    if (a->sort == LINE)
+        return moved_line(&p->lines[a->index], &q->lines[b->index], by);
+    if (a->sort == FILL)
+        return moved_area(&p->fills[a->index], &q->fills[b->index], by);
+    if (a->sort == MARK)
+        return moved_area(&p->marks[a->index], &q->marks[b->index], by);
+    const pv_lettering *u = &p->letterings[a->index], *v = &q->letterings[b->index];
+    *by = pv_sub(v->at, u->at);
+    return u->anchor == v->anchor && fabs(u->angle - v->angle) <= 1e-9;
+}
+
+/* "12 mm to the right and 3 mm down" */
+static pv_text way(finder *f, pv_vec by)
+{
+    const double steps[2] = {by.x, by.y};
+    static const char *const words[2][2] = {{PV_SAID("%s to the left"), PV_SAID("%s to the right")},
+                                            {PV_SAID("%s down"), PV_SAID("%s up")}};
+    pv_text out = PV_TEXT_INIT;
+    for (int i = 0; i < 2; i++) {
+        if (fabs(steps[i]) <= SAME)
+            continue;
+        pv_text far = length(f, fabs(steps[i]));
+        pv_text_add(&out, "%s", out.length > 0 ? pv_say(f->language, " and ") : "");
+        pv_text_add(&out, pv_say(f->language, words[i][steps[i] > 0]),
+                    far.chars != NULL ? far.chars : "");
+        f->failed = f->failed || far.failed;
+        pv_text_drop(&far);
+    }
+    return out;
+}
+
+/* One sentence for each thing about it that changed. */
+static void tell(finder *f, const item *a, const item *b)
+{
+    const pv_language *l = f->language;
+    pv_text text = PV_TEXT_INIT;
+    pv_vec by = {0, 0};
+    size_t before = *f->n;
+    size_t c = colour_of(f->art[0], a), d = colour_of(f->art[1], b);
+    if (!pv_seen_same_colour(f->art[0], c, f->art[1], d)) {
+        pv_text_add(&text, pv_say(l, has_colour[a->sort]), b->name, f->art[1]->colours[d].name,
+                    f->art[0]->colours[c].name);
+        add(f, PV_CHANGE_OTHER, b->box, &text);
+    }
+    double s = size_of(f->art[0], a), t = size_of(f->art[1], b);
+    if (fabs(s - t) > SAME) {
+        pv_text is = length(f, t), was = length(f, s);
+        if (is.chars != NULL && was.chars != NULL)
+            pv_text_add(&text, pv_say(l, has_size[a->sort]), b->name, is.chars, was.chars);
+        f->failed = f->failed || is.failed || was.failed;
+        pv_text_drop(&is);
+        pv_text_drop(&was);
+        add(f, PV_CHANGE_OTHER, b->box, &text);
+    }
+    if (!moved(f, a, b, &by)) {
+        pv_text_add(&text, pv_say(l, has_shape[a->sort]), b->name);
+        add(f, PV_CHANGE_OTHER, b->box, &text);
+    } else if (pv_len(by) > SAME) {
+        pv_text so = way(f, by);
+        pv_text_add(&text, pv_say(l, has_moved[a->sort]), b->name,
+                    so.chars != NULL ? so.chars : "");
+        f->failed = f->failed || so.failed;
+        pv_text_drop(&so);
+        add(f, PV_CHANGE_OTHER, b->box, &text);
+    }
+    if (*f->n == before && !f->failed) { /* in an arc's radius, say */
+        pv_text_add(&text, pv_say(l, has_shape[a->sort]), b->name);
+        add(f, PV_CHANGE_OTHER, b->box, &text);
+    }
+}
+
+/* ---- pairs ---- */
+
+static int by_name(const void *x, const void *y)
+{
+    const item *a = x, *b = y;
+    int order = strcmp(a->name, b->name);
+    return order != 0 ? order : (a->index > b->index) - (a->index < b->index);
+}
+
+static item *sorted(const pv_art *art, kind sort, size_t n)
+{
+    item *items = PV_NEW_ARRAY(n, item);
+    for (size_t i = 0; items != NULL && i < n; i++)
+        items[i] = item_at(art, sort, i);
+    if (items != NULL && n > 1)
+        qsort(items, n, sizeof *items, by_name);
+    return items;
+}
+
+static void tell_alone(finder *f, pv_change change, const item *it)
+{
+    pv_text text = PV_TEXT_INIT;
+    const char *const *words = change == PV_CHANGE_NEW ? is_new : is_gone;
+    pv_text_add(&text, pv_say(f->language, words[it->sort]), it->name);
+    add(f, change, it->box, &text);
+}
+
+/* Of one name the first goes with the first. Where all of them are the same, their order may still
+ * differ: those that are painted in another place among their neighbours. */
+static void pair(finder *f, kind sort)
+{
+    size_t n = count(f->art[0], sort), m = count(f->art[1], sort), i = 0, k = 0;
+    item *a = sorted(f->art[0], sort, n), *b = sorted(f->art[1], sort, m);
+    f->failed = f->failed || a == NULL || b == NULL;
+    while (!f->failed && (i < n || k < m)) {
+        int order = i == n ? 1 : k == m ? -1 : strcmp(a[i].name, b[k].name);
+        if (order < 0) {
+            tell_alone(f, PV_CHANGE_GONE, &a[i++]);
+        } else if (order > 0) {
+            tell_alone(f, PV_CHANGE_NEW, &b[k++]);
+        } else {
+            if (!same(f, &a[i], &b[k]))
+                tell(f, &a[i], &b[k]);
+            i++, k++;
+        }
+    }
+    free(a);
+    free(b);
+}
+
+/* Where both have the same things, those that come in another turn. */
+static void tell_order(finder *f, kind sort)
+{
+    size_t n = count(f->art[0], sort);
+    bool same_set = n == count(f->art[1], sort);
+    item *a = same_set ? sorted(f->art[0], sort, n) : NULL;
+    item *b = same_set ? sorted(f->art[1], sort, n) : NULL;
+    f->failed = f->failed || (same_set && (a == NULL || b == NULL));
+    for (size_t i = 0; a != NULL && b != NULL && i < n && same_set; i++)
+        same_set = strcmp(a[i].name, b[i].name) == 0;
+    for (size_t i = 0; a != NULL && b != NULL && i < n && same_set; i++) {
+        if (a[i].index == b[i].index)
+            continue;
+        pv_text text = PV_TEXT_INIT;
+        pv_text_add(&text, pv_say(f->language, has_order[sort]), b[i].name);
+        add(f, PV_CHANGE_OTHER, b[i].box, &text);
+    }
+    free(a);
+    free(b);
+}
+
+static void tell_mat(finder *f)
+{
+    const pv_art *p = f->art[0], *q = f->art[1];
+    pv_box mat = {{0, 0}, q->size};
+    pv_text text = PV_TEXT_INIT;
+    if (pv_dist(p->size, q->size) > SAME) {
+        pv_text is[2] = {length(f, q->size.x), length(f, q->size.y)};
+        pv_text was[2] = {length(f, p->size.x), length(f, p->size.y)};
+        if (is[0].chars != NULL && is[1].chars != NULL && was[0].chars != NULL &&
+            was[1].chars != NULL)
+            pv_text_add(&text, pv_say(f->language, "The mat is %s by %s; it was %s by %s."),
+                        is[0].chars, is[1].chars, was[0].chars, was[1].chars);
+        for (int i = 0; i < 2; i++) {
+            f->failed = f->failed || is[i].failed || was[i].failed;
+            pv_text_drop(&is[i]);
+            pv_text_drop(&was[i]);
+        }
+        add(f, PV_CHANGE_OTHER, mat, &text);
+    }
+    if (!pv_seen_same_colour(p, p->ground, q, q->ground)) {
+        pv_text_add(&text, pv_say(f->language, "The ground is %s; it was %s."),
+                    q->colours[q->ground].name, p->colours[p->ground].name);
+        add(f, PV_CHANGE_OTHER, mat, &text);
+    }
+}
+
+bool pv_changes_find(const pv_art *older, const pv_art *art, const pv_language *language,
+                     pv_change_info **list, size_t *n)
+{
+    finder f = {.art = {older, art}, .language = language, .list = list, .n = n, .cap = *n};
+    tell_mat(&f);
+    for (kind sort = LINE; sort < KINDS; sort++) {
+        pair(&f, sort);
+        tell_order(&f, sort);
+    }
+    return !f.failed;
+}
