@@ -197,7 +197,7 @@ bool cli_folder_add(void *folder, const pv_kit_member *member, pv_diags *diags)
         good = cli_no_memory(diags);
     if (good) {
         int fd = open(path, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
-        good = fd >= 0 ? cli_fill(fd, path, member->bytes, member->size, true, diags)
+        good = fd >= 0 ? cli_fill(fd, path, member->bytes, member->size, false, diags)
                        : cli_fail_file(diags, PV_CAUSE_CREATE, "create", path, errno);
     }
     free(path);
@@ -279,8 +279,24 @@ static bool settle_over(cli_folder_staged *f, pv_diags *diags)
     return good;
 }
 
+/* Waits until all of it is on the disk: at the end, since the first file that is waited for takes
+ * most of the others along. */
+static bool sync_all(const cli_folder_staged *f, pv_diags *diags)
+{
+    for (const made *m = atomic_load(&f->newest); m != NULL; m = m->older) {
+        int fd = m->folder ? -1 : open(m->path, O_WRONLY | O_CLOEXEC);
+        if (!m->folder && fd < 0)
+            return cli_fail_file(diags, PV_CAUSE_OUTPUT, "write", m->path, errno);
+        if (fd >= 0 && !cli_fill(fd, m->path, "", 0, true, diags))
+            return false;
+    }
+    return true;
+}
+
 bool cli_folder_settle(cli_folder_staged *f, pv_diags *diags)
 {
+    if (!sync_all(f, diags))
+        return false;
     sigset_t before;
     cli_hold_signals(&before);
     bool good = f->over ? settle_over(f, diags)

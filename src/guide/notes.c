@@ -56,16 +56,6 @@ static void say_printing(notes *f)
                     "moisture."));
 }
 
-static void say_time(const notes *f, pv_text *text, double minutes)
-{
-    if (minutes < 60)
-        pv_text_add(text, pv_say(f->plan->language, "About %s min for one person."),
-                    pv_fixed(10 * ceil(minutes / 10), 0).chars);
-    else
-        pv_text_add(text, pv_say(f->plan->language, "About %s hours for one person."),
-                    pv_fixed(ceil(minutes / 30) / 2, 1).chars);
-}
-
 static void say_needs(notes *f)
 {
     const pv_plan *plan = f->plan;
@@ -106,7 +96,12 @@ static void say_needs(notes *f)
     pv_guide_length(&text, plan, plan->art.size.y + 2 * plan->border);
     pv_text_add(&text, ".");
     item_of(f, &text);
-    say_time(f, &text, work.minutes);
+    pv_text time = PV_TEXT_INIT;
+    pv_guide_time(&time, plan->language, work.minutes);
+    pv_text_add(&text, pv_say(plan->language, "About %s for one person."),
+                time.chars != NULL ? time.chars : "");
+    text.failed = text.failed || time.failed;
+    pv_text_drop(&time);
     item_of(f, &text);
 }
 

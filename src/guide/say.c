@@ -20,6 +20,18 @@ void pv_guide_length(pv_text *out, const pv_plan *plan, double mm)
         pv_text_add(out, "%s mm", pv_fixed(mm, 0).chars);
 }
 
+void pv_guide_time(pv_text *out, const pv_language *language, double minutes)
+{
+    double step = minutes >= 120 ? 15 : 5;
+    long rounded = (long)(step * fmax(1, round(minutes / step)));
+    if (rounded < 60)
+        pv_text_add(out, pv_say(language, "%ld min"), rounded);
+    else if (rounded % 60 == 0)
+        pv_text_add(out, pv_say(language, "%ld h"), rounded / 60);
+    else
+        pv_text_add(out, pv_say(language, "%ld h %02ld min"), rounded / 60, rounded % 60);
+}
+
 /* Goes round the sheet: left, top, right, bottom. */
 static const pv_side round_it[4] = {PV_LEFT, PV_TOP, PV_RIGHT, PV_BOTTOM};
 

@@ -2,6 +2,7 @@
 #include "kit/page.h"
 
 #include "base/vec.h"
+#include "guide/say.h"
 #include "html/html.h"
 #include "po/po.h"
 
@@ -93,15 +94,11 @@ void pv_web_size(pv_kit_page *page, const char *key, const double mm[2])
 
 void pv_web_minutes(pv_kit_page *page, const char *key, double minutes)
 {
-    const pv_language *l = page->m->o.language;
-    double step = minutes >= 120 ? 15 : 5;
-    long rounded = (long)(step * fmax(1, round(minutes / step)));
-    if (rounded < 60)
-        pv_web_say(page, key, pv_say(l, "%ld min"), rounded);
-    else if (rounded % 60 == 0)
-        pv_web_say(page, key, pv_say(l, "%ld h"), rounded / 60);
-    else
-        pv_web_say(page, key, pv_say(l, "%ld h %02ld min"), rounded / 60, rounded % 60);
+    pv_text text = PV_TEXT_INIT;
+    pv_guide_time(&text, page->m->o.language, minutes);
+    page->failed = page->failed || text.failed;
+    pv_web_text(page, key, text.chars);
+    pv_text_drop(&text);
 }
 
 void pv_web_begin(pv_kit_page *page, pv_kit_making *m, const char *name, const char *title)

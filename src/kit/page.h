@@ -3,6 +3,7 @@
 #define KIT_PAGE_H
 
 #include "base/text.h"
+#include "guide/steps.h"
 #include "kit/kit.h"
 #include "json/json.h"
 
@@ -33,14 +34,21 @@ void pv_web_svg(pv_kit_page *page, const char *key, char *svg);
 void pv_web_length(pv_kit_page *page, const char *key, double mm);
 /* Two of them: "1200 × 900 mm (47.2 × 35.4 in)". */
 void pv_web_size(pv_kit_page *page, const char *key, const double mm[2]);
-/* "1 h 05 min", rounded as a rule of thumb deserves: to a quarter of an hour from two hours on,
- * else to five minutes. */
+/* As pv_guide_time. */
 void pv_web_minutes(pv_kit_page *page, const char *key, double minutes);
 
 /* ---- paper_pages.c ---- */
 
 /* What several pages say of a paper: id, name, kit, pieces, page, time, sheets_many. */
 void pv_web_paper(pv_kit_page *page, const pv_laid *laid);
+
+/* ---- guide_page.c ---- */
+
+/* The guide's page and all its pictures. */
+bool pv_kit_guide_page(pv_kit_making *m, const pv_laid *laid, const pv_guide *guide);
+/* What a sheet's page says of its step: guide, pictures; step, cut_picture, lay_picture. Of no
+ * guide: that there is none. */
+void pv_web_step(pv_kit_page *page, const pv_guide *guide, size_t turn);
 
 /* ---- map.c ---- */
 

@@ -198,6 +198,7 @@ static bool know(laying *l)
     memcpy(laid->page, plan->page, sizeof laid->page);
     laid->rows = plan->rows;
     laid->columns = plan->columns;
+    laid->guide = pv_guide_wanted(plan);
     name_file(l, laid->plan, "mat-%s.plan.json", l->wish->id);
     if (plan->n_sheets > MANY_SHEETS)
         pv_diags_add(m->diags, PV_WARNING, PV_CAUSE_NONE, NULL,

@@ -1,5 +1,6 @@
 /* A paper's own pages: what to print and to have, and one short page a sheet. */
 #include "base/memory.h"
+#include "guide/say.h"
 #include "kit/page.h"
 #include "po/po.h"
 
@@ -9,15 +10,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* assumed: one sheet in ten is spoilt by a jam or a slip of the knife; so much tape, too. */
+/* assumed: one sheet in ten is spoilt by a jam or a slip of the knife. */
 #define SPARE 0.1
 /* mm: the longest steel rule that shops keep; longer cuts are made in pieces. */
 #define RULE_MAX 1000.0
 /* mm, a page's short side: letter is 216 wide, A3 and tabloid 297 and 279. */
 #define HOME_MOST   216.0
 #define OFFICE_MOST 305.0
-/* Sheets that an order is told of in words; of more, the first. */
-#define ORDER_MOST 60
 /* Sheets that a picture of all of them has: of more it would be a grey patch, and large. */
 #define MAP_MOST 2000
 
@@ -119,25 +118,13 @@ static void add_bill(pv_kit_page *page, const pv_plan *plan, const pv_laid *laid
     }
     double rule = fmin(RULE_MAX, 100 * ceil(longest / 100));
     add_paper_need(page, plan, laid);
-    pv_web_say(page, "tape", "%s", pv_fixed(ceil((1 + SPARE) * laid->takes.tape), 0).chars);
-    pv_web_say(page, "tape_edge", "%s", pv_fixed(ceil((1 + SPARE) * 2 * (w + h) / 1000), 0).chars);
+    pv_web_say(page, "tape", "%s", pv_fixed(ceil(laid->takes.tape), 0).chars);
+    pv_web_say(page, "tape_edge", "%s", pv_fixed(ceil(2 * (w + h) / 1000), 0).chars);
     pv_web_say(page, "cut", "%s", pv_fixed(ceil(laid->takes.cut), 0).chars);
     pv_web_say(page, "rule",
                longest > RULE_MAX ? pv_say(l, "%s mm or longer; move it along for longer cuts")
                                   : pv_say(l, "%s mm or longer"),
                pv_fixed(rule, 0).chars);
-}
-
-static void add_order(pv_kit_page *page, const pv_plan *plan)
-{
-    pv_text order = PV_TEXT_INIT;
-    for (size_t i = 0; i < plan->n_sheets && i < ORDER_MOST; i++)
-        pv_text_add(&order, "%s%s", i == 0 ? "" : ", ", plan->sheets[plan->taping[i]].name);
-    if (plan->n_sheets > ORDER_MOST)
-        pv_text_add(&order, " \xE2\x80\xA6");
-    pv_web_say(page, "order", "%s", order.chars != NULL ? order.chars : "");
-    page->failed = page->failed || order.failed;
-    pv_text_drop(&order);
 }
 
 static void add_list(pv_kit_page *page, const pv_plan *plan)
@@ -168,7 +155,6 @@ static bool put_index(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
     pv_web_paper(&page, laid);
     pv_web_flag(&page, "proof", laid->proof);
     bool roll = laid->told.roll > 0;
-    pv_web_flag(&page, "guide", laid->guide);
     if (roll)
         pv_web_length(&page, "roll", laid->told.roll);
     else
@@ -178,7 +164,6 @@ static bool put_index(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
                                             : pv_say(l, "Print the mat"));
     add_pdfs(&page, pdfs);
     add_bill(&page, plan, laid);
-    add_order(&page, plan);
     if (plan->n_sheets > MAP_MOST)
         pv_web_text(&page, "map_svg", "");
     else
@@ -196,12 +181,10 @@ static bool put_index(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
 
 static void add_side(pv_kit_page *page, const pv_plan *plan, const pv_sheet *sheet, pv_side side)
 {
-    static const char *const words[] = {PV_SAID("left"), PV_SAID("bottom"), PV_SAID("right"),
-                                        PV_SAID("top")};
     const pv_language *l = page->m->o.language;
     size_t seam = sheet->seam[side];
     pv_json_open(&page->data, '{');
-    pv_web_text(page, "side", pv_say(l, words[side]));
+    pv_web_text(page, "side", pv_guide_side_word(side, l));
     if (seam == SIZE_MAX) {
         pv_web_flag(page, "file", false);
         pv_web_text(page, "beside", pv_say(l, "nothing: the mat's edge"));
@@ -267,7 +250,7 @@ static void add_again(pv_kit_page *page, const pv_sheet *sheet, const pv_laid_pd
 }
 
 static bool put_sheet(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid,
-                      const pv_laid_pdfs *pdfs, size_t turn)
+                      const pv_laid_pdfs *pdfs, const pv_guide *guide, size_t turn)
 {
     const pv_language *l = m->o.language;
     size_t index = plan->taping[turn];
@@ -289,7 +272,7 @@ static bool put_sheet(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
     pv_web_svg(&page, "map_svg",
                pv_kit_map(plan, "../", index, false, pv_say(l, "The mat with this sheet")));
     add_place(&page, plan, sheet);
-    pv_web_flag(&page, "guide", laid->guide);
+    pv_web_step(&page, guide, turn);
     pv_json_key(&page.data, "sides");
     pv_json_open(&page.data, '[');
     for (pv_side side = PV_LEFT; side <= PV_TOP; side++)
@@ -307,8 +290,11 @@ static bool put_sheet(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
 bool pv_kit_paper_pages(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid,
                         const pv_laid_pdfs *pdfs)
 {
-    bool good = put_index(m, plan, laid, pdfs);
+    pv_guide *guide = laid->guide ? pv_guide_make(plan, m->diags) : NULL;
+    bool good = (guide != NULL) == laid->guide && put_index(m, plan, laid, pdfs) &&
+                (guide == NULL || pv_kit_guide_page(m, laid, guide));
     for (size_t turn = 0; good && turn < plan->n_sheets; turn++)
-        good = put_sheet(m, plan, laid, pdfs, turn);
+        good = put_sheet(m, plan, laid, pdfs, guide, turn);
+    pv_guide_free(guide);
     return good;
 }
