@@ -15,8 +15,6 @@ static const magic known[] = {
     {0, 4, "%PDF", "a PDF"},
     {0, 4, "GIF8", "a GIF image"},
     {0, 2, "BM", "a BMP image"},
-    {8, 4, "WEBP", "a WebP image"},
-    {4, 4, "ftyp", "a HEIC or AVIF image, or a video"},
 };
 
 static bool starts(const magic *m, const unsigned char *bytes, size_t size)
@@ -77,6 +75,8 @@ static const decoder decoders[] = {
     {{0, 4, "MM\0*", NULL}, pv_tiff_decode, pv_tiff_pages},
     {{0, 4, "II+\0", NULL}, pv_tiff_decode, pv_tiff_pages}, /* BigTIFF */
     {{0, 4, "MM\0+", NULL}, pv_tiff_decode, pv_tiff_pages},
+    {{8, 4, "WEBP", NULL}, pv_webp_decode, NULL},
+    {{4, 4, "ftyp", NULL}, pv_heif_decode, pv_heif_pages},
 };
 
 static const decoder *decoder_of(const unsigned char *bytes, size_t size)

@@ -56,6 +56,20 @@ typedef struct pv_coding {
 /* One pixel by its codes; what shows through is white, in linear light. */
 void pv_raster_code(pv_raster *raster, size_t row, size_t column, const unsigned *codes,
                     const pv_coding *how);
+/* A whole picture as some libraries give it: red, green, blue, and alpha where there is one, of one
+ * byte each, or of two where there are more than 8 bits, the lower first. */
+typedef struct pv_whole {
+    const unsigned char *pixels;
+    size_t columns, rows, stride; /* bytes from row to row */
+    unsigned bits;
+    bool alpha, multiplied; /* as in pv_coding */
+    bool coarse_hue;        /* as in pv_plane, should it have any hue */
+} pv_whole;
+
+/* Makes the plane of it, by a curve as for pv_light_table: with one channel where red, green and
+ * blue are alike everywhere. False where memory ran out (said). */
+bool pv_raster_whole(pv_raster *raster, const pv_whole *from, double exponent, int orientation,
+                     pv_diags *diags);
 /* Hands the plane over. */
 pv_plane *pv_raster_take(pv_raster *raster);
 void pv_raster_drop(pv_raster *raster);
@@ -97,6 +111,11 @@ pv_plane *pv_jpeg_decode(const unsigned char *bytes, size_t size, const pv_wante
 pv_plane *pv_tiff_decode(const unsigned char *bytes, size_t size, const pv_wanted *wanted,
                          pv_diags *diags);
 size_t pv_tiff_pages(const unsigned char *bytes, size_t size);
+pv_plane *pv_webp_decode(const unsigned char *bytes, size_t size, const pv_wanted *wanted,
+                         pv_diags *diags);
+pv_plane *pv_heif_decode(const unsigned char *bytes, size_t size, const pv_wanted *wanted,
+                         pv_diags *diags);
+size_t pv_heif_pages(const unsigned char *bytes, size_t size);
 
 /* Said where there are more than PV_IMAGE_PAGES_MAX. */
 void pv_fail_pages(const char *kind, pv_diags *diags);

@@ -138,6 +138,61 @@ void pv_raster_code(pv_raster *raster, size_t row, size_t column, const unsigned
     pv_raster_pixel(raster, row, column, light);
 }
 
+static unsigned code_at(const pv_whole *from, size_t row, size_t sample)
+{
+    const unsigned char *bytes = from->pixels + row * from->stride;
+    if (from->bits <= 8)
+        return bytes[sample];
+    unsigned code = bytes[2 * sample] | (unsigned)bytes[2 * sample + 1] << 8;
+    unsigned most = (1u << from->bits) - 1;
+    return code < most ? code : most;
+}
+
+static bool has_hue(const pv_whole *from)
+{
+    size_t samples = from->alpha ? 4 : 3;
+    for (size_t y = 0; y < from->rows; y++)
+        for (size_t i = 0; i < from->columns * samples; i += samples) {
+            unsigned red = code_at(from, y, i);
+            if (red != code_at(from, y, i + 1) || red != code_at(from, y, i + 2))
+                return true;
+        }
+    return false;
+}
+
+bool pv_raster_whole(pv_raster *raster, const pv_whole *from, double exponent, int orientation,
+                     pv_diags *diags)
+{
+    bool hue = has_hue(from);
+    size_t codes = (size_t)1 << from->bits, samples = from->alpha ? 4 : 3, channels = hue ? 3 : 1;
+    uint16_t *table = PV_NEW_ARRAY(codes, uint16_t);
+    if (table == NULL) {
+        pv_fail_memory(diags);
+        return false;
+    }
+    bool good =
+        pv_raster_start(raster, from->columns, from->rows, (int)channels, orientation, diags);
+    pv_light_table(table, codes, exponent, false);
+    const pv_coding how = {table, (unsigned)codes - 1, from->alpha, from->multiplied};
+    bool plain = hue && !from->alpha && from->bits == 8;
+    for (size_t y = 0; good && y < from->rows; y++) {
+        if (plain)
+            pv_raster_row(raster, y, from->pixels + y * from->stride, table);
+        for (size_t x = 0; !plain && x < from->columns; x++) {
+            unsigned code[4];
+            for (size_t k = 0; k < channels; k++)
+                code[k] = code_at(from, y, x * samples + k);
+            if (from->alpha)
+                code[channels] = code_at(from, y, x * samples + 3);
+            pv_raster_code(raster, y, x, code, &how);
+        }
+    }
+    if (good)
+        raster->plane->coarse_hue = hue && from->coarse_hue;
+    free(table);
+    return good;
+}
+
 pv_plane *pv_raster_take(pv_raster *raster)
 {
     pv_plane *plane = raster->plane;
