@@ -151,6 +151,7 @@ test-long: $(BIN) $(WINDOWS) $(BUILD)/tests/unit/check_plan
 	@$(WITH_TOOLS) tests/outside/test_marks.py --draws 200
 	@$(WITH_TOOLS) tests/outside/test_calibrate.py --long
 	@$(WITH_TOOLS) tests/outside/test_reference.py --long
+	@$(WITH_TOOLS) tests/outside/test_inputs.py --long
 	@$(WITH_TOOLS) tests/outside/test_campaign.py --draws 400
 
 bench:

@@ -434,11 +434,12 @@ static inline pv_inspect_options pv_inspect_defaults(void)
     return options;
 }
 
-/* How many pictures a file holds: the pages of a TIFF, and 1 of all others, of what can't be read,
+/* How many pictures a file holds: the pages of a TIFF or a PDF, the pictures of a HEIC or AVIF; 1 of
+ * all others, of what can't be read,
  * and of what has more than PV_IMAGE_PAGES_MAX. Inspecting says what is wrong. */
 PV_API size_t pv_image_pages(const unsigned char *bytes, size_t size);
 
-/* Measures one picture: PNG, JPEG, or a page of a TIFF. The sheet that it shows may be of any of
+/* Measures one picture of a file (docs/reference/images.md has the kinds). The sheet that it shows may be of any of
  * the plans, of which there must be one or more. `name` stands for it in the result; NULL: "".
  * Options of NULL are the defaults. An image that can't be used gives a result with `error`; NULL
  * only where memory ran out (said in diags). The caller frees it. */

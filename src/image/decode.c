@@ -12,7 +12,6 @@ typedef struct magic {
 
 /* Other files that people have. */
 static const magic known[] = {
-    {0, 4, "%PDF", "a PDF"},
     {0, 4, "GIF8", "a GIF image"},
     {0, 2, "BM", "a BMP image"},
 };
@@ -27,7 +26,7 @@ static const char *hint_for(pv_file_kind kind)
 {
     return kind == PV_FILE_PLAN
                ? "a plan is given with --plan, and after it the scan or photograph of a sheet"
-               : "give a scan or a photograph of a printed sheet, as PNG, JPEG or TIFF";
+               : "give a scan or a photograph of a printed sheet, as PNG, JPEG, TIFF or PDF";
 }
 
 static void refuse_unknown(const unsigned char *bytes, size_t size, pv_diags *diags)
@@ -75,6 +74,7 @@ static const decoder decoders[] = {
     {{0, 4, "MM\0*", NULL}, pv_tiff_decode, pv_tiff_pages},
     {{0, 4, "II+\0", NULL}, pv_tiff_decode, pv_tiff_pages}, /* BigTIFF */
     {{0, 4, "MM\0+", NULL}, pv_tiff_decode, pv_tiff_pages},
+    {{0, 5, "%PDF-", NULL}, pv_pdf_scan_decode, pv_pdf_scan_pages},
     {{8, 4, "WEBP", NULL}, pv_webp_decode, NULL},
     {{4, 4, "ftyp", NULL}, pv_heif_decode, pv_heif_pages},
 };

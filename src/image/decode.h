@@ -116,6 +116,9 @@ pv_plane *pv_webp_decode(const unsigned char *bytes, size_t size, const pv_wante
 pv_plane *pv_heif_decode(const unsigned char *bytes, size_t size, const pv_wanted *wanted,
                          pv_diags *diags);
 size_t pv_heif_pages(const unsigned char *bytes, size_t size);
+pv_plane *pv_pdf_scan_decode(const unsigned char *bytes, size_t size, const pv_wanted *wanted,
+                             pv_diags *diags);
+size_t pv_pdf_scan_pages(const unsigned char *bytes, size_t size);
 
 /* Said where there are more than PV_IMAGE_PAGES_MAX. */
 void pv_fail_pages(const char *kind, pv_diags *diags);

@@ -28,6 +28,7 @@ typedef enum pv_resolution_source {
     PV_RESOLUTION_JFIF,     /* the APP0 density */
     PV_RESOLUTION_EXIF,     /* the APP1 resolution */
     PV_RESOLUTION_TIFF,     /* its tags */
+    PV_RESOLUTION_PDF,      /* the size at which its page shows it */
     PV_RESOLUTION_CONFLICT, /* JFIF and EXIF disagree: taken as unknown */
     PV_RESOLUTION_SCREEN    /* 72 or 96 per inch, which programs and cameras write where nothing is
                                known: taken as unknown */
@@ -39,6 +40,7 @@ typedef struct pv_plane {
     uint16_t *samples; /* interleaved, row by row; linear light, 0 to 65535 (code 255) */
     pv_resolution_source source;
     double resolution[2]; /* stated px per mm along x and y; 0 where absent */
+    double rounding;      /* of that, relative: half the last place of a PDF's numbers; else 0 */
     bool bilevel;         /* every sample is 0 or 65535 */
     bool coarse_hue;      /* JPEG's YCbCr: luma is exact, the rest was thinned out and coarsened */
     bool camera;          /* EXIF names a focal length, an aperture or an exposure */
@@ -54,7 +56,7 @@ typedef struct pv_plane {
  * light. Codes follow the sRGB curve where the file has an sRGB chunk, an ICC profile (which isn't
  * read; a note says so unless it is named sRGB), a gAMA of 45455 (which stands for sRGB, PNG
  * specification 11.3.2.5) or nothing at all; another gAMA is a plain power.
- * TIFF: see tiff.c.
+ * TIFF, PDF, WebP, HEIC and AVIF: docs/reference/images.md, and the heads of their files.
  * JPEG: gray, YCbCr and RGB by the sRGB curve, whatever ICC profile there is (a note says so unless
  * it calls itself sRGB); CMYK is refused. EXIF's orientation is applied, with
  * it the axes of the resolution. A file that ends early is an error, and so is one that the library

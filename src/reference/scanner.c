@@ -17,6 +17,10 @@
 static const double common_dpi[] = {75,  100, 120, 150, 180, 200, 240, 250,  300,  360,  400,
                                     450, 480, 500, 600, 720, 800, 900, 1200, 1600, 2400, 4800};
 
+/* A fax's, as files state them: 8 pixels to the mm across, and 3.85, 7.7 or 15.4 lines down (ITU-T
+ * T.4, 2), in whole numbers per inch. */
+static const double fax_dpi[] = {98, 196, 204, 391, 408};
+
 void pv_pose_resolution(const pv_pose *pose, pv_vec at, double px_per_mm[2])
 {
     /* The map is resolution x turn, so its rows have the resolution's lengths. */
@@ -41,16 +45,30 @@ static bool whole(double value)
     return fabs(value - rint(value)) < 1e-4 * fabs(value) && fabs(value - rint(value)) < 0.01;
 }
 
+static bool is_fax(double px_per_mm)
+{
+    for (size_t i = 0; i < sizeof fax_dpi / sizeof *fax_dpi; i++)
+        if (fabs(dpi(px_per_mm) - fax_dpi[i]) < 1e-3)
+            return true;
+    return false;
+}
+
 /* Standard uncertainty, relative, of a resolution that a format rounds to whole numbers: half a
  * unit, evenly spread. */
-static double rounding_u(pv_resolution_source source, double px_per_mm)
+static double rounding_u(const pv_plane *plane, double px_per_mm)
 {
+    pv_resolution_source source = plane->source;
     if (source == PV_RESOLUTION_PNG) /* whole pixels per metre */
         return 0.5 / (1000 * px_per_mm) / sqrt(3);
-    /* JFIF has whole pixels per inch, which scanners are set in, or per centimetre. */
-    if (source == PV_RESOLUTION_JFIF && !whole(dpi(px_per_mm)))
-        return 0.5 / (10 * px_per_mm) / sqrt(3);
-    return 0;
+    if (source == PV_RESOLUTION_PDF)
+        return plane->rounding / sqrt(3);
+    if (source == PV_RESOLUTION_TIFF && is_fax(px_per_mm))
+        return 0.5 / dpi(px_per_mm) / sqrt(3);
+    /* JFIF has whole pixels per inch, which scanners are set in, or per centimetre; some programs
+     * write such numbers into a TIFF, too. */
+    bool per_cm =
+        source == PV_RESOLUTION_JFIF || (source == PV_RESOLUTION_TIFF && whole(10 * px_per_mm));
+    return per_cm && !whole(dpi(px_per_mm)) ? 0.5 / (10 * px_per_mm) / sqrt(3) : 0;
 }
 
 static bool apart(const double stated[2], const double shown[2])
@@ -121,7 +139,7 @@ static bool is_common(double px_per_mm, double rounding_u)
     for (size_t i = 0; i < sizeof common_dpi / sizeof *common_dpi; i++)
         if (fabs(dpi(px_per_mm) / common_dpi[i] - 1) <= sqrt(3) * rounding_u + 1e-4)
             return true;
-    return false;
+    return rounding_u > 0 && is_fax(px_per_mm);
 }
 
 /* Whether the image states a resolution at all; if not, the note says why. */
@@ -200,7 +218,7 @@ pv_scan_reference pv_scan_reference_decide(const pv_plane *plane, const pv_pose 
     for (int i = 0; i < 2; i++) {
         out.stated[i] = given ? options->dpi / PV_MM_PER_IN : plane->resolution[i];
         if (!given && out.stated[i] > 0)
-            u[i] = rounding_u(plane->source, out.stated[i]);
+            u[i] = rounding_u(plane, out.stated[i]);
     }
     if (pose->kind == PV_POSE_PERSPECTIVE) {
         pv_text_say(note,
@@ -223,8 +241,8 @@ pv_scan_reference pv_scan_reference_decide(const pv_plane *plane, const pv_pose 
     out.rounding_u = fmax(u[0], u[1]);
     if (out.rounding_u > ROUNDING_SAID)
         pv_text_say(note,
-                    "the image states its resolution in whole pixels per centimetre, which is "
-                    "accurate only to %s %%: give the scanner's setting with --dpi",
+                    "the image states its resolution in round numbers, which are accurate only "
+                    "to %s %%: give the scanner's setting with --dpi",
                     pv_fixed(100 * 2 * out.rounding_u, 2).chars);
     return out;
 }

@@ -1,0 +1,35 @@
+/* What a page of a PDF draws: as much of its content stream (ISO 32000-1, 7.8.2 and annex A) as
+ * tells where pictures lie. No library. */
+#ifndef IMAGE_PDF_CONTENT_H
+#define IMAGE_PDF_CONTENT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#define PV_CONTENT_OPERATORS_MAX 2000000u /* of one page, its forms counted as often as drawn */
+#define PV_CONTENT_NAME_MAX      128
+
+/* A map of the plane: x' = a x + c y + e, y' = b x + d y + f (8.3.4), as a to f. */
+typedef struct pv_map {
+    double m[6];
+} pv_map;
+
+/* First `inner`, then `outer`. */
+pv_map pv_map_after(const pv_map *inner, const pv_map *outer);
+
+typedef struct pv_content {
+    /* Called for each named thing that is drawn ("/Im1"), with the map from its own space to the
+     * page's, and whether things are filled with black. False ends the reading. */
+    bool (*draw)(void *context, const char *name, const pv_map *map, bool black);
+    void *context;
+    size_t operators; /* read so far */
+    size_t painted;   /* paths, visible letters and shadings */
+    size_t inlined;   /* pictures that stand in the content itself */
+} pv_content;
+
+/* False where it ends before its time: by what draw said, past a limit, or where states are nested
+ * deeper than 64. What isn't understood is passed over. */
+bool pv_content_read(pv_content *content, const unsigned char *bytes, size_t size,
+                     const pv_map *map);
+
+#endif
