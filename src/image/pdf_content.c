@@ -137,9 +137,7 @@ static bool next_operator(reader *r)
 {
     while (r->at < r->size) {
         int c = peek(r);
-        if (is_blank(c)) {
-            r->at++;
-        } else if (c == '%') {
+        if (c == '%') {
             while (r->at < r->size && peek(r) != '\n' && peek(r) != '\r')
                 r->at++;
         } else if (c == '(') {
@@ -149,7 +147,7 @@ static bool next_operator(reader *r)
         } else if (c == '<' && r->at + 1 < r->size && r->bytes[r->at + 1] != '<') {
             while (r->at < r->size && peek(r) != '>')
                 r->at++;
-        } else if (is_mark(c)) {
+        } else if (is_blank(c) || is_mark(c)) {
             r->at++;
         } else if (read_word(r)) {
             return true;

@@ -67,7 +67,7 @@ static bool is_picture(const unsigned char *from, const unsigned char *end)
 static uint64_t unpacked(const unsigned char *from, size_t size, uint64_t most)
 {
     static const uInt part = 1u << 30;
-    unsigned char out[16384];
+    unsigned char out[16384] = {0};
     z_stream z = {.next_in = from, .avail_in = size < part ? (uInt)size : part};
     uint64_t sum = 0;
     int status = inflateInit(&z) == Z_OK ? Z_OK : Z_MEM_ERROR;

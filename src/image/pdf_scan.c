@@ -394,7 +394,8 @@ static bool fills_grid(const pdf_job *job, size_t across, size_t down)
  * length in points: half the last place that all of them need. */
 static double rounded(const double *values, size_t n)
 {
-    for (double unit = 1; unit > 1e-5; unit /= 10) {
+    double unit = 1;
+    for (int places = 0; places < 5; places++, unit /= 10) {
         bool all = true;
         for (size_t i = 0; i < n; i++)
             all = all && fabs(values[i] / unit - rint(values[i] / unit)) < 1e-6;
@@ -426,7 +427,7 @@ static void state_resolution(const pdf_job *job, pv_plane *plane, size_t columns
 /* A page that was drawn shows no scan, or a small picture among other things. */
 static bool is_scan(pdf_job *job)
 {
-    double box[4], covered = 0;
+    double box[4] = {0, 0, 0, 0}, covered = 0;
     if (job->n == 0 && job->content.inlined > 0)
         return fail(job, PV_PDF_SAVE_AS,
                     "the PDF's page has its picture within its content, where pavior does not "
@@ -451,11 +452,12 @@ static pv_plane *decode_page(pdf_job *job)
 {
     if (!read_page(job) || !is_scan(job) || !place_pieces(job))
         return NULL;
-    size_t *columns = PV_NEW_ARRAY(2 * (job->n + 1), size_t), *rows = columns + job->n + 1;
+    size_t *columns = PV_NEW_ARRAY(2 * (job->n + 1), size_t);
     if (columns == NULL) {
         pv_fail_memory(job->diags);
         return NULL;
     }
+    size_t *rows = columns + job->n + 1;
     size_t across = rank_pieces(job, 0, columns), down = rank_pieces(job, 1, rows);
     int orientation = orientation_of(job);
     pv_plane *plane = NULL;

@@ -112,7 +112,8 @@ static unsigned char *as_png(const pv_pdf_samples *how, const pv_bytes *data, si
     unsigned char *out = pv_new_array(8 + 25 + 12 + 768 + 12 + data->size + 12, 1), *at = out;
     if (out == NULL)
         return NULL;
-    memcpy(at, "\x89PNG\r\n\x1a\n", 8);
+    static const unsigned char start[8] = {0x89, 'P', 'N', 'G', '\r', '\n', 0x1A, '\n'};
+    memcpy(at, start, sizeof start);
     at += 8;
     put_big(at + 8, how->columns, 4);
     put_big(at + 12, how->rows, 4);

@@ -179,7 +179,7 @@ bool pv_raster_whole(pv_raster *raster, const pv_whole *from, double exponent, i
         if (plain)
             pv_raster_row(raster, y, from->pixels + y * from->stride, table);
         for (size_t x = 0; !plain && x < from->columns; x++) {
-            unsigned code[4];
+            unsigned code[4] = {0, 0, 0, 0};
             for (size_t k = 0; k < channels; k++)
                 code[k] = code_at(from, y, x * samples + k);
             if (from->alpha)
