@@ -395,12 +395,13 @@ static bool fills_grid(const pdf_job *job, size_t across, size_t down)
 static double rounded(const double *values, size_t n)
 {
     double unit = 1;
-    for (int places = 0; places < 5; places++, unit /= 10) {
+    for (int places = 0; places < 5; places++) {
         bool all = true;
         for (size_t i = 0; i < n; i++)
             all = all && fabs(values[i] / unit - rint(values[i] / unit)) < 1e-6;
         if (all)
             return unit / 2;
+        unit /= 10;
     }
     return 0;
 }

@@ -111,7 +111,8 @@ void pv_raster_pixel(pv_raster *raster, size_t row, size_t column, const uint16_
 {
     uint16_t *to = raster->plane->samples + raster->start + raster->down * (ptrdiff_t)row +
                    raster->along * (ptrdiff_t)column;
-    for (int k = 0; k < raster->plane->channels; k++) {
+    int channels = raster->plane->channels == 1 ? 1 : 3;
+    for (int k = 0; k < channels; k++) {
         to[k] = light[k];
         raster->grays = raster->grays || is_gray(light[k]) != 0;
     }
@@ -120,7 +121,7 @@ void pv_raster_pixel(pv_raster *raster, size_t row, size_t column, const uint16_
 void pv_raster_code(pv_raster *raster, size_t row, size_t column, const unsigned *codes,
                     const pv_coding *how)
 {
-    int channels = raster->plane->channels;
+    int channels = raster->plane->channels == 1 ? 1 : 3;
     unsigned most = how->most, covers = how->alpha ? codes[channels] : most;
     uint16_t light[3] = {0, 0, 0};
     for (int k = 0; k < channels; k++) {

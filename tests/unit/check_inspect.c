@@ -354,12 +354,12 @@ START_TEST(references_are_believed_or_not)
     r = decided(&plane, PV_POSE_AFFINE, 300, &note);
     ck_assert_str_eq(note, "");
     free(note);
-    /* 118 pixels per centimetre stand for 117.5 to 118.5. */
+    /* 118 pixels per round numbers stand for 117.5 to 118.5. */
     plane = (pv_plane){.source = PV_RESOLUTION_JFIF, .resolution = {11.8, 11.8}};
     r = decided(&plane, PV_POSE_AFFINE, 0, &note);
     ck_assert(r.believed);
     ck_assert_double_eq_tol(r.rounding_u, 0.5 / 118 / sqrt(3), 1e-9);
-    assert_says(note, "centimetre");
+    assert_says(note, "round numbers");
     free(note);
     /* As shown, but for what PNG rounds; neither what no scanner is set to nor what the sheet
      * contradicts. */
