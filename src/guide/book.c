@@ -10,20 +10,29 @@
 #define SHORT      180.0
 #define LONG       300.0
 #define UNIT_LEAST 0.8
-#define MARGIN     8.0 /* units */
-#define FOOT       5.0
-#define EM         2.4
+/* mm, the shorter side: larger paper is for plotters, and dear. Its guide is for an office printer.
+ */
+#define LARGE  450.0
+#define MARGIN 8.0 /* units */
+#define FOOT   5.0
+#define EM     2.4
 
 void pv_guide_open_page(pv_guide_book *b)
 {
     const pv_plan *plan = b->guide->plan;
-    double w = plan->page[0], h = plan->page[1], brief = fmin(w, h);
+    double w = plan->page[0], h = plan->page[1];
+    pv_box reach = pv_plan_printable(plan);
+    if (fmin(w, h) > LARGE) {
+        w = plan->art.inches ? 8.5 * PV_MM_PER_IN : 210;
+        h = plan->art.inches ? 11 * PV_MM_PER_IN : 297;
+        reach = (pv_box){{0, 0}, {w, h}};
+    }
+    double brief = fmin(w, h);
     pv_drawing_init(&b->page, b->type, w, h);
     b->pen.d = &b->page;
     b->pen.unit = brief < SHORT ? fmax(brief / SHORT, UNIT_LEAST) : fmax(brief / LONG, 1);
     double u = b->pen.unit;
-    pv_box area = pv_plan_printable(plan), page = {{0, 0}, {w, h}};
-    b->area = pv_guide_common(area, pv_box_grow(page, -MARGIN * u));
+    b->area = pv_guide_common(reach, pv_box_grow((pv_box){{0, 0}, {w, h}}, -MARGIN * u));
     char label[32];
     snprintf(label, sizeof label, "guide %zu", ++b->n);
     b->page.label = pv_copy_text(label);

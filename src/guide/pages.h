@@ -1,4 +1,5 @@
-/* The guide as pages of the sheets' paper: the whole mat, what to know and to have, the steps. */
+/* The guide as pages of the sheets' paper, or of A4 or letter where that is for plotters: the whole
+ * mat, what to know and to have, the steps. */
 #ifndef GUIDE_PAGES_H
 #define GUIDE_PAGES_H
 

@@ -2,8 +2,8 @@
  *
  * steps.c makes the steps from a plan, one for each sheet in the order of taping, as plain data.
  * Nobody else decides what is cut and what lies where: sentences.c says a step in words, picture.c
- * draws it, overview.c draws the whole mat. pages.c sets all that on pages of the sheets' own
- * paper, which set.c puts before the sheets in their PDF; data.c gives it as JSON for the page of
+ * draws it, overview.c draws the whole mat. pages.c sets all that on pages, which
+ * set.c puts before the sheets in their PDF; data.c gives it as JSON for the page of
  * a kit (embedded/guide.html). */
 #ifndef GUIDE_STEPS_H
 #define GUIDE_STEPS_H

@@ -8,7 +8,7 @@ The plan serves to know roughly where on a page a mark is looked for, and where 
 The crosses, which stay in the finished mat by design, are painted onto the drawing where they were found.
 Faults on purpose must be noticed: an edge not cut, two sheets in each other's order.
 
-    PAVIOR=build/pavior test_guide.py [--long] [--pictures FOLDER]"""
+    PAVIOR=build/pavior test_guide.py [--long] [--only NAME] [--pictures FOLDER]"""
 import argparse
 import json
 import multiprocessing
@@ -120,14 +120,19 @@ def check_words(label, plan, pdf, labels, steps):
 # ---- cutting and laying ----
 
 class Page(laying.Print):
-    """A sheet's print that is rendered once."""
+    """A sheet's print that is rendered whole, when it is looked at first."""
 
     def __init__(self, pdf, plan, sheet, number):
         super().__init__(pdf, plan, sheet, FINE)
-        self.whole = imaging.render(pdf, number, self.page[1], FINE)
+        self.number, self.seen = number, None
+
+    def whole(self):
+        if self.seen is None:
+            self.seen = imaging.render(self.pdf, self.number, self.page[1], FINE)
+        return self.seen
 
     def picture(self, low, high):
-        w = self.whole
+        w = self.whole()
         u0, v1 = (int(np.floor(c)) for c in w.px(*low))
         u1, v0 = (int(np.ceil(c)) for c in w.px(*high))
         u0, v0 = max(u0, 0), max(v0, 0)
@@ -135,9 +140,10 @@ class Page(laying.Print):
         return imaging.Raster(w.code[v0:v1, u0:u1], FINE, self.page[1], "top", (u0, v0))
 
 
-def lay(steps, pages, seams):
+def lay(steps, pages, seams, drawing):
     """Sheets in their places, in the order of the guide; the largest distance of two crosses that
-    should meet."""
+    should meet; what one sees of the mat."""
+    canvas = empty(drawing)
     laid, worst = {}, 0.0
     for step in steps:
         page = pages[step["sheet"]]
@@ -154,8 +160,13 @@ def lay(steps, pages, seams):
             worst = max(worst, left)
         else:
             move = np.column_stack([np.eye(2), [float(v) for v in page.sheet.origin]])
-        laid[step["sheet"]] = laying.Laid(page, move, sorted(step["cut"]))
-    return list(laid.values()), worst
+        piece = laid[step["sheet"]] = laying.Laid(page, move, sorted(step["cut"]))
+        for seam in seams:
+            if step["sheet"] in (seam["over"], seam["under"]):
+                page.crosses(seam)
+        put(canvas, piece, drawing.corner)
+        page.seen = None
+    return list(laid.values()), worst, canvas
 
 
 def put(canvas, piece, corner):
@@ -167,7 +178,7 @@ def put(canvas, piece, corner):
     u1, v1 = min(u1, canvas.shape[1]), min(v1, canvas.shape[0])
     k, (m, n) = K * SHARE, ((v1 - v0) * SHARE, (u1 - u0) * SHARE)
     left, top = corner[0] + u0 / K, corner[1] - v0 / K
-    back, raster = laying.inverse(piece.move), piece.print.whole
+    back, raster = laying.inverse(piece.move), piece.print.whole()
     to_mat = np.array([[1 / k, 0, left + 0.5 / k], [0, -1 / k, top - 0.5 / k], [0, 0, 1]])
     to_px = np.array([[raster.k, 0, raster.left - 0.5], [0, -raster.k, raster.bottom - 0.5], [0, 0, 1]])
     move = (to_px @ np.vstack([back, [0, 0, 1]]) @ to_mat)[:2]
@@ -181,6 +192,10 @@ def put(canvas, piece, corner):
     codes = cv2.resize(codes, size, interpolation=cv2.INTER_AREA).astype(np.float32)
     under = canvas[v0:v1, u0:u1]
     canvas[v0:v1, u0:u1] = np.rint(under + share * (codes - under)).astype(np.uint8)
+
+
+def empty(drawing):
+    return np.full((drawing.size[1], drawing.size[0], 3), TABLE, np.uint8)
 
 
 class Drawing:
@@ -230,13 +245,6 @@ def compare(canvas, drawing, seams, folder=None, name=""):
 
 # ---- cases ----
 
-def canvas_of(drawing, laid):
-    canvas = np.full((drawing.size[1], drawing.size[0], 3), TABLE, np.uint8)
-    for piece in laid:
-        put(canvas, piece, drawing.corner)
-    return canvas
-
-
 def fault_cut(steps):
     """One side that joins, somewhere in the middle, is not cut."""
     steps = [dict(s, cut=set(s["cut"])) for s in steps]
@@ -263,26 +271,31 @@ def follow(job):
         return result
     seams = test_laid.plain(plan.data)["seams"]
     pages = {s.name: Page(pdf, plan, s, guide + i + 1) for i, s in enumerate(plan.sheets)}
-    laid, left = lay(steps, pages, seams)
     drawing = Drawing(path, large, folder)
-    mean, worst = compare(canvas_of(drawing, laid), drawing, seams, pictures, label.replace(" ", "-"))
+    laid, left, canvas = lay(steps, pages, seams, drawing)
+    mean, worst = compare(canvas, drawing, seams, pictures, label.replace(" ", "-"))
     result.update(left=left, mean=mean, worst=worst)
     if faults:
-        wrong, _ = lay(fault_cut(steps), pages, seams)
-        result["uncut"] = compare(canvas_of(drawing, wrong), drawing, seams)[1]
-        result["backwards"] = compare(canvas_of(drawing, laid[::-1]), drawing, seams)[1] if joint == "lap" else None
+        result["uncut"] = compare(lay(fault_cut(steps), pages, seams, drawing)[2], drawing, seams)[1]
+        if joint == "lap":
+            canvas = empty(drawing)
+            for piece in laid[::-1]:
+                put(canvas, piece, drawing.corner)
+            result["backwards"] = compare(canvas, drawing, seams)[1]
     return result
 
 
 def main():
     options = argparse.ArgumentParser()
     options.add_argument("--long", action="store_true")
+    options.add_argument("--only", default="", help="cases of the long run whose name has this in it: 'A3 butt'")
     options.add_argument("--pictures")
     options = options.parse_args()
-    cases = LONG if options.long else QUICK + WORDS
-    with tempfile.TemporaryDirectory() as folder, multiprocessing.Pool(1 if options.long else 2) as pool:
+    long = options.long or options.only
+    cases = [case for case in LONG if options.only in " ".join(case)] if long else QUICK + WORDS
+    with tempfile.TemporaryDirectory() as folder, multiprocessing.Pool(1 if long else 2) as pool:
         jobs = [(*case, folder, options.pictures, case[0] == "pierhead" or options.long and i < 2,
-                 options.long or case not in WORDS) for i, case in enumerate(cases)]
+                 long or case not in WORDS) for i, case in enumerate(cases)]
         for r in pool.imap(follow, jobs, chunksize=1):
             label = r["label"]
             if r["sheets"] == 1:
@@ -296,7 +309,7 @@ def main():
             at_most(f"{label}: worst square of {WINDOW:g} mm", r["worst"], BAR, "codes")
             if "uncut" in r:
                 above(f"{label}: a side that was not cut", r["uncut"], FAULT, "codes")
-            if r.get("backwards") is not None:
+            if "backwards" in r:
                 above(f"{label}: laid backwards", r["backwards"], FAULT, "codes")
     return checks.finish("the guide followed")
 
