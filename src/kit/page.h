@@ -37,7 +37,7 @@ void pv_web_size(pv_kit_page *page, const char *key, const double mm[2]);
 /* As pv_guide_time. */
 void pv_web_minutes(pv_kit_page *page, const char *key, double minutes);
 
-/* ---- paper_pages.c ---- */
+/* ---- paper_words.c ---- */
 
 /* What several pages say of a paper: id, name, kit, pieces, page, time, sheets_many. */
 void pv_web_paper(pv_kit_page *page, const pv_laid *laid);
