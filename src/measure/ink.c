@@ -11,7 +11,8 @@
 typedef struct line_ink {
     double spread; /* mm */
     double u;      /* of what the lines don't share */
-    double tone;  /* what they share: a tone curve moves all edges towards the light, or all away */
+    double tone; /* what they share: a tone curve moves all edges towards the light, or all away */
+    double map;  /* of its own width by the map, which an uneven device bends from place to place */
     double width; /* nominal mm over the share, signed: by what an error of the scale moves it */
 } line_ink;
 
@@ -48,12 +49,13 @@ static bool ask_line(const pv_art *art, const pv_metric *metric, const pv_statio
     out->u =
         hypot(hypot(part[PV_PART_SCATTER], part[PV_PART_GRID]), part[PV_PART_SCREEN]) / fabs(share);
     out->tone = part[PV_PART_TONE] / fabs(share);
+    out->map = part[PV_PART_POSE] / fabs(share);
     out->width = nominal / share;
     return out->u > 0;
 }
 
 typedef struct ink_sums {
-    double weight, spread, tone, width, square;
+    double weight, spread, tone, width, square, map;
     size_t n;
 } ink_sums;
 
@@ -65,6 +67,7 @@ static void add(ink_sums *s, const line_ink *one)
     s->square += w * one->spread * one->spread;
     s->tone += w * one->tone;
     s->width += w * one->width;
+    s->map += w * one->map * w * one->map;
     s->n++;
 }
 
@@ -99,8 +102,10 @@ bool pv_measure_ink(const pv_frame *frame, const pv_art *art, const pv_stations 
     ink.freedom = s.n > 1 ? (double)(s.n - 1) : 0;
     ink.part[PV_PART_SCATTER] = u;
     ink.part[PV_PART_TONE] = s.tone / s.weight;
+    /* The lines share the sheet's scale; what the map is off by at each is its own. */
     ink.part[PV_PART_POSE] =
-        fabs(s.width / s.weight) * hypot(frame->pose->u_scale[0], frame->pose->u_scale[1]);
+        hypot(fabs(s.width / s.weight) * hypot(frame->pose->u_scale[0], frame->pose->u_scale[1]),
+              sqrt(s.map) / s.weight);
     /* Printed and nominal widths are both told by the reference, so that only their difference is
      * not certain by it. */
     ink.part[PV_PART_REFERENCE] = fabs(mean) * sqrt(fmax(0, metric));
