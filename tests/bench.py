@@ -115,6 +115,24 @@ class Bench:
         self.inspect(f"{BATCH} of 300 dpi gray, --report", BATCH * [kept[300, "gray", "png"]],
                      "--report", self.inside("r.html"))
 
+        self.collect(kept[300, "gray", "png"])
+
+    def collect(self, name):
+        """Of as many pictures; each is another, since a byte follows it that no decoder reads."""
+        folder, out = self.inside("pictures"), self.inside("results")
+        os.makedirs(os.path.join(folder, "team"))
+        with open(name, "rb") as file:
+            picture = file.read()
+        names = [os.path.join(folder, "team", f"{i}.png") for i in range(BATCH)]
+        for i, one in enumerate(names):
+            with open(one, "wb") as file:
+                file.write(picture + bytes([i]))
+        base = measure([sys.executable, "-S", "-c", DECODE, *names])
+        for what, words in (("-j 1", ["-j", "1"]), ("-j 2", ["-j", "2"]), ("-j 2, no reports", ["-j", "2", "--no-reports"])):
+            mine = measure(["sh", "-c", 'rm -rf "$1"; shift; exec "$@"', "sh", out, self.pavior, "collect", self.plan,
+                            folder, "-q", "-o", out, *words])
+            row(f"collect, {BATCH} of them, {what}", mine, base, BY_PILLOW)
+
     def photographs(self, page):
         print_ = print_sim.Print(page, 5, gain=0.02)
         for what, with_card, tilt, k1 in (("photo, straight", False, 2, 0.0),

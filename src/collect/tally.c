@@ -227,8 +227,8 @@ pv_tally *pv_tally_make(pv_results *results, pv_diags *diags)
     char *complete = pv_sql_said(results, "complete", diags);
     t->complete = complete != NULL && strcmp(complete, "yes") == 0;
     bool good = t->basis != NULL && t->kit != NULL && t->options != NULL && t->version != NULL &&
-                complete != NULL && load_plans(t, results, diags) && load_rows(t, results, diags) &&
-                load_all_values(t, results, diags);
+                language != NULL && complete != NULL && load_plans(t, results, diags) &&
+                load_rows(t, results, diags) && load_all_values(t, results, diags);
     if (good && !(pv_tally_sort_teams(t) && pv_tally_compare(t))) {
         pv_fail_memory(diags);
         good = false;
