@@ -84,6 +84,70 @@ static bool write_inside(const cli_collect_request *r, const char *folder, const
     return good;
 }
 
+/* ---- what former runs left ---- */
+
+static int by_name(const void *a, const void *b)
+{
+    return strcmp(*(const char *const *)a, *(const char *const *)b);
+}
+
+/* Removes from a folder of results what is one of our pages and is no longer named. */
+static bool prune(const cli_collect_request *r, const char *folder, const char **names, size_t n,
+                  pv_diags *diags)
+{
+    char *root = inside(r, "", folder, "");
+    cli_list files = {.items = NULL};
+    struct stat info;
+    bool there = root != NULL && stat(root, &info) == 0;
+    bool good = root != NULL ? !there || cli_walk(root, &files, diags) : cli_no_memory(diags);
+    qsort(names, n, sizeof *names, by_name);
+    for (size_t i = 0; good && i < files.n; i++) {
+        const char *name = files.items[i].name;
+        if (bsearch(&name, names, n, sizeof *names, by_name) != NULL)
+            continue;
+        char *path = cli_join(root, name);
+        if (path == NULL)
+            good = cli_no_memory(diags);
+        else if (files.items[i].problem == NULL && cli_is_ours(path))
+            unlink(path);
+        free(path);
+    }
+    cli_list_free(&files);
+    free(root);
+    return good;
+}
+
+/* Pages of teams that are gone, and reports of pictures that are. */
+static bool prune_all(const cli_collect_request *r, const pv_tally *tally, pv_diags *diags)
+{
+    size_t n = 0, teams = 0, reports = 0;
+    while (pv_tally_team_at(tally, teams) != NULL)
+        teams++;
+    n = pv_tally_pictures(tally);
+    const char **names = calloc(teams + n + 1, sizeof *names);
+    char(*files)[40] = calloc(n + 1, sizeof *files);
+    if (names == NULL || files == NULL) {
+        free((void *)names);
+        free(files);
+        return cli_no_memory(diags);
+    }
+    for (size_t i = 0; i < teams; i++)
+        names[i] = pv_tally_team_at(tally, i)->page;
+    bool good = prune(r, "team", names, teams, diags);
+    for (size_t i = 0; good && i < n; i++) {
+        const char *name = pv_tally_report(tally, i);
+        if (name == NULL)
+            continue;
+        snprintf(files[reports], sizeof files[reports], "%.32s.html", name);
+        names[reports] = files[reports];
+        reports++;
+    }
+    good = good && prune(r, "report", names, reports, diags);
+    free((void *)names);
+    free(files);
+    return good;
+}
+
 /* What follows from the results. */
 bool cli_collect_write(const cli_collect_request *r, const pv_tally *tally, pv_diags *diags)
 {
@@ -93,7 +157,7 @@ bool cli_collect_write(const cli_collect_request *r, const pv_tally *tally, pv_d
     const pv_team_info *team;
     for (size_t i = 0; good && (team = pv_tally_team_at(tally, i)) != NULL; i++)
         good = write_inside(r, "team", team->page, pv_tally_team_html(tally, i, diags), diags);
-    return good;
+    return good && prune_all(r, tally, diags);
 }
 
 /* The folder of results must not lie among the pictures, or they would be taken for some: neither

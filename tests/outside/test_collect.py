@@ -266,6 +266,8 @@ def changed(work, results):
     said = run("collect", work.kit, work.pictures, "-o", results, "--scanner", "flatbed").stdout
     expect("only what changed is measured again", " 1 measured now" in said, said.split("\n")[0])
     names = {(bare(r["team"]), bare(r["file"])) for r in rows(results)}
+    left = set(os.listdir(os.path.join(results, "report")))
+    expect("reports of what is gone are gone", left == {r["report"] + ".html" for r in rows(results) if r["report"]})
     expect("what is gone has no row, what came has one", pictures[1] not in names and
            (pictures[2][0], pictures[2][1] + ".again.jpg") in names)
 
