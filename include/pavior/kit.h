@@ -23,6 +23,10 @@ typedef struct pv_kit_options {
      * address of its own page; NULL: no codes. */
     const char *url;
     const pv_language *language; /* of all words for people; NULL: English */
+    /* Plans of a former kit. Of each paper that it had, seams stay where they are as far as they
+     * can, and a page and PDFs say which sheets must be printed again (pavior/sheets.h). */
+    const pv_plan *const *older;
+    size_t n_older;
     pv_progress *progress; /* counts papers; or NULL */
     void *progress_context;
 } pv_kit_options;
@@ -65,6 +69,8 @@ typedef struct pv_kit_paper {
     size_t sheets, pages, pdfs;
     const char *plan; /* path in the kit */
     double minutes;   /* pv_takeoff's */
+    bool compared;    /* with a former kit's plan of this paper, whose seams it has: */
+    size_t again;     /* sheets that must then be printed again */
 } pv_kit_paper;
 
 /* Makes the kit of a course's text; `name` stands for the input in messages and may be NULL, `type`

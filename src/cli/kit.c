@@ -15,6 +15,9 @@ typedef struct request {
     char *papers[PV_KIT_PAPERS_MAX];       /* owned */
     const char *listed[PV_KIT_PAPERS_MAX]; /* the same, as the library takes them */
     double rolls[PV_KIT_PAPERS_MAX];
+    const char *former;                      /* folder of the kit to compare with, or NULL */
+    pv_plan *older[PV_KIT_PAPERS_MAX];       /* owned: its plans */
+    const pv_plan *plans[PV_KIT_PAPERS_MAX]; /* the same, as the library takes them */
 } request;
 
 /* ---- options ---- */
@@ -116,6 +119,7 @@ static int read_options(request *r, int argc, char **argv)
     const cli_option options[] = {{"paper", 'p', .take = take_papers},
                                   {"roll", 0, .take = take_rolls},
                                   {"url", 0, .word = &r->options.url},
+                                  {"compare", 0, .word = &r->former},
                                   {"font", 0, .word = &r->font},
                                   {"language", 0, .language = &r->options.language},
                                   {"output", 'o', .word = &r->output},
@@ -136,6 +140,80 @@ static int read_options(request *r, int argc, char **argv)
     r->options.papers = r->listed;
     r->options.rolls = r->rolls;
     return check_names(r);
+}
+
+/* ---- the former kit ---- */
+
+typedef struct reading {
+    request *r;
+    pv_diags *diags;
+    bool failed;
+} reading;
+
+/* "former/name"; NULL where memory ran out. The caller frees it. */
+static char *in_former(const request *r, const char *name)
+{
+    size_t room = strlen(r->former) + strlen(name) + 2;
+    char *path = malloc(room);
+    if (path != NULL)
+        snprintf(path, room, "%s/%s", r->former, name);
+    return path;
+}
+
+static bool read_plan(reading *in, const char *path)
+{
+    request *r = in->r;
+    cli_bytes text;
+    if (!cli_read_kind(path, PV_FILE_PLAN, PV_PLAN_BYTES_MAX, &text, in->diags))
+        return false;
+    pv_plan *plan = pv_plan_parse((const char *)text.data, text.size, path, in->diags);
+    free(text.data);
+    if (plan == NULL)
+        return false;
+    r->older[r->options.n_older] = plan;
+    r->plans[r->options.n_older++] = plan;
+    return true;
+}
+
+/* A pv_kit_seen: of the files of a kit the plans of its mats. */
+static bool read_older(void *context, const char *name, const char *sum)
+{
+    (void)sum;
+    reading *in = context;
+    size_t length = strlen(name), ending = strlen(".plan.json");
+    const char *base = strrchr(name, '/');
+    if (length < ending || strcmp(name + length - ending, ".plan.json") != 0 || base == NULL ||
+        strncmp(base, "/mat-", 5) != 0 || in->r->options.n_older == PV_KIT_PAPERS_MAX)
+        return true;
+    char *path = in_former(in->r, name);
+    bool good = path != NULL ? read_plan(in, path) : cli_no_memory(in->diags);
+    free(path);
+    in->failed = in->failed || !good;
+    return true;
+}
+
+static bool read_former(request *r, pv_diags *diags)
+{
+    if (r->former == NULL)
+        return true;
+    cli_bytes sums = {0};
+    reading in = {.r = r, .diags = diags};
+    char *path = in_former(r, "SHA256SUMS");
+    bool good = path != NULL ? cli_read(path, CLI_SUMS_MAX, &sums, diags) : cli_no_memory(diags);
+    free(path);
+    if (!good)
+        return false;
+    good =
+        pv_kit_sums_read((const char *)sums.data, sums.size, read_older, &in, diags) && !in.failed;
+    free(sums.data);
+    if (good && r->options.n_older == 0) {
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_DATA,
+                     "name the folder that pavior kit made for the former edition",
+                     "%s has no plan of a mat", r->former);
+        good = false;
+    }
+    r->options.older = r->plans;
+    return good;
 }
 
 /* ---- where it goes ---- */
@@ -241,6 +319,8 @@ static void say(FILE *to, const request *r, const pv_kit *kit)
                 p->roll > 0 ? "page" : "sheet", p->sheets == 1 ? "" : "s", p->kit);
         cli_show_minutes(to, p->minutes);
         fputs(" to cut and tape\n", to);
+        if (p->compared)
+            fprintf(to, "           %zu of them must be printed again\n", p->again);
     }
     fputs("kit        ", to);
     cli_show(to, r->name);
@@ -311,7 +391,7 @@ static int make_kit(request *r)
         return CLI_OS;
     }
     pv_type *type = pv_type_open(r->font, diags);
-    pv_kit *kit = type != NULL ? make(r, &t, type, diags) : NULL;
+    pv_kit *kit = type != NULL && read_former(r, diags) ? make(r, &t, type, diags) : NULL;
     bool good = kit != NULL && settle(&t, r, diags);
     cli_report(diags, r->quiet);
     int status = good ? CLI_OK : cli_status(diags);
@@ -335,6 +415,8 @@ int cli_kit(int argc, char **argv)
         status = make_kit(&r);
     for (size_t i = 0; i < r.options.n_papers; i++)
         free(r.papers[i]);
+    for (size_t i = 0; i < r.options.n_older; i++)
+        pv_plan_free(r.older[i]);
     free(r.name);
     return status;
 }

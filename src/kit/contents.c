@@ -85,6 +85,10 @@ static void add_paper(pv_json_writer *w, const pv_kit *kit, const pv_laid *laid)
     pv_json_integer(w, (long long)laid->told.sheets);
     pv_json_key(w, "plan");
     pv_json_string(w, laid->plan);
+    if (laid->again.compared) {
+        pv_json_key(w, "again");
+        pv_json_integer(w, (long long)laid->again.n);
+    }
     add_pdfs(w, kit, laid);
     add_proof(w, laid);
     pv_json_close(w, '}');

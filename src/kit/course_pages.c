@@ -43,6 +43,8 @@ static bool put_begin(pv_kit_making *m)
     pv_web_begin(&page, m, "index.html", m->course->art.name);
     add_mat(&page);
     add_papers(&page, true);
+    pv_web_flag(&page, "has_former", m->kit->was_edition != NULL);
+    pv_web_text(&page, "was", m->kit->was_edition);
     return pv_web_end(&page, "kit_begin");
 }
 

@@ -27,6 +27,13 @@ typedef struct pv_kit_file {
     char sum[PV_SHA256_HEX];
 } pv_kit_file;
 
+/* What a former kit's sheets of a paper are still good for. */
+typedef struct pv_laid_again {
+    bool compared;
+    size_t n, pdfs;           /* sheets to print again, and the files that have them */
+    char *names, *gone, *map; /* owned: of those sheets; of those to take up; an SVG */
+} pv_laid_again;
+
 /* One paper of the kit: what is known of it once its files are made. */
 typedef struct pv_laid {
     pv_kit_paper told; /* its texts are the members below */
@@ -42,6 +49,7 @@ typedef struct pv_laid {
     bool guide;         /* there is a page that guides through the taping */
     size_t guide_pages; /* before the sheets, in the first PDF */
     char *map;          /* owned: the mat with its seams, as SVG */
+    pv_laid_again again;
 } pv_laid;
 
 /* The PDFs of one paper's sheets, in order. */
@@ -61,9 +69,12 @@ struct pv_kit {
     char *name, *edition; /* owned */
     pv_laid *papers;
     size_t n_papers, cap_papers;
-    double *areas;      /* mm2 of the mat that each of the course's colours covers; once a paper is
-                           laid */
-    pv_kit_file *files; /* in the order in which they were made */
+    double *areas;     /* mm2 of the mat that each of the course's colours covers; once a paper is
+                          laid */
+    char *was_edition; /* owned: of the former kit; NULL where there is none */
+    char **changes;    /* owned: what has changed on the mat since, in sentences */
+    size_t n_changes, changes_left; /* told, and not told */
+    pv_kit_file *files;             /* in the order in which they were made */
     size_t n_files, cap_files;
 };
 
@@ -104,6 +115,16 @@ bool pv_kit_wishes(const pv_kit_options *options, pv_kit_wish wishes[PV_KIT_PAPE
 /* Lays the course on that paper and puts all its files. False with a reason; where a paper that
  * nobody named can't take the mat, it is true, with a note, and nothing is put. */
 bool pv_kit_lay(pv_kit_making *m, const pv_kit_wish *wish);
+
+/* ---- again.c ---- */
+
+/* The former kit's plan of a paper, or NULL. False with a reason. */
+bool pv_kit_older(const pv_kit_making *m, const pv_kit_wish *wish, const pv_plan **older);
+/* Compares, and puts PDFs of the sheets that must be printed again, where not all must. */
+bool pv_kit_again(pv_kit_making *m, const pv_plan *older, const pv_plan *plan, pv_laid *laid);
+void pv_kit_again_clear(pv_laid_again *again);
+/* changes.html, once all papers are laid; nothing where there was no former kit. */
+bool pv_kit_changes_page(pv_kit_making *m);
 
 /* ---- paper_pages.c, course_pages.c ---- */
 

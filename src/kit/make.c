@@ -114,7 +114,8 @@ static bool make(pv_kit_making *m, const char *text, size_t length)
     }
     /* Where memory ran out for a warning, it shows in the list alone. */
     return put_papers(m) && put_course(m, text, length) && pv_kit_course_pages(m) &&
-           put_stylesheet(m) && pv_kit_contents(m) && pv_diags_cause(m->diags) != PV_CAUSE_MEMORY;
+           pv_kit_changes_page(m) && put_stylesheet(m) && pv_kit_contents(m) &&
+           pv_diags_cause(m->diags) != PV_CAUSE_MEMORY;
 }
 
 pv_kit *pv_kit_make(const char *text, size_t length, const char *name, pv_type *type,
@@ -147,7 +148,12 @@ void pv_kit_free(pv_kit *kit)
     for (size_t i = 0; i < kit->n_papers; i++) {
         free(kit->papers[i].paper);
         free(kit->papers[i].map);
+        pv_kit_again_clear(&kit->papers[i].again);
     }
+    for (size_t i = 0; i < kit->n_changes; i++)
+        free(kit->changes[i]);
+    free((void *)kit->changes);
+    free(kit->was_edition);
     free(kit->areas);
     free(kit->papers);
     free(kit->files);
@@ -171,5 +177,7 @@ const pv_kit_paper *pv_kit_paper_at(const pv_kit *kit, size_t index)
     laid->told.paper = laid->paper;
     laid->told.kit = laid->fingerprint.chars;
     laid->told.plan = laid->plan;
+    laid->told.compared = laid->again.compared;
+    laid->told.again = laid->again.n;
     return &laid->told;
 }

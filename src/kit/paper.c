@@ -14,6 +14,7 @@ typedef struct laying {
     const pv_kit_wish *wish;
     pv_layout_options layout;
     char url[PV_KIT_URL_MAX + PV_KIT_ID + 3];
+    const pv_plan *older; /* the former kit's, whose seams it keeps; or NULL */
     pv_plan *plan;
     pv_laid laid;
     pv_laid_pdfs pdfs;
@@ -128,6 +129,36 @@ static bool put_proof(laying *l)
     return good;
 }
 
+/* With the former kit's seams, or where that can't be with a note without them. */
+static bool keep_seams(laying *l)
+{
+    pv_kit_making *m = l->m;
+    pv_diags *said = pv_diags_new();
+    if (said == NULL || !pv_kit_older(m, l->wish, &l->older)) {
+        if (said == NULL)
+            pv_fail_memory(m->diags);
+        pv_diags_free(said);
+        return false;
+    }
+    l->layout.keep = l->older;
+    l->plan = l->older != NULL ? pv_plan_make(m->course, &l->layout, said) : NULL;
+    bool good = l->plan != NULL || pv_diags_cause(said) != PV_CAUSE_MEMORY;
+    if (!good)
+        pv_fail_memory(m->diags);
+    else if (l->plan != NULL)
+        good = tell(l, l->wish->id, true, said);
+    else if (l->older != NULL)
+        pv_diags_add(
+            m->diags, PV_NOTE, PV_CAUSE_NONE, NULL, NULL,
+            "%s: the former kit's seams can't be kept, so all sheets must be printed again",
+            l->wish->id);
+    if (l->plan == NULL)
+        l->older = NULL;
+    l->layout.keep = NULL;
+    pv_diags_free(said);
+    return good;
+}
+
 static bool make_plan(laying *l)
 {
     pv_kit_making *m = l->m;
@@ -145,6 +176,11 @@ static bool make_plan(laying *l)
     if (l->wish->roll > 0)
         l->layout.panel_length = PV_PAPER_SIDE_MAX;
     l->layout.language = m->o.language;
+    bool kept = keep_seams(l);
+    if (!kept || l->plan != NULL) {
+        pv_diags_free(said);
+        return kept;
+    }
     l->plan = pv_plan_make(m->course, &l->layout, said);
     bool good = tell(l, l->wish->id, l->wish->named, said);
     pv_diags_free(said);
@@ -217,6 +253,7 @@ static bool keep(laying *l)
     }
     kit->papers[kit->n_papers++] = l->laid;
     l->laid.paper = l->laid.map = NULL;
+    l->laid.again = (pv_laid_again){0};
     kit->told.papers = kit->n_papers;
     return true;
 }
@@ -227,10 +264,12 @@ bool pv_kit_lay(pv_kit_making *m, const pv_kit_wish *wish)
     if (!make_plan(&l))
         return false;
     bool good = l.plan == NULL || (know(&l) && put_sheets(&l) && put_proof(&l) &&
+                                   (l.older == NULL || pv_kit_again(m, l.older, l.plan, &l.laid)) &&
                                    pv_kit_paper_pages(m, l.plan, &l.laid, &l.pdfs) && keep(&l));
     free(l.pdfs.items);
     free(l.laid.paper);
     free(l.laid.map);
+    pv_kit_again_clear(&l.laid.again);
     pv_plan_free(l.plan);
     return good;
 }

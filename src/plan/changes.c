@@ -3,7 +3,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "base/units.h"
-#include "plan/seen.h"
+#include "plan/difference.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -102,11 +102,13 @@ static bool same(const finder *f, const item *a, const item *b)
 {
     const pv_art *p = f->art[0], *q = f->art[1];
     if (a->sort == LINE)
-        return pv_seen_same_line(p, &p->lines[a->index], q, &q->lines[b->index]);
+        return pv_difference_same_line(p, &p->lines[a->index], q, &q->lines[b->index]);
     if (a->sort == LETTERS)
-        return pv_seen_same_lettering(p, &p->letterings[a->index], q, &q->letterings[b->index]);
-    return a->sort == FILL ? pv_seen_same_area(p, &p->fills[a->index], q, &q->fills[b->index])
-                           : pv_seen_same_area(p, &p->marks[a->index], q, &q->marks[b->index]);
+        return pv_difference_same_lettering(p, &p->letterings[a->index], q,
+                                            &q->letterings[b->index]);
+    return a->sort == FILL
+               ? pv_difference_same_area(p, &p->fills[a->index], q, &q->fills[b->index])
+               : pv_difference_same_area(p, &p->marks[a->index], q, &q->marks[b->index]);
 }
 
 static size_t colour_of(const pv_art *art, const item *it)
@@ -196,7 +198,7 @@ static void tell(finder *f, const item *a, const item *b)
     pv_vec by = {0, 0};
     size_t before = *f->n;
     size_t c = colour_of(f->art[0], a), d = colour_of(f->art[1], b);
-    if (!pv_seen_same_colour(f->art[0], c, f->art[1], d)) {
+    if (!pv_difference_same_colour(f->art[0], c, f->art[1], d)) {
         pv_text_add(&text, pv_say(l, has_colour[a->sort]), b->name, f->art[1]->colours[d].name,
                     f->art[0]->colours[c].name);
         add(f, PV_CHANGE_OTHER, b->box, &text);
@@ -318,7 +320,7 @@ static void tell_mat(finder *f)
         }
         add(f, PV_CHANGE_OTHER, mat, &text);
     }
-    if (!pv_seen_same_colour(p, p->ground, q, q->ground)) {
+    if (!pv_difference_same_colour(p, p->ground, q, q->ground)) {
         pv_text_add(&text, pv_say(f->language, "The ground is %s; it was %s."),
                     q->colours[q->ground].name, p->colours[p->ground].name);
         add(f, PV_CHANGE_OTHER, mat, &text);

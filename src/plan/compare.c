@@ -2,7 +2,7 @@
 #include "base/memory.h"
 #include "base/text.h"
 #include "plan/changes.h"
-#include "plan/seen.h"
+#include "plan/difference.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -87,7 +87,7 @@ static bool join(pv_comparison *c, squares *s)
     size_t *list = PV_NEW_ARRAY(s->nx * s->ny, size_t);
     bool good = list != NULL;
     for (size_t i = 0; good && i < s->nx * s->ny && c->n_parts < PV_CHANGED_PARTS_MAX; i++) {
-        size_t k = (s->ny - 1 - i / s->nx) * s->nx + i % s->nx;
+        size_t k = (s->ny - 1 - i / s->nx) * s->nx + i % s->nx; /* NOLINT: nx > 0 */
         if (!is_noted(s, k))
             continue;
         pv_box box = gather(s, list, k);
@@ -121,15 +121,15 @@ static bool differ(void *context, pv_vec at)
     return note(t->squares, at);
 }
 
-static bool decide(pv_comparison *c, pv_seen *seen, squares *s, size_t i)
+static bool decide(pv_comparison *c, pv_difference *seen, squares *s, size_t i)
 {
     const pv_plan *older = c->plan[0], *plan = c->plan[1];
     const pv_sheet *sheet = &plan->sheets[i];
     pv_again_info *out = &c->sheets[i];
-    size_t was = pv_seen_sheet(older, sheet->cell);
+    size_t was = pv_difference_sheet(older, sheet->cell);
     *out = (pv_again_info){.name = sheet->name, .again = PV_AGAIN_NEW};
     tally t = {s, true};
-    if (!pv_seen_visit(seen, sheet->cell, differ, &t))
+    if (!pv_difference_visit(seen, sheet->cell, differ, &t))
         return false;
     if (was == SIZE_MAX)
         return true;
@@ -138,9 +138,9 @@ static bool decide(pv_comparison *c, pv_seen *seen, squares *s, size_t i)
     out->same_identity = same_identity(before, sheet);
     bool same_edges = older->joint == plan->joint && older->border == plan->border &&
                       memcmp(before->side, sheet->side, sizeof sheet->side) == 0;
-    out->again = !t.alike || !pv_seen_same_crosses(seen, before, sheet) ? PV_AGAIN_SURFACE
-                 : same_edges                                           ? PV_AGAIN_NOT
-                                                                        : PV_AGAIN_EDGES;
+    out->again = !t.alike || !pv_difference_same_crosses(seen, before, sheet) ? PV_AGAIN_SURFACE
+                 : same_edges                                                 ? PV_AGAIN_NOT
+                                                                              : PV_AGAIN_EDGES;
     return true;
 }
 
@@ -161,7 +161,7 @@ static bool list_gone(pv_comparison *c)
     const pv_plan *older = c->plan[0];
     c->gone = PV_NEW_ARRAY(older->n_sheets, const char *);
     for (size_t i = 0; c->gone != NULL && i < older->n_sheets; i++)
-        if (pv_seen_sheet(c->plan[1], older->sheets[i].cell) == SIZE_MAX)
+        if (pv_difference_sheet(c->plan[1], older->sheets[i].cell) == SIZE_MAX)
             c->gone[c->n_gone++] = older->sheets[i].name;
     return c->gone != NULL;
 }
@@ -170,15 +170,15 @@ static bool compare(pv_comparison *c, const pv_language *language)
 {
     const pv_plan *plan = c->plan[1];
     squares s = {0};
-    pv_seen seen;
+    pv_difference seen;
     c->sheets = PV_NEW_ARRAY(plan->n_sheets, pv_again_info);
-    bool good = pv_seen_open(&seen, c->plan[0], plan) && c->sheets != NULL &&
+    bool good = pv_difference_open(&seen, c->plan[0], plan) && c->sheets != NULL &&
                 open_squares(&s, plan->art.size);
     for (size_t i = 0; good && i < plan->n_sheets; i++)
         good = decide(c, &seen, &s, i);
     good = good && join(c, &s) && list_again(c) && list_gone(c) &&
            pv_changes_find(&c->plan[0]->art, &plan->art, language, &c->changes, &c->n_changes);
-    pv_seen_close(&seen);
+    pv_difference_close(&seen);
     free(s.box);
     return good;
 }

@@ -56,7 +56,7 @@ static bool kept_ids_differ(const pv_plan *plan, size_t *wrong)
         if (*wrong == SIZE_MAX && !ids_are_good(sorted[i]))
             *wrong = i;
     }
-    qsort((void *)sorted, plan->n_sheets, sizeof *sorted, by_ids);
+    qsort((void *)sorted, plan->n_sheets, sizeof(const pv_sheet *), by_ids);
     for (size_t i = 1; i < plan->n_sheets; i++)
         if (*wrong == SIZE_MAX && by_ids(&sorted[i - 1], &sorted[i]) == 0)
             *wrong = sorted[i]->number;

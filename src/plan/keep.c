@@ -1,9 +1,9 @@
 #include "plan/keep.h"
 
 #include "base/memory.h"
+#include "plan/difference.h"
 #include "plan/make.h"
 #include "plan/order.h"
-#include "plan/seen.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -173,7 +173,7 @@ bool pv_keep_crosses(const pv_plan *older, const pv_plan *plan, size_t index, pv
 /* Whether inspection finds all at the same places of the page. */
 static bool same_page(const pv_plan *p, const pv_sheet *a, const pv_plan *q, const pv_sheet *b)
 {
-    bool same = memcmp(p->page, q->page, sizeof p->page) == 0 &&
+    bool same = p->page[0] == q->page[0] && p->page[1] == q->page[1] &&
                 pv_dist(a->origin, b->origin) <= SAME && a->n_bars == b->n_bars &&
                 a->n_gauge == b->n_gauge && memcmp(a->side, b->side, sizeof a->side) == 0;
     for (int i = 0; same && i < PV_TAG_PLACES; i++)
@@ -192,7 +192,7 @@ static bool has_identity(const pv_plan *plan, const unsigned ids[PV_TAG_PLACES],
     for (size_t i = 0; i < n; i++) {
         bool same = true;
         for (int p = 0; p < PV_TAG_PLACES; p++)
-            same = same && plan->sheets[i].tag[p].id == ids[p];
+            same = same && plan->sheets[i].tag[p].id == ids[p]; /* NOLINT: n > 0 */
         if (same)
             return true;
     }
@@ -213,23 +213,23 @@ static void renew(const pv_plan *older, pv_sheet *sheet, uint64_t *identity)
 
 bool pv_keep_identities(const pv_plan *older, pv_plan *plan)
 {
-    pv_seen seen;
-    bool good =
-        pv_seen_open(&seen, older, plan) && pv_plan_compute_fingerprint(plan, &plan->fingerprint);
+    pv_difference seen;
+    bool good = pv_difference_open(&seen, older, plan) &&
+                pv_plan_compute_fingerprint(plan, &plan->fingerprint);
     uint64_t identity = pv_tag_identity(plan->fingerprint, false);
     for (size_t i = 0; good && i < plan->n_sheets; i++) {
         pv_sheet *sheet = &plan->sheets[i];
-        size_t was = pv_seen_sheet(older, sheet->cell);
+        size_t was = pv_difference_sheet(older, sheet->cell);
         bool alike = false;
         const pv_sheet *before = was != SIZE_MAX ? &older->sheets[was] : NULL;
         if (before != NULL && same_page(older, before, plan, sheet))
-            good = pv_seen_alike(&seen, before, sheet, &alike);
+            good = pv_difference_alike(&seen, before, sheet, &alike);
         if (alike)
             for (int p = 0; p < PV_TAG_PLACES; p++)
                 sheet->tag[p].id = before->tag[p].id;
         else
             renew(older, sheet, &identity);
     }
-    pv_seen_close(&seen);
+    pv_difference_close(&seen);
     return good;
 }

@@ -31,7 +31,8 @@ bool pv_plan_compute_fingerprint(const pv_plan *plan, uint64_t *fingerprint);
  * out. */
 bool pv_plan_identify(pv_plan *plan);
 /* *wrong: the first sheet whose tags don't have the ids that the fingerprint makes, or in a plan
- * that keeps an older one's, no sheet's or another sheet's; or SIZE_MAX. False where memory ran out.
+ * that keeps an older one's, no sheet's or another sheet's; or SIZE_MAX. False where memory ran
+ * out.
  */
 bool pv_plan_ids_differ(const pv_plan *plan, size_t *wrong);
 

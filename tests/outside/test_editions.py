@@ -165,6 +165,32 @@ def judge(old, new, what):
     return len(wrong), kept, len(new.plan["sheets"])
 
 
+def check_kit(folder):
+    """pavior kit --compare: its page and its PDFs name the sheets that sheets --keep does."""
+    course, kits = os.path.join(folder, "next.course"), [os.path.join(folder, n) for n in ("first", "second")]
+    with open(os.path.join(LAYOUTS, "quayside.course"), encoding="utf-8") as file:
+        text = file.read().replace("M.F. TERN", "M.F. GULL").replace('edition "1"', 'edition "2"')
+    with open(course, "w", encoding="utf-8") as file:
+        file.write(text)
+    for kit, more in zip(kits, ([os.path.join(LAYOUTS, "quayside.course")], [course, "--compare", kits[0]])):
+        subprocess.run([PAVIOR, "kit", *more, "--paper", "A4", "-o", kit, "-q"], check=True)
+    said, _ = lay(course, os.path.join(folder, "next.pdf"), "--paper", "A4", "--keep",
+                  os.path.join(kits[0], "a4", "mat-a4.plan.json"))
+    names = [a["sheet"] for a in said["again"] if a["print"] != "no"]
+    pages = subprocess.run(["pdftotext", "-layout", os.path.join(kits[1], "a4", "again-a4.pdf"), "-"], check=True,
+                           capture_output=True, text=True).stdout.split("\f")[:-1]
+    with open(os.path.join(kits[1], "changes.html"), encoding="utf-8") as file:
+        page = file.read()
+    links = [l for l in re.findall(r'href="([^"#]+)"', page) if not l.startswith("http")]
+    expect("a kit's PDF has the sheets that must be printed again",
+           0 < len(names) < 28 and len(pages) == len(names) and
+           all(re.search(rf"\b{n}\b", p) for n, p in zip(names, pages)), names)
+    expect("its page names them, and what changed", ", ".join(names) in page and "M.F. GULL" in page)
+    expect("and its links lead somewhere", all(os.path.exists(os.path.join(kits[1], l)) for l in links), len(links))
+    with open(os.path.join(kits[1], "kit.json"), encoding="utf-8") as file:
+        expect("kit.json counts them", json.load(file)["papers"][0]["again"] == len(names))
+
+
 def main(argv):
     p = argparse.ArgumentParser(description=__doc__.split("\n\n", maxsplit=1)[0])
     p.add_argument("--edits", type=int, default=6)
@@ -192,6 +218,7 @@ def main(argv):
                 w, k, n = judge(old, Set(made, pdf, scratch), f"edit {seed} of {name} on {paper}")
                 wrong, kept, sheets, done, same = wrong + w, kept + k, sheets + n, done + 1, same + (k == n)
             seed += 1
+        check_kit(scratch)
     expect("a sheet is named if and only if its picture changed, and else keeps its tags", wrong == 0,
            f"({wrong} wrong of {sheets} sheets in {done} edits, {seed - a.seed - done} more that were no course; "
            f"{kept} stay, all of them in {same} edits)")

@@ -1,4 +1,4 @@
-#include "plan/seen.h"
+#include "plan/difference.h"
 
 #include "base/memory.h"
 #include "type/type.h"
@@ -15,7 +15,7 @@
 
 /* ---- things ---- */
 
-bool pv_seen_same_colour(const pv_art *p, size_t a, const pv_art *q, size_t b)
+bool pv_difference_same_colour(const pv_art *p, size_t a, const pv_art *q, size_t b)
 {
     return memcmp(p->colours[a].rgb, q->colours[b].rgb, sizeof p->colours[a].rgb) == 0;
 }
@@ -32,10 +32,10 @@ static bool same_piece(const pv_piece *a, const pv_piece *b)
                         (a->sweep > 0) == (b->sweep > 0)));
 }
 
-bool pv_seen_same_line(const pv_art *p, const pv_line *a, const pv_art *q, const pv_line *b)
+bool pv_difference_same_line(const pv_art *p, const pv_line *a, const pv_art *q, const pv_line *b)
 {
     if (a->n_pieces != b->n_pieces || a->closed != b->closed || a->ends != b->ends ||
-        fabs(a->width - b->width) > SAME || !pv_seen_same_colour(p, a->colour, q, b->colour))
+        fabs(a->width - b->width) > SAME || !pv_difference_same_colour(p, a->colour, q, b->colour))
         return false;
     for (size_t i = 0; i < a->n_pieces; i++)
         if (!same_piece(&a->pieces[i], &b->pieces[i]))
@@ -43,9 +43,9 @@ bool pv_seen_same_line(const pv_art *p, const pv_line *a, const pv_art *q, const
     return true;
 }
 
-bool pv_seen_same_area(const pv_art *p, const pv_area *a, const pv_art *q, const pv_area *b)
+bool pv_difference_same_area(const pv_art *p, const pv_area *a, const pv_art *q, const pv_area *b)
 {
-    if (a->n_rings != b->n_rings || !pv_seen_same_colour(p, a->colour, q, b->colour))
+    if (a->n_rings != b->n_rings || !pv_difference_same_colour(p, a->colour, q, b->colour))
         return false;
     for (size_t r = 0; r < a->n_rings; r++) {
         const pv_ring *u = &a->rings[r], *v = &b->rings[r];
@@ -58,12 +58,12 @@ bool pv_seen_same_area(const pv_art *p, const pv_area *a, const pv_art *q, const
     return true;
 }
 
-bool pv_seen_same_lettering(const pv_art *p, const pv_lettering *a, const pv_art *q,
-                            const pv_lettering *b)
+bool pv_difference_same_lettering(const pv_art *p, const pv_lettering *a, const pv_art *q,
+                                  const pv_lettering *b)
 {
     return strcmp(a->text, b->text) == 0 && same_point(a->at, b->at) &&
            fabs(a->height - b->height) <= SAME && fabs(a->angle - b->angle) <= 1e-9 &&
-           a->anchor == b->anchor && pv_seen_same_colour(p, a->colour, q, b->colour);
+           a->anchor == b->anchor && pv_difference_same_colour(p, a->colour, q, b->colour);
 }
 
 /* ---- what changed, by item ---- */
@@ -95,17 +95,17 @@ static bool same_thing(const pv_art *p, thing a, const pv_art *q, thing b)
         return false;
     switch (a.kind) {
     case PV_ITEM_FILL:
-        return pv_seen_same_area(p, &p->fills[a.of], q, &q->fills[b.of]);
+        return pv_difference_same_area(p, &p->fills[a.of], q, &q->fills[b.of]);
     case PV_ITEM_LINE:
-        return pv_seen_same_line(p, &p->lines[a.of], q, &q->lines[b.of]);
+        return pv_difference_same_line(p, &p->lines[a.of], q, &q->lines[b.of]);
     case PV_ITEM_MARK:
-        return pv_seen_same_area(p, &p->marks[a.of], q, &q->marks[b.of]);
+        return pv_difference_same_area(p, &p->marks[a.of], q, &q->marks[b.of]);
     default:
-        return pv_seen_same_lettering(p, &p->letterings[a.of], q, &q->letterings[b.of]);
+        return pv_difference_same_lettering(p, &p->letterings[a.of], q, &q->letterings[b.of]);
     }
 }
 
-static bool add_box(pv_seen *s, pv_box box)
+static bool add_box(pv_difference *s, pv_box box)
 {
     if (!PV_GROW(s->changed, s->n_changed, s->cap_changed))
         return false;
@@ -115,14 +115,14 @@ static bool add_box(pv_seen *s, pv_box box)
 
 /* ---- letters ---- */
 
-typedef struct pv_seen_letter {
+typedef struct pv_difference_letter {
     pv_printed_letter letter;
     uint8_t rgb[3];
     int which; /* plan's it is */
 } seen_letter;
 
 typedef struct lettering_visit {
-    pv_seen *s;
+    pv_difference *s;
     seen_letter next;
 } lettering_visit;
 
@@ -139,7 +139,7 @@ static bool same_letter(const seen_letter *a, const seen_letter *b)
 static bool note_letter(void *context, const pv_printed_letter *letter)
 {
     lettering_visit *v = context;
-    pv_seen *s = v->s;
+    pv_difference *s = v->s;
     v->next.letter = *letter;
     for (size_t i = s->n_letters > LETTERS ? s->n_letters - LETTERS : 0; i < s->n_letters; i++)
         if (s->letters[i].which != v->next.which && same_letter(&s->letters[i], &v->next)) {
@@ -153,7 +153,7 @@ static bool note_letter(void *context, const pv_printed_letter *letter)
 }
 
 /* Without a typeface a text is one box. */
-static bool add_lettering(pv_seen *s, int which, const pv_lettering *l)
+static bool add_lettering(pv_difference *s, int which, const pv_lettering *l)
 {
     const pv_art *art = &s->plan[which]->art;
     const pv_type *type = s->plan[1]->type != NULL ? s->plan[1]->type : s->plan[0]->type;
@@ -171,7 +171,7 @@ static bool add_lettering(pv_seen *s, int which, const pv_lettering *l)
 }
 
 /* The boxes of what is painted of a thing. */
-static bool add_thing(pv_seen *s, int which, thing t)
+static bool add_thing(pv_difference *s, int which, thing t)
 {
     const pv_art *art = &s->plan[which]->art;
     if (t.kind == PV_ITEM_TEXT)
@@ -185,7 +185,7 @@ static bool add_thing(pv_seen *s, int which, thing t)
 /* Both lists in their order: things that follow each other in both are the same; of the rest each
  * has changed. A thing that was put in, or left out, costs no more than itself; one that changed
  * its place in the order counts as both. */
-static bool find_changed(pv_seen *s)
+static bool find_changed(pv_difference *s)
 {
     const pv_art *p = &s->plan[0]->art, *q = &s->plan[1]->art;
     size_t n = count_things(p), m = count_things(q), i = 0, k = 0;
@@ -220,27 +220,28 @@ static bool find_changed(pv_seen *s)
     return true;
 }
 
-bool pv_seen_open(pv_seen *s, const pv_plan *older, const pv_plan *plan)
+bool pv_difference_open(pv_difference *s, const pv_plan *older, const pv_plan *plan)
 {
-    *s = (pv_seen){.plan = {older, plan}};
-    s->ground = !pv_seen_same_colour(&older->art, older->art.ground, &plan->art, plan->art.ground);
+    *s = (pv_difference){.plan = {older, plan}};
+    s->ground =
+        !pv_difference_same_colour(&older->art, older->art.ground, &plan->art, plan->art.ground);
     return find_changed(s);
 }
 
-void pv_seen_close(pv_seen *s)
+void pv_difference_close(pv_difference *s)
 {
     pv_look_drop(&s->look);
     free(s->changed);
     free(s->letters);
-    *s = (pv_seen){0};
+    *s = (pv_difference){0};
 }
 
 /* ---- at points ---- */
 
 typedef struct probing {
-    const pv_seen *s;
+    const pv_difference *s;
     pv_box box;
-    pv_seen_differs *differs;
+    pv_difference_differs *differs;
     void *context;
     bool done;
 } probing;
@@ -253,7 +254,7 @@ static void probe(probing *p, pv_vec at)
     if (a.off && b.off)
         return;
     if (a.off != b.off ||
-        !pv_seen_same_colour(&p->s->plan[0]->art, a.colour, &p->s->plan[1]->art, b.colour))
+        !pv_difference_same_colour(&p->s->plan[0]->art, a.colour, &p->s->plan[1]->art, b.colour))
         p->done = !p->differs(p->context, at);
 }
 
@@ -329,7 +330,7 @@ static bool probe_ring(void *context, const pv_ring *ring)
     return !p->done;
 }
 
-static bool probe_edges(pv_seen *s, probing *p, int which)
+static bool probe_edges(pv_difference *s, probing *p, int which)
 {
     const pv_scene *mat = s->plan[which]->mat;
     if (!pv_scene_find(mat, p->box, &s->look))
@@ -381,7 +382,7 @@ static pv_vec into(pv_box box, pv_vec p)
     return pv_v(fmax(box.lo.x, fmin(p.x, box.hi.x)), fmax(box.lo.y, fmin(p.y, box.hi.y)));
 }
 
-static void probe_letters(const pv_seen *s, probing *p)
+static void probe_letters(const pv_difference *s, probing *p)
 {
     for (size_t i = 0; i < s->n_letters && !p->done; i++) {
         const pv_vec *corner = s->letters[i].letter.corner;
@@ -390,7 +391,8 @@ static void probe_letters(const pv_seen *s, probing *p)
     }
 }
 
-bool pv_seen_visit(pv_seen *s, pv_box box, pv_seen_differs *differs, void *context)
+bool pv_difference_visit(pv_difference *s, pv_box box, pv_difference_differs *differs,
+                         void *context)
 {
     probing p = {.s = s, .box = box, .differs = differs, .context = context};
     bool near = s->ground;
@@ -450,13 +452,14 @@ static size_t find_row(const pv_plan *plan, pv_box cell)
     return SIZE_MAX;
 }
 
-size_t pv_seen_sheet(const pv_plan *plan, pv_box cell)
+size_t pv_difference_sheet(const pv_plan *plan, pv_box cell)
 {
     size_t column = find_column(plan, cell), row = find_row(plan, cell);
     return column == SIZE_MAX || row == SIZE_MAX ? SIZE_MAX : row * plan->columns + column;
 }
 
-bool pv_seen_same_crosses(const pv_seen *s, const pv_sheet *older, const pv_sheet *sheet)
+bool pv_difference_same_crosses(const pv_difference *s, const pv_sheet *older,
+                                const pv_sheet *sheet)
 {
     for (int side = 0; side < 4; side++)
         if (!same_crosses(s->plan[0], older->seam[side], s->plan[1], sheet->seam[side]))
@@ -464,8 +467,9 @@ bool pv_seen_same_crosses(const pv_seen *s, const pv_sheet *older, const pv_shee
     return true;
 }
 
-bool pv_seen_alike(pv_seen *s, const pv_sheet *older, const pv_sheet *sheet, bool *alike)
+bool pv_difference_alike(pv_difference *s, const pv_sheet *older, const pv_sheet *sheet,
+                         bool *alike)
 {
-    *alike = pv_seen_same_crosses(s, older, sheet);
-    return !*alike || pv_seen_visit(s, sheet->cell, stop, alike);
+    *alike = pv_difference_same_crosses(s, older, sheet);
+    return !*alike || pv_difference_visit(s, sheet->cell, stop, alike);
 }
