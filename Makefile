@@ -35,7 +35,7 @@ OPT      ?= -O2 -g
 WERROR   ?=
 WARNINGS := -Wall -Wextra -Wpedantic -Wconversion -Wshadow $(if $(WERROR),-Werror)
 PACKAGES := libpng libjpeg libqpdf libheif libwebp libwebpdemux libtiff-4 jansson geos apriltag cminpack zlib fontconfig harfbuzz-subset fribidi libmd libarchive
-PACKAGES += sqlite3
+PACKAGES += sqlite3 libqrencode
 # Library headers are not ours to mend, so they are met as system headers.
 LIB_CFLAGS = $(subst -I,-isystem ,$(shell $(PKG_CONFIG) --cflags $(PACKAGES)))
 LIBS       = $(shell $(PKG_CONFIG) --libs $(PACKAGES)) -lapriltag-utils -lhpdf -lm -pthread

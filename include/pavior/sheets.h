@@ -30,6 +30,13 @@ typedef struct pv_printer pv_printer; /* pavior/printer.h */
 
 #define PV_MARGIN_USUAL (-1.0)
 
+/* Characters in the address of a kit's folder, at most; ours. */
+#define PV_URL_MAX 250
+
+/* Whether a text can be such an address: "http://" or "https://", then characters that an address
+ * has as they are (RFC 3986, 2.2 and 2.3, and "%"), but no "?" and no "#"; PV_URL_MAX at most. */
+PV_API bool pv_url_plain(const char *url);
+
 /* How a course is laid on sheets. All lengths in mm. All pointers are borrowed. Start from
  * pv_layout_defaults. */
 typedef struct pv_layout_options {
@@ -57,6 +64,10 @@ typedef struct pv_layout_options {
      * and crosses stay as they are where they can, and a sheet that comes out as it was keeps its
      * identity, so that a picture of the old one is taken for the new plan's; or NULL. */
     const struct pv_plan *keep;
+    /* The address of a folder on the web with a page for each sheet, "https://example.org/mat/a4":
+     * each sheet with room for it carries a QR code that leads to its own, there a1.html, a2.html
+     * and so on. In waste and laps alone, so no part of the kit's fingerprint. NULL: no codes. */
+    const char *url;
 } pv_layout_options;
 
 PV_API void pv_layout_init(pv_layout_options *options, size_t size);
@@ -123,6 +134,7 @@ typedef struct pv_plan_info {
     size_t sheets, rows, columns, seams, crosses;
     size_t down, up; /* how often the robot steps down and up where its route crosses seams */
     const pv_language *language; /* of what people read around the mat */
+    const char *url;             /* of the folder with the sheets' pages, or NULL */
 } pv_plan_info;
 
 typedef struct pv_sheet_info {

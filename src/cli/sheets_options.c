@@ -284,6 +284,7 @@ int sheets_options(sheets_request *r, int argc, char **argv)
                                   {"paper-weight", 0, .take = take_weight},
                                   {"ink-saver", 0, .flag = &r->sparing},
                                   {"language", 0, .language = &r->layout.language},
+                                  {"url", 0, .word = &r->layout.url},
                                   {"proof", 0, .flag = &r->proof},
                                   {"no-guide", 0, .flag = &r->no_guide},
                                   {"output", 'o', .word = &r->output},

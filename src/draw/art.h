@@ -22,9 +22,12 @@ void pv_draw_run(pv_drawing *drawing, const pv_course *course);
 bool pv_draw_page(pv_drawing *drawing, const pv_scene *page, pv_type *type,
                   const pv_printer *printer, const pv_scene *mat, pv_diags *diags);
 
-/* The same from a plan and a sheet; for no printer. */
+/* The same from a plan and a sheet. Where the plan has an address, and the page no room for its QR
+ * code, *no_code goes up by one; it may be NULL. */
 bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t sheet, pv_type *type,
-                       const pv_printer *printer, const pv_scene *mat, pv_diags *diags);
+                       const pv_printer *printer, const pv_scene *mat, size_t *no_code,
+                       pv_diags *diags);
+/* For no printer. */
 bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t sheet, pv_type *type,
                    pv_diags *diags);
 

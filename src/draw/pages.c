@@ -33,11 +33,14 @@ char *pv_course_svg(const pv_course *course, bool run, pv_diags *diags)
 }
 
 bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t sheet, pv_type *type,
-                       const pv_printer *printer, const pv_scene *mat, pv_diags *diags)
+                       const pv_printer *printer, const pv_scene *mat, size_t *no_code,
+                       pv_diags *diags)
 {
     *drawing = (pv_drawing){0};
     pv_scene *page = pv_page_make(plan, sheet, type, printer, diags);
     bool good = page != NULL && pv_draw_page(drawing, page, type, printer, mat, diags);
+    if (page != NULL && no_code != NULL)
+        *no_code += plan->url != NULL && page->code == SIZE_MAX;
     pv_scene_free(page);
     return good;
 }
@@ -45,7 +48,7 @@ bool pv_draw_sheet_for(pv_drawing *drawing, const pv_plan *plan, size_t sheet, p
 bool pv_draw_sheet(pv_drawing *drawing, const pv_plan *plan, size_t sheet, pv_type *type,
                    pv_diags *diags)
 {
-    return pv_draw_sheet_for(drawing, plan, sheet, type, NULL, plan->mat, diags);
+    return pv_draw_sheet_for(drawing, plan, sheet, type, NULL, plan->mat, NULL, diags);
 }
 
 pv_type *pv_draw_type(const pv_plan *plan, pv_type *asked, pv_diags *diags)

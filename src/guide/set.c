@@ -18,6 +18,7 @@ typedef struct writing {
     bool *chosen;
     size_t total, done;
     size_t next;         /* sheet */
+    size_t no_code;      /* sheets so far that have no room for their QR code */
     pv_art own;          /* compensated for the printer's ink, where it needs that, */
     pv_scene *moved;     /* and its scene */
     const pv_scene *mat; /* what is drawn: that, or the plan's */
@@ -45,7 +46,7 @@ static bool add_pages(writing *w, pv_pdf *pdf, size_t *last)
             return false;
         pv_drawing drawing;
         bool good = pv_draw_sheet_for(&drawing, w->plan, w->next, w->type, w->plan->printer, w->mat,
-                                      w->diags) &&
+                                      &w->no_code, w->diags) &&
                     pv_pdf_page(pdf, &drawing, w->diags);
         pv_drawing_clear(&drawing);
         if (!good)
@@ -107,6 +108,14 @@ static bool open_scene(writing *w)
     return w->moved != NULL;
 }
 
+static void tell_codes(const writing *w)
+{
+    if (w->no_code > 0)
+        pv_diags_add(w->diags, PV_WARNING, PV_CAUSE_NONE, NULL,
+                     "a larger overlap or larger paper makes room",
+                     "%zu of %zu sheets have no room for their QR code", w->no_code, w->total);
+}
+
 static bool write_parts(writing *w)
 {
     const pv_plan *plan = w->plan;
@@ -144,6 +153,8 @@ bool pv_sheets_pdf(const pv_plan *plan, const pv_pdf_options *options, pv_pdf_si
     for (size_t i = 0; good && i < plan->n_sheets; i++)
         w.total += w.chosen[i];
     good = good && write_parts(&w);
+    if (good)
+        tell_codes(&w);
     free(w.chosen);
     return good;
 }

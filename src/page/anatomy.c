@@ -37,6 +37,12 @@ void pv_page_end_shape(pv_anatomy *a)
     a->shape++;
 }
 
+void pv_page_end_code(pv_anatomy *a)
+{
+    a->page->code = a->shape;
+    pv_page_end_shape(a);
+}
+
 double pv_page_ems(pv_anatomy *a, const char *text, bool bold)
 {
     double ems = pv_type_ems(a->type, text, bold);

@@ -25,6 +25,8 @@ void pv_page_polygon(pv_anatomy *a, const pv_vec *corners, size_t n);
 void pv_page_box(pv_anatomy *a, pv_box box);
 void pv_page_bar(pv_anatomy *a, pv_vec from, pv_vec to, double width);
 void pv_page_end_shape(pv_anatomy *a);
+/* The same of the shape that is the QR code. */
+void pv_page_end_code(pv_anatomy *a);
 double pv_page_ems(pv_anatomy *a, const char *text, bool bold);
 void pv_page_text(pv_anatomy *a, pv_vec at, double em, double angle, bool bold, const char *text);
 
@@ -42,6 +44,11 @@ void pv_page_cut_marks(pv_anatomy *a);
 /* The grid of cells with this one filled in, and an arrow with "this way up". */
 void pv_page_map(pv_anatomy *a);
 void pv_page_way_up(pv_anatomy *a);
+
+/* ---- code.c ---- */
+/* The QR code that leads to the sheet's own page, where the plan has an address and the page has
+ * room; pv_page_has_code says whether it does. False with a reason. */
+bool pv_page_code(pv_anatomy *a, pv_diags *diags);
 
 /* ---- proof.c ---- */
 /* What a proof page says in words. */
@@ -69,7 +76,8 @@ typedef enum pv_gauge_wording {
 void pv_page_gauge_words(const pv_anatomy *a, pv_gauge_wording how, char *text, size_t size);
 
 /* ---- words.c ---- */
-/* All that is said in words, but for the numbers of the bars. */
-void pv_page_labels(pv_anatomy *a);
+/* All that is said in words, but for the numbers of the bars; and the QR code, which has its place
+ * in their order. False with a reason. */
+bool pv_page_labels(pv_anatomy *a, pv_diags *diags);
 
 #endif

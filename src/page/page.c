@@ -43,15 +43,17 @@ pv_scene *pv_page_make(const pv_plan *plan, size_t index, pv_type *type, const p
         pv_page_cut_marks(&a);
     pv_page_gauge_names(&a);
     pv_page_numbers(&a);
+    bool said = false;
     if (plan->proof)
         pv_page_proof_words(&a);
     else
-        pv_page_labels(&a);
-    bool good = !a.failed && !a.space.failed && pv_scene_seal(a.page);
+        said = !pv_page_labels(&a, diags);
+    bool good = !said && !a.failed && !a.space.failed && pv_scene_seal(a.page);
     pv_space_drop(&a.space);
     if (good)
         return a.page;
-    pv_fail_memory(diags);
+    if (!said)
+        pv_fail_memory(diags);
     pv_scene_free(a.page);
     return NULL;
 }

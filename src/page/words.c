@@ -351,14 +351,17 @@ static void say_what_to_measure(pv_anatomy *a)
     }
 }
 
-void pv_page_labels(pv_anatomy *a)
+bool pv_page_labels(pv_anatomy *a, pv_diags *diags)
 {
     label_seams(a);
     pv_page_travel(a);
+    if (!pv_page_code(a, diags))
+        return false;
     say_what_this_is(a);
     say_where_to_cut(a);
     caution(a);
     say_what_to_measure(a);
     pv_page_way_up(a);
     pv_page_map(a);
+    return true;
 }

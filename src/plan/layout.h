@@ -155,6 +155,8 @@ struct pv_plan {
                                 the face from its caller */
     const pv_language *language; /* of what people read around the mat, in waste and laps alone: it
                                     is recorded, but no part of the fingerprint */
+    char *url; /* of the folder with the sheets' pages, or NULL; each sheet's QR code leads to its
+                  own. In waste and laps alone, so no part of the fingerprint, as the language */
     size_t rows, columns;
     pv_joint joint;
     pv_sheet *sheets; /* in reading order */

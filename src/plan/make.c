@@ -22,6 +22,7 @@ void pv_plan_free(pv_plan *plan)
     pv_scene_free(plan->mat);
     pv_art_clear(&plan->art);
     free(plan->paper);
+    free(plan->url);
     free(plan->sheets);
     free(plan->taping);
     free(plan->seams);
@@ -388,6 +389,13 @@ static bool take_printer(pv_plan *plan, const pv_settled *how)
     return how->o.printer == NULL || plan->printer != NULL;
 }
 
+static bool take_url(pv_plan *plan, const char *url)
+{
+    if (url != NULL)
+        plan->url = pv_copy_text(url);
+    return url == NULL || plan->url != NULL;
+}
+
 pv_plan *pv_plan_of(const pv_regard *regard, const pv_settled *how, pv_type *type, pv_diags *diags)
 {
     const pv_layout_options *options = &how->o;
@@ -397,7 +405,7 @@ pv_plan *pv_plan_of(const pv_regard *regard, const pv_settled *how, pv_type *typ
     if (plan != NULL)
         pv_art_share(&plan->art, regard->art);
     if (plan == NULL || !copy_route(plan, regard->route, regard->n_route) ||
-        !take_printer(plan, how)) {
+        !take_printer(plan, how) || !take_url(plan, how->o.url)) {
         pv_fail_memory(diags);
         pv_plan_free(plan);
         return NULL;

@@ -60,6 +60,32 @@ static bool make_room_for_printer(pv_settled *s, pv_diags *diags)
     return true;
 }
 
+bool pv_url_plain(const char *url)
+{
+    static const char also[] = "-._~:/[]@!$&'()*+,;=%";
+    size_t length = strlen(url);
+    bool plain = length <= PV_URL_MAX &&
+                 (strncmp(url, "https://", 8) == 0 || strncmp(url, "http://", 7) == 0);
+    for (const char *c = url; *c != '\0' && plain; c++) {
+        bool letter = (*c >= 'a' && *c <= 'z') || (*c >= 'A' && *c <= 'Z');
+        plain = letter || (*c >= '0' && *c <= '9') || strchr(also, *c) != NULL;
+    }
+    return plain;
+}
+
+static bool check_url(const char *url, pv_diags *diags)
+{
+    if (url == NULL || pv_url_plain(url))
+        return true;
+    pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
+                 "give the address of the folder with the sheets' pages, such as "
+                 "https://example.org/mat/a4",
+                 "the address must begin with https:// or http://, and hold at most %d characters "
+                 "of a plain web address, no ? and no #",
+                 PV_URL_MAX);
+    return false;
+}
+
 bool pv_layout_settle(const pv_layout_options *given, pv_settled *out, pv_diags *diags)
 {
     *out = (pv_settled){.o = defaults};
@@ -67,6 +93,8 @@ bool pv_layout_settle(const pv_layout_options *given, pv_settled *out, pv_diags 
     if (out->o.paper == NULL)
         out->o.paper = defaults.paper;
     double usual[4];
+    if (!check_url(out->o.url, diags))
+        return false;
     if (!usual_margins(&out->o, usual, diags))
         return false;
     for (int i = 0; i < 4; i++)

@@ -50,6 +50,15 @@ static void read_language(pv_plan_reader *r, const pv_json_node *node)
                          code);
 }
 
+static void read_url(pv_plan_reader *r, const pv_json_node *node)
+{
+    if (node == NULL)
+        return;
+    r->plan->url = pv_read_string(r, node, false);
+    if (pv_read_good(r) && !pv_url_plain(r->plan->url))
+        pv_json_complain(r->json, node, "is no address of a folder on the web");
+}
+
 static void read_page(pv_plan_reader *r, const pv_json_node *root)
 {
     pv_plan *plan = r->plan;
@@ -503,6 +512,7 @@ static void read_plan(pv_plan_reader *r)
     read_head(r, root);
     read_kit(r, pv_json_member(r->json, root, "kit"));
     read_language(r, pv_json_optional(r->json, root, "language"));
+    read_url(r, pv_json_optional(r->json, root, "url"));
     read_page(r, root);
     const pv_json_node *inches = pv_json_optional(r->json, root, "inches");
     r->plan->art.inches = inches != NULL && pv_json_get_bool(r->json, inches);

@@ -39,7 +39,8 @@ static void take_whole(const pv_plan *plan, pv_plan_info *out)
                           .columns = plan->columns,
                           .seams = plan->n_seams,
                           .crosses = plan->n_crosses,
-                          .language = plan->language};
+                          .language = plan->language,
+                          .url = plan->url};
     if (plan->printer != NULL)
         out->widened = pv_printer_widen(plan->printer, plan->page, wider);
     memcpy(out->page, plan->page, sizeof out->page);

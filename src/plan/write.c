@@ -358,6 +358,8 @@ static void write_plan(pv_json_writer *w, const pv_plan *plan)
     if (!canonical(w)) {
         if (plan->language != NULL)
             key_string(w, "language", pv_language_code(plan->language));
+        if (plan->url != NULL)
+            key_string(w, "url", plan->url);
         if (plan->art.inches)
             key_bool(w, "inches", true);
         write_correction(w, &plan->corrected);

@@ -197,6 +197,7 @@ pv_scene *pv_scene_page(const pv_scene *mat, pv_box page, pv_box window)
         scene->origin = page.lo;
         scene->page = page;
         scene->window = window;
+        scene->code = SIZE_MAX;
     }
     return scene;
 }

@@ -100,6 +100,7 @@ struct pv_scene {
     pv_box cell;         /* what of it is seen in the finished mat; of the mat's scene, the mat */
     pv_box trim;         /* of a page: what is left of it once it is cut */
     const char *name;    /* of a page: its sheet's */
+    size_t code;         /* of a page: the number of the SHAPEs that are its QR code, or SIZE_MAX */
     pv_item *items;      /* its own, in the order of painting */
     size_t n_items, cap_items;
     char *chars; /* of its own words, each text with its end */

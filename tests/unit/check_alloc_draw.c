@@ -28,6 +28,7 @@ static void make_plan(void)
     pv_course *course = pv_course_parse(text, sizeof text - 1, NULL, test_type(), diags);
     pv_layout_options options = pv_layout_defaults();
     options.paper = "A5";
+    options.url = "http://a.de";
     plan = course != NULL ? pv_plan_make(course, &options, diags) : NULL;
     char *why = diags_text(diags);
     ck_assert_msg(plan != NULL, "%s", why);

@@ -207,6 +207,7 @@ START_TEST(plans_come_back_byte_for_byte)
         art_random(&art, &d, 900);
         pv_layout_options options = pv_layout_defaults();
         options.overlap = between(&d, 10, 25);
+        options.url = i % 2 == 0 ? "https://example.org/mat/a4" : NULL;
         pv_plan *plan = pv_plan_of_art(&art, &options, NULL);
         ck_assert_ptr_nonnull(plan);
         check_round_trip(plan);

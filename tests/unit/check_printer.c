@@ -279,7 +279,7 @@ START_TEST(a_sheet_comes_out_of_its_printer_as_planned)
         pv_printer p = printer_of(0.989, 0.996, 2, 0);
         pv_drawing plain, own;
         ck_assert(pv_draw_sheet(&plain, plan, 0, test_type(), NULL));
-        ck_assert(pv_draw_sheet_for(&own, plan, 0, test_type(), &p, plan->mat, NULL));
+        ck_assert(pv_draw_sheet_for(&own, plan, 0, test_type(), &p, plan->mat, NULL, NULL));
         ck_assert(plain.width == own.width && plain.height == own.height);
         pv_vec middle = pv_v(plain.width / 2, plain.height / 2), first[2] = {{0, 0}, {0, 0}};
         size_t paths = 0;
