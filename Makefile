@@ -178,6 +178,7 @@ pictures: $(BIN)
 	@$(PYTHON) docs/scripts/pictures.py $(BIN)
 	@$(PYTHON) docs/scripts/sheet_picture.py $(BIN)
 	@$(PYTHON) docs/scripts/proof_picture.py $(BIN)
+	@$(PYTHON) docs/scripts/guide_picture.py $(BIN)
 	@$(PYTHON) docs/scripts/report_picture.py $(BIN)
 	@$(PYTHON) docs/scripts/report_page_picture.py $(BIN)
 
