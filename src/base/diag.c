@@ -116,6 +116,13 @@ static void add(pv_diags *diags, pv_diag item, const pv_place *place, const char
     pv_text message = PV_TEXT_INIT;
     pv_text_addv(&message, format, args);
     item.message = pv_text_take(&message);
+    if (item.message != NULL && diags->say != NULL) { /* a fixed sentence that came by "%s" */
+        const char *said = diags->say(diags->language, item.message);
+        if (said != item.message) {
+            free((char *)item.message);
+            item.message = pv_copy_text(said);
+        }
+    }
     bool good = item.message != NULL;
     if (good && hint != NULL)
         good = (item.hint = pv_copy_text(hint)) != NULL;

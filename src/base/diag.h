@@ -17,7 +17,8 @@ typedef struct pv_place {
  * the first error is always kept, in the place of a note. */
 #define PV_DIAGS_MAX 100
 
-/* Says all later messages and hints by `say` in that language: pv_say (po/po.h), which stands above
+/* Says all later messages and hints by `say` in that language, a message also as it is once it is
+ * made: pv_say (po/po.h), which stands above
  * this room. diags may be NULL. */
 typedef const char *pv_sayer(const pv_language *language, const char *english);
 void pv_diags_speak(pv_diags *diags, pv_sayer *say, const pv_language *language);

@@ -1,3 +1,5 @@
+#include "base/text.h"
+
 #include "base/kind.h"
 
 #include <pavior/text.h>
@@ -10,18 +12,18 @@
 const char *pv_file_kind_name(pv_file_kind kind)
 {
     static const char *const names[] = {
-        [PV_FILE_TEXT] = "a text",
-        [PV_FILE_PLAN] = "a plan",
-        [PV_FILE_REPORT] = "a report of pavior inspect",
-        [PV_FILE_PRINTER] = "a printer's file",
-        [PV_FILE_SCANNER] = "a scanner's file",
-        [PV_FILE_PAGE] = "a report of pavior inspect, as a page",
-        [PV_FILE_PDF] = "a PDF",
-        [PV_FILE_PNG] = "a PNG picture",
-        [PV_FILE_JPEG] = "a JPEG picture",
-        [PV_FILE_ZIP] = "a ZIP archive or an office document",
-        [PV_FILE_BINARY] = "a binary file",
-        [PV_FILE_COURSE] = "a course",
+        [PV_FILE_TEXT] = PV_SAID("a text"),
+        [PV_FILE_PLAN] = PV_SAID("a plan"),
+        [PV_FILE_REPORT] = PV_SAID("a report of pavior inspect"),
+        [PV_FILE_PRINTER] = PV_SAID("a printer's file"),
+        [PV_FILE_SCANNER] = PV_SAID("a scanner's file"),
+        [PV_FILE_PAGE] = PV_SAID("a report of pavior inspect, as a page"),
+        [PV_FILE_PDF] = PV_SAID("a PDF"),
+        [PV_FILE_PNG] = PV_SAID("a PNG picture"),
+        [PV_FILE_JPEG] = PV_SAID("a JPEG picture"),
+        [PV_FILE_ZIP] = PV_SAID("a ZIP archive or an office document"),
+        [PV_FILE_BINARY] = PV_SAID("a binary file"),
+        [PV_FILE_COURSE] = PV_SAID("a course"),
     };
     return (size_t)kind < sizeof names / sizeof *names ? names[kind] : "a file";
 }

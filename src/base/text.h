@@ -23,6 +23,9 @@ typedef struct pv_text {
         NULL, 0, 0, false, language                                                                \
     }
 
+/* Marks a text that is said elsewhere, in the language of whoever asks (po/po.h). */
+#define PV_SAID(english) english
+
 void pv_text_add(pv_text *text, const char *format, ...) __attribute__((format(printf, 2, 3)));
 void pv_text_addv(pv_text *text, const char *format, va_list args)
     __attribute__((format(printf, 2, 0)));

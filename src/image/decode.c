@@ -1,6 +1,8 @@
 /* Which decoder a file needs. */
 #include "image/decode.h"
 
+#include "po/po.h"
+
 #include <pavior/text.h>
 
 #include <string.h>
@@ -12,8 +14,8 @@ typedef struct magic {
 
 /* Other files that people have. */
 static const magic known[] = {
-    {0, 4, "GIF8", "a GIF image"},
-    {0, 2, "BM", "a BMP image"},
+    {0, 4, "GIF8", PV_SAID("a GIF image")},
+    {0, 2, "BM", PV_SAID("a BMP image")},
 };
 
 static bool starts(const magic *m, const unsigned char *bytes, size_t size)
@@ -25,13 +27,15 @@ static bool starts(const magic *m, const unsigned char *bytes, size_t size)
 static const char *hint_for(pv_file_kind kind)
 {
     return kind == PV_FILE_PLAN
-               ? "a plan is given with --plan, and after it the scan or photograph of a sheet"
-               : "give a scan or a photograph of a printed sheet, as PNG, JPEG, TIFF or PDF";
+               ? PV_SAID(
+                     "a plan is given with --plan, and after it the scan or photograph of a sheet")
+               : PV_SAID(
+                     "give a scan or a photograph of a printed sheet, as PNG, JPEG, TIFF or PDF");
 }
 
 static void refuse_unknown(const unsigned char *bytes, size_t size, pv_diags *diags)
 {
-    static const char hint[] = "scan or save the image as PNG or JPEG";
+    static const char hint[] = PV_SAID("scan or save the image as PNG or JPEG");
     if (size == 0) {
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, NULL, "the image file is empty");
         return;
@@ -46,7 +50,8 @@ static void refuse_unknown(const unsigned char *bytes, size_t size, pv_diags *di
     for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
         if (!starts(&known[i], bytes, size))
             continue;
-        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint, "the file is %s", known[i].what);
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint, "the file is %s",
+                     pv_say(pv_diags_language(diags), known[i].what));
         return;
     }
     pv_file_kind kind = pv_file_kind_of(bytes, size);
@@ -55,7 +60,7 @@ static void refuse_unknown(const unsigned char *bytes, size_t size, pv_diags *di
                      "the file is no picture that pavior reads");
     else
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint_for(kind), "the file is %s",
-                     pv_file_kind_name(kind));
+                     pv_say(pv_diags_language(diags), pv_file_kind_name(kind)));
 }
 
 /* A kind of file: its first bytes, its decoder, and how many pictures it holds if it can hold more

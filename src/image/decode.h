@@ -3,6 +3,7 @@
 #ifndef IMAGE_DECODE_H
 #define IMAGE_DECODE_H
 
+#include "base/text.h"
 #include "image/plane.h"
 
 /* What is wanted of a file. */
@@ -124,10 +125,11 @@ size_t pv_pdf_scan_pages(const unsigned char *bytes, size_t size);
 void pv_fail_pages(const char *kind, pv_diags *diags);
 
 /* What to do where a file is damaged. */
-#define PV_COPY_AGAIN "copy the picture again from the scanner or phone, or scan the sheet again"
+#define PV_COPY_AGAIN                                                                              \
+    PV_SAID("copy the picture again from the scanner or phone, or scan the sheet again")
 
 /* Said of an ICC profile, unless it is that of sRGB. */
 #define PV_PROFILE_UNREAD                                                                          \
-    "the image's colour profile is not used; its pixel values are read as sRGB"
+    PV_SAID("the image's colour profile is not used; its pixel values are read as sRGB")
 
 #endif

@@ -9,7 +9,7 @@
 
 #include <libheif/heif.h>
 
-#define SAVE_AS "save it as JPEG or PNG"
+#define SAVE_AS PV_SAID("save it as JPEG or PNG")
 
 typedef struct heif_job {
     const pv_wanted *wanted;

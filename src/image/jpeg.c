@@ -36,8 +36,8 @@ static _Noreturn void on_error(j_common_ptr jpeg)
         pv_fail_memory(job->diags);
     } else if (jpeg->err->msg_code == JWRN_JPEG_EOF) {
         pv_diags_add(job->diags, PV_ERROR, PV_CAUSE_DATA, NULL, PV_COPY_AGAIN,
-                     "the JPEG file ends before the image %s",
-                     job->begun ? "is complete" : "begins");
+                     job->begun ? PV_SAID("the JPEG file ends before the image is complete")
+                                : PV_SAID("the JPEG file ends before the image begins"));
     } else {
         jpeg->err->format_message(jpeg, message);
         pv_diags_add(job->diags, PV_ERROR, PV_CAUSE_DATA, NULL, PV_COPY_AGAIN,

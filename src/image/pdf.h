@@ -4,9 +4,11 @@
 #define IMAGE_PDF_H
 
 #include "base/memory.h"
+#include "base/text.h"
 #include "image/decode.h"
 
-#define PV_PDF_SAVE_AS "save the scan as PNG or TIFF, or have the scanner write JPEG into the PDF"
+#define PV_PDF_SAVE_AS                                                                             \
+    PV_SAID("save the scan as PNG or TIFF, or have the scanner write JPEG into the PDF")
 
 /* ---- before libqpdf (pdf_guard.c) ---- */
 

@@ -1,6 +1,8 @@
 /* A picture's dictionary (ISO 32000-1, 8.9.5) read into what its decoder needs. */
 #include "image/pdf_picture.h"
 
+#include "po/po.h"
+
 #include <stdlib.h>
 #include <string.h>
 
@@ -101,7 +103,7 @@ static filters read_filters(qpdf_data pdf, qpdf_oh stream)
     bool list = qpdf_oh_is_array(pdf, filter);
     int n = list ? qpdf_oh_get_array_n_items(pdf, filter) : !qpdf_oh_is_null(pdf, filter);
     if (n > FILTERS_MAX)
-        out.unknown = "too many ways at once";
+        out.unknown = PV_SAID("too many ways at once");
     for (int i = 0; i < n && out.unknown == NULL; i++) {
         out.kind[out.n] = filter_of(pdf, list ? item(pdf, filter, i) : filter, &out.unknown);
         out.parameters[out.n++] =
@@ -237,10 +239,11 @@ static bool read_colours(qpdf_data pdf, qpdf_oh stream, pv_pdf_samples *out, pv_
     if (!good && is_indexed(pdf, space))
         good = read_palette(pdf, space, out);
     if (!good) {
-        refuse(diags, named(pdf, space, "/DeviceCMYK")
-                          ? "the PDF's picture is in CMYK, which pavior cannot convert to light"
-                          : "the PDF's picture is in a colour space that pavior cannot convert to "
-                            "light");
+        refuse(diags,
+               named(pdf, space, "/DeviceCMYK")
+                   ? PV_SAID("the PDF's picture is in CMYK, which pavior cannot convert to light")
+                   : PV_SAID("the PDF's picture is in a colour space that pavior cannot "
+                             "convert to light"));
         return false;
     }
     note_profile(pdf, space, diags);
@@ -313,7 +316,7 @@ static bool describe(qpdf_data pdf, qpdf_oh stream, const filters *all, pv_pdf_s
     if (all->unknown != NULL) {
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, PV_PDF_SAVE_AS,
                      "the PDF's picture is compressed by %s, which pavior does not read",
-                     all->unknown);
+                     pv_say(pv_diags_language(diags), all->unknown));
         return false;
     }
     if (!qpdf_oh_is_null(pdf, soft) || !qpdf_oh_is_null(pdf, hard)) {

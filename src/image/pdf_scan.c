@@ -443,10 +443,12 @@ static bool is_scan(pdf_job *job)
     double page = fabs((box[2] - box[0]) * (box[3] - box[1]));
     if (job->n > 0 && (bare || covered >= COVERED_LEAST * page))
         return true;
-    return fail(job, "print the sheet at 100 %, then scan the print",
-                job->content.painted > 0
-                    ? "the PDF's page is no scan: it is drawn, as the sheets that pavior makes are"
-                    : "the PDF's page is empty");
+    return fail(
+        job, "print the sheet at 100 %, then scan the print",
+        job->content.painted > 0
+            ? PV_SAID("the PDF's page is no scan: it is drawn, as the sheets that pavior makes "
+                      "are")
+            : PV_SAID("the PDF's page is empty"));
 }
 
 static pv_plane *decode_page(pdf_job *job)

@@ -21,7 +21,7 @@
 #define BAND_BYTES_MAX ((uint64_t)1 << 30)
 #define SAMPLES_MAX    8
 
-#define SAVE_AS "save it as an ordinary TIFF or PNG in grey or RGB"
+#define SAVE_AS PV_SAID("save it as an ordinary TIFF or PNG in grey or RGB")
 
 typedef struct tiff_job {
     TIFF *tiff;

@@ -8,6 +8,7 @@
  *   in C          pv_say(language, "English"), or pv_text_say(text, "English", ...), which appends
  *                 it in the text's own language. A text that stands in a table is marked there by
  *                 PV_SAID("English") and said by pv_say(language, row->text) where it is used.
+ *                 PV_SAID itself is base/text.h's, so that every room can mark
  *   findings      what is found in an image (pv_diags_add and pv_fail in the rooms from image/ to
  *                 judge/) is marked by where it stands
  *   with numbers  pv_say_count(language, "%zu sheet", "%zu sheets", n)
@@ -27,9 +28,6 @@
 #include "base/text.h"
 
 #include <pavior/language.h>
-
-/* Marks a text that is said elsewhere. */
-#define PV_SAID(english) english
 
 /* All of these: a language of NULL is English; the result belongs to the library, or is the English
  * text itself; it has the same conversions for printf. */

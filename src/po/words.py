@@ -19,8 +19,8 @@ FORMATS = ["pv_text_add:2:c-format", "pv_text_say:2:c-format", "snprintf:3:c-for
            "pv_say_count:2:pass-c-format", "pv_say_count:3:pass-c-format"]
 # The findings of these rooms are said in an inspection's language (pv_diags_speak).
 IMAGE_ROOMS = ["image", "tag", "pose", "reference", "measure", "judge"]
-FINDINGS = ["pv_fail:3", "pv_diags_add:6"]
-HINTS = ["pv_diags_add:5"] # by themselves: xgettext takes one argument of a call
+FINDINGS = ["pv_fail:3", "pv_diags_add:6", "fail:3", "refuse:3"]
+HINTS = ["pv_diags_add:5", "fail:2", "refuse:2"] # by themselves: xgettext takes one argument of a call
 FORMATS += ["pv_fail:3:c-format", "pv_diags_add:6:c-format"]
 SECTION = re.compile(r"\{\{#_\}\}(.*?)\{\{/_\}\}", re.S)
 # Of printf, save those that have a blank between "%" and letter.
@@ -59,7 +59,7 @@ def extract(build):
     with open(templates, "w", encoding="utf-8") as file:
         file.write(template_texts())
     run("msguniq", "-o", templates, templates)
-    seen, all_rooms = [], sorted(glob.glob("src/*/*.c", root_dir=ROOT))
+    seen, all_rooms = [], sorted(glob.glob("src/*/*.[ch]", root_dir=ROOT))
     image_rooms = [path for path in all_rooms if path.split("/")[1] in IMAGE_ROOMS]
     for name, marked, sources in (("said", MARKED, all_rooms), ("found", FINDINGS, image_rooms),
                                   ("advised", HINTS, image_rooms)):

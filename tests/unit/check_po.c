@@ -131,6 +131,22 @@ START_TEST(every_text_of_the_file_is_said)
 }
 END_TEST
 
+START_TEST(findings_are_said)
+{
+    pv_diags *diags = pv_diags_new();
+    pv_diags_speak(diags, pv_say, pv_language_find("de"));
+    pv_diags_add(diags, PV_ERROR, PV_CAUSE_LIMIT, NULL, "scan at a lower resolution",
+                 "the image is %zu x %zu pixels; the limit is %zu pixels", (size_t)3, (size_t)2,
+                 (size_t)1);
+    pv_fail(diags, PV_CAUSE_DATA, "%s", "the PDF is damaged");
+    ck_assert_str_eq(pv_diags_at(diags, 0)->message,
+                     "das Bild hat 3 x 2 Pixel; die Grenze sind 1 Pixel");
+    ck_assert_str_eq(pv_diags_at(diags, 0)->hint, "scannen Sie mit geringerer Auflösung");
+    ck_assert_str_eq(pv_diags_at(diags, 1)->message, "das PDF ist beschädigt");
+    pv_diags_free(diags);
+}
+END_TEST
+
 START_TEST(sections_of_templates)
 {
     const char *section = " \n  cut\t\n  here ";
@@ -154,6 +170,7 @@ int main(void)
     tcase_add_test(tests, what_has_no_translation_is_said_in_english);
     tcase_add_test(tests, german_is_said);
     tcase_add_test(tests, every_text_of_the_file_is_said);
+    tcase_add_test(tests, findings_are_said);
     tcase_add_test(tests, sections_of_templates);
     suite_add_tcase(suite, tests);
     return run_suite(suite);
