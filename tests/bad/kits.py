@@ -3,6 +3,7 @@
 Usage: kits.py PAVIOR"""
 import os
 import random
+import shutil
 import signal
 import subprocess
 import sys
@@ -75,9 +76,7 @@ def nothing_leads_out_of_a_kit(folder):
     with open(os.path.join(kit, "SHA256SUMS"), "a", encoding="utf-8") as file:
         # Its true sum, so that only the name keeps it from being taken for a former kit's.
         file.write("3fd30542fe3f61b14bd4a4b2dc0b6fb30fa6f63ebce52dd1778aaa8c4dc02cff  ../mine.txt\n")
-    for name in os.listdir(os.path.join(kit, "a5")):
-        os.unlink(os.path.join(kit, "a5", name))
-    os.rmdir(os.path.join(kit, "a5"))
+    shutil.rmtree(os.path.join(kit, "a5"))
     os.mkdir(os.path.join(folder, "outside"))
     os.symlink("../outside", os.path.join(kit, "a5"))
     status, said = run(folder, "-p", "A5", "-q", "--replace")
@@ -107,10 +106,7 @@ def of_two_writers_one_gets_the_folder(folder):
         papers = {n.split("/")[0] for n in kit if "/" in n}
         assert papers == ({"a4"} if ends[0] == 0 else {"a5"}), (turn, papers)
         assert os.listdir(folder) and len(os.listdir(folder)) == 2, os.listdir(folder)
-        for name in kit:
-            os.unlink(os.path.join(folder, "quay-kit", name))
-        for name in papers:
-            os.rmdir(os.path.join(folder, "quay-kit", name))
+        shutil.rmtree(os.path.join(folder, "quay-kit"))
 
 
 def heed_signals():
@@ -137,7 +133,7 @@ def signals_leave_nothing(folder):
         if left and words:
             os.unlink(os.path.join(folder, "k"))
         elif left:
-            subprocess.run(["rm", "-r", os.path.join(folder, "k")], check=True)
+            shutil.rmtree(os.path.join(folder, "k"))
     assert ended > 3, ended
 
 
