@@ -188,7 +188,10 @@ static bool find_same(pv_tally *t)
 bool pv_tally_sort_teams(pv_tally *t)
 {
     bool good = find_same(t);
-    for (size_t i = 0; good && i < t->n_rows; i += t->teams[t->n_teams - 1].n)
+    for (size_t i = 0; good && i < t->n_rows;) {
         good = add_team(t, i);
+        if (good)
+            i += t->teams[t->n_teams - 1].n;
+    }
     return good;
 }

@@ -1,7 +1,8 @@
 /* A kit as one ZIP archive, by libarchive.
  *
  * libarchive 3.6.2 takes the machine's time zone for a file's date, but moves whatever lies before
- * 1980 to 1980-01-01, as an entry without a date does: so the bytes are the same everywhere. */
+ * 1980 to 1980-01-01, as an entry without a date does: so the bytes are the same everywhere.
+ * It leaks what it was stopped in: so it is let finish, into nothing where the sink has refused. */
 #include "base/memory.h"
 #include "kit/kit.h"
 
@@ -22,11 +23,10 @@ struct pv_kit_zip {
 static la_ssize_t take(struct archive *archive, void *context, const void *bytes, size_t size)
 {
     pv_kit_zip *zip = context;
-    if (!zip->refused && zip->sink(zip->context, bytes, size, zip->diags))
-        return (la_ssize_t)size;
-    zip->refused = true;
-    archive_set_error(archive, ARCHIVE_FATAL, "stopped");
-    return -1;
+    (void)archive;
+    if (!zip->refused)
+        zip->refused = !zip->sink(zip->context, bytes, size, zip->diags);
+    return (la_ssize_t)size;
 }
 
 static bool fail(const pv_kit_zip *zip, pv_diags *diags)
@@ -82,8 +82,9 @@ bool pv_kit_zip_add(void *context, const pv_kit_member *member, pv_diags *diags)
     bool good = archive_write_header(zip->archive, entry) == ARCHIVE_OK &&
                 (member->size == 0 || archive_write_data(zip->archive, member->bytes,
                                                          member->size) == (la_ssize_t)member->size);
+    good = archive_write_finish_entry(zip->archive) == ARCHIVE_OK && good;
     archive_entry_free(entry);
-    return good || fail(zip, diags);
+    return (good && !zip->refused) || fail(zip, diags);
 }
 
 bool pv_kit_zip_close(pv_kit_zip *zip, pv_diags *diags)
@@ -91,7 +92,8 @@ bool pv_kit_zip_close(pv_kit_zip *zip, pv_diags *diags)
     if (zip == NULL)
         return false;
     zip->diags = diags;
-    bool good = archive_write_close(zip->archive) == ARCHIVE_OK || fail(zip, diags);
+    bool good =
+        (archive_write_close(zip->archive) == ARCHIVE_OK && !zip->refused) || fail(zip, diags);
     pv_kit_zip_free(zip);
     return good;
 }
@@ -100,11 +102,8 @@ void pv_kit_zip_free(pv_kit_zip *zip)
 {
     if (zip == NULL)
         return;
-    if (zip->archive != NULL) {
-        /* Else freeing it would write the rest. */
-        archive_write_fail(zip->archive);
-        archive_write_free(zip->archive);
-    }
+    zip->refused = true; /* freeing writes the rest, into nothing */
+    archive_write_free(zip->archive);
     free(zip->folder);
     free(zip);
 }
