@@ -34,7 +34,7 @@ static void field(pv_board *board, pv_box box, const char *name, const char *val
     pv_lettered label = {LABEL, PV_ALIGN_LEFT, false, false};
     pv_lettered text = {height, PV_ALIGN_LEFT, false, height > PV_LETTER};
     pv_letter(board, pv_v(box.lo.x + 1, box.hi.y - LABEL - 0.8), name, &label);
-    pv_letter_within(board, pv_v(box.lo.x + INSET, box.lo.y + 1.6), value, text,
+    pv_letter_within(board, pv_v(box.lo.x + INSET, box.lo.y + 0.6 + 0.4 * height), value, text,
                      box.hi.x - box.lo.x - 2 * INSET);
 }
 
@@ -68,12 +68,12 @@ static void title_block(pv_board *board, const pv_sheet_facts *facts, pv_box box
               (column[]){{0.62, pv_say(l, "Document"), pv_say(l, "Dimension drawing")},
                          {1, pv_say(l, "Edition"), art->edition}},
               2, PV_LETTER);
-    top =
-        row(board, box, top, 8,
-            (column[]){{0.31, pv_say(l, "Scale"), facts->scale},
-                       {0.62, pv_say(l, "Units"), "mm [in]"},
-                       {1, pv_say(l, "Identity"), facts->identity != NULL ? facts->identity : "–"}},
-            3, PV_LETTER);
+    bool known = facts->identity != NULL;
+    top = row(board, box, top, 8,
+              (column[]){{0.31, pv_say(l, "Scale"), facts->scale},
+                         {known ? 0.62 : 1, pv_say(l, "Units"), "mm [in]"},
+                         {1, pv_say(l, "Identity"), facts->identity}},
+              known ? 3 : 2, PV_LETTER);
     top = row(board, box, top, 8,
               (column[]){{0.31, pv_say(l, "Paper"), facts->paper},
                          {0.62, pv_say(l, "Sheet"), pv_say(l, "1 of 1")},
@@ -88,7 +88,7 @@ static void title_block(pv_board *board, const pv_sheet_facts *facts, pv_box box
 
 /* ---- notes ---- */
 
-/* A list of lines from the top of a block; more than fit are counted in the last one. */
+/* A list of lines from the top of a block, as far as they fit. */
 typedef struct list {
     pv_board *board;
     pv_box box;
@@ -151,24 +151,20 @@ static void notes_block(pv_board *board, const pv_sheet_facts *facts, pv_box box
                  facts->left_out);
         say(&l, value, NULL);
     }
-    for (const char *also = facts->also; also != NULL && *also != '\0';) {
-        const char *end = strchr(also, '\n');
-        size_t length = end != NULL ? (size_t)(end - also) : strlen(also);
-        snprintf(value, sizeof value, "%.*s", (int)length, also);
-        say(&l, value, NULL);
-        also += length + (end != NULL);
-    }
 }
 
 /* ---- robot and colours ---- */
 
+#define ASIDE 5.0 /* mm from the robot to its dimension lines */
+
 void pv_robot_draw(pv_board *board, pv_box box, char *said)
 {
     const pv_robot *robot = &board->course->robot;
-    pv_vec room = pv_v(box.hi.x - box.lo.x - 46, box.hi.y - box.lo.y - 18);
+    pv_vec room = pv_v(box.hi.x - box.lo.x - 46, box.hi.y - box.lo.y - 20);
     double scale = pv_scale_for(fmin(room.x / robot->length, room.y / robot->width), said);
     pv_vec size = pv_scale(pv_v(robot->length, robot->width), scale);
-    pv_vec lo = pv_v(box.lo.x + 24 + (room.x - size.x) / 2, box.lo.y + 9 + (room.y - size.y) / 2);
+    pv_vec lo =
+        pv_v(box.lo.x + 24 + (room.x - size.x) / 2, box.lo.y + 10.5 + (room.y - size.y) / 2);
     pv_box body = {lo, pv_add(lo, size)};
     pv_vec pivot = pv_v(lo.x + robot->pivot * scale, lo.y + size.y / 2);
     pv_draw_frame(&board->d, body, PV_WIDE);
@@ -176,19 +172,22 @@ void pv_robot_draw(pv_board *board, pv_box box, char *said)
     pv_draw_circle(&board->d, pivot, 1.2, PV_NARROW);
     pv_draw_fill(&board->d, pv_ink, false);
     pv_board_rule(board, pv_v(pivot.x - 3, pivot.y), pv_v(body.hi.x + 6, pivot.y));
-    pv_board_rule(board, pv_v(pivot.x, body.lo.y - 4 - PV_OVERSHOOT), pv_v(pivot.x, pivot.y + 3));
+    pv_board_rule(board, pv_v(pivot.x, body.lo.y - ASIDE - PV_OVERSHOOT),
+                  pv_v(pivot.x, pivot.y + 3));
     pv_board_rule(board, pv_v(body.lo.x, body.lo.y - PV_GAP),
-                  pv_v(body.lo.x, body.lo.y - 4 - PV_OVERSHOOT));
-    pv_dimension(board, pv_v(body.lo.x, body.lo.y - 4), pv_v(pivot.x, body.lo.y - 4),
+                  pv_v(body.lo.x, body.lo.y - ASIDE - PV_OVERSHOOT));
+    pv_dimension(board, pv_v(body.lo.x, body.lo.y - ASIDE), pv_v(pivot.x, body.lo.y - ASIDE),
                  &(pv_dual[]){pv_length_said(robot->pivot)}[0]);
     for (int end = 0; end < 2; end++) {
         double x = end == 0 ? body.lo.x : body.hi.x, y = end == 0 ? body.lo.y : body.hi.y;
-        pv_board_rule(board, pv_v(x, body.hi.y + PV_GAP), pv_v(x, body.hi.y + 4 + PV_OVERSHOOT));
-        pv_board_rule(board, pv_v(body.lo.x - PV_GAP, y), pv_v(body.lo.x - 6 - PV_OVERSHOOT, y));
+        pv_board_rule(board, pv_v(x, body.hi.y + PV_GAP),
+                      pv_v(x, body.hi.y + ASIDE + PV_OVERSHOOT));
+        pv_board_rule(board, pv_v(body.lo.x - PV_GAP, y),
+                      pv_v(body.lo.x - ASIDE - PV_OVERSHOOT, y));
     }
-    pv_dimension(board, pv_v(body.lo.x, body.hi.y + 4), pv_v(body.hi.x, body.hi.y + 4),
+    pv_dimension(board, pv_v(body.lo.x, body.hi.y + ASIDE), pv_v(body.hi.x, body.hi.y + ASIDE),
                  &(pv_dual[]){pv_length_said(robot->length)}[0]);
-    pv_dimension(board, pv_v(body.lo.x - 6, body.lo.y), pv_v(body.lo.x - 6, body.hi.y),
+    pv_dimension(board, pv_v(body.lo.x - ASIDE, body.lo.y), pv_v(body.lo.x - ASIDE, body.hi.y),
                  &(pv_dual[]){pv_length_said(robot->width)}[0]);
 }
 
@@ -204,19 +203,38 @@ static void robot_block(pv_board *board, pv_box box)
     begin(board, box, head);
 }
 
+static bool uses(const pv_art *art, size_t colour)
+{
+    bool used = art->ground == colour;
+    for (size_t i = 0; i < art->n_lines && !used; i++)
+        used = art->lines[i].colour == colour;
+    for (size_t i = 0; i < art->n_fills && !used; i++)
+        used = art->fills[i].colour == colour;
+    for (size_t i = 0; i < art->n_marks && !used; i++)
+        used = art->marks[i].colour == colour;
+    for (size_t i = 0; i < art->n_letterings && !used; i++)
+        used = art->letterings[i].colour == colour;
+    return used;
+}
+
 static void colours_block(pv_board *board, pv_box box)
 {
     const pv_art *art = &board->course->art;
     list l = begin(board, box, pv_say(board->language, "Colours (drawn pale)"));
-    for (size_t i = 0; i < art->n_colours; i++) {
+    size_t left = 0;
+    for (size_t i = 0; i < art->n_colours; i++)
+        left += uses(art, i);
+    for (size_t i = 0; i < art->n_colours && left > 0; i++) {
         const pv_colour *c = &art->colours[i];
+        if (!uses(art, i))
+            continue;
         char value[96];
-        if (l.y < box.lo.y + 1 + LINE && i + 1 < art->n_colours) {
-            snprintf(value, sizeof value, pv_say(board->language, "and %zu more"),
-                     art->n_colours - i);
+        if (l.y < box.lo.y + 1 + LINE && left > 1) {
+            snprintf(value, sizeof value, pv_say(board->language, "and %zu more"), left);
             say(&l, value, NULL);
             break;
         }
+        left--;
         pv_box swatch = {{box.lo.x + INSET, l.y - 0.6}, {box.lo.x + INSET + 8, l.y + 2.8}};
         pv_draw_box(&board->d, swatch);
         pv_draw_fill(&board->d, c->rgb, false);

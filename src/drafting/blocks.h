@@ -15,7 +15,6 @@ typedef struct pv_sheet_facts {
     const char *identity, *paper; /* identity may be NULL */
     char scale[24];               /* "1:5" */
     size_t left_out;              /* positions */
-    const char *also;             /* notes that had no place, each on a line of its own */
 } pv_sheet_facts;
 
 /* The blocks from the title block on, in `place`, which has that many. */

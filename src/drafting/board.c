@@ -42,6 +42,14 @@ static void paler(pv_colour *colour, double share)
         colour->rgb[i] = (uint8_t)lround(255 - (255 - colour->rgb[i]) * share);
 }
 
+static void keep_text(pv_board *board, pv_box box)
+{
+    if (!PV_GROW(board->texts, board->n_texts, board->cap_texts))
+        board->d.failed = true;
+    else
+        board->texts[board->n_texts++] = box;
+}
+
 void pv_board_mat(pv_board *board, pv_box within, double share)
 {
     /* The course's art in other colours; all else is the course's own. */
@@ -70,23 +78,91 @@ void pv_board_mat(pv_board *board, pv_box within, double share)
     }
     pv_scene_free(scene);
     free(pale.colours);
+    for (size_t i = 0; i < board->mat->n_items; i++)
+        if (board->mat->items[i].kind == PV_ITEM_TEXT) {
+            pv_box box = board->mat->items[i].box;
+            keep_text(board, (pv_box){pv_on_paper(board, box.lo), pv_on_paper(board, box.hi)});
+        }
 }
 
-/* ---- what stands ---- */
+/* ---- lines ---- */
 
-void pv_board_rule_in(pv_board *board, pv_vec a, pv_vec b, const uint8_t rgb[3])
+#define BREAK  0.5  /* mm that a broken line keeps off a text */
+#define A_HAIR 1e-6 /* mm */
+
+static void draw_rule(pv_board *board, pv_vec a, pv_vec b, const uint8_t rgb[3])
 {
     pv_draw_bar(&board->d, a, b, PV_NARROW);
     pv_draw_fill(&board->d, rgb, false);
+}
+
+static void keep_rule(pv_board *board, pv_board_line rule)
+{
     if (!PV_GROW(board->rules, board->n_rules, board->cap_rules))
         board->d.failed = true;
     else
-        board->rules[board->n_rules++] = (pv_board_line){a, b};
+        board->rules[board->n_rules++] = rule;
 }
 
 void pv_board_rule(pv_board *board, pv_vec a, pv_vec b)
 {
-    pv_board_rule_in(board, a, b, pv_ink);
+    draw_rule(board, a, b, pv_ink);
+    keep_rule(board, (pv_board_line){a, b, NULL});
+}
+
+void pv_board_rule_late(pv_board *board, pv_vec a, pv_vec b, const uint8_t rgb[3])
+{
+    keep_rule(board, (pv_board_line){a, b, rgb});
+}
+
+/* The part of a stretch, from 0 to 1, that lies in a box: Liang and Barsky's clipping. */
+static bool part_within(pv_board_line s, pv_box box, double *from, double *to)
+{
+    double lo = 0, hi = 1;
+    pv_vec by = pv_sub(s.b, s.a);
+    const double p[4] = {-by.x, by.x, -by.y, by.y};
+    const double q[4] = {s.a.x - box.lo.x, box.hi.x - s.a.x, s.a.y - box.lo.y, box.hi.y - s.a.y};
+    for (int i = 0; i < 4; i++) {
+        if (p[i] == 0 && q[i] < 0)
+            return false;
+        if (p[i] < 0)
+            lo = fmax(lo, q[i] / p[i]);
+        else if (p[i] > 0)
+            hi = fmin(hi, q[i] / p[i]);
+    }
+    *from = lo;
+    *to = hi;
+    return lo <= hi;
+}
+
+static void draw_broken(pv_board *board, const pv_board_line *rule)
+{
+    pv_vec ahead = pv_unit(pv_sub(rule->b, rule->a));
+    double length = pv_dist(rule->a, rule->b), done = 0;
+    while (done < length) {
+        /* On to the nearest text of those that the rest meets, then past it. */
+        pv_board_line rest = {pv_along(rule->a, ahead, done), rule->b, NULL};
+        double left = length - done, next = left, past = left, lo, hi;
+        for (size_t i = 0; i < board->n_texts; i++)
+            if (part_within(rest, pv_box_grow(board->texts[i], BREAK), &lo, &hi) &&
+                (hi - lo) * left > A_HAIR && lo * left < next) {
+                next = lo * left;
+                past = hi * left;
+            }
+        if (next > A_HAIR)
+            draw_rule(board, rest.a, pv_along(rest.a, ahead, next), rule->late);
+        done += past;
+    }
+}
+
+void pv_board_draw_late(pv_board *board)
+{
+    pv_draw_box(&board->d, pv_box_grow(pv_mat_on_paper(board), PV_WIDE));
+    pv_draw_clip(&board->d);
+    for (size_t i = 0; i < board->n_rules; i++)
+        if (board->rules[i].late != NULL)
+            draw_broken(board, &board->rules[i]);
+    pv_draw_end_clip(&board->d);
 }
 
 double pv_text_width(pv_board *board, const char *text, const pv_lettered *how)
@@ -115,38 +191,31 @@ void pv_letter(pv_board *board, pv_vec at, const char *text, const pv_lettered *
     pv_vec start = how->turned ? pv_v(at.x, box.lo.y) : pv_v(box.lo.x, box.lo.y + below);
     pv_draw_text(&board->d, start, how->height / pv_type_cap(board->d.type),
                  how->turned ? PV_PI / 2 : 0, how->bold, pv_ink, text);
-    if (!PV_GROW(board->texts, board->n_texts, board->cap_texts))
-        board->d.failed = true;
-    else
-        board->texts[board->n_texts++] = box;
+    keep_text(board, box);
 }
 
-/* Whether a stretch passes through a box: Liang and Barsky's clipping. */
 static bool passes(pv_board_line s, pv_box box)
 {
-    double lo = 0, hi = 1;
-    pv_vec by = pv_sub(s.b, s.a);
-    const double p[4] = {-by.x, by.x, -by.y, by.y};
-    const double q[4] = {s.a.x - box.lo.x, box.hi.x - s.a.x, s.a.y - box.lo.y, box.hi.y - s.a.y};
-    for (int i = 0; i < 4; i++) {
-        if (p[i] == 0 && q[i] < 0)
-            return false;
-        if (p[i] < 0)
-            lo = fmax(lo, q[i] / p[i]);
-        else if (p[i] > 0)
-            hi = fmin(hi, q[i] / p[i]);
-    }
-    return lo <= hi;
+    double from, to;
+    return part_within(s, box, &from, &to);
 }
 
-bool pv_board_free(const pv_board *board, pv_box box, size_t *rules)
+bool pv_board_free(const pv_board *board, pv_box box, size_t *breaks, double *length)
 {
+    *breaks = 0;
+    *length = 0;
     for (size_t i = 0; i < board->n_texts; i++)
         if (pv_box_meets(board->texts[i], box))
             return false;
-    *rules = 0;
-    for (size_t i = 0; i < board->n_rules; i++)
-        *rules += passes(board->rules[i], box);
+    for (size_t i = 0; i < board->n_rules; i++) {
+        double from, to;
+        if (!part_within(board->rules[i], box, &from, &to))
+            continue;
+        if (board->rules[i].late == NULL)
+            return false;
+        ++*breaks;
+        *length += (to - from) * pv_dist(board->rules[i].a, board->rules[i].b);
+    }
     return true;
 }
 
@@ -163,11 +232,11 @@ static bool cross(pv_board_line s, pv_board_line t)
 bool pv_board_clear(const pv_board *board, pv_vec a, pv_vec b, size_t *rules)
 {
     for (size_t i = 0; i < board->n_texts; i++)
-        if (passes((pv_board_line){a, b}, board->texts[i]))
+        if (passes((pv_board_line){a, b, NULL}, board->texts[i]))
             return false;
     *rules = 0;
     for (size_t i = 0; i < board->n_rules; i++)
-        *rules += cross((pv_board_line){a, b}, board->rules[i]);
+        *rules += cross((pv_board_line){a, b, NULL}, board->rules[i]);
     return true;
 }
 

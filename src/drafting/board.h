@@ -34,6 +34,7 @@
 
 typedef struct pv_board_line {
     pv_vec a, b;
+    const uint8_t *late; /* its ink, where it gives way to texts and is drawn last; else NULL */
 } pv_board_line;
 
 typedef struct pv_board {
@@ -63,12 +64,15 @@ static inline pv_vec pv_on_paper(const pv_board *board, pv_vec mat)
 pv_box pv_mat_on_paper(const pv_board *board);
 
 /* The mat's art where the board has it, within a box of the paper: the share of each colour that is
- * left, the rest white. Only while nothing else is drawn yet. */
+ * left, the rest white. Its lettering stands as texts. Only while nothing else is drawn yet. */
 void pv_board_mat(pv_board *board, pv_box within, double share);
 
-/* A straight narrow line that texts keep clear of, and its ink. */
+/* A straight narrow line that texts keep clear of. */
 void pv_board_rule(pv_board *board, pv_vec a, pv_vec b);
-void pv_board_rule_in(pv_board *board, pv_vec a, pv_vec b, const uint8_t rgb[3]);
+/* One over the mat that texts may break, in an ink that outlives the board; and drawing all of
+ * those, once all texts stand. */
+void pv_board_rule_late(pv_board *board, pv_vec a, pv_vec b, const uint8_t rgb[3]);
+void pv_board_draw_late(pv_board *board);
 
 typedef enum pv_align { PV_ALIGN_LEFT, PV_ALIGN_MIDDLE, PV_ALIGN_RIGHT } pv_align;
 
@@ -83,8 +87,9 @@ double pv_text_width(pv_board *board, const char *text, const pv_lettered *how);
 pv_box pv_text_box(pv_board *board, pv_vec at, const char *text, const pv_lettered *how);
 void pv_letter(pv_board *board, pv_vec at, const char *text, const pv_lettered *how);
 
-/* Whether nothing that stands meets a box: no text; `rules` counts the lines that cross it. */
-bool pv_board_free(const pv_board *board, pv_box box, size_t *rules);
+/* Whether nothing that stands meets a box: no text, and no line but such as a text may break:
+ * `breaks` counts them, `length` is what they lose. */
+bool pv_board_free(const pv_board *board, pv_box box, size_t *breaks, double *length);
 /* Whether a line from a to b would pass no text; `rules` counts the lines that it would cross. */
 bool pv_board_clear(const pv_board *board, pv_vec a, pv_vec b, size_t *rules);
 

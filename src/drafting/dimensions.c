@@ -43,7 +43,6 @@ typedef struct drawing {
     pv_lanes lanes;
     double depth[PV_LANE_SIDES];
     pv_sheet_facts facts;
-    pv_text also;
 } drawing;
 
 static void drop(drawing *w)
@@ -51,7 +50,6 @@ static void drop(drawing *w)
     pv_board_close(&w->board);
     pv_features_drop(&w->features);
     pv_lanes_drop(&w->lanes);
-    pv_text_drop(&w->also);
     free(w->paper);
 }
 
@@ -168,10 +166,11 @@ static void draw_centres(pv_board *board)
             if (!piece.arc)
                 continue;
             double arm = fabs(piece.sweep) > 6.28 ? piece.radius + MARK : MARK;
-            pv_draw_bar(&board->d, pv_v(piece.centre.x - arm, piece.centre.y),
-                        pv_v(piece.centre.x + arm, piece.centre.y), PV_NARROW);
-            pv_draw_bar(&board->d, pv_v(piece.centre.x, piece.centre.y - arm),
-                        pv_v(piece.centre.x, piece.centre.y + arm), PV_NARROW);
+            for (int axis = 0; axis < 2; axis++) {
+                pv_vec reach = axis == 0 ? pv_v(arm, 0) : pv_v(0, arm);
+                pv_board_rule_late(board, pv_sub(piece.centre, reach), pv_add(piece.centre, reach),
+                                   pv_ink);
+            }
         }
     pv_draw_fill(&board->d, pv_ink, false);
     pv_draw_end_clip(&board->d);
@@ -181,16 +180,17 @@ static void draw_notes(drawing *w)
 {
     pv_look look = {0};
     pv_box room = pv_mat_on_paper(&w->board);
+    const pv_note_item *aside[PV_NOTES_MAX];
+    size_t n = 0;
     for (size_t i = 0; i < w->features.n_notes; i++) {
         const pv_note_item *note = &w->features.notes[i];
         /* What slants has its ends' positions; where it is short, the angle helps nobody. */
-        if ((note->kind == PV_NOTE_ANGLE && note->longest * w->board.scale < SLANT_MIN) ||
-            pv_note_draw(&w->board, note, room, &look))
-            continue;
-        pv_dual said = pv_note_words(&w->board, note);
-        pv_text_add(&w->also, "%s %s\n", said.over, said.under);
+        bool idle = note->kind == PV_NOTE_ANGLE && note->longest * w->board.scale < SLANT_MIN;
+        if (!idle && !pv_note_draw(&w->board, note, room, &look))
+            aside[n++] = note;
     }
     pv_look_drop(&look);
+    pv_notes_aside(&w->board, aside, n, w->features.more, w->room);
 }
 
 static void draw_sheet(drawing *w)
@@ -203,10 +203,9 @@ static void draw_sheet(drawing *w)
     pv_draw_fill(&board->d, pv_ink, false);
     pv_lanes_draw(board, &w->lanes);
     draw_notes(w);
+    pv_board_draw_late(board);
     w->facts.left_out = w->lanes.left_out;
-    w->facts.also = w->also.chars;
     pv_blocks_draw(board, &w->facts, w->blocks, blocks_within(w));
-    board->d.failed = board->d.failed || w->also.failed;
 }
 
 /* False with a reason; drop it either way. */

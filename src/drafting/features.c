@@ -228,7 +228,11 @@ static void find_start(finder *f)
     pv_note_item *note = note_of(f, PV_NOTE_START, start->size);
     if (note != NULL) {
         note->count = 1;
-        aim(f, note, start->at, pv_v(0, 0));
+        /* Off the middle, where the lines of its position cross. */
+        for (int side = -1; side <= 1; side += 2) {
+            pv_vec back = pv_polar(-0.15 * start->size, start->heading);
+            aim(f, note, pv_along(pv_add(start->at, back), pv_left(back), side), pv_v(0, 0));
+        }
     }
 }
 

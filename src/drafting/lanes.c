@@ -8,7 +8,7 @@
 
 #define FIRST  6.5 /* mm from the mat to the first dimension line */
 #define STEP   9.0 /* to the next */
-#define BEYOND 4.0 /* from the end of running values to the line of the mat's size */
+#define BEYOND 5.5 /* from the end of running values to the line of the mat's size */
 #define JOG    3.0 /* where extension lines lean, so that texts stand apart */
 #define BEND   0.5 /* past the dimension line, before they lean */
 #define STUB   0.8 /* of an extension line, straight again before its text */
@@ -107,8 +107,8 @@ static void extend(pv_board *board, const pv_lane_side *side, const pv_position 
     double inside = (side->upper ? across - p->hi : p->lo) * board->scale;
     double along = p->at * board->scale;
     if (inside > PV_GAP)
-        pv_board_rule_in(board, spot(board, side, along, PV_GAP - inside),
-                         spot(board, side, along, 0), across_mat);
+        pv_board_rule_late(board, spot(board, side, along, PV_GAP - inside),
+                           spot(board, side, along, 0), across_mat);
     pv_board_rule(board, spot(board, side, along, fmax(PV_GAP - inside, 0)),
                   spot(board, side, along, out));
 }
@@ -172,9 +172,9 @@ static void thin(pv_lane_side *side, size_t most, size_t *left_out)
     if (side->n <= most)
         return;
     *left_out += side->n - most;
-    qsort(side->list, side->n, sizeof *side->list, by_extent);
+    qsort(side->list, side->n, sizeof *side->list, by_extent); /* NOLINT: of pointers */
     side->n = most;
-    qsort(side->list, side->n, sizeof *side->list, by_at);
+    qsort(side->list, side->n, sizeof *side->list, by_at); /* NOLINT: of pointers */
 }
 
 static void running_value(pv_board *board, const pv_lane_side *side, const pv_position *p,

@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 """The dimension drawing, read back by poppler: its numbers are the course's, each once, they stand where its
-scale says, and no text meets another, on every layout and paper. What a course has, the plan's file says."""
+scale says, and no text meets another or a line, on every layout and paper. What a course has, the plan's file
+says."""
 import json
 import math
 import os
@@ -9,11 +10,14 @@ import subprocess
 import sys
 import tempfile
 
+import numpy as np
+from PIL import Image
+
 from checks import expect, finish
 
 PAVIOR = os.environ.get("PAVIOR", "build/pavior")
 COURSES = ["layouts/quayside.course", "layouts/pierhead.course", "layouts/breakwater.course",
-           "tests/outside/check36.course"]
+           "tests/outside/check36.course", "tests/outside/limani.course"]
 PAPERS = {"A3": (420, 297), "A4": (297, 210), "letter": (279.4, 215.9), "tabloid": (431.8, 279.4)}
 PT = 25.4 / 72
 
@@ -35,15 +39,36 @@ def words(pdf):
     return [(text.replace("&amp;", "&"), *(float(v) * PT for v in box)) for *box, text in found]
 
 
-def overlaps(said):
-    """Pairs of words whose ink meets. A word's box is that of its typeface, taller than its capitals: a
-    quarter of the height is left out on each side."""
-    core = []
+def cores(said):
+    """Where words have ink. A word's box is that of its typeface, taller than its capitals: a quarter of the
+    height is left out on each side."""
     for text, left, top, right, bottom in said:
         less = 0.27 * min(right - left, bottom - top)
-        core.append((text, left + less, top + less, right - less, bottom - less))
+        yield text, left + less, top + less, right - less, bottom - less
+
+
+def overlaps(said):
+    """Pairs of words whose ink meets."""
+    core = list(cores(said))
     return [(a[0], b[0]) for i, a in enumerate(core) for b in core[:i]
             if a[1] < b[3] and b[1] < a[3] and a[2] < b[4] and b[2] < a[4]]
+
+
+def struck(pdf, said, folder):
+    """Words that a line passes through: what is dark where they stand, once all text is taken from the page. The
+    drawing's lines are black or grey 110; the mat's own art is too pale to count."""
+    bare, page, dpi = f"{folder}/bare.pdf", f"{folder}/bare", 300
+    run("qpdf", "--qdf", "--object-streams=disable", pdf, bare)
+    with open(bare, "rb") as file:
+        content, n = re.subn(rb"(?<=\n)BT\n.*?\nET(?=\n)", b"", file.read(), flags=re.S)
+    with open(bare, "wb") as file:
+        file.write(subprocess.run(["fix-qdf"], input=content, stdout=subprocess.PIPE, check=True).stdout)
+    run("pdftoppm", "-r", str(dpi), "-gray", "-singlefile", bare, page)
+    grey = np.asarray(Image.open(page + ".pgm"))
+    expect(f"{os.path.basename(pdf)}: {n} texts are taken away", n > 20 and not words(bare))
+    px = dpi / 25.4
+    return [text for text, left, top, right, bottom in cores(said)
+            if (grey[round(top * px):round(bottom * px), round(left * px):round(right * px)] < 140).any()]
 
 
 def mm(value):
@@ -103,11 +128,12 @@ def every_paper(folder):
             pdf = f"{folder}/{name}.pdf"
             said = draw(course, pdf, "--paper", paper)
             expect(f"{name} on {paper}: no text meets another", not overlaps(said), f"{overlaps(said)[:3]}")
+            met = struck(pdf, said, folder)
+            expect(f"{name} on {paper}: no line meets a text", not met, f"{met[:5]}")
             out = [w[0] for w in said if w[1] < 20 or w[2] < 10 or w[3] > size[0] - 10 or w[4] > size[1] - 10]
             expect(f"{name} on {paper}: all within the frame", not out, f"{out[:3]}")
             run("qpdf", "--check", pdf)
-        draw(course, pdf)
-        all_said(name, pdf, art, *sets)
+            all_said(f"{name} on {paper}", pdf, art, *sets)
 
 
 def hostile(folder):
