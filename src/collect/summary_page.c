@@ -28,7 +28,7 @@ static void add_names(pv_results_page *page, const char *key, const pv_tally_mat
     }
     if (n > NAMES_MAX)
         pv_text_add(&text, pv_say(t->language, " and %zu more"), n - NAMES_MAX);
-    pv_results_take(page, key, &text);
+    pv_data_take(&page->data, key, &text);
 }
 
 static const char *team_words(const pv_tally *t, const pv_team_info *info, const char **kind)
@@ -51,30 +51,28 @@ static void add_team(pv_results_page *page, const pv_tally_team *team, size_t in
     const char *kind;
     const char *words = team_words(t, &team->info, &kind);
     pv_json_open(&page->data, '{');
-    pv_results_text(page, "team",
-                    *team->info.name != '\0' ? team->info.name : pv_say(t->language, "(no team)"));
-    pv_results_text(page, "page", team->info.page);
-    pv_results_say(page, "id", "t%zu", index + 1);
-    pv_results_text(page, "kind", kind);
-    pv_results_text(page, "words", words);
-    pv_results_count(page, "pictures", team->info.pictures);
-    pv_results_count(page, "unusable", team->info.unusable);
-    pv_json_key(&page->data, "mats");
-    pv_json_open(&page->data, '[');
+    pv_data_text(&page->data, "team",
+                 *team->info.name != '\0' ? team->info.name : pv_say(t->language, "(no team)"));
+    pv_data_text(&page->data, "page", team->info.page);
+    pv_data_words(&page->data, "id", "t%zu", index + 1);
+    pv_data_text(&page->data, "kind", kind);
+    pv_data_text(&page->data, "words", words);
+    pv_data_count(&page->data, "pictures", team->info.pictures);
+    pv_data_count(&page->data, "unusable", team->info.unusable);
+    pv_data_open(&page->data, "mats", '[');
     for (size_t i = 0; i < team->n_mats; i++) {
         const pv_tally_mat *mat = &t->mats[team->first_mat + i];
         pv_json_open(&page->data, '{');
-        pv_results_text(page, "paper", t->plans[mat->plan].paper);
-        pv_results_count(page, "proven", mat->state[PV_TALLY_PROVEN]);
-        pv_results_count(page, "all", mat->n);
+        pv_data_text(&page->data, "paper", t->plans[mat->plan].paper);
+        pv_data_count(&page->data, "proven", mat->state[PV_TALLY_PROVEN]);
+        pv_data_count(&page->data, "all", mat->n);
         add_names(page, "failed", mat, 1u << PV_TALLY_FAILED | 1u << PV_TALLY_CONFLICT);
         add_names(page, "undecided", mat, 1u << PV_TALLY_UNDECIDED);
         add_names(page, "missing", mat, i == 0 ? 1u << PV_TALLY_MISSING : 0);
         pv_json_close(&page->data, '}');
     }
     pv_json_close(&page->data, ']');
-    pv_json_key(&page->data, "rows");
-    pv_json_open(&page->data, '[');
+    pv_data_open(&page->data, "rows", '[');
     for (size_t i = team->first; i < team->first + team->n; i++) {
         pv_json_open(&page->data, '{');
         pv_results_row(page, &t->rows[i]);
@@ -118,15 +116,15 @@ static void add_chart(pv_results_page *page, const char *name, const pv_chart *c
                 pv_results_number(c->factor * c->spread, c->decimals).chars, c->unit);
     pv_chart_draw(&svg, c, words.chars != NULL ? words.chars : "");
     pv_json_open(&page->data, '{');
-    pv_results_text(page, "name", name);
-    pv_results_count(page, "n", c->n);
-    pv_results_say(page, "middle", "%s %s",
-                   pv_results_number(c->factor * c->middle, c->decimals).chars, c->unit);
-    pv_results_say(page, "spread", "%s %s",
-                   pv_results_number(c->factor * c->spread, c->decimals).chars, c->unit);
-    pv_results_take(page, "chart_svg", &svg);
+    pv_data_text(&page->data, "name", name);
+    pv_data_count(&page->data, "n", c->n);
+    pv_data_words(&page->data, "middle", "%s %s",
+                  pv_results_number(c->factor * c->middle, c->decimals).chars, c->unit);
+    pv_data_words(&page->data, "spread", "%s %s",
+                  pv_results_number(c->factor * c->spread, c->decimals).chars, c->unit);
+    pv_data_take(&page->data, "chart_svg", &svg);
     pv_json_close(&page->data, '}');
-    page->failed = page->failed || words.failed;
+    page->data.out.failed = page->data.out.failed || words.failed;
     pv_text_drop(&words);
 }
 
@@ -178,8 +176,7 @@ static bool add_charts(pv_results_page *page)
     double *values = PV_NEW_ARRAY(most, double);
     if (values == NULL)
         return false;
-    pv_json_key(&page->data, "charts");
-    pv_json_open(&page->data, '[');
+    pv_data_open(&page->data, "charts", '[');
     for (int which = 0; which < PV_ODDS; which++)
         chart_of(page, which, values);
     chart_of_widths(page, values);
@@ -206,19 +203,18 @@ static void add_odd_values(pv_results_page *page, const pv_tally_row *row)
                     pv_say(t->language, quantities[which].name), own.chars, quantities[which].unit,
                     other.chars, quantities[which].unit);
     }
-    pv_results_take(page, "values", &text);
+    pv_data_take(&page->data, "values", &text);
 }
 
 static void add_odd(pv_results_page *page)
 {
     const pv_tally *t = page->tally;
-    pv_json_key(&page->data, "odd");
-    pv_json_open(&page->data, '[');
+    pv_data_open(&page->data, "odd", '[');
     for (size_t i = 0; i < t->n_rows; i++) {
         if (t->rows[i].odd == 0)
             continue;
         pv_json_open(&page->data, '{');
-        pv_results_text(page, "team", t->rows[i].team);
+        pv_data_text(&page->data, "team", t->rows[i].team);
         pv_results_row(page, &t->rows[i]);
         add_odd_values(page, &t->rows[i]);
         pv_json_close(&page->data, '}');
@@ -231,13 +227,12 @@ static void add_odd(pv_results_page *page)
 static void add_unusable(pv_results_page *page)
 {
     const pv_tally *t = page->tally;
-    pv_json_key(&page->data, "unusable");
-    pv_json_open(&page->data, '[');
+    pv_data_open(&page->data, "unusable", '[');
     for (size_t i = 0; i < t->n_rows; i++) {
         if (t->rows[i].error == NULL)
             continue;
         pv_json_open(&page->data, '{');
-        pv_results_text(page, "team", t->rows[i].team);
+        pv_data_text(&page->data, "team", t->rows[i].team);
         pv_results_row(page, &t->rows[i]);
         pv_json_close(&page->data, '}');
     }
@@ -248,17 +243,16 @@ static void add_unusable(pv_results_page *page)
 static void add_same(pv_results_page *page)
 {
     const pv_tally *t = page->tally;
-    pv_json_key(&page->data, "same");
-    pv_json_open(&page->data, '[');
+    pv_data_open(&page->data, "same", '[');
     for (size_t i = 0; i < t->n_rows; i++) {
         const pv_tally_row *first = &t->rows[t->rows[i].same_as];
         if (t->rows[i].same_as == i || t->rows[i].error != NULL)
             continue;
         pv_json_open(&page->data, '{');
-        pv_results_text(page, "team", t->rows[i].team);
-        pv_results_text(page, "file", t->rows[i].file);
-        pv_results_text(page, "first_team", first->team);
-        pv_results_text(page, "first_file", first->file);
+        pv_data_text(&page->data, "team", t->rows[i].team);
+        pv_data_text(&page->data, "file", t->rows[i].file);
+        pv_data_text(&page->data, "first_team", first->team);
+        pv_data_text(&page->data, "first_file", first->file);
         pv_json_close(&page->data, '}');
     }
     pv_json_close(&page->data, ']');
@@ -276,13 +270,13 @@ static void add_counts(pv_results_page *page)
     }
     for (size_t i = 0; i < t->n_teams; i++)
         whole += t->teams[i].info.sheets > 0 && t->teams[i].info.proven == t->teams[i].info.sheets;
-    pv_results_count(page, "n_teams", t->n_teams);
-    pv_results_count(page, "n_whole", whole);
-    pv_results_count(page, "n_pictures", t->n_rows);
-    pv_results_count(page, "n_true", verdicts[PV_CONFORMS]);
-    pv_results_count(page, "n_false", verdicts[PV_DOES_NOT_CONFORM]);
-    pv_results_count(page, "n_undecided", verdicts[PV_UNDECIDED]);
-    pv_results_count(page, "n_unusable", unusable);
+    pv_data_count(&page->data, "n_teams", t->n_teams);
+    pv_data_count(&page->data, "n_whole", whole);
+    pv_data_count(&page->data, "n_pictures", t->n_rows);
+    pv_data_count(&page->data, "n_true", verdicts[PV_CONFORMS]);
+    pv_data_count(&page->data, "n_false", verdicts[PV_DOES_NOT_CONFORM]);
+    pv_data_count(&page->data, "n_undecided", verdicts[PV_UNDECIDED]);
+    pv_data_count(&page->data, "n_unusable", unusable);
 }
 
 char *pv_tally_html(const pv_tally *t, pv_diags *diags)
@@ -290,17 +284,16 @@ char *pv_tally_html(const pv_tally *t, pv_diags *diags)
     pv_results_page page;
     pv_results_page_begin(&page, t, pv_say(t->language, "Results of all teams"), diags);
     add_counts(&page);
-    pv_json_key(&page.data, "teams");
-    pv_json_open(&page.data, '[');
+    pv_data_open(&page.data, "teams", '[');
     for (size_t i = 0; i < t->n_teams; i++)
         add_team(&page, &t->teams[i], i);
     pv_json_close(&page.data, ']');
-    page.failed = !add_charts(&page) || page.failed;
+    page.data.out.failed = !add_charts(&page) || page.data.out.failed;
     add_odd(&page);
     add_unusable(&page);
     add_same(&page);
-    pv_results_text(&page, "kit", t->kit);
-    pv_results_text(&page, "options", t->options);
-    pv_results_text(&page, "version", t->version);
+    pv_data_text(&page.data, "kit", t->kit);
+    pv_data_text(&page.data, "options", t->options);
+    pv_data_text(&page.data, "version", t->version);
     return pv_results_page_end(&page, "results_summary");
 }

@@ -21,16 +21,16 @@ static void add_sheet(pv_results_page *page, const pv_tally_plan *plan, const pv
     const pv_tally_row *row = sheet->row != SIZE_MAX ? &t->rows[sheet->row] : NULL;
     const char *advice = states[sheet->state].advice;
     pv_json_open(&page->data, '{');
-    pv_results_text(page, "name", plan->sheets[sheet->number]);
-    pv_results_text(page, "kind", states[sheet->state].kind);
-    pv_results_text(page, "words", pv_say(t->language, states[sheet->state].words));
-    pv_results_text(page, "answer", row != NULL && advice == NULL ? row->answer : NULL);
+    pv_data_text(&page->data, "name", plan->sheets[sheet->number]);
+    pv_data_text(&page->data, "kind", states[sheet->state].kind);
+    pv_data_text(&page->data, "words", pv_say(t->language, states[sheet->state].words));
+    pv_data_text(&page->data, "answer", row != NULL && advice == NULL ? row->answer : NULL);
     if (advice != NULL)
         advice = pv_say(t->language, advice);
     else if (row != NULL && sheet->state != PV_TALLY_PROVEN)
         advice = row->advice;
-    pv_results_text(page, "advice", advice);
-    pv_results_text(page, "file", row != NULL ? row->file : NULL);
+    pv_data_text(&page->data, "advice", advice);
+    pv_data_text(&page->data, "file", row != NULL ? row->file : NULL);
     pv_json_close(&page->data, '}');
 }
 
@@ -40,14 +40,12 @@ static void add_mat(pv_results_page *page, const pv_tally_mat *mat, bool first)
     const pv_tally *t = page->tally;
     const pv_tally_plan *plan = &t->plans[mat->plan];
     pv_json_open(&page->data, '{');
-    pv_json_key(&page->data, "also");
-    pv_json_bool(&page->data, !first);
-    pv_results_text(page, "paper", plan->paper);
-    pv_results_text(page, "set", plan->kit);
-    pv_results_count(page, "proven", mat->state[PV_TALLY_PROVEN]);
-    pv_results_count(page, "all", mat->n);
-    pv_json_key(&page->data, "sheets");
-    pv_json_open(&page->data, '[');
+    pv_data_bool(&page->data, "also", !first);
+    pv_data_text(&page->data, "paper", plan->paper);
+    pv_data_text(&page->data, "set", plan->kit);
+    pv_data_count(&page->data, "proven", mat->state[PV_TALLY_PROVEN]);
+    pv_data_count(&page->data, "all", mat->n);
+    pv_data_open(&page->data, "sheets", '[');
     for (size_t i = 0; i < mat->n; i++)
         if (first || t->sheets[mat->first + i].state != PV_TALLY_MISSING)
             add_sheet(page, plan, &t->sheets[mat->first + i]);
@@ -59,8 +57,7 @@ static void add_mat(pv_results_page *page, const pv_tally_mat *mat, bool first)
 static void add_rest(pv_results_page *page, const pv_tally_team *team, bool proofs)
 {
     const pv_tally *t = page->tally;
-    pv_json_key(&page->data, proofs ? "proofs" : "unusable");
-    pv_json_open(&page->data, '[');
+    pv_data_open(&page->data, proofs ? "proofs" : "unusable", '[');
     for (size_t i = team->first; i < team->first + team->n; i++) {
         const pv_tally_row *row = &t->rows[i];
         bool proof = row->plan != SIZE_MAX && t->plans[row->plan].proof;
@@ -79,20 +76,17 @@ char *pv_tally_team_html(const pv_tally *t, size_t index, pv_diags *diags)
     pv_results_page page;
     bool whole = team->info.sheets > 0 && team->info.proven == team->info.sheets;
     pv_results_page_begin(&page, t, team->info.name, diags);
-    pv_results_text(&page, "team", team->info.name);
-    pv_results_text(&page, "kind",
-                    whole                   ? "ok"
-                    : team->info.failed > 0 ? "no"
-                    : team->info.sheets > 0 ? "un"
-                                            : "er");
-    pv_json_key(&page.data, "whole");
-    pv_json_bool(&page.data, whole);
-    pv_json_key(&page.data, "begun");
-    pv_json_bool(&page.data, team->info.sheets > 0);
-    pv_results_count(&page, "proven", team->info.proven);
-    pv_results_count(&page, "all", team->info.sheets);
-    pv_json_key(&page.data, "mats");
-    pv_json_open(&page.data, '[');
+    pv_data_text(&page.data, "team", team->info.name);
+    pv_data_text(&page.data, "kind",
+                 whole                   ? "ok"
+                 : team->info.failed > 0 ? "no"
+                 : team->info.sheets > 0 ? "un"
+                                         : "er");
+    pv_data_bool(&page.data, "whole", whole);
+    pv_data_bool(&page.data, "begun", team->info.sheets > 0);
+    pv_data_count(&page.data, "proven", team->info.proven);
+    pv_data_count(&page.data, "all", team->info.sheets);
+    pv_data_open(&page.data, "mats", '[');
     for (size_t i = 0; i < team->n_mats; i++)
         add_mat(&page, &t->mats[team->first_mat + i], i == 0);
     pv_json_close(&page.data, ']');

@@ -173,14 +173,13 @@ void pv_kit_again_clear(pv_laid_again *again)
 
 static void add_pdfs(pv_kit_page *page, const pv_laid *laid)
 {
-    pv_json_key(&page->data, "pdfs");
-    pv_json_open(&page->data, '[');
+    pv_data_open(&page->data, "pdfs", '[');
     for (size_t i = 0; i < laid->again.pdfs; i++) {
         pv_json_open(&page->data, '{');
         if (i == 0)
-            pv_web_say(page, "pdf", "%s/again-%s.pdf", laid->id, laid->id);
+            pv_data_words(&page->data, "pdf", "%s/again-%s.pdf", laid->id, laid->id);
         else
-            pv_web_say(page, "pdf", "%s/again-%s-%zu.pdf", laid->id, laid->id, i + 1);
+            pv_data_words(&page->data, "pdf", "%s/again-%s-%zu.pdf", laid->id, laid->id, i + 1);
         pv_json_close(&page->data, '}');
     }
     pv_json_close(&page->data, ']');
@@ -192,15 +191,16 @@ static void add_paper(pv_kit_page *page, const pv_laid *laid)
     const pv_language *l = page->m->o.language;
     pv_json_open(&page->data, '{');
     pv_web_paper(page, laid);
-    pv_web_flag(page, "compared", again->compared);
-    pv_web_flag(page, "none", again->compared && again->n == 0);
-    pv_web_flag(page, "all", again->compared && again->n == laid->told.sheets);
-    pv_web_flag(page, "some", again->n > 0 && again->n < laid->told.sheets);
-    pv_web_say(page, "count", pv_say_count(l, "%zu sheet", "%zu sheets", again->n), again->n);
-    pv_web_text(page, "names", again->names);
-    pv_web_flag(page, "has_gone", again->gone != NULL && *again->gone != '\0');
-    pv_web_text(page, "gone", again->gone);
-    pv_web_text(page, "map_svg", again->map);
+    pv_data_bool(&page->data, "compared", again->compared);
+    pv_data_bool(&page->data, "none", again->compared && again->n == 0);
+    pv_data_bool(&page->data, "all", again->compared && again->n == laid->told.sheets);
+    pv_data_bool(&page->data, "some", again->n > 0 && again->n < laid->told.sheets);
+    pv_data_words(&page->data, "count", pv_say_count(l, "%zu sheet", "%zu sheets", again->n),
+                  again->n);
+    pv_data_text(&page->data, "names", again->names);
+    pv_data_bool(&page->data, "has_gone", again->gone != NULL && *again->gone != '\0');
+    pv_data_text(&page->data, "gone", again->gone);
+    pv_data_text(&page->data, "map_svg", again->map);
     add_pdfs(page, laid);
     pv_json_close(&page->data, '}');
 }
@@ -212,24 +212,23 @@ bool pv_kit_changes_page(pv_kit_making *m)
         return true;
     pv_kit_page page;
     pv_web_begin(&page, m, "changes.html", pv_say(m->o.language, "What has changed"));
-    pv_web_text(&page, "was", kit->was_edition);
-    pv_web_flag(&page, "unchanged", kit->n_changes == 0);
-    pv_web_flag(&page, "changed", kit->n_changes > 0);
-    pv_json_key(&page.data, "changes");
-    pv_json_open(&page.data, '[');
+    pv_data_text(&page.data, "was", kit->was_edition);
+    pv_data_bool(&page.data, "unchanged", kit->n_changes == 0);
+    pv_data_bool(&page.data, "changed", kit->n_changes > 0);
+    pv_data_open(&page.data, "changes", '[');
     for (size_t i = 0; i < kit->n_changes; i++) {
         pv_json_open(&page.data, '{');
-        pv_web_text(&page, "words", kit->changes[i]);
+        pv_data_text(&page.data, "words", kit->changes[i]);
         pv_json_close(&page.data, '}');
     }
     if (kit->changes_left > 0) {
         pv_json_open(&page.data, '{');
-        pv_web_say(&page, "words", pv_say(m->o.language, "And %zu more."), kit->changes_left);
+        pv_data_words(&page.data, "words", pv_say(m->o.language, "And %zu more."),
+                      kit->changes_left);
         pv_json_close(&page.data, '}');
     }
     pv_json_close(&page.data, ']');
-    pv_json_key(&page.data, "papers");
-    pv_json_open(&page.data, '[');
+    pv_data_open(&page.data, "papers", '[');
     for (size_t i = 0; i < kit->n_papers; i++)
         add_paper(&page, &kit->papers[i]);
     pv_json_close(&page.data, ']');

@@ -18,20 +18,19 @@
 static void add_mat(pv_kit_page *page)
 {
     pv_vec size = page->m->course->art.size;
-    pv_web_count(page, "mat_width", (size_t)fmax(1, round(size.x)));
-    pv_web_count(page, "mat_height", (size_t)fmax(1, round(size.y)));
+    pv_data_count(&page->data, "mat_width", (size_t)fmax(1, round(size.x)));
+    pv_data_count(&page->data, "mat_height", (size_t)fmax(1, round(size.y)));
 }
 
 static void add_papers(pv_kit_page *page, bool maps)
 {
     const pv_kit *kit = page->m->kit;
-    pv_json_key(&page->data, "papers");
-    pv_json_open(&page->data, '[');
+    pv_data_open(&page->data, "papers", '[');
     for (size_t i = 0; i < kit->n_papers; i++) {
         pv_json_open(&page->data, '{');
         pv_web_paper(page, &kit->papers[i]);
         if (maps)
-            pv_web_text(page, "map_svg", kit->papers[i].map);
+            pv_data_text(&page->data, "map_svg", kit->papers[i].map);
         pv_json_close(&page->data, '}');
     }
     pv_json_close(&page->data, ']');
@@ -40,11 +39,11 @@ static void add_papers(pv_kit_page *page, bool maps)
 static bool put_begin(pv_kit_making *m)
 {
     pv_kit_page page;
-    pv_web_begin(&page, m, "index.html", m->course->art.name);
+    pv_web_begin(&page, m, "index.html", "%s", m->course->art.name);
     add_mat(&page);
     add_papers(&page, true);
-    pv_web_flag(&page, "has_former", m->kit->was_edition != NULL);
-    pv_web_text(&page, "was", m->kit->was_edition);
+    pv_data_bool(&page.data, "has_former", m->kit->was_edition != NULL);
+    pv_data_text(&page.data, "was", m->kit->was_edition);
     return pv_web_end(&page, "kit_begin");
 }
 
@@ -53,14 +52,14 @@ static bool put_begin(pv_kit_making *m)
 static void open_row(pv_kit_page *page, const char *what)
 {
     pv_json_open(&page->data, '{');
-    pv_web_text(page, "what", pv_say(page->m->o.language, what));
+    pv_data_text(&page->data, "what", pv_say(page->m->o.language, what));
 }
 
 static void tolerance_row(pv_kit_page *page, const char *what, const char *nominal, double mm)
 {
     open_row(page, what);
-    pv_web_text(page, "nominal", pv_say(page->m->o.language, nominal));
-    pv_web_say(page, "tolerance", "\xC2\xB1 %s mm", pv_fixed(mm, 2).chars);
+    pv_data_text(&page->data, "nominal", pv_say(page->m->o.language, nominal));
+    pv_data_words(&page->data, "tolerance", "\xC2\xB1 %s mm", pv_fixed(mm, 2).chars);
     pv_json_close(&page->data, '}');
 }
 
@@ -69,31 +68,30 @@ static void add_tolerances(pv_kit_page *page)
     const pv_language *l = page->m->o.language;
     const pv_art *art = &page->m->course->art;
     const pv_tolerances *t = &art->tolerances;
-    pv_json_key(&page->data, "tolerances");
-    pv_json_open(&page->data, '[');
+    pv_data_open(&page->data, "tolerances", '[');
     open_row(page, PV_SAID("Length and width"));
     pv_web_size(page, "nominal", (const double[2]){art->size.x, art->size.y});
-    pv_web_say(page, "tolerance",
-               pv_say(l, "\xC2\xB1 %s %%: \xC2\xB1 %s mm across, \xC2\xB1 %s mm up"),
-               pv_fixed(100 * t->scale, 2).chars, pv_fixed(t->scale * art->size.x, 1).chars,
-               pv_fixed(t->scale * art->size.y, 1).chars);
+    pv_data_words(&page->data, "tolerance",
+                  pv_say(l, "\xC2\xB1 %s %%: \xC2\xB1 %s mm across, \xC2\xB1 %s mm up"),
+                  pv_fixed(100 * t->scale, 2).chars, pv_fixed(t->scale * art->size.x, 1).chars,
+                  pv_fixed(t->scale * art->size.y, 1).chars);
     pv_json_close(&page->data, '}');
     open_row(page, PV_SAID("Right angle"));
-    pv_web_text(page, "nominal", "90\xC2\xB0");
-    pv_web_say(page, "tolerance",
-               pv_say(l, "\xC2\xB1 %s mrad: \xC2\xB1 %s mm over the mat's height"),
-               pv_fixed(t->skew, 1).chars, pv_fixed(t->skew * art->size.y / 1000, 1).chars);
+    pv_data_text(&page->data, "nominal", "90\xC2\xB0");
+    pv_data_words(&page->data, "tolerance",
+                  pv_say(l, "\xC2\xB1 %s mrad: \xC2\xB1 %s mm over the mat's height"),
+                  pv_fixed(t->skew, 1).chars, pv_fixed(t->skew * art->size.y / 1000, 1).chars);
     pv_json_close(&page->data, '}');
     tolerance_row(page, PV_SAID("Width of a line"), PV_SAID("see below"), t->width);
     tolerance_row(page, PV_SAID("Between the middles of neighbouring lines"), PV_SAID("as drawn"),
                   t->spacing);
     tolerance_row(page, PV_SAID("Straightness of a line"), PV_SAID("straight"), t->straight);
     open_row(page, PV_SAID("Marks that are not of the course"));
-    pv_web_text(page, "nominal", pv_say(l, "none"));
-    pv_web_say(page, "tolerance",
-               pv_say(l, "up to %s %% of the paper's light over %s \xC3\x97 %s mm"),
-               pv_fixed(100 * t->contrast, 0).chars, pv_fixed(t->spot, 1).chars,
-               pv_fixed(t->spot, 1).chars);
+    pv_data_text(&page->data, "nominal", pv_say(l, "none"));
+    pv_data_words(&page->data, "tolerance",
+                  pv_say(l, "up to %s %% of the paper's light over %s \xC3\x97 %s mm"),
+                  pv_fixed(100 * t->contrast, 0).chars, pv_fixed(t->spot, 1).chars,
+                  pv_fixed(t->spot, 1).chars);
     pv_json_close(&page->data, '}');
     pv_json_close(&page->data, ']');
 }
@@ -120,11 +118,9 @@ static bool add_lines_like(pv_kit_page *page, size_t first)
         pv_text_add(&ids, pv_say(page->m->o.language, " and %zu more"), n - IDS_MOST);
     pv_json_open(&page->data, '{');
     pv_web_length(page, "width", like->width);
-    pv_web_text(page, "colour", art->colours[like->colour].name);
-    pv_web_say(page, "ids", "%s", ids.chars != NULL ? ids.chars : "");
+    pv_data_text(&page->data, "colour", art->colours[like->colour].name);
+    pv_data_take(&page->data, "ids", &ids);
     pv_json_close(&page->data, '}');
-    page->failed = page->failed || ids.failed;
-    pv_text_drop(&ids);
     return true;
 }
 
@@ -132,9 +128,8 @@ static void add_lines(pv_kit_page *page)
 {
     const pv_art *art = &page->m->course->art;
     size_t rows = 0;
-    pv_web_flag(page, "has_lines", art->n_lines > 0);
-    pv_json_key(&page->data, "lines");
-    pv_json_open(&page->data, '[');
+    pv_data_bool(&page->data, "has_lines", art->n_lines > 0);
+    pv_data_open(&page->data, "lines", '[');
     for (size_t i = 0; i < art->n_lines && rows < LINES_MOST; i++)
         rows += add_lines_like(page, i);
     pv_json_close(&page->data, ']');
@@ -143,21 +138,22 @@ static void add_lines(pv_kit_page *page)
 static void add_colours(pv_kit_page *page)
 {
     const pv_art *art = &page->m->course->art;
-    pv_json_key(&page->data, "colours");
-    pv_json_open(&page->data, '[');
+    pv_data_open(&page->data, "colours", '[');
     for (size_t i = 0; i < art->n_colours; i++) {
         const uint8_t *c = art->colours[i].rgb;
         if (!(page->m->kit->areas[i] > 0))
             continue;
         pv_json_open(&page->data, '{');
-        pv_web_text(page, "colour", art->colours[i].name);
-        pv_web_say(page, "rgb", "%d, %d, %d", c[0], c[1], c[2]);
-        pv_web_say(page, "swatch_svg",
-                   "<svg class=\"v\" viewBox=\"0 0 16 16\" aria-hidden=\"true\"><rect width=\"16\" "
-                   "height=\"16\" fill=\"rgb(%d,%d,%d)\" stroke=\"var(--grid)\"/></svg>",
-                   c[0], c[1], c[2]);
-        pv_web_say(page, "area", "%s %%",
-                   pv_fixed(100 * page->m->kit->areas[i] / (art->size.x * art->size.y), 1).chars);
+        pv_data_text(&page->data, "colour", art->colours[i].name);
+        pv_data_words(&page->data, "rgb", "%d, %d, %d", c[0], c[1], c[2]);
+        pv_data_words(
+            &page->data, "swatch_svg",
+            "<svg class=\"v\" viewBox=\"0 0 16 16\" aria-hidden=\"true\"><rect width=\"16\" "
+            "height=\"16\" fill=\"rgb(%d,%d,%d)\" stroke=\"var(--grid)\"/></svg>",
+            c[0], c[1], c[2]);
+        pv_data_words(
+            &page->data, "area", "%s %%",
+            pv_fixed(100 * page->m->kit->areas[i] / (art->size.x * art->size.y), 1).chars);
         pv_json_close(&page->data, '}');
     }
     pv_json_close(&page->data, ']');
@@ -172,10 +168,10 @@ static void add_start(pv_kit_page *page)
     if (!s->given)
         return;
     open_row(page, PV_SAID("Start mark: the robot's pivot stands here"));
-    pv_web_say(page, "nominal",
-               pv_say(l, "%s mm from the left, %s mm from the bottom, heading %s\xC2\xB0"),
-               pv_fixed(s->at.x, 1).chars, pv_fixed(s->at.y, 1).chars,
-               pv_fixed(s->heading * 180 / acos(-1), 1).chars);
+    pv_data_words(&page->data, "nominal",
+                  pv_say(l, "%s mm from the left, %s mm from the bottom, heading %s\xC2\xB0"),
+                  pv_fixed(s->at.x, 1).chars, pv_fixed(s->at.y, 1).chars,
+                  pv_fixed(s->heading * 180 / acos(-1), 1).chars);
     pv_json_close(&page->data, '}');
 }
 
@@ -187,11 +183,12 @@ static void add_finish(pv_kit_page *page)
         return;
     pv_box box = pv_area_box(&f->outline);
     open_row(page, PV_SAID("Finish region: the robot stops within it"));
-    pv_web_say(page, "nominal",
-               pv_say(l, "%s to %s mm from the left, %s to %s mm from the bottom, to the middles "
+    pv_data_words(&page->data, "nominal",
+                  pv_say(l,
+                         "%s to %s mm from the left, %s to %s mm from the bottom, to the middles "
                          "of its lines"),
-               pv_fixed(box.lo.x, 1).chars, pv_fixed(box.hi.x, 1).chars,
-               pv_fixed(box.lo.y, 1).chars, pv_fixed(box.hi.y, 1).chars);
+                  pv_fixed(box.lo.x, 1).chars, pv_fixed(box.hi.x, 1).chars,
+                  pv_fixed(box.lo.y, 1).chars, pv_fixed(box.hi.y, 1).chars);
     pv_json_close(&page->data, '}');
 }
 
@@ -202,9 +199,9 @@ static void add_robot(pv_kit_page *page)
     if (!r->given)
         return;
     open_row(page, PV_SAID("The robot that the mat is made for"));
-    pv_web_say(page, "nominal", pv_say(l, "%s mm long, %s mm wide, pivot %s mm from its rear end"),
-               pv_fixed(r->length, 1).chars, pv_fixed(r->width, 1).chars,
-               pv_fixed(r->pivot, 1).chars);
+    pv_data_words(
+        &page->data, "nominal", pv_say(l, "%s mm long, %s mm wide, pivot %s mm from its rear end"),
+        pv_fixed(r->length, 1).chars, pv_fixed(r->width, 1).chars, pv_fixed(r->pivot, 1).chars);
     pv_json_close(&page->data, '}');
 }
 
@@ -232,15 +229,14 @@ static void add_figures(pv_kit_page *page)
     } all[] = {{PV_FIGURE_START, PV_SAID("The start mark")},
                {PV_FIGURE_FINISH, PV_SAID("The finish region")},
                {PV_FIGURE_ROBOT, PV_SAID("The robot seen from above")}};
-    pv_json_key(&page->data, "figures");
-    pv_json_open(&page->data, '[');
+    pv_data_open(&page->data, "figures", '[');
     for (size_t i = 0; i < sizeof all / sizeof *all; i++) {
         if (!pv_figure_shows(page->m->course, all[i].which))
             continue;
         pv_json_open(&page->data, '{');
         const char *caption = pv_say(page->m->o.language, all[i].caption);
         pv_web_svg(page, "figure_svg", figure(page, all[i].which, caption));
-        pv_web_text(page, "caption", caption);
+        pv_data_text(&page->data, "caption", caption);
         pv_json_close(&page->data, '}');
     }
     pv_json_close(&page->data, ']');
@@ -249,15 +245,14 @@ static void add_figures(pv_kit_page *page)
                    figure(page, PV_FIGURE_LINES,
                           pv_say(page->m->o.language, "Lines, their widths and tolerances")));
     else
-        pv_web_text(page, "lines_svg", NULL);
+        pv_data_text(&page->data, "lines_svg", NULL);
 }
 
 static void add_things(pv_kit_page *page)
 {
     const pv_course *c = page->m->course;
-    pv_web_flag(page, "has_things", c->start.given || c->finish.given || c->robot.given);
-    pv_json_key(&page->data, "things");
-    pv_json_open(&page->data, '[');
+    pv_data_bool(&page->data, "has_things", c->start.given || c->finish.given || c->robot.given);
+    pv_data_open(&page->data, "things", '[');
     add_start(page);
     add_finish(page);
     add_robot(page);
@@ -267,19 +262,14 @@ static void add_things(pv_kit_page *page)
 static bool put_rules(pv_kit_making *m)
 {
     pv_kit_page page;
-    pv_text title = PV_TEXT_INIT;
-    pv_text_add(&title, pv_say(m->o.language, "The mat %s"), m->course->art.name);
-    pv_web_begin(&page, m, "rules.html", title.chars != NULL ? title.chars : "");
+    pv_web_begin(&page, m, "rules.html", pv_say(m->o.language, "The mat %s"), m->course->art.name);
     add_mat(&page);
     add_tolerances(&page);
     add_lines(&page);
     add_things(&page);
     add_figures(&page);
     add_colours(&page);
-    page.failed = page.failed || title.failed;
-    bool good = pv_web_end(&page, "kit_rules");
-    pv_text_drop(&title);
-    return good;
+    return pv_web_end(&page, "kit_rules");
 }
 
 /* ---- the camera ---- */
@@ -288,12 +278,13 @@ static void add_camera(pv_kit_page *page, const pv_camera_info *camera)
 {
     const pv_language *l = page->m->o.language;
     pv_json_open(&page->data, '{');
-    pv_web_text(page, "camera", pv_say(l, camera->name));
-    pv_web_say(page, "angles", "%s\xC2\xB0 \xC3\x97 %s\xC2\xB0",
-               pv_fixed(camera->across[0], 0).chars, pv_fixed(camera->across[1], 0).chars);
-    pv_web_say(page, "height", "%s m", pv_fixed(camera->height / 1000, 2).chars);
-    pv_web_say(page, "seen", "%s \xC3\x97 %s m", pv_fixed(camera->seen[0] / 1000, 2).chars,
-               pv_fixed(camera->seen[1] / 1000, 2).chars);
+    pv_data_text(&page->data, "camera", pv_say(l, camera->name));
+    pv_data_words(&page->data, "angles", "%s\xC2\xB0 \xC3\x97 %s\xC2\xB0",
+                  pv_fixed(camera->across[0], 0).chars, pv_fixed(camera->across[1], 0).chars);
+    pv_data_words(&page->data, "height", "%s m", pv_fixed(camera->height / 1000, 2).chars);
+    pv_data_words(&page->data, "seen", "%s \xC3\x97 %s m",
+                  pv_fixed(camera->seen[0] / 1000, 2).chars,
+                  pv_fixed(camera->seen[1] / 1000, 2).chars);
     pv_json_close(&page->data, '}');
 }
 
@@ -307,8 +298,7 @@ static bool put_camera(pv_kit_making *m)
     pv_web_svg(&page, "figure_svg",
                figure(&page, PV_FIGURE_CAMERA,
                       pv_say(m->o.language, "A camera above the middle of the mat")));
-    pv_json_key(&page.data, "cameras");
-    pv_json_open(&page.data, '[');
+    pv_data_open(&page.data, "cameras", '[');
     for (size_t i = 0; pv_camera_at(m->course, i, &camera); i++)
         add_camera(&page, &camera);
     pv_json_close(&page.data, ']');
@@ -320,23 +310,18 @@ static bool put_camera(pv_kit_making *m)
 static bool put_record(pv_kit_making *m)
 {
     pv_kit_page page;
-    pv_text title = PV_TEXT_INIT;
-    pv_text_add(&title, pv_say(m->o.language, "Run record, %s"), m->course->art.name);
-    pv_web_begin(&page, m, "run-record.html", title.chars != NULL ? title.chars : "");
+    pv_web_begin(&page, m, "run-record.html", pv_say(m->o.language, "Run record, %s"),
+                 m->course->art.name);
     add_mat(&page);
     add_papers(&page, false);
-    pv_json_key(&page.data, "runs");
-    pv_json_open(&page.data, '[');
+    pv_data_open(&page.data, "runs", '[');
     for (size_t run = 1; run <= RUNS; run++) {
         pv_json_open_inline(&page.data, '{');
-        pv_web_count(&page, "run", run);
+        pv_data_count(&page.data, "run", run);
         pv_json_close(&page.data, '}');
     }
     pv_json_close(&page.data, ']');
-    page.failed = page.failed || title.failed;
-    bool good = pv_web_end(&page, "kit_record");
-    pv_text_drop(&title);
-    return good;
+    return pv_web_end(&page, "kit_record");
 }
 
 bool pv_kit_course_pages(pv_kit_making *m)

@@ -31,7 +31,7 @@ bool pv_kit_guide_page(pv_kit_making *m, const pv_laid *laid, const pv_guide *gu
     snprintf(name, sizeof name, "%s/guide.html", laid->id);
     pv_web_begin(&page, m, name, pv_say(m->o.language, "Taping guide"));
     pv_web_paper(&page, laid);
-    page.failed = !pv_guide_members(&page.data, guide, FOLDER) || page.failed;
+    pv_guide_members(&page.data, guide, FOLDER); /* where it fails, the data has failed */
     return pv_web_end(&page, "kit_guide");
 }
 
@@ -41,14 +41,14 @@ void pv_web_step(pv_kit_page *page, const pv_guide *guide, size_t turn)
     bool has = guide != NULL;
     while (has && pv_guide_next(guide, own) <= turn)
         own = pv_guide_next(guide, own);
-    pv_web_flag(page, "guide", has);
-    pv_web_flag(page, "pictures", has && own == turn);
+    pv_data_bool(&page->data, "guide", has);
+    pv_data_bool(&page->data, "pictures", has && own == turn);
     if (!has)
         return;
     char file[PV_GUIDE_FILE];
-    pv_web_count(page, "step", guide->steps[own].number);
+    pv_data_count(&page->data, "step", guide->steps[own].number);
     pv_guide_file(guide, PV_GUIDE_CUTTING, own, file);
-    pv_web_say(page, "cut_picture", FOLDER "%s", file);
+    pv_data_words(&page->data, "cut_picture", FOLDER "%s", file);
     pv_guide_file(guide, PV_GUIDE_LAYING, own, file);
-    pv_web_say(page, "lay_picture", FOLDER "%s", file);
+    pv_data_words(&page->data, "lay_picture", FOLDER "%s", file);
 }

@@ -11,41 +11,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-void pv_web_text(pv_kit_page *page, const char *key, const char *text)
-{
-    pv_json_key(&page->data, key);
-    pv_json_string(&page->data, text);
-}
-
-void pv_web_flag(pv_kit_page *page, const char *key, bool flag)
-{
-    pv_json_key(&page->data, key);
-    pv_json_bool(&page->data, flag);
-}
-
-void pv_web_count(pv_kit_page *page, const char *key, size_t n)
-{
-    pv_json_key(&page->data, key);
-    pv_json_integer(&page->data, (long long)n);
-}
-
-void pv_web_say(pv_kit_page *page, const char *key, const char *format, ...)
-{
-    pv_text text = PV_TEXT_INIT;
-    va_list args;
-    va_start(args, format);
-    pv_text_addv(&text, format, args);
-    va_end(args);
-    char *said = pv_text_take(&text);
-    page->failed = page->failed || said == NULL;
-    pv_web_text(page, key, said);
-    free(said);
-}
-
 void pv_web_svg(pv_kit_page *page, const char *key, char *svg)
 {
-    page->failed = page->failed || svg == NULL;
-    pv_web_text(page, key, svg);
+    page->data.out.failed = page->data.out.failed || svg == NULL;
+    pv_data_text(&page->data, key, svg);
     free(svg);
 }
 
@@ -77,41 +46,45 @@ static pv_digits as_inches(double mm)
 void pv_web_length(pv_kit_page *page, const char *key, double mm)
 {
     if (page->m->course->art.inches)
-        pv_web_say(page, key, "%s in (%s mm)", as_inches(mm).chars, as_mm(mm).chars);
+        pv_data_words(&page->data, key, "%s in (%s mm)", as_inches(mm).chars, as_mm(mm).chars);
     else
-        pv_web_say(page, key, "%s mm (%s in)", as_mm(mm).chars, as_inches(mm).chars);
+        pv_data_words(&page->data, key, "%s mm (%s in)", as_mm(mm).chars, as_inches(mm).chars);
 }
 
 void pv_web_size(pv_kit_page *page, const char *key, const double mm[2])
 {
     if (page->m->course->art.inches)
-        pv_web_say(page, key, "%s \xC3\x97 %s in (%s \xC3\x97 %s mm)", as_inches(mm[0]).chars,
-                   as_inches(mm[1]).chars, as_mm(mm[0]).chars, as_mm(mm[1]).chars);
+        pv_data_words(&page->data, key, "%s \xC3\x97 %s in (%s \xC3\x97 %s mm)",
+                      as_inches(mm[0]).chars, as_inches(mm[1]).chars, as_mm(mm[0]).chars,
+                      as_mm(mm[1]).chars);
     else
-        pv_web_say(page, key, "%s \xC3\x97 %s mm (%s \xC3\x97 %s in)", as_mm(mm[0]).chars,
-                   as_mm(mm[1]).chars, as_inches(mm[0]).chars, as_inches(mm[1]).chars);
+        pv_data_words(&page->data, key, "%s \xC3\x97 %s mm (%s \xC3\x97 %s in)", as_mm(mm[0]).chars,
+                      as_mm(mm[1]).chars, as_inches(mm[0]).chars, as_inches(mm[1]).chars);
 }
 
 void pv_web_minutes(pv_kit_page *page, const char *key, double minutes)
 {
     pv_text text = PV_TEXT_INIT;
     pv_guide_time(&text, page->m->o.language, minutes);
-    page->failed = page->failed || text.failed;
-    pv_web_text(page, key, text.chars);
-    pv_text_drop(&text);
+    pv_data_take(&page->data, key, &text);
 }
 
-void pv_web_begin(pv_kit_page *page, pv_kit_making *m, const char *name, const char *title)
+void pv_web_begin(pv_kit_page *page, pv_kit_making *m, const char *name, const char *title, ...)
 {
+    pv_text text = PV_TEXT_INIT;
+    va_list args;
+    va_start(args, title);
+    pv_text_addv(&text, title, args);
+    va_end(args);
     bool below = strchr(name, '/') != NULL;
     *page = (pv_kit_page){.m = m, .name = name, .data = PV_JSON_WRITER_INIT};
     pv_json_open(&page->data, '{');
-    pv_web_text(page, "lang", pv_language_code(m->o.language));
-    pv_web_text(page, "title", title);
-    pv_web_text(page, "stylesheet", below ? "../pavior.css" : "pavior.css");
-    pv_web_text(page, "top", below ? "../" : "");
-    pv_web_text(page, "course", m->course->art.name);
-    pv_web_text(page, "edition", m->course->art.edition);
+    pv_data_text(&page->data, "lang", pv_language_code(m->o.language));
+    pv_data_take(&page->data, "title", &text);
+    pv_data_text(&page->data, "stylesheet", below ? "../pavior.css" : "pavior.css");
+    pv_data_text(&page->data, "top", below ? "../" : "");
+    pv_data_text(&page->data, "course", m->course->art.name);
+    pv_data_text(&page->data, "edition", m->course->art.edition);
     pv_vec size = m->course->art.size;
     pv_web_size(page, "size", (const double[2]){size.x, size.y});
     pv_web_length(page, "diagonal", hypot(size.x, size.y));
@@ -122,8 +95,7 @@ bool pv_web_end(pv_kit_page *page, const char *template)
     pv_json_close(&page->data, '}');
     char *json = pv_json_take(&page->data);
     pv_text text = PV_TEXT_INIT;
-    if (json == NULL || page->failed) {
-        free(json);
+    if (json == NULL) {
         pv_fail_memory(page->m->diags);
         return false;
     }

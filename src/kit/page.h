@@ -2,10 +2,9 @@
 #ifndef KIT_PAGE_H
 #define KIT_PAGE_H
 
-#include "base/text.h"
 #include "guide/steps.h"
+#include "html/data.h"
 #include "kit/kit.h"
-#include "json/json.h"
 
 /* A page that is being made. What it says goes into the data by key; all text is escaped when the
  * template is filled. */
@@ -13,20 +12,15 @@ typedef struct pv_kit_page {
     pv_kit_making *m;
     const char *name; /* its path in the kit */
     pv_json_writer data;
-    bool failed; /* memory ran out on the way */
 } pv_kit_page;
 
-/* Begins with what all pages need: language, title, the way to the kit's top. */
-void pv_web_begin(pv_kit_page *page, pv_kit_making *m, const char *name, const char *title);
+/* Begins with what all pages need: language, title (printf's words, already translated), the way to
+ * the kit's top. */
+void pv_web_begin(pv_kit_page *page, pv_kit_making *m, const char *name, const char *title, ...)
+    __attribute__((format(printf, 4, 5)));
 /* Fills the template and puts the page. False with a reason. */
 bool pv_web_end(pv_kit_page *page, const char *template);
 
-void pv_web_text(pv_kit_page *page, const char *key, const char *text);
-void pv_web_flag(pv_kit_page *page, const char *key, bool flag);
-void pv_web_count(pv_kit_page *page, const char *key, size_t n);
-/* printf's words, already translated. */
-void pv_web_say(pv_kit_page *page, const char *key, const char *format, ...)
-    __attribute__((format(printf, 3, 4)));
 /* An SVG of our own; frees it with pv_free. NULL: the page fails. */
 void pv_web_svg(pv_kit_page *page, const char *key, char *svg);
 /* A length in the course's own unit with the other in brackets: "1200 mm (47.2 in)"; only what the

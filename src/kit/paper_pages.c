@@ -31,16 +31,16 @@ static void sheet_file(const pv_sheet *sheet, char name[SHEET_NAME])
 static void add_pdfs(pv_kit_page *page, const pv_laid_pdfs *pdfs)
 {
     const pv_language *l = page->m->o.language;
-    pv_json_key(&page->data, "pdfs");
-    pv_json_open(&page->data, '[');
+    pv_data_open(&page->data, "pdfs", '[');
     for (size_t i = 0; i < pdfs->n; i++) {
         const pv_laid_pdf *pdf = &pdfs->items[i];
         pv_json_open(&page->data, '{');
-        pv_web_text(page, "file", strchr(pdf->name, '/') + 1);
+        pv_data_text(&page->data, "file", strchr(pdf->name, '/') + 1);
         if (pdfs->n == 1)
-            pv_web_text(page, "label", pv_say(l, "Sheets (PDF)"));
+            pv_data_text(&page->data, "label", pv_say(l, "Sheets (PDF)"));
         else
-            pv_web_say(page, "label", pv_say(l, "Sheets, part %zu of %zu (PDF)"), i + 1, pdfs->n);
+            pv_data_words(&page->data, "label", pv_say(l, "Sheets, part %zu of %zu (PDF)"), i + 1,
+                          pdfs->n);
         pv_json_close(&page->data, '}');
     }
     pv_json_close(&page->data, ']');
@@ -54,11 +54,11 @@ static void add_paper_need(pv_kit_page *page, const pv_plan *plan, const pv_laid
     size_t n = plan->n_sheets, spare = (size_t)ceil(SPARE * (double)n);
     if (laid->told.roll > 0) {
         double along = plan->page[0] == laid->told.roll ? plan->page[1] : plan->page[0];
-        pv_web_say(page, "paper_need", pv_say(l, "%s m of the roll"),
-                   pv_fixed(along * (double)n / 1000, 2).chars);
+        pv_data_words(&page->data, "paper_need", pv_say(l, "%s m of the roll"),
+                      pv_fixed(along * (double)n / 1000, 2).chars);
     } else
-        pv_web_say(
-            page, "paper_need",
+        pv_data_words(
+            &page->data, "paper_need",
             pv_say(l, "%zu sheets: %zu for the mat, %zu to spare, %zu for the printed guide"),
             n + spare + laid->guide_pages, n, spare, laid->guide_pages);
 }
@@ -73,25 +73,24 @@ static void add_bill(pv_kit_page *page, const pv_plan *plan, const pv_laid *laid
     }
     double rule = fmin(RULE_MAX, 100 * ceil(longest / 100));
     add_paper_need(page, plan, laid);
-    pv_web_say(page, "tape", "%s", pv_fixed(ceil(laid->takes.tape), 0).chars);
-    pv_web_say(page, "tape_edge", "%s", pv_fixed(ceil(2 * (w + h) / 1000), 0).chars);
-    pv_web_say(page, "cut", "%s", pv_fixed(ceil(laid->takes.cut), 0).chars);
-    pv_web_say(page, "rule",
-               longest > RULE_MAX ? pv_say(l, "%s mm or longer; move it along for longer cuts")
-                                  : pv_say(l, "%s mm or longer"),
-               pv_fixed(rule, 0).chars);
+    pv_data_words(&page->data, "tape", "%s", pv_fixed(ceil(laid->takes.tape), 0).chars);
+    pv_data_words(&page->data, "tape_edge", "%s", pv_fixed(ceil(2 * (w + h) / 1000), 0).chars);
+    pv_data_words(&page->data, "cut", "%s", pv_fixed(ceil(laid->takes.cut), 0).chars);
+    pv_data_words(&page->data, "rule",
+                  longest > RULE_MAX ? pv_say(l, "%s mm or longer; move it along for longer cuts")
+                                     : pv_say(l, "%s mm or longer"),
+                  pv_fixed(rule, 0).chars);
 }
 
 static void add_list(pv_kit_page *page, const pv_plan *plan)
 {
     char file[SHEET_NAME];
-    pv_json_key(&page->data, "list");
-    pv_json_open(&page->data, '[');
+    pv_data_open(&page->data, "list", '[');
     for (size_t i = 0; i < plan->n_sheets; i++) {
         sheet_file(&plan->sheets[i], file);
         pv_json_open_inline(&page->data, '{');
-        pv_web_text(page, "sheet", plan->sheets[i].name);
-        pv_web_text(page, "file", file);
+        pv_data_text(&page->data, "sheet", plan->sheets[i].name);
+        pv_data_text(&page->data, "file", file);
         pv_json_close(&page->data, '}');
     }
     pv_json_close(&page->data, ']');
@@ -103,34 +102,29 @@ static bool put_index(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
     const pv_language *l = m->o.language;
     char name[PV_KIT_NAME];
     pv_kit_page page;
-    pv_text title = PV_TEXT_INIT;
-    pv_text_add(&title, "%s, %s", plan->art.name, laid->paper);
     snprintf(name, sizeof name, "%s/index.html", laid->id);
-    pv_web_begin(&page, m, name, title.chars != NULL ? title.chars : "");
+    pv_web_begin(&page, m, name, "%s, %s", plan->art.name, laid->paper);
     pv_web_paper(&page, laid);
-    pv_web_flag(&page, "proof", laid->proof);
-    pv_web_flag(&page, "guide", laid->guide);
+    pv_data_bool(&page.data, "proof", laid->proof);
+    pv_data_bool(&page.data, "guide", laid->guide);
     bool roll = laid->told.roll > 0;
     if (roll)
         pv_web_length(&page, "roll", laid->told.roll);
     else
-        pv_web_flag(&page, "roll", false);
-    pv_web_text(&page, "print_title",
-                plan->n_sheets > 1 && !roll ? pv_say(l, "Print all sheets")
-                                            : pv_say(l, "Print the mat"));
+        pv_data_bool(&page.data, "roll", false);
+    pv_data_text(&page.data, "print_title",
+                 plan->n_sheets > 1 && !roll ? pv_say(l, "Print all sheets")
+                                             : pv_say(l, "Print the mat"));
     add_pdfs(&page, pdfs);
     add_bill(&page, plan, laid);
     if (plan->n_sheets > MAP_MOST)
-        pv_web_text(&page, "map_svg", "");
+        pv_data_text(&page.data, "map_svg", "");
     else
         pv_web_svg(&page, "map_svg",
                    pv_kit_map(plan, "../", SIZE_MAX, true,
                               pv_say(l, "The mat with all its sheets and their names")));
     add_list(&page, plan);
-    page.failed = page.failed || title.failed;
-    bool good = pv_web_end(&page, "kit_paper");
-    pv_text_drop(&title);
-    return good;
+    return pv_web_end(&page, "kit_paper");
 }
 
 /* ---- a sheet ---- */
@@ -140,24 +134,25 @@ static void add_side(pv_kit_page *page, const pv_plan *plan, const pv_sheet *she
     const pv_language *l = page->m->o.language;
     size_t seam = sheet->seam[side];
     pv_json_open(&page->data, '{');
-    pv_web_text(page, "side", pv_guide_side_word(side, l));
+    pv_data_text(&page->data, "side", pv_guide_side_word(side, l));
     if (seam == SIZE_MAX) {
-        pv_web_flag(page, "file", false);
-        pv_web_text(page, "beside", pv_say(l, "nothing: the mat's edge"));
-        pv_web_text(page, "do", pv_say(l, "cut along the marks"));
+        pv_data_bool(&page->data, "file", false);
+        pv_data_text(&page->data, "beside", pv_say(l, "nothing: the mat's edge"));
+        pv_data_text(&page->data, "do", pv_say(l, "cut along the marks"));
     } else {
         const pv_seam *s = &plan->seams[seam];
         const pv_sheet *other = &plan->sheets[s->over == sheet->number ? s->under : s->over];
         char file[SHEET_NAME];
         sheet_file(other, file);
-        pv_web_text(page, "file", file);
-        pv_web_text(page, "beside", other->name);
-        pv_web_say(page, "do",
-                   plan->joint == PV_JOINT_BUTT
-                       ? pv_say(l, "cut along the marks; lay it edge to edge with %s")
-                   : sheet->side[side] == PV_OVER ? pv_say(l, "cut along the marks; lay it over %s")
-                                                  : pv_say(l, "do not cut: %s lies over it"),
-                   other->name);
+        pv_data_text(&page->data, "file", file);
+        pv_data_text(&page->data, "beside", other->name);
+        pv_data_words(&page->data, "do",
+                      plan->joint == PV_JOINT_BUTT
+                          ? pv_say(l, "cut along the marks; lay it edge to edge with %s")
+                      : sheet->side[side] == PV_OVER
+                          ? pv_say(l, "cut along the marks; lay it over %s")
+                          : pv_say(l, "do not cut: %s lies over it"),
+                      other->name);
     }
     pv_json_close(&page->data, '}');
 }
@@ -167,28 +162,27 @@ static void add_neighbour(pv_kit_page *page, const pv_plan *plan, const char *ke
 {
     char file[SHEET_NAME];
     if (turn >= plan->n_sheets) {
-        pv_web_flag(page, key, false);
+        pv_data_bool(&page->data, key, false);
         return;
     }
     const pv_sheet *sheet = &plan->sheets[plan->taping[turn]];
     sheet_file(sheet, file);
-    pv_json_key(&page->data, key);
-    pv_json_open(&page->data, '{');
-    pv_web_text(page, "file", file);
-    pv_web_text(page, "sheet", sheet->name);
+    pv_data_open(&page->data, key, '{');
+    pv_data_text(&page->data, "file", file);
+    pv_data_text(&page->data, "sheet", sheet->name);
     pv_json_close(&page->data, '}');
 }
 
-static void add_place(pv_kit_page *page, const pv_plan *plan, const pv_sheet *sheet)
+static void add_place(pv_kit_page *page, const pv_sheet *sheet)
 {
     const pv_language *l = page->m->o.language;
     size_t letters = strcspn(sheet->name, "0123456789");
-    pv_web_say(page, "place", pv_say(l, "row %.*s, column %zu"), (int)letters, sheet->name,
-               sheet->column + 1);
-    pv_web_say(page, "cell", pv_say(l, "%s to %s mm from the left, %s to %s mm from the bottom"),
-               pv_fixed(sheet->cell.lo.x, 0).chars, pv_fixed(sheet->cell.hi.x, 0).chars,
-               pv_fixed(sheet->cell.lo.y, 0).chars, pv_fixed(sheet->cell.hi.y, 0).chars);
-    (void)plan;
+    pv_data_words(&page->data, "place", pv_say(l, "row %.*s, column %zu"), (int)letters,
+                  sheet->name, sheet->column + 1);
+    pv_data_words(&page->data, "cell",
+                  pv_say(l, "%s to %s mm from the left, %s to %s mm from the bottom"),
+                  pv_fixed(sheet->cell.lo.x, 0).chars, pv_fixed(sheet->cell.hi.x, 0).chars,
+                  pv_fixed(sheet->cell.lo.y, 0).chars, pv_fixed(sheet->cell.hi.y, 0).chars);
 }
 
 /* Where it stands in the PDF: pages of the guide come before the sheets. */
@@ -200,8 +194,8 @@ static void add_again(pv_kit_page *page, const pv_sheet *sheet, const pv_laid_pd
         i++;
     const pv_laid_pdf *pdf = &pdfs->items[i];
     size_t before = pdf->pages - (pdf->last - pdf->first + 1);
-    pv_web_say(page, "again", pv_say(l, "This sheet is page %zu of the PDF."),
-               before + sheet->number - pdf->first + 1);
+    pv_data_words(&page->data, "again", pv_say(l, "This sheet is page %zu of the PDF."),
+                  before + sheet->number - pdf->first + 1);
     add_pdfs(page, &(pv_laid_pdfs){(pv_laid_pdf *)pdf, 1, 1});
 }
 
@@ -212,35 +206,30 @@ static bool put_sheet(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
     size_t index = plan->taping[turn];
     const pv_sheet *sheet = &plan->sheets[index];
     char file[SHEET_NAME], name[PV_KIT_NAME];
-    pv_text title = PV_TEXT_INIT;
     pv_kit_page page;
     sheet_file(sheet, file);
     snprintf(name, sizeof name, "%s/%s", laid->id, file);
-    pv_text_add(&title, "%s, %s, %s", sheet->name, laid->paper, plan->art.name);
-    pv_web_begin(&page, m, name, title.chars != NULL ? title.chars : "");
+    pv_web_begin(&page, m, name, "%s, %s, %s", sheet->name, laid->paper, plan->art.name);
     pv_web_paper(&page, laid);
-    pv_web_text(&page, "sheet", sheet->name);
+    pv_data_text(&page.data, "sheet", sheet->name);
     if (plan->n_sheets > 1)
-        pv_web_say(&page, "turn_words", pv_say(l, "Number %zu of %zu in the order of taping."),
-                   turn + 1, plan->n_sheets);
+        pv_data_words(&page.data, "turn_words",
+                      pv_say(l, "Number %zu of %zu in the order of taping."), turn + 1,
+                      plan->n_sheets);
     else
-        pv_web_text(&page, "turn_words", pv_say(l, "The whole mat in one piece."));
+        pv_data_text(&page.data, "turn_words", pv_say(l, "The whole mat in one piece."));
     pv_web_svg(&page, "map_svg",
                pv_kit_map(plan, "../", index, false, pv_say(l, "The mat with this sheet")));
-    add_place(&page, plan, sheet);
+    add_place(&page, sheet);
     pv_web_step(&page, guide, turn);
-    pv_json_key(&page.data, "sides");
-    pv_json_open(&page.data, '[');
+    pv_data_open(&page.data, "sides", '[');
     for (pv_side side = PV_LEFT; side <= PV_TOP; side++)
         add_side(&page, plan, sheet, side);
     pv_json_close(&page.data, ']');
     add_again(&page, sheet, pdfs);
     add_neighbour(&page, plan, "before", turn - 1);
     add_neighbour(&page, plan, "after", turn + 1);
-    page.failed = page.failed || title.failed;
-    bool good = pv_web_end(&page, "kit_sheet");
-    pv_text_drop(&title);
-    return good;
+    return pv_web_end(&page, "kit_sheet");
 }
 
 bool pv_kit_paper_pages(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid,
