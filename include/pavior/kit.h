@@ -19,8 +19,8 @@ typedef struct pv_kit_options {
     size_t n_papers;
     const double *rolls;
     size_t n_rolls;
-    /* Where the kit will stand, "https://example.org/mat/": each sheet carries a QR code with the
-     * address of its own page; NULL: no codes. */
+    /* Where the kit will stand, "https://example.org/mat/": each sheet with room for a QR code
+     * carries one that leads to its own page; NULL: no codes. */
     const char *url;
     const pv_language *language; /* of all words for people; NULL: English */
     /* Plans of a former kit. Of each paper that it had, seams stay where they are as far as they

@@ -83,8 +83,16 @@ static bool put_sheets(laying *l)
     pv_kit_making *m = l->m;
     pv_pdf_options options = pv_pdf_defaults();
     options.type = m->type;
-    return pv_kit_put_text(m, l->laid.plan, pv_plan_json(l->plan, m->diags)) &&
-           pv_sheets_pdf(l->plan, &options, take_pdf, l, m->diags);
+    pv_diags *said = pv_diags_new();
+    if (said == NULL) {
+        pv_fail_memory(m->diags);
+        return false;
+    }
+    bool good = pv_kit_put_text(m, l->laid.plan, pv_plan_json(l->plan, m->diags)) &&
+                pv_sheets_pdf(l->plan, &options, take_pdf, l, said);
+    tell(l, l->wish->id, true, said);
+    pv_diags_free(said);
+    return good;
 }
 
 static bool take_proof(void *context, const pv_pdf_part *part, pv_diags *diags)
@@ -159,6 +167,17 @@ static bool keep_seams(laying *l)
     return good;
 }
 
+/* Of the folder with the sheets' pages, or NULL. */
+static const char *sheets_address(laying *l)
+{
+    const char *url = l->m->o.url;
+    if (url == NULL)
+        return NULL;
+    const char *slash = url[strlen(url) - 1] == '/' ? "" : "/";
+    snprintf(l->url, sizeof l->url, "%s%s%s/", url, slash, l->wish->id);
+    return l->url;
+}
+
 static bool make_plan(laying *l)
 {
     pv_kit_making *m = l->m;
@@ -176,6 +195,7 @@ static bool make_plan(laying *l)
     if (l->wish->roll > 0)
         l->layout.panel_length = PV_PAPER_SIDE_MAX;
     l->layout.language = m->o.language;
+    l->layout.url = sheets_address(l);
     bool kept = keep_seams(l);
     if (!kept || l->plan != NULL) {
         pv_diags_free(said);
