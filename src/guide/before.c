@@ -3,10 +3,13 @@
 #include "guide/pages.h"
 #include "po/po.h"
 
-/* Layout: chosen; in pen units. */
+/* Layout: chosen; in pen units. Letters are as large as all has room, from SMALL to LARGE times. */
 #define EM      3.3
 #define HEAD    4.6
 #define TITLE   6.0
+#define SMALL   1.0
+#define LARGE   1.3
+#define STEP    0.05
 #define WIDE    85.0 /* a column, at least */
 #define GAP     8.0
 #define COLUMNS 4
@@ -23,6 +26,7 @@ typedef struct flow {
     pv_box column[COLUMNS];
     size_t n, at;
     pv_column now;
+    double scale;
     bool open, good;
 } flow;
 
@@ -61,7 +65,7 @@ static void put(flow *f, double em, bool bold, const char *before, const char *t
 {
     if (!f->good)
         return;
-    double size = em * f->book->pen.unit, indent = before != NULL ? INDENT * size : 0;
+    double size = em * f->scale * f->book->pen.unit, indent = before != NULL ? INDENT * size : 0;
     pv_column try = f->now;
     try.measure = true;
     pv_column_say(&try, size, bold, before, indent, text);
@@ -76,59 +80,126 @@ static void put(flow *f, double em, bool bold, const char *before, const char *t
 static double height_of(flow *f, const pv_guide_note *note, pv_column c)
 {
     bool item = note->kind == PV_NOTE_ITEM;
-    double size = (item ? EM : HEAD) * f->book->pen.unit, from = c.y;
+    double size = (item ? EM : HEAD) * f->scale * f->book->pen.unit, from = c.y;
     c.measure = true;
     pv_column_say(&c, size, !item, NULL, item ? INDENT * size : 0, note->text);
     return from - c.y + (item ? AFTER_ITEM : AFTER_HEAD + BEFORE_HEAD) * size;
+}
+
+/* Of a head with its items. */
+static double height_of_part(flow *f, const pv_guide_notes *notes, size_t head)
+{
+    double part = 0;
+    for (size_t i = head; i < notes->n && (i == head || notes->list[i].kind == PV_NOTE_ITEM); i++)
+        part += height_of(f, &notes->list[i], f->now);
+    return part;
 }
 
 /* All columns about as long: a head that would begin beyond the middle of its own part goes to the
  * next one. */
 static bool is_full(flow *f, const pv_guide_notes *notes, size_t head, double target)
 {
-    double part = 0;
-    for (size_t i = head; i < notes->n && (i == head || notes->list[i].kind == PV_NOTE_ITEM); i++)
-        part += height_of(f, &notes->list[i], f->now);
-    return f->at + 1 < f->n && f->now.box.hi.y - f->now.y + part / 2 > target;
+    double used = f->now.box.hi.y - f->now.y;
+    return f->at + 1 < f->n && used + height_of_part(f, notes, head) / 2 > target;
 }
 
-/* mm of a column that all takes. */
-static double height_of_all(flow *f, const pv_guide_notes *notes)
+/* mm of a column that all takes from a note on, and each of the page's columns. */
+static double height_each(flow *f, const pv_guide_notes *notes, size_t from)
 {
-    double all = 2 * TITLE * f->book->pen.unit;
-    for (size_t i = 0; i < notes->n; i++)
+    double all = 0;
+    for (size_t i = from; i < notes->n; i++)
         all += height_of(f, &notes->list[i], f->now);
-    return all;
+    return all / (double)f->n;
+}
+
+/* The largest letters with which all has room in so high columns; false: none. */
+static bool scale_to(flow *f, const pv_guide_notes *notes, double high)
+{
+    for (int steps = (int)lround((LARGE - SMALL) / STEP); steps >= 0; steps--) {
+        f->scale = SMALL + STEP * steps;
+        if (height_each(f, notes, 0) * UNEVEN <= high)
+            return true;
+    }
+    return false;
+}
+
+/* Where the second page begins: after as many parts as there are columns, each in one of its own,
+ * if they have room and parts are left; else at the first note. */
+static size_t split_at(flow *f, const pv_guide_notes *notes)
+{
+    size_t parts = 0;
+    for (size_t i = 0; i < notes->n; i++) {
+        if (notes->list[i].kind == PV_NOTE_ITEM)
+            continue;
+        if (parts == f->n)
+            return i;
+        if (height_of_part(f, notes, i) > f->now.box.hi.y - f->now.box.lo.y)
+            return 0;
+        parts++;
+    }
+    return 0;
+}
+
+static void new_page(flow *f)
+{
+    f->good = f->good && pv_guide_close_page(f->book);
+    f->open = false;
+    if (f->good) {
+        pv_guide_open_page(f->book);
+        begin_columns(f);
+    }
+}
+
+/* Across the page, over its columns. */
+static void put_title(flow *f)
+{
+    pv_guide_book *b = f->book;
+    double size = TITLE * f->scale * b->pen.unit;
+    pv_column c = pv_column_of(&b->page, b->area);
+    pv_column_say(&c, size, true, NULL, 0, pv_say(b->guide->plan->language, "Before you begin"));
+    b->area.hi.y = c.y - BEFORE_HEAD * size;
+    begin_columns(f);
+}
+
+static void put_notes(flow *f, const pv_guide_notes *notes, size_t from, size_t to, double target)
+{
+    for (size_t i = from; i < to && f->good; i++) {
+        const pv_guide_note *note = &notes->list[i];
+        if (note->kind == PV_NOTE_ITEM) {
+            put(f, EM, false, BULLET, note->text);
+            continue;
+        }
+        if (i > from && is_full(f, notes, i, target))
+            next_column(f);
+        if (f->good && f->now.y < f->now.box.hi.y)
+            pv_column_skip(&f->now, BEFORE_HEAD * HEAD * f->scale * f->book->pen.unit);
+        put(f, HEAD, true, NULL, note->text);
+    }
 }
 
 bool pv_guide_before(pv_guide_book *book)
 {
-    flow f = {.book = book, .good = true};
+    flow f = {.book = book, .scale = SMALL, .good = true};
     pv_guide_notes notes;
     if (!pv_guide_notes_make(book->guide->plan, &notes))
         book->page.failed = true;
     begin_columns(&f);
-    double target = height_of_all(&f, &notes) / (double)f.n;
-    if (target * UNEVEN > book->area.hi.y - book->area.lo.y) {
-        f.good = pv_guide_close_page(book);
-        if (f.good) {
-            pv_guide_open_page(book);
-            begin_columns(&f);
-        }
+    double title = 2 * TITLE * book->pen.unit, left = book->area.hi.y - book->area.lo.y;
+    size_t split = 0;
+    if (!scale_to(&f, &notes, left - title)) {
+        /* Not all beneath the overview: what is left begins on a page of its own. */
+        scale_to(&f, &notes, book->page.height - title);
+        f.now.box.hi.y -= LARGE * title;
+        split = split_at(&f, &notes);
+        if (split == 0)
+            new_page(&f);
     }
-    put(&f, TITLE, true, NULL, pv_say(book->guide->plan->language, "Before you begin"));
-    for (size_t i = 0; i < notes.n && f.good; i++) {
-        const pv_guide_note *note = &notes.list[i];
-        if (note->kind == PV_NOTE_ITEM) {
-            put(&f, EM, false, BULLET, note->text);
-            continue;
-        }
-        if (is_full(&f, &notes, i, target))
-            next_column(&f);
-        if (f.good && f.now.y < f.now.box.hi.y)
-            pv_column_skip(&f.now, BEFORE_HEAD * HEAD * book->pen.unit);
-        put(&f, HEAD, true, NULL, note->text);
-    }
+    if (f.good)
+        put_title(&f);
+    put_notes(&f, &notes, 0, split, 0);
+    if (split > 0)
+        new_page(&f);
+    put_notes(&f, &notes, split, notes.n, height_each(&f, &notes, split));
     pv_guide_notes_drop(&notes);
     return f.good && pv_guide_close_page(book);
 }

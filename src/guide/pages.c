@@ -8,9 +8,9 @@
 
 /* Layout: chosen; in pen units. A unit is 1 mm on paper whose shorter side is from SHORT to LONG.
  */
-#define EM         3.0
-#define EM_LEAST   2.0
-#define EM_SMALL   2.4
+#define EM         3.6
+#define EM_LEAST   2.2
+#define EM_SMALL   2.9
 #define TITLE      7.0
 #define STEP_TITLE 4.0
 #define GAP        5.0
@@ -19,7 +19,7 @@
 #define STEP_HIGH  57.0
 #define STEP_TALL  86.0  /* with words beneath */
 #define PAGE_WIDE  240.0 /* narrower pages have one column */
-#define SIGNS_ROW  5.5
+#define SIGNS_ROW  6.0
 #define SIGN       9.0
 
 /* ---- signs and what they mean ---- */
