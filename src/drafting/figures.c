@@ -21,6 +21,8 @@
 #define ROOM      1.25  /* what is shown, to the thing itself */
 #define LINES_MAX 6u    /* widths that are shown */
 #define BAR       40.0  /* mm of a line that is shown */
+#define LOWEST    4.0   /* mm that a line takes up or down, at least */
+#define APART     11.0  /* mm from a line to the next: the arrows of both, and a gap */
 #define WIDEST    24.0  /* mm of a line's width on paper */
 
 static const double dashes[2] = {12 * PV_NARROW, 3 * PV_NARROW}; /* ISO 128-2, type 02 */
@@ -132,17 +134,18 @@ static void draw_lines(pv_board *board, const pv_course *course, const pv_featur
     n = n < LINES_MAX ? n : LINES_MAX;
     if (widest > WIDEST)
         scale = WIDEST / widest;
-    double high = 2 * END, y = END;
+    double high = 2 * END - APART;
     for (size_t i = 0, k = 0; i < features->n_notes && k < n; i++)
         if (features->notes[i].kind == PV_NOTE_WIDTH && ++k > 0)
-            high += fmax(features->notes[i].value * scale, 6) + END;
+            high += fmax(features->notes[i].value * scale, LOWEST) + APART;
+    double y = high - END;
     pv_board_open(board, course, WIDTH, high);
     for (size_t i = 0, k = 0; i < features->n_notes && k < n; i++) {
         const pv_note_item *note = &features->notes[i];
         if (note->kind != PV_NOTE_WIDTH)
             continue;
         k++;
-        double wide = note->value * scale, step = fmax(wide, 6), middle = y + END / 2 + step / 2;
+        double wide = note->value * scale, step = fmax(wide, LOWEST), middle = y - step / 2;
         pv_box bar = {{END, middle - wide / 2}, {END + BAR, middle + wide / 2}};
         pv_draw_box(&board->d, bar);
         pv_draw_fill(&board->d, (const uint8_t[3]){90, 90, 90}, false);
@@ -161,7 +164,7 @@ static void draw_lines(pv_board *board, const pv_course *course, const pv_featur
         pv_lettered how = {PV_LETTER, PV_ALIGN_LEFT, false, false};
         pv_letter_within(board, pv_v(x + 5, middle - PV_LETTER / 2), words, how,
                          WIDTH - x - 5 - END);
-        y += step + END;
+        y -= step + APART;
     }
 }
 

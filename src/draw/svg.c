@@ -1,5 +1,6 @@
 /* The SVG back end: SVG 1.1, one user unit a millimetre, y turned downwards. */
 #include "base/memory.h"
+#include "base/sha256.h"
 #include "base/text.h"
 #include "draw/backend.h"
 
@@ -82,13 +83,16 @@ static void fill(svg *s, const pv_op *op)
     pv_text_add(&s->out, "\"/>\n");
 }
 
+/* Drawings that stand in one page share their ids: a clip is named by its path. */
 static void clip(svg *s)
 {
+    char name[PV_SHA256_HEX];
+    pv_sha256(s->path.chars, s->path.length, name);
     s->clips++;
     s->open++;
-    pv_text_add(&s->out, "<clipPath id=\"clip%u\"><path d=\"", s->clips);
+    pv_text_add(&s->out, "<clipPath id=\"clip%u-%.12s\"><path d=\"", s->clips, name);
     flush_path(s);
-    pv_text_add(&s->out, "\"/></clipPath>\n<g clip-path=\"url(#clip%u)\">\n", s->clips);
+    pv_text_add(&s->out, "\"/></clipPath>\n<g clip-path=\"url(#clip%u-%.12s)\">\n", s->clips, name);
 }
 
 /* The renderer's own font may have other widths: textLength holds it to those of the PDF. */

@@ -70,6 +70,17 @@ def check_links(name, folder, files):
     expect(f"{name}: every file is reached from index.html", reached == files, ", ".join(sorted(files - reached)[:5]))
 
 
+def check_clips(name, folder, files):
+    """Drawings within one page share its ids: a clip of the same name must be the same clip."""
+    shared = []
+    for f in (f for f in files if f.endswith(".html")):
+        with open(os.path.join(folder, f), encoding="utf-8") as file:
+            clips = set(re.findall(r'<clipPath id="([^"]*)">(.*?)</clipPath>', file.read()))
+        if len({clip for clip, _ in clips}) < len(clips):
+            shared.append(f)
+    expect(f"{name}: each drawing keeps its own clips", not shared, f"{shared[:3]}")
+
+
 def check_sums(name, folder, files):
     got = subprocess.run(["sha256sum", "-c", "--strict", "--quiet", "SHA256SUMS"], cwd=folder, capture_output=True,
                          text=True, check=False)
@@ -171,6 +182,7 @@ def main():
                    {f["name"]: f["bytes"] for f in kit["files"]} ==
                    {f: os.path.getsize(os.path.join(folder, f)) for f in files - {"kit.json", "SHA256SUMS"}})
             check_links(name, folder, files)
+            check_clips(name, folder, files)
             check_sums(name, folder, files)
             check_pdfs(name, folder, files)
             check_page_numbers(name, folder, kit)
