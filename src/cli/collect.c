@@ -2,11 +2,13 @@
 #include "collect.h"
 
 #include <signal.h>
+#include <stdatomic.h>
 #include <stdlib.h>
 #include <unistd.h>
 
-/* The signal that asked to stop; outlives every call, since a handler is given nothing. */
-static volatile sig_atomic_t asked_to_stop;
+/* The signal that asked to stop; outlives every call, since a handler is given nothing. Any thread
+ * may run the handler. */
+static atomic_int asked_to_stop;
 
 static void on_stop(int number)
 {
@@ -113,7 +115,7 @@ static int run(const cli_collect_request *r, pv_diags *diags)
     cli_list_free(&w.files);
     free(w.pictures);
     free(w.file_of);
-    return !good ? cli_status(diags) : out.stopped ? 128 + (int)asked_to_stop : CLI_OK;
+    return !good ? cli_status(diags) : out.stopped ? 128 + asked_to_stop : CLI_OK;
 }
 
 /* The results' files in the folders that are given. */

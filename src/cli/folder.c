@@ -29,16 +29,6 @@ struct cli_folder_staged {
 /* Outlives every call, since a signal's handler is given nothing to work on. */
 static _Atomic(cli_folder_staged *) staged_folder;
 
-/* "FOLDER/NAME"; NULL where memory ran out. The caller frees it. */
-static char *path_in(const char *folder, const char *name)
-{
-    size_t room = strlen(folder) + strlen(name) + 2;
-    char *path = malloc(room);
-    if (path != NULL)
-        snprintf(path, room, "%s/%s", folder, name);
-    return path;
-}
-
 /* ---- what is there ---- */
 
 static bool is_empty(const char *name)
@@ -57,7 +47,7 @@ static bool is_empty(const char *name)
 static bool holds_kit(const char *name)
 {
     static const char begins[] = "{\n  \"pavior_kit\": ";
-    char head[sizeof begins] = "", *path = path_in(name, "kit.json");
+    char head[sizeof begins] = "", *path = cli_join(name, "kit.json");
     FILE *file = path != NULL ? fopen(path, "rb") : NULL;
     free(path);
     if (file == NULL)
@@ -173,14 +163,16 @@ cli_folder_staged *cli_folder_stage(const char *name, bool replace, pv_diags *di
 /* The folders that a path leads through below f->beside, which is its start. */
 static bool make_folders(cli_folder_staged *f, char *path, pv_diags *diags)
 {
-    for (char *slash = path + strlen(f->beside); (slash = strchr(slash + 1, '/')) != NULL;) {
+    for (size_t at = strlen(f->beside) + 1; path[at] != '\0'; at++) {
         struct stat info;
-        *slash = '\0';
+        if (path[at] != '/')
+            continue;
+        path[at] = '\0';
         bool there = stat(path, &info) == 0;
         bool good = there || remember(f, path, true) || cli_no_memory(diags);
         if (good && !there && mkdir(path, 0777) != 0)
             good = cli_fail_file(diags, PV_CAUSE_CREATE, "create", path, errno);
-        *slash = '/';
+        path[at] = '/';
         if (!good)
             return false;
     }
@@ -190,7 +182,7 @@ static bool make_folders(cli_folder_staged *f, char *path, pv_diags *diags)
 bool cli_folder_add(void *folder, const pv_kit_member *member, pv_diags *diags)
 {
     cli_folder_staged *f = folder;
-    char *path = path_in(f->beside, member->name);
+    char *path = cli_join(f->beside, member->name);
     bool good = path != NULL || cli_no_memory(diags);
     good = good && make_folders(f, path, diags);
     if (good && !remember(f, path, false))
@@ -213,7 +205,7 @@ static bool drop_former(void *context, const char *name, const char *sum)
     for (const made *m = atomic_load(&f->newest); m != NULL; m = m->older)
         if (!m->folder && strcmp(m->path + m->inside, name) == 0)
             return true;
-    char *path = path_in(f->name, name);
+    char *path = cli_join(f->name, name);
     cli_bytes bytes;
     if (path != NULL && access(path, F_OK) == 0 && cli_read(path, SIZE_MAX / 4, &bytes, NULL)) {
         char now[65];
@@ -234,7 +226,7 @@ static bool drop_former(void *context, const char *name, const char *sum)
 static bool move(const cli_folder_staged *f, const made *m, pv_diags *diags)
 {
     struct stat info;
-    char *to = path_in(f->name, m->path + m->inside);
+    char *to = cli_join(f->name, m->path + m->inside);
     if (to == NULL)
         return cli_no_memory(diags);
     bool good = m->folder ? mkdir(to, 0777) == 0 || (lstat(to, &info) == 0 && S_ISDIR(info.st_mode))
@@ -266,7 +258,7 @@ static bool move_all(const cli_folder_staged *f, const made *m, pv_diags *diags)
 
 static bool settle_over(cli_folder_staged *f, pv_diags *diags)
 {
-    char *name = path_in(f->name, "SHA256SUMS");
+    char *name = cli_join(f->name, "SHA256SUMS");
     cli_bytes former = {NULL, 0};
     if (name == NULL)
         return cli_no_memory(diags);

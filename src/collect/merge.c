@@ -62,7 +62,9 @@ static bool agree(pv_results *into, pv_diags *diags)
     return good;
 }
 
-/* Two machines may differ in a last digit: of two results of the same bytes the one whose JSON
+/* It is complete with the last of them only (pv_results_merge).
+ *
+ * Two machines may differ in a last digit: of two results of the same bytes the one whose JSON
  * comes first in the alphabet stays, whichever came first. */
 #define OLDER                                                                                      \
     " WHERE (sha256, basis, page) IN (SELECT a.sha256, a.basis, a.page FROM main.inspection a "    \
@@ -74,7 +76,7 @@ static const char take[] =
     "   EXCEPT SELECT sha256, basis, page FROM main.inspection);"
     "INSERT OR IGNORE INTO main.inspection SELECT * FROM other.inspection;"
     "INSERT OR IGNORE INTO main.picture SELECT * FROM other.picture;"
-    "INSERT OR IGNORE INTO main.run SELECT * FROM other.run;"
+    "INSERT OR IGNORE INTO main.run SELECT * FROM other.run WHERE key <> 'complete';"
     "INSERT OR IGNORE INTO main.plan SELECT * FROM other.plan;"
     "INSERT OR IGNORE INTO main.sheet SELECT * FROM other.sheet;";
 
@@ -108,5 +110,5 @@ bool pv_results_merge(pv_results *results, const char *const *names, size_t n, p
         pv_results_close(from);
         good = good && take_all(results, names[i], diags);
     }
-    return good;
+    return good && pv_sql_say(results, "complete", "yes", diags);
 }

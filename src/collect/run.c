@@ -196,7 +196,6 @@ static bool gather(run *r)
     size_t done = 0;
     pthread_mutex_lock(&r->lock);
     while (r->working > 0 || r->n_waiting > 0) {
-        r->stop = r->stop || !good;
         if (r->n_waiting == 0)
             wait_a_little(r);
         size_t n = r->n_waiting;
@@ -314,18 +313,20 @@ static bool count_unusable(pv_results *results, size_t *n, pv_diags *diags)
 
 static bool fits(const run *r, size_t n_plans)
 {
-    const char *why = NULL;
     if (n_plans == 0)
-        why = "collecting needs at least one plan";
+        pv_fail(r->diags, PV_CAUSE_USAGE, "collecting needs at least one plan");
     else if (r->n > PV_COLLECT_PICTURES_MAX)
-        why = "these are more pictures than results can hold: 1,000,000";
+        pv_fail(r->diags, PV_CAUSE_LIMIT, "these are more pictures than results can hold: %u",
+                PV_COLLECT_PICTURES_MAX);
     else if (r->options.threads < 1 || r->options.threads > PV_COLLECT_THREADS_MAX)
-        why = "the number of threads is from 1 to 256";
+        pv_fail(r->diags, PV_CAUSE_USAGE, "the number of threads is from 1 to %u",
+                PV_COLLECT_THREADS_MAX);
     else if (r->how.n_readings > 0)
-        why = "readings belong to one sheet, and can't be taken for all pictures alike";
-    if (why != NULL)
-        pv_fail(r->diags, PV_CAUSE_USAGE, "%s", why);
-    return why == NULL;
+        pv_fail(r->diags, PV_CAUSE_USAGE,
+                "readings belong to one sheet, and can't be taken for all pictures alike");
+    else
+        return true;
+    return false;
 }
 
 bool pv_collect(pv_results *results, const pv_plan *const *plans, size_t n_plans,

@@ -224,16 +224,13 @@ pv_tally *pv_tally_make(pv_results *results, pv_diags *diags)
     t->version = pv_sql_said(results, "version", diags);
     char *language = pv_sql_said(results, "language", diags);
     t->language = language != NULL ? pv_language_find(language) : NULL;
-    char *complete = pv_sql_said(results, "complete", diags);
-    t->complete = complete != NULL && strcmp(complete, "yes") == 0;
     bool good = t->basis != NULL && t->kit != NULL && t->options != NULL && t->version != NULL &&
-                language != NULL && complete != NULL && load_plans(t, results, diags) &&
-                load_rows(t, results, diags) && load_all_values(t, results, diags);
+                language != NULL && load_plans(t, results, diags) && load_rows(t, results, diags) &&
+                load_all_values(t, results, diags);
     if (good && !(pv_tally_sort_teams(t) && pv_tally_compare(t))) {
         pv_fail_memory(diags);
         good = false;
     }
-    free(complete);
     free(language);
     if (good)
         return t;

@@ -95,7 +95,6 @@ typedef struct pv_tally_usual {
 struct pv_tally {
     char *basis, *kit, *options, *version;
     const pv_language *language;
-    bool complete;
     pv_tally_plan *plans;
     size_t n_plans, cap_plans;
     pv_tally_row *rows; /* by team, then file */

@@ -2,9 +2,9 @@
 #include "base/memory.h"
 #include "guide/say.h"
 #include "kit/page.h"
+#include "page/page.h"
 #include "po/po.h"
 
-#include <ctype.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -16,17 +16,6 @@
 #define RULE_MAX 1000.0
 /* Sheets that a picture of all of them has: of more it would be a grey patch, and large. */
 #define MAP_MOST 2000
-
-#define SHEET_NAME 24
-
-/* "c12.html" for the sheet C12. */
-static void sheet_file(const pv_sheet *sheet, char name[SHEET_NAME])
-{
-    size_t n = 0;
-    for (const char *c = sheet->name; *c != '\0'; c++)
-        name[n++] = (char)tolower((unsigned char)*c);
-    snprintf(name + n, SHEET_NAME - n, ".html");
-}
 
 static void add_pdfs(pv_kit_page *page, const pv_laid_pdfs *pdfs)
 {
@@ -84,10 +73,10 @@ static void add_bill(pv_kit_page *page, const pv_plan *plan, const pv_laid *laid
 
 static void add_list(pv_kit_page *page, const pv_plan *plan)
 {
-    char file[SHEET_NAME];
+    char file[PV_SHEET_PAGE];
     pv_data_open(&page->data, "list", '[');
     for (size_t i = 0; i < plan->n_sheets; i++) {
-        sheet_file(&plan->sheets[i], file);
+        pv_sheet_page(&plan->sheets[i], file);
         pv_json_open_inline(&page->data, '{');
         pv_data_text(&page->data, "sheet", plan->sheets[i].name);
         pv_data_text(&page->data, "file", file);
@@ -142,8 +131,8 @@ static void add_side(pv_kit_page *page, const pv_plan *plan, const pv_sheet *she
     } else {
         const pv_seam *s = &plan->seams[seam];
         const pv_sheet *other = &plan->sheets[s->over == sheet->number ? s->under : s->over];
-        char file[SHEET_NAME];
-        sheet_file(other, file);
+        char file[PV_SHEET_PAGE];
+        pv_sheet_page(other, file);
         pv_data_text(&page->data, "file", file);
         pv_data_text(&page->data, "beside", other->name);
         pv_data_words(&page->data, "do",
@@ -160,13 +149,13 @@ static void add_side(pv_kit_page *page, const pv_plan *plan, const pv_sheet *she
 /* The sheet taped before or after, or false. */
 static void add_neighbour(pv_kit_page *page, const pv_plan *plan, const char *key, size_t turn)
 {
-    char file[SHEET_NAME];
+    char file[PV_SHEET_PAGE];
     if (turn >= plan->n_sheets) {
         pv_data_bool(&page->data, key, false);
         return;
     }
     const pv_sheet *sheet = &plan->sheets[plan->taping[turn]];
-    sheet_file(sheet, file);
+    pv_sheet_page(sheet, file);
     pv_data_open(&page->data, key, '{');
     pv_data_text(&page->data, "file", file);
     pv_data_text(&page->data, "sheet", sheet->name);
@@ -205,9 +194,9 @@ static bool put_sheet(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
     const pv_language *l = m->o.language;
     size_t index = plan->taping[turn];
     const pv_sheet *sheet = &plan->sheets[index];
-    char file[SHEET_NAME], name[PV_KIT_NAME];
+    char file[PV_SHEET_PAGE], name[PV_KIT_NAME];
     pv_kit_page page;
-    sheet_file(sheet, file);
+    pv_sheet_page(sheet, file);
     snprintf(name, sizeof name, "%s/%s", laid->id, file);
     pv_web_begin(&page, m, name, "%s, %s, %s", sheet->name, laid->paper, plan->art.name);
     pv_web_paper(&page, laid);

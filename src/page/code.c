@@ -1,8 +1,10 @@
 /* The QR code with the address of the sheet's own page. */
 #include "base/text.h"
 #include "page/anatomy.h"
+#include "page/page.h"
 #include "tag/qr.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 
 /* Layout: chosen, but for the least. Phones read codes of 0.5 mm a module, as office printers
@@ -11,17 +13,25 @@
 #define MODULE_LEAST 0.5
 #define MODULE_STEP  0.05
 
+void pv_sheet_page(const pv_sheet *sheet, char name[PV_SHEET_PAGE])
+{
+    size_t n = 0;
+    for (const char *c = sheet->name; *c != '\0'; c++)
+        name[n++] = (char)(*c >= 'A' && *c <= 'Z' ? *c + ('a' - 'A') : *c);
+    snprintf(name + n, PV_SHEET_PAGE - n, ".html");
+}
+
 /* "https://example.org/mat/a4/c12.html"; NULL where memory ran out. */
 static char *address(const pv_anatomy *a)
 {
     pv_text text = PV_TEXT_INIT;
     const char *url = a->plan->url;
+    char name[PV_SHEET_PAGE];
     pv_text_add(&text, "%s", url);
     if (text.length > 0 && url[text.length - 1] != '/')
         pv_text_add(&text, "/");
-    for (const char *c = a->sheet->name; *c != '\0'; c++)
-        pv_text_add(&text, "%c", *c >= 'A' && *c <= 'Z' ? *c + ('a' - 'A') : *c);
-    pv_text_add(&text, ".html");
+    pv_sheet_page(a->sheet, name);
+    pv_text_add(&text, "%s", name);
     return pv_text_take(&text);
 }
 

@@ -27,4 +27,8 @@
 pv_scene *pv_page_make(const pv_plan *plan, size_t index, pv_type *type, const pv_printer *printer,
                        pv_diags *diags);
 
+/* The name of a sheet's own page in a kit, to which its code leads: "c12.html" for C12. */
+#define PV_SHEET_PAGE 24
+void pv_sheet_page(const pv_sheet *sheet, char name[PV_SHEET_PAGE]);
+
 #endif

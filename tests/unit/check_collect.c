@@ -185,6 +185,35 @@ START_TEST(stopped_is_not_complete)
 }
 END_TEST
 
+/* What was merged is complete, and what was merged in part is not. */
+START_TEST(half_merged_is_not_complete)
+{
+    fixture f;
+    source s = {.reports = 0};
+    pv_collect_result out;
+    char other[80];
+    open_fixture(&f);
+    pv_free(collected(&f, 2, 1, &s, &out));
+    snprintf(other, sizeof other, "%s.merged", f.name);
+    const char *whole[] = {f.name, "/no/such/results"}, *half = other;
+    pv_results *results = pv_results_open(other, f.diags);
+    ck_assert(pv_results_merge(results, whole, 1, f.diags));
+    pv_results_close(results);
+    results = pv_results_open(f.name, f.diags);
+    ck_assert(pv_results_merge(results, &half, 1, f.diags));
+    pv_results_close(results);
+    results = pv_results_open(other, f.diags);
+    ck_assert(!pv_results_merge(results, whole, 2, f.diags));
+    pv_results_close(results);
+    results = pv_results_open(f.name, f.diags);
+    ck_assert(!pv_results_merge(results, &half, 1, f.diags));
+    said(f.diags, "not complete");
+    pv_results_close(results);
+    unlink(other);
+    close_fixture(&f);
+}
+END_TEST
+
 /* Tables that are not ours, and what is no database. */
 START_TEST(strangers_are_refused)
 {
@@ -320,6 +349,7 @@ int main(void)
     tcase_add_test(tests, threads_agree);
     tcase_add_test(tests, known_again);
     tcase_add_test(tests, stopped_is_not_complete);
+    tcase_add_test(tests, half_merged_is_not_complete);
     tcase_add_test(tests, strangers_are_refused);
     tcase_add_test(tests, one_at_a_time);
     tcase_add_test(tests, names_do_no_harm);
