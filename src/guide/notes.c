@@ -110,15 +110,17 @@ static void say_manner(notes *f)
     const pv_plan *plan = f->plan;
     pv_text text = PV_TEXT_INIT;
     head(f, PV_SAID("How each step goes"));
-    item(f,
-         PV_SAID(
-             "Take the sheet with the step's number: it is printed beside the sheet's name. In all "
-             "pictures the sheet lies as its arrow says: \"this way up\"."));
+    item(f, PV_SAID("Take the sheet with the step's number: it is printed beside the sheet's name. "
+                    "Write the "
+                    "name on its back: on some sheets it is cut away. In all pictures the sheet "
+                    "lies as its "
+                    "arrow says: \"this way up\"."));
     item(f,
          PV_SAID(
              "Cut one sheet at a time, just before you lay it. Put the rule through both cut marks "
-             "of a side, and cut from edge to edge with several light strokes. Cut only the sides "
-             "that the step names."));
+             "of a side, and cut with several light strokes. Where the next side is cut as well, "
+             "stop just before the paper's edge: the strip still carries a mark of that side. Cut "
+             "only the sides that the step names."));
     item(f, PV_SAID("Each cross lies on a seam, half of it on either sheet. Move the sheet until "
                     "the halves "
                     "of all crosses meet, at all seams of the step together."));

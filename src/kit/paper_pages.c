@@ -35,6 +35,20 @@ static void add_pdfs(pv_kit_page *page, const pv_laid_pdfs *pdfs)
     pv_json_close(&page->data, ']');
 }
 
+/* Which pages are the sheets, where the guide comes before them in the same file. */
+static void add_pages(pv_kit_page *page, const pv_laid *laid, const pv_laid_pdfs *pdfs)
+{
+    if (pdfs->n != 1 || laid->guide_pages == 0) {
+        pv_data_bool(&page->data, "pages_words", false);
+        return;
+    }
+    pv_data_words(&page->data, "pages_words",
+                  pv_say(page->m->o.language,
+                         "Pages %zu to %zu are the sheets. The first %zu are the taping guide; you "
+                         "can also read it on a screen."),
+                  laid->guide_pages + 1, pdfs->items[0].pages, laid->guide_pages);
+}
+
 /* ---- what one needs ---- */
 
 static void add_paper_need(pv_kit_page *page, const pv_plan *plan, const pv_laid *laid)
@@ -105,6 +119,7 @@ static bool put_index(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
                  plan->n_sheets > 1 && !roll ? pv_say(l, "Print all sheets")
                                              : pv_say(l, "Print the mat"));
     add_pdfs(&page, pdfs);
+    add_pages(&page, laid, pdfs);
     add_bill(&page, plan, laid);
     if (plan->n_sheets > MAP_MOST)
         pv_data_text(&page.data, "map_svg", "");
