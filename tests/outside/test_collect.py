@@ -244,7 +244,8 @@ def stopped(work):
     """Ctrl-C: ends by itself, having kept what was measured."""
     out = os.path.join(work.folder, "stopped")
     process = subprocess.Popen([PAVIOR, "collect", work.kit, work.pictures, "-o", out, "-j", "2", "--scanner",
-                                "flatbed"], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
+                                "flatbed"], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True,
+                               preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL))
     time.sleep(work.seconds / 3)
     process.send_signal(signal.SIGINT)
     said = process.communicate()[1]

@@ -110,7 +110,8 @@ def tiffs():
         for way, words in {**ways, **(bilevel if kind == "bilevel" else {})}.items():
             if kind in ("bilevel", "palette", "four", "deep") and (way in ("lzw2", "zip2") or "separate" in way):
                 continue  # tiffcp does that to whole bytes alone
-            if not LONG and kind != "gray" and way not in ("g4", "g3", "g3-2d", "tiles", "separate"):
+            if not LONG and kind != "gray" and way not in ("g4", "g3", "g3-2d", "g4-lsb", "tiles",
+                                                               "separate"):
                 continue
             name = f"{kind}-{way}.tif"
             call("tiffcp", *words, kind + ".tif", name)

@@ -71,7 +71,8 @@ def example_works_when_installed(copy, tmp):
         run(["cc", "-std=c11", "-Wall", "-Wextra", "-Wpedantic", "-Werror", "-o", program, source, *flags])
         loader = {"LD_LIBRARY_PATH": f"{prefix}/lib"} if kind == "shared" else {}
         run([program, course, pdf], env=loader)
-        run(["pdftoppm", "-r", "300", "-gray", "-png", "-f", "9", "-l", "9", "-singlefile", pdf, scan])
+        last = run(["pdfinfo", pdf]).split("Pages:")[1].split()[0]  # the guide is first
+        run(["pdftoppm", "-r", "300", "-gray", "-png", "-f", last, "-l", last, "-singlefile", pdf, scan])
         said = run([program, course, pdf, scan + ".png"], env=loader)
         if said != "conforms\n":
             sys.exit(f"the {kind} example says of a rendered sheet: {said}")
