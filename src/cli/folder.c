@@ -163,16 +163,14 @@ cli_folder_staged *cli_folder_stage(const char *name, bool replace, pv_diags *di
 /* The folders that a path leads through below f->beside, which is its start. */
 static bool make_folders(cli_folder_staged *f, char *path, pv_diags *diags)
 {
-    for (size_t at = strlen(f->beside) + 1; path[at] != '\0'; at++) {
+    for (char *slash = path + strlen(f->beside); (slash = strchr(slash + 1, '/')) != NULL;) {
         struct stat info;
-        if (path[at] != '/')
-            continue;
-        path[at] = '\0';
+        *slash = '\0';
         bool there = stat(path, &info) == 0;
         bool good = there || remember(f, path, true) || cli_no_memory(diags);
         if (good && !there && mkdir(path, 0777) != 0)
             good = cli_fail_file(diags, PV_CAUSE_CREATE, "create", path, errno);
-        path[at] = '/';
+        *slash = '/';
         if (!good)
             return false;
     }
@@ -183,8 +181,9 @@ bool cli_folder_add(void *folder, const pv_kit_member *member, pv_diags *diags)
 {
     cli_folder_staged *f = folder;
     char *path = cli_join(f->beside, member->name);
-    bool good = path != NULL || cli_no_memory(diags);
-    good = good && make_folders(f, path, diags);
+    if (path == NULL)
+        return cli_no_memory(diags);
+    bool good = make_folders(f, path, diags);
     if (good && !remember(f, path, false))
         good = cli_no_memory(diags);
     if (good) {
