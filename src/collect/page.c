@@ -17,7 +17,8 @@ pv_digits pv_results_number(double value, int decimals)
 
 /* ---- what pages say alike ---- */
 
-const char *pv_results_kind(const pv_tally_row *row)
+/* A verdict's sign and colour. */
+static const char *kind_of(const pv_tally_row *row)
 {
     static const char *const kinds[] = {
         [PV_CONFORMS] = "ok", [PV_DOES_NOT_CONFORM] = "no", [PV_UNDECIDED] = "un"};
@@ -33,7 +34,7 @@ void pv_results_row(pv_results_page *page, const pv_tally_row *row)
                       row->page);
     else
         pv_data_text(&page->data, "file", row->file);
-    pv_data_text(&page->data, "kind", pv_results_kind(row));
+    pv_data_text(&page->data, "kind", kind_of(row));
     pv_data_text(&page->data, "sheet", sheet ? t->plans[row->plan].sheets[row->number] : NULL);
     pv_data_text(&page->data, "paper", sheet ? t->plans[row->plan].paper : NULL);
     pv_data_text(&page->data, "answer", row->error != NULL ? row->error : row->answer);

@@ -21,8 +21,6 @@ char *pv_results_page_end(pv_results_page *page, const char *template_name);
 /* With a true minus sign. */
 pv_digits pv_results_number(double value, int decimals);
 
-/* A verdict's sign and colour: "ok", "no", "un", "er". */
-const char *pv_results_kind(const pv_tally_row *row);
 /* A picture: file (with its page), sheet, paper, verdict in words, answer, advice, report. */
 void pv_results_row(pv_results_page *page, const pv_tally_row *row);
 

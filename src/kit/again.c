@@ -34,47 +34,26 @@ bool pv_kit_older(const pv_kit_making *m, const pv_kit_wish *wish, const pv_plan
 
 /* ---- the picture ---- */
 
-static void add_box(pv_text *to, const pv_plan *plan, const double box[4], double least)
-{
-    double top = plan->art.size.y, x = box[0], y = top - box[3];
-    double w = fmax(box[2] - box[0], least), h = fmax(box[3] - box[1], least);
-    pv_svg_rect(to, "", (pv_box){{x, y}, {x + w, y + h}});
-}
-
 /* The mat, the sheets to print again in colour with their names, and where it looks different. */
 static char *draw(const pv_plan *plan, const pv_comparison *c, const char *words)
 {
     pv_text to = PV_TEXT_INIT;
-    pv_vec size = plan->art.size;
-    double room = 0.004 * fmax(size.x, size.y);
-    pv_svg_open(&to, "map light", pv_box_grow((pv_box){{0, 0}, size}, room));
-    pv_text_add(&to, " role=\"img\" aria-label=\"");
-    pv_html_text(&to, words);
-    pv_text_add(&to, "\"><image href=\"mat.svg\"");
-    pv_svg_attribute(&to, "width", size.x);
-    pv_svg_attribute(&to, "height", size.y);
-    pv_text_add(&to, "/>");
+    double top = plan->art.size.y, room = pv_map_open(&to, plan, "", words);
     for (int again = 0; again < 2; again++) {
         pv_text_add(&to, again ? "<g class=\"here\">" : "<g>");
-        for (size_t i = 0; i < plan->n_sheets; i++) {
-            pv_box cell = plan->sheets[i].cell;
-            if ((pv_comparison_sheet(c, i)->again != PV_AGAIN_NOT) != again)
-                continue;
-            add_box(&to, plan, (const double[4]){cell.lo.x, cell.lo.y, cell.hi.x, cell.hi.y}, 0);
-            if (!again)
-                continue;
-            double text = 0.24 * fmin(cell.hi.x - cell.lo.x, cell.hi.y - cell.lo.y);
-            pv_vec middle = pv_box_middle(cell);
-            pv_svg_text(&to, "", "middle", pv_v(middle.x, size.y - middle.y + 0.36 * text), text);
-            pv_html_text(&to, plan->sheets[i].name);
-            pv_text_add(&to, "</text>");
-        }
+        for (size_t i = 0; i < plan->n_sheets; i++)
+            if ((pv_comparison_sheet(c, i)->again != PV_AGAIN_NOT) == again)
+                pv_map_cell(&to, plan, &plan->sheets[i], again);
         pv_text_add(&to, "</g>");
     }
     const pv_changed_part *part;
     pv_text_add(&to, "<g class=\"changed\">");
-    for (size_t i = 0; (part = pv_comparison_part(c, i)) != NULL; i++)
-        add_box(&to, plan, part->box, room);
+    for (size_t i = 0; (part = pv_comparison_part(c, i)) != NULL; i++) {
+        const double *b = part->box;
+        double y = top - b[3];
+        pv_svg_rect(&to, "",
+                    (pv_box){{b[0], y}, {fmax(b[2], b[0] + room), fmax(top - b[1], y + room)}});
+    }
     pv_text_add(&to, "</g></svg>");
     return pv_text_take(&to);
 }

@@ -27,34 +27,45 @@ static void add_name(pv_text *to, const pv_plan *plan, const pv_sheet *sheet)
     pv_text_add(to, "</text>");
 }
 
+double pv_map_open(pv_text *to, const pv_plan *plan, const char *to_top, const char *words)
+{
+    pv_box all = {{0, 0}, plan->art.size};
+    double room = 0.004 * fmax(plan->art.size.x, plan->art.size.y);
+    pv_svg_open(to, "map light", pv_box_grow(all, room));
+    if (words != NULL) {
+        pv_text_add(to, " role=\"img\" aria-label=\"");
+        pv_html_text(to, words);
+        pv_text_add(to, "\">");
+    } else
+        pv_text_add(to, " aria-hidden=\"true\">");
+    pv_text_add(to, "<image href=\"%smat.svg\"", to_top);
+    pv_svg_attribute(to, "width", all.hi.x);
+    pv_svg_attribute(to, "height", all.hi.y);
+    pv_text_add(to, "/>");
+    return room;
+}
+
+void pv_map_cell(pv_text *to, const pv_plan *plan, const pv_sheet *sheet, bool name)
+{
+    pv_svg_rect(to, "", flip(plan, sheet->cell));
+    if (name)
+        add_name(to, plan, sheet);
+}
+
 char *pv_kit_map(const pv_plan *plan, const char *to_top, size_t here, bool names,
                  const char *words)
 {
     pv_text to = PV_TEXT_INIT;
-    pv_box all = {{0, 0}, plan->art.size};
-    /* Half a line's width beyond the mat's edges, so that its outline is whole. */
-    double room = 0.004 * fmax(plan->art.size.x, plan->art.size.y);
-    pv_svg_open(&to, "map light", pv_box_grow(all, room));
-    if (words != NULL) {
-        pv_text_add(&to, " role=\"img\" aria-label=\"");
-        pv_html_text(&to, words);
-        pv_text_add(&to, "\">");
-    } else
-        pv_text_add(&to, " aria-hidden=\"true\">");
-    pv_text_add(&to, "<image href=\"%smat.svg\"", to_top);
-    pv_svg_attribute(&to, "width", all.hi.x);
-    pv_svg_attribute(&to, "height", all.hi.y);
-    pv_text_add(&to, "/>");
+    pv_map_open(&to, plan, to_top, words);
     bool all_cells = here == SIZE_MAX || plan->n_sheets <= AROUND_MOST;
     for (size_t i = 0; i < plan->n_sheets && all_cells; i++)
         if (i != here)
-            pv_svg_rect(&to, "", flip(plan, plan->sheets[i].cell));
+            pv_map_cell(&to, plan, &plan->sheets[i], false);
     for (size_t i = 0; i < plan->n_sheets && names; i++)
         add_name(&to, plan, &plan->sheets[i]);
     if (here < plan->n_sheets) {
         pv_text_add(&to, "<g class=\"here\">");
-        pv_svg_rect(&to, "", flip(plan, plan->sheets[here].cell));
-        add_name(&to, plan, &plan->sheets[here]);
+        pv_map_cell(&to, plan, &plan->sheets[here], true);
         pv_text_add(&to, "</g>");
     }
     pv_text_add(&to, "</svg>");

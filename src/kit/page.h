@@ -50,5 +50,10 @@ void pv_web_step(pv_kit_page *page, const pv_guide *guide, size_t turn);
  * `here` stands out; SIZE_MAX: none does. Names, unless it is small. NULL where memory ran out. */
 char *pv_kit_map(const pv_plan *plan, const char *to_top, size_t here, bool names,
                  const char *words);
+/* The parts of such a picture: its beginning, "<svg ...>" with the mat, whose `words` are for those
+ * who don't see it (NULL: they needn't know of it); gives how far it reaches beyond the mat's
+ * edges, in mm, so that their outline is whole. And a sheet. "</svg>" ends it. */
+double pv_map_open(pv_text *to, const pv_plan *plan, const char *to_top, const char *words);
+void pv_map_cell(pv_text *to, const pv_plan *plan, const pv_sheet *sheet, bool name);
 
 #endif
