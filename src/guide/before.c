@@ -199,7 +199,8 @@ bool pv_guide_before(pv_guide_book *book)
     put_notes(&f, &notes, 0, split, 0);
     if (split > 0)
         new_page(&f);
-    put_notes(&f, &notes, split, notes.n, height_each(&f, &notes, split));
+    if (f.good)
+        put_notes(&f, &notes, split, notes.n, height_each(&f, &notes, split));
     pv_guide_notes_drop(&notes);
     return f.good && pv_guide_close_page(book);
 }
