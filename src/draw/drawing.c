@@ -1,7 +1,5 @@
 #include "draw/drawing.h"
 
-#include "base/memory.h"
-
 #include <stdlib.h>
 #include <string.h>
 
@@ -16,6 +14,9 @@ void pv_drawing_clear(pv_drawing *drawing)
     free(drawing->label);
     free(drawing->ops);
     free(drawing->chars);
+    for (size_t i = 0; i < drawing->n_pictures; i++)
+        free(drawing->pictures[i].data);
+    free(drawing->pictures);
     *drawing = (pv_drawing){0};
 }
 
@@ -107,6 +108,27 @@ void pv_draw_text(pv_drawing *d, pv_vec at, double size, double angle, bool bold
     d->n_chars += length;
 }
 
+static void add_picture(pv_drawing *d, pv_op op, const unsigned char *bytes, size_t size)
+{
+    if (d->failed)
+        return;
+    unsigned char *copy = pv_copy_bytes(bytes, size, 1);
+    if (copy == NULL || !PV_GROW(d->pictures, d->n_pictures, d->cap_pictures)) {
+        free(copy);
+        d->failed = true;
+        return;
+    }
+    op.text = d->n_pictures;
+    d->pictures[d->n_pictures++] = (pv_bytes){copy, size};
+    add(d, &op);
+}
+
+void pv_draw_jpeg(pv_drawing *d, pv_box box, const unsigned char *bytes, size_t size)
+{
+    pv_op op = {.kind = PV_OP_JPEG, .p = {box.lo, {box.hi.x, box.lo.y}, {box.lo.x, box.hi.y}}};
+    add_picture(d, op, bytes, size);
+}
+
 void pv_draw_drawing(pv_drawing *d, const pv_drawing *from, pv_vec at, double scale)
 {
     d->failed = d->failed || from->failed;
@@ -117,6 +139,8 @@ void pv_draw_drawing(pv_drawing *d, const pv_drawing *from, pv_vec at, double sc
         op.size *= scale;
         if (op.kind == PV_OP_TEXT)
             pv_draw_text(d, op.p[0], op.size, op.angle, op.bold, op.rgb, from->chars + op.text);
+        else if (op.kind == PV_OP_JPEG)
+            add_picture(d, op, from->pictures[op.text].data, from->pictures[op.text].size);
         else
             add(d, &op);
     }

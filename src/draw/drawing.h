@@ -4,7 +4,8 @@
  * the page's lower left corner. Lines are filled outlines, not strokes, because renderers adjust
  * strokes to their pixels. drawing.c makes the list; art.c adds a mat's items within a window,
  * page.c those of a page, and subtracts the page's origin; run.c adds the robot's run, for people
- * who look at a course; strokes.c has rules, arcs, dashes and arrows for their drawings. Back ends
+ * who look at a course; strokes.c has rules, arcs, dashes and arrows for their drawings, column.c
+ * has text that is broken into lines. Back ends
  * turn the list into PDF (pdf.c, in a type that pdf_type.c embeds) or SVG (svg.c), and know nothing
  * of scenes.
  *
@@ -12,7 +13,8 @@
  * larger than its format can hold, is an error. So is a clip that never ends or never began; an
  * empty one lets nothing through. A subpath need not be closed to be filled. A path that is neither
  * filled nor clips is a mistake of whoever drew it, and pdf.c refuses it. Text is set in the
- * drawing's type and takes the width that pv_draw_ems says.
+ * drawing's type and takes the width that pv_draw_ems says. svg.c refuses a picture: none of the
+ * drawings that become SVG has one.
  *
  * A printer distorts. Its scale and skew are undone by one map over the finished drawing
  * (pv_drawing_map). Its ink moves every edge: gain.c makes the mat's art anew with each visible
@@ -24,6 +26,7 @@
 #define DRAW_DRAWING_H
 
 #include "base/diag.h"
+#include "base/memory.h"
 #include "base/vec.h"
 #include "paper/printer.h"
 #include "type/type.h"
@@ -38,7 +41,8 @@ typedef enum pv_op_kind {
     PV_OP_FILL,  /* fills what was drawn since the last fill or clip; `even_odd`, `rgb` */
     PV_OP_CLIP,  /* meets the clip with what was drawn, until the matching PV_OP_END */
     PV_OP_END,   /* back to the clip before */
-    PV_OP_TEXT   /* `text` with its base line from p[0]; size, angle, bold, rgb */
+    PV_OP_TEXT,  /* `text` with its base line from p[0]; size, angle, bold, rgb */
+    PV_OP_JPEG   /* a picture: its lower left corner at p[0], lower right p[1], upper left p[2] */
 } pv_op_kind;
 
 typedef struct pv_op {
@@ -47,7 +51,7 @@ typedef struct pv_op {
     uint8_t rgb[3]; /* equal codes are printed as DeviceGray, so 0 0 0 is black ink alone */
     pv_vec p[3];
     double size, angle; /* mm of an em; radians */
-    size_t text;        /* offset in the drawing's characters */
+    size_t text;        /* offset in the drawing's characters; index of a picture */
 } pv_op;
 
 typedef struct pv_drawing {
@@ -58,6 +62,8 @@ typedef struct pv_drawing {
     size_t n_ops, cap_ops;
     char *chars;
     size_t n_chars, cap_chars;
+    pv_bytes *pictures; /* JPEG files */
+    size_t n_pictures, cap_pictures;
     pv_type *type; /* that text is set in */
     bool failed;   /* memory ran out somewhere: the drawing must not be used */
 } pv_drawing;
@@ -84,6 +90,8 @@ void pv_draw_end_clip(pv_drawing *d);
 double pv_draw_ems(pv_drawing *d, const char *utf8, bool bold);
 void pv_draw_text(pv_drawing *d, pv_vec at, double size, double angle, bool bold,
                   const uint8_t rgb[3], const char *utf8);
+/* A picture that fills a box; its bytes are copied. */
+void pv_draw_jpeg(pv_drawing *d, pv_box box, const unsigned char *bytes, size_t size);
 /* Shapes, all counter-clockwise. */
 void pv_draw_box(pv_drawing *d, pv_box box);
 /* A straight stroke as a filled box; added to the path, not filled yet. */

@@ -2,8 +2,9 @@
  *
  * libharu's reals are floats, silently clamped to +-32767 and written with five decimals, and what
  * isn't a number comes out as rubbish with a status of success; so every coordinate is checked
- * here before it is handed over. Its errors are recorded by a handler and looked at after each
- * operation of a drawing. Nothing of the file depends on the time: no dates are set. */
+ * here before it is handed over. What is no JPEG it refuses without an error. Its errors are
+ * recorded by a handler and looked at after each operation of a drawing. Nothing of the file
+ * depends on the time: no dates are set. */
 #include "base/memory.h"
 #include "draw/backend.h"
 #include "draw/pdf_type.h"
@@ -165,6 +166,22 @@ static void show_text(page_state *s, const pv_op *op, const char *utf8)
         record_error(HPDF_FAILD_TO_ALLOC_MEM, 0, s->pdf);
 }
 
+/* The picture's unit square onto its three corners. */
+static void show_picture(page_state *s, const pv_op *op, const pv_bytes *jpeg)
+{
+    HPDF_Image image = HPDF_LoadJpegImageFromMem(s->pdf->doc, jpeg->data, (HPDF_UINT)jpeg->size);
+    if (image == NULL) {
+        s->wrong = "a picture in it is no JPEG";
+        return;
+    }
+    const pv_vec *p = op->p;
+    HPDF_Page_GSave(s->page);
+    HPDF_Page_Concat(s->page, pt(s, p[1].x - p[0].x), pt(s, p[1].y - p[0].y),
+                     pt(s, p[2].x - p[0].x), pt(s, p[2].y - p[0].y), pt(s, p[0].x), pt(s, p[0].y));
+    HPDF_Page_ExecuteXObject(s->page, image);
+    HPDF_Page_GRestore(s->page);
+}
+
 /* The filled or clipping path comes first in a drawing, what is to be done with it last; PDF wants
  * a graphics state saved before the path that clips. */
 static void start_clip(page_state *s)
@@ -196,6 +213,7 @@ static int points_of(pv_op_kind kind)
     case PV_OP_TEXT:
         return 1;
     case PV_OP_CURVE:
+    case PV_OP_JPEG:
         return 3;
     default:
         return 0;
@@ -283,6 +301,9 @@ static void write_ops(page_state *s, const pv_drawing *d)
         const pv_op *op = &d->ops[i];
         if (op->kind == PV_OP_TEXT) {
             show_text(s, op, d->chars + op->text);
+            i++;
+        } else if (op->kind == PV_OP_JPEG) {
+            show_picture(s, op, &d->pictures[op->text]);
             i++;
         } else if (op->kind == PV_OP_END) {
             end_clip(s);

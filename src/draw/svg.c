@@ -165,6 +165,9 @@ static void operation(svg *s, const pv_op *op)
     case PV_OP_TEXT:
         text(s, op);
         break;
+    case PV_OP_JPEG:
+        s->wrong = "it has a picture";
+        break;
     }
 }
 

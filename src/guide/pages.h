@@ -3,7 +3,7 @@
 #ifndef GUIDE_PAGES_H
 #define GUIDE_PAGES_H
 
-#include "guide/column.h"
+#include "draw/column.h"
 #include "guide/picture.h"
 #include "guide/say.h"
 

@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "draw/art.h"
 #include "draw/backend.h"
+#include "image/encode.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -237,6 +238,47 @@ START_TEST(pdf_refuses_what_libharu_would_spoil)
 }
 END_TEST
 
+/* A picture of another picture's drawing, turned and sheared; what is no JPEG. */
+START_TEST(pictures_go_into_pdf_alone)
+{
+    static const unsigned char rgb[12] = {255, 0, 0, 0, 255, 0, 0, 0, 255, 9, 9, 9};
+    pv_bytes jpeg, pdf;
+    pv_diags *diags = pv_diags_new();
+    ck_assert(pv_jpeg_encode(rgb, 2, 2, 90, &jpeg, diags));
+    pv_drawing d, outer;
+    pv_drawing_init(&d, test_type(), 100, 100);
+    pv_draw_jpeg(&d, (pv_box){{10, 20}, {30, 50}}, jpeg.data, jpeg.size);
+    free(jpeg.data);
+    pv_drawing_init(&outer, test_type(), 100, 100);
+    pv_draw_drawing(&outer, &d, pv_v(1, 2), 0.5);
+    pv_drawing_map(&outer, (pv_linear){1, 0.25, 0, 1});
+    const pv_vec *p = outer.ops[0].p, third = pv_sub(pv_add(p[1], p[2]), p[0]);
+    ck_assert_double_eq_tol(pv_dist(p[0], p[1]), 10, 1e-12);
+    ck_assert_double_eq_tol(p[2].x - p[0].x, 0.25 * 15, 1e-12);
+    ck_assert_double_eq_tol(pv_dist(third, p[1]), hypot(0.25 * 15, 15), 1e-12);
+    pv_pdf *out = pv_pdf_new("picture", test_type(), diags);
+    ck_assert(pv_pdf_page(out, &outer, diags));
+    ck_assert(pv_pdf_finish(out, &pdf.data, &pdf.size, diags));
+    pv_pdf_free(out);
+    ck_assert(holds(pdf.data, pdf.size, "/DCTDecode"));
+    free(pdf.data);
+    ck_assert_ptr_null(pv_svg(&d, diags));
+    ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_LIMIT);
+    pv_drawing_clear(&d);
+    pv_drawing_clear(&outer);
+    pv_diags_free(diags);
+    const pv_box bad[] = {{{NAN, 0}, {1, 1}}, {{0, 0}, {12000, 1}}};
+    for (size_t i = 0; i < 2; i++) {
+        pv_drawing_init(&d, test_type(), 100, 100);
+        pv_draw_jpeg(&d, bad[i], rgb, sizeof rgb);
+        refuse(&d, SAYS_OUT_OF_REACH);
+    }
+    pv_drawing_init(&d, test_type(), 100, 100);
+    pv_draw_jpeg(&d, (pv_box){{0, 0}, {1, 1}}, rgb, sizeof rgb);
+    refuse(&d, SAYS_NO_JPEG);
+}
+END_TEST
+
 START_TEST(svg_is_true_to_scale_and_well_formed)
 {
     pv_diags *diags = pv_diags_new();
@@ -402,6 +444,7 @@ int main(void)
     tcase_add_test(tcase, pdf_takes_the_largest_page);
     tcase_add_test(tcase, pdf_states_a_larger_unit_for_larger_pages);
     tcase_add_test(tcase, pdf_refuses_what_libharu_would_spoil);
+    tcase_add_test(tcase, pictures_go_into_pdf_alone);
     tcase_add_test(tcase, svg_is_true_to_scale_and_well_formed);
     tcase_add_test(tcase, a_wide_mat_stays_within_a_page);
     tcase_add_test(tcase, paint_is_where_the_art_says);

@@ -34,6 +34,7 @@
 #define SAYS_NEVER_BEGAN  "never began"
 #define SAYS_NEVER_ENDS   "never ends"
 #define SAYS_NOT_FILLED   "neither filled nor clips"
+#define SAYS_NO_JPEG      "no JPEG"
 #define SAYS_NO_PDF_PAGE  "a PDF page can't be"
 
 /* images */

@@ -1,4 +1,4 @@
-#include "guide/column.h"
+#include "draw/column.h"
 
 #include <string.h>
 
@@ -19,10 +19,10 @@ void pv_column_skip(pv_column *column, double height)
 
 static void put(pv_column *c, double x, double em, bool bold, const char *text)
 {
-    static const uint8_t black[3] = {0, 0, 0};
     double up = (PV_COLUMN_LEADING - 1) / 2 + 0.22; /* of the base line over the line's bottom */
     if (!c->measure)
-        pv_draw_text(c->d, pv_v(x, c->y - (PV_COLUMN_LEADING - up) * em), em, 0, bold, black, text);
+        pv_draw_text(c->d, pv_v(x, c->y - (PV_COLUMN_LEADING - up) * em), em, 0, bold, c->rgb,
+                     text);
 }
 
 /* A number keeps its unit: "14 m" is one word. */

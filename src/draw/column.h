@@ -1,6 +1,6 @@
-/* Lines of text in a column, from the top down. Private to this room. */
-#ifndef GUIDE_COLUMN_H
-#define GUIDE_COLUMN_H
+/* Lines of text in a column, from the top down, for pages that people read. */
+#ifndef DRAW_COLUMN_H
+#define DRAW_COLUMN_H
 
 #include "draw/drawing.h"
 
@@ -9,8 +9,9 @@
 typedef struct pv_column {
     pv_drawing *d;
     pv_box box;
-    double y;     /* where the next line's top is */
-    bool measure; /* nothing is drawn: only `y` moves */
+    double y;       /* where the next line's top is */
+    uint8_t rgb[3]; /* black to begin with */
+    bool measure;   /* nothing is drawn: only `y` moves */
 } pv_column;
 
 pv_column pv_column_of(pv_drawing *d, pv_box box);
