@@ -181,6 +181,7 @@ pictures: $(BIN)
 	@$(PYTHON) docs/scripts/guide_picture.py $(BIN)
 	@$(PYTHON) docs/scripts/report_picture.py $(BIN)
 	@$(PYTHON) docs/scripts/report_page_picture.py $(BIN)
+	@$(PYTHON) docs/scripts/certificate_picture.py $(BIN)
 
 install: all
 	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(LIBDIR)/pkgconfig $(DESTDIR)$(INCLUDEDIR)/pavior

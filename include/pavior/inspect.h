@@ -434,15 +434,15 @@ static inline pv_inspect_options pv_inspect_defaults(void)
     return options;
 }
 
-/* How many pictures a file holds: the pages of a TIFF or a PDF, the pictures of a HEIC or AVIF; 1 of
- * all others, of what can't be read,
- * and of what has more than PV_IMAGE_PAGES_MAX. Inspecting says what is wrong. */
+/* How many pictures a file holds: the pages of a TIFF or a PDF, the pictures of a HEIC or AVIF; 1
+ * of all others, of what can't be read, and of what has more than PV_IMAGE_PAGES_MAX. Inspecting
+ * says what is wrong. */
 PV_API size_t pv_image_pages(const unsigned char *bytes, size_t size);
 
-/* Measures one picture of a file (docs/reference/images.md has the kinds). The sheet that it shows may be of any of
- * the plans, of which there must be one or more. `name` stands for it in the result; NULL: "".
- * Options of NULL are the defaults. An image that can't be used gives a result with `error`; NULL
- * only where memory ran out (said in diags). The caller frees it. */
+/* Measures one picture of a file (docs/reference/images.md has the kinds). The sheet that it shows
+ * may be of any of the plans, of which there must be one or more. `name` stands for it in the
+ * result; NULL: "". Options of NULL are the defaults. An image that can't be used gives a result
+ * with `error`; NULL only where memory ran out (said in diags). The caller frees it. */
 PV_API pv_inspection *pv_inspect(const pv_plan *const *plans, size_t n_plans,
                                  const unsigned char *bytes, size_t size, const char *name,
                                  const pv_inspect_options *options, pv_diags *diags);
@@ -469,6 +469,50 @@ PV_API char *pv_inspections_budget(const pv_inspection *const *items, size_t n);
 #define PV_REPORT_PICTURES_MAX (24u << 20) /* bytes of all pictures, as JPEG */
 PV_API char *pv_inspections_html(const pv_plan *const *plans, size_t n_plans,
                                  const pv_inspection *const *items, size_t n, pv_diags *diags);
+
+/* ---- certificates (docs/use/signing-off.md) ---- */
+
+/* What a certificate is checked by: sixteen letters and digits such as "7K3M-Q0ZD-1AVX-9T4E", of
+ * which none looks like another. Its groups are sums of what the picture, the plan, the options and
+ * the answer are, each of all before it, too; the last letter is of the other fifteen, and shows a
+ * slip. Who has the picture, the kit and the options can make it anew, and so can everybody: it is
+ * no signature. */
+typedef struct pv_code {
+    char chars[20]; /* "" for none */
+} pv_code;
+
+/* An inspection's. None of an image that can't be used, and where memory ran out. */
+PV_API pv_code pv_inspection_code(const pv_inspection *inspection);
+/* As somebody typed it: lower case, with other blanks and dashes or without, O for 0, I and L
+ * for 1. False where it is no code: a letter is wrong, missing or at another's place. */
+PV_API bool pv_code_parse(const char *text, pv_code *code);
+/* Whether the code is of this picture of a file (`page` as in pv_inspect_options). Quick: nothing
+ * is measured. */
+PV_API bool pv_code_is_of(const pv_code *code, const unsigned char *bytes, size_t size,
+                          size_t page);
+
+/* How far a code that was given agrees with an inspection's. */
+typedef enum pv_code_match {
+    PV_CODE_OTHER_PICTURE,
+    PV_CODE_OTHER_PLAN, /* the same picture; here it is of a sheet of another plan, or of none */
+    PV_CODE_OTHER_OPTIONS,
+    PV_CODE_OTHER_ANSWER, /* picture, plan and options are the same: not so the tolerances or the
+                             version of pavior */
+    PV_CODE_RIGHT
+} pv_code_match;
+PV_API pv_code_match pv_code_compare(const pv_code *code, const pv_inspection *inspection);
+
+/* One page for each image that can be used, as PDF, to be signed by hand: verdict, numbers, the
+ * picture (where it was kept), by what it was measured, and the code. On A4, or letter where the
+ * sheet's paper is North American. The plans are those by which all of them were inspected, in the
+ * same order; in the language of each. The same inspections give the same bytes. The caller frees
+ * *bytes with pv_free. False with a reason; so where no image can be used. */
+PV_API bool pv_inspections_certificate(const pv_plan *const *plans, size_t n_plans,
+                                       const pv_inspection *const *items, size_t n, pv_type *type,
+                                       unsigned char **bytes, size_t *size, pv_diags *diags);
+/* What such a page states of an image, as text for a terminal. The caller frees it with pv_free;
+ * NULL where memory ran out. */
+PV_API char *pv_inspection_statement(const pv_inspection *inspection);
 
 #ifdef __cplusplus
 }

@@ -139,6 +139,30 @@ bool cli_same_file(const char *a, const char *b);
  * `kind` of thing ("course"). */
 bool cli_overwrites(const char *command, const char *output, const char *kind, const char *input);
 
+/* ---- how.c ---- */
+
+/* By what an image is measured. */
+typedef struct cli_how {
+    pv_inspect_options options; /* its readings are those below, its scanner the file's */
+    pv_ruler_reading readings[PV_READINGS_MAX];
+    const char *scanner; /* a scanner's file, or NULL */
+    pv_scanner *own;     /* what is in it */
+} cli_how;
+
+void cli_how_init(cli_how *how); /* it stays where it is from then on */
+/* The values of --dpi, --scanner-uncertainty, --scanner (a kind, else a file) and --measured
+ * ("P-Q=196.4mm", with "+-0.2mm" behind it where the reading's expanded uncertainty, k = 2, is
+ * stated). False after saying why. */
+bool cli_how_dpi(const char *command, cli_how *how, const char *text);
+bool cli_how_uncertainty(const char *command, cli_how *how, const char *text);
+bool cli_how_scanner(const char *command, cli_how *how, const char *text);
+bool cli_how_measured(const char *command, cli_how *how, const char *text);
+/* What they contradict in each other; NULL where nothing. */
+const char *cli_how_contradiction(const cli_how *how);
+/* Reads the scanner's file, if one was given. False, and said. */
+bool cli_how_open(cli_how *how, pv_diags *diags);
+void cli_how_close(cli_how *how);
+
 /* ---- place.c ---- */
 
 /* Writes a file in one step, or leaves what is there as it was and says why; "-" is standard

@@ -53,7 +53,7 @@ static bool collect(cli_collect_work *w, pv_results *results, pv_collect_result 
                     pv_diags *diags)
 {
     pv_collect_options options = pv_collect_defaults();
-    options.how = &w->r->how;
+    options.how = &w->r->how.options;
     options.threads = jobs(w->r);
     if (!w->r->no_reports) {
         if (!cli_collect_folder(w->r, "report", diags))
@@ -152,13 +152,16 @@ static int run_merge(const cli_collect_request *r, pv_diags *diags)
 
 int cli_collect(int argc, char **argv)
 {
-    cli_collect_request r = {.how = pv_inspect_defaults()};
+    cli_collect_request r = {.output = NULL};
+    cli_how_init(&r.how);
     if (!cli_collect_options(&r, argc, argv))
         return CLI_USAGE;
     pv_diags *diags = pv_diags_new();
     int status = CLI_OS;
     if (diags != NULL) {
-        status = r.merge ? run_merge(&r, diags) : run(&r, diags);
+        status = r.verify  ? cli_collect_verify(&r, diags)
+                 : r.merge ? run_merge(&r, diags)
+                           : run(&r, diags);
         cli_report(diags, r.quiet);
     } else {
         cli_no_memory(NULL);

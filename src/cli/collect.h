@@ -11,8 +11,9 @@ typedef struct cli_collect_request {
     char **operands;
     size_t n;
     double jobs, part, parts; /* 0: not given */
-    pv_inspect_options how;
-    bool merge, no_reports, progress, quiet;
+    cli_how how;
+    pv_code code; /* to be verified */
+    bool verify, merge, no_reports, progress, quiet;
 } cli_collect_request;
 
 /* What a run works on. */
@@ -31,6 +32,9 @@ typedef struct cli_collect_work {
 
 /* False, and said, where they make no sense. */
 bool cli_collect_options(cli_collect_request *r, int argc, char **argv);
+
+/* Whether the code is that of one of the pictures; the exit status. */
+int cli_collect_verify(cli_collect_request *r, pv_diags *diags);
 
 /* All plans in the kit's folder; or one plan by itself. */
 bool cli_collect_kit(cli_collect_work *w, const char *kit, pv_diags *diags);

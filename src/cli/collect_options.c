@@ -29,30 +29,60 @@ static bool take_part(void *to, const char *text)
     return false;
 }
 
-static bool take_scanner(void *to, const char *text)
+static bool take_dpi(void *to, const char *text)
 {
-    cli_collect_request *r = to;
-    if (cli_scanner_kind(text, &r->how.scanner_kind))
-        return true;
-    cli_usage("collect",
-              "--scanner knows the kinds flatbed, feeder, feeder-short and feeder-long, not "
-              "\"%.100s\"",
-              text);
-    return false;
+    return cli_how_dpi("collect", &((cli_collect_request *)to)->how, text);
 }
 
 static bool take_uncertainty(void *to, const char *text)
 {
+    return cli_how_uncertainty("collect", &((cli_collect_request *)to)->how, text);
+}
+
+static bool take_scanner(void *to, const char *text)
+{
+    return cli_how_scanner("collect", &((cli_collect_request *)to)->how, text);
+}
+
+static bool take_reading(void *to, const char *text)
+{
+    return cli_how_measured("collect", &((cli_collect_request *)to)->how, text);
+}
+
+static bool take_code(void *to, const char *text)
+{
     cli_collect_request *r = to;
-    double percent = 0;
-    if (!cli_number("collect", "--scanner-uncertainty", text, "%", 0.004, 10, &percent))
-        return false;
-    r->how.scanner_U_rel = percent / 100;
-    return true;
+    r->verify = true;
+    if (pv_code_parse(text, &r->code))
+        return true;
+    cli_usage(
+        "collect",
+        "--verify needs a certificate's code: four times four letters and digits. A letter of "
+        "\"%.40s\" is wrong or missing: type it again",
+        text);
+    return false;
+}
+
+static const char *contradiction_in_verify(const cli_collect_request *r)
+{
+    if (r->output != NULL || r->merge || r->list != NULL || r->parts > 0 || r->jobs > 0 ||
+        r->no_reports || r->progress)
+        return "--verify only checks a code: it takes no -o, --list, --part, --merge, -j, "
+               "--no-reports or --progress";
+    if (r->n < 2)
+        return r->n == 0 ? "no kit given" : "no picture given: name it, or a folder of pictures";
+    return cli_how_contradiction(&r->how);
 }
 
 static const char *contradiction(const cli_collect_request *r)
 {
+    if (r->verify)
+        return contradiction_in_verify(r);
+    if (r->how.options.n_readings > 0 || r->how.options.dpi > 0)
+        return "--measured and --dpi are of one picture: they go with --verify";
+    if (r->how.scanner != NULL)
+        return "--scanner knows the kinds flatbed, feeder, feeder-short and feeder-long; one "
+               "scanner's own file goes with --verify alone";
     if (r->output == NULL)
         return "-o is missing: name a folder for the results";
     if (r->merge && (r->list != NULL || r->parts > 0 || r->jobs > 0))
@@ -76,8 +106,11 @@ bool cli_collect_options(cli_collect_request *r, int argc, char **argv)
                                   {"merge", 0, .flag = &r->merge},
                                   {"jobs", 'j', .take = take_jobs},
                                   {"scanner", 0, .take = take_scanner},
-                                  {"language", 0, .language = &r->how.language},
+                                  {"language", 0, .language = &r->how.options.language},
                                   {"scanner-uncertainty", 0, .take = take_uncertainty},
+                                  {"dpi", 0, .take = take_dpi},
+                                  {"measured", 0, .take = take_reading},
+                                  {"verify", 0, .take = take_code},
                                   {"no-reports", 0, .flag = &r->no_reports},
                                   {"progress", 0, .flag = &r->progress},
                                   {"quiet", 'q', .flag = &r->quiet},

@@ -1,7 +1,6 @@
 /* pavior inspect: is the print true? */
 #include "cli.h"
 
-#include <ctype.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -14,14 +13,13 @@
 #define PLANS_MAX    100 /* at a time; ours */
 
 typedef struct request {
-    const char *output, *report, *scanner; /* may be NULL */
+    const char *output, *report, *certificate; /* may be NULL */
     const char *plans[PLANS_MAX];
     size_t n_plans;
     char **images;
     size_t n;
-    pv_ruler_reading readings[PV_READINGS_MAX];
-    pv_inspect_options how; /* its readings are those above, its scanner the file's */
-    bool budget, json, quiet, uncertain, replace;
+    cli_how how;
+    bool budget, json, quiet, replace;
 } request;
 
 typedef struct plans {
@@ -51,99 +49,22 @@ static bool take_plan(void *to, const char *text)
 
 static bool take_dpi(void *to, const char *text)
 {
-    struct request *r = to;
-    return cli_number("inspect", "--dpi", text, "dpi", 20, 20000, &r->how.dpi);
+    return cli_how_dpi("inspect", &((request *)to)->how, text);
 }
 
 static bool take_uncertainty(void *to, const char *text)
 {
-    struct request *r = to;
-    double percent = 0;
-    r->uncertain = true;
-    if (!cli_number("inspect", "--scanner-uncertainty", text, "%", 0.004, 10, &percent))
-        return false;
-    r->how.scanner_U_rel = percent / 100;
-    return true;
+    return cli_how_uncertainty("inspect", &((request *)to)->how, text);
 }
 
-/* A kind by its name, else a file's name. */
 static bool take_scanner(void *to, const char *text)
 {
-    struct request *r = to;
-    r->scanner = NULL;
-    r->how.scanner_kind = PV_SCANNER_UNKNOWN;
-    if (cli_scanner_kind(text, &r->how.scanner_kind))
-        return true;
-    r->scanner = text;
-    if (strpbrk(text, "./-") != NULL || access(text, F_OK) == 0)
-        return true;
-    cli_usage(
-        "inspect",
-        "--scanner knows the kinds flatbed, feeder, feeder-short and feeder-long, and there is "
-        "no file \"%.100s\"",
-        text);
-    return false;
+    return cli_how_scanner("inspect", &((request *)to)->how, text);
 }
 
-/* One length, from `text` to before `end`; blanks around it don't count. */
-static bool one_length(const char *text, const char *end, double *mm)
-{
-    char chars[40];
-    while (text < end && *text == ' ')
-        text++;
-    while (end > text && end[-1] == ' ')
-        end--;
-    size_t length = (size_t)(end - text);
-    if (length == 0 || length >= sizeof chars)
-        return false;
-    memcpy(chars, text, length);
-    chars[length] = '\0';
-    return pv_length_parse(chars, mm) && *mm > 0;
-}
-
-/* Where the uncertainty begins, and how many bytes its sign has; the text's end where there is
- * none. */
-static const char *uncertainty(const char *text, size_t *sign)
-{
-    static const char *const signs[] = {"+-", "+/-", "\xC2\xB1"};
-    *sign = 0;
-    for (size_t i = 0; i < sizeof signs / sizeof *signs; i++) {
-        const char *at = strstr(text, signs[i]);
-        if (at != NULL) {
-            *sign = strlen(signs[i]);
-            return at;
-        }
-    }
-    return text + strlen(text);
-}
-
-/* "P-Q=196.4mm", with "+-0.2mm" behind it where the reading's expanded uncertainty (k = 2) is
- * stated. */
 static bool take_reading(void *to, const char *text)
 {
-    struct request *r = to;
-    if (r->how.n_readings == PV_READINGS_MAX) {
-        cli_usage("inspect", "--measured may be given %d times at most", PV_READINGS_MAX);
-        return false;
-    }
-    pv_ruler_reading *out = &r->readings[r->how.n_readings++];
-    *out = (pv_ruler_reading){.U = 0};
-    size_t sign;
-    bool good = strlen(text) > 4 && text[1] == '-' && text[3] == '=';
-    if (good) {
-        out->from = (char)toupper((unsigned char)text[0]);
-        out->to = (char)toupper((unsigned char)text[2]);
-        const char *plus = uncertainty(text + 4, &sign);
-        good = strchr("PQRS", out->from) != NULL && strchr("PQRS", out->to) != NULL &&
-               out->from != out->to && one_length(text + 4, plus, &out->measured) &&
-               (sign == 0 || one_length(plus + sign, plus + strlen(plus), &out->U));
-    }
-    if (!good)
-        cli_usage("inspect",
-                  "--measured needs two of the marks P, Q, R, S and what a ruler reads between "
-                  "them, with its unit, such as P-Q=196.4mm or P-Q=196.4mm+-0.2mm, not \"%.100s\"",
-                  text);
-    return good;
+    return cli_how_measured("inspect", &((request *)to)->how, text);
 }
 
 /* How fine the picture of each of n sheets is. */
@@ -152,17 +73,24 @@ static double picture_size(size_t n)
     return fmin(PV_PICTURE_PX_PER_MM, sqrt(BATCH_PIXELS / A4 / (double)n));
 }
 
-static bool page_to_screen(const request *r)
+static bool is_standard(const char *name)
 {
-    return r->report != NULL && strcmp(r->report, "-") == 0;
+    return name != NULL && strcmp(name, "-") == 0;
 }
 
-/* No output may overwrite an input or the other output. */
+/* Whether a page goes to standard output instead of the text. */
+static bool page_to_screen(const request *r)
+{
+    return is_standard(r->report) || is_standard(r->certificate);
+}
+
+/* No output may overwrite an input or another output. */
 static bool outputs_are_safe(const request *r)
 {
-    const char *outputs[] = {r->output, r->report};
-    for (int k = 0; k < 2; k++) {
-        if (cli_overwrites("inspect", outputs[k], "scanner", r->scanner))
+    const char *outputs[] = {r->output, r->report, r->certificate};
+    size_t to_screen = r->output == NULL && r->json;
+    for (int k = 0; k < 3; k++) {
+        if (cli_overwrites("inspect", outputs[k], "scanner", r->how.scanner))
             return false;
         for (size_t i = 0; i < r->n_plans; i++)
             if (cli_overwrites("inspect", outputs[k], "plan", r->plans[i]))
@@ -170,13 +98,17 @@ static bool outputs_are_safe(const request *r)
         for (size_t i = 0; i < r->n; i++)
             if (cli_overwrites("inspect", outputs[k], "image", r->images[i]))
                 return false;
+        for (int other = 0; other < k; other++)
+            if (cli_overwrites("inspect", outputs[k], "output", outputs[other]))
+                return false;
+        to_screen += is_standard(outputs[k]);
     }
-    if (cli_overwrites("inspect", r->report, "output", r->output))
-        return false;
-    bool text = r->output != NULL ? strcmp(r->output, "-") == 0 : r->json;
-    if (!page_to_screen(r) || !text)
+    if (to_screen > 1)
+        cli_usage("inspect", "two reports cannot both go to standard output: name a file for one");
+    else if (is_standard(r->certificate) && isatty(STDOUT_FILENO) == 1)
+        cli_usage("inspect", "refusing to write a PDF to a terminal: redirect it");
+    else
         return true;
-    cli_usage("inspect", "two reports cannot both go to standard output: name a file for one");
     return false;
 }
 
@@ -185,19 +117,19 @@ static const char *contradiction(const request *r)
 {
     if (r->n_plans == 0)
         return "--plan is missing: give the plan that pavior sheets wrote";
-    if (r->scanner != NULL && r->uncertain)
-        return "--scanner-uncertainty and --scanner FILE both state the scanner's uncertainty: "
-               "give one of them";
+    const char *why = cli_how_contradiction(&r->how);
+    if (why != NULL)
+        return why;
     if (r->n == 0)
         return "no image given";
-    size_t inputs = r->scanner != NULL && strcmp(r->scanner, "-") == 0;
+    size_t inputs = is_standard(r->how.scanner);
     for (size_t i = 0; i < r->n_plans; i++)
-        inputs += strcmp(r->plans[i], "-") == 0;
+        inputs += is_standard(r->plans[i]);
     for (size_t i = 0; i < r->n; i++)
-        inputs += strcmp(r->images[i], "-") == 0;
+        inputs += is_standard(r->images[i]);
     if (inputs > 1)
         return "only one file can come from standard input";
-    if (r->n > 1 && r->how.n_readings > 0)
+    if (r->n > 1 && r->how.options.n_readings > 0)
         return "--measured applies to one sheet: give its image alone";
     return NULL;
 }
@@ -209,9 +141,10 @@ static bool read_options(request *r, int argc, char **argv)
                                   {"scanner-uncertainty", 0, .take = take_uncertainty},
                                   {"scanner", 0, .take = take_scanner},
                                   {"measured", 0, .take = take_reading},
-                                  {"language", 0, .language = &r->how.language},
+                                  {"language", 0, .language = &r->how.options.language},
                                   {"budget", 0, .flag = &r->budget},
                                   {"report", 0, .word = &r->report},
+                                  {"certificate", 0, .word = &r->certificate},
                                   {"json", 0, .flag = &r->json},
                                   {"replace", 0, .flag = &r->replace},
                                   {"output", 'o', .word = &r->output},
@@ -227,8 +160,6 @@ static bool read_options(request *r, int argc, char **argv)
         cli_usage("inspect", "%s", why);
     if (why != NULL || !outputs_are_safe(r))
         return false;
-    if (r->report != NULL)
-        r->how.picture_px_per_mm = picture_size(r->n);
     return true;
 }
 
@@ -261,16 +192,6 @@ static const pv_plan *const *listed(const plans *list)
     return (const pv_plan *const *)list->item;
 }
 
-static pv_scanner *read_scanner(const char *name, pv_diags *diags)
-{
-    cli_bytes bytes;
-    if (!cli_read_kind(name, PV_FILE_SCANNER, PV_PRINTER_BYTES_MAX, &bytes, diags))
-        return NULL;
-    pv_scanner *scanner = pv_scanner_parse((const char *)bytes.data, bytes.size, name, diags);
-    free(bytes.data);
-    return scanner;
-}
-
 static const char *first_error(const pv_diags *diags)
 {
     for (size_t i = 0; i < pv_diags_size(diags); i++)
@@ -284,7 +205,7 @@ static bool keep(outcome *done, pv_inspection *one, int status)
 {
     if (one != NULL && done->n == done->room) {
         size_t room = 2 * done->room + 16;
-        pv_inspection **more = realloc(done->items, room * sizeof *more);
+        pv_inspection **more = realloc(done->items, room * sizeof *more); /* NOLINT */
         if (more == NULL) {
             pv_inspection_free(one);
             return false;
@@ -304,7 +225,7 @@ static bool keep(outcome *done, pv_inspection *one, int status)
 static bool inspect_pictures(const request *r, const plans *with, const char *name,
                              const cli_bytes *bytes, outcome *done, pv_diags *diags)
 {
-    pv_inspect_options how = r->how;
+    pv_inspect_options how = r->how.options;
     size_t pages = pv_image_pages(bytes->data, bytes->size);
     if (pages > 1 && how.n_readings > 0)
         return keep(done,
@@ -313,7 +234,7 @@ static bool inspect_pictures(const request *r, const plans *with, const char *na
                                          "several pages",
                                          how.language),
                     CLI_DATA);
-    if (r->report != NULL)
+    if (r->report != NULL || r->certificate != NULL)
         how.picture_px_per_mm = picture_size(r->n - 1 + pages);
     for (how.page = 0; how.page < pages; how.page++)
         if (!keep(done,
@@ -334,9 +255,10 @@ static bool inspect_file(const request *r, const plans *with, const char *name, 
         good = inspect_pictures(r, with, cli_input_name(name), &bytes, done, diags);
         free(bytes.data);
     } else if (why != NULL && pv_diags_cause(why) != PV_CAUSE_MEMORY) {
-        good = keep(done,
-                    pv_inspection_unread(cli_input_name(name), first_error(why), r->how.language),
-                    cli_status(why));
+        good = keep(
+            done,
+            pv_inspection_unread(cli_input_name(name), first_error(why), r->how.options.language),
+            cli_status(why));
     }
     pv_diags_free(why);
     return good;
@@ -388,6 +310,32 @@ static bool write_page(const request *r, const plans *with, const outcome *done,
                           r->replace, diags);
 }
 
+/* Nothing where there is nothing to certify. */
+static bool write_certificate(const request *r, const plans *with, const outcome *done,
+                              pv_diags *diags)
+{
+    const pv_inspection *const *items = (const pv_inspection *const *)done->items;
+    size_t usable = 0, size;
+    unsigned char *bytes;
+    for (size_t i = 0; i < done->n; i++)
+        usable += pv_inspection_sheet(items[i])->error == NULL;
+    if (r->certificate == NULL)
+        return true;
+    if (usable == 0) {
+        fputs("no certificate is written, since no image can be used\n", stderr);
+        return true;
+    }
+    pv_type *type = pv_type_open(NULL, diags);
+    bool good = type != NULL && pv_inspections_certificate(listed(with), with->n, items, done->n,
+                                                           type, &bytes, &size, diags);
+    if (good) {
+        good = cli_write(r->certificate, bytes, size, r->replace, diags);
+        pv_free(bytes);
+    }
+    pv_type_free(type);
+    return good;
+}
+
 static bool report(const request *r, const outcome *done, pv_diags *diags)
 {
     const pv_inspection *const *items = (const pv_inspection *const *)done->items;
@@ -429,34 +377,29 @@ static int work(request *r, pv_diags *diags)
 {
     outcome done = {NULL, 0, 0, CLI_OK};
     size_t at = 0;
-    pv_scanner *scanner = NULL;
     plans with = {.n = 0};
-    bool good = read_plans(r, &with, diags);
-    if (good && r->scanner != NULL) {
-        scanner = read_scanner(r->scanner, diags);
-        r->how.scanner = scanner;
-        good = scanner != NULL;
-    }
+    bool good = read_plans(r, &with, diags) && cli_how_open(&r->how, diags);
     if (good && !inspect_all(r, &with, &done, &at, diags)) {
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_MEMORY, NULL, "out of memory while inspecting %s",
                      r->images[at]);
         good = false;
     }
-    good = good && report(r, &done, diags) && write_page(r, &with, &done, diags);
+    good = good && report(r, &done, diags) && write_page(r, &with, &done, diags) &&
+           write_certificate(r, &with, &done, diags);
     cli_report(diags, r->quiet);
     int status = good ? verdict_status(&done) : cli_status(diags);
     for (size_t i = 0; i < done.n; i++)
         pv_inspection_free(done.items[i]);
     free(done.items);
-    pv_scanner_free(scanner);
+    cli_how_close(&r->how);
     free_plans(&with);
     return status;
 }
 
 int cli_inspect(int argc, char **argv)
 {
-    request r = {.how = pv_inspect_defaults()};
-    r.how.readings = r.readings;
+    request r = {.output = NULL};
+    cli_how_init(&r.how);
     if (!read_options(&r, argc, argv))
         return CLI_USAGE;
     pv_diags *diags = pv_diags_new();

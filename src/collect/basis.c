@@ -4,6 +4,7 @@
 #include "base/numeric.h"
 #include "base/text.h"
 #include "collect/sql.h"
+#include "judge/how.h"
 
 #include <pavior/pavior.h>
 
@@ -50,23 +51,11 @@ static bool take_plans(pv_collect_basis *basis, const pv_plan *const *plans, siz
     return good;
 }
 
-/* All that changes what is measured, in a fixed order. */
+/* All that changes what is measured or said. */
 static char *options_text(const pv_inspect_options *how)
 {
     pv_text text = PV_TEXT_INIT;
-    pv_text_add(&text, "scanner %s", pv_scanner_kind_name(how->scanner_kind));
-    if (how->scanner_U_rel >= 0)
-        pv_text_add(&text, ", uncertainty %s %%", pv_fixed(100 * how->scanner_U_rel, 4).chars);
-    const pv_scanner *own = how->scanner;
-    if (own != NULL) {
-        const double values[] = {own->factor[0], own->factor[1], own->U_rel[0],
-                                 own->U_rel[1],  own->skew,      own->skew_U};
-        pv_text_add(&text, ", errors");
-        for (size_t i = 0; i < sizeof values / sizeof *values; i++)
-            pv_text_add(&text, " %s", pv_fixed(values[i], 9).chars);
-    }
-    if (how->dpi > 0)
-        pv_text_add(&text, ", %s dpi", pv_fixed(how->dpi, 4).chars);
+    pv_how_text(&text, how);
     pv_text_add(&text, ", in %s", pv_language_code(how->language));
     pv_text_add(&text, ", at most %zu pixels", how->pixels_max);
     return pv_text_take(&text);

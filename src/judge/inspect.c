@@ -2,6 +2,7 @@
 #include "base/diag.h"
 #include "base/memory.h"
 #include "judge/answer.h"
+#include "judge/how.h"
 #include "judge/notes.h"
 #include "judge/results.h"
 #include "po/po.h"
@@ -52,6 +53,7 @@ static bool describe_sheet(inspect_job *job, const pv_pose *pose)
                 pv_plan_kit(plan).chars);
     out->kit = pv_text_take(&kit);
     out->sheet = pv_copy_text(plan->sheets[pose->sheet].name);
+    job->out->kit = pv_plan_kit(plan);
     out->plan = pose->plan;
     out->number = pose->sheet;
     out->photograph = pose->kind == PV_POSE_PERSPECTIVE;
@@ -205,7 +207,9 @@ pv_inspection *pv_inspect(const pv_plan *const *plans, size_t n_plans, const uns
         job.out->sheet.language = job.options.language;
         if (job.options.page > 0 || pv_image_pages(bytes, size) > 1)
             job.out->sheet.picture = job.options.page + 1;
-        good = name_picture(&job.out->sheet, name) && inspect_image(&job, bytes, size);
+        pv_sha256(bytes, size, job.out->sha256);
+        good = name_picture(&job.out->sheet, name) && pv_how_copy(&job.out->how, &job.options) &&
+               inspect_image(&job, bytes, size);
         job.out->notes = job.notes.items;
         job.out->n_notes = job.notes.n;
     }

@@ -2,6 +2,7 @@
 
 #include "base/memory.h"
 #include "base/text.h"
+#include "judge/how.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -86,5 +87,6 @@ void pv_inspection_free(pv_inspection *in)
     free((char *)in->sheet.kit);
     free((char *)in->sheet.paper);
     free((char *)in->sheet.basis);
+    pv_how_drop(&in->how);
     free(in);
 }

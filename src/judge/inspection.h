@@ -19,19 +19,26 @@
  *
  * 5. notes.c says in sentences what a person needs besides the numbers.
  *
- * 6. answer.c puts one plain answer and one thing to do before all that, from a table. */
+ * 6. answer.c puts one plain answer and one thing to do before all that, from a table.
+ *
+ * how.c keeps by which options it was measured, for who has to know that they are the same. */
 #ifndef JUDGE_INSPECTION_H
 #define JUDGE_INSPECTION_H
 
+#include "base/sha256.h"
 #include "base/text.h"
 #include "measure/measure.h"
+#include "plan/layout.h"
 
 #include <pavior/inspect.h>
 
 #define PV_STEPS_MAX 6 /* distances between four marks */
 
 struct pv_inspection {
-    pv_inspected sheet; /* its texts are the inspection's */
+    pv_inspected sheet;         /* its texts are the inspection's */
+    char sha256[PV_SHA256_HEX]; /* of the file; "" where it was not read */
+    pv_kit_text kit;            /* the fingerprint of the sheet's plan */
+    pv_inspect_options how;     /* with a scanner and readings of its own */
     pv_measures table;
     pv_reference_result *references;
     size_t n_references;

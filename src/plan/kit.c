@@ -2,8 +2,7 @@
 
 pv_kit_text pv_plan_kit(const pv_plan *plan)
 {
-    /* Without letters that are read for another or for a digit. */
-    static const char digits[] = "0123456789ABCDEFGHJKMNPQRSTVWXYZ";
+    static const char digits[] = PV_CLEAR_LETTERS;
     pv_kit_text text = {""};
     uint64_t left = plan->fingerprint;
     for (int i = PV_KIT_CHARS - 1; i >= 0; i--) {

@@ -180,8 +180,10 @@ pv_plan *pv_plan_of_art(const pv_art *art, const pv_layout_options *options, pv_
 
 /* The fingerprint as people compare it, "5K7-2XQM": seven digits to the base 32, without the
  * letters I, L, O and U. */
-#define PV_KIT_CHARS 8
-#define PV_KIT_BREAK 3 /* the hyphen's place */
+/* 32 letters and digits, none of which is read for another. */
+#define PV_CLEAR_LETTERS "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
+#define PV_KIT_CHARS     8
+#define PV_KIT_BREAK     3 /* the hyphen's place */
 typedef struct pv_kit_text {
     char chars[PV_KIT_CHARS + 1];
 } pv_kit_text;

@@ -75,39 +75,17 @@ static size_t reasons(pv_html *page, const pv_html_sheet *sheet, pv_verdict verd
     return n;
 }
 
-/* "29 values judged: 27 conform, 1 undecided, 1 does not conform" */
-static void counts(pv_html *page, const pv_inspection *in, const size_t of[3])
-{
-    const pv_language *l = page->language;
-    pv_text text = PV_TEXT_INIT;
-    size_t marks = 0, all = of[0] + of[1] + of[2], conform = of[PV_CONFORMS],
-           fail = of[PV_DOES_NOT_CONFORM];
-    for (size_t i = 0; i < in->table.n_marks; i++)
-        marks += in->table.marks[i].verdict != PV_CONFORMS;
-    pv_text_add(&text, pv_say_count(l, "%zu value judged: ", "%zu values judged: ", all), all);
-    pv_text_add(&text, pv_say_count(l, "%zu conforms, ", "%zu conform, ", conform), conform);
-    pv_text_add(&text, pv_say(l, "%zu undecided, "), of[PV_UNDECIDED]);
-    pv_text_add(&text, pv_say_count(l, "%zu does not conform", "%zu do not conform", fail), fail);
-    if (marks > 0)
-        pv_text_add(&text,
-                    pv_say_count(l, "; %zu mark on the surface decides, too",
-                                 "; %zu marks on the surface decide, too", marks),
-                    marks);
-    pv_text_add(&text, ".");
-    pv_data_take(&page->data, "counts", &text);
-}
-
 static void decision(pv_html *page, const pv_html_sheet *sheet)
 {
     const pv_inspection *in = sheet->in;
     pv_json_writer *w = &page->data;
-    size_t of[3] = {0, 0, 0}, n = 0;
-    for (size_t i = 0; i < in->table.n_values; i++)
-        of[in->table.values[i].verdict] += in->table.values[i].counts;
+    pv_text counts = PV_TEXT_IN(page->language);
+    size_t n = 0;
     pv_data_open(w, "decision", '{');
     pv_data_bool(w, "conforms", in->sheet.verdict == PV_CONFORMS);
     pv_data_bool(w, "fails", in->sheet.verdict == PV_DOES_NOT_CONFORM);
-    counts(page, in, of);
+    pv_values_summary(&counts, in);
+    pv_data_take(w, "counts", &counts);
     pv_notes doubts = {0};
     pv_notes_of_doubts(&doubts, in);
     w->out.failed = w->out.failed || doubts.failed;

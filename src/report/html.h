@@ -8,8 +8,8 @@
 
 #include "html/data.h"
 #include "html/svg.h"
-#include "image/encode.h"
 #include "plan/layout.h"
+#include "report/jpeg.h"
 #include "report/rank.h"
 
 typedef struct pv_html {
@@ -63,12 +63,6 @@ void pv_html_base64(pv_text *to, const unsigned char *bytes, size_t size);
  * less `origin`, y downwards from `height`. *room counts down with each piece and stops at 0. */
 void pv_html_outline(pv_text *to, const pv_line *line, pv_box window, pv_vec origin, double height,
                      size_t *room);
-
-/* ---- html_jpeg.c ---- */
-
-/* The picture as a JPEG of at most `share` bytes, with fewer pixels where need be; data NULL where
- * it would be too small to show anything. The caller frees out->data. False with a finding. */
-bool pv_html_jpeg(const pv_picture *picture, size_t share, pv_bytes *out, pv_diags *diags);
 
 /* ---- html_picture.c ---- */
 

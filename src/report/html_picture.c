@@ -35,7 +35,7 @@ static bool image(overlay *o)
     pv_bytes jpeg = {NULL, 0};
     if (picture->rgb == NULL || picture->width == 0 || picture->height == 0)
         return true;
-    if (!pv_html_jpeg(picture, o->page->share, &jpeg, o->page->diags))
+    if (!pv_picture_jpeg(picture, o->page->share, &jpeg, o->page->diags))
         return false;
     if (jpeg.data == NULL)
         return true;

@@ -95,3 +95,24 @@ void pv_html_what(pv_html *page, pv_text *to, const pv_value *value)
     to->failed = to->failed || name.failed;
     pv_text_drop(&name);
 }
+
+void pv_html_base64(pv_text *to, const unsigned char *bytes, size_t size)
+{
+    static const char letters[] =
+        "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    char line[4096];
+    size_t used = 0;
+    for (size_t i = 0; i < size; i += 3) {
+        size_t left = size - i;
+        unsigned long three = (unsigned long)bytes[i] << 16;
+        three |= left > 1 ? (unsigned long)bytes[i + 1] << 8 : 0;
+        three |= left > 2 ? bytes[i + 2] : 0;
+        for (size_t k = 0; k < 4; k++)
+            line[used++] = k <= left ? letters[three >> (18 - 6 * k) & 63] : '=';
+        if (used == sizeof line) {
+            pv_text_bytes(to, line, used);
+            used = 0;
+        }
+    }
+    pv_text_bytes(to, line, used);
+}

@@ -12,7 +12,8 @@
  * - json.c writes for machines. calibrate_read.c reads the same keys back; calibrate.c makes a
  *   printer's correction of them, calibrate_scanner.c a scanner's.
  * - html.c puts together the data of one self-contained page from parts (html.h); its words and its
- *   markup are the templates of embedded/. */
+ *   markup are the templates of embedded/.
+ * - certificate.c sets one page to sign, certified.h says what it states, code.c makes its code. */
 #ifndef REPORT_RANK_H
 #define REPORT_RANK_H
 

@@ -53,3 +53,24 @@ void pv_batch_summary(pv_text *to, const pv_inspection *const *items, size_t n)
         joint = of == TRUE ? ", " : "; ";
     }
 }
+
+void pv_values_summary(pv_text *to, const pv_inspection *in)
+{
+    const pv_language *l = to->language;
+    size_t of[3] = {0, 0, 0}, marks = 0;
+    for (size_t i = 0; i < in->table.n_values; i++)
+        of[in->table.values[i].verdict] += in->table.values[i].counts;
+    for (size_t i = 0; i < in->table.n_marks; i++)
+        marks += in->table.marks[i].verdict != PV_CONFORMS;
+    size_t all = of[0] + of[1] + of[2], conform = of[PV_CONFORMS], fail = of[PV_DOES_NOT_CONFORM];
+    pv_text_add(to, pv_say_count(l, "%zu value judged: ", "%zu values judged: ", all), all);
+    pv_text_add(to, pv_say_count(l, "%zu conforms, ", "%zu conform, ", conform), conform);
+    pv_text_add(to, pv_say(l, "%zu undecided, "), of[PV_UNDECIDED]);
+    pv_text_add(to, pv_say_count(l, "%zu does not conform", "%zu do not conform", fail), fail);
+    if (marks > 0)
+        pv_text_add(to,
+                    pv_say_count(l, "; %zu mark on the surface decides, too",
+                                 "; %zu marks on the surface decide, too", marks),
+                    marks);
+    pv_text_add(to, ".");
+}

@@ -44,6 +44,25 @@ static bool report(pv_diags *diags)
     return html != NULL;
 }
 
+static bool certify(pv_diags *diags)
+{
+    const pv_inspection *items[] = {whole, whole};
+    unsigned char *bytes;
+    size_t size;
+    /* A fresh type, so that no width is known from before. */
+    long rest = until, count = made;
+    until = -1;
+    pv_type *type = pv_type_open(NULL, NULL);
+    until = rest;
+    made = count;
+    bool good = pv_inspections_certificate((const pv_plan *[]){plan}, 1, items, 2, type, &bytes,
+                                           &size, diags);
+    pv_type_free(type);
+    silent += !good && pv_diags_cause(diags) != PV_CAUSE_MEMORY;
+    pv_free(bytes);
+    return good;
+}
+
 static bool say(char *text)
 {
     bool good = text != NULL;
@@ -70,6 +89,18 @@ static bool json(pv_diags *diags)
     (void)diags;
     const pv_inspection *items[] = {whole, whole};
     return say(pv_inspections_json(items, 2, true));
+}
+
+static bool state(pv_diags *diags)
+{
+    (void)diags;
+    return say(pv_inspection_statement(whole));
+}
+
+static bool code(pv_diags *diags)
+{
+    (void)diags;
+    return pv_inspection_code(whole).chars[0] != '\0';
 }
 
 /* The first `each` ones each by itself, then ever fewer: most of the rest grow one list or another.
@@ -126,6 +157,9 @@ END_TEST
 START_TEST(reports_without_memory)
 {
     refuse_many(report, "page for people", 150, 60);
+    refuse_many(certify, "certificate", 150, 60);
+    refuse_many(state, "statement", 1000, 1);
+    refuse_many(code, "code", 1000, 1);
     refuse_many(budget, "budget", 1000, 1);
     refuse_many(text, "text", 1000, 1);
     refuse_many(json, "json", 300, 60);

@@ -1,7 +1,4 @@
-/* A sheet's picture as a JPEG that isn't larger than its share of the page, and as characters. */
-#include "report/html.h"
-
-#include "base/memory.h"
+#include "report/jpeg.h"
 
 #include <stdlib.h>
 
@@ -23,7 +20,7 @@ static unsigned char *halved(const pv_picture *from, pv_picture *to)
     return to->rgb;
 }
 
-bool pv_html_jpeg(const pv_picture *picture, size_t share, pv_bytes *out, pv_diags *diags)
+bool pv_picture_jpeg(const pv_picture *picture, size_t share, pv_bytes *out, pv_diags *diags)
 {
     pv_picture now = *picture;
     bool good = true;
@@ -46,25 +43,4 @@ bool pv_html_jpeg(const pv_picture *picture, size_t share, pv_bytes *out, pv_dia
     if (now.rgb != picture->rgb)
         free(now.rgb);
     return good;
-}
-
-void pv_html_base64(pv_text *to, const unsigned char *bytes, size_t size)
-{
-    static const char letters[] =
-        "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-    char line[4096];
-    size_t used = 0;
-    for (size_t i = 0; i < size; i += 3) {
-        size_t left = size - i;
-        unsigned long three = (unsigned long)bytes[i] << 16;
-        three |= left > 1 ? (unsigned long)bytes[i + 1] << 8 : 0;
-        three |= left > 2 ? bytes[i + 2] : 0;
-        for (size_t k = 0; k < 4; k++)
-            line[used++] = k <= left ? letters[three >> (18 - 6 * k) & 63] : '=';
-        if (used == sizeof line) {
-            pv_text_bytes(to, line, used);
-            used = 0;
-        }
-    }
-    pv_text_bytes(to, line, used);
 }
