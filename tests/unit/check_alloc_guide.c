@@ -40,8 +40,7 @@ static bool make_pages(pv_diags *diags)
 {
     size_t n = 0;
     pv_guide *guide = pv_guide_make(plan, diags);
-    bool good = guide != NULL &&
-                pv_guide_pages(guide, test_type(), take, &n, diags) && n >= 3;
+    bool good = guide != NULL && pv_guide_pages(guide, test_type(), take, &n, diags) && n >= 3;
     pv_guide_free(guide);
     return good;
 }
