@@ -78,7 +78,7 @@ void pv_board_mat(pv_board *board, pv_box within, double share)
     }
     pv_scene_free(scene);
     free(pale.colours);
-    for (size_t i = 0; i < board->mat->n_items; i++)
+    for (size_t i = 0; board->mat != NULL && i < board->mat->n_items; i++)
         if (board->mat->items[i].kind == PV_ITEM_TEXT) {
             pv_box box = board->mat->items[i].box;
             keep_text(board, (pv_box){pv_on_paper(board, box.lo), pv_on_paper(board, box.hi)});

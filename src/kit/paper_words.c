@@ -4,7 +4,7 @@
 
 #include <math.h>
 
-/* mm, a page's short side: letter is 216 wide, A3 and tabloid 297 and 279. */
+/* mm, a page's short side (assumed): letter is 216 wide, A3 and tabloid 297 and 279. */
 #define HOME_MOST   216.0
 #define OFFICE_MOST 305.0
 
