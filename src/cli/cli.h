@@ -234,7 +234,8 @@ typedef struct cli_list {
 bool cli_list_add(cli_list *list, char *name, const char *problem, pv_diags *diags);
 void cli_list_free(cli_list *list);
 /* All files in a folder and its folders, in order; those whose names begin with a dot are passed
- * over, links are not followed, and what can't be read is listed with its problem. */
+ * over, links are not followed, and what can't be read is listed with its problem. So is a folder
+ * right in it, as "NAME/", that holds no file. */
 bool cli_walk(const char *folder, cli_list *out, pv_diags *diags);
 
 /* "FOLDER/NAME"; NULL where memory ran out. The caller frees it. */

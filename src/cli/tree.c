@@ -14,6 +14,7 @@
 static const char is_link[] =
     "it is a link; collect does not follow links: put the file itself here";
 static const char is_odd[] = "it is no ordinary file";
+static const char is_empty[] = "no file is in this team's folder";
 static const char is_deep[] = "it lies in too many folders within folders";
 
 char *cli_join(const char *folder, const char *name)
@@ -104,12 +105,16 @@ static bool walk(const char *root, const char *below, int depth, cli_list *out, 
     }
     free(path);
     bool good = true;
+    size_t before = out->n;
     for (struct dirent *entry; good && (entry = readdir(folder)) != NULL;)
         if (entry->d_name[0] != '.')
             good = take_entry(
                 root, *below != '\0' ? cli_join(below, entry->d_name) : cli_join("", entry->d_name),
                 depth, out, diags);
     closedir(folder);
+    /* So that a team that sent nothing is seen. */
+    if (good && depth == 1 && out->n == before)
+        good = cli_list_add(out, cli_join(below, ""), is_empty, diags);
     return good;
 }
 

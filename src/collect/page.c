@@ -17,6 +17,30 @@ pv_digits pv_results_number(double value, int decimals)
 
 /* ---- what pages say alike ---- */
 
+const char *pv_results_team(const pv_tally *t, const char *name)
+{
+    return *name != '\0' ? name : pv_say(t->language, "(no team)");
+}
+
+void pv_results_sheets(pv_results_page *page, const char *key, const pv_tally_mat *mat,
+                       unsigned states, size_t most)
+{
+    const pv_tally *t = page->tally;
+    pv_text text = PV_TEXT_INIT;
+    size_t n = 0;
+    for (size_t i = 0; i < mat->n; i++) {
+        const pv_tally_sheet *sheet = &t->sheets[mat->first + i];
+        if ((states & 1u << sheet->state) == 0)
+            continue;
+        if (n++ < most)
+            pv_text_add(&text, "%s%s", n > 1 ? ", " : "",
+                        t->plans[mat->plan].sheets[sheet->number]);
+    }
+    if (n > most)
+        pv_text_add(&text, pv_say(t->language, " and %zu more"), n - most);
+    pv_data_take(&page->data, key, &text);
+}
+
 /* A verdict's sign and colour. */
 static const char *kind_of(const pv_tally_row *row)
 {

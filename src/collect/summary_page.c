@@ -11,26 +11,6 @@
 
 /* ---- teams ---- */
 
-/* "A1, A2, B1 and 7 more"; nothing where there are none. */
-static void add_names(pv_results_page *page, const char *key, const pv_tally_mat *mat,
-                      unsigned states)
-{
-    const pv_tally *t = page->tally;
-    pv_text text = PV_TEXT_INIT;
-    size_t n = 0;
-    for (size_t i = 0; i < mat->n; i++) {
-        const pv_tally_sheet *sheet = &t->sheets[mat->first + i];
-        if ((states & 1u << sheet->state) == 0)
-            continue;
-        if (n++ < NAMES_MAX)
-            pv_text_add(&text, "%s%s", n > 1 ? ", " : "",
-                        t->plans[mat->plan].sheets[sheet->number]);
-    }
-    if (n > NAMES_MAX)
-        pv_text_add(&text, pv_say(t->language, " and %zu more"), n - NAMES_MAX);
-    pv_data_take(&page->data, key, &text);
-}
-
 static const char *team_words(const pv_tally *t, const pv_team_info *info, const char **kind)
 {
     *kind = "er";
@@ -51,8 +31,7 @@ static void add_team(pv_results_page *page, const pv_tally_team *team, size_t in
     const char *kind;
     const char *words = team_words(t, &team->info, &kind);
     pv_json_open(&page->data, '{');
-    pv_data_text(&page->data, "team",
-                 *team->info.name != '\0' ? team->info.name : pv_say(t->language, "(no team)"));
+    pv_data_text(&page->data, "team", pv_results_team(t, team->info.name));
     pv_data_text(&page->data, "page", team->info.page);
     pv_data_words(&page->data, "id", "t%zu", index + 1);
     pv_data_text(&page->data, "kind", kind);
@@ -66,9 +45,10 @@ static void add_team(pv_results_page *page, const pv_tally_team *team, size_t in
         pv_data_text(&page->data, "paper", t->plans[mat->plan].paper);
         pv_data_count(&page->data, "proven", mat->state[PV_TALLY_PROVEN]);
         pv_data_count(&page->data, "all", mat->n);
-        add_names(page, "failed", mat, 1u << PV_TALLY_FAILED | 1u << PV_TALLY_CONFLICT);
-        add_names(page, "undecided", mat, 1u << PV_TALLY_UNDECIDED);
-        add_names(page, "missing", mat, i == 0 ? 1u << PV_TALLY_MISSING : 0);
+        pv_results_sheets(page, "failed", mat, 1u << PV_TALLY_FAILED | 1u << PV_TALLY_CONFLICT,
+                          NAMES_MAX);
+        pv_results_sheets(page, "undecided", mat, 1u << PV_TALLY_UNDECIDED, NAMES_MAX);
+        pv_results_sheets(page, "missing", mat, i == 0 ? 1u << PV_TALLY_MISSING : 0, NAMES_MAX);
         pv_json_close(&page->data, '}');
     }
     pv_json_close(&page->data, ']');
@@ -214,7 +194,7 @@ static void add_odd(pv_results_page *page)
         if (t->rows[i].odd == 0)
             continue;
         pv_json_open(&page->data, '{');
-        pv_data_text(&page->data, "team", t->rows[i].team);
+        pv_data_text(&page->data, "team", pv_results_team(t, t->rows[i].team));
         pv_results_row(page, &t->rows[i]);
         add_odd_values(page, &t->rows[i]);
         pv_json_close(&page->data, '}');
@@ -232,7 +212,7 @@ static void add_unusable(pv_results_page *page)
         if (t->rows[i].error == NULL)
             continue;
         pv_json_open(&page->data, '{');
-        pv_data_text(&page->data, "team", t->rows[i].team);
+        pv_data_text(&page->data, "team", pv_results_team(t, t->rows[i].team));
         pv_results_row(page, &t->rows[i]);
         pv_json_close(&page->data, '}');
     }
@@ -249,9 +229,9 @@ static void add_same(pv_results_page *page)
         if (t->rows[i].same_as == i || t->rows[i].error != NULL)
             continue;
         pv_json_open(&page->data, '{');
-        pv_data_text(&page->data, "team", t->rows[i].team);
+        pv_data_text(&page->data, "team", pv_results_team(t, t->rows[i].team));
         pv_data_text(&page->data, "file", t->rows[i].file);
-        pv_data_text(&page->data, "first_team", first->team);
+        pv_data_text(&page->data, "first_team", pv_results_team(t, first->team));
         pv_data_text(&page->data, "first_file", first->file);
         pv_json_close(&page->data, '}');
     }

@@ -5,8 +5,6 @@
 static const struct {
     const char *kind, *words, *advice;
 } states[] = {
-    [PV_TALLY_MISSING] = {"er", PV_SAID("No picture yet"),
-                          PV_SAID("Print this sheet, take its picture, and send it.")},
     [PV_TALLY_UNDECIDED] = {"un", PV_SAID("Not decided"), NULL},
     [PV_TALLY_FAILED] = {"no", PV_SAID("Not true"), NULL},
     [PV_TALLY_CONFLICT] = {"no", PV_SAID("Two answers"),
@@ -34,7 +32,7 @@ static void add_sheet(pv_results_page *page, const pv_tally_plan *plan, const pv
     pv_json_close(&page->data, '}');
 }
 
-/* All sheets of the first; of others only those that were sent. */
+/* What is missing of the first; of others only what was sent. */
 static void add_mat(pv_results_page *page, const pv_tally_mat *mat, bool first)
 {
     const pv_tally *t = page->tally;
@@ -45,9 +43,10 @@ static void add_mat(pv_results_page *page, const pv_tally_mat *mat, bool first)
     pv_data_text(&page->data, "set", plan->kit);
     pv_data_count(&page->data, "proven", mat->state[PV_TALLY_PROVEN]);
     pv_data_count(&page->data, "all", mat->n);
+    pv_results_sheets(page, "missing", mat, first ? 1u << PV_TALLY_MISSING : 0, SIZE_MAX);
     pv_data_open(&page->data, "sheets", '[');
     for (size_t i = 0; i < mat->n; i++)
-        if (first || t->sheets[mat->first + i].state != PV_TALLY_MISSING)
+        if (t->sheets[mat->first + i].state != PV_TALLY_MISSING)
             add_sheet(page, plan, &t->sheets[mat->first + i]);
     pv_json_close(&page->data, ']');
     pv_json_close(&page->data, '}');
@@ -75,8 +74,8 @@ char *pv_tally_team_html(const pv_tally *t, size_t index, pv_diags *diags)
     const pv_tally_team *team = &t->teams[index];
     pv_results_page page;
     bool whole = team->info.sheets > 0 && team->info.proven == team->info.sheets;
-    pv_results_page_begin(&page, t, team->info.name, diags);
-    pv_data_text(&page.data, "team", team->info.name);
+    pv_results_page_begin(&page, t, pv_results_team(t, team->info.name), diags);
+    pv_data_text(&page.data, "team", pv_results_team(t, team->info.name));
     pv_data_text(&page.data, "kind",
                  whole                   ? "ok"
                  : team->info.failed > 0 ? "no"

@@ -99,6 +99,9 @@ class Work:
         self.truth[self.team(0), "zz-link.jpg"] = None
         os.symlink("..", os.path.join(self.pictures, self.team(0), "zz-up"))
         self.truth[self.team(0), "zz-up"] = None
+        # A team that sent nothing.
+        os.makedirs(os.path.join(self.pictures, "silent", "scans"))
+        self.truth["silent", ""] = None
 
     def collect(self, name, *words, status=0):
         out = os.path.join(self.folder, name)
@@ -168,12 +171,12 @@ def check_pages(work, results):
     good = sum(t is not None for t in work.truth.values())
     expect("every good picture's report is led to", len(set(reports)) == good and len(reports) >= good)
     pages = {a for a in links if a.startswith("team/")}
-    expect("each team has a page", len(pages) == work.n_teams)
+    expect("each team has a page, and so has the one that sent nothing", len(pages) == work.n_teams + 1)
     texts = [read(a) for a in pages]
     expect("which leads nowhere", not any(re.search(r"<(a|link|img|script)[\s>]", t) for t in texts))
     expect("no name became markup", not any("<b>bold" in t.replace("<b>&lt;b&gt;bold", "") for t in texts + [summary]))
     expect("a team's page names no other team", all(sum(f"<b>{html(n)}</b>:" in t for n in map(
-        work.team, range(work.n_teams))) == 1 for t in texts))
+        work.team, range(work.n_teams))) == (0 if "<b>silent</b>:" in t else 1) for t in texts))
 
 
 def check_inspect(work, results, good):
