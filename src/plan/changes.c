@@ -80,6 +80,30 @@ static pv_text length(const finder *f, double mm)
     return text;
 }
 
+/* Into the sentence's two places: a colour's name, with its code where the names are the same. */
+static void tell_colours(finder *f, pv_text *text, const char *sentence, const char *thing,
+                         const pv_colour *is, const pv_colour *was)
+{
+    const pv_colour *both[2] = {is, was};
+    bool alike = strcmp(is->name, was->name) == 0;
+    pv_text names[2] = {PV_TEXT_INIT, PV_TEXT_INIT};
+    for (int i = 0; i < 2; i++) {
+        pv_text_add(&names[i], "%s", both[i]->name);
+        if (alike)
+            pv_text_add(&names[i], " (%d, %d, %d)", both[i]->rgb[0], both[i]->rgb[1],
+                        both[i]->rgb[2]);
+        f->failed = f->failed || names[i].failed;
+    }
+    if (names[0].chars != NULL && names[1].chars != NULL) {
+        if (thing != NULL)
+            pv_text_add(text, sentence, thing, names[0].chars, names[1].chars);
+        else
+            pv_text_add(text, sentence, names[0].chars, names[1].chars);
+    }
+    pv_text_drop(&names[0]);
+    pv_text_drop(&names[1]);
+}
+
 /* ---- things ---- */
 
 static size_t count(const pv_art *art, kind sort)
@@ -199,8 +223,8 @@ static void tell(finder *f, const item *a, const item *b)
     size_t before = *f->n;
     size_t c = colour_of(f->art[0], a), d = colour_of(f->art[1], b);
     if (!pv_difference_same_colour(f->art[0], c, f->art[1], d)) {
-        pv_text_add(&text, pv_say(l, has_colour[a->sort]), b->name, f->art[1]->colours[d].name,
-                    f->art[0]->colours[c].name);
+        tell_colours(f, &text, pv_say(l, has_colour[a->sort]), b->name, &f->art[1]->colours[d],
+                     &f->art[0]->colours[c]);
         add(f, PV_CHANGE_OTHER, b->box, &text);
     }
     double s = size_of(f->art[0], a), t = size_of(f->art[1], b);
@@ -321,8 +345,8 @@ static void tell_mat(finder *f)
         add(f, PV_CHANGE_OTHER, mat, &text);
     }
     if (!pv_difference_same_colour(p, p->ground, q, q->ground)) {
-        pv_text_add(&text, pv_say(f->language, "The ground is %s; it was %s."),
-                    q->colours[q->ground].name, p->colours[p->ground].name);
+        tell_colours(f, &text, pv_say(f->language, "The ground is %s; it was %s."), NULL,
+                     &q->colours[q->ground], &p->colours[p->ground]);
         add(f, PV_CHANGE_OTHER, mat, &text);
     }
 }

@@ -116,6 +116,30 @@ START_TEST(a_line_that_is_wider_is_seen)
 }
 END_TEST
 
+/* A colour of the same name: only its code says what has changed. */
+START_TEST(a_colour_of_the_same_name_is_told_by_its_code)
+{
+    pv_plan *old = yard(NULL, whole, nowhere, 20);
+    pv_art art;
+    art_yard(&art);
+    pv_colour *colour = &art.colours[art.lines[2].colour];
+    uint8_t was = colour->rgb[2];
+    colour->rgb[2] = (uint8_t)(was ^ 1);
+    char code[2][20];
+    for (int i = 0; i < 2; i++)
+        snprintf(code[i], sizeof code[i], " (%d, %d, %d)", colour->rgb[0], colour->rgb[1],
+                 i == 0 ? was ^ 1 : was);
+    pv_plan *new = laid(&art, old, "A4", NULL);
+    pv_comparison *c = pv_plan_compare(old, new, NULL, NULL);
+    const char *words = pv_comparison_change(c, 0)->words, *first = strstr(words, code[0]);
+    ck_assert_msg(first != NULL && strstr(first, code[1]) != NULL, "%s", words);
+    pv_comparison_free(c);
+    pv_art_clear(&art);
+    pv_plan_free(old);
+    pv_plan_free(new);
+}
+END_TEST
+
 /* Wider by 100 mm, or narrower: the seams that it still has stay, and so do all sheets but those of
  * the last columns. */
 START_TEST(seams_stay_where_the_mat_grows)
@@ -210,6 +234,7 @@ int main(void)
     tcase_add_test(tcase, what_has_not_changed_stays);
     tcase_add_test(tcase, one_line_more_is_one_sheet);
     tcase_add_test(tcase, a_line_that_is_wider_is_seen);
+    tcase_add_test(tcase, a_colour_of_the_same_name_is_told_by_its_code);
     tcase_add_test(tcase, seams_stay_where_the_mat_grows);
     tcase_add_test(tcase, what_cannot_be_kept_is_said);
     tcase_add_test(tcase, kept_plans_come_back);
