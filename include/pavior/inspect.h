@@ -486,10 +486,10 @@ PV_API pv_code pv_inspection_code(const pv_inspection *inspection);
 /* As somebody typed it: lower case, with other blanks and dashes or without, O for 0, I and L
  * for 1. False where it is no code: a letter is wrong, missing or at another's place. */
 PV_API bool pv_code_parse(const char *text, pv_code *code);
-/* Whether the code is of this picture of a file (`page` as in pv_inspect_options). Quick: nothing
- * is measured. */
-PV_API bool pv_code_is_of(const pv_code *code, const unsigned char *bytes, size_t size,
-                          size_t page);
+/* Of a file's pictures the first one that the code is of, `from` or later (both as `page` in
+ * pv_inspect_options); SIZE_MAX where there is none. Quick: nothing is measured. */
+PV_API size_t pv_code_page(const pv_code *code, const unsigned char *bytes, size_t size,
+                           size_t from);
 
 /* How far a code that was given agrees with an inspection's. */
 typedef enum pv_code_match {

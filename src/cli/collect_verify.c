@@ -18,11 +18,11 @@ typedef struct verifying {
 static bool look_at(verifying *v, const char *name, const cli_bytes *bytes, pv_diags *diags)
 {
     pv_inspect_options how = v->r->how.options;
-    size_t pages = pv_image_pages(bytes->data, bytes->size);
-    v->pictures += pages;
-    for (how.page = 0; v->match != PV_CODE_RIGHT && how.page < pages; how.page++) {
-        if (!pv_code_is_of(&v->r->code, bytes->data, bytes->size, how.page))
-            continue;
+    v->pictures += pv_image_pages(bytes->data, bytes->size);
+    for (; v->match != PV_CODE_RIGHT; how.page++) {
+        how.page = pv_code_page(&v->r->code, bytes->data, bytes->size, how.page);
+        if (how.page == SIZE_MAX)
+            break;
         pv_inspection *one = pv_inspect((const pv_plan *const *)v->work.plans, v->work.n_plans,
                                         bytes->data, bytes->size, name, &how, diags);
         if (one == NULL)

@@ -149,11 +149,15 @@ static bool begins_with(const pv_code *code, const char *sha256, size_t page)
     return good && strncmp(written(value).chars, code->chars, LETTERS) == 0;
 }
 
-bool pv_code_is_of(const pv_code *code, const unsigned char *bytes, size_t size, size_t page)
+size_t pv_code_page(const pv_code *code, const unsigned char *bytes, size_t size, size_t from)
 {
     char hex[PV_SHA256_HEX];
+    size_t pages = pv_image_pages(bytes, size);
     pv_sha256(bytes, size, hex);
-    return begins_with(code, hex, page + 1);
+    for (; from < pages; from++)
+        if (begins_with(code, hex, from + 1))
+            return from;
+    return SIZE_MAX;
 }
 
 pv_code_match pv_code_compare(const pv_code *code, const pv_inspection *in)

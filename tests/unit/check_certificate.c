@@ -130,8 +130,8 @@ START_TEST(a_code_is_of_the_answer_alone)
     ck_assert_int_eq(pv_code_compare(&code, in), PV_CODE_RIGHT);
     ck_assert_str_eq(pv_inspection_code(in).chars, code.chars);
     pv_inspection_free(in);
-    ck_assert(pv_code_is_of(&code, png.data, png.size, 0));
-    ck_assert(!pv_code_is_of(&code, png.data, png.size, 1));
+    ck_assert_uint_eq(pv_code_page(&code, png.data, png.size, 0), 0);
+    ck_assert_uint_eq(pv_code_page(&code, png.data, png.size, 1), SIZE_MAX);
 }
 END_TEST
 
@@ -142,7 +142,7 @@ START_TEST(another_picture_has_another_code)
     pv_bytes other = longer();
     pv_inspection *in = look(plan, &other, "a.png", &how);
     ck_assert_ptr_null(pv_inspection_sheet(in)->error);
-    ck_assert(!pv_code_is_of(&code, other.data, other.size, 0));
+    ck_assert_uint_eq(pv_code_page(&code, other.data, other.size, 0), SIZE_MAX);
     ck_assert_int_eq(pv_code_compare(&code, in), PV_CODE_OTHER_PICTURE);
     pv_inspection_free(in);
     free(other.data);
