@@ -1,8 +1,7 @@
 /* What is in a kit: kit.json for programs, SHA256SUMS for whoever checks that it came over whole.
  */
-#include "base/text.h"
+#include "html/data.h"
 #include "kit/kit.h"
-#include "json/json.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -13,12 +12,9 @@ static void add_course(pv_json_writer *w, const pv_kit *kit)
 {
     pv_json_key(w, "course");
     pv_json_open(w, '{');
-    pv_json_key(w, "file");
-    pv_json_string(w, "mat.course");
-    pv_json_key(w, "name");
-    pv_json_string(w, kit->name);
-    pv_json_key(w, "edition");
-    pv_json_string(w, kit->edition);
+    pv_data_text(w, "file", "mat.course");
+    pv_data_text(w, "name", kit->name);
+    pv_data_text(w, "edition", kit->edition);
     pv_json_key(w, "size_mm");
     pv_json_open_inline(w, '[');
     pv_json_number(w, kit->told.mat[0]);
@@ -36,8 +32,7 @@ static void add_proof(pv_json_writer *w, const pv_laid *laid)
         return;
     }
     pv_json_open(w, '{');
-    pv_json_key(w, "kit");
-    pv_json_string(w, laid->proof_fingerprint.chars);
+    pv_data_text(w, "kit", laid->proof_fingerprint.chars);
     pv_json_key(w, "plan");
     snprintf(name, sizeof name, "%s/proof-%s.plan.json", laid->id, laid->id);
     pv_json_string(w, name);
@@ -65,10 +60,8 @@ static void add_pdfs(pv_json_writer *w, const pv_kit *kit, const pv_laid *laid)
 static void add_paper(pv_json_writer *w, const pv_kit *kit, const pv_laid *laid)
 {
     pv_json_open(w, '{');
-    pv_json_key(w, "id");
-    pv_json_string(w, laid->id);
-    pv_json_key(w, "paper");
-    pv_json_string(w, laid->paper);
+    pv_data_text(w, "id", laid->id);
+    pv_data_text(w, "paper", laid->paper);
     pv_json_key(w, "roll_mm");
     if (laid->told.roll > 0)
         pv_json_number(w, laid->told.roll);
@@ -79,15 +72,11 @@ static void add_paper(pv_json_writer *w, const pv_kit *kit, const pv_laid *laid)
     pv_json_number(w, laid->page[0]);
     pv_json_number(w, laid->page[1]);
     pv_json_close(w, ']');
-    pv_json_key(w, "kit");
-    pv_json_string(w, laid->fingerprint.chars);
-    pv_json_key(w, "sheets");
-    pv_json_integer(w, (long long)laid->told.sheets);
-    pv_json_key(w, "plan");
-    pv_json_string(w, laid->plan);
+    pv_data_text(w, "kit", laid->fingerprint.chars);
+    pv_data_count(w, "sheets", laid->told.sheets);
+    pv_data_text(w, "plan", laid->plan);
     if (laid->again.compared) {
-        pv_json_key(w, "again");
-        pv_json_integer(w, (long long)laid->again.n);
+        pv_data_count(w, "again", laid->again.n);
     }
     add_pdfs(w, kit, laid);
     add_proof(w, laid);
@@ -99,15 +88,11 @@ static char *kit_json(const pv_kit_making *m)
     const pv_kit *kit = m->kit;
     pv_json_writer w = PV_JSON_WRITER_INIT;
     pv_json_open(&w, '{');
-    pv_json_key(&w, "pavior_kit");
-    pv_json_integer(&w, 1);
-    pv_json_key(&w, "program");
-    pv_json_string(&w, PV_VERSION_STRING);
+    pv_data_count(&w, "pavior_kit", 1);
+    pv_data_text(&w, "program", PV_VERSION_STRING);
     add_course(&w, kit);
-    pv_json_key(&w, "language");
-    pv_json_string(&w, pv_language_code(m->o.language));
-    pv_json_key(&w, "url");
-    pv_json_string(&w, m->o.url);
+    pv_data_text(&w, "language", pv_language_code(m->o.language));
+    pv_data_text(&w, "url", m->o.url);
     pv_json_key(&w, "papers");
     pv_json_open(&w, '[');
     for (size_t i = 0; i < kit->n_papers; i++)
@@ -117,10 +102,8 @@ static char *kit_json(const pv_kit_making *m)
     pv_json_open(&w, '[');
     for (size_t i = 0; i < kit->n_files; i++) {
         pv_json_open_inline(&w, '{');
-        pv_json_key(&w, "name");
-        pv_json_string(&w, kit->files[i].name);
-        pv_json_key(&w, "bytes");
-        pv_json_integer(&w, (long long)kit->files[i].size);
+        pv_data_text(&w, "name", kit->files[i].name);
+        pv_data_count(&w, "bytes", kit->files[i].size);
         pv_json_close(&w, '}');
     }
     pv_json_close(&w, ']');
