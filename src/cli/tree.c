@@ -11,11 +11,14 @@
 
 #define DEPTH_MAX 32 /* folders in folders; ours */
 
+/* Marks what the library says in the results' language (src/po/words.py). */
+#define PV_SAID(english) english
+
 static const char is_link[] =
-    "it is a link; collect does not follow links: put the file itself here";
-static const char is_odd[] = "it is no ordinary file";
-static const char is_empty[] = "no file is in this team's folder";
-static const char is_deep[] = "it lies in too many folders within folders";
+    PV_SAID("it is a link; collect does not follow links: put the file itself here");
+static const char is_odd[] = PV_SAID("it is no ordinary file");
+static const char is_empty[] = PV_SAID("no file is in this team's folder");
+static const char is_deep[] = PV_SAID("it lies in too many folders within folders");
 
 char *cli_join(const char *folder, const char *name)
 {
@@ -82,7 +85,7 @@ static bool take_entry(const char *root, char *name, int depth, cli_list *out, p
         free(name);
         return good;
     }
-    const char *problem = !there                  ? "it cannot be looked at"
+    const char *problem = !there                  ? PV_SAID("it cannot be looked at")
                           : S_ISREG(info.st_mode) ? NULL
                           : S_ISLNK(info.st_mode) ? is_link
                           : S_ISDIR(info.st_mode) ? is_deep

@@ -9,6 +9,7 @@
 #include "collect/known.h"
 #include "collect/report_name.h"
 #include "collect/store.h"
+#include "po/po.h"
 
 #include <pthread.h>
 #include <stdio.h>
@@ -102,6 +103,7 @@ static bool look(run *r, size_t index, pv_looked *out)
     pv_diags *why = pv_diags_new();
     if (why == NULL)
         return false;
+    pv_diags_speak(why, pv_say, r->how.language);
     bool good = true;
     if (!r->read(r->context, index, &bytes, &size, why)) {
         out->error = reason(why);

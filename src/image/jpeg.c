@@ -143,9 +143,12 @@ static bool read_header(jpeg_job *job)
         return false;
     bool gray = jpeg->jpeg_color_space == JCS_GRAYSCALE;
     if (!gray && jpeg->jpeg_color_space != JCS_YCbCr && jpeg->jpeg_color_space != JCS_RGB) {
-        pv_diags_add(job->diags, PV_ERROR, PV_CAUSE_DATA, NULL, "save it as RGB or grey",
-                     "the JPEG image is in %s, which pavior cannot convert to light",
-                     jpeg->num_components == 4 ? "CMYK" : "an unknown colour space");
+        if (jpeg->num_components == 4)
+            pv_diags_add(job->diags, PV_ERROR, PV_CAUSE_DATA, NULL, "save it as RGB or grey",
+                         "the JPEG image is in CMYK, which pavior cannot convert to light");
+        else
+            pv_diags_add(job->diags, PV_ERROR, PV_CAUSE_DATA, NULL, "save it as RGB or grey",
+                         "the JPEG image is in a colour space that pavior cannot convert to light");
         return false;
     }
     jpeg->out_color_space = gray ? JCS_GRAYSCALE : JCS_RGB;

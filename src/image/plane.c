@@ -42,7 +42,7 @@ bool pv_raster_fits(size_t columns, size_t rows, size_t pixels_max, pv_diags *di
 void pv_fail_pages(const char *kind, pv_diags *diags)
 {
     pv_diags_add(diags, PV_ERROR, PV_CAUSE_LIMIT, NULL, "save its pages in several files",
-                 "the %s has more than %d pages", kind, PV_IMAGE_PAGES_MAX);
+                 "the %s file has more than %d pages", kind, PV_IMAGE_PAGES_MAX);
 }
 
 bool pv_raster_start(pv_raster *raster, size_t columns, size_t rows, int channels, int orientation,

@@ -569,7 +569,7 @@ static bool run(tiff_job *job)
         return false;
     if (!go_to(job, job->wanted->page, &pages)) {
         if (pages > PV_IMAGE_PAGES_MAX)
-            pv_fail_pages("TIFF file", job->diags);
+            pv_fail_pages("TIFF", job->diags);
         else
             refuse(job, NULL, "the TIFF file has no such page");
         return false;

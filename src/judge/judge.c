@@ -3,6 +3,7 @@
 #include "base/numeric.h"
 
 #include "judge/gum.h"
+#include "po/po.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -60,7 +61,8 @@ const char *pv_verdict_name(pv_verdict verdict)
 
 const char *pv_contribution_name(pv_contribution part)
 {
-    static const char *const names[PV_PARTS] = {"scatter", "pixel grid",    "tone",     "halftone",
-                                                "map",     "spread of ink", "reference"};
+    static const char *const names[PV_PARTS] = {
+        PV_SAID("scatter"), PV_SAID("pixel grid"),    PV_SAID("tone"),     PV_SAID("halftone"),
+        PV_SAID("map"),     PV_SAID("spread of ink"), PV_SAID("reference")};
     return (size_t)part < PV_PARTS ? names[part] : "";
 }

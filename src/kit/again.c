@@ -43,7 +43,7 @@ static char *draw(const pv_plan *plan, const pv_comparison *c, const char *words
         pv_text_add(&to, again ? "<g class=\"here\">" : "<g>");
         for (size_t i = 0; i < plan->n_sheets; i++)
             if ((pv_comparison_sheet(c, i)->again != PV_AGAIN_NOT) == again)
-                pv_map_cell(&to, plan, &plan->sheets[i], again);
+                pv_map_cell(&to, plan, &plan->sheets[i]);
         pv_text_add(&to, "</g>");
     }
     const pv_changed_part *part;
@@ -54,7 +54,12 @@ static char *draw(const pv_plan *plan, const pv_comparison *c, const char *words
         pv_svg_rect(&to, "",
                     (pv_box){{b[0], y}, {fmax(b[2], b[0] + room), fmax(top - b[1], y + room)}});
     }
-    pv_text_add(&to, "</g></svg>");
+    pv_text_add(&to, "</g>");
+    /* On top: the red is often where a sheet's middle is. */
+    for (size_t i = 0; i < plan->n_sheets; i++)
+        if (pv_comparison_sheet(c, i)->again != PV_AGAIN_NOT)
+            pv_map_name(&to, plan, &plan->sheets[i]);
+    pv_text_add(&to, "</svg>");
     return pv_text_take(&to);
 }
 

@@ -167,11 +167,14 @@ static void add_start(pv_kit_page *page)
     const pv_start *s = &page->m->course->start;
     if (!s->given)
         return;
+    /* From 0 to 360, to a decimal. */
+    double heading = round(s->heading * 180 / PV_PI * 10) / 10;
+    heading -= 360 * floor(heading / 360);
     open_row(page, PV_SAID("Start mark: the robot's pivot stands here"));
     pv_data_words(&page->data, "nominal",
                   pv_say(l, "%s mm from the left, %s mm from the bottom, heading %s\xC2\xB0"),
                   pv_fixed(s->at.x, 1).chars, pv_fixed(s->at.y, 1).chars,
-                  pv_fixed(s->heading * 180 / acos(-1), 1).chars);
+                  pv_fixed(heading, 1).chars);
     pv_json_close(&page->data, '}');
 }
 

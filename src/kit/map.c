@@ -17,7 +17,7 @@ static pv_box flip(const pv_plan *plan, pv_box b)
     return (pv_box){{b.lo.x, top - b.hi.y}, {b.hi.x, top - b.lo.y}};
 }
 
-static void add_name(pv_text *to, const pv_plan *plan, const pv_sheet *sheet)
+void pv_map_name(pv_text *to, const pv_plan *plan, const pv_sheet *sheet)
 {
     pv_box cell = flip(plan, sheet->cell);
     double size = NAME_SIZE * fmin(cell.hi.x - cell.lo.x, cell.hi.y - cell.lo.y);
@@ -45,11 +45,9 @@ double pv_map_open(pv_text *to, const pv_plan *plan, const char *to_top, const c
     return room;
 }
 
-void pv_map_cell(pv_text *to, const pv_plan *plan, const pv_sheet *sheet, bool name)
+void pv_map_cell(pv_text *to, const pv_plan *plan, const pv_sheet *sheet)
 {
     pv_svg_rect(to, "", flip(plan, sheet->cell));
-    if (name)
-        add_name(to, plan, sheet);
 }
 
 char *pv_kit_map(const pv_plan *plan, const char *to_top, size_t here, bool names,
@@ -60,12 +58,13 @@ char *pv_kit_map(const pv_plan *plan, const char *to_top, size_t here, bool name
     bool all_cells = here == SIZE_MAX || plan->n_sheets <= AROUND_MOST;
     for (size_t i = 0; i < plan->n_sheets && all_cells; i++)
         if (i != here)
-            pv_map_cell(&to, plan, &plan->sheets[i], false);
+            pv_map_cell(&to, plan, &plan->sheets[i]);
     for (size_t i = 0; i < plan->n_sheets && names; i++)
-        add_name(&to, plan, &plan->sheets[i]);
+        pv_map_name(&to, plan, &plan->sheets[i]);
     if (here < plan->n_sheets) {
         pv_text_add(&to, "<g class=\"here\">");
-        pv_map_cell(&to, plan, &plan->sheets[here], true);
+        pv_map_cell(&to, plan, &plan->sheets[here]);
+        pv_map_name(&to, plan, &plan->sheets[here]);
         pv_text_add(&to, "</g>");
     }
     pv_text_add(&to, "</svg>");

@@ -52,8 +52,9 @@ char *pv_kit_map(const pv_plan *plan, const char *to_top, size_t here, bool name
                  const char *words);
 /* The parts of such a picture: its beginning, "<svg ...>" with the mat, whose `words` are for those
  * who don't see it (NULL: they needn't know of it); gives how far it reaches beyond the mat's
- * edges, in mm, so that their outline is whole. And a sheet. "</svg>" ends it. */
+ * edges, in mm, so that their outline is whole. And a sheet, and its name. "</svg>" ends it. */
 double pv_map_open(pv_text *to, const pv_plan *plan, const char *to_top, const char *words);
-void pv_map_cell(pv_text *to, const pv_plan *plan, const pv_sheet *sheet, bool name);
+void pv_map_cell(pv_text *to, const pv_plan *plan, const pv_sheet *sheet);
+void pv_map_name(pv_text *to, const pv_plan *plan, const pv_sheet *sheet);
 
 #endif
