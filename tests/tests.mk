@@ -32,13 +32,14 @@ $(BUILD)/tests/unit/check_%: $(BUILD)/tests/unit/check_%.o $(UNIT_COMMON) $(LIB_
 .PHONY: test-unit test-sanitized test-bad test-outside test-long units
 units: $(UNIT_BIN)
 
-# Side by side where make has jobs to spare (-j), each program's words together.
+# Side by side where make has jobs to spare (-j), each program's words together. The multiplier lets a
+# busy machine take its time.
 MAKEFLAGS += --output-sync=target
 UNIT_RUN := $(UNIT_BIN:%=%.run)
 .PHONY: $(UNIT_RUN)
 test-unit: $(BIN) $(UNIT_RUN)
 $(UNIT_RUN): %.run: %
-	@echo "== $<"; $<
+	@echo "== $<"; CK_TIMEOUT_MULTIPLIER=5 $<
 
 SAN_FLAGS := -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
 
