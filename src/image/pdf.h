@@ -10,6 +10,10 @@
 #define PV_PDF_SAVE_AS                                                                             \
     PV_SAID("save the scan as PNG or TIFF, or have the scanner write JPEG into the PDF")
 
+#define PV_PDF_SAVE_FLAT                                                                           \
+    PV_SAID("save the scan as PNG or TIFF, or switch off compact PDF in the scanner")
+#define PV_PDF_LAYERED PV_SAID("the PDF's picture has transparent parts, or is made up of layers")
+
 /* ---- before libqpdf (pdf_guard.c) ---- */
 
 /* False, and said, where all that isn't a picture could come to more than 256 MiB unpacked. */

@@ -9,7 +9,7 @@
 
 typedef struct state {
     pv_map map;
-    bool black;   /* the colour that fills */
+    pv_content_ink ink;
     bool unshown; /* letters leave no ink: modes 3 and 7 (9.3.6) */
 } state;
 
@@ -193,13 +193,13 @@ static void note_ink(reader *r, pv_content *content)
     static const char *const other[] = {"cs", "sc", "scn"};
     const double *v = r->number;
     if (is(r, "g"))
-        r->now.black = r->n == 1 && v[0] == 0;
+        r->now.ink.black = r->n == 1 && v[0] == 0;
     else if (is(r, "rg"))
-        r->now.black = r->n == 3 && v[0] == 0 && v[1] == 0 && v[2] == 0;
+        r->now.ink.black = r->n == 3 && v[0] == 0 && v[1] == 0 && v[2] == 0;
     else if (is(r, "k"))
-        r->now.black = r->n == 4 && v[3] == 1;
+        r->now.ink.black = r->n == 4 && v[3] == 1;
     else if (ONE_OF(r, other))
-        r->now.black = false;
+        r->now.ink.black = false;
     else if (is(r, "Tr"))
         r->now.unshown = r->n == 1 && (v[0] == 3 || v[0] == 7);
     else if (ONE_OF(r, paths) || (ONE_OF(r, letters) && !r->now.unshown))
@@ -215,12 +215,17 @@ static bool obey(reader *r, pv_content *content)
         r->kept[r->depth++] = r->now;
     } else if (is(r, "Q") && r->depth > 0) {
         r->now = r->kept[--r->depth];
-    } else if (is(r, "cm") && r->n == 6) {
+    } else if (is(r, "cm")) {
         pv_map inner;
+        content->damaged = r->n != 6;
+        if (content->damaged)
+            return false;
         memcpy(inner.m, r->number, sizeof inner.m);
         r->now.map = pv_map_after(&inner, &r->now.map);
     } else if (is(r, "Do")) {
-        return content->draw(content->context, r->name, &r->now.map, r->now.black);
+        return content->draw(content->context, r->name, &r->now.map, &r->now.ink);
+    } else if (is(r, "gs")) {
+        r->now.ink.altered = r->now.ink.altered || content->alters(content->context, r->name);
     } else if (is(r, "BI")) {
         content->inlined++;
         skip_picture(r);
@@ -231,9 +236,9 @@ static bool obey(reader *r, pv_content *content)
 }
 
 bool pv_content_read(pv_content *content, const unsigned char *bytes, size_t size,
-                     const pv_map *map)
+                     const pv_map *map, const pv_content_ink *ink)
 {
-    reader r = {.bytes = bytes, .size = size, .name = "/", .now = {.map = *map, .black = true}};
+    reader r = {.bytes = bytes, .size = size, .name = "/", .now = {.map = *map, .ink = *ink}};
     while (next_operator(&r)) {
         if (++content->operators > PV_CONTENT_OPERATORS_MAX || !obey(&r, content))
             return false;

@@ -6,7 +6,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define PROFILE_BYTES_MAX ((size_t)4 << 20)
+#define PROFILE_BYTES_MAX ((size_t)16 << 20) /* with what is made on the way */
+#define PALETTE_BYTES_MAX ((size_t)64 << 10)
+#define CODED_MORE        ((size_t)1 << 20) /* a small picture's profile and the like */
 #define FILTERS_MAX       8
 
 /* ---- objects ---- */
@@ -117,8 +119,14 @@ static void refuse(pv_diags *diags, const char *what)
     pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, PV_PDF_SAVE_AS, "%s", what);
 }
 
-/* Undoes the first n filters. */
-static bool undo_first(const filters *all, size_t n, size_t most, pv_bytes *data, pv_diags *diags)
+static void spend(size_t *budget, size_t bytes)
+{
+    *budget -= bytes < *budget ? bytes : *budget;
+}
+
+/* Undoes the first n filters; what each makes is taken from the budget. */
+static bool undo_first(const filters *all, size_t n, size_t *budget, pv_bytes *data,
+                       pv_diags *diags)
 {
     for (size_t i = 0; i < n; i++) {
         pv_bytes next;
@@ -126,20 +134,22 @@ static bool undo_first(const filters *all, size_t n, size_t most, pv_bytes *data
             refuse(diags, "the PDF packs its data in a way that pavior does not read");
             return false;
         }
-        if (!pv_pdf_undo(all->kind[i], data->data, data->size, most, &next, diags))
+        if (!pv_pdf_undo(all->kind[i], data->data, data->size, *budget, &next, diags))
             return false;
+        spend(budget, next.size);
         free(data->data);
         *data = next;
     }
     return true;
 }
 
-bool pv_pdf_unpacked(qpdf_data pdf, qpdf_oh stream, size_t most, pv_bytes *out, pv_diags *diags)
+bool pv_pdf_unpacked(qpdf_data pdf, qpdf_oh stream, size_t *budget, pv_bytes *out, pv_diags *diags)
 {
     filters all = read_filters(pdf, stream);
     if (!pv_pdf_stored(pdf, stream, out, diags))
         return false;
-    if (all.unknown == NULL && undo_first(&all, all.n, most, out, diags))
+    spend(budget, out->size);
+    if (all.unknown == NULL && undo_first(&all, all.n, budget, out, diags))
         return true;
     if (all.unknown != NULL)
         refuse(diags, "the PDF packs its data in a way that pavior does not read");
@@ -150,17 +160,39 @@ bool pv_pdf_unpacked(qpdf_data pdf, qpdf_oh stream, size_t most, pv_bytes *out, 
 
 /* ---- colours (8.6) ---- */
 
+static bool is_calibrated(qpdf_data pdf, qpdf_oh space)
+{
+    qpdf_oh family = item(pdf, space, 0);
+    return named(pdf, family, "/CalGray") || named(pdf, family, "/CalRGB");
+}
+
+/* A calibrated space with a curve near that of sRGB, whose closest power is 2.2: all of its
+ * exponents lie within 0.1 of that (assumed). They are 1, linear, where they aren't stated
+ * (8.6.5.2). */
+static bool is_near_srgb(qpdf_data pdf, qpdf_oh space, int samples)
+{
+    qpdf_oh gamma = pv_pdf_member(pdf, item(pdf, space, 1), "/Gamma");
+    bool near = true;
+    for (int i = 0; i < samples; i++) {
+        double power = pv_pdf_number(pdf, samples == 1 ? gamma : item(pdf, gamma, i), 1);
+        near = near && power >= 2.1 && power <= 2.3;
+    }
+    return near;
+}
+
 /* Samples a pixel: 1 grey, 3 red, green and blue; 0 where it is another space. An ICC profile
  * stands for the space of as many samples. */
 static unsigned samples_of(qpdf_data pdf, qpdf_oh space)
 {
     qpdf_oh family = qpdf_oh_is_array(pdf, space) ? item(pdf, space, 0) : space;
-    if (named(pdf, family, "/DeviceGray") || named(pdf, family, "/CalGray") ||
-        named(pdf, family, "/G"))
+    if (named(pdf, family, "/DeviceGray") || named(pdf, family, "/G"))
         return 1;
-    if (named(pdf, family, "/DeviceRGB") || named(pdf, family, "/CalRGB") ||
-        named(pdf, family, "/RGB"))
+    if (named(pdf, family, "/DeviceRGB") || named(pdf, family, "/RGB"))
         return 3;
+    if (is_calibrated(pdf, space)) {
+        int samples = named(pdf, family, "/CalGray") ? 1 : 3;
+        return is_near_srgb(pdf, space, samples) ? (unsigned)samples : 0;
+    }
     if (!named(pdf, family, "/ICCBased"))
         return 0;
     long long n = whole(pdf, pv_pdf_member(pdf, item(pdf, space, 1), "/N"), 0);
@@ -170,8 +202,9 @@ static unsigned samples_of(qpdf_data pdf, qpdf_oh space)
 static void note_profile(qpdf_data pdf, qpdf_oh space, pv_diags *diags)
 {
     pv_bytes profile;
+    size_t budget = PROFILE_BYTES_MAX;
     if (!named(pdf, item(pdf, space, 0), "/ICCBased") ||
-        !pv_pdf_unpacked(pdf, item(pdf, space, 1), PROFILE_BYTES_MAX, &profile, NULL))
+        !pv_pdf_unpacked(pdf, item(pdf, space, 1), &budget, &profile, NULL))
         return;
     if (!pv_profile_is_srgb(profile.data, profile.size))
         pv_diags_add(diags, PV_NOTE, PV_CAUSE_NONE, NULL, NULL, PV_PROFILE_UNREAD);
@@ -192,9 +225,10 @@ static bool read_palette(qpdf_data pdf, qpdf_oh space, pv_pdf_samples *out)
     qpdf_oh table = item(pdf, space, 3);
     pv_bytes bytes = {NULL, 0};
     const unsigned char *from = NULL;
+    size_t budget = PALETTE_BYTES_MAX;
     if (qpdf_oh_is_string(pdf, table))
         from = (const unsigned char *)qpdf_oh_get_binary_string_value(pdf, table, &bytes.size);
-    else if (qpdf_oh_is_stream(pdf, table) && pv_pdf_unpacked(pdf, table, 1024, &bytes, NULL))
+    else if (qpdf_oh_is_stream(pdf, table) && pv_pdf_unpacked(pdf, table, &budget, &bytes, NULL))
         from = bytes.data;
     bool good = base > 0 && highest >= 0 && highest < 256 && from != NULL && out->bits <= 8;
     if (good) {
@@ -292,6 +326,11 @@ static bool read_parameters(qpdf_data pdf, qpdf_oh from, pv_pdf_samples *out)
          whole(pdf, pv_pdf_member(pdf, from, "/BitsPerComponent"), 8) != (long long)out->bits ||
          whole(pdf, pv_pdf_member(pdf, from, "/Columns"), 1) != (long long)out->columns))
         return false;
+    if (out->filter ==
+        PV_FILTER_JPEG) /* ColorTransform: whether red, green and blue are as stored */
+        return out->bits == 8 && out->colours == 0 &&
+               (out->samples == 1 ||
+                whole(pdf, pv_pdf_member(pdf, from, "/ColorTransform"), 1) != 0);
     if (out->filter == PV_FILTER_LZW)
         return out->predictor <= 2 && whole(pdf, pv_pdf_member(pdf, from, "/EarlyChange"), 1) == 1;
     if (out->filter != PV_FILTER_FAX)
@@ -320,18 +359,20 @@ static bool describe(qpdf_data pdf, qpdf_oh stream, const filters *all, pv_pdf_s
         return false;
     }
     if (!qpdf_oh_is_null(pdf, soft) || !qpdf_oh_is_null(pdf, hard)) {
-        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
-                     "save the scan as PNG or TIFF, or switch off compact PDF in the scanner",
-                     "the PDF's picture has transparent parts, or is made up of layers");
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, PV_PDF_SAVE_FLAT, PV_PDF_LAYERED);
         return false;
     }
-    long long bits = whole(pdf, pv_pdf_member(pdf, stream, "/BitsPerComponent"), 1);
-    out->bits = bits == 2 || bits == 4 || bits == 8 || bits == 16 ? (unsigned)bits : 1;
     out->filter = all->n > 0 ? all->kind[all->n - 1] : PV_FILTER_UNKNOWN;
+    long long bits = whole(pdf, pv_pdf_member(pdf, stream, "/BitsPerComponent"),
+                           out->filter == PV_FILTER_JPEG  ? 8
+                           : out->filter == PV_FILTER_FAX ? 1
+                                                          : 0);
+    out->bits = bits > 0 && bits <= 16 ? (unsigned)bits : 0;
     if (!pv_pdf_picture_size(pdf, stream, &out->columns, &out->rows) ||
         !read_colours(pdf, stream, out, diags))
         return false;
-    if (all->n == 0 || read_parameters(pdf, all->parameters[all->n - 1], out))
+    bool whole_bits = out->bits > 0 && out->bits <= 16 && (out->bits & (out->bits - 1)) == 0;
+    if (whole_bits && (all->n == 0 || read_parameters(pdf, all->parameters[all->n - 1], out)))
         return true;
     refuse(diags, "the PDF's picture is packed in a way that pavior does not read");
     return false;
@@ -346,20 +387,27 @@ pv_plane *pv_pdf_picture_decode(qpdf_data pdf, qpdf_oh stream, const pv_wanted *
     if (!describe(pdf, stream, &all, &how, diags) || !pv_pdf_stored(pdf, stream, &data, diags))
         return NULL;
     size_t bytes = (how.columns * how.samples * how.bits + 7) / 8 * how.rows;
+    size_t budget = 4 * bytes + CODED_MORE;
+    if (budget > 2 * (size_t)PV_IMAGE_BYTES_MAX)
+        budget = 2 * (size_t)PV_IMAGE_BYTES_MAX;
     size_t first = all.n;
     if (first > 0 && how.filter >= PV_FILTER_FLATE)
         first--; /* the picture's own decoder undoes it */
     else
         how.filter = PV_FILTER_UNKNOWN;
-    size_t most = first < all.n ? PV_IMAGE_BYTES_MAX : bytes;
     pv_plane *plane = NULL;
-    if (undo_first(&all, first, most, &data, diags))
+    if (undo_first(&all, first, &budget, &data, diags))
         plane = pv_pdf_samples_decode(&how, &data, wanted, diags);
     free(data.data);
     bool turned = wanted->orientation >= 5;
     if (plane != NULL && (plane->width != (turned ? how.rows : how.columns) ||
                           plane->height != (turned ? how.columns : how.rows))) {
         refuse(diags, "the PDF is damaged: its picture has another size than it says");
+        pv_plane_free(plane);
+        plane = NULL;
+    }
+    if (plane != NULL && how.filter == PV_FILTER_JPEG && plane->channels != (int)how.samples) {
+        refuse(diags, "the PDF is damaged: its picture has other colours than it says");
         pv_plane_free(plane);
         plane = NULL;
     }

@@ -10,10 +10,11 @@
 qpdf_oh pv_pdf_member(qpdf_data pdf, qpdf_oh object, const char *key);
 /* A number; `other` where it is none. */
 double pv_pdf_number(qpdf_data pdf, qpdf_oh object, double other);
-/* All bytes of a stream as they are stored, or unpacked to at most `most`; the caller frees them.
- * False, and said, where they can't be had. */
+/* All bytes of a stream as they are stored, or unpacked; the caller frees them. Unpacking takes
+ * what is read and made on the way from the budget, and ends early where that comes to 0. False,
+ * and said, where they can't be had. */
 bool pv_pdf_stored(qpdf_data pdf, qpdf_oh stream, pv_bytes *out, pv_diags *diags);
-bool pv_pdf_unpacked(qpdf_data pdf, qpdf_oh stream, size_t most, pv_bytes *out, pv_diags *diags);
+bool pv_pdf_unpacked(qpdf_data pdf, qpdf_oh stream, size_t *budget, pv_bytes *out, pv_diags *diags);
 
 /* Its size; false where it is none or past a limit. */
 bool pv_pdf_picture_size(qpdf_data pdf, qpdf_oh stream, size_t *columns, size_t *rows);

@@ -13,7 +13,8 @@
 
 #define PIECES_MAX        2000
 #define FORMS_MAX         8                  /* one in the other */
-#define CONTENT_BYTES_MAX ((size_t)64 << 20) /* of one page or form, unpacked */
+#define DRAWN_MAX         20000              /* things by their names, forms among them */
+#define CONTENT_BYTES_MAX ((size_t)64 << 20) /* of a page and its forms, as often as drawn */
 #define COVERED_LEAST     0.5 /* of a page that is drawn on besides: less is no scan (assumed) */
 
 /* A picture on the page: where it lies along its own axes, in points from the page's origin, to the
@@ -34,6 +35,8 @@ typedef struct pdf_job {
     piece *pieces;
     size_t n, capacity;
     size_t forms; /* that are open */
+    size_t drawn;
+    size_t budget; /* bytes of content that may still be unpacked */
     pv_content content;
     bool said;
     double user_unit;
@@ -75,8 +78,11 @@ static bool open_pdf(pdf_job *job, const unsigned char *bytes, size_t size)
 static void close_pdf(pdf_job *job)
 {
     free(job->pieces);
-    if (job->pdf != NULL)
-        qpdf_cleanup(&job->pdf);
+    if (job->pdf == NULL)
+        return;
+    if (qpdf_has_error(job->pdf)) /* one that isn't asked for is printed */
+        qpdf_get_error(job->pdf);
+    qpdf_cleanup(&job->pdf);
 }
 
 static size_t count_pages(pdf_job *job)
@@ -106,7 +112,12 @@ static bool read_box(pdf_job *job, const char *key, double box[4])
 
 /* ---- what it draws ---- */
 
-static bool add_picture(pdf_job *job, qpdf_oh stream, const pv_map *map, bool black)
+static bool too_large(pdf_job *job)
+{
+    return fail(job, PV_PDF_SAVE_AS, "the PDF's page is too large, or nested too deep");
+}
+
+static bool add_picture(pdf_job *job, qpdf_oh stream, const pv_map *map, const pv_content_ink *ink)
 {
     piece one = {.stream = stream, .map = *map};
     if (job->n == PIECES_MAX)
@@ -116,8 +127,11 @@ static bool add_picture(pdf_job *job, qpdf_oh stream, const pv_map *map, bool bl
                     "the PDF's page has a picture that is larger than 60000 pixels along a side, "
                     "or has no size");
     qpdf_oh mask = pv_pdf_member(job->pdf, stream, "/ImageMask");
-    if (qpdf_oh_is_bool(job->pdf, mask) && qpdf_oh_get_bool_value(job->pdf, mask) && !black)
+    bool stencil = qpdf_oh_is_bool(job->pdf, mask) && qpdf_oh_get_bool_value(job->pdf, mask);
+    if (stencil && !ink->black)
         return fail(job, PV_PDF_SAVE_AS, "the PDF's page draws its picture in a colour");
+    if (ink->altered || (stencil && job->content.painted > 0))
+        return fail(job, PV_PDF_SAVE_FLAT, PV_PDF_LAYERED);
     if (!PV_GROW(job->pieces, job->n, job->capacity)) {
         pv_fail_memory(job->diags);
         job->said = true;
@@ -127,19 +141,43 @@ static bool add_picture(pdf_job *job, qpdf_oh stream, const pv_map *map, bool bl
     return true;
 }
 
-static bool draw(void *context, const char *name, const pv_map *map, bool black);
+static bool draw(void *context, const char *name, const pv_map *map, const pv_content_ink *ink);
 
-static bool read_content(pdf_job *job, const pv_bytes *bytes, const pv_map *map)
+/* Is light let through, blended or shifted (ISO 32000-1, 8.4.5 and 11.6.4)? */
+static bool alters(void *context, const char *name)
+{
+    static const struct {
+        const char *key, *plain[2];
+    } members[] = {{"/BM", {"/Normal", "/Compatible"}},
+                   {"/SMask", {"/None", "/None"}},
+                   {"/TR", {"/Identity", "/Identity"}},
+                   {"/TR2", {"/Default", "/Identity"}}};
+    pdf_job *job = context;
+    qpdf_oh all = pv_pdf_member(job->pdf, job->resources, "/ExtGState");
+    qpdf_oh state = pv_pdf_member(job->pdf, all, name);
+    bool altered = pv_pdf_number(job->pdf, pv_pdf_member(job->pdf, state, "/ca"), 1) != 1;
+    for (size_t i = 0; i < sizeof members / sizeof *members; i++) {
+        qpdf_oh value = pv_pdf_member(job->pdf, state, members[i].key);
+        altered = altered || !(qpdf_oh_is_null(job->pdf, value) ||
+                               qpdf_oh_is_name_and_equals(job->pdf, value, members[i].plain[0]) ||
+                               qpdf_oh_is_name_and_equals(job->pdf, value, members[i].plain[1]));
+    }
+    return altered;
+}
+
+static bool read_content(pdf_job *job, const pv_bytes *bytes, const pv_map *map,
+                         const pv_content_ink *ink)
 {
     job->content.draw = draw;
+    job->content.alters = alters;
     job->content.context = job;
-    if (pv_content_read(&job->content, bytes->data, bytes->size, map))
+    if (pv_content_read(&job->content, bytes->data, bytes->size, map, ink))
         return true;
-    return fail(job, PV_PDF_SAVE_AS, "the PDF's page is too large, or nested too deep");
+    return job->content.damaged ? fail(job, PV_COPY_AGAIN, "the PDF is damaged") : too_large(job);
 }
 
 /* A form: content of its own, with a map and mostly with resources of its own (8.10). */
-static bool draw_form(pdf_job *job, qpdf_oh form, const pv_map *outer)
+static bool draw_form(pdf_job *job, qpdf_oh form, const pv_map *outer, const pv_content_ink *ink)
 {
     pv_map inner = {{1, 0, 0, 1, 0, 0}};
     qpdf_oh matrix = pv_pdf_member(job->pdf, form, "/Matrix");
@@ -149,8 +187,8 @@ static bool draw_form(pdf_job *job, qpdf_oh form, const pv_map *outer)
     pv_map map = pv_map_after(&inner, outer);
     pv_bytes bytes;
     if (job->forms == FORMS_MAX)
-        return fail(job, PV_PDF_SAVE_AS, "the PDF's page is nested too deep");
-    if (!pv_pdf_unpacked(job->pdf, form, CONTENT_BYTES_MAX, &bytes, job->diags)) {
+        return too_large(job);
+    if (!pv_pdf_unpacked(job->pdf, form, &job->budget, &bytes, job->diags)) {
         job->said = true;
         return false;
     }
@@ -158,25 +196,27 @@ static bool draw_form(pdf_job *job, qpdf_oh form, const pv_map *outer)
     if (qpdf_oh_is_dictionary(job->pdf, own))
         job->resources = own;
     job->forms++;
-    bool good = read_content(job, &bytes, &map);
+    bool good = job->budget > 0 ? read_content(job, &bytes, &map, ink) : too_large(job);
     job->forms--;
     job->resources = kept;
     free(bytes.data);
     return good;
 }
 
-static bool draw(void *context, const char *name, const pv_map *map, bool black)
+static bool draw(void *context, const char *name, const pv_map *map, const pv_content_ink *ink)
 {
     pdf_job *job = context;
+    if (++job->drawn > DRAWN_MAX)
+        return too_large(job);
     qpdf_oh all = pv_pdf_member(job->pdf, job->resources, "/XObject");
     qpdf_oh stream = pv_pdf_member(job->pdf, all, name);
     if (!qpdf_oh_is_stream(job->pdf, stream))
         return true;
     qpdf_oh kind = pv_pdf_member(job->pdf, stream, "/Subtype");
     if (qpdf_oh_is_name_and_equals(job->pdf, kind, "/Image"))
-        return add_picture(job, stream, map, black);
+        return add_picture(job, stream, map, ink);
     if (qpdf_oh_is_name_and_equals(job->pdf, kind, "/Form"))
-        return draw_form(job, stream, map);
+        return draw_form(job, stream, map, ink);
     return true;
 }
 
@@ -191,15 +231,15 @@ static bool read_streams(pdf_job *job, pv_text *all)
         pv_bytes part;
         if (!qpdf_oh_is_stream(job->pdf, stream))
             continue;
-        if (!pv_pdf_unpacked(job->pdf, stream, CONTENT_BYTES_MAX, &part, job->diags)) {
+        if (!pv_pdf_unpacked(job->pdf, stream, &job->budget, &part, job->diags)) {
             job->said = true;
             return false;
         }
         pv_text_bytes(all, part.data, part.size);
         pv_text_bytes(all, "\n", 1);
         free(part.data);
-        if (all->length > CONTENT_BYTES_MAX)
-            return fail(job, PV_PDF_SAVE_AS, "the PDF's page is too large");
+        if (job->budget == 0)
+            return too_large(job);
     }
     if (all->failed) {
         pv_fail_memory(job->diags);
@@ -219,11 +259,13 @@ static bool read_page(pdf_job *job)
     job->user_unit = pv_pdf_number(job->pdf, pv_pdf_member(job->pdf, job->page, "/UserUnit"), 1);
     if (!(job->user_unit > 0 && job->user_unit < 1e6))
         job->user_unit = 1;
+    static const pv_content_ink black = {.black = true};
     pv_text all = PV_TEXT_INIT;
+    job->budget = CONTENT_BYTES_MAX;
     bool good = read_streams(job, &all);
     if (good) {
         const pv_bytes bytes = {(unsigned char *)all.chars, all.length};
-        good = read_content(job, &bytes, &whole);
+        good = read_content(job, &bytes, &whole, &black);
     }
     pv_text_drop(&all);
     return good;
@@ -429,7 +471,7 @@ static void state_resolution(const pdf_job *job, pv_plane *plane, size_t columns
 static bool is_scan(pdf_job *job)
 {
     double box[4] = {0, 0, 0, 0}, covered = 0;
-    if (job->n == 0 && job->content.inlined > 0)
+    if (job->content.inlined > 0)
         return fail(job, PV_PDF_SAVE_AS,
                     "the PDF's page has its picture within its content, where pavior does not "
                     "read it");
@@ -465,7 +507,7 @@ static pv_plane *decode_page(pdf_job *job)
     int orientation = orientation_of(job);
     pv_plane *plane = NULL;
     if (!fills_grid(job, across, down))
-        fail(job, "save the scan as PNG or TIFF, or switch off compact PDF in the scanner",
+        fail(job, PV_PDF_SAVE_FLAT,
              "the pictures of the PDF's page do not join into one: they are layers, or lie apart");
     else if (job->n == 1) {
         const pv_wanted part = {.pixels_max = job->wanted->pixels_max, .orientation = orientation};

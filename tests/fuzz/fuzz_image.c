@@ -1,17 +1,17 @@
-/* Any bytes as an image: decoded within a small limit, reduced, and searched for tags. */
+/* Any bytes as an image file of any kind: its first pages are decoded within a small limit,
+ * reduced, and searched for tags. */
 #include "image/plane.h"
 #include "tag/tag.h"
 
 #include <stdlib.h>
 
+#define PAGES_TRIED 3
+
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 
-int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
+static void try_page(const uint8_t *data, size_t size, size_t page, pv_diags *diags)
 {
-    pv_diags *diags = pv_diags_new();
-    if (diags == NULL)
-        return 0;
-    pv_plane *plane = pv_plane_decode(data, size, 0, 1u << 16, diags);
+    pv_plane *plane = pv_plane_decode(data, size, page, 1u << 16, diags);
     if ((plane == NULL) != (pv_diags_count(diags, PV_ERROR) > 0))
         abort(); /* refused without a word, or taken with an error */
     if (plane != NULL) {
@@ -25,6 +25,16 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
         free(gray);
     }
     pv_plane_free(plane);
-    pv_diags_free(diags);
+}
+
+int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
+{
+    size_t pages = pv_image_pages(data, size);
+    for (size_t page = 0; page < pages && page < PAGES_TRIED; page++) {
+        pv_diags *diags = pv_diags_new();
+        if (diags != NULL)
+            try_page(data, size, page, diags);
+        pv_diags_free(diags);
+    }
     return 0;
 }
