@@ -11,6 +11,11 @@
 
 #define SAVE_AS PV_SAID("save it as JPEG or PNG")
 
+/* libheif allocates what tiles are put together on before it compares that with the size stated for
+ * the picture: a square of this side is the most that it may come to. Phones stay below 16400. */
+#define HEIF_SIDE_MAX 20000
+#define SIDE_MORE     1024 /* that a coded picture may have beyond what is shown of it */
+
 typedef struct heif_job {
     const pv_wanted *wanted;
     pv_diags *diags;
@@ -58,7 +63,7 @@ static bool open_heif(heif_job *job, const unsigned char *bytes, size_t size)
         pv_fail_memory(job->diags);
         return false;
     }
-    heif_context_set_maximum_image_size_limit(job->context, PV_IMAGE_SIDE_MAX);
+    heif_context_set_maximum_image_size_limit(job->context, HEIF_SIDE_MAX);
     heif_context_set_max_decoding_threads(job->context, 0); /* none but the caller's */
     if (!good(job, heif_context_read_from_memory_without_copy(job->context, bytes, size, NULL)))
         return false;
@@ -221,8 +226,11 @@ static bool run(heif_job *job, const unsigned char *bytes, size_t size)
     if (!good(job, heif_context_get_image_handle(job->context, job->ids[job->wanted->page],
                                                  &job->handle)))
         return false;
-    int width = heif_image_handle_get_width(job->handle);
-    int height = heif_image_handle_get_height(job->handle);
+    int width = heif_image_handle_get_ispe_width(job->handle);
+    int height = heif_image_handle_get_ispe_height(job->handle);
+    int side = width > height ? width : height;
+    if (side < HEIF_SIDE_MAX - SIDE_MORE)
+        heif_context_set_maximum_image_size_limit(job->context, side + SIDE_MORE);
     return pv_raster_fits(width > 0 ? (size_t)width : 0, height > 0 ? (size_t)height : 0,
                           job->wanted->pixels_max, job->diags) &&
            read_colours(job, &exponent, &coarse) && decode(job) &&
