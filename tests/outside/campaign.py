@@ -157,6 +157,7 @@ class Draw:
         if self.reference == "scanner unknown":
             self.said = None
         self.rng = np.random.default_rng((seed, 78, attempt))
+        self.card = None  # as soon as the picture is taken
 
     @property
     def device(self):
@@ -170,10 +171,10 @@ class Draw:
 # ---- from a draw to a picture ----
 
 def card_for(draw, print_):
-    if not draw.reference.startswith("card"):
-        return None
-    place = card_beside if draw.reference == "card beside" else card_on
-    return devices.rim(draw.rng, place(draw, print_))
+    if draw.reference.startswith("card"):
+        place = card_beside if draw.reference == "card beside" else card_on
+        draw.card = devices.rim(draw.rng, place(draw, print_))
+    return draw.card
 
 
 def card_beside(draw, print_):

@@ -9,7 +9,8 @@ robot may meet, and placed right, and is nothing found where nothing is?
 --draws N: so many sheets with a mark, and as many without. Draw k of a seed is always the same.
 
 Truth: the page's raster before and after painting. A mark is what has changed by half its contrast or
-more within the sheet's cell; its box is held against the box of all that inspect says about there."""
+more within the sheet's cell, where no card lies on it; its box is held against the box of all that inspect
+says about there."""
 import argparse
 import json
 import math
@@ -33,6 +34,7 @@ from simulate import FULL
 SIDE, CONTRAST = 5.0, 0.3  # mm, of paper's light: from here on every mark must be found,
 PLACED = 1.0  # mm, so near to its place
 ALARMS = 0.01  # of clean sheets, at most
+BESIDE_CARD = 1.5  # mm: a card's rim, and its shadow
 KINDS = ("bar", "blot", "writing", "sticker", "missing")
 
 
@@ -110,16 +112,26 @@ def place_of(rng, mark, page, cell):
     return best
 
 
-def truth_of(before, after, page, cell, mark, paper):
+def covered(y, x, page, print_, card):
+    """Whether the card, its rim or its shadow lies on these pixels of the page's raster."""
+    places = np.column_stack([(x + 0.5) / page.px_per_mm, page.height - (y + 0.5) / page.px_per_mm])
+    return card.outside(*print_.to_plane(places, ragged=False).T) < BESIDE_CARD
+
+
+def truth_of(before, after, page, print_, cell, card):
     """What is seen of a mark in the cell, sheet mm: its box, its contrast, and whether a square of
     SIDE fits in."""
     k = page.px_per_mm
-    off = (after.astype(np.float32) - before) / FULL * np.float32(paper)
+    off = (after.astype(np.float32) - before) / FULL * np.float32(1 - print_.toner)
     off = np.sqrt((off ** 2).mean(axis=2))
     rows = off.shape[0]
     inside = np.zeros(off.shape, bool)
     inside[max(int(rows - cell[3] * k), 0):int(rows - cell[1] * k), int(cell[0] * k):int(cell[2] * k)] = 1
     off[~inside] = 0
+    if card is not None:
+        y, x = np.nonzero(off)
+        hidden = covered(y, x, page, print_, card)
+        off[y[hidden], x[hidden]] = 0
     if off.max() < 0.02:
         return None
     full = np.percentile(off[off > 0.5 * off.max()], 50)
@@ -134,20 +146,24 @@ def truth_of(before, after, page, cell, mark, paper):
 
 # ---- one draw ----
 
+def cell_of(draw):
+    """Sheet mm."""
+    sheet = draw.kit.plan.sheets[draw.page]
+    return np.array(sheet["cell"]) - np.tile(sheet["origin"], 2)
+
+
 def make_print(draw, mark):
-    """The print, and the truth of its mark."""
+    """The page, its print, and the page's raster before and after painting the mark."""
     # Screens on coarse rasters have few tones, which change where the two fall out of step.
     fine = bool(draw.scan) and draw.scan["dpi"] > 300 or draw.printer["screen"] is not None
     page = campaign.rendered(draw.kit.pdf, draw.page + 1, 600 if fine else 300, draw.renderer)
-    sheet = draw.kit.plan.sheets[draw.page]
-    cell = np.array(sheet["cell"]) - np.tile(sheet["origin"], 2)
     if mark is None:
-        return print_sim.Print(page, draw.seed, **draw.printer), None
+        return page, print_sim.Print(page, draw.seed, **draw.printer), None, None
     if page.light.ndim == 2:
         page.light = np.dstack([page.light] * 3)
     before = page.light
     rng = np.random.default_rng((draw.seed, 80))
-    at, mask = place_of(rng, mark, page, cell), mask_of(rng, mark["kind"], mark["size"], page.px_per_mm)
+    at, mask = place_of(rng, mark, page, cell_of(draw)), mask_of(rng, mark["kind"], mark["size"], page.px_per_mm)
     after = painted(before, at, mask, mark)
     if mark["after"]:  # laid on the printed sheet, which is not printed
         print_ = print_sim.Print(page, draw.seed, **draw.printer)
@@ -156,10 +172,7 @@ def make_print(draw, mark):
     else:
         print_ = print_sim.Print(simulate.Page(after, page.dpi, page.width, page.height), draw.seed,
                                  **draw.printer)
-    truth = truth_of(before, after, page, cell, mark, 1 - draw.printer["toner"])
-    if truth is not None:
-        truth["box"] = (np.array(truth["box"]) + np.tile(sheet["origin"], 2)).tolist()
-    return print_, truth
+    return page, print_, before, after
 
 
 def near(mark, box, far):
@@ -176,8 +189,11 @@ def run(words):
     path = os.path.join(folder, f"{'mark' if marked else 'clean'}-{seed}."
                         + (draw.scan["ending"] if draw.scan else "jpg"))
     try:
-        print_, truth = make_print(draw, mark)
+        page, print_, before, after = make_print(draw, mark)
         (campaign.take_scan if draw.scan else campaign.take_photo)(draw, print_, path)
+        truth = after is not None and truth_of(before, after, page, print_, cell_of(draw), draw.card) or None
+        if truth:
+            truth["box"] = (np.array(truth["box"]) + np.tile(draw.kit.plan.sheets[draw.page]["origin"], 2)).tolist()
         result, said = campaign.inspected(draw, path)
     except Exception as error:  # a draw that can't be made is told with its seed
         return dict(out, error=f"simulation: {error!r}")
