@@ -122,8 +122,31 @@ static bool read_camera(heif_job *job)
     return true;
 }
 
-/* The exponent of its codes, 0 for the sRGB curve; false where they are of a curve for brighter
- * than paper (ITU-R BT.2100), which says nothing of light from paper. */
+/* The exponent of a curve (ITU-T H.273, table 3), 0 for that of sRGB, which stands for those that
+ * pavior doesn't read, too (said). False for a curve for brighter than paper (ITU-R BT.2100), which
+ * says nothing of light from paper (said). */
+static bool read_curve(heif_job *job, int curve, double *exponent)
+{
+    *exponent = 0;
+    if (curve == heif_transfer_characteristic_ITU_R_BT_2100_0_PQ ||
+        curve == heif_transfer_characteristic_ITU_R_BT_2100_0_HLG) {
+        pv_diags_add(job->diags, PV_ERROR, PV_CAUSE_DATA, NULL,
+                     "switch HDR off in the camera, or save the picture as JPEG",
+                     "the picture is in high dynamic range, which pavior cannot convert to light");
+        return false;
+    }
+    if (curve == heif_transfer_characteristic_linear)
+        *exponent = 1;
+    else if (curve == heif_transfer_characteristic_ITU_R_BT_470_6_System_M)
+        *exponent = 2.2;
+    else if (curve == heif_transfer_characteristic_ITU_R_BT_470_6_System_B_G)
+        *exponent = 2.8;
+    else if (curve != heif_transfer_characteristic_IEC_61966_2_1 &&
+             curve != heif_transfer_characteristic_unspecified)
+        pv_diags_add(job->diags, PV_NOTE, PV_CAUSE_NONE, NULL, NULL, PV_PROFILE_UNREAD);
+    return true;
+}
+
 static bool read_colours(heif_job *job, double *exponent, bool *coarse)
 {
     struct heif_color_profile_nclx *nclx = NULL;
@@ -131,18 +154,10 @@ static bool read_colours(heif_job *job, double *exponent, bool *coarse)
     *coarse = true;
     bool known = true;
     if (heif_image_handle_get_nclx_color_profile(job->handle, &nclx).code == heif_error_Ok) {
-        int curve = nclx->transfer_characteristics;
-        known = curve != heif_transfer_characteristic_ITU_R_BT_2100_0_PQ &&
-                curve != heif_transfer_characteristic_ITU_R_BT_2100_0_HLG;
-        if (curve == heif_transfer_characteristic_linear)
-            *exponent = 1;
+        known = read_curve(job, (int)nclx->transfer_characteristics, exponent);
         *coarse = nclx->matrix_coefficients != heif_matrix_coefficients_RGB_GBR;
         heif_nclx_color_profile_free(nclx);
     }
-    if (!known)
-        pv_diags_add(job->diags, PV_ERROR, PV_CAUSE_DATA, NULL,
-                     "switch HDR off in the camera, or save the picture as JPEG",
-                     "the picture is in high dynamic range, which pavior cannot convert to light");
     size_t size = heif_image_handle_get_raw_color_profile_size(job->handle);
     unsigned char *profile = size > 0 ? pv_new_array(size, 1) : NULL;
     if (size > 0 && profile == NULL) {

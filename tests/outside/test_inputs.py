@@ -39,7 +39,7 @@ LONG = "--long" in sys.argv
 
 
 def call(*words, **more):
-    done = subprocess.run(words, capture_output=True, timeout=120, **more)
+    done = subprocess.run(words, capture_output=True, timeout=600, **more)
     if done.returncode != 0:
         raise RuntimeError(f"{' '.join(words)}: {done.stderr.decode(errors='replace')[-300:]}")
     return done.stdout
@@ -372,6 +372,18 @@ def resolutions():
     checks.at_most("a fax's scale, in both directions", max(off), 1.0, "of U")
 
 
+def curves(plain):
+    """An AVIF's codes of light by another curve than that of sRGB (ITU-T H.273): read by it, or with a note."""
+    wrong = []
+    for curve, noted in ((4, False), (5, False), (1, True)):
+        call("avifenc", "-l", "-s", "10", "--cicp", f"1/{curve}/0", "gray.png", "curve.avif")
+        got = inspect("curve.avif", "--dpi", str(DPI))[0]
+        note = any("values are read as sRGB" in n for n in got["notes"])
+        if note != noted or (got["lines"] == plain["lines"]) != noted:
+            wrong.append(curve)
+    expect("curves of AVIF are not taken for that of sRGB without a note", not wrong, str(wrong))
+
+
 def pages():
     """Several pages, in order, by their names; one that can't be used stops none."""
     call("tiffcp", "-c", "zip", "gray.tif", "colour.tif", "bilevel-g4.tif", "several.tif")
@@ -396,6 +408,7 @@ def main():
         truth = lossless([tiffs, pdfs, phones])
         lossy(truth)
         resolutions()
+        curves(truth["gray-bare"][0])
         pages()
         expect("16 bits are not cut to 8", numbers(inspect("cut.png", "--dpi", str(DPI))[0]) != truth["deep"][0])
     return checks.finish("inputs")
