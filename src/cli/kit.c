@@ -160,12 +160,22 @@ static char *in_former(const request *r, const char *name)
     return path;
 }
 
-static bool read_plan(reading *in, const char *path)
+/* Only as it was published: of a changed plan no sheet could be said to be still good. */
+static bool read_plan(reading *in, const char *path, const char *sum)
 {
     request *r = in->r;
     cli_bytes text;
+    char now[65];
     if (!cli_read_kind(path, PV_FILE_PLAN, PV_PLAN_BYTES_MAX, &text, in->diags))
         return false;
+    pv_kit_sum(text.data, text.size, now);
+    if (strcmp(now, sum) != 0) {
+        free(text.data);
+        pv_diags_say(in->diags, PV_ERROR, PV_CAUSE_DATA,
+                     "give the former kit as it was published, or a fresh copy of it",
+                     "%s has changed since its kit was made", path);
+        return false;
+    }
     pv_plan *plan = pv_plan_parse((const char *)text.data, text.size, path, in->diags);
     free(text.data);
     if (plan == NULL)
@@ -178,7 +188,6 @@ static bool read_plan(reading *in, const char *path)
 /* A pv_kit_seen: of the files of a kit the plans of its mats. */
 static bool read_older(void *context, const char *name, const char *sum)
 {
-    (void)sum;
     reading *in = context;
     size_t length = strlen(name), ending = strlen(".plan.json");
     const char *base = strrchr(name, '/');
@@ -186,7 +195,7 @@ static bool read_older(void *context, const char *name, const char *sum)
         strncmp(base, "/mat-", 5) != 0 || in->r->options.n_older == PV_KIT_PAPERS_MAX)
         return true;
     char *path = in_former(in->r, name);
-    bool good = path != NULL ? read_plan(in, path) : cli_no_memory(in->diags);
+    bool good = path != NULL ? read_plan(in, path, sum) : cli_no_memory(in->diags);
     free(path);
     in->failed = in->failed || !good;
     return true;

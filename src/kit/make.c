@@ -21,13 +21,14 @@ void pv_kit_init(pv_kit_options *options, size_t size)
 static bool check_url(const char *url, pv_diags *diags)
 {
     static const char also[] = "-._~:/?#[]@!$&'()*+,;=%";
-    bool web = strncmp(url, "https://", 8) == 0 || strncmp(url, "http://", 7) == 0;
+    bool safe = strncmp(url, "https://", 8) == 0, web = safe || strncmp(url, "http://", 7) == 0;
     size_t length = 0;
     bool plain = true;
     for (const char *c = url; *c != '\0' && plain; c++, length++) {
         bool letter = (*c >= 'a' && *c <= 'z') || (*c >= 'A' && *c <= 'Z');
         plain = letter || (*c >= '0' && *c <= '9') || strchr(also, *c) != NULL;
     }
+    web = web && strspn(url + (safe ? 8 : 7), ":/") == 0 && url[safe ? 8 : 7] != '\0';
     if (web && plain && length <= PV_KIT_URL_MAX && strpbrk(url, "?#") == NULL)
         return true;
     pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,

@@ -137,10 +137,22 @@ def signals_leave_nothing(folder):
     assert ended > 3, ended
 
 
+def a_changed_plan_is_no_former_kit(folder):
+    assert run(folder, "-p", "A4", "-q", "-o", "k")[0] == 0
+    assert run(folder, "-p", "A4", "-q", "-o", "same", "--compare", "k")[0] == 0
+    plan = os.path.join(folder, "k", "a4", "mat-a4.plan.json")
+    with open(plan, encoding="utf-8") as file:
+        text = file.read()
+    write(plan, text + "\n")
+    status, said = run(folder, "-p", "A4", "-q", "-o", "more", "--compare", "k")
+    assert status == 65 and "mat-a4.plan.json has changed since its kit was made" in said, (status, said)
+    assert not os.path.exists(os.path.join(folder, "more"))
+
+
 def main():
     tests = (a_kit_stays_unless_it_is_to_be_replaced, foreign_files_stay, other_folders_are_not_ours,
-             nothing_leads_out_of_a_kit, archives_are_files, of_two_writers_one_gets_the_folder,
-             signals_leave_nothing)
+             nothing_leads_out_of_a_kit, a_changed_plan_is_no_former_kit,
+             archives_are_files, of_two_writers_one_gets_the_folder, signals_leave_nothing)
     for test in tests:
         with tempfile.TemporaryDirectory() as folder:
             write(os.path.join(folder, "quay.course"), SMALL)
