@@ -2,7 +2,9 @@
 #include "guide/picture.h"
 
 /* Layout: chosen. */
-#define ROOM       5.0  /* units about the page in the picture of cutting: for scissors */
+#define ROOM 5.0 /* units about the page in the picture of cutting: for scissors */
+#define SHORT                                                                                      \
+    1.5 /* units that a cut ends before the edge of the page where the next one crosses it */
 #define STUB       0.33 /* of the sheet's cell: so much of its neighbours is shown */
 #define PALE       0.62 /* of white in what lies already */
 #define TAPE       4.0  /* units, its width */
@@ -30,19 +32,32 @@ static pv_box page_box(const pv_plan *plan, const pv_sheet *sheet)
 
 /* ---- cutting ---- */
 
-static void draw_cut_line(const pv_pen *pen, pv_side side, pv_box page, pv_box trim)
+/* How far a cut's line reaches past the page; short of its edge, and negative, where the side there
+ * is cut as well: the strip carries a mark of that side. */
+static double cut_past(const pv_pen *pen, const pv_guide_step *step, pv_side there, double strip)
 {
-    double over = 0.3 * ROOM * pen->unit;
+    return step->side[there].cut ? -fmin(SHORT * pen->unit, strip / 2) : 0.3 * ROOM * pen->unit;
+}
+
+static void draw_cut_line(const pv_pen *pen, const pv_guide_step *step, pv_side side, pv_box page,
+                          pv_box trim)
+{
+    bool up = upright(side);
+    double first = up ? cut_past(pen, step, PV_BOTTOM, trim.lo.y - page.lo.y)
+                      : cut_past(pen, step, PV_LEFT, trim.lo.x - page.lo.x);
+    double last = up ? cut_past(pen, step, PV_TOP, page.hi.y - trim.hi.y)
+                     : cut_past(pen, step, PV_RIGHT, page.hi.x - trim.hi.x);
     double at = side == PV_LEFT     ? trim.lo.x
                 : side == PV_BOTTOM ? trim.lo.y
                 : side == PV_RIGHT  ? trim.hi.x
                                     : trim.hi.y;
-    pv_vec a = upright(side) ? pv_v(at, page.lo.y - over) : pv_v(page.lo.x - over, at);
-    pv_vec b = upright(side) ? pv_v(at, page.hi.y + over) : pv_v(page.hi.x + over, at);
+    pv_vec a = up ? pv_v(at, page.lo.y - first) : pv_v(page.lo.x - first, at);
+    pv_vec b = up ? pv_v(at, page.hi.y + last) : pv_v(page.hi.x + last, at);
     pv_pen_bar(pen, a, b, 0.9, pv_guide_white);
     pv_pen_dashes(pen, a, b, 0.5, pv_guide_black);
     pv_vec ahead = pv_unit(pv_sub(b, a));
-    pv_pen_scissors(pen, pv_along(a, ahead, -0.5 * pen->unit), ahead);
+    pv_pen_scissors(pen, pv_along(a, ahead, first - 0.3 * ROOM * pen->unit - 0.5 * pen->unit),
+                    ahead);
 }
 
 /* Along the page's own edge. */
@@ -86,7 +101,7 @@ void pv_guide_draw_cut(const pv_pen *pen, const pv_guide *guide, const pv_guide_
     pv_box trim = pv_guide_place_box(&view, pv_sheet_trim_box(plan, sheet));
     for (pv_side side = PV_LEFT; side <= PV_TOP; side++)
         if (step->side[side].cut)
-            draw_cut_line(pen, side, page, trim);
+            draw_cut_line(pen, step, side, page, trim);
     pv_pen_label(pen, pv_box_middle(trim), NAME, true, sheet->name);
 }
 
