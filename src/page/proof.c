@@ -57,9 +57,9 @@ void pv_page_proof_words(pv_anatomy *a)
     const char *lines[2 + STEPS] = {title.chars, pv_say(l, steps[0]), pv_say(l, steps[1]), marks};
     write_lines(a, top, lines, 2 + STEPS, false);
     static const char *const turned[] = {
-        "pavior inspect --plan proof.plan.json --json -o proof.json scan.png",
+        "pavior inspect --plan PLAN --json -o proof.json SCAN",
         "pavior calibrate proof.json -o printer.json",
-        "pavior sheets quayside.course --printer printer.json",
+        "pavior sheets COURSE --printer printer.json",
     };
     pv_box left = {{a->cell.lo.x - lap - service, a->cell.lo.y + lap},
                    {a->cell.lo.x - lap / 2, a->cell.hi.y - ROOM_OFF}};
