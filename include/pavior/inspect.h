@@ -424,6 +424,8 @@ typedef struct pv_inspect_options {
     size_t pixels_max;        /* refuse larger images */
     size_t page;              /* of a file that holds several pictures, which one: 0 is the first */
     const pv_language *language; /* of all that people read in it; NULL: English */
+    bool for_sender; /* the advice is for whoever sent the picture and has no program: it names no
+                        commands, and asks for no readings */
 } pv_inspect_options;
 
 PV_API void pv_inspect_init(pv_inspect_options *options, size_t size);

@@ -349,6 +349,7 @@ bool pv_collect(pv_results *results, const pv_plan *const *plans, size_t n_plans
              .room = PTHREAD_COND_INITIALIZER};
     pv_take_options(&r.options, sizeof r.options, options);
     pv_take_options(&r.how, sizeof r.how, r.options.how);
+    r.how.for_sender = true;
     r.how.picture_px_per_mm = r.options.take_report != NULL ? PICTURE_FINE : 0;
     bool good = fits(&r, n_plans) && pv_basis_make(&r.basis, plans, n_plans, &r.how, diags) &&
                 begin(&r, results) && (n == 0 || run_threads(&r));

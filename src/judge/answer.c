@@ -102,7 +102,8 @@ static facts facts_of_sheet(const pv_inspection *in, const pv_answer_told *told)
         (sheet->reference == PV_REFERENCE_NONE ? NO_REFERENCE : 0) |
         (sheet->disagree ? DISAGREE : 0) |
         (sheet->reference == PV_REFERENCE_SCANNER && !told->scanner_told ? ANY_SCANNER : 0) |
-        (in->n_steps > 0 ? 0u : NO_STEPS) | (sheet->unpaired > 0 || sheet->unsought ? CROWDED : 0) |
+        (in->n_steps > 0 && !told->for_sender ? 0u : NO_STEPS) |
+        (sheet->unpaired > 0 || sheet->unsought ? CROWDED : 0) |
         (pv_no_line_measured(in) ? NO_LINE : 0) | (sheet->surface < PV_SURFACE_BOUND ? HIDDEN : 0) |
         (pv_inspection_dpi(in) < PV_BEST_DPI ? COARSE : 0);
     for (size_t i = 0; i < in->n_references; i++) {
@@ -206,9 +207,9 @@ static bool add_facts_of_kinds(const pv_inspection *in, facts *all)
  * that it excludes. Its sentences speak of the worst value of its kind that has its verdict and its
  * remedy: $n its name, $t what it is of, $o how far it is off, $g which way; besides that $b on
  * what the size rests, $p $x $y the page's scales, $l what to measure by hand and $r how to give
- * it, $d the references, $v a scan or photograph, $w to make one, $c where a card lies for it; of
- * the strongest mark of its verdict $s its size, $q its place, $k how many more there are. A
- * translation has the same letters. */
+ * it, $a $e $f the command to do it with, $d the references, $v a scan or photograph, $w to make
+ * one, $c where a card lies for it; of the strongest mark of its verdict $s its size, $q its place,
+ * $k how many more there are. A translation has the same letters. */
 typedef struct situation {
     pv_verdict verdict;
     facts all, none;
@@ -218,9 +219,9 @@ typedef struct situation {
 } situation;
 
 #define CALIBRATE                                                                                  \
-    PV_SAID("Calibrate the printer with its test page (pavior sheets --proof). Then print this "   \
+    PV_SAID("Calibrate the printer with its test page$f. Then print this "                         \
             "sheet again.")
-#define THIS_PAGE  PV_SAID("Calibrate the printer with this page (pavior calibrate).")
+#define THIS_PAGE  PV_SAID("Calibrate the printer with this page$a.")
 #define OR_PRINT   PV_SAID("If it still can't tell, print the sheet again.")
 #define MEASURE    PV_SAID("Measure $l. Give each reading as $r.")
 #define OR_MEASURE PV_SAID("Or measure $l. Give each reading as $r.")
@@ -228,7 +229,7 @@ typedef struct situation {
     PV_SAID("Look at that place on the sheet. Is it creased or dirty? Lay the sheet flat and $w "  \
             "again. If the answer stays the same, print the sheet again.")
 #define LAY_CARD      PV_SAID("Lay a bank card $c and $w again.")
-#define CARD_ON_SHEET PV_SAID("Lay a bank card on the sheet and photograph it again.")
+#define CARD_BESIDE   PV_SAID("Lay a bank card close beside the sheet and photograph it again.")
 #define CARD_ON_GLASS PV_SAID("Lay a bank card $c and scan again.")
 #define CARD_PLAIN                                                                                 \
     PV_SAID("Lay the card flat on a plain place of another colour, clear of lines, and $w again.")
@@ -256,11 +257,11 @@ static const situation situations[] = {
     {PV_DOES_NOT_CONFORM, SCALE_OUT, 0, PV_KIND_SCALE, 0,
      {PV_SAID("Not true: the page came out at $x % across and $y % along$b."),
       {PV_SAID("Straighten the paper in its tray and print the sheet again at 100 %. If it stays, calibrate "
-      "the printer with its test page (pavior sheets --proof).")}}},
+      "the printer with its test page$f.")}}},
     {PV_DOES_NOT_CONFORM, SKEW_OUT, 0, PV_KIND_SKEW, 0,
      {PV_SAID("Not true: the page came out slanted by $o over 1 m."),
       {PV_SAID("Straighten the paper in its tray and print the sheet again. If it stays, calibrate the "
-      "printer with its test page (pavior sheets --proof).")}}},
+      "printer with its test page$f.")}}},
     {PV_DOES_NOT_CONFORM, MARK_STRAY, 0, ANY, 0,
      {PV_SAID("Not true: a mark of $s does not belong there, $q.$k"),
       {PV_SAID("Look at the sheet there. Clean the mark off, or print the sheet again.")}}},
@@ -330,11 +331,11 @@ static const situation situations[] = {
       {CARD_PLAIN}}},
     {PV_UNDECIDED, NO_REFERENCE | PHOTO, NO_STEPS, ANY, 0,
      {PV_SAID("Can't tell: a photograph alone does not show how big the sheet is."),
-      {CARD_ON_SHEET,
+      {CARD_BESIDE,
        OR_MEASURE}}},
     {PV_UNDECIDED, NO_REFERENCE | PHOTO, 0, ANY, 0,
      {PV_SAID("Can't tell: a photograph alone does not show how big the sheet is."),
-      {CARD_ON_SHEET}}},
+      {CARD_BESIDE}}},
     {PV_UNDECIDED, NO_REFERENCE, NO_STEPS, ANY, 0,
      {PV_SAID("Can't tell: this file does not say how big the sheet is."),
       {CARD_ON_GLASS,
@@ -381,7 +382,7 @@ static const situation situations[] = {
        OR_PRINT}}},
     {PV_UNDECIDED, NEEDS_SCALE | ANY_SCANNER, CARD | RULER, ANY, PV_REMEDY_REFERENCE,
      {PV_SAID("Can't tell: this scan alone is not exact enough for $t$b."),
-      {PV_SAID("Was it scanned on a flatbed's glass? Then say so: --scanner flatbed. Or lay a bank card on "
+      {PV_SAID("Was it scanned on a flatbed's glass? Then say so$e. Or lay a bank card on "
       "the glass and scan again."),
        OR_PRINT}}},
     {PV_UNDECIDED, NEEDS_SCALE, CARD | NO_STEPS, ANY, PV_REMEDY_REFERENCE,
@@ -464,6 +465,7 @@ typedef struct telling {
     const pv_inspection *in;
     const pv_value *worst; /* or NULL */
     const pv_mark *mark;   /* or NULL */
+    bool for_sender;
 } telling;
 
 /* How bad: of undecided values by how much U is too large, of others by how much of the tolerance
@@ -626,11 +628,33 @@ static bool feeds(const pv_inspection *in)
     return in->sheet.scanner > PV_SCANNER_FLATBED;
 }
 
+/* A command for whoever has the program; others ask who has it. */
+static bool add_command(pv_text *to, bool for_sender, char what)
+{
+    static const struct {
+        char what;
+        const char *command, *request;
+    } ways[] = {
+        {'a', " (pavior calibrate)", PV_SAID(" (the organiser can do it)")},
+        {'e', ": --scanner flatbed", PV_SAID(" to the organiser")},
+        {'f', " (pavior sheets --proof)", PV_SAID(" (the organiser can do it)")},
+    };
+    for (size_t i = 0; i < sizeof ways / sizeof *ways; i++) {
+        if (ways[i].what != what)
+            continue;
+        pv_text_add(to, "%s", for_sender ? pv_say(to->language, ways[i].request) : ways[i].command);
+        return true;
+    }
+    return false;
+}
+
 static void fill_in(pv_text *to, const telling *t, char what)
 {
     const pv_inspection *in = t->in;
     const pv_language *l = to->language;
     bool photo = in->sheet.photograph;
+    if (add_command(to, t->for_sender, what))
+        return;
     switch (what) {
     case 'b':
         add_basis(to, in);
@@ -662,7 +686,7 @@ static void fill_in(pv_text *to, const telling *t, char what)
         return;
     case 'c':
         pv_text_add(to, "%s",
-                    photo       ? pv_say(l, "on the sheet")
+                    photo       ? pv_say(l, "close beside the sheet")
                     : feeds(in) ? pv_say(l, "on a flatbed's glass")
                                 : pv_say(l, "on the glass"));
         return;
@@ -739,7 +763,7 @@ bool pv_answer_make(pv_inspection *in, const pv_answer_told *told)
     const situation *s = situations;
     while (s->verdict != in->sheet.verdict || (all & s->all) != s->all || (all & s->none) != 0)
         s++; /* the last of each verdict asks for nothing */
-    telling t = {in, find_worst(in, s), deciding_mark(in)};
+    telling t = {in, find_worst(in, s), deciding_mark(in), told->for_sender};
     pv_text answer = PV_TEXT_IN(in->sheet.language), advice = PV_TEXT_IN(in->sheet.language);
     say(&answer, &t, s->words.answer);
     for (int i = 0; i < PV_ADVICE_MAX && s->words.advice[i] != NULL; i++) {

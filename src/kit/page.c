@@ -43,23 +43,30 @@ static pv_digits as_inches(double mm)
     return plain(mm / PV_MM_PER_IN, 2);
 }
 
+/* A line breaks between the two units, and not within a measure. */
+#define NBSP "\xC2\xA0"
+#define BY   NBSP "\xC3\x97" NBSP
+
 void pv_web_length(pv_kit_page *page, const char *key, double mm)
 {
     if (page->m->course->art.inches)
-        pv_data_words(&page->data, key, "%s in (%s mm)", as_inches(mm).chars, as_mm(mm).chars);
+        pv_data_words(&page->data, key, "%s" NBSP "in (%s" NBSP "mm)", as_inches(mm).chars,
+                      as_mm(mm).chars);
     else
-        pv_data_words(&page->data, key, "%s mm (%s in)", as_mm(mm).chars, as_inches(mm).chars);
+        pv_data_words(&page->data, key, "%s" NBSP "mm (%s" NBSP "in)", as_mm(mm).chars,
+                      as_inches(mm).chars);
 }
 
 void pv_web_size(pv_kit_page *page, const char *key, const double mm[2])
 {
     if (page->m->course->art.inches)
-        pv_data_words(&page->data, key, "%s \xC3\x97 %s in (%s \xC3\x97 %s mm)",
+        pv_data_words(&page->data, key, "%s" BY "%s" NBSP "in (%s" BY "%s" NBSP "mm)",
                       as_inches(mm[0]).chars, as_inches(mm[1]).chars, as_mm(mm[0]).chars,
                       as_mm(mm[1]).chars);
     else
-        pv_data_words(&page->data, key, "%s \xC3\x97 %s mm (%s \xC3\x97 %s in)", as_mm(mm[0]).chars,
-                      as_mm(mm[1]).chars, as_inches(mm[0]).chars, as_inches(mm[1]).chars);
+        pv_data_words(&page->data, key, "%s" BY "%s" NBSP "mm (%s" BY "%s" NBSP "in)",
+                      as_mm(mm[0]).chars, as_mm(mm[1]).chars, as_inches(mm[0]).chars,
+                      as_inches(mm[1]).chars);
 }
 
 void pv_web_minutes(pv_kit_page *page, const char *key, double minutes)

@@ -390,7 +390,8 @@ static void unmeasured(pv_inspection *in)
 
 static const pv_answer_told a_proof = {.proof = true, .scanner_told = true},
                             one_sheet = {.single = true, .scanner_told = true},
-                            of_several = {.scanner_told = true}, untold = {.proof = false};
+                            of_several = {.scanner_told = true}, untold = {.proof = false},
+                            sent = {.for_sender = true};
 
 static const struct {
     const char *name;
@@ -461,6 +462,9 @@ static const struct {
      "bank card|scan it again|P to Q (197 mm as drawn)|print the sheet again"},
     {"any scanner", uncertain, &untold, "Can't tell", "scan alone|the size",
      "--scanner flatbed|bank card|print the sheet again"},
+    {"any scanner, sent", uncertain, &sent, "Can't tell", "scan alone|the size",
+     "Then say so to the organiser.|bank card|print the sheet again"},
+    {"disagreeing, sent", disagreeing, &sent, "Can't tell", "disagree", "another scanner"},
     {"without gauge marks", uncertain_no_marks, &of_several, "Can't tell", "scan alone|the size",
      "bank card|print the sheet again"},
     {"a card's doubt", uncertain_card, &of_several, "Can't tell", "the size|flatbed",
