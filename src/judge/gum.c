@@ -61,8 +61,10 @@ static double log_share(double x, double rest)
 static double log_gamma(double x)
 {
     double product = 1;
-    for (; x < 12; x++)
+    while (x < 12) {
         product *= x;
+        x += 1;
+    }
     double r = 1 / (x * x);
     double series = (1.0 / 12 - r * (1.0 / 360 - r * (1.0 / 1260 - r / 1680))) / x;
     return (x - 0.5) * log(x) - x + 0.5 * log(2 * acos(-1)) + series - log(product);

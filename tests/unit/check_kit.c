@@ -260,7 +260,8 @@ START_TEST(pages_say_what_one_needs)
         {"layouts/quayside.course", "a4/index.html", ": 28 for the mat, 3 to spare"},
         {"layouts/pierhead.course", "a4/index.html", "2 sheets: 1 for the mat, 1 to spare, 0 for"},
         /* 2 (1.2 + 0.9) m with a tenth more; hypot(1200, 900). */
-        {"layouts/quayside.course", "a4/index.html", "5 m of floor tape|1500 mm (59.06 in)"},
+        {"layouts/quayside.course", "a4/index.html",
+         "5 m of floor tape|1500\xC2\xA0mm (59.06\xC2\xA0in)"},
         {"layouts/quayside.course", "rules.html",
          "1200 \xC3\x97 900 mm|0.30 %|3.6 mm across|2.7 mm up"},
         /* Its start: berth + (0, 90) mm, heading 90 degrees. */
