@@ -263,7 +263,8 @@ START_TEST(pages_say_what_one_needs)
         {"layouts/quayside.course", "a4/index.html",
          "5 m of floor tape|1500\xC2\xA0mm (59.06\xC2\xA0in)"},
         {"layouts/quayside.course", "rules.html",
-         "1200 \xC3\x97 900 mm|0.30 %|3.6 mm across|2.7 mm up"},
+         "1200\xC2\xA0\xC3\x97\xC2\xA0"
+         "900\xC2\xA0mm|0.30 %|3.6 mm across|2.7 mm up"},
         /* Its start: berth + (0, 90) mm, heading 90 degrees. */
         {"layouts/quayside.course", "rules.html",
          "260.0 mm from the left, 140.0 mm from the bottom"},
