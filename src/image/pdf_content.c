@@ -191,16 +191,24 @@ static void note_ink(reader *r, pv_content *content)
     static const char *const paths[] = {"f", "F", "f*", "B", "B*", "b", "b*", "S", "s", "sh"};
     static const char *const letters[] = {"Tj", "TJ", "'", "\""};
     static const char *const other[] = {"cs", "sc", "scn"};
+    static const char *const fills[] = {"f", "F", "f*"};
     const double *v = r->number;
-    if (is(r, "g"))
-        r->now.ink.black = r->n == 1 && v[0] == 0;
-    else if (is(r, "rg"))
-        r->now.ink.black = r->n == 3 && v[0] == 0 && v[1] == 0 && v[2] == 0;
-    else if (is(r, "k"))
-        r->now.ink.black = r->n == 4 && v[3] == 1;
-    else if (ONE_OF(r, other))
-        r->now.ink.black = false;
-    else if (is(r, "Tr"))
+    pv_content_ink *ink = &r->now.ink;
+    if (is(r, "g")) {
+        ink->black = r->n == 1 && v[0] == 0;
+        ink->white = r->n == 1 && v[0] == 1;
+    } else if (is(r, "rg")) {
+        ink->black = r->n == 3 && v[0] == 0 && v[1] == 0 && v[2] == 0;
+        ink->white = r->n == 3 && v[0] == 1 && v[1] == 1 && v[2] == 1;
+    } else if (is(r, "k")) {
+        ink->black = r->n == 4 && v[3] == 1;
+        ink->white = r->n == 4 && v[0] == 0 && v[1] == 0 && v[2] == 0 && v[3] == 0;
+    } else if (ONE_OF(r, other)) {
+        ink->black = ink->white = false;
+    } else if (ONE_OF(r, fills) && ink->white && !ink->altered && !content->begun) {
+        return; /* a page's own white */
+    }
+    if (is(r, "Tr"))
         r->now.unshown = r->n == 1 && (v[0] == 3 || v[0] == 7);
     else if (ONE_OF(r, paths) || (ONE_OF(r, letters) && !r->now.unshown))
         content->painted++;
@@ -223,10 +231,12 @@ static bool obey(reader *r, pv_content *content)
         memcpy(inner.m, r->number, sizeof inner.m);
         r->now.map = pv_map_after(&inner, &r->now.map);
     } else if (is(r, "Do")) {
+        content->begun = true;
         return content->draw(content->context, r->name, &r->now.map, &r->now.ink);
     } else if (is(r, "gs")) {
         r->now.ink.altered = r->now.ink.altered || content->alters(content->context, r->name);
     } else if (is(r, "BI")) {
+        content->begun = true;
         content->inlined++;
         skip_picture(r);
     } else {

@@ -20,6 +20,7 @@ pv_map pv_map_after(const pv_map *inner, const pv_map *outer);
 /* How things come onto the page. */
 typedef struct pv_content_ink {
     bool black;   /* things are filled with it */
+    bool white;   /* or with that */
     bool altered; /* not as they are: a graphics state lets through, blends or shifts light */
 } pv_content_ink;
 
@@ -31,7 +32,8 @@ typedef struct pv_content {
     bool (*alters)(void *context, const char *name);
     void *context;
     size_t operators; /* read so far */
-    size_t painted;   /* paths, visible letters and shadings */
+    size_t painted;   /* paths, visible letters and shadings; not white on the bare page */
+    bool begun;       /* something named or a picture was drawn */
     size_t inlined;   /* pictures that stand in the content itself */
     bool damaged;     /* a map has other than six numbers */
 } pv_content;

@@ -269,6 +269,13 @@ def pdfs():
             yield f"{kind}-{way}.pdf", kind
         call("tiff2pdf", "-z", "-o", f"{kind}-tiff2pdf.pdf", kind + ".tif")
         yield f"{kind}-tiff2pdf.pdf", kind
+    array = pixels("bilevel.png")
+    height, width = array.shape
+    stencil = (f"/Image /Width {width} /Height {height} /ImageMask true /BitsPerComponent 1",
+               np.packbits(array > 0, axis=1).tobytes())
+    content, box = placed(array)
+    pdf("bilevel-stencil.pdf", [(f"1 g 0 0 {width} {height} re f 0 g {content}", [stencil], box)])
+    yield "bilevel-stencil.pdf", "bilevel"
     for way in ("g4", "g3", "g3-2d", "g4-lsb"):
         call("tiff2pdf", "-o", f"bilevel-{way}.pdf", f"bilevel-{way}.tif")
         yield f"bilevel-{way}.pdf", "bilevel"
