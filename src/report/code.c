@@ -40,7 +40,7 @@ static pv_code written(const unsigned char value[ALL])
 
 bool pv_code_parse(const char *text, pv_code *code)
 {
-    unsigned char value[ALL];
+    unsigned char value[ALL] = {0};
     size_t n = 0;
     *code = (pv_code){""};
     for (; *text != '\0'; text++) {
