@@ -115,11 +115,17 @@ def heed_signals():
 
 
 def signals_leave_nothing(folder):
+    """Or all: one that comes when the kit is done comes too late."""
     rng = random.Random(10)
+    place, whole = os.path.join(folder, "k"), {}
+    for words in ((), ("--zip",)):
+        assert run(folder, "-q", "-o", "k", *words)[0] == 0
+        whole[words] = content(folder)
+        remove(place)
     ended = 0
     for turn in range(24):
         number = rng.choice([signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
-        words = ["--zip"] if turn % 4 == 3 else []
+        words = ("--zip",) if turn % 4 == 3 else ()
         with subprocess.Popen([PAVIOR, "kit", "quay.course", "-q", "-o", "k", *words], cwd=folder,
                               preexec_fn=heed_signals) as command:
             while command.poll() is None and len(os.listdir(folder)) < 2:
@@ -127,14 +133,20 @@ def signals_leave_nothing(folder):
             time.sleep(rng.random() * 0.2)
             command.send_signal(number)
             status = command.wait(60)
-        ended += status == -number
         left = set(os.listdir(folder)) - {"quay.course"}
-        assert left == (set() if status == -number else {"k"}), (turn, status, left)
-        if left and words:
-            os.unlink(os.path.join(folder, "k"))
-        elif left:
-            shutil.rmtree(os.path.join(folder, "k"))
+        assert status in (0, -number) and (left == {"k"} or status != 0 and not left), (turn, status, left)
+        ended += not left
+        if left:
+            assert content(folder) == whole[words], turn
+            remove(place)
     assert ended > 3, ended
+
+
+def remove(place):
+    if os.path.isdir(place):
+        shutil.rmtree(place)
+    else:
+        os.unlink(place)
 
 
 def a_changed_plan_is_no_former_kit(folder):
