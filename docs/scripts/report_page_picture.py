@@ -11,6 +11,8 @@ import tempfile
 
 from PIL import Image, ImageOps
 
+import sample
+
 WIDTH, HEIGHT = 1080, 1290  # px
 BROWSER = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
            "--disable-background-networking", "--hide-scrollbars"]
@@ -18,7 +20,6 @@ BROWSER = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--n
 
 def main():
     pavior = os.path.abspath(sys.argv[1])
-    docs = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
     browser = shutil.which("chromium")
     if browser is None:
         print("no chromium: docs/pictures/report-page.png stays as it is")
@@ -26,12 +27,7 @@ def main():
     with tempfile.TemporaryDirectory() as tmp:
         def inside(name):
             return os.path.join(tmp, name)
-        subprocess.run([pavior, "sheets", "--no-guide", os.path.join(docs, "../layouts/quayside.course"),
-                        "--paper", "A4", "--quiet", "-o", inside("quayside.pdf")], check=True)
-        subprocess.run([sys.executable, os.path.join(docs, "../tests/outside/simulate.py"),
-                        inside("quayside.pdf"), "-o", inside("C3.png"), "--page", "17", "--dpi",
-                        "300", "--kind", "colour", "--turn", "0.8", "--scale", "0.9911,0.9988",
-                        "--gain", "0.05"], check=True, stdout=subprocess.DEVNULL)
+        sample.scan(pavior, tmp, "--scale", "0.9911,0.9988")
         subprocess.run([pavior, "inspect", "--scanner", "flatbed", "--plan", "quayside.plan.json", "-q", "--report",
                         "report.html", "C3.png"], check=False, cwd=tmp)
         subprocess.run([browser, *BROWSER, f"--user-data-dir={inside('profile')}",
@@ -40,7 +36,7 @@ def main():
                        stderr=subprocess.DEVNULL, timeout=120)
         page = Image.open(inside("page.png")).convert("RGB").crop((0, 0, WIDTH, HEIGHT))
     page = ImageOps.expand(page, 1, (190, 196, 202))
-    page.quantize(96).save(os.path.join(docs, "pictures/report-page.png"), optimize=True)
+    page.quantize(96).save(os.path.join(sample.DOCS, "pictures/report-page.png"), optimize=True)
 
 
 main()
