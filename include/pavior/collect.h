@@ -95,12 +95,16 @@ typedef struct pv_team_info {
     size_t pictures, unusable;
     /* Of the plan whose mat it has proven most of; all 0 where no picture shows a sheet. */
     size_t sheets, proven, failed, undecided, missing;
+    size_t disputed; /* of one picture conforms, of another it does not */
 } pv_team_info;
 
 /* NULL with a reason. The caller frees it. */
 PV_API pv_tally *pv_tally_make(pv_results *results, pv_diags *diags);
 PV_API void pv_tally_free(pv_tally *tally); /* NULL is fine */
 PV_API size_t pv_tally_pictures(const pv_tally *tally);
+/* How many are undecided as scans by a scanner of unknown kind: known to be from a flatbed's glass,
+ * they might be decided. */
+PV_API size_t pv_tally_asking(const pv_tally *tally);
 /* What a picture's report is called, by team, file and page; NULL where it has none. */
 PV_API const char *pv_tally_report(const pv_tally *tally, size_t picture);
 PV_API const pv_team_info *pv_tally_team_at(const pv_tally *tally, size_t index); /* by name */

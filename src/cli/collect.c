@@ -83,6 +83,11 @@ static void say_result(const cli_collect_request *r, const pv_tally *tally,
         printf(": %zu measured now, %zu known, %zu unusable", out->measured, out->known,
                out->unusable);
     printf("\n%zu of %zu teams have proven all their sheets\n", whole, teams);
+    size_t asking = pv_tally_asking(tally);
+    if (asking > 0)
+        printf("%zu undecided picture%s may be settled by --scanner flatbed, if scanned on a "
+               "flatbed's glass:\nask the teams (index.html says more)\n",
+               asking, asking == 1 ? "" : "s");
 }
 
 static bool finish(const cli_collect_request *r, pv_results *results, const pv_collect_result *out,

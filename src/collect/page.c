@@ -49,15 +49,29 @@ static const char *kind_of(const pv_tally_row *row)
     return row->error != NULL ? "er" : kinds[row->verdict];
 }
 
+static void add_file(pv_results_page *page, const char *key, const pv_tally_row *row)
+{
+    if (row->page > 0)
+        pv_data_words(&page->data, key, pv_say(page->tally->language, "%s, page %zu"), row->file,
+                      row->page);
+    else
+        pv_data_text(&page->data, key, row->file);
+}
+
+void pv_results_dispute(pv_results_page *page, const pv_tally_sheet *sheet)
+{
+    const pv_tally_row *one = &page->tally->rows[sheet->row];
+    const pv_tally_row *other = &page->tally->rows[sheet->other];
+    bool proves = one->verdict == PV_CONFORMS;
+    add_file(page, "true_file", proves ? one : other);
+    add_file(page, "false_file", proves ? other : one);
+}
+
 void pv_results_row(pv_results_page *page, const pv_tally_row *row)
 {
     const pv_tally *t = page->tally;
     bool sheet = row->error == NULL && row->plan != SIZE_MAX;
-    if (row->page > 0)
-        pv_data_words(&page->data, "file", pv_say(t->language, "%s, page %zu"), row->file,
-                      row->page);
-    else
-        pv_data_text(&page->data, "file", row->file);
+    add_file(page, "file", row);
     pv_data_text(&page->data, "kind", kind_of(row));
     pv_data_text(&page->data, "sheet", sheet ? t->plans[row->plan].sheets[row->number] : NULL);
     pv_data_text(&page->data, "paper", sheet ? t->plans[row->plan].paper : NULL);

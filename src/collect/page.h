@@ -27,6 +27,8 @@ const char *pv_results_team(const pv_tally *tally, const char *name);
  * where they are more than most; empty where there are none. */
 void pv_results_sheets(pv_results_page *page, const char *key, const pv_tally_mat *mat,
                        unsigned states, size_t most);
+/* Of a sheet with two answers: true_file and false_file, the pictures that give them. */
+void pv_results_dispute(pv_results_page *page, const pv_tally_sheet *sheet);
 /* A picture: file (with its page), sheet, paper, verdict in words, answer, advice, report. */
 void pv_results_row(pv_results_page *page, const pv_tally_row *row);
 

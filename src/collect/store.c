@@ -22,7 +22,7 @@ bool pv_store_open(pv_store *store, pv_results *results, const pv_collect_basis 
     return pv_sql_open(&store->picture, results, "INSERT OR REPLACE INTO picture VALUES (?,?,?,?)",
                        diags) &&
            pv_sql_open(&store->inspection, results,
-                       "INSERT OR REPLACE INTO inspection VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?)",
+                       "INSERT OR REPLACE INTO inspection VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)",
                        diags) &&
            pv_sql_open(&store->forget, results, "DELETE FROM value WHERE sha256=? AND basis=?",
                        diags) &&
@@ -84,7 +84,10 @@ static bool put_page(pv_store *store, const pv_looked *found, size_t page)
                   usable && sheet->reference != PV_REFERENCE_NONE ? sheet->reference_U_rel : NAN);
     pv_sql_text(q, 11, sheet->answer);
     pv_sql_text(q, 12, sheet->advice);
-    pv_sql_text(q, 13, found->pages[page].json);
+    pv_code code = pv_inspection_code(in);
+    pv_sql_number(q, 13, usable ? sheet->asks_scanner : NAN);
+    pv_sql_text(q, 14, usable ? code.chars : NULL);
+    pv_sql_text(q, 15, found->pages[page].json);
     return pv_sql_do(q) &&
            (!usable || put_values(store, found->sha256, found->n_pages > 1 ? page + 1 : 0, in));
 }

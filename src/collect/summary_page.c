@@ -19,8 +19,9 @@ static const char *team_words(const pv_tally *t, const pv_team_info *info, const
     *kind = "ok";
     if (info->proven == info->sheets)
         return pv_say(t->language, "whole mat proven");
-    *kind = info->failed > 0 ? "no" : "un";
+    *kind = info->failed + info->disputed > 0 ? "no" : "un";
     return info->failed > 0      ? pv_say(t->language, "has sheets that are not true")
+           : info->disputed > 0  ? pv_say(t->language, "has sheets with two answers")
            : info->undecided > 0 ? pv_say(t->language, "has undecided sheets")
                                  : pv_say(t->language, "has sheets missing");
 }
@@ -45,8 +46,8 @@ static void add_team(pv_results_page *page, const pv_tally_team *team, size_t in
         pv_data_text(&page->data, "paper", t->plans[mat->plan].paper);
         pv_data_count(&page->data, "proven", mat->state[PV_TALLY_PROVEN]);
         pv_data_count(&page->data, "all", mat->n);
-        pv_results_sheets(page, "failed", mat, 1u << PV_TALLY_FAILED | 1u << PV_TALLY_CONFLICT,
-                          NAMES_MAX);
+        pv_results_sheets(page, "failed", mat, 1u << PV_TALLY_FAILED, NAMES_MAX);
+        pv_results_sheets(page, "disputed", mat, 1u << PV_TALLY_CONFLICT, NAMES_MAX);
         pv_results_sheets(page, "undecided", mat, 1u << PV_TALLY_UNDECIDED, NAMES_MAX);
         pv_results_sheets(page, "missing", mat, i == 0 ? 1u << PV_TALLY_MISSING : 0, NAMES_MAX);
         pv_json_close(&page->data, '}');
@@ -60,6 +61,27 @@ static void add_team(pv_results_page *page, const pv_tally_team *team, size_t in
     }
     pv_json_close(&page->data, ']');
     pv_json_close(&page->data, '}');
+}
+
+/* Sheets of which two pictures disagree, of any paper. */
+static void add_disputes(pv_results_page *page)
+{
+    const pv_tally *t = page->tally;
+    pv_data_open(&page->data, "disputes", '[');
+    for (size_t i = 0; i < t->n_teams; i++)
+        for (size_t k = 0; k < t->teams[i].n_mats; k++) {
+            const pv_tally_mat *mat = &t->mats[t->teams[i].first_mat + k];
+            for (size_t s = mat->first; s < mat->first + mat->n; s++) {
+                if (t->sheets[s].state != PV_TALLY_CONFLICT)
+                    continue;
+                pv_json_open(&page->data, '{');
+                pv_data_text(&page->data, "team", pv_results_team(t, t->teams[i].info.name));
+                pv_data_text(&page->data, "sheet", t->plans[mat->plan].sheets[t->sheets[s].number]);
+                pv_results_dispute(page, &t->sheets[s]);
+                pv_json_close(&page->data, '}');
+            }
+        }
+    pv_json_close(&page->data, ']');
 }
 
 /* ---- what is usual, and who is odd ---- */
@@ -257,6 +279,7 @@ static void add_counts(pv_results_page *page)
     pv_data_count(&page->data, "n_false", verdicts[PV_DOES_NOT_CONFORM]);
     pv_data_count(&page->data, "n_undecided", verdicts[PV_UNDECIDED]);
     pv_data_count(&page->data, "n_unusable", unusable);
+    pv_data_count(&page->data, "n_asking", pv_tally_asking(t));
 }
 
 char *pv_tally_html(const pv_tally *t, pv_diags *diags)
@@ -268,6 +291,7 @@ char *pv_tally_html(const pv_tally *t, pv_diags *diags)
     for (size_t i = 0; i < t->n_teams; i++)
         add_team(&page, &t->teams[i], i);
     pv_json_close(&page.data, ']');
+    add_disputes(&page);
     page.data.out.failed = !add_charts(&page) || page.data.out.failed;
     add_odd(&page);
     add_unusable(&page);

@@ -79,6 +79,8 @@ static bool load_row(pv_tally *t, pv_sql *q)
                           .U_rel = pv_sql_get_number(q, 8),
                           .answer = pv_sql_take_text(q, 9),
                           .advice = pv_sql_take_text(q, 10),
+                          .asks_scanner = pv_sql_get_integer(q, 13) != 0,
+                          .code = pv_sql_take_text(q, 14),
                           .scale = {NAN, NAN},
                           .scale_U = {NAN, NAN},
                           .skew = NAN,
@@ -105,7 +107,7 @@ static bool load_rows(pv_tally *t, pv_results *results, pv_diags *diags)
     pv_sql q;
     pv_sql_open(&q, results,
                 "SELECT team, file, p.sha256, coalesce(p.error, i.error), number, verdict, "
-                "photograph, reference, U_rel, answer, advice, kit, page "
+                "photograph, reference, U_rel, answer, advice, kit, page, asks, code "
                 "FROM picture p LEFT JOIN inspection i ON i.sha256 = p.sha256 AND basis = ? "
                 "ORDER BY team, file, page",
                 diags);
@@ -241,7 +243,7 @@ pv_tally *pv_tally_make(pv_results *results, pv_diags *diags)
 static void free_row(pv_tally_row *row)
 {
     char *texts[] = {row->team,      row->file,   row->sha256, row->error,
-                     row->reference, row->answer, row->advice};
+                     row->reference, row->answer, row->advice, row->code};
     for (size_t i = 0; i < sizeof texts / sizeof *texts; i++)
         free(texts[i]);
     for (int k = 0; k < PV_TALLY_KINDS; k++) {
@@ -287,6 +289,14 @@ void pv_tally_free(pv_tally *t)
 size_t pv_tally_pictures(const pv_tally *tally)
 {
     return tally->n_rows;
+}
+
+size_t pv_tally_asking(const pv_tally *tally)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < tally->n_rows; i++)
+        n += tally->rows[i].asks_scanner;
+    return n;
 }
 
 const char *pv_tally_report(const pv_tally *tally, size_t picture)

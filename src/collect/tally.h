@@ -44,6 +44,8 @@ typedef struct pv_tally_row {
     char *sha256; /* NULL where it could not be read */
     char *error;  /* why it can't be used, or NULL; then nothing below but advice counts */
     char *answer, *advice;
+    char *code;        /* as a certificate of it would carry; NULL: it has none */
+    bool asks_scanner; /* undecided, which --scanner flatbed might settle */
     char report[PV_REPORT_NAME + 1];
     size_t plan, number; /* SIZE_MAX where it is no sheet of the kit */
     pv_verdict verdict;
@@ -63,14 +65,16 @@ typedef enum pv_tally_state {
     PV_TALLY_UNDECIDED,
     PV_TALLY_FAILED,
     PV_TALLY_CONFLICT, /* one picture conforms, another does not: which is of the sheet that is
-                          used, nobody can tell */
+                          used, nobody can tell. Neither a file's time nor its name says so: a copy
+                          has a new one */
     PV_TALLY_PROVEN
 } pv_tally_state;
 
 typedef struct pv_tally_sheet {
     size_t number;
     pv_tally_state state;
-    size_t row; /* the picture that decides it, or (missing) SIZE_MAX */
+    size_t row;   /* the picture that decides it, or (missing) SIZE_MAX */
+    size_t other; /* of two answers: the first picture that contradicts that one */
 } pv_tally_sheet;
 
 /* A mat that a team has begun: all sheets of a plan of which one at least was sent. */

@@ -8,8 +8,10 @@ static const struct {
     [PV_TALLY_UNDECIDED] = {"un", PV_SAID("Not decided"), NULL},
     [PV_TALLY_FAILED] = {"no", PV_SAID("Not true"), NULL},
     [PV_TALLY_CONFLICT] = {"no", PV_SAID("Two answers"),
-                           PV_SAID("One picture shows this sheet true, another does not. Tell the "
-                                   "organiser which is of the sheet in your mat.")},
+                           PV_SAID("One picture shows this sheet true, another does not. Did you "
+                                   "print it again? Then ask the organiser to delete the picture "
+                                   "of the old print. If not, tell the organiser which picture "
+                                   "is of the sheet in your mat.")},
     [PV_TALLY_PROVEN] = {"ok", PV_SAID("Proven"), NULL},
 };
 
@@ -29,6 +31,9 @@ static void add_sheet(pv_results_page *page, const pv_tally_plan *plan, const pv
         advice = row->advice;
     pv_data_text(&page->data, "advice", advice);
     pv_data_text(&page->data, "file", row != NULL ? row->file : NULL);
+    pv_data_bool(&page->data, "disputed", sheet->state == PV_TALLY_CONFLICT);
+    if (sheet->state == PV_TALLY_CONFLICT)
+        pv_results_dispute(page, sheet);
     pv_json_close(&page->data, '}');
 }
 
@@ -73,18 +78,22 @@ char *pv_tally_team_html(const pv_tally *t, size_t index, pv_diags *diags)
 {
     const pv_tally_team *team = &t->teams[index];
     pv_results_page page;
+    size_t asking = 0;
+    for (size_t i = team->first; i < team->first + team->n; i++)
+        asking += t->rows[i].asks_scanner;
     bool whole = team->info.sheets > 0 && team->info.proven == team->info.sheets;
     pv_results_page_begin(&page, t, pv_results_team(t, team->info.name), diags);
     pv_data_text(&page.data, "team", pv_results_team(t, team->info.name));
     pv_data_text(&page.data, "kind",
-                 whole                   ? "ok"
-                 : team->info.failed > 0 ? "no"
-                 : team->info.sheets > 0 ? "un"
-                                         : "er");
+                 whole                                         ? "ok"
+                 : team->info.failed + team->info.disputed > 0 ? "no"
+                 : team->info.sheets > 0                       ? "un"
+                                                               : "er");
     pv_data_bool(&page.data, "whole", whole);
     pv_data_bool(&page.data, "begun", team->info.sheets > 0);
     pv_data_count(&page.data, "proven", team->info.proven);
     pv_data_count(&page.data, "all", team->info.sheets);
+    pv_data_bool(&page.data, "asking", asking > 0);
     pv_data_open(&page.data, "mats", '[');
     for (size_t i = 0; i < team->n_mats; i++)
         add_mat(&page, &t->mats[team->first_mat + i], i == 0);

@@ -71,7 +71,9 @@ static pv_tally_state with(pv_tally_state before, pv_verdict verdict)
 static void count_picture(pv_tally_sheet *sheet, pv_verdict verdict, size_t row)
 {
     pv_tally_state now = with(sheet->state, verdict);
-    if (now != sheet->state)
+    if (now == PV_TALLY_CONFLICT && sheet->state != PV_TALLY_CONFLICT)
+        sheet->other = row;
+    else if (now != sheet->state)
         sheet->row = row;
     sheet->state = now;
 }
@@ -86,7 +88,7 @@ static bool add_mat(pv_tally *t, const pv_tally_team *team, size_t plan)
     for (size_t i = 0; i < mat->n; i++) {
         if (!PV_GROW(t->sheets, t->n_sheets, t->cap_sheets))
             return false;
-        t->sheets[t->n_sheets++] = (pv_tally_sheet){i, PV_TALLY_MISSING, SIZE_MAX};
+        t->sheets[t->n_sheets++] = (pv_tally_sheet){i, PV_TALLY_MISSING, SIZE_MAX, SIZE_MAX};
     }
     for (size_t i = team->first; i < team->first + team->n; i++)
         if (t->rows[i].plan == plan)
@@ -126,7 +128,8 @@ static bool sort_mats(pv_tally *t, pv_tally_team *team)
     qsort(best, team->n_mats, sizeof *best, most_proven_first);
     team->info.sheets = best->n;
     team->info.proven = best->state[PV_TALLY_PROVEN];
-    team->info.failed = best->state[PV_TALLY_FAILED] + best->state[PV_TALLY_CONFLICT];
+    team->info.failed = best->state[PV_TALLY_FAILED];
+    team->info.disputed = best->state[PV_TALLY_CONFLICT];
     team->info.undecided = best->state[PV_TALLY_UNDECIDED];
     team->info.missing = best->state[PV_TALLY_MISSING];
     return true;

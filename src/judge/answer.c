@@ -763,6 +763,7 @@ bool pv_answer_make(pv_inspection *in, const pv_answer_told *told)
     const situation *s = situations;
     while (s->verdict != in->sheet.verdict || (all & s->all) != s->all || (all & s->none) != 0)
         s++; /* the last of each verdict asks for nothing */
+    in->sheet.asks_scanner = (s->all & ANY_SCANNER) != 0;
     telling t = {in, find_worst(in, s), deciding_mark(in), told->for_sender};
     pv_text answer = PV_TEXT_IN(in->sheet.language), advice = PV_TEXT_IN(in->sheet.language);
     say(&answer, &t, s->words.answer);

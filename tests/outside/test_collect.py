@@ -305,6 +305,36 @@ def listed(work, results):
     expect("a list of the same pictures gives the same rows", a == b)
 
 
+def asked(work):
+    """Without --scanner: pictures that it may settle are counted, and it settles them. A code of the table is right.
+    Of a sheet printed again both pictures are named, until the old one goes."""
+    folder, out = os.path.join(work.folder, "asked"), os.path.join(work.folder, "of-asked")
+    _, sheet, page = work.pages[0]
+    for i, (name, scale) in enumerate((("old.jpg", SHRUNK), ("new.jpg", TRUE))):
+        os.makedirs(os.path.join(folder, "one"), exist_ok=True)
+        image, _ = simulate.scan(page, dpi=DPI, scale=(scale, scale), turn=1, seed=i, fine=2)
+        simulate.save(image, os.path.join(folder, "one", name), dpi=DPI)
+
+    def read(name):
+        with open(os.path.join(out, name), encoding="utf-8") as file:
+            return re.sub(r"<[^>]+>", "", file.read())
+    said = run("collect", work.kit, folder, "-o", out).stdout
+    new = next(r for r in rows(out) if r["file"] == "new.jpg")
+    expect("one picture asks for its scanner", new["verdict"] == "undecided" and "1 undecided picture may" in said, said)
+    expect("so do the summary and the team's page", "undecided pictures, 1 may only lack" in read("index.html")
+           and "Tell the organiser what you scanned with" in read("team/one.html"))
+    said = run("collect", work.kit, folder, "-o", out, "--scanner", "flatbed").stdout
+    new = next(r for r in rows(out) if r["file"] == "new.jpg")
+    expect("told, it is decided and asks no more", new["verdict"] == "conforms" and "undecided" not in said
+           and "only lack" not in read("index.html") and "Tell the organiser what" not in read("team/one.html"))
+    expect("two pictures that disagree are named", f"sheet {sheet}: new.jpg shows it true, old.jpg does not"
+           in read("index.html") and "True: new.jpg. Not true: old.jpg." in read("team/one.html"))
+    run("collect", work.kit, folder, "--verify", new["code"], "--scanner", "flatbed")
+    os.remove(os.path.join(folder, "one", "old.jpg"))
+    run("collect", work.kit, folder, "-o", out, "--scanner", "flatbed")
+    expect("until the old one is gone", "disagree" not in read("index.html") and "Two answers" not in read("team/one.html"))
+
+
 def main(argv):
     long = "--long" in argv
     with tempfile.TemporaryDirectory() as folder:
@@ -326,6 +356,7 @@ def main(argv):
         same("stopped and resumed", first, stopped(work))
         listed(work, first)
         several_pages(work)
+        asked(work)
         changed(work, first)
     return checks.finish("test_collect")
 

@@ -1,5 +1,5 @@
 PRAGMA application_id = 1346459218;
-PRAGMA user_version = 1;
+PRAGMA user_version = 2;
 CREATE TABLE run (
     key   TEXT PRIMARY KEY,
     value TEXT NOT NULL
@@ -38,6 +38,8 @@ CREATE TABLE inspection (
     U_rel      REAL,
     answer     TEXT NOT NULL,
     advice     TEXT NOT NULL,
+    asks       INTEGER,
+    code       TEXT,
     json       TEXT NOT NULL,
     PRIMARY KEY (sha256, basis, page)
 ) WITHOUT ROWID;
