@@ -86,6 +86,7 @@ test-bad: $(BIN)
 	@$(PYTHON) tests/bad/run.py $(BIN)
 	@$(PYTHON) tests/bad/files.py $(BIN)
 	@$(PYTHON) tests/bad/kits.py $(BIN)
+	@$(PYTHON) tests/bad/collects.py $(BIN)
 	@$(PYTHON) tests/bad/worksheet.py
 
 # What somebody measured with a printer, a scanner and a phone, held against what is assumed of them.

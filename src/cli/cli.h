@@ -110,6 +110,9 @@ bool cli_read(const char *name, size_t limit, cli_bytes *out, pv_diags *diags);
 /* The same of a file of that kind; another kind is refused, saying what to give instead. */
 bool cli_read_kind(const char *name, pv_file_kind kind, size_t limit, cli_bytes *out,
                    pv_diags *diags);
+/* An ordinary file, or a link to one: what is found under a name in a stranger's folder may as well
+ * be a pipe, which would keep us waiting. False, and said. */
+bool cli_is_file(const char *name, pv_diags *diags);
 /* A name for messages: "standard input" for "-". */
 const char *cli_input_name(const char *name);
 
@@ -233,9 +236,9 @@ typedef struct cli_list {
  * fails. */
 bool cli_list_add(cli_list *list, char *name, const char *problem, pv_diags *diags);
 void cli_list_free(cli_list *list);
-/* All files in a folder and its folders, in order; those whose names begin with a dot are passed
- * over, links are not followed, and what can't be read is listed with its problem. So is a folder
- * right in it, as "NAME/", that holds no file. */
+/* All files in a folder and its folders, in order; those whose names begin with a dot, and what
+ * file managers leave (Thumbs.db), are passed over, links are not followed, and what can't be read
+ * is listed with its problem. So is a folder right in it, as "NAME/", that holds no file. */
 bool cli_walk(const char *folder, cli_list *out, pv_diags *diags);
 
 /* "FOLDER/NAME"; NULL where memory ran out. The caller frees it. */

@@ -76,8 +76,13 @@ static void say_result(const cli_collect_request *r, const pv_tally *tally,
                        const pv_collect_result *out)
 {
     size_t teams = 0, whole = 0;
-    for (const pv_team_info *team; (team = pv_tally_team_at(tally, teams)) != NULL; teams++)
+    const pv_team_info *team;
+    for (size_t i = 0; (team = pv_tally_team_at(tally, i)) != NULL; i++) {
+        if (*team->name == '\0')
+            continue; /* pictures of no team */
+        teams++;
         whole += team->sheets > 0 && team->proven == team->sheets;
+    }
     printf("%zu pictures of %zu teams", pv_tally_pictures(tally), teams);
     if (!r->merge)
         printf(": %zu measured now, %zu known, %zu unusable", out->measured, out->known,

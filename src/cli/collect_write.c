@@ -62,7 +62,8 @@ bool cli_collect_copy_reports(const cli_collect_request *r, const pv_tally *tall
             cli_bytes page = {NULL, 0};
             good = from != NULL || cli_no_memory(diags);
             if (good && access(from, F_OK) == 0)
-                good = cli_read_kind(from, PV_FILE_PAGE, REPORT_MAX, &page, diags) &&
+                good = cli_is_file(from, diags) &&
+                       cli_read_kind(from, PV_FILE_PAGE, REPORT_MAX, &page, diags) &&
                        cli_collect_take_report(&w, name, (const char *)page.data, diags);
             free(page.data);
             free(from);

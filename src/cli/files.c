@@ -61,6 +61,17 @@ static bool read_all(int fd, const char *name, size_t limit, cli_bytes *out, pv_
     return false;
 }
 
+bool cli_is_file(const char *name, pv_diags *diags)
+{
+    struct stat info;
+    if (stat(name, &info) != 0)
+        return cli_fail_file(diags, PV_CAUSE_INPUT, "open", name, errno);
+    if (!S_ISREG(info.st_mode))
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_INPUT, NULL,
+                     "cannot open %s: it is no ordinary file", name);
+    return S_ISREG(info.st_mode);
+}
+
 bool cli_read(const char *name, size_t limit, cli_bytes *out, pv_diags *diags)
 {
     *out = (cli_bytes){NULL, 0};

@@ -48,7 +48,7 @@ static bool holds_kit(const char *name)
 {
     static const char begins[] = "{\n  \"pavior_kit\": ";
     char head[sizeof begins] = "", *path = cli_join(name, "kit.json");
-    FILE *file = path != NULL ? fopen(path, "rb") : NULL;
+    FILE *file = path != NULL && cli_is_file(path, NULL) ? fopen(path, "rb") : NULL;
     free(path);
     if (file == NULL)
         return false;
@@ -206,7 +206,7 @@ static bool drop_former(void *context, const char *name, const char *sum)
             return true;
     char *path = cli_join(f->name, name);
     cli_bytes bytes;
-    if (path != NULL && access(path, F_OK) == 0 && cli_read(path, SIZE_MAX / 4, &bytes, NULL)) {
+    if (path != NULL && cli_is_file(path, NULL) && cli_read(path, SIZE_MAX / 4, &bytes, NULL)) {
         char now[65];
         pv_kit_sum(bytes.data, bytes.size, now);
         free(bytes.data);
@@ -261,7 +261,7 @@ static bool settle_over(cli_folder_staged *f, pv_diags *diags)
     cli_bytes former = {NULL, 0};
     if (name == NULL)
         return cli_no_memory(diags);
-    bool known = access(name, F_OK) == 0 && cli_read(name, CLI_SUMS_MAX, &former, NULL);
+    bool known = cli_is_file(name, NULL) && cli_read(name, CLI_SUMS_MAX, &former, NULL);
     free(name);
     bool good = move_all(f, atomic_load(&f->newest), diags);
     if (good && known)

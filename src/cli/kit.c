@@ -166,7 +166,8 @@ static bool read_plan(reading *in, const char *path, const char *sum)
     request *r = in->r;
     cli_bytes text;
     char now[65];
-    if (!cli_read_kind(path, PV_FILE_PLAN, PV_PLAN_BYTES_MAX, &text, in->diags))
+    if (!cli_is_file(path, in->diags) ||
+        !cli_read_kind(path, PV_FILE_PLAN, PV_PLAN_BYTES_MAX, &text, in->diags))
         return false;
     pv_kit_sum(text.data, text.size, now);
     if (strcmp(now, sum) != 0) {
@@ -208,7 +209,9 @@ static bool read_former(request *r, pv_diags *diags)
     cli_bytes sums = {0};
     reading in = {.r = r, .diags = diags};
     char *path = in_former(r, "SHA256SUMS");
-    bool good = path != NULL ? cli_read(path, CLI_SUMS_MAX, &sums, diags) : cli_no_memory(diags);
+    bool good = path == NULL
+                    ? cli_no_memory(diags)
+                    : cli_is_file(path, diags) && cli_read(path, CLI_SUMS_MAX, &sums, diags);
     free(path);
     if (!good)
         return false;

@@ -6,6 +6,7 @@
 #include <fcntl.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -68,6 +69,18 @@ static int by_name(const void *a, const void *b)
     return strcmp(p->name, q->name);
 }
 
+/* What file managers, archivers and backups leave in any folder; besides names with a dot first.
+ * docs/use/collecting.md lists them. */
+static bool is_litter(const char *name)
+{
+    static const char *const known[] = {"Thumbs.db", "ehthumbs.db",  "desktop.ini",
+                                        "__MACOSX",  "$RECYCLE.BIN", "System Volume Information"};
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++)
+        if (strcasecmp(name, known[i]) == 0)
+            return true;
+    return name[0] == '.';
+}
+
 static bool walk(const char *root, const char *below, int depth, cli_list *out, pv_diags *diags);
 
 static bool take_entry(const char *root, char *name, int depth, cli_list *out, pv_diags *diags)
@@ -110,7 +123,7 @@ static bool walk(const char *root, const char *below, int depth, cli_list *out, 
     bool good = true;
     size_t before = out->n;
     for (struct dirent *entry; good && (entry = readdir(folder)) != NULL;)
-        if (entry->d_name[0] != '.')
+        if (!is_litter(entry->d_name))
             good = take_entry(
                 root, *below != '\0' ? cli_join(below, entry->d_name) : cli_join("", entry->d_name),
                 depth, out, diags);

@@ -265,14 +265,18 @@ static void add_same(pv_results_page *page)
 static void add_counts(pv_results_page *page)
 {
     const pv_tally *t = page->tally;
-    size_t verdicts[3] = {0}, unusable = 0, whole = 0;
+    size_t verdicts[3] = {0}, unusable = 0, teams = 0, whole = 0;
     for (size_t i = 0; i < t->n_rows; i++) {
         unusable += t->rows[i].error != NULL;
         verdicts[t->rows[i].verdict] += t->rows[i].error == NULL;
     }
-    for (size_t i = 0; i < t->n_teams; i++)
-        whole += t->teams[i].info.sheets > 0 && t->teams[i].info.proven == t->teams[i].info.sheets;
-    pv_data_count(&page->data, "n_teams", t->n_teams);
+    for (size_t i = 0; i < t->n_teams; i++) {
+        const pv_team_info *info = &t->teams[i].info;
+        bool team = *info->name != '\0'; /* not what belongs to none */
+        teams += team;
+        whole += team && info->sheets > 0 && info->proven == info->sheets;
+    }
+    pv_data_count(&page->data, "n_teams", teams);
     pv_data_count(&page->data, "n_whole", whole);
     pv_data_count(&page->data, "n_pictures", t->n_rows);
     pv_data_count(&page->data, "n_true", verdicts[PV_CONFORMS]);

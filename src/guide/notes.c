@@ -49,8 +49,21 @@ static void say_printing(notes *f)
          PV_SAID(
              "Print one sheet first and check it: hold its scale bars against a ruler, or scan it "
              "and have it inspected. A sheet that is 0.5 % too small cannot be mended by taping."));
-    pv_text_add(&text, pv_say(f->plan->language, "All sheets must show the same kit: %s."),
+    pv_text_add(&text,
+                plan->kept ? pv_say(f->plan->language, "All sheets that you print now must show "
+                                                       "the same kit: %s.")
+                           : pv_say(f->plan->language, "All sheets must show the same kit: %s."),
                 pv_plan_kit(plan).chars);
+    if (*plan->former.chars != '\0') {
+        pv_text_add(&text, "%s", " ");
+        pv_text_add(
+            &text,
+            pv_say(
+                f->plan->language,
+                "Sheets that lie already, of kit %s or kept beside it, may stay, unless they are "
+                "among those to print again."),
+            plan->former.chars);
+    }
     item_of(f, &text);
     item(f, PV_SAID("Let the sheets lie in the room for some hours. Paper grows and shrinks with "
                     "moisture."));

@@ -28,7 +28,15 @@ static bool check_url(const char *url, pv_diags *diags)
         bool letter = (*c >= 'a' && *c <= 'z') || (*c >= 'A' && *c <= 'Z');
         plain = letter || (*c >= '0' && *c <= '9') || strchr(also, *c) != NULL;
     }
-    web = web && strspn(url + (safe ? 8 : 7), ":/") == 0 && url[safe ? 8 : 7] != '\0';
+    const char *host = url + (safe ? 8 : 7);
+    if (web && memchr(host, '@', strcspn(host, "/")) != NULL) {
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
+                     "leave out what stands before the @: a kit is open to all",
+                     "the kit's address holds an @, as of a user with a password, and everybody "
+                     "could read it on each sheet");
+        return false;
+    }
+    web = web && strspn(host, ":/") == 0 && *host != '\0';
     if (web && plain && length <= PV_KIT_URL_MAX && strpbrk(url, "?#") == NULL)
         return true;
     pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,

@@ -115,6 +115,8 @@ static bool put_index(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
         pv_web_length(&page, "roll", laid->told.roll);
     else
         pv_data_bool(&page.data, "roll", false);
+    pv_data_bool(&page.data, "pictures_many", plan->n_sheets > 1 && !roll);
+    pv_data_text(&page.data, "former", plan->n_sheets > 1 ? plan->former.chars : "");
     pv_data_text(&page.data, "print_title",
                  plan->n_sheets > 1 && !roll ? pv_say(l, "Print all sheets")
                                              : pv_say(l, "Print the mat"));
@@ -216,6 +218,7 @@ static bool put_sheet(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
     pv_web_begin(&page, m, name, "%s, %s, %s", sheet->name, laid->paper, plan->art.name);
     pv_web_paper(&page, laid);
     pv_data_text(&page.data, "sheet", sheet->name);
+    pv_data_bool(&page.data, "roll", laid->told.roll > 0);
     if (plan->n_sheets > 1)
         pv_data_words(&page.data, "turn_words",
                       pv_say(l, "Number %zu of %zu in the order of taping."), turn + 1,

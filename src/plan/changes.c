@@ -28,27 +28,27 @@ typedef struct finder {
     bool failed;
 } finder;
 
-static const char *const is_new[KINDS] = {PV_SAID("Line %s is new."), PV_SAID("Fill %s is new."),
-                                          PV_SAID("Mark %s is new."),
-                                          PV_SAID("The text \"%s\" is new.")};
-static const char *const is_gone[KINDS] = {PV_SAID("Line %s is gone."), PV_SAID("Fill %s is gone."),
-                                           PV_SAID("Mark %s is gone."),
-                                           PV_SAID("The text \"%s\" is gone.")};
+static const char *const is_new[KINDS] = {
+    PV_SAID("Line %s is new."), PV_SAID("The area %s is new."), PV_SAID("Mark %s is new."),
+    PV_SAID("The text \"%s\" is new.")};
+static const char *const is_gone[KINDS] = {
+    PV_SAID("Line %s is gone."), PV_SAID("The area %s is gone."), PV_SAID("Mark %s is gone."),
+    PV_SAID("The text \"%s\" is gone.")};
 static const char *const has_moved[KINDS] = {
-    PV_SAID("Line %s has moved by %s."), PV_SAID("Fill %s has moved by %s."),
+    PV_SAID("Line %s has moved by %s."), PV_SAID("The area %s has moved by %s."),
     PV_SAID("Mark %s has moved by %s."), PV_SAID("The text \"%s\" has moved by %s.")};
 static const char *const has_colour[KINDS] = {
-    PV_SAID("Line %s is %s; it was %s."), PV_SAID("Fill %s is %s; it was %s."),
+    PV_SAID("Line %s is %s; it was %s."), PV_SAID("The area %s is %s; it was %s."),
     PV_SAID("Mark %s is %s; it was %s."), PV_SAID("The text \"%s\" is %s; it was %s.")};
 static const char *const has_size[KINDS] = {[LINE] = PV_SAID("Line %s is %s wide; it was %s."),
                                             [LETTERS] =
                                                 PV_SAID("The text \"%s\" is %s high; it was %s.")};
 static const char *const has_shape[KINDS] = {
-    PV_SAID("Line %s runs another way."), PV_SAID("Fill %s has another shape."),
+    PV_SAID("Line %s runs another way."), PV_SAID("The area %s has another shape."),
     PV_SAID("Mark %s has another shape."), PV_SAID("The text \"%s\" is set another way.")};
 static const char *const has_order[KINDS] = {
     PV_SAID("Line %s is painted earlier or later."),
-    PV_SAID("Fill %s is painted earlier or later."),
+    PV_SAID("The area %s is painted earlier or later."),
     PV_SAID("Mark %s is painted earlier or later."),
     PV_SAID("The text \"%s\" is painted earlier or later.")};
 
@@ -78,6 +78,27 @@ static pv_text length(const finder *f, double mm)
     pv_text text = PV_TEXT_INIT;
     add_length(f, &text, mm);
     return text;
+}
+
+/* What a thing is called in a sentence: fills have no name but their turn in the course, which
+ * tells people nothing, so that they are told of by their place. */
+static pv_text label(finder *f, const item *it)
+{
+    pv_text out = PV_TEXT_INIT;
+    if (it->sort != FILL) {
+        pv_text_add(&out, "%s", it->name);
+    } else {
+        pv_text x = length(f, (it->box.lo.x + it->box.hi.x) / 2);
+        pv_text y = length(f, (it->box.lo.y + it->box.hi.y) / 2);
+        if (x.chars != NULL && y.chars != NULL)
+            pv_text_add(&out, pv_say(f->language, "around %s from the left and %s from the bottom"),
+                        x.chars, y.chars);
+        f->failed = f->failed || x.failed || y.failed;
+        pv_text_drop(&x);
+        pv_text_drop(&y);
+    }
+    f->failed = f->failed || out.failed || out.chars == NULL;
+    return out;
 }
 
 /* Into the sentence's two places: a colour's name, with its code where the names are the same. */
@@ -218,12 +239,13 @@ static pv_text way(finder *f, pv_vec by)
 static void tell(finder *f, const item *a, const item *b)
 {
     const pv_language *l = f->language;
-    pv_text text = PV_TEXT_INIT;
+    pv_text text = PV_TEXT_INIT, called = label(f, b);
+    const char *name = called.chars != NULL ? called.chars : "";
     pv_vec by = {0, 0};
     size_t before = *f->n;
     size_t c = colour_of(f->art[0], a), d = colour_of(f->art[1], b);
     if (!pv_difference_same_colour(f->art[0], c, f->art[1], d)) {
-        tell_colours(f, &text, pv_say(l, has_colour[a->sort]), b->name, &f->art[1]->colours[d],
+        tell_colours(f, &text, pv_say(l, has_colour[a->sort]), name, &f->art[1]->colours[d],
                      &f->art[0]->colours[c]);
         add(f, PV_CHANGE_OTHER, b->box, &text);
     }
@@ -231,27 +253,27 @@ static void tell(finder *f, const item *a, const item *b)
     if (fabs(s - t) > SAME) {
         pv_text is = length(f, t), was = length(f, s);
         if (is.chars != NULL && was.chars != NULL)
-            pv_text_add(&text, pv_say(l, has_size[a->sort]), b->name, is.chars, was.chars);
+            pv_text_add(&text, pv_say(l, has_size[a->sort]), name, is.chars, was.chars);
         f->failed = f->failed || is.failed || was.failed;
         pv_text_drop(&is);
         pv_text_drop(&was);
         add(f, PV_CHANGE_OTHER, b->box, &text);
     }
     if (!moved(f, a, b, &by)) {
-        pv_text_add(&text, pv_say(l, has_shape[a->sort]), b->name);
+        pv_text_add(&text, pv_say(l, has_shape[a->sort]), name);
         add(f, PV_CHANGE_OTHER, b->box, &text);
     } else if (pv_len(by) > SAME) {
         pv_text so = way(f, by);
-        pv_text_add(&text, pv_say(l, has_moved[a->sort]), b->name,
-                    so.chars != NULL ? so.chars : "");
+        pv_text_add(&text, pv_say(l, has_moved[a->sort]), name, so.chars != NULL ? so.chars : "");
         f->failed = f->failed || so.failed;
         pv_text_drop(&so);
         add(f, PV_CHANGE_OTHER, b->box, &text);
     }
     if (*f->n == before && !f->failed) { /* in an arc's radius, say */
-        pv_text_add(&text, pv_say(l, has_shape[a->sort]), b->name);
+        pv_text_add(&text, pv_say(l, has_shape[a->sort]), name);
         add(f, PV_CHANGE_OTHER, b->box, &text);
     }
+    pv_text_drop(&called);
 }
 
 /* ---- pairs ---- */
@@ -273,12 +295,19 @@ static item *sorted(const pv_art *art, kind sort, size_t n)
     return items;
 }
 
+static void tell_simply(finder *f, const char *sentence, pv_change change, const item *it)
+{
+    pv_text text = PV_TEXT_INIT, called = label(f, it);
+    if (called.chars != NULL)
+        pv_text_add(&text, pv_say(f->language, sentence), called.chars);
+    pv_text_drop(&called);
+    add(f, change, it->box, &text);
+}
+
 static void tell_alone(finder *f, pv_change change, const item *it)
 {
-    pv_text text = PV_TEXT_INIT;
     const char *const *words = change == PV_CHANGE_NEW ? is_new : is_gone;
-    pv_text_add(&text, pv_say(f->language, words[it->sort]), it->name);
-    add(f, change, it->box, &text);
+    tell_simply(f, words[it->sort], change, it);
 }
 
 /* Of one name the first goes with the first. Where all of them are the same, their order may still
@@ -317,9 +346,7 @@ static void tell_order(finder *f, kind sort)
     for (size_t i = 0; a != NULL && b != NULL && i < n && same_set; i++) {
         if (a[i].index == b[i].index)
             continue;
-        pv_text text = PV_TEXT_INIT;
-        pv_text_add(&text, pv_say(f->language, has_order[sort]), b[i].name);
-        add(f, PV_CHANGE_OTHER, b[i].box, &text);
+        tell_simply(f, has_order[sort], PV_CHANGE_OTHER, &b[i]);
     }
     free(a);
     free(b);

@@ -133,6 +133,16 @@ typedef struct pv_sheet {
     pv_box card; /* sheet frame: the card's nominal outline */
 } pv_sheet;
 
+/* The fingerprint as people compare it, "5K7-2XQM": seven digits to the base 32, without the
+ * letters I, L, O and U. */
+/* 32 letters and digits, none of which is read for another. */
+#define PV_CLEAR_LETTERS "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
+#define PV_KIT_CHARS     8
+#define PV_KIT_BREAK     3 /* the hyphen's place */
+typedef struct pv_kit_text {
+    char chars[PV_KIT_CHARS + 1];
+} pv_kit_text;
+
 struct pv_plan {
     pv_art art;
     pv_scene *mat;    /* the art's scene; made once the rest is */
@@ -173,20 +183,12 @@ struct pv_plan {
      * best. */
     double seams_gap;
     bool kept; /* seams, and identities of sheets, are an older plan's as far as they could be */
+    pv_kit_text former; /* that one's fingerprint; "" where it isn't known */
 };
 
 /* pv_plan_make without a course: there is no route. Its type is the options'. */
 pv_plan *pv_plan_of_art(const pv_art *art, const pv_layout_options *options, pv_diags *diags);
 
-/* The fingerprint as people compare it, "5K7-2XQM": seven digits to the base 32, without the
- * letters I, L, O and U. */
-/* 32 letters and digits, none of which is read for another. */
-#define PV_CLEAR_LETTERS "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
-#define PV_KIT_CHARS     8
-#define PV_KIT_BREAK     3 /* the hyphen's place */
-typedef struct pv_kit_text {
-    char chars[PV_KIT_CHARS + 1];
-} pv_kit_text;
 pv_kit_text pv_plan_kit(const pv_plan *plan);
 
 /* The mat area for which a sheet prints art: the cell with bleed and lap. */

@@ -312,6 +312,7 @@ static bool keep_division(maker *m, pv_diags *diags)
         good = false;
     }
     m->plan->kept = true;
+    m->plan->former = pv_plan_kit(keep);
     free(d.x.at);
     free(d.y.at);
     return good;

@@ -59,6 +59,16 @@ static void read_url(pv_plan_reader *r, const pv_json_node *node)
         pv_json_complain(r->json, node, "is no address of a folder on the web");
 }
 
+static void read_former(pv_plan_reader *r, const pv_json_node *node)
+{
+    const char *text = node != NULL ? pv_json_get_string(r->json, node) : "";
+    size_t length = strlen(text);
+    if (length == PV_KIT_CHARS && strspn(text, PV_CLEAR_LETTERS "-") == length)
+        memcpy(r->plan->former.chars, text, length);
+    else if (length > 0)
+        pv_json_complain(r->json, node, "must be a kit's fingerprint, such as 5K7-2XQM");
+}
+
 static void read_page(pv_plan_reader *r, const pv_json_node *root)
 {
     pv_plan *plan = r->plan;
@@ -86,6 +96,7 @@ static void read_page(pv_plan_reader *r, const pv_json_node *root)
         plan->seams_gap = pv_json_get_number(r->json, gap, 0, SEAMS_GAP_MAX);
     const pv_json_node *kept = pv_json_optional(r->json, root, "kept");
     plan->kept = kept != NULL && pv_json_get_bool(r->json, kept);
+    read_former(r, pv_json_optional(r->json, root, "former"));
     const pv_json_node *proof = pv_json_optional(r->json, root, "proof");
     plan->proof = proof != NULL && pv_json_get_bool(r->json, proof);
 }

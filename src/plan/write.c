@@ -376,6 +376,8 @@ static void write_plan(pv_json_writer *w, const pv_plan *plan)
         write_taping(w, plan);
     if (!canonical(w) && plan->kept)
         key_bool(w, "kept", true);
+    if (!canonical(w) && *plan->former.chars != '\0')
+        key_string(w, "former", plan->former.chars);
     if (!canonical(w) && plan->seams_gap > 0)
         key_number(w, "seams_gap", plan->seams_gap);
     pv_json_key(w, "seams");

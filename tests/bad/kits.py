@@ -161,9 +161,25 @@ def a_changed_plan_is_no_former_kit(folder):
     assert not os.path.exists(os.path.join(folder, "more"))
 
 
+def nobody_waits_for_a_pipe(folder):
+    """Under the names of a kit's files there may be anything."""
+    for name in ("SHA256SUMS", "kit.json", "a4/mat-a4.plan.json"):
+        kit = os.path.join(folder, "k")
+        assert run(folder, "-p", "A4", "-q", "-o", "k")[0] == 0
+        os.unlink(os.path.join(kit, name))
+        os.mkfifo(os.path.join(kit, name))
+        status, said = run(folder, "-p", "A4", "-q", "-o", "more", "--compare", "k")
+        assert status == (0 if name == "kit.json" else 66), (name, status, said)
+        assert name == "kit.json" or "is no ordinary file" in said, said
+        status, said = run(folder, "-p", "A4", "-q", "-o", "k", "--replace")
+        assert status == (64 if name == "kit.json" else 0), (name, status, said)
+        shutil.rmtree(kit)
+        shutil.rmtree(os.path.join(folder, "more"), ignore_errors=True)
+
+
 def main():
     tests = (a_kit_stays_unless_it_is_to_be_replaced, foreign_files_stay, other_folders_are_not_ours,
-             nothing_leads_out_of_a_kit, a_changed_plan_is_no_former_kit,
+             nothing_leads_out_of_a_kit, nobody_waits_for_a_pipe, a_changed_plan_is_no_former_kit,
              archives_are_files, of_two_writers_one_gets_the_folder, signals_leave_nothing)
     for test in tests:
         with tempfile.TemporaryDirectory() as folder:

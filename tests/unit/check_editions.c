@@ -210,11 +210,15 @@ START_TEST(kept_plans_come_back)
     pv_plan *again = reread(new, NULL);
     ck_assert_ptr_nonnull(again);
     ck_assert(again->kept && again->fingerprint == new->fingerprint);
+    ck_assert_str_eq(again->former.chars, pv_plan_kit(old).chars);
     for (size_t i = 0; i < new->n_sheets; i++)
         ck_assert(same_ids(&again->sheets[i], &new->sheets[i]));
     pv_comparison *c = pv_plan_compare(new, again, NULL, NULL);
     ck_assert_uint_eq(pv_comparison_again(c), 0);
     pv_comparison_free(c);
+    memcpy(new->former.chars, "<b>bold</b>", PV_KIT_CHARS);
+    ck_assert_ptr_null(reread(new, NULL));
+    new->former = pv_plan_kit(old);
     for (int p = 0; p < PV_TAG_PLACES; p++)
         new->sheets[1].tag[p].id = new->sheets[0].tag[p].id;
     ck_assert_ptr_null(reread(new, NULL));
