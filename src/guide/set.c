@@ -112,7 +112,7 @@ static void tell_codes(const writing *w)
 {
     if (w->no_code > 0)
         pv_diags_add(w->diags, PV_WARNING, PV_CAUSE_NONE, NULL,
-                     "a larger overlap or larger paper makes room",
+                     "a shorter address or larger paper makes room",
                      "%zu of %zu sheets have no room for their QR code", w->no_code, w->total);
 }
 

@@ -416,20 +416,24 @@ static pv_plane *join_pieces(pdf_job *job, const size_t *columns, const size_t *
     return pv_raster_take(&raster);
 }
 
-/* Every place of the grid has one piece. */
-static bool fills_grid(const pdf_job *job, size_t across, size_t down)
+/* Every place of the grid has one piece; false with a reason. */
+static bool fills_grid(pdf_job *job, size_t across, size_t down)
 {
-    if (across == 0 || down == 0 || across * down != job->n)
-        return false;
     bool *taken = PV_NEW_ARRAY(job->n, bool);
-    bool good = taken != NULL;
+    if (taken == NULL) {
+        pv_fail_memory(job->diags);
+        return false;
+    }
+    bool good = across > 0 && down > 0 && across * down == job->n;
     for (size_t k = 0; k < job->n && good; k++) {
         size_t at = job->pieces[k].place[1] * across + job->pieces[k].place[0];
         good = !taken[at];
         taken[at] = true;
     }
     free(taken);
-    return good;
+    return good || fail(job, PV_PDF_SAVE_FLAT,
+                        "the pictures of the PDF's page do not join into one: they are layers, or "
+                        "lie apart");
 }
 
 /* A number on a page has few decimals: mostly none, two or more. How much that leaves open of a
@@ -506,14 +510,12 @@ static pv_plane *decode_page(pdf_job *job)
     size_t across = rank_pieces(job, 0, columns), down = rank_pieces(job, 1, rows);
     int orientation = orientation_of(job);
     pv_plane *plane = NULL;
-    if (!fills_grid(job, across, down))
-        fail(job, PV_PDF_SAVE_FLAT,
-             "the pictures of the PDF's page do not join into one: they are layers, or lie apart");
-    else if (job->n == 1) {
+    bool fits = fills_grid(job, across, down);
+    if (fits && job->n == 1) {
         const pv_wanted part = {.pixels_max = job->wanted->pixels_max, .orientation = orientation};
         if (pv_raster_fits(columns[1], rows[1], part.pixels_max, job->diags))
             plane = pv_pdf_picture_decode(job->pdf, job->pieces[0].stream, &part, job->diags);
-    } else {
+    } else if (fits) {
         plane = join_pieces(job, columns, rows, across, down, orientation);
     }
     if (plane != NULL)

@@ -2,7 +2,6 @@
 #include "judge/how.h"
 #include "report/certified.h"
 
-#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -44,7 +43,8 @@ bool pv_code_parse(const char *text, pv_code *code)
     size_t n = 0;
     *code = (pv_code){""};
     for (; *text != '\0'; text++) {
-        char c = (char)toupper((unsigned char)*text);
+        char c = *text; /* toupper asks the locale */
+        c = (char)(c >= 'a' && c <= 'z' ? c + ('A' - 'a') : c);
         if (c == '-' || c == ' ')
             continue;
         c = c == 'O' ? '0' : c == 'I' || c == 'L' ? '1' : c;
