@@ -216,7 +216,7 @@ def exif_of(camera, orientation=1, stated_focal=True):
 
 def save(image, path, exif=None, quality=92, subsampling=2):
     options = {} if exif is None else {"exif": exif}
-    Image.fromarray(image).save(path, quality=quality, subsampling=subsampling, **options)
+    Image.fromarray(image).save(path, quality=quality, subsampling=subsampling, compress_level=1, **options)
 
 
 def main(argv):

@@ -126,7 +126,7 @@ def check_faults(kit, folder, rng, n):
 
 
 def main(argv):
-    n, seed = [int(w) for w in argv] + [16, 5][len(argv):]
+    n, seed = [int(w) for w in argv] + [8, 5][len(argv):]
     rng = np.random.default_rng(seed)
     with tempfile.TemporaryDirectory() as folder:
         kits = editions(folder)

@@ -4,7 +4,7 @@ measures them, and its figures and verdicts are held against the truth.
 
     PAVIOR=build/pavior test_loop.py [--long] [--seed N] [--only TEXT]
 
-Every draw has a recorded seed, so that a run can be repeated. --long makes about twenty times as
+Every draw has a recorded seed, so that a run can be repeated. --long makes about forty times as
 many draws; --only takes the groups of draws whose name holds TEXT, and no other cases."""
 import argparse
 import multiprocessing
