@@ -134,11 +134,12 @@ static bool merge(const cli_collect_request *r, pv_results *results, pv_diags *d
     char **names = calloc(r->n + 1, sizeof *names);
     if (names == NULL)
         return cli_no_memory(diags);
-    bool good = true;
+    char *into = cli_join(r->output, "results.sqlite");
+    bool good = into != NULL || cli_no_memory(diags);
     for (size_t i = 0; good && i < r->n; i++) {
         names[i] = cli_join(r->operands[i], "results.sqlite");
         good = names[i] != NULL || cli_no_memory(diags);
-        if (good && cli_same_file(r->operands[i], r->output)) {
+        if (good && cli_same_file(names[i], into)) {
             pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE, "name another folder after -o",
                          "%s is one of the results to be merged", r->output);
             good = false;
@@ -148,6 +149,7 @@ static bool merge(const cli_collect_request *r, pv_results *results, pv_diags *d
     for (size_t i = 0; i < r->n; i++)
         free(names[i]);
     free(names);
+    free(into);
     return good;
 }
 

@@ -186,13 +186,31 @@ static bool lies_apart(const cli_collect_request *r, pv_diags *diags)
     return apart;
 }
 
+/* A folder that holds something else is somebody's: its index.html would be lost. */
+static bool is_ours(const cli_collect_request *r, const char *results, pv_diags *diags)
+{
+    struct stat info;
+    cli_list files = {.items = NULL};
+    if (lstat(results, &info) == 0)
+        return true;
+    bool good = cli_walk(r->output, &files, diags);
+    if (good && files.n > 0) {
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE, "name a new or an empty folder with -o",
+                     "%s is there already, and holds no results", r->output);
+        good = false;
+    }
+    cli_list_free(&files);
+    return good;
+}
+
 pv_results *cli_collect_open(const cli_collect_request *r, pv_diags *diags)
 {
     char *name = inside(r, "", "results", ".sqlite");
     pv_results *out = NULL;
     if (name == NULL)
         cli_no_memory(diags);
-    else if (cli_make_folder(r->output, diags) && (r->merge || lies_apart(r, diags)))
+    else if (cli_make_folder(r->output, diags) && (r->merge || lies_apart(r, diags)) &&
+             is_ours(r, name, diags))
         out = pv_results_open(name, diags);
     free(name);
     return out;

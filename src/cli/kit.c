@@ -256,6 +256,9 @@ static char *folder_in(const char *name)
     size_t length = strlen(base);
     if (length > 4 && strcmp(base + length - 4, ".zip") == 0)
         length -= 4;
+    /* "...zip" must not lead out of where it is unpacked. */
+    if (strspn(base, ".") >= length)
+        return strdup("kit");
     return strndup(base, length);
 }
 

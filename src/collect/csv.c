@@ -32,6 +32,16 @@ static void text(pv_text *to, const char *field)
     pv_text_drop(&safe);
 }
 
+/* What is letters and digits, unless somebody has edited the results. */
+static void code(pv_text *to, const char *field)
+{
+    static const char plain[] = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz-";
+    if (field != NULL && field[strspn(field, plain)] == '\0' && *field != '-')
+        pv_text_add(to, "%s", field);
+    else
+        text(to, field);
+}
+
 /* A comma and a number of ours; nothing where it isn't known. */
 static void number(pv_text *to, double value, int decimals)
 {
@@ -119,9 +129,11 @@ static void add_row(pv_text *to, const pv_tally *t, const pv_tally_row *row)
     text(to, row->error != NULL ? row->error : row->answer);
     pv_text_add(to, ",");
     text(to, row->advice);
-    pv_text_add(to, ",%s,%s,%s\r\n", row->error == NULL ? row->report : "",
-                row->sha256 != NULL ? row->sha256 : "",
-                row->code != NULL && row->error == NULL ? row->code : "");
+    pv_text_add(to, ",%s,", row->error == NULL ? row->report : "");
+    code(to, row->sha256);
+    pv_text_add(to, ",");
+    code(to, row->error == NULL ? row->code : NULL);
+    pv_text_add(to, "\r\n");
 }
 
 char *pv_tally_csv(const pv_tally *t)

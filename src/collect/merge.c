@@ -89,11 +89,26 @@ static bool take_all(pv_results *into, const char *name, pv_diags *diags)
     pv_sql_close(&q);
     if (!good)
         return false;
+    into->reads = name;
     good = pv_sql_run(into, "BEGIN", diags) && agree(into, diags) &&
            pv_sql_run(into, take, diags) && pv_sql_run(into, "COMMIT", diags);
     if (!good)
         pv_sql_run(into, "ROLLBACK", NULL);
+    into->reads = NULL;
     return pv_sql_run(into, "DETACH other", diags) && good;
+}
+
+static bool is_in_bounds(pv_results *results, pv_diags *diags)
+{
+    pv_sql q;
+    pv_sql_open(&q, results, "SELECT count(*) FROM picture", diags);
+    bool many = pv_sql_next(&q) && pv_sql_get_integer(&q, 0) > PV_COLLECT_PICTURES_MAX;
+    bool good = !many && !q.failed;
+    pv_sql_close(&q);
+    if (many)
+        pv_fail(diags, PV_CAUSE_LIMIT, "together these are more pictures than results can hold: %u",
+                PV_COLLECT_PICTURES_MAX);
+    return good;
 }
 
 bool pv_results_merge(pv_results *results, const char *const *names, size_t n, pv_diags *diags)
@@ -110,5 +125,5 @@ bool pv_results_merge(pv_results *results, const char *const *names, size_t n, p
         pv_results_close(from);
         good = good && take_all(results, names[i], diags);
     }
-    return good && pv_sql_say(results, "complete", "yes", diags);
+    return good && is_in_bounds(results, diags) && pv_sql_say(results, "complete", "yes", diags);
 }

@@ -7,6 +7,11 @@
 
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
+
+#define ROW_MAX (64 << 20) /* bytes; an inspection's JSON has some hundred thousand: ours */
+
+static const char in_memory[] = ":memory:";
 
 extern const char pv_embedded_results_sql[];
 
@@ -19,6 +24,27 @@ void pv_results_close(pv_results *results)
     free(results);
 }
 
+/* SQLite opens whatever has the name, and would wait for a pipe for ever. */
+static bool is_ordinary(const char *name, pv_diags *diags)
+{
+    static const char *const files[] = {"", "-journal", "-wal", "-shm"};
+    bool good = true;
+    for (size_t i = 0; good && i < sizeof files / sizeof *files; i++) {
+        struct stat info;
+        good = false;
+        pv_text path = PV_TEXT_INIT;
+        pv_text_add(&path, "%s%s", name, files[i]);
+        if (path.failed)
+            pv_fail_memory(diags);
+        else if (stat(path.chars, &info) == 0 && !S_ISREG(info.st_mode))
+            pv_fail(diags, PV_CAUSE_INPUT, "cannot open %s: it is no ordinary file", path.chars);
+        else
+            good = true;
+        pv_text_drop(&path);
+    }
+    return good;
+}
+
 static pv_results *open_file(const char *name, int flags, pv_diags *diags)
 {
     pv_results *out = PV_NEW(pv_results);
@@ -26,6 +52,10 @@ static pv_results *open_file(const char *name, int flags, pv_diags *diags)
         out->name = pv_copy_text(name);
     if (out == NULL || out->name == NULL) {
         pv_fail_memory(diags);
+        pv_results_close(out);
+        return NULL;
+    }
+    if (strcmp(name, in_memory) != 0 && !is_ordinary(name, diags)) {
         pv_results_close(out);
         return NULL;
     }
@@ -69,7 +99,7 @@ static char *tables(pv_results *results, pv_diags *diags)
 /* Its tables are as they should be, or (`*empty`) there are none yet. */
 static bool check(pv_results *results, bool *empty, pv_diags *diags)
 {
-    pv_results *model = open_file(":memory:", 0, diags);
+    pv_results *model = open_file(in_memory, 0, diags);
     bool good = model != NULL && pv_sql_run(model, pv_embedded_results_sql, diags);
     char *should = good ? tables(model, diags) : NULL;
     char *is = should != NULL ? tables(results, diags) : NULL;
@@ -93,6 +123,7 @@ static bool check(pv_results *results, bool *empty, pv_diags *diags)
 static bool open_checked(pv_results *results, const char *settings, bool *empty, pv_diags *diags)
 {
     sqlite3_db_config(results->db, SQLITE_DBCONFIG_DEFENSIVE, 1, NULL);
+    sqlite3_limit(results->db, SQLITE_LIMIT_LENGTH, ROW_MAX);
     return pv_sql_run(results, "PRAGMA trusted_schema = OFF; PRAGMA cell_size_check = ON;",
                       diags) &&
            pv_sql_run(results, settings, diags) && check(results, empty, diags);

@@ -136,13 +136,18 @@ static bool put(run *r, const pv_looked *found)
     return pv_store_put(&r->store, &r->pictures[found->index], found);
 }
 
-/* All at once, so that there is one wait for the disk. */
+/* Waits for the disk where something was measured; rows of what was known may be lost, as they are
+ * made again. The last of all is put with n = 0. */
 static bool put_all(run *r, const pv_looked *found, size_t n)
 {
-    bool good = pv_sql_run(r->store.picture.results, "BEGIN", r->diags);
-    for (size_t i = 0; good && i < n; i++)
+    pv_results *results = r->store.picture.results;
+    bool within = sqlite3_get_autocommit(results->db) == 0, measured = n == 0;
+    bool good = within || pv_sql_run(results, "BEGIN", r->diags);
+    for (size_t i = 0; good && i < n; i++) {
         good = put(r, &found[i]);
-    return good && pv_sql_run(r->store.picture.results, "COMMIT", r->diags);
+        measured = measured || found[i].pages != NULL;
+    }
+    return good && (!measured || pv_sql_run(results, "COMMIT", r->diags));
 }
 
 static bool goes_on(const run *r, size_t done)
@@ -216,7 +221,7 @@ static bool gather(run *r)
     }
     pthread_mutex_unlock(&r->lock);
     r->out->stopped = r->out->stopped && done < r->n;
-    return good;
+    return good && put_all(r, NULL, 0);
 }
 
 /* Starts as many as asked for, or as there can be; then gathers. */

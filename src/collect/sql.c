@@ -21,9 +21,11 @@ bool pv_sql_fail(const pv_results *results, pv_diags *diags)
         break;
     case SQLITE_NOTADB:
     case SQLITE_CORRUPT:
+    case SQLITE_TOOBIG:
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_DATA,
                      "move it away, and collect again: that makes a new one",
-                     "%s is damaged, or no file of results", results->name);
+                     "%s is damaged, or no file of results",
+                     results->reads != NULL ? results->reads : results->name);
         break;
     case SQLITE_CANTOPEN:
     case SQLITE_READONLY:

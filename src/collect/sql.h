@@ -14,6 +14,7 @@
 struct pv_results {
     sqlite3 *db;
     char *name;
+    const char *reads; /* another file of results that it has attached, or NULL */
 };
 
 typedef struct pv_sql {

@@ -29,31 +29,50 @@ static bool add_safe(pv_text *to, const char *name)
     return true;
 }
 
+typedef struct titled {
+    char *name;  /* fit for all systems; not yet one of its own */
+    bool whole;  /* not cut */
+    size_t team; /* its index */
+} titled;
+
 /* Some file systems take names that differ in capitals alone for the same. */
-static bool taken(const pv_tally *t, size_t n, const char *page)
+static int by_title(const void *a, const void *b)
 {
-    for (size_t i = 0; i < n; i++)
-        if (strcasecmp(t->teams[i].info.page, page) == 0)
-            return true;
-    return false;
+    const titled *p = a, *q = b;
+    int order = strcasecmp(p->name, q->name);
+    return order != 0 ? order : (p->team > q->team) - (p->team < q->team);
 }
 
-/* NULL where memory ran out. */
-static char *page_name(const pv_tally *t, size_t n, const char *team)
+/* Of names that are alike all but the first get a number; of names that were cut all. None of ours
+ * has "_-" in it, so that no two become alike by that. */
+static bool name_pages(pv_tally *t)
 {
-    for (size_t attempt = 1;; attempt++) {
+    titled *list = PV_NEW_ARRAY(t->n_teams, titled);
+    bool good = list != NULL;
+    for (size_t i = 0; good && i < t->n_teams; i++) {
         pv_text text = PV_TEXT_INIT;
-        if (*team == '\0')
+        if (*t->teams[i].info.name == '\0')
             pv_text_add(&text, "_");
-        bool whole = add_safe(&text, team);
-        if (attempt > 1 || !whole)
-            pv_text_add(&text, "_-%zu", attempt);
-        pv_text_add(&text, ".html");
-        char *page = pv_text_take(&text);
-        if (page == NULL || !taken(t, n, page))
-            return page;
-        free(page);
+        bool whole = add_safe(&text, t->teams[i].info.name);
+        list[i] = (titled){pv_text_take(&text), whole, i};
+        good = list[i].name != NULL;
     }
+    if (good)
+        qsort(list, t->n_teams, sizeof *list, by_title);
+    for (size_t i = 0, same = 0; good && i < t->n_teams; i++) {
+        pv_text text = PV_TEXT_INIT;
+        same = i > 0 && strcasecmp(list[i].name, list[i - 1].name) == 0 ? same + 1 : 1;
+        pv_text_add(&text, "%s", list[i].name);
+        if (same > 1 || !list[i].whole)
+            pv_text_add(&text, "_-%zu", same);
+        pv_text_add(&text, ".html");
+        t->teams[list[i].team].info.page = pv_text_take(&text);
+        good = t->teams[list[i].team].info.page != NULL;
+    }
+    for (size_t i = 0; list != NULL && i < t->n_teams; i++)
+        free(list[i].name);
+    free(list);
+    return good;
 }
 
 /* ---- sheets ---- */
@@ -145,10 +164,7 @@ static bool add_team(pv_tally *t, size_t first)
     pv_tally_team *team = &t->teams[t->n_teams];
     *team = (pv_tally_team){.first = first};
     team->info.name = name;
-    team->info.page = page_name(t, t->n_teams, name);
     t->n_teams++;
-    if (team->info.page == NULL)
-        return false;
     while (first + team->n < t->n_rows && strcmp(t->rows[first + team->n].team, name) == 0) {
         team->info.unusable += t->rows[first + team->n].error != NULL;
         team->n++;
@@ -196,5 +212,5 @@ bool pv_tally_sort_teams(pv_tally *t)
         if (good)
             i += t->teams[t->n_teams - 1].n;
     }
-    return good;
+    return good && name_pages(t);
 }

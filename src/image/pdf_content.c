@@ -185,31 +185,49 @@ static bool is_one_of(const reader *r, const char *const *words, size_t n)
 
 #define ONE_OF(r, list) is_one_of(r, list, sizeof(list) / sizeof *(list))
 
+/* A colour of a device space; none of another space is known. */
+static void set_ink(pv_content_ink *ink, size_t samples, const double *v, size_t n)
+{
+    size_t zeros = 0, ones = 0;
+    for (size_t i = 0; i < n; i++) {
+        zeros += v[i] == 0;
+        ones += v[i] == 1;
+    }
+    bool cmyk = samples == 4, whole = samples > 0 && n == samples;
+    ink->samples = samples;
+    ink->black = whole && (cmyk ? v[3] == 1 : zeros == n);
+    ink->white = whole && (cmyk ? zeros == n : ones == n);
+}
+
+/* Its first colour is black (8.6.3). */
+static void set_space(pv_content_ink *ink, const char *name)
+{
+    static const double black[4] = {0, 0, 0, 1};
+    size_t samples = strcmp(name, "/DeviceGray") == 0   ? 1
+                     : strcmp(name, "/DeviceRGB") == 0  ? 3
+                     : strcmp(name, "/DeviceCMYK") == 0 ? 4
+                                                        : 0;
+    set_ink(ink, samples, black, samples);
+}
+
 /* Colours and painting. */
 static void note_ink(reader *r, pv_content *content)
 {
     static const char *const paths[] = {"f", "F", "f*", "B", "B*", "b", "b*", "S", "s", "sh"};
     static const char *const letters[] = {"Tj", "TJ", "'", "\""};
-    static const char *const other[] = {"cs", "sc", "scn"};
     static const char *const fills[] = {"f", "F", "f*"};
-    const double *v = r->number;
     pv_content_ink *ink = &r->now.ink;
-    if (is(r, "g")) {
-        ink->black = r->n == 1 && v[0] == 0;
-        ink->white = r->n == 1 && v[0] == 1;
-    } else if (is(r, "rg")) {
-        ink->black = r->n == 3 && v[0] == 0 && v[1] == 0 && v[2] == 0;
-        ink->white = r->n == 3 && v[0] == 1 && v[1] == 1 && v[2] == 1;
-    } else if (is(r, "k")) {
-        ink->black = r->n == 4 && v[3] == 1;
-        ink->white = r->n == 4 && v[0] == 0 && v[1] == 0 && v[2] == 0 && v[3] == 0;
-    } else if (ONE_OF(r, other)) {
-        ink->black = ink->white = false;
+    if (is(r, "cs")) {
+        set_space(ink, r->name);
+    } else if (is(r, "g") || is(r, "rg") || is(r, "k")) {
+        set_ink(ink, is(r, "g") ? 1 : is(r, "rg") ? 3 : 4, r->number, r->n);
+    } else if (is(r, "sc") || is(r, "scn")) {
+        set_ink(ink, ink->samples, r->number, r->n);
     } else if (ONE_OF(r, fills) && ink->white && !ink->altered && !content->begun) {
         return; /* a page's own white */
     }
     if (is(r, "Tr"))
-        r->now.unshown = r->n == 1 && (v[0] == 3 || v[0] == 7);
+        r->now.unshown = r->n == 1 && (r->number[0] == 3 || r->number[0] == 7);
     else if (ONE_OF(r, paths) || (ONE_OF(r, letters) && !r->now.unshown))
         content->painted++;
 }

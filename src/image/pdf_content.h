@@ -19,9 +19,10 @@ pv_map pv_map_after(const pv_map *inner, const pv_map *outer);
 
 /* How things come onto the page. */
 typedef struct pv_content_ink {
-    bool black;   /* things are filled with it */
-    bool white;   /* or with that */
-    bool altered; /* not as they are: a graphics state lets through, blends or shifts light */
+    bool black;     /* things are filled with it */
+    bool white;     /* or with that */
+    size_t samples; /* of its device space: 1 grey, 3 RGB, 4 CMYK; 0 of any other */
+    bool altered;   /* not as they are: a graphics state lets through, blends or shifts light */
 } pv_content_ink;
 
 typedef struct pv_content {

@@ -246,6 +246,20 @@ static bool read_palette(qpdf_data pdf, qpdf_oh space, pv_pdf_samples *out)
     return good;
 }
 
+/* Of a palette that has a colour for each sample: the last for the first. */
+static bool turn_palette(pv_pdf_samples *out)
+{
+    bool whole = out->colours == (size_t)1 << out->bits;
+    for (size_t i = 0, k = out->colours - 1; whole && i < k; i++, k--) {
+        unsigned char first[3];
+        memcpy(first, out->palette[i], 3);
+        memcpy(out->palette[i], out->palette[k], 3);
+        memcpy(out->palette[k], first, 3);
+    }
+    out->negative = false;
+    return whole;
+}
+
 /* Decode: as it is, or all samples from highest to lowest. False where it is anything else. */
 static bool read_decode(qpdf_data pdf, qpdf_oh stream, pv_pdf_samples *out)
 {
@@ -259,7 +273,7 @@ static bool read_decode(qpdf_data pdf, qpdf_oh stream, pv_pdf_samples *out)
         if (pv_pdf_number(pdf, item(pdf, decode, i), -1) !=
             ((i % 2 == 0) == out->negative ? top : 0))
             return false;
-    return out->colours == 0 || !out->negative;
+    return out->colours == 0 || !out->negative || turn_palette(out);
 }
 
 static bool read_colours(qpdf_data pdf, qpdf_oh stream, pv_pdf_samples *out, pv_diags *diags)

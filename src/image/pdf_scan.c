@@ -158,6 +158,9 @@ static bool alters(void *context, const char *name)
     bool altered = pv_pdf_number(job->pdf, pv_pdf_member(job->pdf, state, "/ca"), 1) != 1;
     for (size_t i = 0; i < sizeof members / sizeof *members; i++) {
         qpdf_oh value = pv_pdf_member(job->pdf, state, members[i].key);
+        if (i == 0 && qpdf_oh_is_array(job->pdf, value) &&
+            qpdf_oh_get_array_n_items(job->pdf, value) > 0)
+            value = qpdf_oh_get_array_item(job->pdf, value, 0); /* the first that is known */
         altered = altered || !(qpdf_oh_is_null(job->pdf, value) ||
                                qpdf_oh_is_name_and_equals(job->pdf, value, members[i].plain[0]) ||
                                qpdf_oh_is_name_and_equals(job->pdf, value, members[i].plain[1]));
@@ -259,7 +262,7 @@ static bool read_page(pdf_job *job)
     job->user_unit = pv_pdf_number(job->pdf, pv_pdf_member(job->pdf, job->page, "/UserUnit"), 1);
     if (!(job->user_unit > 0 && job->user_unit < 1e6))
         job->user_unit = 1;
-    static const pv_content_ink black = {.black = true};
+    static const pv_content_ink black = {.black = true, .samples = 1};
     pv_text all = PV_TEXT_INIT;
     job->budget = CONTENT_BYTES_MAX;
     bool good = read_streams(job, &all);

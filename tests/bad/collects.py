@@ -2,11 +2,13 @@
 """pavior collect among strangers: results, folders and parts that hold what nobody expects.
 Usage: collects.py PAVIOR"""
 import os
+import random
 import shutil
 import sqlite3
 import subprocess
 import sys
 import tempfile
+import time
 
 PAVIOR = os.path.abspath(sys.argv[1])
 SMALL = 'course "Quay" edition "1"\nmat 150mm by 120mm ground white\n'
@@ -48,8 +50,137 @@ def litter_and_loose_pictures_are_no_teams(folder):
         assert "0 of 1 teams" in file.read()
 
 
+def some_pictures(folder, n=3):
+    for team in ("north", "south"):
+        for i in range(n):
+            write(os.path.join(folder, "pictures", team, f"{i}.png"), f"no picture {team} {i}")
+
+
+def edit(folder, *statements, results="results"):
+    database = sqlite3.connect(os.path.join(folder, results, "results.sqlite"), isolation_level=None)
+    for statement in statements:
+        database.execute(statement)
+    database.close()
+
+
+def merged(folder, *parts, into="merged"):
+    return run(folder, "--merge", *parts, "-o", into)
+
+
+def results_are_not_merged_into_themselves(folder):
+    some_pictures(folder)
+    assert collect(folder)[0] == 0
+    os.symlink("results", os.path.join(folder, "link"))
+    for into in ("results", "./results/", "results/../results", "link"):
+        status, _, said = merged(folder, "results", into=into)
+        assert status == 64 and "one of the results to be merged" in said, (into, status, said)
+    assert merged(folder, "results")[0] == 0 and len(table(folder, "merged")) == 6
+
+
+def nobody_waits_for_a_pipe(folder):
+    some_pictures(folder)
+    assert collect(folder)[0] == 0
+    for name in ("results.sqlite", "results.sqlite-journal", "results.sqlite-wal"):
+        part = os.path.join(folder, "part")
+        shutil.copytree(os.path.join(folder, "results"), part)
+        if os.path.exists(os.path.join(part, name)):
+            os.unlink(os.path.join(part, name))
+        os.mkfifo(os.path.join(part, name))
+        for status, _, said in (merged(folder, "part"), collect(folder, results="part")):
+            assert status == 66 and f"part/{name}: it is no ordinary file" in said, (status, said)
+        shutil.rmtree(part)
+
+
+def somebodys_folder_is_no_place_for_results(folder):
+    some_pictures(folder)
+    write(os.path.join(folder, "mine", "index.html"), "my own page")
+    for status, _, said in (collect(folder, results="mine"), merged(folder, "mine", into="mine")):
+        assert status == 64, (status, said)
+    status, _, said = collect(folder, results="mine")
+    assert "mine is there already, and holds no results" in said, said
+    assert os.listdir(os.path.join(folder, "mine")) == ["index.html"]
+    write(os.path.join(folder, "empty", ".DS_Store"), "litter")
+    assert collect(folder, results="empty")[0] == 0
+
+
+def edited_results_do_no_harm(folder):
+    """Each statement, what merging them ends with, and what is said."""
+    some_pictures(folder, 1)
+    assert collect(folder, results="whole")[0] == 0
+    cases = (
+        ("CREATE TRIGGER t AFTER INSERT ON picture BEGIN DELETE FROM value; END", 65, "no file of results"),
+        ("CREATE VIEW v AS SELECT 1", 65, "no file of results"),
+        ("DROP TABLE value", 65, "no file of results"),
+        ("ANALYZE", 0, ""),
+        ("UPDATE picture SET error = zeroblob(70000000)", 65, "results/results.sqlite is damaged"),
+        ("WITH RECURSIVE c(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM c WHERE i < 1000000) "
+         "INSERT INTO picture SELECT 'team ' || i, 'f', NULL, 'e' FROM c", 65, "more pictures than results can hold"),
+        ("UPDATE inspection SET page = -5", 0, ""),
+        ("UPDATE run SET value = 'xx' WHERE key = 'language'", 0, ""),
+        ("UPDATE inspection SET error = NULL, kit = (SELECT kit FROM plan LIMIT 1), number = 1e15, verdict = 'conforms'",
+         0, ""),
+        ("UPDATE picture SET sha256 = '=1+1' || char(10) || '../x'", 0, ""),
+        ("UPDATE inspection SET error = NULL, kit = (SELECT kit FROM plan LIMIT 1), number = 0, verdict = 'conforms', "
+         "code = '=1+1,' || char(10), answer = '<script>', advice = '<script>', reference = '=2'", 0, ""),
+    )
+    for statement, expected, what in cases:
+        for name in ("results", "merged"):
+            shutil.rmtree(os.path.join(folder, name), ignore_errors=True)
+        shutil.copytree(os.path.join(folder, "whole"), os.path.join(folder, "results"))
+        edit(folder, statement)
+        status, _, said = merged(folder, "results")
+        assert status == expected and what in said, (statement, status, said)
+        if expected != 0:
+            continue
+        lines = table(folder, "merged")
+        assert len(lines) == 2 and all(line.count('"') % 2 == 0 for line in lines), (statement, lines)
+        assert not any(cell.startswith("=") for line in lines for cell in line.split(",")), (statement, lines)
+        with open(os.path.join(folder, "merged", "index.html"), encoding="utf-8") as file:
+            assert "<script>" not in file.read(), statement
+        assert len(os.listdir(os.path.join(folder, "merged", "team"))) == 2
+
+
+def damaged_results_are_refused_or_whole(folder):
+    some_pictures(folder)
+    assert collect(folder)[0] == 0
+    with open(os.path.join(folder, "results", "results.sqlite"), "rb") as file:
+        data = file.read()
+    rng = random.Random(5)
+    for turn in range(40):
+        broken = bytearray(data)
+        if turn % 2 == 0:
+            broken = broken[:rng.randrange(len(broken))]
+        else:
+            page = rng.randrange(len(broken) // 4096) * 4096
+            broken[page:page + 4096] = rng.randbytes(4096)
+        shutil.rmtree(os.path.join(folder, "merged"), ignore_errors=True)
+        with open(os.path.join(folder, "results", "results.sqlite"), "wb") as file:
+            file.write(broken)
+        status, _, said = merged(folder, "results")
+        assert status in (0, 65, 74), (turn, status, said)
+        assert status == 0 or "results/results.sqlite" in said and "merged/" not in said, (turn, status, said)
+
+
+def one_run_at_a_time(folder):
+    some_pictures(folder, 80)
+    words = [PAVIOR, "collect", "quay-kit", "pictures", "-o", "results", "-q", "--no-reports"]
+    runs = [subprocess.Popen(words, cwd=folder, stderr=subprocess.PIPE, text=True) for _ in range(3)]
+    ends = [(one.communicate()[1], one.returncode) for one in runs]
+    assert [status for _, status in ends].count(0) >= 1, ends
+    assert all(status == 0 or status == 73 and "another program is working" in said for said, status in ends), ends
+    first = table(folder)
+    for _ in range(4):
+        with subprocess.Popen([*words[:5], "killed", *words[6:]], cwd=folder, stderr=subprocess.DEVNULL) as one:
+            time.sleep(0.1 + 0.4 * random.random())
+            one.kill()
+    assert collect(folder, "--no-reports", results="killed")[0] == 0
+    assert len(first) == 160 and table(folder, "killed") == first
+
+
 def main():
-    tests = (litter_and_loose_pictures_are_no_teams,)
+    tests = (litter_and_loose_pictures_are_no_teams, results_are_not_merged_into_themselves, nobody_waits_for_a_pipe,
+             somebodys_folder_is_no_place_for_results, edited_results_do_no_harm, damaged_results_are_refused_or_whole,
+             one_run_at_a_time)
     for test in tests:
         with tempfile.TemporaryDirectory() as folder:
             write(os.path.join(folder, "quay.course"), SMALL)

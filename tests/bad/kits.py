@@ -9,6 +9,7 @@ import subprocess
 import sys
 import tempfile
 import time
+import zipfile
 
 PAVIOR = os.path.abspath(sys.argv[1])
 SMALL = 'course "Quay" edition "1"\nmat 150mm by 120mm ground white\n'
@@ -94,6 +95,11 @@ def archives_are_files(folder):
     assert content(folder) == before
     assert run(folder, "-p", "A6", "-q", "--zip", "--replace")[0] == 0
     assert content(folder) != before and len(content(folder)) == 2
+    # Nothing in it leads out of where it is unpacked.
+    for name in ("...zip", "..zip"):
+        assert run(folder, "-p", "A6", "-q", "--zip", "-o", name)[0] == 0
+        with zipfile.ZipFile(os.path.join(folder, name)) as archive:
+            assert all(n.startswith("kit/") for n in archive.namelist()), archive.namelist()
 
 
 def of_two_writers_one_gets_the_folder(folder):

@@ -276,6 +276,14 @@ def pdfs():
     content, box = placed(array)
     pdf("bilevel-stencil.pdf", [(f"1 g 0 0 {width} {height} re f 0 g {content}", [stencil], box)])
     yield "bilevel-stencil.pdf", "bilevel"
+    # Black as the first colour of a space, by its number, and past a blend that is none.
+    black = f"/DeviceRGB cs 1 1 1 scn 0 0 {width} {height} re f /DeviceGray cs 0 sc {content}"
+    pdf("bilevel-spaces.pdf", [(black, [stencil], box)])
+    yield "bilevel-spaces.pdf", "bilevel"
+    turned = (f"/Image /Width {width} /Height {height} /BitsPerComponent 1 /Decode [1 0] "
+              "/ColorSpace [/Indexed /DeviceGray 1 <ff00>]", np.packbits(array > 0, axis=1).tobytes())
+    pdf("bilevel-turned.pdf", [(content, [turned], box)])
+    yield "bilevel-turned.pdf", "bilevel"
     for way in ("g4", "g3", "g3-2d", "g4-lsb"):
         call("tiff2pdf", "-o", f"bilevel-{way}.pdf", f"bilevel-{way}.tif")
         yield f"bilevel-{way}.pdf", "bilevel"

@@ -53,6 +53,12 @@ def cases():
     stencil = [(SIZE + "/ImageMask true /BitsPerComponent 1", bits)]
     for key, value in (("ca", "0.5"), ("BM", "/Multiply"), ("SMask", "<< /S /Luminosity >>"), ("TR", "[1]")):
         yield f"state-{key}", pdf("/A gs " + SHOW, gray, f"/ExtGState << /A << /{key} {value} >> >>"), LAYERS
+    yield "state-BM-list", pdf("/A gs " + SHOW, gray, "/ExtGState << /A << /BM [/Multiply /Normal] >> >>"), LAYERS
+    for name, ink in (("scn", "/DeviceRGB cs 0 0 0.2 scn "), ("pattern", "/DeviceGray cs /Pattern cs /P0 scn "),
+                      ("short", "/DeviceRGB cs 0 scn ")):
+        yield f"stencil-by-{name}", pdf(ink + SHOW, stencil), "draws its picture in a colour"
+    yield "palette-turned", pdf(SHOW, [(FLATE + "[/Indexed /DeviceGray 1 <00ff>] /Decode [255 0]", gray[0][1])]), \
+        "colours shifted"
     yield "stencil-on-red", pdf(f"1 0 0 rg 0 0 {W} {H} re f 0 g " + SHOW, stencil), LAYERS
     form = [(FORM + "/Resources << /XObject << /O0 5 0 R >> >>", SHOW.encode())]
     yield "stencil-in-red-form", pdf("1 0 0 rg /O1 Do", stencil + form), "draws its picture in a colour"
