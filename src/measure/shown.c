@@ -1,6 +1,7 @@
 #include "measure/shown.h"
 
 #include "base/memory.h"
+#include "scene/card.h"
 
 #include <stdlib.h>
 
@@ -25,6 +26,17 @@ static bool add_line(pv_shown *shown, size_t line)
     return true;
 }
 
+/* Between its teeth, and where the card would lie, the page is bare. */
+static bool add_comb(pv_shown *shown, const pv_item *item)
+{
+    pv_box teeth[PV_CARD_TEETH_MAX];
+    size_t n = pv_card_teeth(item->u.card, teeth);
+    for (size_t i = 0; i < n; i++)
+        if (!add_clutter(shown, teeth[i]))
+            return false;
+    return true;
+}
+
 static bool add_item(pv_shown *shown, const pv_item *item)
 {
     switch (item->kind) {
@@ -37,8 +49,9 @@ static bool add_item(pv_shown *shown, const pv_item *item)
         return true;
     case PV_ITEM_STROKE:
     case PV_ITEM_TICK:
-    case PV_ITEM_CARD:
         return add_clutter(shown, item->box);
+    case PV_ITEM_CARD:
+        return add_comb(shown, item);
     case PV_ITEM_FILL:
     case PV_ITEM_MARK:
     case PV_ITEM_TAG:

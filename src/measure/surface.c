@@ -14,16 +14,21 @@
 
 /* Choices of this method, assumed; tried on simulated clean and marked sheets
  * (tests/outside/test_marks.py). */
-#define SAMPLES     2000 /* squares of a colour that its look is taken from, at most */
-#define PLACES_MIN  40   /* fewer tell nothing */
-#define OFF_MIN     0.10 /* of paper's light: the least that a square may be off and be noted */
-#define NOISES      5.0  /* standard deviations of a square's light, alike */
-#define OVERSHOOT   0.15 /* of an edge's contrast: sharpening goes that far past both sides */
-#define BARE        0.25 /* of the way from paper to the colour: no ink */
-#define INKED       0.5  /* alike: ink */
-#define WIDE        0.12 /* a colour that never stands alone may be off by that */
-#define BILEVEL_LOW 0.20 /* in a picture of black and white alone: darker than that is black, */
-#define BILEVEL_TOP 0.75 /* lighter is white, and between the two nothing is known */
+#define SAMPLES        2000 /* squares of a colour that its look is taken from, at most */
+#define PLACES_MIN     40   /* fewer tell nothing */
+#define OFF_MIN        0.10 /* of paper's light: the least that a square may be off and be noted */
+#define NOISES         5.0  /* standard deviations of a square's light, alike */
+#define HIDDEN_APART   0.15 /* of paper's light: most of a colour is so far from the course's, */
+#define HIDDEN_SHOWS   0.2  /* and so much of it shows no farther */
+#define HIDDEN_NEAR    0.5  /* than this part of that, */
+#define HIDDEN_FAR     0.8  /* but between here and there is */
+#define HIDDEN_BETWEEN 0.2  /* no more than so much of it */
+#define OVERSHOOT      0.15 /* of an edge's contrast: sharpening goes that far past both sides */
+#define BARE           0.25 /* of the way from paper to the colour: no ink */
+#define INKED          0.5  /* alike: ink */
+#define WIDE           0.12 /* a colour that never stands alone may be off by that */
+#define BILEVEL_LOW    0.20 /* in a picture of black and white alone: darker than that is black, */
+#define BILEVEL_TOP    0.75 /* lighter is white, and between the two nothing is known */
 
 /* ---- the squares ---- */
 
@@ -266,6 +271,36 @@ static size_t keep_inked(palette *p, size_t n, const double nominal[3])
     return kept;
 }
 
+static double from_course(const pv_view *view, const float seen[3], const double nominal[3])
+{
+    const double shown[3] = {(double)seen[0], (double)seen[1], (double)seen[2]};
+    return pv_view_apart(view, shown, nominal);
+}
+
+/* Where something hides most of a colour but a good part of it shows, its look is that of the part:
+ * nearer to what the course says, with little between the two. */
+static size_t keep_nearer(palette *p, size_t n, const double nominal[3])
+{
+    const pv_view *view = p->s->view;
+    size_t near = 0, between = 0;
+    for (size_t i = 0; i < n; i++)
+        p->work[i] = from_course(view, p->items + 3 * i, nominal);
+    double far = pv_median(p->work, n, p->work + SAMPLES), most = HIDDEN_NEAR * far;
+    for (size_t i = 0; i < n; i++) {
+        double apart = from_course(view, p->items + 3 * i, nominal);
+        near += apart <= most;
+        between += apart > most && apart <= HIDDEN_FAR * far;
+    }
+    if (far < HIDDEN_APART || near < PLACES_MIN || (double)near < HIDDEN_SHOWS * (double)n ||
+        (double)between > HIDDEN_BETWEEN * (double)near)
+        return n;
+    size_t kept = 0;
+    for (size_t i = 0; i < n; i++)
+        if (from_course(view, p->items + 3 * i, nominal) <= most)
+            memmove(p->items + 3 * kept++, p->items + 3 * i, 3 * sizeof *p->items);
+    return kept;
+}
+
 static void look_of(palette *p, size_t n, pv_paint *paint)
 {
     double square = 0;
@@ -316,6 +351,7 @@ static bool find_paints(pv_surface *s)
                 s->paint[i].lo[c] = s->paint[i].hi[c] = 1;
         } else if (count[i] >= PLACES_MIN) {
             size_t n = keep_inked(&p, sample(&p, i, count[i]), nominal);
+            n = keep_nearer(&p, n, nominal);
             look_of(&p, n, &s->paint[i]);
         }
     }

@@ -2,13 +2,18 @@
 
 #include "po/po.h"
 #include "reference/steps.h"
+#include "scene/card.h"
 
 #include <string.h>
 
-#define MARGIN 2.0 /* mm around a card that its shadow and rim may touch */
+#define PRINTED_REACH 0.4 /* mm to each side of a printed edge that are of one colour */
+#define PRINTED_SHARE 0.4 /* of a side that runs along one: a comb has teeth along half of it */
+#define MARGIN        2.0 /* mm around a card that its shadow and rim may touch */
 
 typedef struct card_search {
     const pv_scene *page;
+    pv_box tooth[PV_CARD_TEETH_MAX]; /* of the comb about the page's place for a card */
+    size_t n_teeth;
     const pv_plane *plane;
     const pv_pose *pose;
     pv_camera_view camera;
@@ -27,6 +32,15 @@ static pv_card_seen seen_by(const card_search *s, const pv_outline *outline)
 
 /* ---- is it a card? ---- */
 
+/* What the page prints at a place. */
+static size_t colour_at(const card_search *s, pv_vec at)
+{
+    for (size_t i = 0; i < s->n_teeth; i++)
+        if (pv_box_holds(s->tooth[i], at))
+            return SIZE_MAX;
+    return pv_scene_at(s->page, at).colour;
+}
+
 /* Share of a side where the plan itself has an edge. */
 static double printed_share(const card_search *s, const pv_outline_side *side)
 {
@@ -40,7 +54,7 @@ static double printed_share(const card_search *s, const pv_outline_side *side)
         n++;
         if (!pv_box_holds(s->page->window, at))
             continue;
-        edges += pv_scene_at(s->page, in).colour != pv_scene_at(s->page, out).colour;
+        edges += colour_at(s, in) != colour_at(s, out);
     }
     return n > 0 ? (double)edges / n : 0;
 }
@@ -49,7 +63,7 @@ static bool is_print(const card_search *s, const pv_outline *outline)
 {
     int sides = 0;
     for (int k = 0; k < 4; k++)
-        sides += printed_share(s, &outline->side[k]) > 0.6;
+        sides += printed_share(s, &outline->side[k]) > PRINTED_SHARE;
     return sides >= 3;
 }
 
@@ -110,6 +124,8 @@ static bool parallel(const card_search *s, const pv_outline *outline)
 {
     for (int k = 0; k < 2; k++) {
         const pv_outline_side *a = &outline->side[k], *b = &outline->side[k + 2];
+        if (a->kept == 0 || b->kept == 0)
+            continue;
         pv_vec da = pv_along(a->along, a->out, a->slope), db = pv_along(b->along, b->out, b->slope);
         double apart = fabs(pv_cross_z(pv_unit(da), pv_unit(db)));
         double wall = fmin(fmax(wall_of(s, a), wall_of(s, b)), PV_CARD_WALL_MIXED);
@@ -127,9 +143,9 @@ static bool believable(const pv_metric *m)
            fabs(m->skew) <= PV_CARD_SKEW_OFF;
 }
 
-/* Gives also whether there are four edges at all. */
+/* Gives also how many edges there are at all. */
 static bool measure_within(const card_search *s, const pv_vec corner[4], double near,
-                           pv_outline *outline, pv_metric *metric, bool *edges)
+                           pv_outline *outline, pv_metric *metric, size_t *edges)
 {
     /* Where the paper changes, now one rim of a wall is the clearer one, now the other. */
     double most[4];
@@ -138,13 +154,13 @@ static bool measure_within(const card_search *s, const pv_vec corner[4], double 
         most[k] = PV_OUTLINE_RMS + wall_of(s, &side) / 2;
     }
     *edges = pv_outline_measure(s->plane, s->pose, corner, near, most, outline);
-    return *edges && step_in(s, outline) && parallel(s, outline) && metric_of(s, outline, metric) &&
-           believable(metric);
+    return *edges == 4 && step_in(s, outline) && parallel(s, outline) &&
+           metric_of(s, outline, metric) && believable(metric);
 }
 
 /* Close to the guess first: farther out, a shadow's end may be the clearer edge. */
 static bool measure(const card_search *s, const pv_vec corner[4], double near, pv_outline *outline,
-                    pv_metric *metric, bool *edges)
+                    pv_metric *metric, size_t *edges)
 {
     return measure_within(s, corner, near / 2, outline, metric, edges) ||
            measure_within(s, corner, near, outline, metric, edges);
@@ -158,16 +174,25 @@ static int round_corners(const card_search *s, const pv_outline *outline)
     return pv_outline_round_corners(s->plane, s->pose, outline, doubt);
 }
 
+/* Four straight edges with round corners; or three, if both their corners are round: the fourth may
+ * look like what it lies on. */
+static bool has_card_outline(const card_search *s, const pv_outline *outline, size_t edges)
+{
+    int least = edges == 4 ? PV_CARD_MISSED_CORNERS : PV_CARD_MISSED_CORNERS - 1;
+    return edges >= 3 && round_corners(s, outline) >= least && !is_print(s, outline) &&
+           (edges == 4 || parallel(s, outline));
+}
+
 /* Measures one candidate, and keeps it where it is a better card than what there is. At least so
  * many of its corners must be seen to be round. */
 static void consider(card_search *s, const pv_vec corner[4], double near, int least)
 {
     pv_outline outline;
     pv_metric metric;
-    bool edges;
+    size_t edges;
     if (!measure(s, corner, near, &outline, &metric, &edges)) {
-        if (edges && !s->near_miss && round_corners(s, &outline) >= PV_CARD_MISSED_CORNERS &&
-            !is_print(s, &outline)) {
+        bool whole = edges == 4 || least > 0; /* in a comb there are sides enough */
+        if (!s->near_miss && whole && has_card_outline(s, &outline, edges)) {
             s->near_miss = true;
             s->missed = outline;
         }
@@ -285,6 +310,52 @@ static void look_in_outline(card_search *s)
     }
 }
 
+/* Whether the plan has an edge at a place, straight for a little and with this normal. */
+static bool is_printed(const card_search *s, pv_vec at, pv_vec normal, double reach)
+{
+    size_t colour[2] = {0, 0};
+    for (int side = 0; side < 2; side++)
+        for (int k = -1; k <= 1; k++) {
+            pv_vec p = pv_along(at, normal, side == 0 ? -reach : reach);
+            p = pv_along(p, pv_left(normal), 2 * reach * k);
+            if (!pv_box_holds(s->page->window, p))
+                return false;
+            size_t here = colour_at(s, p);
+            if (k > -1 && here != colour[side])
+                return false;
+            colour[side] = here;
+        }
+    return colour[0] != colour[1];
+}
+
+/* A pixel of the ground, sheet mm. */
+static pv_vec pixel_at(const pv_ground *ground, size_t k)
+{
+    size_t row = k / ground->width;
+    return pv_ground_sheet(ground, (double)(k - row * ground->width) + 0.5, (double)row + 0.5);
+}
+
+/* Among all the lines that are printed on a sheet those of a card get lost. */
+static void drop_printed(const card_search *s, const pv_ground *ground, pv_edge_map *edges)
+{
+    double reach = fmax(PRINTED_REACH, 1 / ground->px_per_mm);
+    for (size_t k = 0; k < edges->width * edges->height; k++) {
+        if (edges->bin[k] < 0)
+            continue;
+        pv_vec normal = pv_polar(1, PV_PI * (edges->bin[k] + 0.5) / PV_EDGE_ANGLES);
+        if (is_printed(s, pv_add(pixel_at(ground, k), s->page->origin), normal, reach))
+            edges->bin[k] = -1;
+    }
+}
+
+/* So do they among a table's grain. */
+static void drop_beside(const pv_box *sheet, const pv_ground *ground, pv_edge_map *edges)
+{
+    for (size_t k = 0; k < edges->width * edges->height; k++)
+        if (!pv_box_holds(*sheet, pixel_at(ground, k)))
+            edges->bin[k] = -1;
+}
+
 static bool look_without(card_search *s, const pv_ground *ground, const pv_edge_map *edges,
                          const pv_box *without)
 {
@@ -297,15 +368,22 @@ static bool look_without(card_search *s, const pv_ground *ground, const pv_edge_
     return true;
 }
 
-/* Beside the sheet first: among all the lines that are printed on it those of a card get lost. */
+/* Beside the sheet first, then everywhere, then on it. */
 static bool look_everywhere(card_search *s, const pv_ground *ground)
 {
     pv_edge_map edges;
     if (ground->width == 0)
         return true;
     pv_box sheet = {{0, 0}, pv_sub(s->page->page.hi, s->page->page.lo)};
-    bool good = pv_edge_map_make(ground, &edges) && look_without(s, ground, &edges, &sheet) &&
-                (s->found || look_without(s, ground, &edges, NULL));
+    bool good = pv_edge_map_make(ground, &edges) && look_without(s, ground, &edges, &sheet);
+    if (good && !s->found) {
+        drop_printed(s, ground, &edges);
+        good = look_without(s, ground, &edges, NULL);
+    }
+    if (good && !s->found) {
+        drop_beside(&sheet, ground, &edges);
+        good = look_without(s, ground, &edges, NULL);
+    }
     pv_edge_map_clear(&edges);
     return good;
 }
@@ -350,11 +428,13 @@ static void say_size(const pv_metric *m, pv_text *note)
 static void say_edges(const pv_outline *outline, pv_text *note)
 {
     pv_vec at = pv_scale(pv_add(outline->side[0].middle, outline->side[2].middle), 0.5);
-    pv_text_say(note,
-                "what may be a bank card lies about x = %s mm, y = %s mm of the page but is not "
-                "used: its edges cannot be told from its shadow or from what lies beneath. Turn "
-                "it over or lay it on a plain ground of another colour, in even light",
-                pv_fixed(at.x, 0).chars, pv_fixed(at.y, 0).chars);
+    pv_text_say(
+        note,
+        "what may be a bank card lies about x = %s mm, y = %s mm of the page but is not "
+        "used: its edges cannot be told from its shadow or from what lies beneath. Turn "
+        "it over or lay it on a plain ground of another colour, in even light. If it is none, "
+        "take it off: the sheet beneath it is not compared with the course",
+        pv_fixed(at.x, 0).chars, pv_fixed(at.y, 0).chars);
 }
 
 static void say_coarse(double U, pv_text *note)
@@ -396,6 +476,9 @@ bool pv_card_find(const pv_scene *page, const pv_plane *plane, const pv_pose *po
     card_search s = {.page = page, .plane = plane, .pose = pose};
     *evidence = (pv_evidence){.result = {.kind = PV_REFERENCE_CARD}};
     s.camera = pv_camera_view_of(plane, pose);
+    const pv_item *place = card_place(page);
+    if (place != NULL)
+        s.n_teeth = pv_card_teeth(place->u.card, s.tooth);
     look_in_outline(&s);
     if (!look_everywhere(&s, ground))
         return false;

@@ -258,17 +258,21 @@ pv_outline_side pv_outline_side_of(pv_vec from, pv_vec to)
                              .out = pv_scale(pv_left(along), -1)};
 }
 
-bool pv_outline_measure(const pv_plane *plane, const pv_pose *pose, const pv_vec corner[4],
-                        double near, const double most[4], pv_outline *out)
+size_t pv_outline_measure(const pv_plane *plane, const pv_pose *pose, const pv_vec corner[4],
+                          double near, const double most[4], pv_outline *out)
 {
-    for (int k = 0; k < 4; k++) {
-        pv_outline_side *side = &out->side[k];
-        *side = pv_outline_side_of(corner[k], corner[(k + 1) % 4]);
-        if (!(side->half > 2 * PV_OUTLINE_ENDS) ||
-            !pv_outline_measure_side(plane, pose, near, most[k], side))
-            return false;
+    size_t seen = 0;
+    for (size_t k = 0; k < 4 && seen + 1 >= k; k++) {
+        pv_outline_side guess = pv_outline_side_of(corner[k], corner[(k + 1) % 4]),
+                        *side = &out->side[k];
+        *side = guess;
+        if (side->half > 2 * PV_OUTLINE_ENDS &&
+            pv_outline_measure_side(plane, pose, near, most[k], side))
+            seen++;
+        else
+            *side = guess;
     }
-    return true;
+    return seen;
 }
 
 void pv_outline_corners(const pv_outline *outline, const double off[4], pv_vec corner[4])

@@ -54,9 +54,10 @@ bool pv_outline_measure_side(const pv_plane *plane, const pv_pose *pose, double 
 pv_outline_side pv_outline_side_of(pv_vec from, pv_vec to);
 
 /* Measures all four sides, first within +-`near` mm of where they are thought to be, then closely;
- * most: for each, as above. False where any of them isn't there. */
-bool pv_outline_measure(const pv_plane *plane, const pv_pose *pose, const pv_vec corner[4],
-                        double near, const double most[4], pv_outline *out);
+ * most: for each, as above. How many are there: of 3, the fourth stays where it is thought to be,
+ * its `kept` 0; fewer say nothing. */
+size_t pv_outline_measure(const pv_plane *plane, const pv_pose *pose, const pv_vec corner[4],
+                          double near, const double most[4], pv_outline *out);
 
 /* Where its sides meet: corner k is the beginning of side k. `off` is added to each side's own. */
 void pv_outline_corners(const pv_outline *outline, const double off[4], pv_vec corner[4]);

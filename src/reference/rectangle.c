@@ -13,8 +13,8 @@
 #define SPREAD         6 /* bins to each side that an edge pixel votes for: its direction is noisy */
 #define PEAKS_MAX      2400 /* lines that are walked */
 #define LINES_MAX      360  /* of these, pairs are sought */
-#define SHARE          0.40 /* of a side must show an edge */
-#define SHARE_OF_THREE 0.65 /* of three sides, where the fourth shows no edge */
+#define SHARE          0.30 /* of a side must show an edge */
+#define SHARE_OF_THREE 0.45 /* of three sides, where the fourth shows no edge */
 #define TURNED         6    /* bins by which sides may be off parallel, or off square */
 #define ALIKE_BINS     4    /* lines that are nearer than this, and than ALIKE_PX, are one */
 #define ALIKE_PX       2.0

@@ -10,7 +10,11 @@ robot may meet, and placed right, and is nothing found where nothing is?
 
 Truth: the page's raster before and after painting. A mark is what has changed by half its contrast or
 more within the sheet's cell, where no card lies on it; its box is held against the box of all that inspect
-says about there."""
+says about there.
+
+A card that lies on a clean sheet and is not recognised is told as a mark that may be a card: that is
+counted by itself, as said and not used, if all that is told of the sheet lies beneath the true card
+and its shadow. Wherever else, or told as anything else, it is a false alarm."""
 import argparse
 import json
 import math
@@ -34,6 +38,7 @@ from simulate import FULL
 SIDE, CONTRAST = 5.0, 0.3  # mm, of paper's light: from here on every mark must be found,
 PLACED = 1.0  # mm, so near to its place
 ALARMS = 0.01  # of clean sheets, at most
+SAID = 0.15  # of clean sheets on which a card lies, at most
 BESIDE_CARD = 1.5  # mm: a card's rim, and its shadow
 KINDS = ("bar", "blot", "writing", "sticker", "missing")
 
@@ -144,6 +149,15 @@ def truth_of(before, after, page, print_, cell, card):
             "off": [float(v) for v in ((after.astype(np.float32) - before)[seen] / FULL).mean(axis=0)]}
 
 
+def card_box(card, print_, origin):
+    """The box of a card, its rim and its shadow, mat mm."""
+    square = np.array([[0, 0], [100, 0], [0, 100.0]])
+    plane = print_.to_plane(square, ragged=False)
+    to_plane = np.column_stack([plane[1] - plane[0], plane[2] - plane[0]]) / 100
+    corners = (card.outline(0)[:, :2] - plane[0]) @ np.linalg.inv(to_plane).T + origin
+    return [*(corners.min(axis=0) - BESIDE_CARD), *(corners.max(axis=0) + BESIDE_CARD)]
+
+
 # ---- one draw ----
 
 def cell_of(draw):
@@ -202,6 +216,8 @@ def run(words):
     if result is None or "error" in result:
         return dict(out, error=f"{result and result['error']} {said}".strip())
     out.update(truth=truth, verdict=result["verdict"], marks=result["marks"], file=path)
+    if draw.reference == "card on":
+        out["card"] = card_box(draw.card, print_, draw.kit.plan.sheets[draw.page]["origin"])
     if truth is None:
         return out
     hits = [m for m in result["marks"] if near(m, truth["box"], 1.0)]
@@ -220,6 +236,29 @@ def run(words):
 def telling(r):
     """In black and white alone nothing is seen that is lighter than the cut."""
     return not r["bilevel"]
+
+
+def is_card(r, mark):
+    """What is said there is what lies there."""
+    b, c = mark["box_mm"], r.get("card")
+    return c is not None and mark["verdict"] == "undecided" and "card" in mark["may_be"] and \
+        c[0] <= b[0] and c[1] <= b[1] and b[2] <= c[2] and b[3] <= c[3]
+
+
+def judge_clean(clean):
+    alarms = [(r, [m for m in r["marks"] if m["verdict"] != "conforms"]) for r in clean]
+    alarms = [(r, ms) for r, ms in alarms if ms]
+    said = [r for r, ms in alarms if r["verdict"] != "conforms" and all(is_card(r, m) for m in ms)]
+    for r, ms in alarms:
+        for m in ms[:4]:
+            print(f"    {'said' if r in said else 'alarm'}: draw {r['seed']} {r['device']}: {m['kind']} "
+                  f"{m['box_mm']} contrast {m['contrast']} off {m['off']} {m['may_be']} on {m['colour']} {m['line']}")
+    told, wrong, cards = sum(len(r["marks"]) > 0 for r in clean), len(alarms) - len(said), \
+        sum("card" in r for r in clean)
+    expect("clean sheets raise no alarm", wrong <= ALARMS * max(len(clean), 1),
+           f"({wrong} of {len(clean)}; {told} tell of something below the tolerance)")
+    expect("cards on clean sheets are recognised, else said to be what may be one", len(said) <= SAID * cards,
+           f"({len(said)} of {cards} said and not used)")
 
 
 def words_of(r):
@@ -256,16 +295,7 @@ def judge(results):
         print(f"    {kind}: {sum('hits' in r for r in rs)} of {len(rs)} of any size and contrast found")
     blind = [r for r in seen if r["marked"] and r["truth"] and r["truth"]["must"] and not telling(r)]
     print(f"    in black and white alone: {sum('hits' in r for r in blind)} of {len(blind)} found")
-    clean = [r for r in seen if not r["marked"]]
-    alarms = [(r, [m for m in r["marks"] if m["verdict"] != "conforms"]) for r in clean]
-    alarms = [(r, ms) for r, ms in alarms if ms]
-    for r, ms in alarms:
-        for m in ms[:4]:
-            print(f"    alarm: draw {r['seed']} {r['device']}: {m['kind']} {m['box_mm']} contrast "
-                  f"{m['contrast']} off {m['off']} {m['may_be']} on {m['colour']} {m['line']}")
-    told = sum(len(r["marks"]) > 0 for r in clean)
-    expect("clean sheets raise no alarm", len(alarms) <= ALARMS * max(len(clean), 1),
-           f"({len(alarms)} of {len(clean)}; {told} tell of something below the tolerance)")
+    judge_clean([r for r in seen if not r["marked"]])
     return seen
 
 
