@@ -7,33 +7,9 @@
 #include <stdio.h>
 
 /* Lengths to a micrometre, areas to 0.01 mm2, angles to a thousandth of a degree. */
-static void number(pv_json_writer *w, const char *key, double value, int decimals)
-{
-    pv_json_key(w, key);
-    pv_json_rounded(w, value, decimals);
-}
-
 static void length(pv_json_writer *w, const char *key, double mm)
 {
-    number(w, key, mm, 3);
-}
-
-static void count(pv_json_writer *w, const char *key, size_t n)
-{
-    pv_json_key(w, key);
-    pv_json_integer(w, (long long)n);
-}
-
-static void string(pv_json_writer *w, const char *key, const char *text)
-{
-    pv_json_key(w, key);
-    pv_json_string(w, text);
-}
-
-static void flag(pv_json_writer *w, const char *key, bool value)
-{
-    pv_json_key(w, key);
-    pv_json_bool(w, value);
+    pv_json_key_rounded(w, key, mm, 3);
 }
 
 static void place(pv_json_writer *w, double x, double y)
@@ -67,14 +43,14 @@ static void write_size(pv_json_writer *w, const pv_review_facts *f)
     pv_json_close(w, '}');
     pv_json_key(w, "counts");
     pv_json_open_inline(w, '{');
-    count(w, "lines", f->lines);
-    count(w, "straight", f->straight);
-    count(w, "arcs", f->arcs);
-    count(w, "fills", f->fills);
-    count(w, "regions", f->regions);
-    count(w, "texts", f->texts);
-    count(w, "marks", f->marks);
-    count(w, "dead_ends", f->dead_ends);
+    pv_json_key_count(w, "lines", f->lines);
+    pv_json_key_count(w, "straight", f->straight);
+    pv_json_key_count(w, "arcs", f->arcs);
+    pv_json_key_count(w, "fills", f->fills);
+    pv_json_key_count(w, "regions", f->regions);
+    pv_json_key_count(w, "texts", f->texts);
+    pv_json_key_count(w, "marks", f->marks);
+    pv_json_key_count(w, "dead_ends", f->dead_ends);
     pv_json_close(w, '}');
     length(w, "length_mm", f->length);
 }
@@ -88,10 +64,10 @@ static void write_colours(pv_json_writer *w, const pv_review *r)
         char code[8];
         snprintf(code, sizeof code, "#%02X%02X%02X", c->rgb[0], c->rgb[1], c->rgb[2]);
         pv_json_open_inline(w, '{');
-        string(w, "name", c->name);
-        string(w, "srgb", code);
-        number(w, "luminance", c->luminance, 4);
-        number(w, "area_mm2", c->area, 2);
+        pv_json_key_string(w, "name", c->name);
+        pv_json_key_string(w, "srgb", code);
+        pv_json_key_rounded(w, "luminance", c->luminance, 4);
+        pv_json_key_rounded(w, "area_mm2", c->area, 2);
         pv_json_close(w, '}');
     }
     pv_json_close(w, ']');
@@ -104,15 +80,15 @@ static void write_lines(pv_json_writer *w, const pv_review *r)
     const pv_review_line *line;
     for (size_t i = 0; (line = pv_review_line_at(r, i)) != NULL; i++) {
         pv_json_open_inline(w, '{');
-        string(w, "id", line->id);
+        pv_json_key_string(w, "id", line->id);
         length(w, "width_mm", line->width);
         length(w, "length_mm", line->length);
-        string(w, "colour", line->colour);
-        count(w, "straight", line->straight);
-        count(w, "arcs", line->arcs);
-        flag(w, "closed", line->closed);
-        count(w, "source_line", (size_t)line->line);
-        count(w, "source_column", (size_t)line->column);
+        pv_json_key_string(w, "colour", line->colour);
+        pv_json_key_count(w, "straight", line->straight);
+        pv_json_key_count(w, "arcs", line->arcs);
+        pv_json_key_bool(w, "closed", line->closed);
+        pv_json_key_count(w, "source_line", (size_t)line->line);
+        pv_json_key_count(w, "source_column", (size_t)line->column);
         pv_json_close(w, '}');
     }
     pv_json_close(w, ']');
@@ -126,7 +102,7 @@ static void write_clearance(pv_json_writer *w, const char *key, const pv_clearan
     place(w, c->x, c->y);
     length(w, "along_mm", c->along);
     if (c->line != NULL)
-        string(w, "line", c->line);
+        pv_json_key_string(w, "line", c->line);
     pv_json_close(w, '}');
 }
 
@@ -146,8 +122,8 @@ static void write_route(pv_json_writer *w, const pv_review *r, const pv_review_f
     for (size_t i = 0; i < pv_review_crossings(r); i++) {
         const pv_line_met *c = pv_review_crossing_at(r, i);
         pv_json_open_inline(w, '{');
-        string(w, "line", c->line);
-        string(w, "how", c->follows ? "follows" : "crosses");
+        pv_json_key_string(w, "line", c->line);
+        pv_json_key_string(w, "how", c->follows ? "follows" : "crosses");
         length(w, "along_mm", c->along);
         place(w, c->x, c->y);
         pv_json_close(w, '}');
@@ -166,15 +142,15 @@ static void write_run(pv_json_writer *w, const pv_review *r, const pv_review_fac
     }
     write_route(w, r, f);
     if (open_known(w, "start_mark", f->mark_known)) {
-        flag(w, "covered", f->mark_sticks_out == 0);
+        pv_json_key_bool(w, "covered", f->mark_sticks_out == 0);
         length(w, "sticks_out_mm", f->mark_sticks_out);
         pv_json_close(w, '}');
     }
     if (open_known(w, "finish", f->finish.known)) {
-        flag(w, "fits", f->finish.fits);
+        pv_json_key_bool(w, "fits", f->finish.fits);
         length(w, "margin_mm", f->finish.margin);
         place(w, f->finish.x, f->finish.y);
-        number(w, "heading_deg", f->finish.heading * 180 / PV_PI, 3);
+        pv_json_key_rounded(w, "heading_deg", f->finish.heading * 180 / PV_PI, 3);
         pv_json_close(w, '}');
     }
 }
@@ -182,24 +158,24 @@ static void write_run(pv_json_writer *w, const pv_review *r, const pv_review_fac
 static void write_finding(pv_json_writer *w, const pv_finding *f)
 {
     pv_json_open(w, '{');
-    string(w, "kind", f->problem ? "problem" : "note");
-    string(w, "rule", f->rule);
-    string(w, "message", f->message);
+    pv_json_key_string(w, "kind", f->problem ? "problem" : "note");
+    pv_json_key_string(w, "rule", f->rule);
+    pv_json_key_string(w, "message", f->message);
     if (f->hint != NULL)
-        string(w, "hint", f->hint);
+        pv_json_key_string(w, "hint", f->hint);
     if (f->line > 0) {
-        count(w, "source_line", (size_t)f->line);
-        count(w, "source_column", (size_t)f->column);
+        pv_json_key_count(w, "source_line", (size_t)f->line);
+        pv_json_key_count(w, "source_column", (size_t)f->column);
     }
     if (f->placed)
         place(w, f->x, f->y);
     for (size_t i = 0; i < f->n_things; i++)
-        string(w, f->things[i].role, f->things[i].name);
+        pv_json_key_string(w, f->things[i].role, f->things[i].name);
     for (size_t i = 0; i < f->n_measures; i++) {
         const pv_measure *m = &f->measures[i];
         char key[40];
         snprintf(key, sizeof key, "%s%s%s", m->name, *m->unit != '\0' ? "_" : "", m->unit);
-        number(w, key, m->value, 4);
+        pv_json_key_rounded(w, key, m->value, 4);
     }
     pv_json_close(w, '}');
 }
@@ -209,16 +185,16 @@ char *pv_review_json(const pv_review *review)
     const pv_review_facts *f = pv_review_facts_of(review);
     pv_json_writer w = PV_JSON_WRITER_INIT;
     pv_json_open(&w, '{');
-    string(&w, "course", f->name);
-    string(&w, "edition", f->edition);
-    string(&w, "file", f->file);
-    flag(&w, "sound", pv_review_sound(review));
+    pv_json_key_string(&w, "course", f->name);
+    pv_json_key_string(&w, "edition", f->edition);
+    pv_json_key_string(&w, "file", f->file);
+    pv_json_key_bool(&w, "sound", pv_review_sound(review));
     write_size(&w, f);
     write_colours(&w, review);
     write_lines(&w, review);
     write_run(&w, review, f);
-    count(&w, "problems", f->problems);
-    count(&w, "notes", f->notes);
+    pv_json_key_count(&w, "problems", f->problems);
+    pv_json_key_count(&w, "notes", f->notes);
     pv_json_key(&w, "findings");
     pv_json_open(&w, '[');
     for (size_t i = 0; i < pv_review_findings(review); i++)

@@ -78,14 +78,10 @@ static void write_picture(pv_json_writer *w, const pv_guide *guide, const char *
     pv_text_add(&path, "%s%s", folder, name);
     pv_json_key(w, keys[which]);
     pv_json_open_inline(w, '{');
-    pv_json_key(w, "file");
-    pv_json_string(w, path.chars);
-    pv_json_key(w, "alt");
-    pv_json_string(w, alt);
-    pv_json_key(w, "width");
-    pv_json_integer(w, lround(4 * size.x));
-    pv_json_key(w, "height");
-    pv_json_integer(w, lround(4 * size.y));
+    pv_json_key_string(w, "file", path.chars);
+    pv_json_key_string(w, "alt", alt);
+    pv_json_key_count(w, "width", (size_t)lround(4 * size.x));
+    pv_json_key_count(w, "height", (size_t)lround(4 * size.y));
     pv_json_close(w, '}');
     w->out.failed = w->out.failed || path.failed;
     pv_text_drop(&path);
@@ -97,10 +93,8 @@ static void write_notes(pv_json_writer *w, const pv_guide_notes *notes)
     pv_json_open(w, '[');
     for (size_t i = 0; i < notes->n;) {
         pv_json_open(w, '{');
-        pv_json_key(w, "head");
-        pv_json_string(w, notes->list[i].text);
-        pv_json_key(w, "caution");
-        pv_json_bool(w, notes->list[i].kind == PV_NOTE_CAUTION);
+        pv_json_key_string(w, "head", notes->list[i].text);
+        pv_json_key_bool(w, "caution", notes->list[i].kind == PV_NOTE_CAUTION);
         pv_json_key(w, "items");
         pv_json_open(w, '[');
         for (i++; i < notes->n && notes->list[i].kind == PV_NOTE_ITEM; i++)
@@ -119,19 +113,14 @@ static void write_sides(pv_json_writer *w, const pv_guide *guide, const pv_guide
     for (int s = 0; s < 4; s++) {
         const pv_guide_side *side = &step->side[s];
         pv_json_open_inline(w, '{');
-        pv_json_key(w, "side");
-        pv_json_string(w, names[s]);
-        pv_json_key(w, "cut");
-        pv_json_bool(w, side->cut);
-        pv_json_key(w, "joins");
-        pv_json_bool(w, side->joins);
-        pv_json_key(w, "on_top");
-        pv_json_bool(w, side->on_top);
-        pv_json_key(w, "neighbour");
-        pv_json_string(w, side->neighbour == SIZE_MAX ? NULL
-                                                      : guide->plan->sheets[side->neighbour].name);
-        pv_json_key(w, "crosses");
-        pv_json_integer(w, (long long)side->n_crosses);
+        pv_json_key_string(w, "side", names[s]);
+        pv_json_key_bool(w, "cut", side->cut);
+        pv_json_key_bool(w, "joins", side->joins);
+        pv_json_key_bool(w, "on_top", side->on_top);
+        pv_json_key_string(w, "neighbour",
+                           side->neighbour == SIZE_MAX ? NULL
+                                                       : guide->plan->sheets[side->neighbour].name);
+        pv_json_key_count(w, "crosses", side->n_crosses);
         pv_json_close(w, '}');
     }
     pv_json_close(w, ']');
@@ -145,12 +134,9 @@ static bool write_step(pv_json_writer *w, const pv_guide *guide, const char *fol
     bool good = pv_guide_say(guide, index, pv_guide_group(guide, index), &words);
     if (good) {
         pv_json_open(w, '{');
-        pv_json_key(w, "number");
-        pv_json_integer(w, (long long)step->number);
-        pv_json_key(w, "sheet");
-        pv_json_string(w, guide->plan->sheets[step->sheet].name);
-        pv_json_key(w, "title");
-        pv_json_string(w, words.title.chars);
+        pv_json_key_count(w, "number", step->number);
+        pv_json_key_string(w, "sheet", guide->plan->sheets[step->sheet].name);
+        pv_json_key_string(w, "title", words.title.chars);
         pv_json_key(w, "lines");
         pv_json_open(w, '[');
         for (int i = 0; i < PV_GUIDE_LINES; i++)
@@ -176,8 +162,7 @@ bool pv_guide_members(pv_json_writer *w, const pv_guide *guide, const char *fold
         write_picture(w, guide, folder, PV_GUIDE_WHOLE, 0,
                       pv_say(guide->plan->language,
                              "The whole mat: each sheet with its number in the order of taping."));
-        pv_json_key(w, "butt");
-        pv_json_bool(w, guide->plan->joint == PV_JOINT_BUTT);
+        pv_json_key_bool(w, "butt", guide->plan->joint == PV_JOINT_BUTT);
         write_notes(w, &notes);
         pv_json_key(w, "steps");
         pv_json_open(w, '[');

@@ -37,6 +37,12 @@ void pv_json_integer(pv_json_writer *w, long long value);
 /* NULL is written as null; bytes that aren't UTF-8 are written as U+FFFD. */
 void pv_json_string(pv_json_writer *w, const char *utf8);
 void pv_json_bool(pv_json_writer *w, bool value);
+/* A member of an object: its key, then its value as above. */
+void pv_json_key_number(pv_json_writer *w, const char *key, double value);
+void pv_json_key_rounded(pv_json_writer *w, const char *key, double value, int decimals);
+void pv_json_key_count(pv_json_writer *w, const char *key, size_t n); /* an integer */
+void pv_json_key_string(pv_json_writer *w, const char *key, const char *utf8);
+void pv_json_key_bool(pv_json_writer *w, const char *key, bool value);
 /* The text with a newline at its end; NULL where memory ran out. Frees the writer's memory. */
 char *pv_json_take(pv_json_writer *w);
 

@@ -207,6 +207,36 @@ void pv_json_bool(pv_json_writer *w, bool value)
     add_chars(w, value ? "true" : "false");
 }
 
+void pv_json_key_number(pv_json_writer *w, const char *key, double value)
+{
+    pv_json_key(w, key);
+    pv_json_number(w, value);
+}
+
+void pv_json_key_rounded(pv_json_writer *w, const char *key, double value, int decimals)
+{
+    pv_json_key(w, key);
+    pv_json_rounded(w, value, decimals);
+}
+
+void pv_json_key_count(pv_json_writer *w, const char *key, size_t n)
+{
+    pv_json_key(w, key);
+    pv_json_integer(w, (long long)n);
+}
+
+void pv_json_key_string(pv_json_writer *w, const char *key, const char *utf8)
+{
+    pv_json_key(w, key);
+    pv_json_string(w, utf8);
+}
+
+void pv_json_key_bool(pv_json_writer *w, const char *key, bool value)
+{
+    pv_json_key(w, key);
+    pv_json_bool(w, value);
+}
+
 char *pv_json_take(pv_json_writer *w)
 {
     add_chars(w, "\n");

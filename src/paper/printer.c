@@ -119,8 +119,7 @@ static void write_value(pv_json_writer *w, const char *key, const pv_printer_val
         else
             pv_json_string(w, NULL);
     }
-    pv_json_key(w, "corrected");
-    pv_json_bool(w, value->corrected);
+    pv_json_key_bool(w, "corrected", value->corrected);
     pv_json_close(w, '}');
 }
 
@@ -128,16 +127,12 @@ char *pv_printer_json(const pv_printer *printer, pv_diags *diags)
 {
     pv_json_writer w = PV_JSON_WRITER_INIT;
     pv_json_open(&w, '{');
-    pv_json_key(&w, "format");
-    pv_json_string(&w, PV_PRINTER_FORMAT);
-    pv_json_key(&w, "version");
-    pv_json_integer(&w, PV_PRINTER_VERSION);
+    pv_json_key_string(&w, "format", PV_PRINTER_FORMAT);
+    pv_json_key_count(&w, "version", PV_PRINTER_VERSION);
     if (printer->name != NULL) {
-        pv_json_key(&w, "name");
-        pv_json_string(&w, printer->name);
+        pv_json_key_string(&w, "name", printer->name);
     }
-    pv_json_key(&w, "paper");
-    pv_json_string(&w, printer->paper);
+    pv_json_key_string(&w, "paper", printer->paper);
     pv_json_key(&w, "page_mm");
     pv_json_open_inline(&w, '[');
     pv_json_number(&w, printer->page[0]);

@@ -25,30 +25,6 @@ static void write_numbers(pv_json_writer *w, const double *values, size_t n)
     pv_json_close(w, ']');
 }
 
-static void key_number(pv_json_writer *w, const char *key, double value)
-{
-    pv_json_key(w, key);
-    pv_json_number(w, value);
-}
-
-static void key_count(pv_json_writer *w, const char *key, size_t value)
-{
-    pv_json_key(w, key);
-    pv_json_integer(w, (long long)value);
-}
-
-static void key_string(pv_json_writer *w, const char *key, const char *value)
-{
-    pv_json_key(w, key);
-    pv_json_string(w, value);
-}
-
-static void key_bool(pv_json_writer *w, const char *key, bool value)
-{
-    pv_json_key(w, key);
-    pv_json_bool(w, value);
-}
-
 static void key_vec(pv_json_writer *w, const char *key, pv_vec value)
 {
     pv_json_key(w, key);
@@ -64,7 +40,7 @@ static void write_colours(pv_json_writer *w, const pv_art *art)
     for (size_t i = 0; i < art->n_colours; i++) {
         const pv_colour *colour = &art->colours[i];
         pv_json_open_inline(w, '{');
-        key_string(w, "name", colour->name);
+        pv_json_key_string(w, "name", colour->name);
         pv_json_key(w, "rgb");
         pv_json_open(w, '[');
         for (int c = 0; c < 3; c++)
@@ -98,11 +74,11 @@ static void write_lines(pv_json_writer *w, const pv_art *art)
     for (size_t i = 0; i < art->n_lines; i++) {
         const pv_line *line = &art->lines[i];
         pv_json_open(w, '{');
-        key_string(w, "id", line->id);
-        key_number(w, "width", line->width);
-        key_count(w, "colour", line->colour);
-        key_bool(w, "closed", line->closed);
-        key_string(w, "ends", pv_plan_ends_names[line->ends]);
+        pv_json_key_string(w, "id", line->id);
+        pv_json_key_number(w, "width", line->width);
+        pv_json_key_count(w, "colour", line->colour);
+        pv_json_key_bool(w, "closed", line->closed);
+        pv_json_key_string(w, "ends", pv_plan_ends_names[line->ends]);
         write_pieces(w, "pieces", line->pieces, line->n_pieces);
         pv_json_close(w, '}');
     }
@@ -115,8 +91,8 @@ static void write_areas(pv_json_writer *w, const char *key, const pv_area *areas
     pv_json_open(w, '[');
     for (size_t i = 0; i < n; i++) {
         pv_json_open(w, '{');
-        key_string(w, "id", areas[i].id);
-        key_count(w, "colour", areas[i].colour);
+        pv_json_key_string(w, "id", areas[i].id);
+        pv_json_key_count(w, "colour", areas[i].colour);
         pv_json_key(w, "rings");
         pv_json_open(w, '[');
         for (size_t r = 0; r < areas[i].n_rings; r++) {
@@ -147,12 +123,12 @@ static void write_lettering(pv_json_writer *w, const pv_art *art)
     for (size_t i = 0; i < art->n_letterings; i++) {
         const pv_lettering *l = &art->letterings[i];
         pv_json_open_inline(w, '{');
-        key_string(w, "text", l->text);
+        pv_json_key_string(w, "text", l->text);
         key_vec(w, "at", l->at);
-        key_number(w, "height", l->height);
-        key_number(w, "angle", l->angle);
-        key_string(w, "anchor", pv_plan_anchor_names[l->anchor]);
-        key_count(w, "colour", l->colour);
+        pv_json_key_number(w, "height", l->height);
+        pv_json_key_number(w, "angle", l->angle);
+        pv_json_key_string(w, "anchor", pv_plan_anchor_names[l->anchor]);
+        pv_json_key_count(w, "colour", l->colour);
         const double box[4] = {l->frame.lo.x, l->frame.lo.y, l->frame.hi.x, l->frame.hi.y};
         if (!canonical(w)) {
             pv_json_key(w, "box");
@@ -168,7 +144,7 @@ void pv_plan_write_art(pv_json_writer *w, const pv_art *art)
     pv_json_key(w, "art");
     pv_json_open(w, '{');
     key_vec(w, "size", art->size);
-    key_count(w, "ground", art->ground);
+    pv_json_key_count(w, "ground", art->ground);
     write_colours(w, art);
     write_areas(w, "fills", art->fills, art->n_fills);
     write_lines(w, art);
@@ -183,10 +159,10 @@ static void write_kit(pv_json_writer *w, const pv_plan *plan)
 {
     pv_json_key(w, "kit");
     pv_json_open(w, '{');
-    key_string(w, "name", plan->art.name);
-    key_string(w, "edition", plan->art.edition);
+    pv_json_key_string(w, "name", plan->art.name);
+    pv_json_key_string(w, "edition", plan->art.edition);
     if (!canonical(w))
-        key_string(w, "fingerprint", pv_plan_kit(plan).chars);
+        pv_json_key_string(w, "fingerprint", pv_plan_kit(plan).chars);
     pv_json_close(w, '}');
 }
 
@@ -194,13 +170,13 @@ static void write_tolerances(pv_json_writer *w, const pv_tolerances *t)
 {
     pv_json_key(w, "tolerances");
     pv_json_open(w, '{');
-    key_number(w, "scale", t->scale);
-    key_number(w, "width_mm", t->width);
-    key_number(w, "spacing_mm", t->spacing);
-    key_number(w, "skew_mrad", t->skew);
-    key_number(w, "straight_mm", t->straight);
-    key_number(w, "contrast", t->contrast);
-    key_number(w, "spot_mm", t->spot);
+    pv_json_key_number(w, "scale", t->scale);
+    pv_json_key_number(w, "width_mm", t->width);
+    pv_json_key_number(w, "spacing_mm", t->spacing);
+    pv_json_key_number(w, "skew_mrad", t->skew);
+    pv_json_key_number(w, "straight_mm", t->straight);
+    pv_json_key_number(w, "contrast", t->contrast);
+    pv_json_key_number(w, "spot_mm", t->spot);
     pv_json_close(w, '}');
 }
 
@@ -211,16 +187,16 @@ static void write_page(pv_json_writer *w, const pv_plan *plan)
     write_numbers(w, plan->page, 2);
     pv_json_key(w, "margin");
     write_numbers(w, plan->margin, 4);
-    key_number(w, "bleed", plan->bleed);
-    key_number(w, "lap_art", plan->lap_art);
-    key_number(w, "service", plan->service);
+    pv_json_key_number(w, "bleed", plan->bleed);
+    pv_json_key_number(w, "lap_art", plan->lap_art);
+    pv_json_key_number(w, "service", plan->service);
     if (plan->border > 0)
-        key_number(w, "border", plan->border);
-    key_count(w, "rows", plan->rows);
-    key_count(w, "columns", plan->columns);
-    key_string(w, "joint", pv_plan_joint_names[plan->joint]);
+        pv_json_key_number(w, "border", plan->border);
+    pv_json_key_count(w, "rows", plan->rows);
+    pv_json_key_count(w, "columns", plan->columns);
+    pv_json_key_string(w, "joint", pv_plan_joint_names[plan->joint]);
     if (plan->proof)
-        key_bool(w, "proof", true);
+        pv_json_key_bool(w, "proof", true);
 }
 
 /* Left out where nothing is corrected. Not in the fingerprint: the mat comes out the same. */
@@ -232,8 +208,8 @@ static void write_correction(pv_json_writer *w, const pv_correction *c)
     pv_json_open(w, '{');
     pv_json_key(w, "scale");
     write_numbers(w, c->scale, 2);
-    key_number(w, "skew_mrad", c->skew);
-    key_number(w, "ink_mm", c->ink);
+    pv_json_key_number(w, "skew_mrad", c->skew);
+    pv_json_key_number(w, "ink_mm", c->ink);
     pv_json_close(w, '}');
 }
 
@@ -259,9 +235,9 @@ static void write_tags(pv_json_writer *w, const pv_sheet *sheet)
         const pv_tag *tag = &sheet->tag[p];
         pv_json_open_inline(w, '{');
         if (!canonical(w))
-            key_count(w, "id", tag->id);
+            pv_json_key_count(w, "id", tag->id);
         key_vec(w, "centre", tag->centre);
-        key_number(w, "cell", tag->cell);
+        pv_json_key_number(w, "cell", tag->cell);
         pv_json_close(w, '}');
     }
     pv_json_close(w, ']');
@@ -275,11 +251,11 @@ static void write_bars(pv_json_writer *w, const pv_sheet *sheet)
         const pv_bar *bar = &sheet->bar[b];
         pv_json_open_inline(w, '{');
         key_vec(w, "at", bar->at);
-        key_bool(w, "vertical", bar->vertical);
-        key_bool(w, "inch", bar->inch);
-        key_count(w, "count", (size_t)bar->count);
-        key_number(w, "step", bar->step);
-        key_number(w, "tick", bar->tick);
+        pv_json_key_bool(w, "vertical", bar->vertical);
+        pv_json_key_bool(w, "inch", bar->inch);
+        pv_json_key_count(w, "count", (size_t)bar->count);
+        pv_json_key_number(w, "step", bar->step);
+        pv_json_key_number(w, "tick", bar->tick);
         pv_json_close(w, '}');
     }
     pv_json_close(w, ']');
@@ -299,7 +275,7 @@ static void write_gauge(pv_json_writer *w, const pv_sheet *sheet)
 static void write_sheet(pv_json_writer *w, const pv_sheet *sheet)
 {
     pv_json_open(w, '{');
-    key_string(w, "name", sheet->name);
+    pv_json_key_string(w, "name", sheet->name);
     pv_json_key(w, "cell");
     write_box(w, sheet->cell);
     key_vec(w, "origin", sheet->origin);
@@ -316,19 +292,19 @@ static void write_sheet(pv_json_writer *w, const pv_sheet *sheet)
 static void write_seam(pv_json_writer *w, const pv_plan *plan, const pv_seam *seam)
 {
     pv_json_open(w, '{');
-    key_string(w, "over", plan->sheets[seam->over].name);
-    key_string(w, "under", plan->sheets[seam->under].name);
-    key_bool(w, "vertical", seam->vertical);
-    key_number(w, "at", seam->at);
-    key_number(w, "from", seam->from);
-    key_number(w, "to", seam->to);
+    pv_json_key_string(w, "over", plan->sheets[seam->over].name);
+    pv_json_key_string(w, "under", plan->sheets[seam->under].name);
+    pv_json_key_bool(w, "vertical", seam->vertical);
+    pv_json_key_number(w, "at", seam->at);
+    pv_json_key_number(w, "from", seam->from);
+    pv_json_key_number(w, "to", seam->to);
     pv_json_key(w, "crosses");
     pv_json_open(w, '[');
     for (size_t c = 0; c < seam->n_crosses; c++) {
         const pv_cross *cross = &plan->crosses[seam->first_cross + c];
         pv_json_open_inline(w, '{');
         key_vec(w, "at", cross->at);
-        key_bool(w, "light", cross->light);
+        pv_json_key_bool(w, "light", cross->light);
         pv_json_close(w, '}');
     }
     pv_json_close(w, ']');
@@ -347,21 +323,21 @@ static void write_taping(pv_json_writer *w, const pv_plan *plan)
 static void write_plan(pv_json_writer *w, const pv_plan *plan)
 {
     pv_json_open(w, '{');
-    key_string(w, "format", PV_PLAN_FORMAT);
-    key_count(w, "version", PV_PLAN_VERSION);
-    key_string(w, "unit", "mm");
+    pv_json_key_string(w, "format", PV_PLAN_FORMAT);
+    pv_json_key_count(w, "version", PV_PLAN_VERSION);
+    pv_json_key_string(w, "unit", "mm");
     write_kit(w, plan);
-    key_string(w, "paper", plan->paper);
+    pv_json_key_string(w, "paper", plan->paper);
     write_page(w, plan);
     if (plan->strips != PV_STRIPS_AROUND)
-        key_string(w, "strips", pv_plan_strips_names[plan->strips]);
+        pv_json_key_string(w, "strips", pv_plan_strips_names[plan->strips]);
     if (!canonical(w)) {
         if (plan->language != NULL)
-            key_string(w, "language", pv_language_code(plan->language));
+            pv_json_key_string(w, "language", pv_language_code(plan->language));
         if (plan->url != NULL)
-            key_string(w, "url", plan->url);
+            pv_json_key_string(w, "url", plan->url);
         if (plan->art.inches)
-            key_bool(w, "inches", true);
+            pv_json_key_bool(w, "inches", true);
         write_correction(w, &plan->corrected);
         write_tolerances(w, &plan->art.tolerances);
     }
@@ -375,11 +351,11 @@ static void write_plan(pv_json_writer *w, const pv_plan *plan)
     if (!canonical(w))
         write_taping(w, plan);
     if (!canonical(w) && plan->kept)
-        key_bool(w, "kept", true);
+        pv_json_key_bool(w, "kept", true);
     if (!canonical(w) && *plan->former.chars != '\0')
-        key_string(w, "former", plan->former.chars);
+        pv_json_key_string(w, "former", plan->former.chars);
     if (!canonical(w) && plan->seams_gap > 0)
-        key_number(w, "seams_gap", plan->seams_gap);
+        pv_json_key_number(w, "seams_gap", plan->seams_gap);
     pv_json_key(w, "seams");
     pv_json_open(w, '[');
     for (size_t i = 0; i < plan->n_seams; i++)

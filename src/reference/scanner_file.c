@@ -17,10 +17,8 @@ static void write_value(pv_json_writer *w, const char *key, double value, double
 {
     pv_json_key(w, key);
     pv_json_open_inline(w, '{');
-    pv_json_key(w, "value");
-    pv_json_rounded(w, value, decimals);
-    pv_json_key(w, "U");
-    pv_json_rounded(w, U, decimals);
+    pv_json_key_rounded(w, "value", value, decimals);
+    pv_json_key_rounded(w, "U", U, decimals);
     pv_json_close(w, '}');
 }
 
@@ -28,10 +26,8 @@ char *pv_scanner_json(const pv_scanner *scanner, pv_diags *diags)
 {
     pv_json_writer w = PV_JSON_WRITER_INIT;
     pv_json_open(&w, '{');
-    pv_json_key(&w, "format");
-    pv_json_string(&w, PV_SCANNER_FORMAT);
-    pv_json_key(&w, "version");
-    pv_json_integer(&w, VERSION);
+    pv_json_key_string(&w, "format", PV_SCANNER_FORMAT);
+    pv_json_key_count(&w, "version", VERSION);
     pv_json_key(&w, "true_mm_per_stated_mm");
     pv_json_open(&w, '{');
     write_value(&w, "x", scanner->factor[0], scanner->U_rel[0] * scanner->factor[0], 7);

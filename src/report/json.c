@@ -16,29 +16,6 @@ static void number_or_null(pv_json_writer *w, const char *key, double value, int
         pv_json_string(w, NULL);
 }
 
-static void number(pv_json_writer *w, const char *key, double value, int decimals)
-{
-    number_or_null(w, key, value, decimals, true);
-}
-
-static void count(pv_json_writer *w, const char *key, size_t n)
-{
-    pv_json_key(w, key);
-    pv_json_integer(w, (long long)n);
-}
-
-static void text(pv_json_writer *w, const char *key, const char *value)
-{
-    pv_json_key(w, key);
-    pv_json_string(w, value);
-}
-
-static void flag(pv_json_writer *w, const char *key, bool value)
-{
-    pv_json_key(w, key);
-    pv_json_bool(w, value);
-}
-
 static void list(pv_json_writer *w, const char *key, const double *values, size_t n, int decimals)
 {
     pv_json_key(w, key);
@@ -82,7 +59,7 @@ static void add_parts(pv_json_writer *w, const pv_value *value, int decimals)
                                                 "map",     "ink",  "reference"};
     pv_json_open_inline(w, '{');
     for (int i = 0; i < PV_PARTS; i++)
-        number(w, names[i], value->part[i], decimals);
+        pv_json_key_rounded(w, names[i], value->part[i], decimals);
     number_or_null(w, "freedom", value->freedom, 1, isfinite(value->freedom));
     pv_json_close(w, '}');
 }
@@ -102,7 +79,7 @@ static void add_decision(const sheet_writer *s, const pv_value *value, const pv_
         if (words.length > 0)
             pv_text_add(&words, ": ");
         pv_remedy_advice(&words, s->in, value->remedy);
-        text(s->w, key_of(kind, "settle").chars, words.chars);
+        pv_json_key_string(s->w, key_of(kind, "settle").chars, words.chars);
         s->w->out.failed = s->w->out.failed || words.failed;
         pv_text_drop(&words);
     }
@@ -122,8 +99,8 @@ static void add_sheet_value(const sheet_writer *s, const char *key, const pv_val
     number_or_null(s->w, "value", value->value, kind->json_decimals, known);
     number_or_null(s->w, "U", value->U, kind->json_decimals, known);
     if (kind->judged) {
-        number(s->w, "tolerance", value->tolerance, kind->json_decimals);
-        text(s->w, "verdict", pv_verdict_name(value->verdict));
+        pv_json_key_rounded(s->w, "tolerance", value->tolerance, kind->json_decimals);
+        pv_json_key_string(s->w, "verdict", pv_verdict_name(value->verdict));
     }
     add_decision(s, value, kind);
     number_or_null(s->w, "freedom", value->freedom, 1, known && isfinite(value->freedom));
@@ -145,13 +122,14 @@ static void add_value(const sheet_writer *s, const pv_value *value)
     number_or_null(s->w, kind->key, value->value, kind->json_decimals, known);
     if (kind->judged) {
         number_or_null(s->w, key_in_unit(kind, "U").chars, value->U, kind->json_decimals, known);
-        number(s->w, key_in_unit(kind, "tolerance").chars, value->tolerance, kind->json_decimals);
-        text(s->w, key_of(kind, "verdict").chars, pv_verdict_name(value->verdict));
+        pv_json_key_rounded(s->w, key_in_unit(kind, "tolerance").chars, value->tolerance,
+                            kind->json_decimals);
+        pv_json_key_string(s->w, key_of(kind, "verdict").chars, pv_verdict_name(value->verdict));
     }
     if (kind->judged && known)
         add_decision(s, value, kind);
     if (kind->count_key != NULL)
-        count(s->w, kind->count_key, value->places);
+        pv_json_key_count(s->w, kind->count_key, value->places);
 }
 
 /* All values of one subject from `first` on that are judged, or not. */
@@ -198,15 +176,15 @@ static void add_line(const sheet_writer *s, const pv_line_result *line)
 {
     pv_json_writer *w = s->w;
     pv_json_open_inline(w, '{');
-    text(w, "id", line->id);
+    pv_json_key_string(w, "id", line->id);
     add_values(s, line->first_value, true);
-    count(w, "planned", line->planned);
+    pv_json_key_count(w, "planned", line->planned);
     pv_json_key(w, "shape");
     pv_json_open_inline(w, '{');
     add_values(s, line->first_value, false);
-    number(w, "looked_mm", line->looked, 2);
-    flag(w, "gray", line->gray);
-    flag(w, "fair", line->fair);
+    pv_json_key_rounded(w, "looked_mm", line->looked, 2);
+    pv_json_key_bool(w, "gray", line->gray);
+    pv_json_key_bool(w, "fair", line->fair);
     pv_json_close(w, '}');
     pv_json_close(w, '}');
 }
@@ -215,9 +193,9 @@ static void add_line(const sheet_writer *s, const pv_line_result *line)
 static void add_unmeasured(pv_json_writer *w, const pv_line_result *line)
 {
     pv_json_open_inline(w, '{');
-    text(w, "id", line->id);
-    number(w, "nominal_mm", line->nominal, 4);
-    count(w, "planned", line->planned);
+    pv_json_key_string(w, "id", line->id);
+    pv_json_key_rounded(w, "nominal_mm", line->nominal, 4);
+    pv_json_key_count(w, "planned", line->planned);
     pv_json_close(w, '}');
 }
 
@@ -247,13 +225,13 @@ static void add_spacings(const sheet_writer *s)
         if (pv_kind_of(value->kind)->of != PV_OF_LINES)
             continue;
         pv_json_open_inline(s->w, '{');
-        text(s->w, "from", value->name);
-        text(s->w, "to", value->to);
+        pv_json_key_string(s->w, "from", value->name);
+        pv_json_key_string(s->w, "to", value->to);
         add_value(s, value);
         pv_json_close(s->w, '}');
     }
     pv_json_close(s->w, ']');
-    count(s->w, "unpaired", s->in->sheet.unpaired);
+    pv_json_key_count(s->w, "unpaired", s->in->sheet.unpaired);
 }
 
 static void add_fills(const sheet_writer *s)
@@ -264,17 +242,17 @@ static void add_fills(const sheet_writer *s)
     for (size_t i = 0; i < s->in->table.n_fills; i++) {
         const pv_fill_result *fill = &s->in->table.fills[i];
         pv_json_open_inline(w, '{');
-        text(w, "colour", fill->colour);
-        number(w, "x_mm", fill->x, 1);
-        number(w, "y_mm", fill->y, 1);
-        number(w, "area_mm2", fill->area, 0);
+        pv_json_key_string(w, "colour", fill->colour);
+        pv_json_key_rounded(w, "x_mm", fill->x, 1);
+        pv_json_key_rounded(w, "y_mm", fill->y, 1);
+        pv_json_key_rounded(w, "area_mm2", fill->area, 0);
         list(w, "nominal", fill->nominal, 3, 4);
         list(w, "printed", fill->printed, 3, 4);
         add_values(s, fill->first_value, false);
-        flag(w, "gray", fill->gray);
-        flag(w, "whitened", fill->whitened);
-        flag(w, "weak", !s->in->table.values[fill->first_value].fair);
-        flag(w, "fair", fill->fair);
+        pv_json_key_bool(w, "gray", fill->gray);
+        pv_json_key_bool(w, "whitened", fill->whitened);
+        pv_json_key_bool(w, "weak", !s->in->table.values[fill->first_value].fair);
+        pv_json_key_bool(w, "fair", fill->fair);
         pv_json_close(w, '}');
     }
     pv_json_close(w, ']');
@@ -288,12 +266,12 @@ static void add_flaws(const sheet_writer *s)
     for (size_t i = 0; i < s->in->table.n_flaws; i++) {
         const pv_flaw *flaw = &s->in->table.flaws[i];
         pv_json_open_inline(w, '{');
-        text(w, "kind", flaw->blob ? "blob" : "break");
-        text(w, "line", s->in->table.lines[flaw->line].id);
-        number(w, "x_mm", flaw->x, 2);
-        number(w, "y_mm", flaw->y, 2);
-        number(w, "length_mm", flaw->length, 2);
-        number(w, "reach_mm", flaw->reach, 3);
+        pv_json_key_string(w, "kind", flaw->blob ? "blob" : "break");
+        pv_json_key_string(w, "line", s->in->table.lines[flaw->line].id);
+        pv_json_key_rounded(w, "x_mm", flaw->x, 2);
+        pv_json_key_rounded(w, "y_mm", flaw->y, 2);
+        pv_json_key_rounded(w, "length_mm", flaw->length, 2);
+        pv_json_key_rounded(w, "reach_mm", flaw->reach, 3);
         pv_json_close(w, '}');
     }
     pv_json_close(w, ']');
@@ -310,30 +288,30 @@ static void add_mark(pv_json_writer *w, const pv_mark *mark)
                   {PV_DOUBT_CARD, "card"}};
     const double box[4] = {mark->lo[0], mark->lo[1], mark->hi[0], mark->hi[1]};
     pv_json_open_inline(w, '{');
-    text(w, "kind", pv_mark_kind_name(mark->kind));
-    number(w, "x_mm", mark->x, 2);
-    number(w, "y_mm", mark->y, 2);
+    pv_json_key_string(w, "kind", pv_mark_kind_name(mark->kind));
+    pv_json_key_rounded(w, "x_mm", mark->x, 2);
+    pv_json_key_rounded(w, "y_mm", mark->y, 2);
     list(w, "box_mm", box, 4, 2);
-    number(w, "length_mm", mark->length, 2);
-    number(w, "width_mm", mark->width, 2);
-    number(w, "area_mm2", mark->area, 2);
-    number(w, "contrast", mark->contrast, 3);
+    pv_json_key_rounded(w, "length_mm", mark->length, 2);
+    pv_json_key_rounded(w, "width_mm", mark->width, 2);
+    pv_json_key_rounded(w, "area_mm2", mark->area, 2);
+    pv_json_key_rounded(w, "contrast", mark->contrast, 3);
     list(w, "planned", mark->planned, 3, 3);
     list(w, "seen", mark->seen, 3, 3);
-    text(w, "colour", mark->colour);
-    text(w, "line", mark->line);
-    number(w, "off", mark->off, 3);
-    number(w, "U", mark->U, 3);
-    number(w, "tolerance", mark->tolerance, 3);
-    number(w, "spot_mm", mark->spot, 2);
-    text(w, "verdict", pv_verdict_name(mark->verdict));
+    pv_json_key_string(w, "colour", mark->colour);
+    pv_json_key_string(w, "line", mark->line);
+    pv_json_key_rounded(w, "off", mark->off, 3);
+    pv_json_key_rounded(w, "U", mark->U, 3);
+    pv_json_key_rounded(w, "tolerance", mark->tolerance, 3);
+    pv_json_key_rounded(w, "spot_mm", mark->spot, 2);
+    pv_json_key_string(w, "verdict", pv_verdict_name(mark->verdict));
     pv_json_key(w, "may_be");
     pv_json_open_inline(w, '[');
     for (size_t i = 0; i < sizeof doubts / sizeof *doubts; i++)
         if ((mark->doubt & doubts[i].doubt) != 0)
             pv_json_string(w, doubts[i].name);
     pv_json_close(w, ']');
-    text(w, "meaning", mark->meaning);
+    pv_json_key_string(w, "meaning", mark->meaning);
     pv_json_close(w, '}');
 }
 
@@ -355,10 +333,10 @@ static void add_steps(const sheet_writer *s)
         const pv_distance *step = &s->in->steps[i];
         const char from[] = {step->from, '\0'}, to[] = {step->to, '\0'};
         pv_json_open_inline(w, '{');
-        text(w, "from", from);
-        text(w, "to", to);
-        number(w, "nominal_mm", step->nominal, 3);
-        number(w, "U_mm", step->U, 2);
+        pv_json_key_string(w, "from", from);
+        pv_json_key_string(w, "to", to);
+        pv_json_key_rounded(w, "nominal_mm", step->nominal, 3);
+        pv_json_key_rounded(w, "U_mm", step->U, 2);
         pv_json_close(w, '}');
     }
     pv_json_close(w, ']');
@@ -392,23 +370,23 @@ static void add_references(const sheet_writer *s)
     bool any = s->in->sheet.reference != PV_REFERENCE_NONE;
     pv_json_key(w, "reference");
     pv_json_open_inline(w, '{');
-    text(w, "kind", pv_reference_name(s->in->sheet.reference));
+    pv_json_key_string(w, "kind", pv_reference_name(s->in->sheet.reference));
     number_or_null(w, "U_rel", s->in->sheet.reference_U_rel, 7, any);
-    text(w, "basis", s->in->sheet.basis);
-    text(w, "scanner", pv_scanner_kind_name(s->in->sheet.scanner));
+    pv_json_key_string(w, "basis", s->in->sheet.basis);
+    pv_json_key_string(w, "scanner", pv_scanner_kind_name(s->in->sheet.scanner));
     pv_json_close(w, '}');
     pv_json_key(w, "references");
     pv_json_open(w, '[');
     for (size_t i = 0; i < s->in->n_references; i++) {
         const pv_reference_result *one = &s->in->references[i];
         pv_json_open_inline(w, '{');
-        text(w, "kind", pv_reference_name(one->kind));
+        pv_json_key_string(w, "kind", pv_reference_name(one->kind));
         add_measured(w, "x", one->scale[0], one->U[0], 6);
         add_measured(w, "y", one->scale[1], one->U[1], 6);
         add_measured(w, "skew_mrad", one->skew, one->skew_U, 3);
         list(w, "weight", one->weight, 2, 3);
-        flag(w, "disagrees", one->disagrees);
-        flag(w, "used", !one->unused);
+        pv_json_key_bool(w, "disagrees", one->disagrees);
+        pv_json_key_bool(w, "used", !one->unused);
         pv_json_close(w, '}');
     }
     pv_json_close(w, ']');
@@ -438,8 +416,8 @@ static void add_correction(pv_json_writer *w, const pv_correction *c)
     pv_json_key(w, "corrected");
     pv_json_open_inline(w, '{');
     add_pair(w, "scale", c->scale);
-    number(w, "skew_mrad", c->skew, 3);
-    number(w, "ink_mm", c->ink, 4);
+    pv_json_key_rounded(w, "skew_mrad", c->skew, 3);
+    pv_json_key_rounded(w, "ink_mm", c->ink, 4);
     pv_json_close(w, '}');
 }
 
@@ -448,39 +426,39 @@ static void add_inspection(const sheet_writer *s)
     pv_json_writer *w = s->w;
     const pv_inspected *sheet = &s->in->sheet;
     pv_json_open(w, '{');
-    text(w, "file", sheet->file);
+    pv_json_key_string(w, "file", sheet->file);
     if (sheet->picture > 0)
-        count(w, "page", sheet->picture);
+        pv_json_key_count(w, "page", sheet->picture);
     if (sheet->error != NULL) {
-        text(w, "error", sheet->error);
-        text(w, "answer", sheet->answer);
-        text(w, "advice", sheet->advice);
+        pv_json_key_string(w, "error", sheet->error);
+        pv_json_key_string(w, "answer", sheet->answer);
+        pv_json_key_string(w, "advice", sheet->advice);
         pv_json_close(w, '}');
         return;
     }
-    text(w, "sheet", sheet->sheet);
-    text(w, "kit", sheet->kit);
-    text(w, "verdict", pv_verdict_name(sheet->verdict));
-    text(w, "answer", sheet->answer);
-    text(w, "advice", sheet->advice);
-    text(w, "paper", sheet->paper);
+    pv_json_key_string(w, "sheet", sheet->sheet);
+    pv_json_key_string(w, "kit", sheet->kit);
+    pv_json_key_string(w, "verdict", pv_verdict_name(sheet->verdict));
+    pv_json_key_string(w, "answer", sheet->answer);
+    pv_json_key_string(w, "advice", sheet->advice);
+    pv_json_key_string(w, "paper", sheet->paper);
     add_pair(w, "page_mm", sheet->page);
-    flag(w, "photograph", sheet->photograph);
+    pv_json_key_bool(w, "photograph", sheet->photograph);
     add_correction(w, &sheet->corrected);
     add_references(s);
     add_pair(w, "stated_px_per_mm", sheet->resolution);
     add_pair(w, "shown_px_per_mm", sheet->measured_resolution);
     add_sheet_values(s);
-    number(w, "turn_deg", sheet->turn, 4);
-    number(w, "residual_px", sheet->residual, 4);
-    number(w, "uneven_mm", sheet->uneven, 4);
-    number(w, "lens", sheet->lens, 5);
+    pv_json_key_rounded(w, "turn_deg", sheet->turn, 4);
+    pv_json_key_rounded(w, "residual_px", sheet->residual, 4);
+    pv_json_key_rounded(w, "uneven_mm", sheet->uneven, 4);
+    pv_json_key_rounded(w, "lens", sheet->lens, 5);
     add_lines(s);
     add_spacings(s);
     add_fills(s);
     add_flaws(s);
     add_marks(s);
-    number(w, "surface", sheet->surface, 3);
+    pv_json_key_rounded(w, "surface", sheet->surface, 3);
     add_steps(s);
     add_notes(s);
     pv_json_close(w, '}');
