@@ -9,6 +9,7 @@
 #   make po         brings the translations' files up to date with the code (src/po/)
 #   make pictures   renders every example of the documents
 #   make worksheet  FILE=F: do your devices agree with what is assumed (docs/how/worksheet.md)
+#   make web        what checks sheets in a browser, for `pavior kit`; needs .ci/packages' group web
 #   make install    DESTDIR= PREFIX= LIBDIR= INCLUDEDIR=; make uninstall takes the same
 #
 # WERROR=1 makes warnings errors, as .ci/run does.
@@ -48,10 +49,12 @@ SANITIZE ?=
 ALL_CFLAGS  = $(BASE_FLAGS) $(OPT) $(SANITIZE) $(CFLAGS)
 ALL_LDFLAGS = $(SANITIZE) $(LDFLAGS)
 
-LIB_SRC := $(sort $(filter-out src/cli/%,$(wildcard src/*/*.c)))
+LIB_SRC := $(sort $(filter-out src/cli/% src/web/%,$(wildcard src/*/*.c)))
 CLI_SRC := $(sort $(wildcard src/cli/*.c))
 LIB_OBJ := $(LIB_SRC:%.c=$(BUILD)/%.o)
 CLI_OBJ := $(CLI_SRC:%.c=$(BUILD)/%.o)
+# What a browser's page calls: here for the tests alone, src/web/web.mk makes the module of it.
+FACE_OBJ := $(BUILD)/src/web/face.o
 # A room's texts: src/ROOM/embedded/NAME.EXT becomes the string `const char pv_embedded_NAME_EXT[]`.
 LIB_OBJ += $(patsubst %,$(BUILD)/%.o,$(sort $(filter-out src/cli/%,$(wildcard src/*/embedded/*))))
 LIB_OBJ += $(BUILD)/templates.o
@@ -84,28 +87,29 @@ $(BUILD)/src/%.o: src/% Makefile
 
 # The rooms' texts by name, for html/.
 TEMPLATES := $(sort $(filter-out %.sql src/cli/%,$(wildcard src/*/embedded/*)))
+LIST = { echo '\#include "html/html.h"'; \
+         for f in $(notdir $(1)); do echo "extern const char pv_embedded_$$(echo $$f | tr . _)[];"; done; \
+         echo 'const pv_template pv_templates[] = {'; \
+         for f in $(notdir $(1)); do echo "{\"$$f\", pv_embedded_$$(echo $$f | tr . _)},"; done; \
+         echo '}; const size_t pv_n_templates = sizeof pv_templates / sizeof *pv_templates;'; }
 $(BUILD)/templates.c: $(wildcard src/*/embedded) Makefile
 	@mkdir -p $(@D)
 	$(SAY) LIST $(@F)
-	$(Q){ echo '#include "html/html.h"'; \
-	      for f in $(notdir $(TEMPLATES)); do echo "extern const char pv_embedded_$$(echo $$f | tr . _)[];"; done; \
-	      echo 'const pv_template pv_templates[] = {'; \
-	      for f in $(notdir $(TEMPLATES)); do echo "{\"$$f\", pv_embedded_$$(echo $$f | tr . _)},"; done; \
-	      echo '}; const size_t pv_n_templates = sizeof pv_templates / sizeof *pv_templates;'; } >$@
+	$(Q)$(call LIST,$(TEMPLATES)) >$@
 $(BUILD)/templates.o: $(BUILD)/templates.c
 	$(Q)$(CC) $(ALL_CFLAGS) -MMD -MP -c $< -o $@
 
 # A translation that printf could trip over ends the build here.
 TABLE = { printf 'const unsigned char pv_po_%s[] = {\n' '$(basename $(notdir $<))'; \
           od -An -v -tu1 $(@:.o=.mo) | sed -e 's/ *$$/,/' -e 's/\([0-9]\) /\1,/g'; echo '};'; }
+WORDS = msgfmt -c --endianness=little -o $(@:.o=.mo) $< && $(TABLE)
 $(BUILD)/src/po/%.o: src/po/%.po Makefile
 	@mkdir -p $(@D)
 	$(SAY) WORDS $<
-	$(Q)msgfmt -c --endianness=little -o $(@:.o=.mo) $<
-	$(Q)$(TABLE) | $(CC) -std=c11 -fPIC -fvisibility=hidden -w $(SANITIZE) -x c -c - -o $@
+	$(Q)$(WORDS) | $(CC) -std=c11 -fPIC -fvisibility=hidden -w $(SANITIZE) -x c -c - -o $@
 
-# The command knows the public headers alone: those of the rooms are out of its reach.
-$(BUILD)/src/cli/%.o: BASE_FLAGS = $(COMMON_FLAGS)
+# The command and the face for browsers know the public headers alone: those of the rooms are out of their reach.
+$(BUILD)/src/cli/%.o $(BUILD)/src/web/%.o: BASE_FLAGS = $(COMMON_FLAGS)
 
 $(LIB_A): $(LIB_OBJ)
 	@rm -f $@
@@ -121,6 +125,7 @@ $(BIN): $(CLI_OBJ) $(LIB_A)
 	$(SAY) LD $@
 	$(Q)$(CC) $(ALL_LDFLAGS) -o $@ $(CLI_OBJ) $(LIB_A) $(LIBS)
 
+include src/web/web.mk
 include tests/tests.mk
 
 packages:
@@ -140,7 +145,7 @@ lint:
 	cppcheck --quiet --std=c11 --enable=warning,performance,portability --inline-suppr \
 	    --error-exitcode=1 --suppress=missingIncludeSystem -Iinclude -Isrc src
 
-TIDY := $(LIB_SRC:%.c=$(BUILD)/tidy/%.ok) $(CLI_SRC:%.c=$(BUILD)/tidy/%.ok)
+TIDY := $(patsubst %.c,$(BUILD)/tidy/%.ok,$(LIB_SRC) $(CLI_SRC) src/web/face.c)
 .PHONY: tidy
 tidy: $(TIDY)
 
@@ -155,7 +160,7 @@ $(BUILD)/tidy/%.ok: %.c .clang-tidy $(wildcard src/*/*.h include/pavior/*.h)
 HEADERS := $(wildcard include/pavior/*.h src/*/*.h)
 .PHONY: headers rooms
 # DEVELOPERS.md's table of rooms: who may include and call whom.
-rooms: $(LIB_OBJ) $(CLI_OBJ)
+rooms: $(LIB_OBJ) $(CLI_OBJ) $(FACE_OBJ)
 	@$(PYTHON) tests/rooms.py $(BUILD)
 headers:
 	$(SAY) HEADERS
@@ -193,14 +198,17 @@ install: all
 	sed -e 's|@PREFIX@|$(PREFIX)|' -e 's|@LIBDIR@|$(LIBDIR)|' -e 's|@INCLUDEDIR@|$(INCLUDEDIR)|' \
 	    -e 's|@VERSION@|$(VERSION)|' -e 's|@LIBS@|$(LIBS)|' \
 	    src/pavior.pc.in >$(DESTDIR)$(LIBDIR)/pkgconfig/pavior.pc
+	if [ -e $(WEB)/check-module.js ]; then \
+	    install -d $(DESTDIR)$(PREFIX)/share/pavior/web && \
+	    install -m 644 $(WEB)/check-module.js $(DESTDIR)$(PREFIX)/share/pavior/web; fi
 
 uninstall:
 	rm -f $(DESTDIR)$(PREFIX)/bin/pavior $(DESTDIR)$(LIBDIR)/libpavior.a \
 	    $(DESTDIR)$(LIBDIR)/libpavior.so $(DESTDIR)$(LIBDIR)/libpavior.so.$(SOVERSION) \
 	    $(DESTDIR)$(LIBDIR)/pkgconfig/pavior.pc
-	rm -rf $(DESTDIR)$(INCLUDEDIR)/pavior
+	rm -rf $(DESTDIR)$(INCLUDEDIR)/pavior $(DESTDIR)$(PREFIX)/share/pavior
 
 clean:
 	rm -rf $(BUILD) demo-out
 
--include $(LIB_OBJ:.o=.d) $(CLI_OBJ:.o=.d)
+-include $(LIB_OBJ:.o=.d) $(CLI_OBJ:.o=.d) $(FACE_OBJ:.o=.d)

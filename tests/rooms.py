@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Holds the rooms of src/ against the table of DEVELOPERS.md: a file includes headers of its own room and of
-rooms above it only, a third-party header is met in one room, and the command line (whose objects are compiled
-without the way to the rooms) includes public headers alone. Within a room no file calls another that, directly
+rooms above it only, a third-party header is met in one room, and the command line and the face for
+browsers (whose objects are compiled without the way to the rooms) include public headers alone. Within a room no file calls another that, directly
 or by way of others, calls it: asked of the objects.
 Usage: rooms.py BUILD, the folder of the objects"""
 import glob
@@ -38,10 +38,11 @@ def wrong_includes(order):
         own = room(path)
         if own not in order:
             yield f"{path}: the table has no room {own}/"
-        elif name.startswith("pavior/") or own == "cli" and os.path.exists(os.path.join(ROOT, "src/cli", name)):
+        elif name.startswith("pavior/") or own in ("cli", "web") and \
+                os.path.exists(os.path.join(ROOT, "src", own, name)):
             continue
         elif os.path.exists(os.path.join(ROOT, "src", name)):
-            if order.index(name.split("/")[0]) > order.index(own) or own == "cli":
+            if order.index(name.split("/")[0]) > order.index(own) or own in ("cli", "web"):
                 yield f"{path} includes {name}"
         elif name.removesuffix(".h") not in SYSTEM:
             met.setdefault(name, {}).setdefault(own, path)

@@ -15,6 +15,8 @@ LIBS_paper := -lcups
 # The command's own files.
 OBJ_files := $(filter $(BUILD)/src/cli/files.o $(BUILD)/src/cli/place.o $(BUILD)/src/cli/options.o $(BUILD)/src/cli/terminal.o,$(CLI_OBJ))
 
+OBJ_face := $(FACE_OBJ)
+
 UNIT_COMMON := $(BUILD)/tests/unit/common.o
 
 $(BUILD)/tests/unit/%.o: tests/unit/%.c Makefile tests/tests.mk
@@ -23,6 +25,7 @@ $(BUILD)/tests/unit/%.o: tests/unit/%.c Makefile tests/tests.mk
 	$(Q)$(CC) $(ALL_CFLAGS) $(CHECK_CFLAGS) -Itests/unit -MMD -MP -c $< -o $@
 
 $(BUILD)/tests/unit/check_files: $(OBJ_files)
+$(BUILD)/tests/unit/check_face: $(OBJ_face)
 $(BUILD)/tests/unit/check_%: $(BUILD)/tests/unit/check_%.o $(UNIT_COMMON) $(LIB_A)
 	$(SAY) LD $@
 	$(Q)$(CC) $(ALL_LDFLAGS) -o $@ $< $(OBJ_$*) $(UNIT_COMMON) $(LIB_A) $(if $(findstring alloc,$*),$(WRAP)) $(CHECK_LIBS) $(LIBS) $(LIBS_$*)

@@ -29,6 +29,10 @@ typedef struct pv_kit_options {
     size_t n_older;
     pv_progress *progress; /* counts papers; or NULL */
     void *progress_context;
+    /* The script that `make web` makes (check-module.js): the kit then has a page that inspects
+     * sheets in a browser. NULL: it has none. */
+    const void *checker;
+    size_t checker_size;
 } pv_kit_options;
 
 #define PV_KIT_PAPERS_MAX 32u  /* sheets and rolls of one kit */

@@ -166,6 +166,12 @@ const char *cli_how_contradiction(const cli_how *how);
 bool cli_how_open(cli_how *how, pv_diags *diags);
 void cli_how_close(cli_how *how);
 
+/* ---- kit_checker.c ---- */
+
+/* The script for the page that inspects sheets in a browser; none, with a note, where it is not
+ * installed. False with a reason. The caller frees out->data. */
+bool cli_kit_checker(cli_bytes *out, pv_diags *diags);
+
 /* ---- place.c ---- */
 
 /* Writes a file in one step, or leaves what is there as it was and says why; "-" is standard

@@ -16,6 +16,7 @@ typedef struct magic {
 static const magic known[] = {
     {0, 4, "GIF8", PV_SAID("a GIF image")},
     {0, 2, "BM", PV_SAID("a BMP image")},
+    {4, 4, "ftyp", PV_SAID("a HEIC or AVIF image")}, /* met only where there is no libheif */
 };
 
 static bool starts(const magic *m, const unsigned char *bytes, size_t size)
@@ -81,7 +82,9 @@ static const decoder decoders[] = {
     {{0, 4, "MM\0+", NULL}, pv_tiff_decode, pv_tiff_pages},
     {{0, 5, "%PDF-", NULL}, pv_pdf_scan_decode, pv_pdf_scan_pages},
     {{8, 4, "WEBP", NULL}, pv_webp_decode, NULL},
+#ifndef PV_WITHOUT_HEIF /* in a browser, which has decoders of its own */
     {{4, 4, "ftyp", NULL}, pv_heif_decode, pv_heif_pages},
+#endif
 };
 
 static const decoder *decoder_of(const unsigned char *bytes, size_t size)

@@ -14,6 +14,7 @@
 #include "base/sha256.h"
 #include "course/model.h"
 #include "plan/layout.h"
+#include "json/json.h"
 
 #include <pavior/kit.h>
 
@@ -87,6 +88,7 @@ typedef struct pv_kit_making {
     pv_kit_sink *sink;
     void *sink_context;
     pv_diags *diags;
+    pv_json_writer plans; /* all that were put, for the page that checks sheets, if there is one */
 } pv_kit_making;
 
 /* ---- put.c ---- */
@@ -95,6 +97,15 @@ typedef struct pv_kit_making {
 bool pv_kit_put(pv_kit_making *m, const char *name, const void *bytes, size_t size);
 /* The same of a text that may be NULL, which then fails; frees it with pv_free. */
 bool pv_kit_put_text(pv_kit_making *m, const char *name, char *text);
+/* A file of embedded/ as it is, which has no template's tag. */
+bool pv_kit_put_plain(pv_kit_making *m, const char *name);
+
+/* ---- check_page.c ---- */
+
+/* A plan: as pv_kit_put_text, and kept for the page that checks sheets. */
+bool pv_kit_put_plan(pv_kit_making *m, const char *name, char *text);
+/* That page and its scripts, once all papers are laid; nothing without a checker. */
+bool pv_kit_check_page(pv_kit_making *m);
 
 /* ---- papers.c ---- */
 

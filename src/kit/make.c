@@ -1,7 +1,6 @@
 /* Makes a kit, one file after the other. */
 #include "base/memory.h"
 #include "base/text.h"
-#include "html/html.h"
 #include "kit/kit.h"
 
 #include <pavior/drawing.h>
@@ -82,17 +81,6 @@ static bool put_papers(pv_kit_making *m)
     return false;
 }
 
-/* The stylesheet is a template without a tag. */
-static bool put_stylesheet(pv_kit_making *m)
-{
-    pv_text text = PV_TEXT_INIT;
-    if (!pv_html_fill(&text, "pavior.css", "{}", 2, NULL, m->diags)) {
-        pv_text_drop(&text);
-        return false;
-    }
-    return pv_kit_put_text(m, "pavior.css", pv_text_take(&text));
-}
-
 static bool put_dimensions(pv_kit_making *m)
 {
     pv_drawing_options how = pv_drawing_defaults();
@@ -123,16 +111,20 @@ static bool make(pv_kit_making *m, const char *text, size_t length)
     }
     /* Where memory ran out for a warning, it shows in the list alone. */
     return put_papers(m) && put_course(m, text, length) && pv_kit_course_pages(m) &&
-           pv_kit_changes_page(m) && put_stylesheet(m) && pv_kit_contents(m) &&
-           pv_diags_cause(m->diags) != PV_CAUSE_MEMORY;
+           pv_kit_changes_page(m) && pv_kit_check_page(m) && pv_kit_put_plain(m, "pavior.css") &&
+           pv_kit_contents(m) && pv_diags_cause(m->diags) != PV_CAUSE_MEMORY;
 }
 
 pv_kit *pv_kit_make(const char *text, size_t length, const char *name, pv_type *type,
                     const pv_kit_options *options, pv_kit_sink *sink, void *sink_context,
                     pv_diags *diags)
 {
-    pv_kit_making m = {
-        .o = defaults, .type = type, .sink = sink, .sink_context = sink_context, .diags = diags};
+    pv_kit_making m = {.o = defaults,
+                       .type = type,
+                       .sink = sink,
+                       .sink_context = sink_context,
+                       .diags = diags,
+                       .plans = PV_JSON_WRITER_INIT};
     pv_take_options(&m.o, sizeof m.o, options);
     pv_course *course = pv_course_parse(text, length, name, type, diags);
     if (course == NULL)
@@ -144,6 +136,7 @@ pv_kit *pv_kit_make(const char *text, size_t length, const char *name, pv_type *
         pv_fail_memory(diags);
     good = good && make(&m, text, length);
     pv_course_free(course);
+    pv_text_drop(&m.plans.out);
     if (good)
         return m.kit;
     pv_kit_free(m.kit);

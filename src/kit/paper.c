@@ -88,7 +88,7 @@ static bool put_sheets(laying *l)
         pv_fail_memory(m->diags);
         return false;
     }
-    bool good = pv_kit_put_text(m, l->laid.plan, pv_plan_json(l->plan, m->diags)) &&
+    bool good = pv_kit_put_plan(m, l->laid.plan, pv_plan_json(l->plan, m->diags)) &&
                 pv_sheets_pdf(l->plan, &options, take_pdf, l, said);
     tell(l, l->wish->id, true, said);
     pv_diags_free(said);
@@ -131,7 +131,7 @@ static bool put_proof(laying *l)
     options.type = m->type;
     l->laid.proof = true;
     l->laid.proof_fingerprint = pv_plan_kit(plan);
-    good = pv_kit_put_text(m, name, pv_plan_json(plan, m->diags)) &&
+    good = pv_kit_put_plan(m, name, pv_plan_json(plan, m->diags)) &&
            pv_sheets_pdf(plan, &options, take_proof, l, m->diags);
     pv_plan_free(plan);
     return good;

@@ -1,5 +1,6 @@
 /* One file of a kit. */
 #include "base/memory.h"
+#include "html/html.h"
 #include "kit/kit.h"
 
 #include <string.h>
@@ -33,4 +34,14 @@ bool pv_kit_put_text(pv_kit_making *m, const char *name, char *text)
         pv_fail_memory(m->diags);
     pv_free(text);
     return good;
+}
+
+bool pv_kit_put_plain(pv_kit_making *m, const char *name)
+{
+    pv_text text = PV_TEXT_INIT;
+    if (!pv_html_fill(&text, name, "{}", 2, NULL, m->diags)) {
+        pv_text_drop(&text);
+        return false;
+    }
+    return pv_kit_put_text(m, name, pv_text_take(&text));
 }

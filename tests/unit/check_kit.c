@@ -390,6 +390,52 @@ START_TEST(archives_know_no_time)
 }
 END_TEST
 
+/* The plans that its page knows are those of the kit, byte by byte, and no page leads to one that
+ * isn't there. */
+START_TEST(a_checker_brings_its_page)
+{
+    static const char *const papers[] = {"A4"};
+    static const char begin[] = "\"use strict\";\nglobalThis.paviorPlans = ";
+    pv_kit_options options = pv_kit_defaults();
+    options.papers = papers;
+    options.n_papers = 1;
+    for (int with = 0; with < 2; with++) {
+        shelf s = {0};
+        options.checker = with ? "script" : NULL;
+        options.checker_size = 6;
+        pv_kit *kit = make("layouts/quayside.course", &options, &s, NULL);
+        ck_assert_ptr_nonnull(kit);
+        size_t module = find(&s, "check-module.js"), plans = find(&s, "plans.js");
+        bool linked = strstr(s.bytes[find(&s, "index.html")], "check.html") != NULL;
+        ck_assert_int_eq(find(&s, "check.html") != SIZE_MAX, with);
+        ck_assert_int_eq(find(&s, "check.js") != SIZE_MAX, with);
+        ck_assert_int_eq(module != SIZE_MAX, with);
+        ck_assert_int_eq(linked, with);
+        if (with) {
+            size_t length = strlen(begin), end = s.size[plans] - 2;
+            ck_assert_mem_eq(s.bytes[module], "script", 6);
+            ck_assert_mem_eq(s.bytes[plans], begin, length);
+            ck_assert_str_eq(s.bytes[plans] + end, ";\n");
+            pv_json *json = pv_json_parse(s.bytes[plans] + length, end - length, NULL, NULL);
+            const pv_json_node *root = pv_json_root(json);
+            ck_assert_uint_eq(pv_json_length(json, root), 2);
+            for (size_t i = 0; i < 2; i++) {
+                const pv_json_node *one = pv_json_item(json, root, i);
+                const char *name = pv_json_get_string(json, pv_json_member(json, one, "name"));
+                const char *text = pv_json_get_string(json, pv_json_member(json, one, "text"));
+                size_t at = find(&s, name);
+                ck_assert_uint_ne(at, SIZE_MAX);
+                ck_assert_uint_eq(strlen(text), s.size[at]);
+                ck_assert_mem_eq(text, s.bytes[at], s.size[at]);
+            }
+            pv_json_free(json);
+        }
+        pv_kit_free(kit);
+        empty(&s);
+    }
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("kit");
@@ -407,6 +453,7 @@ int main(void)
     tcase_add_test(tc, another_language_is_on_pages_and_sheets);
     tcase_add_test(tc, strangers_sums_lead_nowhere);
     tcase_add_test(tc, archives_know_no_time);
+    tcase_add_test(tc, a_checker_brings_its_page);
     suite_add_tcase(suite, tc);
     return run_suite(suite);
 }

@@ -1,0 +1,330 @@
+// @ts-check
+// The page that inspects sheets: a form, a worker that measures, and what came out. src/web/worker.js is the other
+// end. Words stand in the page, in its language.
+"use strict";
+
+(function () {
+  /**
+   * @typedef {object} Picture
+   * @property {number} verdict -1: it cannot be used
+   * @property {string} label
+   * @property {string} sheet
+   * @property {string} answer
+   * @property {string} advice
+   * @property {string} code
+   * @property {string} steps
+   * @property {boolean} decoded
+   *
+   * @typedef {Record<string, string | number>} Filling
+   */
+
+  /** @template {HTMLElement} T @param {string} id @returns {T} */
+  function part(id) {
+    return /** @type {T} */ (document.getElementById(id));
+  }
+
+  /** @type {HTMLFormElement} */
+  const form = part("form");
+  /** @type {HTMLInputElement[]} */
+  const inputs = [part("pictures"), part("camera")];
+  /** @type {HTMLSelectElement} */
+  const scanner = part("scanner");
+  /** @type {HTMLIFrameElement} */
+  const frame = part("report");
+  /** @type {HTMLProgressElement} */
+  const bar = part("bar");
+  const words = /** @type {HTMLTemplateElement} */ (part("words")).content;
+  const MARKS = ["PQ", "PS", "SR", "QR", "PR", "QS"];
+  const KINDS = ["ok", "no", "un"];
+
+  /** @param {string} name @param {Filling} [with_] */
+  function say(name, with_ = {}) {
+    const text = words.querySelector(`[data-word=${name}]`)?.textContent ?? "";
+    return text.replace(/\$([a-z])/g, (all, letter) => String(with_[letter] ?? all));
+  }
+
+  // ---- the worker ----
+
+  /** @type {Worker | null} */
+  let worker = null;
+  let asked = 0;
+  /** @type {Map<number, {done: (what: any) => void, failed: (why: Error) => void}>} */
+  const waiting = new Map();
+
+  /** Whoever waits hears why. @param {Error} why */
+  function drop(why) {
+    worker?.terminate();
+    worker = null;
+    measured = 0;
+    for (const one of waiting.values())
+      one.failed(why);
+    waiting.clear();
+  }
+
+  /** @param {string} work @param {object} what @param {Transferable[]} [handed] @returns {Promise<any>} */
+  function ask(work, what, handed = []) {
+    return new Promise((done, failed) => {
+      waiting.set(++asked, { done, failed });
+      worker?.postMessage({ id: asked, work, asked: what }, handed);
+    });
+  }
+
+  /** @param {string} text base64 */
+  function bytesOf(text) {
+    const plain = atob(text);
+    return Uint8Array.from(plain, (c) => c.charCodeAt(0)).buffer;
+  }
+
+  async function ready() {
+    if (worker !== null)
+      return;
+    const lacks = ["WebAssembly", "DecompressionStream", "Worker"].find((name) => !(name in globalThis));
+    if (lacks !== undefined)
+      throw new Error(say("old", { x: lacks }));
+    /** @type {Record<"worker" | "module", string>} */
+    const module = Reflect.get(globalThis, "paviorModule");
+    const address = URL.createObjectURL(new Blob([module.worker], { type: "text/javascript" }));
+    worker = new Worker(address);
+    URL.revokeObjectURL(address);
+    worker.onmessage = (event) => {
+      const one = waiting.get(event.data.id);
+      waiting.delete(event.data.id);
+      if ("failed" in event.data)
+        one?.failed(new Error(event.data.failed));
+      else
+        one?.done(event.data.done);
+    };
+    worker.onerror = (event) => drop(new Error(event.message || "out of memory"));
+    const packed = bytesOf(module.module);
+    await ask("open", { module: packed, language: document.documentElement.lang,
+                        plans: Reflect.get(globalThis, "paviorPlans") }, [packed]);
+  }
+
+  // ---- what is going on ----
+
+  let ticking = 0;
+
+  /** Says it again each second, with the seconds that have passed. @param {string} name @param {Filling} [with_] */
+  function doing(name, with_ = {}) {
+    clearInterval(ticking);
+    const start = Date.now();
+    const tell = () => {
+      part("now").textContent = say(name, { ...with_, s: Math.round((Date.now() - start) / 1000) });
+    };
+    tell();
+    ticking = window.setInterval(tell, 500);
+  }
+
+  /** @param {string} text */
+  function rest(text) {
+    clearInterval(ticking);
+    part("now").textContent = text;
+  }
+
+  /** @param {boolean} busy */
+  function setBusy(busy) {
+    part("work").hidden = false;
+    part("doing").hidden = !busy;
+    part("stop").hidden = !busy;
+    part("measure").hidden = busy;
+    document.body.setAttribute("aria-busy", String(busy));
+  }
+
+  // ---- what came out ----
+
+  let measured = 0; // files that the worker's next report has
+  /** @type {Picture[]} */
+  let pictures = [];
+  let saved = { html: "", json: "" };
+
+  /** @param {string} kind */
+  function sign(kind) {
+    const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+    const use = document.createElementNS("http://www.w3.org/2000/svg", "use");
+    svg.setAttribute("class", `v ${kind}`);
+    svg.setAttribute("viewBox", "0 0 20 20");
+    svg.setAttribute("aria-hidden", "true");
+    use.setAttribute("href", `#${kind}`);
+    svg.append(use);
+    return svg;
+  }
+
+  /** @param {string} tag @param {string} text @param {string} [kind] */
+  function element(tag, text, kind) {
+    const made = document.createElement(tag);
+    made.textContent = text;
+    if (kind !== undefined)
+      made.className = kind;
+    return made;
+  }
+
+  /** @param {string} steps "PQ PS " */
+  function stepWords(steps) {
+    return steps.trim().split(" ").map((s) => say("step", { p: s[0], q: s[1] })).join(", ");
+  }
+
+  /** @param {Picture} one */
+  function show(one) {
+    const kind = KINDS[one.verdict] ?? "er", item = document.createElement("li");
+    const head = element("p", "", `said ${kind}`), said = document.createElement("span");
+    said.append(element("b", one.sheet === "" ? "" : `${one.sheet}: `), one.answer);
+    head.append(sign(kind), said);
+    item.append(head);
+    if (one.advice !== "")
+      item.append(element("p", one.advice));
+    if (one.steps !== "")
+      item.append(element("p", say("steps", { x: stepWords(one.steps) })));
+    if (one.decoded)
+      item.append(element("p", say("browser"), "m"));
+    item.append(element("p", one.label, "m"));
+    if (one.code !== "")
+      item.append(element("p", say("code", { x: one.code }), "m"));
+    part("results").append(item);
+  }
+
+  /** A line of our own, where no picture came out. @param {string} label @param {string} text */
+  function showFault(label, text) {
+    show({ verdict: -1, label, sheet: "", answer: text, advice: "", code: "", steps: "", decoded: false });
+  }
+
+  async function report() {
+    doing("reporting");
+    saved = await ask("report", {});
+    frame.srcdoc = saved.html;
+    part("done").hidden = false;
+    part("save-codes").hidden = pictures.every((one) => one.code === "");
+  }
+
+  frame.addEventListener("load", () => {
+    const inner = frame.contentDocument?.documentElement;
+    if (inner && saved.html !== "")
+      new ResizeObserver(() => { frame.style.height = `${inner.scrollHeight + 2}px`; }).observe(inner);
+  });
+
+  // ---- measuring ----
+
+  /** @param {unknown} error */
+  function messageOf(error) {
+    return error instanceof Error ? error.message : String(error);
+  }
+
+  /** Whether the device, not the picture, was at fault. @param {string} message */
+  function isMemory(message) {
+    return /memory|allocation|unreachable|out of bounds/i.test(message);
+  }
+
+  /** @returns {[string, number][]} */
+  function readings() {
+    /** @type {[string, number][]} */
+    const all = [];
+    for (const marks of MARKS) {
+      const text = /** @type {HTMLInputElement} */ (part(marks)).value.trim().replace(/\s*mm$/, "");
+      const mm = Number(text.replace(",", "."));
+      if (text !== "" && !(mm > 0 && Number.isFinite(mm)))
+        throw new Error(say("number", { x: text }));
+      if (text !== "")
+        all.push([marks, mm]);
+    }
+    return all;
+  }
+
+  /** @param {File} file @param {number} files @param {[string, number][]} with_ */
+  async function measureOne(file, files, with_) {
+    const bytes = await file.arrayBuffer().catch((error) => {
+      showFault(file.name, say("unread", { f: file.name, x: messageOf(error) }));
+      return null;
+    });
+    if (bytes === null)
+      return;
+    try {
+      const done = await ask("inspect", { bytes, name: file.name, files, scanner: Number(scanner.value),
+                                          readings: with_ }, [bytes]);
+      document.body.dataset.memory = done.memory;
+      measured++;
+      for (const one of done.pictures) {
+        pictures.push(one);
+        show(one);
+      }
+    } catch (error) {
+      if (!isMemory(messageOf(error)))
+        throw error;
+      drop(new Error());
+      showFault(file.name, say("memory", { f: file.name }));
+      await ready();
+    }
+  }
+
+  let stopped = false;
+
+  /** @param {File[]} files @param {[string, number][]} with_ */
+  async function measureAll(files, with_) {
+    doing("loading");
+    await ready();
+    bar.max = files.length;
+    const all = measured + files.length;
+    for (const [i, file] of files.entries()) {
+      bar.value = i;
+      doing("measuring", { n: i + 1, m: files.length, f: file.name });
+      await measureOne(file, all, with_);
+    }
+    bar.value = files.length;
+    if (measured > 0)
+      await report();
+    rest(say("done"));
+  }
+
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const files = inputs.flatMap((input) => [...(input.files ?? [])]);
+    stopped = false;
+    setBusy(true);
+    try {
+      const with_ = readings();
+      if (files.length === 0)
+        throw new Error(say("none"));
+      if (with_.length > 0 && files.length > 1)
+        throw new Error(say("one"));
+      await measureAll(files, with_);
+      form.reset();
+    } catch (error) {
+      rest(stopped ? say("stopped") : messageOf(error));
+    }
+    setBusy(false);
+  });
+
+  part("stop").addEventListener("click", () => {
+    stopped = true;
+    drop(new Error());
+  });
+
+  part("again").addEventListener("click", () => {
+    drop(new Error());
+    pictures = [];
+    saved = { html: "", json: "" };
+    part("results").replaceChildren();
+    frame.srcdoc = "";
+    part("done").hidden = true;
+    part("work").hidden = true;
+    inputs[0].focus();
+  });
+
+  // ---- saving ----
+
+  /** @param {string} name @param {string} type @param {string} text */
+  function save(name, type, text) {
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(new Blob([text], { type }));
+    link.download = name;
+    link.click();
+    window.setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+  }
+
+  part("save-page").addEventListener("click", () => save("report.html", "text/html", saved.html));
+  part("save-json").addEventListener("click", () => save("report.json", "application/json", saved.json));
+  part("save-codes").addEventListener("click", () => {
+    const lines = pictures.filter((one) => one.code !== "").map((one) => `${one.sheet} ${one.code} ${one.label}\n`);
+    save("codes.txt", "text/plain", lines.join(""));
+  });
+
+  form.hidden = false;
+})();

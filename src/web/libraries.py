@@ -1,0 +1,286 @@
+#!/usr/bin/env python3
+"""Builds the libraries that pavior stands on for the browser, from Debian's own sources of them: each becomes
+BUILD/lib/libNAME.a with its headers in BUILD/lib/include. What is there and was made by the same recipe from the
+same sources is kept. sources.txt pins the sources; none of Debian's patches is applied.
+Usage: libraries.py BUILD [NAME...]"""
+import concurrent.futures
+import fnmatch
+import glob
+import hashlib
+import os
+import shutil
+import subprocess
+import sys
+import textwrap
+
+HERE = os.path.dirname(os.path.abspath(__file__))
+MIRROR = "http://deb.debian.org/debian"
+KEYS = "/usr/share/keyrings/debian-archive-keyring.gpg"
+FLAGS = ["-ffp-contract=off", "-w"]
+# What takes a picture's time is made for speed, all else small.
+FAST, SMALL = "-O3", "-Os"
+
+JANSSON = {
+    "jansson_private_config.h": """
+        #define HAVE_STDINT_H 1
+        #define HAVE_INTTYPES_H 1
+        #define HAVE_SYS_TYPES_H 1
+        #define HAVE_STRTOLL 1
+        #define HAVE_LOCALE_H 1
+        #define HAVE_LOCALECONV 1
+        #define HAVE_UNISTD_H 1
+        #define HAVE_FCNTL_H 1
+        #define HAVE_OPEN 1
+        #define HAVE_CLOSE 1
+        #define HAVE_READ 1
+        #define HAVE_GETPID 1
+        #define HAVE_SYS_TIME_H 1
+        #define HAVE_GETTIMEOFDAY 1
+        #define INITIAL_HASHTABLE_ORDER 3
+        """,
+    "jansson_config.h": """
+        #ifndef JANSSON_CONFIG_H
+        #define JANSSON_CONFIG_H
+        #define JSON_INLINE inline
+        #define JSON_INTEGER_IS_LONG_LONG 1
+        #define JSON_HAVE_LOCALECONV 1
+        #define JSON_HAVE_ATOMIC_BUILTINS 1
+        #define JSON_HAVE_SYNC_BUILTINS 1
+        #define JSON_PARSER_MAX_DEPTH 2048
+        #endif
+        """,
+}
+JPEG = {
+    "jconfig.h": """
+        #define JPEG_LIB_VERSION 62
+        #define LIBJPEG_TURBO_VERSION {version}
+        #define LIBJPEG_TURBO_VERSION_NUMBER 2001005
+        #define D_ARITH_CODING_SUPPORTED 1
+        #define MEM_SRCDST_SUPPORTED 1
+        #define BITS_IN_JSAMPLE 8
+        """,
+    "jconfigint.h": """
+        #define BUILD ""
+        #define INLINE inline __attribute__((always_inline))
+        #define THREAD_LOCAL __thread
+        #define PACKAGE_NAME "libjpeg-turbo"
+        #define VERSION "{version}"
+        #define SIZEOF_SIZE_T 4
+        #define HAVE_BUILTIN_CTZL
+        #define FALLTHROUGH __attribute__((fallthrough));
+        """,
+    "jversion.h": """
+        #define JVERSION "6b  27-Mar-1998"
+        #define JCOPYRIGHT_SHORT "the libjpeg-turbo project and many others"
+        #define JCOPYRIGHT JCOPYRIGHT_SHORT
+        """,
+}
+TIFF = {
+    "tiffconf.h": """
+        #ifndef _TIFFCONF_
+        #define _TIFFCONF_
+        #include <stddef.h>
+        #include <stdint.h>
+        #include <inttypes.h>
+        #define TIFF_INT8_T int8_t
+        #define TIFF_INT16_T int16_t
+        #define TIFF_INT32_T int32_t
+        #define TIFF_INT64_T int64_t
+        #define TIFF_UINT8_T uint8_t
+        #define TIFF_UINT16_T uint16_t
+        #define TIFF_UINT32_T uint32_t
+        #define TIFF_UINT64_T uint64_t
+        #define TIFF_SSIZE_T int32_t
+        #define HAVE_IEEEFP 1
+        #define HOST_FILLORDER FILLORDER_LSB2MSB
+        #define HOST_BIGENDIAN 0
+        #define CCITT_SUPPORT 1
+        #define JPEG_SUPPORT 1
+        #define LOGLUV_SUPPORT 1
+        #define LZW_SUPPORT 1
+        #define NEXT_SUPPORT 1
+        #define PACKBITS_SUPPORT 1
+        #define THUNDER_SUPPORT 1
+        #define ZIP_SUPPORT 1
+        #define STRIPCHOP_DEFAULT TIFF_STRIPCHOP
+        #define SUBIFD_SUPPORT 1
+        #define DEFAULT_EXTRASAMPLE_AS_ALPHA 1
+        #define CHECK_JPEG_YCBCR_SUBSAMPLING 1
+        #define COLORIMETRY_SUPPORT
+        #define YCBCR_SUPPORT
+        #define CMYK_SUPPORT
+        #define ICC_SUPPORT
+        #define PHOTOSHOP_SUPPORT
+        #define IPTC_SUPPORT
+        #endif
+        """,
+    "tif_config.h": """
+        #include "tiffconf.h"
+        #define HAVE_ASSERT_H 1
+        #define HAVE_FCNTL_H 1
+        #define HAVE_STRINGS_H 1
+        #define HAVE_SYS_TYPES_H 1
+        #define HAVE_UNISTD_H 1
+        #define SIZEOF_SIZE_T 4
+        #define STRIP_SIZE_DEFAULT 8192
+        #define TIFF_MAX_DIR_COUNT 1048576
+        #define TIFF_SIZE_FORMAT "zu"
+        #define TIFF_SSIZE_FORMAT PRId32
+        """,
+}
+QPDF = {
+    "qpdf/qpdf-config.h": """
+        #define DEFAULT_CRYPTO "native"
+        #define USE_CRYPTO_NATIVE 1
+        #define HAVE_INTTYPES_H 1
+        #define HAVE_STDINT_H 1
+        #define HAVE_FSEEKO 1
+        #define HAVE_LOCALTIME_R 1
+        #define HAVE_RANDOM 1
+        #define HAVE_TM_GMTOFF 1
+        #define RANDOM_DEVICE "/dev/urandom"
+        #define SIZEOF_SIZE_T 4
+        """,
+}
+QRENCODE = ["-DMAJOR_VERSION=4", "-DMINOR_VERSION=1", "-DMICRO_VERSION=1", "-DVERSION=\"4.1.1\"",
+            "-DSTATIC_IN_RELEASE=static", "-DHAVE_STRDUP=1"]
+PNG = "png pngerror pngget pngmem pngpread pngread pngrio pngrtran pngrutil pngset pngtrans pngwio pngwrite pngwtran pngwutil"
+TIFF_PARTS = ("aux close codec color compress dir dirinfo dirread dirwrite dumpmode error extension fax3 fax3sm "
+              "flush getimage hash_set jpeg luv lzw next open packbits predict print read strip swab thunder tile "
+              "unix version warning write zip")
+WEBP = "src/dec/*.c src/demux/*.c src/utils/*.c src/dsp/*.c"
+# Of libjpeg-turbo its programs, and parts that others of its files include.
+NO_JPEG = """cjpeg djpeg jpegtran rdjpgcom wrjpgcom cdjpeg rdbmp rdcolmap rdgif rdppm rdswitch rdtarga wrbmp wrgif wrppm
+wrtarga strtest jcstest tjbench tjunittest tjutil transupp turbojpeg turbojpeg-jni jccolext jdcolext
+jdcol565 jdmrg565 jdmrgext jstdhuff jdatadst-tj jdatasrc-tj""".split()
+
+# In the order of need. `of`: the Debian package. `sources`: patterns; `but`: of those left out; `fast`: of those made
+# for speed. `write`: files that its own configure would have made. `headers`: what others include, by the folder in which they ask for it.
+RECIPES = {
+    "zlib": {"of": "zlib", "fast": "*", "sources": "*.c", "but": ["gzclose", "gzlib", "gzread", "gzwrite"],
+             "headers": {"": "zlib.h zconf.h"}},
+    "jansson": {"of": "jansson", "sources": "src/*.c", "write": JANSSON, "flags": ["-DHAVE_CONFIG_H"],
+                "headers": {"": "src/jansson.h jansson_config.h"}},
+    "md": {"of": "libmd", "sources": "src/sha2.c src/sha256hl.c", "write": {"config.h": "#define HAVE_UNISTD_H 1\n"}, "include": ["include"],
+           "headers": {"": "include/sha256.h include/sha2.h"}},
+    "cminpack": {"of": "cminpack", "fast": "*", "sources": "*[!_].c", "headers": {"": "cminpack.h"}},
+    "apriltag": {"of": "apriltag", "fast": "*", "sources": "apriltag.c apriltag_quad_thresh.c tagStandard41h12.c common/*.c",
+                 "but": ["getopt", "pam", "pjpeg", "pjpeg-idct", "pnm", "string_util"],
+                 "headers": {"apriltag": "*.h", "apriltag/common": "common/*.h"}},
+    "qrencode": {"of": "qrencode", "sources": "*.c", "but": ["qrenc"], "flags": QRENCODE,
+                 "headers": {"": "qrencode.h"}},
+    "png": {"of": "libpng1.6", "sources": " ".join(f"{p}.c" for p in PNG.split()),
+            "copy": {"scripts/pnglibconf.h.prebuilt": "pnglibconf.h"},
+            "headers": {"": "png.h pngconf.h pnglibconf.h"}},
+    "jpeg": {"of": "libjpeg-turbo", "fast": "jd[chs]*|jidctint", "sources": "j*.c", "but": NO_JPEG, "write": JPEG,
+             "headers": {"": "jpeglib.h jmorecfg.h jerror.h jconfig.h"}},
+    "tiff": {"of": "tiff", "sources": " ".join(f"libtiff/tif_{p}.c" for p in TIFF_PARTS.split()), "write": TIFF,
+             "headers": {"": "libtiff/tiff.h libtiff/tiffio.h libtiff/tiffvers.h tiffconf.h"}},
+    "webp": {"of": "libwebp", "sources": WEBP,
+             "headers": {"webp": "src/webp/decode.h src/webp/demux.h src/webp/types.h src/webp/mux_types.h"}},
+    "qpdf": {"of": "qpdf", "sources": "libqpdf/*.cc libqpdf/sha2.c libqpdf/sha2big.c", "write": QPDF,
+             "but": ["QPDFCrypto_gnutls", "QPDFCrypto_openssl"], "include": ["include", "libqpdf"],
+             "flags": ["-fexceptions"], "c++": ["-std=c++17"],
+             "headers": {"qpdf": "include/qpdf/*.h"}},
+}
+
+
+def pinned():
+    """Of each Debian package its tarball and that one's sum."""
+    with open(os.path.join(HERE, "sources.txt"), encoding="utf-8") as file:
+        lines = [line.split() for line in file if not line.startswith("#")]
+    return {name: (version, tarball, digest) for name, version, tarball, digest in lines}
+
+
+def digest_of(path):
+    with open(path, "rb") as file:
+        return hashlib.sha256(file.read()).hexdigest()
+
+
+def fetch(build, packages):
+    """The tarballs that aren't there yet, by apt with a list of our own: the system's is not touched."""
+    pins, place = pinned(), os.path.join(build, "sources")
+    missing = [p for p in packages if not os.path.exists(os.path.join(place, pins[p][1]))]
+    if missing:
+        for folder in ("lists/partial", "cache"):
+            os.makedirs(os.path.join(place, folder), exist_ok=True)
+        with open(os.path.join(place, "debian.list"), "w", encoding="utf-8") as file:
+            file.write(f"deb-src [signed-by={KEYS}] {MIRROR} bookworm main\n")
+        options = [f"-o{key}={value}" for key, value in {
+            "Dir::Etc::sourcelist": os.path.join(place, "debian.list"), "Dir::Etc::sourceparts": "-",
+            "Dir::State::lists": os.path.join(place, "lists"), "Dir::Cache": os.path.join(place, "cache"),
+            "APT::Sandbox::User": "root"}.items()]
+        subprocess.run(["apt-get", "-qq", *options, "update"], check=True)
+        subprocess.run(["apt-get", "-qq", *options, "source", "--download-only", "--tar-only", *missing], cwd=place,
+                       check=True)
+    for package in packages:
+        path = os.path.join(place, pins[package][1])
+        if not os.path.exists(path) or digest_of(path) != pins[package][2]:
+            sys.exit(f"{path} is not the one that src/web/sources.txt names")
+
+
+def listed(folder, patterns):
+    return sorted(p for pattern in patterns.split() for p in glob.glob(pattern, root_dir=folder))
+
+
+def run(command, folder):
+    done = subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False)
+    if done.returncode != 0:
+        sys.exit(" ".join(command) + "\n" + done.stderr)
+
+
+def stem(path):
+    return os.path.splitext(os.path.basename(path))[0]
+
+
+def compile_one(folder, source, recipe, include):
+    fast = any(fnmatch.fnmatch(stem(source), pattern) for pattern in recipe.get("fast", "").split("|"))
+    flags = [FAST if fast else SMALL] + FLAGS + recipe.get("flags", []) + [f"-I{i}" for i in ["."] + recipe.get("include", []) + [include]]
+    flags += recipe.get("c++", []) if source.endswith(".cc") or source.endswith(".cpp") else ["-std=gnu11"]
+    run(["em++" if "c++" in recipe and not source.endswith(".c") else "emcc", *flags, "-c", source, "-o",
+         f"{os.path.splitext(source)[0]}.o"], folder)
+
+
+def build_one(build, name, recipe):
+    version, tarball, digest = pinned()[recipe["of"]]
+    archive = os.path.join(build, "lib", f"lib{name}.a")
+    # The same recipe and sources, by this compiler, give the same library.
+    made_by = hashlib.sha256(repr((recipe, digest, FLAGS, FAST, SMALL)).encode()).hexdigest()
+    stamp = archive + ".by"
+    if os.path.exists(archive) and os.path.exists(stamp) and open(stamp, encoding="utf-8").read() == made_by:
+        return
+    print(f"LIBRARY {name} {version}", flush=True)
+    folder, include = os.path.join(build, "sources", name), os.path.join(build, "lib", "include")
+    shutil.rmtree(folder, ignore_errors=True)
+    os.makedirs(folder)
+    os.makedirs(include, exist_ok=True)
+    run(["tar", "xf", os.path.join(build, "sources", tarball), "--strip-components=1"], folder)
+    for path, text in recipe.get("write", {}).items():
+        with open(os.path.join(folder, path), "w", encoding="utf-8") as file:
+            file.write(textwrap.dedent(text).replace("{version}", version))
+    for path, to in recipe.get("copy", {}).items():
+        shutil.copyfile(os.path.join(folder, path), os.path.join(folder, to))
+    for to, patterns in recipe["headers"].items():
+        os.makedirs(os.path.join(include, to), exist_ok=True)
+        for path in listed(folder, patterns):
+            shutil.copyfile(os.path.join(folder, path), os.path.join(include, to, os.path.basename(path)))
+    sources = [s for s in listed(folder, recipe["sources"]) if stem(s) not in recipe.get("but", [])]
+    with concurrent.futures.ThreadPoolExecutor(len(os.sched_getaffinity(0))) as pool:
+        list(pool.map(lambda s: compile_one(folder, s, recipe, include), sources))
+    if os.path.exists(archive):
+        os.remove(archive)
+    run(["emar", "rcs", archive, *(f"{os.path.splitext(s)[0]}.o" for s in sources)], folder)
+    with open(stamp, "w", encoding="utf-8") as file:
+        file.write(made_by)
+    shutil.rmtree(folder)
+
+
+def main():
+    build, names = os.path.abspath(sys.argv[1]), sys.argv[2:] or list(RECIPES)
+    fetch(build, sorted({RECIPES[n]["of"] for n in names}))
+    for name in RECIPES:
+        if name in names:
+            build_one(build, name, RECIPES[name])
+
+
+main()

@@ -1,0 +1,151 @@
+// @ts-check
+/// <reference lib="webworker" />
+// The worker: holds the module, inspects pictures one after the other, and tells the page what came out. It stands
+// behind emscripten's program, which gives paviorFace. src/web/embedded/check.js is the other end.
+
+/**
+ * What src/web/face.c exports, behind an underscore.
+ * @typedef {{HEAPU8: Uint8Array, [call: string]: any}} Face
+ * @typedef {{verdict: number, label: string, sheet: string, answer: string, advice: string, code: string,
+ *            steps: string, decoded: boolean}} Picture
+ */
+
+(function () {
+  "use strict";
+
+  /** @type {Face} */
+  let face;
+  let page = 0;
+
+  /** @param {number} at @returns {string} */
+  function textAt(at) {
+    if (at === 0)
+      return "";
+    let end = at;
+    while (face.HEAPU8[end] !== 0)
+      end++;
+    return new TextDecoder().decode(face.HEAPU8.subarray(at, end));
+  }
+
+  /** A text that was handed over. @param {number} at @returns {string} */
+  function taken(at) {
+    const text = textAt(at);
+    face._pv_free(at);
+    return text;
+  }
+
+  /** Bytes in the module's memory, with a NUL behind them; 0 where it has none left. @param {Uint8Array} bytes */
+  function put(bytes) {
+    const at = face._malloc(bytes.length + 1);
+    if (at !== 0) {
+      face.HEAPU8.set(bytes, at);
+      face.HEAPU8[at + bytes.length] = 0;
+    }
+    return at;
+  }
+
+  /** @param {string} text */
+  function putText(text) {
+    return put(new TextEncoder().encode(text));
+  }
+
+  /** @returns {Error} */
+  function refusal() {
+    return new Error(textAt(face._face_said(page)) || "out of memory");
+  }
+
+  /** @param {BufferSource} packed gzip */
+  function unpacked(packed) {
+    const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"));
+    return new Response(stream).arrayBuffer();
+  }
+
+  /** @param {{module: BufferSource, language: string, plans: {name: string, text: string}[]}} asked */
+  async function open(asked) {
+    // @ts-ignore emscripten's
+    face = await paviorFace({ wasmBinary: await unpacked(asked.module) });
+    const language = putText(asked.language);
+    page = face._face_open(language);
+    face._free(language);
+    if (page === 0)
+      throw new Error("out of memory");
+    for (const plan of asked.plans) {
+      const text = new TextEncoder().encode(plan.text);
+      const at = put(text), name = putText(plan.name);
+      const good = at !== 0 && name !== 0 && face._face_plan(page, at, text.length, name);
+      face._free(at);
+      face._free(name);
+      if (!good)
+        throw refusal();
+    }
+    return { version: textAt(face._face_version()) };
+  }
+
+  /** Of a kind of file that pavior leaves to the browser: HEIC and AVIF. @param {Uint8Array} bytes */
+  function isForeign(bytes) {
+    return String.fromCharCode(...bytes.subarray(4, 8)) === "ftyp";
+  }
+
+  /** As the browser decodes it, or as it is where the browser can't either. @param {Uint8Array<ArrayBuffer>} bytes */
+  async function decoded(bytes) {
+    try {
+      const picture = await createImageBitmap(new Blob([bytes]));
+      const canvas = new OffscreenCanvas(picture.width, picture.height);
+      const context = /** @type {OffscreenCanvasRenderingContext2D} */ (canvas.getContext("2d"));
+      context.drawImage(picture, 0, 0);
+      picture.close();
+      return new Uint8Array(await (await canvas.convertToBlob({ type: "image/png" })).arrayBuffer());
+    } catch {
+      return null;
+    }
+  }
+
+  /** @param {number} i @param {boolean} foreign @returns {Picture} */
+  function picture(i, foreign) {
+    return {
+      verdict: face._face_verdict(page, i), label: textAt(face._face_label(page, i)),
+      sheet: textAt(face._face_sheet(page, i)), answer: textAt(face._face_answer(page, i)),
+      advice: textAt(face._face_advice(page, i)), steps: taken(face._face_steps(page, i)),
+      // A code is of the file's bytes, and those were not measured.
+      code: foreign ? "" : taken(face._face_code(page, i)), decoded: foreign,
+    };
+  }
+
+  /** @param {{bytes: ArrayBuffer, name: string, files: number, scanner: number, readings: [string, number][]}} asked */
+  async function inspect(asked) {
+    let bytes = new Uint8Array(asked.bytes), name = asked.name;
+    const own = isForeign(bytes) ? await decoded(bytes) : null;
+    bytes = own ?? bytes;
+    face._face_scanner(page, asked.scanner);
+    for (const [marks, mm] of asked.readings)
+      face._face_reading(page, marks.charCodeAt(0), marks.charCodeAt(1), mm);
+    const before = face._face_count(page), at = put(bytes), called = putText(name);
+    const n = at === 0 || called === 0 ? 0 : face._face_inspect(page, at, bytes.length, called, asked.files);
+    face._free(at);
+    face._free(called);
+    if (n === 0)
+      throw refusal();
+    return { pictures: Array.from({ length: n }, (_, k) => picture(before + k, own !== null)),
+             memory: face.HEAPU8.length };
+  }
+
+  function report() {
+    const html = taken(face._face_html(page));
+    if (html === "")
+      throw refusal();
+    return { html, json: taken(face._face_json(page)) };
+  }
+
+  /** @type {{[work: string]: (asked: any) => any}} */
+  const works = { open, inspect, report, clear: () => face._face_clear(page) };
+
+  /** @param {MessageEvent} event */
+  self.onmessage = async (event) => {
+    const { id, work, asked } = event.data;
+    try {
+      postMessage({ id, done: (await works[work](asked)) ?? {} });
+    } catch (error) {
+      postMessage({ id, failed: String(error instanceof Error ? error.message : error) });
+    }
+  };
+})();

@@ -1,0 +1,259 @@
+#!/usr/bin/env python3
+"""The page that inspects sheets in a browser: the same pictures through the command and through the kit's
+check.html in headless Chromium give the same report, byte by byte, and the same JSON; from a folder on disk, from a
+server under a subpath, with the network cut off once the page has loaded, and with scripts blocked. tsc finds nothing
+in its scripts. What it weighs. With --long 40 pictures of every kind and fault, one after the other, times and memory,
+as a phone would take them, too.
+Usage: test_web.py [--long]; PAVIOR is the command, beside which `make web` has put the module"""
+import functools
+import gzip
+import http.server
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+import threading
+
+import numpy as np
+from PIL import Image
+
+import browse
+import npm
+import simulate
+from checks import at_most, expect, finish
+
+PAVIOR = os.path.abspath(os.environ["PAVIOR"])
+HERE = os.path.dirname(os.path.abspath(__file__))
+ROOT = os.path.dirname(os.path.dirname(HERE))
+MODULE = os.path.join(os.path.dirname(PAVIOR), "web", "check-module.js")
+LONG = "--long" in sys.argv
+WEIGHT = 700_000  # bytes by gzip: the page, its scripts and its stylesheet
+FLATBED = 1       # PV_SCANNER_FLATBED
+
+
+def call(*words):
+    done = subprocess.run(words, capture_output=True, text=True, check=False, timeout=600)
+    if done.returncode not in (0, 1, 2, 65):
+        raise RuntimeError(f"{' '.join(words)}: {done.stderr[-500:]}")
+    return done.stdout
+
+
+# ---- pictures ----
+
+def pictures(tmp, kit):
+    """Files of every kind: true, not true, undecided, and none at all."""
+    sheets = os.path.join(kit, "a4", "mat-a4.pdf")
+    last = int(re.search(r"Pages:\s+(\d+)", call("pdfinfo", sheets)).group(1))
+    page = simulate.render(sheets, last, 600, colour=False)
+    path = functools.partial(os.path.join, tmp)
+    fine, _ = simulate.scan(page, dpi=200, turn=0.4, seed=1)
+    simulate.save(fine, path("true.png"), dpi=200)
+    simulate.save(fine, path("unstated.png"))
+    small, _ = simulate.scan(page, dpi=150, scale=(0.97, 0.97), seed=2)
+    simulate.save(small, path("small.jpg"), dpi=150)
+    Image.open(path("true.png")).save(path("true.tif"), compression="tiff_lzw", dpi=(200, 200))
+    Image.open(path("true.png")).convert("RGB").save(path("true.webp"), lossless=True)
+    Image.open(path("true.png")).save(path("two.pdf"), save_all=True, resolution=200,
+                                      append_images=[Image.open(path("small.jpg"))])
+    Image.fromarray(np.full((800, 600), 200, np.uint8)).save(path("blank.png"))
+    Image.fromarray(np.full((80, 60), 200, np.uint8)).save(path("drawing.gif"))
+    with open(path("letter.png"), "w", encoding="utf-8") as file:
+        file.write("Dear organiser, here is our sheet.\n")
+    call(PAVIOR, "sheets", os.path.join(ROOT, "layouts/pierhead.course"), "-p", "A4", "-q", "-o", path("other.pdf"))
+    call("pdftocairo", "-png", "-r", "100", "-f", "1", "-l", "1", "-singlefile", path("other.pdf"), path("other"))
+    return [path(f) for f in ("true.png", "small.jpg", "unstated.png", "true.tif", "true.webp", "two.pdf", "blank.png",
+                              "drawing.gif", "letter.png", "other.png")]
+
+
+# ---- both ways ----
+
+def plans(kit):
+    """In the page's order."""
+    with open(os.path.join(kit, "plans.js"), encoding="utf-8") as file:
+        text = file.read()
+    return [os.path.join(kit, one["name"]) for one in json.loads(text[text.index("["):text.rindex("]") + 1])]
+
+
+def by_command(kit, files, *options):
+    """The JSON and the page; names as a browser tells them."""
+    folder = os.path.dirname(files[0])
+    with tempfile.TemporaryDirectory() as tmp:
+        words = [PAVIOR, "inspect", *options, *(w for p in plans(kit) for w in ("--plan", p)), "--json", "--report",
+                 os.path.join(tmp, "report.html"), *map(os.path.basename, files)]
+        said = subprocess.run(words, cwd=folder, capture_output=True, text=True, check=False, timeout=3600)
+        with open(os.path.join(tmp, "report.html"), encoding="utf-8") as file:
+            return said.stdout, file.read()
+
+
+def by_page(place, url, **task):
+    """What check_page.js answers."""
+    with tempfile.TemporaryDirectory() as tmp:
+        os.makedirs(os.path.join(tmp, "profile"))
+        os.makedirs(os.path.join(tmp, "downloads"))
+        task = {"browser": shutil.which("chromium"), "profile": os.path.join(tmp, "profile"),
+                "downloads": os.path.join(tmp, "downloads"), "url": url, "batches": [], **task}
+        got = subprocess.run(["node", os.path.join(HERE, "check_page.js")], input=json.dumps(task), text=True,
+                             env={**os.environ, "NODE_PATH": os.path.join(place, "node_modules")},
+                             capture_output=True, check=False, timeout=7200)
+    if got.returncode != 0:
+        raise RuntimeError(got.stderr[-2000:])
+    return json.loads(got.stdout)
+
+
+def differences(a, b, at=""):
+    """Where two results differ: words in anything, numbers by more than 1e-9 of them."""
+    if isinstance(a, dict) and isinstance(b, dict) and a.keys() == b.keys():
+        return [d for key in a for d in differences(a[key], b[key], f"{at}.{key}")]
+    if isinstance(a, list) and isinstance(b, list) and len(a) == len(b):
+        return [d for i, (x, y) in enumerate(zip(a, b)) for d in differences(x, y, f"{at}[{i}]")]
+    if isinstance(a, float) and isinstance(b, float) and abs(a - b) <= 1e-9 * max(abs(a), abs(b)):
+        return []
+    return [] if a == b else [f"{at}: {a} and {b}"]
+
+
+def check_same(name, kit, place, files, url=None, **task):
+    json_, html = by_command(kit, files, "--scanner", "flatbed")
+    got = by_page(place, url or f"file://{kit}/check.html", batches=[{"files": files, "scanner": FLATBED}], **task)
+    ours, theirs = json.loads(json_), json.loads(got["json"])
+    apart = differences(ours, theirs)
+    expect(f"{name}: the same verdicts and numbers as the command's", not apart, "; ".join(apart[:3]))
+    expect(f"{name}: the same report as the command's, shown and saved", got["html"] == html == got["frame"])
+    told = [one["answer"] if "answer" in one else one["error"] for one in ours]
+    shown = [one["words"] for one in got["results"]]
+    other = [f"{t} | {s}" for t, s in zip(told, shown) if t not in s]
+    expect(f"{name}: the same first lines as the command's", len(told) == len(shown) and not other, "; ".join(other[:3]))
+    kinds = {"conforms": "ok", "does not conform": "no", "undecided": "un", None: "er"}
+    expect(f"{name}: each with its verdict's sign", [one["kind"] for one in got["results"]] ==
+           [kinds[one.get("verdict")] for one in ours], f"{[one['kind'] for one in got['results']]}")
+    quiet(name, got)
+    return got
+
+
+def quiet(name, got):
+    """Nothing but the kit's own files was asked for, and nothing went wrong unseen."""
+    foreign = [r[:80] for r in got["requests"] if not re.match(r"(file|data|blob):|about:srcdoc|http://127\.0\.0\.1[:/]", r)]
+    expect(f"{name}: nothing is asked of the network, and no error is on the console",
+           not foreign and not got["errors"], f"{foreign[:3]} {got['errors'][:3]}")
+
+
+# ---- ways to open it ----
+
+class Quiet(http.server.SimpleHTTPRequestHandler):
+    """A static host that has an icon."""
+    def log_message(self, *_):
+        pass
+
+    def do_GET(self):
+        if self.path != "/favicon.ico":
+            super().do_GET()
+        else:
+            self.send_response(204)
+            self.end_headers()
+
+
+def served(folder):
+    server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(Quiet, directory=folder))
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+    return server
+
+
+def check_places(tmp, kit, place, files):
+    server = served(tmp)
+    url = f"http://127.0.0.1:{server.server_port}/{os.path.relpath(kit, tmp)}/check.html"
+    check_same("from a server under a subpath, then offline", kit, place, files[:1], url, offline=True)
+    server.shutdown()
+    got = by_page(place, f"file://{kit}/check.html", script=False)
+    expect("with scripts blocked, the page says what to do", "needs JavaScript" in got["words"] and
+           "Measure" not in got["words"].split("\n"), got["words"][:200])
+
+
+def check_states(kit, place, files):
+    """What a person can do wrong, or stop."""
+    url = f"file://{kit}/check.html"
+    got = by_page(place, url, batches=[{"files": []}])
+    expect("without a picture it asks for one", got["now"] == "Choose a picture first." and not got["has_report"], got["now"])
+    got = by_page(place, url, batches=[{"files": files[:2], "readings": {"PQ": "170.1"}}])
+    expect("readings of two pictures are refused", "one picture" in got["now"] and not got["has_report"], got["now"])
+    got = by_page(place, url, batches=[{"files": files[:1], "readings": {"PQ": "long"}}])
+    expect("a reading that is no length is refused", "“long” is not a length" in got["now"], got["now"])
+    got = by_page(place, url, batches=[{"files": files[:1] * 1 + files[2:3], "scanner": FLATBED, "stop_s": 0.2},
+                                       {"files": files[:1], "scanner": FLATBED}])
+    expect("it stops, and measures again", got["now"] == "Done." and got["results"][-1]["kind"] == "ok", got["now"])
+    quiet("stopped and begun again", got)
+
+
+def check_readings(kit, place, files):
+    """A scan that states no resolution, and what a ruler reads: as --measured."""
+    got = by_page(place, f"file://{kit}/check.html", batches=[{"files": files[2:3]}])
+    words = got["results"][0]["words"]
+    asked = re.search(r"P to Q \((\S+) mm.*P to S \((\S+) mm.*steel rule: P to Q, P to S", words, re.S)
+    expect("an undecided sheet says what to measure", got["results"][0]["kind"] == "un" and asked is not None, words)
+    across, up = (float(mm) for mm in asked.groups())
+    read = {"PQ": f"{across:.1f}", "PS": f"{up:.1f} mm"}
+    json_, html = by_command(kit, files[2:3], "--measured", f"P-Q={across:.1f}mm", "--measured", f"P-S={up:.1f}mm")
+    got = by_page(place, f"file://{kit}/check.html", batches=[{"files": files[2:3], "readings": read}])
+    expect("ruler readings give what --measured gives", got["html"] == html and
+           not differences(json.loads(json_), json.loads(got["json"])))
+
+
+def check_avif(tmp, kit, place, files):
+    """A picture that this browser decodes, and the module doesn't."""
+    name = os.path.join(tmp, "true.avif")
+    call("convert", files[0], os.path.join(tmp, "rgb.png"))
+    call("heif-enc", "-A", "-q", "90", os.path.join(tmp, "rgb.png"), "-o", name)
+    got = by_page(place, f"file://{kit}/check.html", batches=[{"files": [name]}])
+    words = got["results"][0]["words"]
+    expect("AVIF is measured by the browser's decoder, said, without a code", got["results"][0]["kind"] == "un" and
+           "This browser opened the picture" in words and got["codes"] == "", words)
+
+
+# ---- its scripts and its weight ----
+
+def check_types():
+    place = npm.install("typescript@5.9.3")
+    if place is None:
+        return
+    wrong = []
+    for path, lib in (("src/web/embedded/check.js", "es2022,dom,dom.iterable"), ("src/web/worker.js", "es2022,webworker")):
+        done = subprocess.run([os.path.join(place, "node_modules/.bin/tsc"), "--allowJs", "--checkJs", "--strict", "--noEmit",
+                               "--target", "es2022", "--lib", lib, os.path.join(ROOT, path)],
+                              capture_output=True, text=True, check=False)
+        wrong += done.stdout.strip().split("\n") if done.returncode != 0 else []
+    expect("tsc finds nothing in the scripts", not wrong, "\n    ".join(wrong[:8]))
+
+
+def check_weight(kit):
+    sizes = {f: len(gzip.compress(open(os.path.join(kit, f), "rb").read(), 9))
+             for f in ("check.html", "pavior.css", "check.js", "check-module.js", "plans.js")}
+    print("    by gzip: " + ", ".join(f"{f} {n}" for f, n in sizes.items()))
+    at_most("the page, its scripts and stylesheet by gzip", sum(sizes.values()) - sizes["plans.js"], WEIGHT, "bytes")
+
+
+def main():
+    if not os.path.exists(MODULE):
+        print("    skipped: there is no module for browsers; `make web` makes it")
+        return 0
+    place = npm.install(*browse.PACKAGES)
+    if place is None or shutil.which("chromium") is None:
+        print("    skipped: there is no chromium here")
+        return 0
+    with tempfile.TemporaryDirectory() as tmp:
+        kit = os.path.join(tmp, "events", "mat")
+        os.makedirs(os.path.dirname(kit))
+        call(PAVIOR, "kit", os.path.join(ROOT, "layouts/quayside.course"), "-p", "A4", "-q", "-o", kit)
+        files = pictures(tmp, kit)
+        check_weight(kit)
+        check_types()
+        check_same("from a folder on disk", kit, place, files)
+        check_places(tmp, kit, place, files)
+        check_readings(kit, place, files)
+        check_avif(tmp, kit, place, files)
+        check_states(kit, place, files)
+    return finish("web")
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,133 @@
+/* What a browser's page calls, compiled for this machine: the same answers as the library's own
+ * functions give, and every bad question refused. */
+#include "sheet_picture.h"
+
+#include "web/face.h"
+
+#include <math.h>
+#include <string.h>
+
+static const picture_setup plain = {
+    .dpi = {200, 200}, .scale = {1, 1}, .turn = 0.013, .stated_dpi = {200, 200}, .shown = 1};
+
+static pv_plan *plan;
+static face *page;
+
+static void open_page(void)
+{
+    plan = picture_plan();
+    page = face_open("en");
+    char *json = pv_plan_json(plan, NULL);
+    ck_assert(face_plan(page, json, strlen(json), "a4/mat-a4.plan.json"));
+    pv_free(json);
+}
+
+static void close_page(void)
+{
+    face_close(page);
+    pv_plan_free(plan);
+}
+
+START_TEST(it_answers_as_the_library)
+{
+    pv_bytes png = sheet_picture(plan, &plain);
+    pv_inspect_options how = pv_inspect_defaults();
+    how.scanner_kind = PV_SCANNER_FLATBED;
+    how.picture_px_per_mm = PV_PICTURE_PX_PER_MM;
+    pv_inspection *in =
+        pv_inspect((const pv_plan *[]){plan}, 1, png.data, png.size, "pier.png", &how, NULL);
+    const pv_inspection *all[] = {in};
+    char *html = pv_inspections_html((const pv_plan *[]){plan}, 1, all, 1, NULL);
+    char *json = pv_inspections_json(all, 1, false);
+    face_scanner(page, PV_SCANNER_FLATBED);
+    ck_assert_uint_eq(face_inspect(page, png.data, png.size, "pier.png", 1), 1);
+    ck_assert_int_eq(face_verdict(page, 0), PV_CONFORMS);
+    ck_assert_str_eq(face_sheet(page, 0), "A1");
+    ck_assert_str_eq(face_label(page, 0), "pier.png");
+    ck_assert_str_eq(face_answer(page, 0), pv_inspection_sheet(in)->answer);
+    ck_assert_str_eq(face_advice(page, 0), pv_inspection_sheet(in)->advice);
+    char *texts[] = {face_html(page), face_json(page), face_code(page, 0), face_steps(page, 0)};
+    ck_assert_str_eq(texts[0], html);
+    ck_assert_str_eq(texts[1], json);
+    ck_assert_str_eq(texts[2], pv_inspection_code(in).chars);
+    ck_assert_str_eq(texts[3], "");
+    for (int i = 0; i < 4; i++)
+        pv_free(texts[i]);
+    face_clear(page);
+    ck_assert_uint_eq(face_count(page), 0);
+    pv_inspection_free(in);
+    pv_free(html);
+    pv_free(json);
+    pv_free(png.data);
+}
+END_TEST
+
+/* A scan that states no resolution is undecided until a ruler says how large the sheet is. */
+START_TEST(readings_are_of_one_inspection)
+{
+    picture_setup unstated = plain;
+    unstated.stated_dpi[0] = unstated.stated_dpi[1] = 0;
+    pv_bytes png = sheet_picture(plan, &unstated);
+    ck_assert_uint_eq(face_inspect(page, png.data, png.size, "pier.png", 1), 1);
+    ck_assert_int_eq(face_verdict(page, 0), PV_UNDECIDED);
+    char *steps = face_steps(page, 0);
+    ck_assert_uint_ge(strlen(steps), 6);
+    ck_assert_int_eq(steps[2], ' ');
+    pv_free(steps);
+    double w = plan->sheets[0].gauge[1].x - plan->sheets[0].gauge[0].x;
+    double h = plan->sheets[0].gauge[3].y - plan->sheets[0].gauge[0].y;
+    ck_assert(face_reading(page, 'P', 'Q', w));
+    ck_assert(face_reading(page, 'P', 'S', h));
+    ck_assert_uint_eq(face_inspect(page, png.data, png.size, "pier.png", 2), 1);
+    ck_assert_uint_eq(face_inspect(page, png.data, png.size, "pier.png", 3), 1);
+    char *json = face_json(page);
+    const char *first = strstr(json, "\"ruler\"");
+    ck_assert_ptr_nonnull(first);
+    ck_assert_ptr_null(strstr(strstr(first, "\"file\""), "\"ruler\""));
+    pv_free(json);
+    pv_free(png.data);
+}
+END_TEST
+
+START_TEST(bad_questions_are_refused)
+{
+    ck_assert(!face_reading(page, 'P', 'P', 100));
+    ck_assert(!face_reading(page, 'A', 'Q', 100));
+    ck_assert(!face_reading(page, 'P', 'Q', 0));
+    ck_assert(!face_reading(page, 'P', 'Q', (double)NAN));
+    ck_assert(!face_reading(page, 'P', 'Q', (double)INFINITY));
+    for (int i = 0; i < PV_READINGS_MAX; i++)
+        ck_assert(face_reading(page, 'P', 'Q', 100));
+    ck_assert(!face_reading(page, 'P', 'Q', 100));
+    ck_assert_ptr_null(face_said(page));
+    ck_assert(!face_plan(page, "{}", 2, "a5"));
+    ck_assert_ptr_nonnull(face_said(page));
+    face_scanner(page, -1);
+    face_scanner(page, 1000);
+    ck_assert_ptr_null(face_label(page, 0));
+    ck_assert_int_eq(face_verdict(page, 0), -1);
+    const unsigned char gif[] = "GIF89a";
+    ck_assert_uint_eq(face_inspect(page, gif, sizeof gif, "a.gif", 1), 1);
+    ck_assert_int_eq(face_verdict(page, 0), -1);
+    ck_assert_ptr_null(face_sheet(page, 0));
+    ck_assert_ptr_nonnull(strstr(face_answer(page, 0), "GIF"));
+    char *code = face_code(page, 0), *html = face_html(page);
+    ck_assert_str_eq(code, "");
+    ck_assert_ptr_nonnull(strstr(html, "GIF"));
+    pv_free(code);
+    pv_free(html);
+}
+END_TEST
+
+int main(void)
+{
+    Suite *suite = suite_create("face");
+    TCase *tc = tcase_create("face");
+    tcase_set_timeout(tc, 60);
+    tcase_add_checked_fixture(tc, open_page, close_page);
+    tcase_add_test(tc, it_answers_as_the_library);
+    tcase_add_test(tc, readings_are_of_one_inspection);
+    tcase_add_test(tc, bad_questions_are_refused);
+    suite_add_tcase(suite, tc);
+    return run_suite(suite);
+}
