@@ -5,7 +5,8 @@
 #include <string.h>
 #include <sys/stat.h>
 
-#define LIST_MAX (256u << 20) /* bytes; ours */
+#define BYTE_ORDER_MARK "\xEF\xBB\xBF" /* which spreadsheets put before a table */
+#define LIST_MAX        (256u << 20)   /* bytes; ours */
 
 /* ---- the kit ---- */
 
@@ -86,7 +87,9 @@ static bool read_list(cli_collect_work *w, const char *name, pv_diags *diags)
         return false;
     bool good = true;
     size_t number = 0;
-    for (char *at = (char *)bytes.data, *line = at; good && line != NULL; line = at) {
+    bool marked = strncmp((char *)bytes.data, BYTE_ORDER_MARK, strlen(BYTE_ORDER_MARK)) == 0;
+    char *first = (char *)bytes.data + (marked ? strlen(BYTE_ORDER_MARK) : 0);
+    for (char *at = first, *line = at; good && line != NULL; line = at) {
         at = strchr(line, '\n');
         if (at != NULL)
             *at++ = '\0';

@@ -207,11 +207,14 @@ pv_results *cli_collect_open(const cli_collect_request *r, pv_diags *diags)
 {
     char *name = inside(r, "", "results", ".sqlite");
     pv_results *out = NULL;
+    bool fresh = access(r->output, F_OK) != 0;
     if (name == NULL)
         cli_no_memory(diags);
     else if (cli_make_folder(r->output, diags) && (r->merge || lies_apart(r, diags)) &&
              is_ours(r, name, diags))
         out = pv_results_open(name, diags);
+    if (out == NULL && fresh)
+        rmdir(r->output); /* among the pictures it would be a team */
     free(name);
     return out;
 }

@@ -103,6 +103,22 @@ def somebodys_folder_is_no_place_for_results(folder):
     assert collect(folder, results="empty")[0] == 0
 
 
+def nothing_is_left_among_the_pictures(folder):
+    some_pictures(folder)
+    for place in ("pictures/results", "pictures/north/results"):
+        status, _, said = collect(folder, results=place)
+        assert status == 64 and "would lie among the pictures" in said, said
+        assert not os.path.exists(os.path.join(folder, place))
+
+
+def a_spreadsheets_list_is_read(folder):
+    some_pictures(folder)
+    with open(os.path.join(folder, "list.csv"), "wb") as file:
+        file.write(b"\xef\xbb\xbfnorth,north/0.png\r\nsouth\tsouth/1.png\r\n\r\n")
+    assert collect(folder, "--list", "list.csv")[0] == 0
+    assert [line.split(",")[0] for line in table(folder)] == ['"north"', '"south"']
+
+
 def edited_results_do_no_harm(folder):
     """Each statement, what merging them ends with, and what is said."""
     some_pictures(folder, 1)
@@ -117,7 +133,8 @@ def edited_results_do_no_harm(folder):
          "INSERT INTO picture SELECT 'team ' || i, 'f', NULL, 'e' FROM c", 65, "more pictures than results can hold"),
         ("UPDATE inspection SET page = -5", 0, ""),
         ("UPDATE run SET value = 'xx' WHERE key = 'language'", 0, ""),
-        ("UPDATE inspection SET error = NULL, kit = (SELECT kit FROM plan LIMIT 1), number = 1e15, verdict = 'conforms'",
+        ("UPDATE inspection SET error = NULL, kit = (SELECT kit FROM plan LIMIT 1), number = 1e15, "
+         "verdict = 'conforms'",
          0, ""),
         ("UPDATE picture SET sha256 = '=1+1' || char(10) || '../x'", 0, ""),
         ("UPDATE inspection SET error = NULL, kit = (SELECT kit FROM plan LIMIT 1), number = 0, verdict = 'conforms', "
@@ -179,7 +196,8 @@ def one_run_at_a_time(folder):
 
 def main():
     tests = (litter_and_loose_pictures_are_no_teams, results_are_not_merged_into_themselves, nobody_waits_for_a_pipe,
-             somebodys_folder_is_no_place_for_results, edited_results_do_no_harm, damaged_results_are_refused_or_whole,
+             somebodys_folder_is_no_place_for_results, nothing_is_left_among_the_pictures, a_spreadsheets_list_is_read,
+             edited_results_do_no_harm, damaged_results_are_refused_or_whole,
              one_run_at_a_time)
     for test in tests:
         with tempfile.TemporaryDirectory() as folder:
