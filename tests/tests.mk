@@ -145,9 +145,10 @@ $(OUTSIDE_RUN): %.run: $(BIN) $(WINDOWS)
 	@echo "== $*"; $(WITH_TOOLS) $*
 
 # Every page by every renderer, and hundreds of draws: about an hour on two cores.
-test-long: $(BIN) $(WINDOWS) $(BUILD)/tests/unit/check_plan
+test-long: $(BIN) $(WINDOWS) $(UNIT_BIN)
 	@.ci/install test
-	@PAVIOR_DRAWS=2500 $(BUILD)/tests/unit/check_plan
+	@for t in check_plan $(notdir $(filter %alloc%,$(UNIT_BIN))); do \
+	    PAVIOR_DRAWS=2500 CK_TIMEOUT_MULTIPLIER=20 $(BUILD)/tests/unit/$$t || exit 1; done
 	@$(WITH_TOOLS) tests/outside/test_render.py --long
 	@$(WITH_TOOLS) tests/outside/test_laid.py --long
 	@$(WITH_TOOLS) tests/outside/test_loop.py --long

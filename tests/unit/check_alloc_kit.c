@@ -80,9 +80,9 @@ static bool make_zip(pv_diags *diags)
     return false;
 }
 
-/* Each STRIDE-th: there are thousands, and what a kit is made of has programs of its own that
+/* Each so many-th: there are thousands, and what a kit is made of has programs of its own that
  * refuse each. */
-#define STRIDE 37
+#define APART 37
 
 static bool (*const kits[])(pv_diags *) = {make_kit, make_next};
 
@@ -91,7 +91,7 @@ START_TEST(kits_say_that_memory_ran_out)
     long before = made;
     ck_assert(kits[_i](NULL));
     long all = made - before;
-    for (long n = 5; n < all; n += STRIDE) {
+    for (long n = 5; n < all; n += APART) {
         pv_diags *said = pv_diags_new();
         until = n;
         bool good = kits[_i](said), reached = until < 0;
@@ -102,7 +102,7 @@ START_TEST(kits_say_that_memory_ran_out)
                       (int)pv_diags_cause(said));
         pv_diags_free(said);
     }
-    printf("    kit: every %dth of %ld allocations refused once\n", STRIDE, all);
+    printf("    kit: every %dth of %ld allocations refused once\n", APART, all);
 }
 END_TEST
 
