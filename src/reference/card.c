@@ -174,13 +174,11 @@ static int round_corners(const card_search *s, const pv_outline *outline)
     return pv_outline_round_corners(s->plane, s->pose, outline, doubt);
 }
 
-/* Four straight edges with round corners; or three, if both their corners are round: the fourth may
- * look like what it lies on. */
+/* Straight edges with round corners. A fourth edge may look like what it lies on. */
 static bool has_card_outline(const card_search *s, const pv_outline *outline, size_t edges)
 {
-    int least = edges == 4 ? PV_CARD_MISSED_CORNERS : PV_CARD_MISSED_CORNERS - 1;
-    return edges >= 3 && round_corners(s, outline) >= least && !is_print(s, outline) &&
-           (edges == 4 || parallel(s, outline));
+    return edges >= 3 && round_corners(s, outline) >= PV_CARD_MISSED_CORNERS &&
+           !is_print(s, outline) && (edges == 4 || parallel(s, outline));
 }
 
 /* Measures one candidate, and keeps it where it is a better card than what there is. At least so

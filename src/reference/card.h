@@ -48,7 +48,7 @@
 /* A card by which lengths are worse than this (relative, k = 2) isn't used: the paper's own edges
  * are as good. What has so many round corners but doesn't make a card is said. */
 #define PV_CARD_U_MOST         0.012
-#define PV_CARD_MISSED_CORNERS 3
+#define PV_CARD_MISSED_CORNERS 2
 
 /* Finds the best card there is. In a photograph the rim stands over the paper, and is seen the
  * farther out the farther it is from the place under the camera; where the camera looks at a
