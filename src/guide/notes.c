@@ -151,13 +151,18 @@ static void say_manner(notes *f)
                 "Hold it from above with short pieces of tape that peels off again. Lift the edge, "
                 "or turn the sheets over, and tape the whole seam from beneath. Turn them back and "
                 "peel off the tape above."));
-    pv_text_add(
-        &text, "%s ",
-        pv_say(f->plan->language, "When a row lies, measure it from edge to edge of the mat:"));
-    pv_guide_length(&text, plan, plan->art.size.x);
-    pv_text_add(&text, ". %s",
+    pv_text_add(&text, "%s ",
                 pv_say(f->plan->language,
-                       "If it is more than 1 mm off, open the seam that is furthest off."));
+                       "As soon as all sheets of a row lie, which may be late in the order, "
+                       "measure it from edge to edge of the mat:"));
+    pv_guide_length(&text, plan, plan->art.size.x);
+    pv_text_add(&text, ". ");
+    pv_text_add(&text,
+                pv_say(plan->language,
+                       "It may be off by %s mm. If it is more, open the seam whose crosses are "
+                       "furthest apart. If all crosses meet, the sheets themselves are off: "
+                       "measure them."),
+                pv_fixed(plan->art.tolerances.scale * plan->art.size.x, 1).chars);
     item_of(f, &text);
     item(f,
          PV_SAID(

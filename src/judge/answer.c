@@ -219,9 +219,11 @@ typedef struct situation {
 } situation;
 
 #define CALIBRATE                                                                                  \
-    PV_SAID("Calibrate the printer with its test page$f. Then print this "                         \
-            "sheet again.")
-#define THIS_PAGE  PV_SAID("Calibrate the printer with this page$a.")
+    PV_SAID("Print it again with \"actual size\" (100 %). If it stays so, calibrate the printer "  \
+            "with its test page$f.")
+#define THIS_PAGE                                                                                  \
+    PV_SAID("If the print dialog did not say \"actual size\" (100 %), print this page again. If "  \
+            "it did, calibrate the printer with this page$a.")
 #define OR_PRINT   PV_SAID("If it still can't tell, print the sheet again.")
 #define MEASURE    PV_SAID("Measure $l. Give each reading as $r.")
 #define OR_MEASURE PV_SAID("Or measure $l. Give each reading as $r.")

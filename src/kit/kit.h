@@ -44,7 +44,8 @@ typedef struct pv_laid {
     char plan[PV_KIT_NAME];
     bool proof; /* there is a proof page */
     pv_kit_text proof_fingerprint;
-    double page[2]; /* mm */
+    double proof_gauge[2]; /* mm, P-Q and P-S of the proof page; 0: it has no gauge marks */
+    double page[2];        /* mm */
     size_t rows, columns;
     pv_takeoff takes;   /* without its colours */
     bool guide;         /* there is a page that guides through the taping */

@@ -95,7 +95,14 @@ void pv_web_begin(pv_kit_page *page, pv_kit_making *m, const char *name, const c
     pv_data_text(&page->data, "edition", m->course->art.edition);
     pv_vec size = m->course->art.size;
     pv_web_size(page, "size", (const double[2]){size.x, size.y});
-    pv_web_length(page, "diagonal", hypot(size.x, size.y));
+    double diagonal = hypot(size.x, size.y);
+    const pv_tolerances *t = &m->course->art.tolerances;
+    pv_web_length(page, "diagonal", diagonal);
+    pv_data_words(&page->data, "off_across", "%s", pv_fixed(t->scale * size.x, 1).chars);
+    pv_data_words(&page->data, "off_up", "%s", pv_fixed(t->scale * size.y, 1).chars);
+    /* Of a parallelogram d1^2 - d2^2 = 4 w h sin(skew), and d1 + d2 is twice the diagonal. */
+    pv_data_words(&page->data, "off_diagonals", "%s",
+                  pv_fixed(2 * size.x * size.y * t->skew / 1000 / diagonal, 1).chars);
 }
 
 bool pv_web_end(pv_kit_page *page, const char *template)

@@ -36,6 +36,12 @@ void pv_web_minutes(pv_kit_page *page, const char *key, double minutes);
 /* What several pages say of a paper: id, name, kit, pieces, page, time, sheets_many. */
 void pv_web_paper(pv_kit_page *page, const pv_laid *laid);
 
+/* P-Q and P-S of a sheet, mm; 0 where it has no gauge marks. */
+void pv_kit_gauge(const pv_sheet *sheet, double gauge[2]);
+/* What a ruler must read on a page, by the course's tolerance of scale: bar_off; of marks so
+ * far apart gauge {across, along}; of several pages, NULL, gauge_off; of 0, bar_alone. */
+void pv_web_ruler(pv_kit_page *page, const double gauge[2]);
+
 /* ---- guide_page.c ---- */
 
 /* The guide's page and all its pictures. */

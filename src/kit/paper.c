@@ -131,6 +131,7 @@ static bool put_proof(laying *l)
     options.type = m->type;
     l->laid.proof = true;
     l->laid.proof_fingerprint = pv_plan_kit(plan);
+    pv_kit_gauge(&plan->sheets[0], l->laid.proof_gauge);
     good = pv_kit_put_plan(m, name, pv_plan_json(plan, m->diags)) &&
            pv_sheets_pdf(plan, &options, take_proof, l, m->diags);
     pv_plan_free(plan);

@@ -99,6 +99,14 @@ static void add_list(pv_kit_page *page, const pv_plan *plan)
     pv_json_close(&page->data, ']');
 }
 
+/* Of the page that is checked first: the proof page, or a mat in one piece. */
+static void add_ruler(pv_kit_page *page, const pv_plan *plan, const pv_laid *laid)
+{
+    double whole[2];
+    pv_kit_gauge(&plan->sheets[0], whole);
+    pv_web_ruler(page, laid->proof ? laid->proof_gauge : plan->n_sheets == 1 ? whole : NULL);
+}
+
 static bool put_index(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid,
                       const pv_laid_pdfs *pdfs)
 {
@@ -108,6 +116,7 @@ static bool put_index(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
     snprintf(name, sizeof name, "%s/index.html", laid->id);
     pv_web_begin(&page, m, name, "%s, %s", plan->art.name, laid->paper);
     pv_web_paper(&page, laid);
+    add_ruler(&page, plan, laid);
     pv_data_bool(&page.data, "proof", laid->proof);
     pv_data_bool(&page.data, "guide", laid->guide);
     bool roll = laid->told.roll > 0;
@@ -216,7 +225,10 @@ static bool put_sheet(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
     pv_sheet_page(sheet, file);
     snprintf(name, sizeof name, "%s/%s", laid->id, file);
     pv_web_begin(&page, m, name, "%s, %s, %s", sheet->name, laid->paper, plan->art.name);
+    double gauge[2];
+    pv_kit_gauge(sheet, gauge);
     pv_web_paper(&page, laid);
+    pv_web_ruler(&page, gauge);
     pv_data_text(&page.data, "sheet", sheet->name);
     pv_data_bool(&page.data, "roll", laid->told.roll > 0);
     if (plan->n_sheets > 1)

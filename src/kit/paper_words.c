@@ -2,6 +2,8 @@
 #include "kit/page.h"
 #include "po/po.h"
 
+#include <pavior/inspect.h>
+
 #include <math.h>
 
 /* mm, a page's short side (assumed): letter is 216 wide, A3 and tabloid 297 and 279. */
@@ -21,6 +23,41 @@ static void add_name(pv_kit_page *page, const pv_laid *laid)
     bool whole = fabs(inches - round(inches)) < 1e-6;
     pv_data_words(&page->data, "name", pv_say(page->m->o.language, "Roll, %s %s wide"),
                   pv_fixed(whole ? inches : laid->told.roll, 0).chars, whole ? "in" : "mm");
+}
+
+void pv_kit_gauge(const pv_sheet *sheet, double gauge[2])
+{
+    bool there = sheet->n_gauge > 0;
+    gauge[0] = there ? pv_dist(sheet->gauge[0], sheet->gauge[1]) : 0;
+    gauge[1] = there ? pv_dist(sheet->gauge[0], sheet->gauge[3]) : 0;
+}
+
+#define BAR 100.0 /* mm, the bar that the words name */
+
+/* "197 mm ± 0.6 mm" */
+static void add_reading(pv_kit_page *page, const char *key, double mm, double share)
+{
+    bool whole = fabs(mm - round(mm)) < 1e-6;
+    pv_data_words(&page->data, key, "%s mm \xC2\xB1 %s mm", pv_fixed(mm, whole ? 0 : 1).chars,
+                  pv_fixed(share * mm, share * mm < 0.1 ? 2 : 1).chars);
+}
+
+/* A bar is surely too far off only past the tolerance and the ruler's own uncertainty: it is too
+ * short to decide. */
+void pv_web_ruler(pv_kit_page *page, const double gauge[2])
+{
+    double share = page->m->course->art.tolerances.scale;
+    pv_data_words(&page->data, "bar_off", "%s", pv_fixed(share * BAR + PV_RULER_U, 1).chars);
+    pv_data_bool(&page->data, "bar_alone", gauge != NULL && gauge[0] == 0);
+    pv_data_text(&page->data, "gauge_off", gauge == NULL ? pv_fixed(100 * share, 2).chars : NULL);
+    if (gauge == NULL || gauge[0] == 0) {
+        pv_data_bool(&page->data, "gauge", false);
+        return;
+    }
+    pv_data_open(&page->data, "gauge", '{');
+    add_reading(page, "across", gauge[0], share);
+    add_reading(page, "along", gauge[1], share);
+    pv_json_close(&page->data, '}');
 }
 
 void pv_web_paper(pv_kit_page *page, const pv_laid *laid)

@@ -8,6 +8,7 @@ Usage: test_kit.py [--long]; PAVIOR is the command"""
 import hashlib
 import html.parser
 import json
+import math
 import os
 import re
 import subprocess
@@ -124,6 +125,21 @@ def check_page_numbers(name, folder, kit):
     expect(f"{name}: a sheet's page names its page of the PDF", not wrong, ", ".join(wrong))
 
 
+def check_rulers(name, folder, kit):
+    """What a sheet's page asks of a ruler is the marks' distance in its plan, and the course's tolerance of it."""
+    paper, wrong = kit["papers"][0], []
+    with open(os.path.join(folder, paper["plan"]), encoding="utf-8") as file:
+        plan = json.load(file)
+    for sheet in plan["sheets"][:: max(1, len(plan["sheets"]) // 4)]:
+        p, q, _, s = sheet["gauge"]
+        want = [part for to in (q, s) for part in (math.dist(p, to), plan["tolerances"]["scale"] * math.dist(p, to))]
+        with open(os.path.join(folder, paper["id"], f"{sheet['name'].lower()}.html"), encoding="utf-8") as file:
+            got = re.search(r"P to Q must be ([\d.]+) mm ± ([\d.]+) mm, P to S ([\d.]+) mm ± ([\d.]+) mm", file.read())
+        if got is None or any(abs(float(a) - b) > 0.051 for a, b in zip(got.groups(), want)):
+            wrong.append(f"{sheet['name']}: {got and got.groups()} for {want}")
+    expect(f"{name}: a sheet's page gives a ruler the plan's lengths and tolerance", not wrong, ", ".join(wrong))
+
+
 def check_zip(name, folder, course, how):
     with tempfile.TemporaryDirectory() as tmp:
         path = os.path.join(tmp, os.path.basename(folder) + ".zip")
@@ -186,6 +202,7 @@ def main():
             check_sums(name, folder, files)
             check_pdfs(name, folder, files)
             check_page_numbers(name, folder, kit)
+            check_rulers(name, folder, kit)
             check_pages(name, folder, files)
             if name in ("quayside", "limani"):
                 check_plans(name, folder, kit, course)

@@ -401,7 +401,7 @@ static const struct {
 } cases[] = {
     {"fit to page", fitted, &of_several, "Not true", "96.1 %", "actual size|100 %|fit to page"},
     {"a printer off", small, &of_several, "Not true",
-     "0.92 % too small|flatbed to be true to 0.2 %", "Calibrate the printer|--proof"},
+     "0.92 % too small|flatbed to be true to 0.2 %", "actual size|calibrate the printer|--proof"},
     {"off in one way", apart, &of_several, "Not true", "100.02 % across|99.51 % along",
      "print the sheet again|calibrate|--proof"},
     {"its correction", wrongly_corrected, &of_several, "Not true", "correction", "calibrate again"},
