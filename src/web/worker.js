@@ -111,11 +111,11 @@
     };
   }
 
-  /** @param {{bytes: ArrayBuffer, name: string, files: number, scanner: number, readings: [string, number][]}} asked */
+  /** @param {{bytes: ArrayBuffer, name: string, opened: string, files: number, scanner: number,
+   *          readings: [string, number][]}} asked `opened`: its name where the browser has decoded it */
   async function inspect(asked) {
-    let bytes = new Uint8Array(asked.bytes), name = asked.name;
-    const own = isForeign(bytes) ? await decoded(bytes) : null;
-    bytes = own ?? bytes;
+    const given = new Uint8Array(asked.bytes), own = isForeign(given) ? await decoded(given) : null;
+    const bytes = own ?? given, name = own !== null ? asked.opened : asked.name;
     face._face_scanner(page, asked.scanner);
     for (const [marks, mm] of asked.readings)
       face._face_reading(page, marks.charCodeAt(0), marks.charCodeAt(1), mm);

@@ -1,6 +1,7 @@
 // Works a kit's check.html in headless Chromium as a person does, for test_web.py: reads {browser, profile, url,
 // downloads, offline, script, throttle, width, scheme, shots, batches: [{files, scanner, readings, stop_s}]} as JSON
-// and answers with what the page showed, saved and asked of the network, and how long it took.
+// and answers with what the page showed, saved and asked of the network, how long it took, and with `axe` what axe
+// finds at the end.
 const fs = require("fs");
 const path = require("path");
 const puppeteer = require("puppeteer-core");
@@ -49,6 +50,15 @@ async function shoot(page, task, name) {
   if (task.shots) await page.screenshot({ path: `${task.shots}-${name}.png`, fullPage: true });
 }
 
+// The report within has a check of its own, and no script may run there.
+async function faults(page) {
+  await page.evaluate(fs.readFileSync(require.resolve("axe-core/axe.min.js"), "utf8"));
+  return page.evaluate(async () => {
+    const result = await axe.run(document, { resultTypes: ["violations"], preload: false, iframes: false });
+    return result.violations.map((v) => `${v.id}: ${v.help}: ${v.nodes[0].html.slice(0, 120)}`);
+  });
+}
+
 async function work(page, task, answer) {
   await page.goto(task.url, { waitUntil: "load" });
   if (task.script === false) {
@@ -74,6 +84,7 @@ async function work(page, task, answer) {
     answer.frame = await page.evaluate(() => document.getElementById("report").srcdoc);
     answer.frame_height = await page.evaluate(() => document.getElementById("report").offsetHeight);
   }
+  if (task.axe) answer.axe = await faults(page);
   await wait(task.shots ? 500 : 0);
   await shoot(page, task, "done");
 }

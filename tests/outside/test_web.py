@@ -207,7 +207,8 @@ def check_avif(tmp, kit, place, files):
     got = by_page(place, f"file://{kit}/check.html", batches=[{"files": [name]}])
     words = got["results"][0]["words"]
     expect("AVIF is measured by the browser's decoder, said, without a code", got["results"][0]["kind"] == "un" and
-           "This browser opened the picture" in words and got["codes"] == "", words)
+           "This browser opened the picture" in words and "true.avif, opened by the browser" in got["html"] and
+           got["codes"] == "", words)
 
 
 # ---- its scripts and its weight ----
@@ -232,6 +233,74 @@ def check_weight(kit):
     at_most("the page, its scripts and stylesheet by gzip", sum(sizes.values()) - sizes["plans.js"], WEIGHT, "bytes")
 
 
+# ---- with --long ----
+
+DRAWS = 40
+SLOWER = 2.5    # than the command, at most
+SLOW_S = 60     # on a phone, by Chromium's sixfold throttle
+GAP_S = 1.5     # for which the page may stand still; it is to move once a second
+MEMORY = 600e6  # bytes of the module
+
+
+def drawn(folder, kit):
+    """Prints, scans and photographs with all that may be wrong with them, by the campaign's draws."""
+    import campaign  # slow to load, and asks for PAVIOR
+    kits = campaign.make_kits(folder, ["quayside A4"])
+    files = []
+    for seed in range(DRAWS):
+        campaign.run(seed, kits, folder, keep=True)
+        files += [os.path.join(folder, f) for f in os.listdir(folder) if f.startswith(f"draw-{seed}.")]
+    expect("the draws are of the kit's sheets", open(kits["quayside A4"].plan_path, "rb").read() ==
+           open(os.path.join(kit, "a4", "mat-a4.plan.json"), "rb").read())
+    return files
+
+
+def seconds(kit, files, options=()):
+    start = os.times()
+    by_command(kit, files, *options)
+    end = os.times()
+    return end.elapsed - start.elapsed
+
+
+def check_times(kit, place, files):
+    """A 12-megapixel photograph and a 300 dpi scan, the better of three, one way and the other by turns."""
+    url = f"file://{kit}/check.html"
+    for name, file in files.items():
+        ours, theirs = [], []
+        for _ in range(3):
+            ours.append(seconds(kit, [file]))
+            got = by_page(place, url, batches=[{"files": [file]}])
+            theirs.append(got["seconds"][0])
+        print(f"    {name}: the command {min(ours):.1f} s, the page {min(theirs):.1f} s, {got['memory'] / 1e6:.0f} MB")
+        at_most(f"{name}: the page's time to the command's", min(theirs) / min(ours), SLOWER)
+        at_most(f"{name}: the module's memory", got["memory"], MEMORY, "bytes")
+        slow = by_page(place, url, batches=[{"files": [file]}], throttle=6, width=360)
+        at_most(f"{name}: with a sixfold throttle", slow["seconds"][0], SLOW_S, "s")
+        at_most(f"{name}: the longest time without progress", slow["gap_s"], GAP_S, "s")
+
+
+def check_long(tmp, kit, place):
+    folder = os.path.join(tmp, "drawn")
+    os.makedirs(folder)
+    files = drawn(folder, kit)
+    json_, html = by_command(kit, files)
+    got = by_page(place, f"file://{kit}/check.html", batches=[{"files": files}])
+    apart = differences(json.loads(json_), json.loads(got["json"]))
+    print("    " + ", ".join(f"{kind} {sum(one['kind'] == kind for one in got['results'])}" for kind in ("ok", "no", "un", "er")))
+    expect(f"{len(files)} pictures: the same verdicts and numbers", not apart, "; ".join(apart[:5]))
+    expect(f"{len(files)} pictures: the same report", got["html"] == html)
+    at_most(f"{len(files)} pictures: the module's memory", got["memory"], MEMORY, "bytes")
+    at_most(f"{len(files)} pictures: the longest time without progress", got["gap_s"], GAP_S, "s")
+    quiet(f"{len(files)} pictures", got)
+    large = max((f for f in files if f.endswith(".jpg") and Image.open(f).size in ((4000, 3000), (3000, 4000))),
+                key=os.path.getsize)
+    sheets = os.path.join(kit, "a4", "mat-a4.pdf")
+    image, _ = simulate.scan(simulate.render(sheets, 20, 600, colour=False), dpi=300, turn=0.3, seed=5)
+    simulate.save(image, os.path.join(folder, "scan-300.png"), dpi=300)
+    check_times(kit, place, {"a photograph of 12 megapixels": large,
+                             "a scan at 300 dpi": os.path.join(folder, "scan-300.png")})
+
+
 def main():
     if not os.path.exists(MODULE):
         print("    skipped: there is no module for browsers; `make web` makes it")
@@ -247,11 +316,14 @@ def main():
         files = pictures(tmp, kit)
         check_weight(kit)
         check_types()
-        check_same("from a folder on disk", kit, place, files)
+        got = check_same("from a folder on disk", kit, place, files, axe=True)
+        expect("axe finds nothing in the page with its results", not got["axe"], "\n    ".join(got["axe"]))
         check_places(tmp, kit, place, files)
         check_readings(kit, place, files)
         check_avif(tmp, kit, place, files)
         check_states(kit, place, files)
+        if LONG:
+            check_long(tmp, kit, place)
     return finish("web")
 
 

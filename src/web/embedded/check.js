@@ -109,10 +109,10 @@
     clearInterval(ticking);
     const start = Date.now();
     const tell = () => {
-      part("now").textContent = say(name, { ...with_, s: Math.round((Date.now() - start) / 1000) });
+      part("now").textContent = say(name, { ...with_, s: Math.floor((Date.now() - start) / 1000) });
     };
     tell();
-    ticking = window.setInterval(tell, 500);
+    ticking = window.setInterval(tell, 200);
   }
 
   /** @param {string} text */
@@ -237,8 +237,10 @@
     if (bytes === null)
       return;
     try {
-      const done = await ask("inspect", { bytes, name: file.name, files, scanner: Number(scanner.value),
-                                          readings: with_ }, [bytes]);
+      const done = await ask("inspect", {
+        bytes, name: file.name, opened: say("opened", { f: file.name }), files, scanner: Number(scanner.value),
+        readings: with_,
+      }, [bytes]);
       document.body.dataset.memory = done.memory;
       measured++;
       for (const one of done.pictures) {
@@ -285,7 +287,8 @@
       if (with_.length > 0 && files.length > 1)
         throw new Error(say("one"));
       await measureAll(files, with_);
-      form.reset();
+      for (const input of [...inputs, ...MARKS.map((marks) => part(marks))])
+        /** @type {HTMLInputElement} */ (input).value = "";
     } catch (error) {
       rest(stopped ? say("stopped") : messageOf(error));
     }
