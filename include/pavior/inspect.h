@@ -332,6 +332,8 @@ typedef struct pv_inspected {
     size_t picture;  /* of a file that holds several, which this is of, from 1; else 0 */
     const char *label; /* the picture's name for people: "scan.png", or "scan.pdf, page 2" */
     const pv_language *language; /* of all that it says; NULL: English */
+    bool hidden; /* what may be a card, but is not used, lies on its cell: it may be anything, and
+                    what is beneath was not compared */
     bool asks_scanner; /* undecided, as a scan by a scanner of unknown kind: known to be from a
                           flatbed's glass, it might be decided */
 } pv_inspected;

@@ -72,6 +72,7 @@ typedef uint64_t facts;
 #define WHITENED    FACT(39) /* the device may have whitened a colour */
 #define HIDDEN      FACT(40) /* too little of the surface was seen */
 #define MARK_CARD   FACT(41) /* a mark that may be a card */
+#define COVERED     FACT(42) /* what may be a card lies on the sheet, and tells nothing */
 
 static const struct {
     unsigned remedy;
@@ -105,7 +106,7 @@ static facts facts_of_sheet(const pv_inspection *in, const pv_answer_told *told)
         (in->n_steps > 0 && !told->for_sender ? 0u : NO_STEPS) |
         (sheet->unpaired > 0 || sheet->unsought ? CROWDED : 0) |
         (pv_no_line_measured(in) ? NO_LINE : 0) | (sheet->surface < PV_SURFACE_BOUND ? HIDDEN : 0) |
-        (pv_inspection_dpi(in) < PV_BEST_DPI ? COARSE : 0);
+        (sheet->hidden ? COVERED : 0) | (pv_inspection_dpi(in) < PV_BEST_DPI ? COARSE : 0);
     for (size_t i = 0; i < in->n_references; i++) {
         const pv_reference_result *one = &in->references[i];
         all |= (one->kind != PV_REFERENCE_CARD ? 0
@@ -427,6 +428,10 @@ static const situation situations[] = {
     {PV_UNDECIDED, CHANCE, 0, ANY, 0,
      {PV_SAID("Can't tell: a few values are just outside, which may be chance."),
       {PV_SAID("$W again. If the answer stays the same, print the sheet again.")}}},
+    {PV_UNDECIDED, COVERED, 0, ANY, 0,
+     {PV_SAID("Can't tell: something that may be a bank card hides a part of the sheet."),
+      {PV_SAID("If it is a card, lay it beside the sheet, on a plain ground of another colour, and $w again. "
+      "If nothing lies there, clean it off, or print the sheet again.")}}},
     {PV_UNDECIDED, 0, 0, ANY, 0,
      {PV_SAID("Can't tell: this $v is not exact enough."),
       {PV_SAID("Scan it at 600 dpi."),

@@ -129,6 +129,21 @@ static void take_references(pv_inspection *out, pv_references *from)
     from->n = 0;
 }
 
+/* By what was seen as a card and is not used. */
+static bool is_hidden(const pv_references *from, const pv_scene *page)
+{
+    bool unused = false, on_cell = false;
+    for (size_t i = 0; i < from->n; i++)
+        unused = unused || from->items[i].unused;
+    for (size_t i = 0; i < from->covered.n; i++) {
+        const pv_box *box = &from->covered.box[i];
+        on_cell = on_cell || pv_box_meets((pv_box){pv_add(box->lo, page->origin),
+                                                   pv_add(box->hi, page->origin)},
+                                          page->cell);
+    }
+    return unused && on_cell;
+}
+
 static bool measure_plane(inspect_job *job, const pv_plane *plane)
 {
     pv_diags *why = pv_diags_new();
@@ -156,6 +171,7 @@ static bool measure_plane(inspect_job *job, const pv_plane *plane)
                                 &job->out->table, why);
         keep_remarks(job, why);
         if (good) {
+            job->out->sheet.hidden = is_hidden(&references, page);
             take_references(job->out, &references);
             job->out->sheet.scanner = job->options.scanner_kind;
             good = judge_all(job, plane, &pose) && keep_picture(job, plane, &pose);

@@ -143,8 +143,8 @@ bool pv_results_judge(pv_inspection *in, const pv_tolerances *tolerances)
     for (size_t i = 0; i < table->n_lines; i++)
         table->lines[i].too_thin = table->lines[i].planned == 0 &&
                                    pv_line_too_thin(table->lines[i].nominal, fmin(px[0], px[1]));
-    bool withheld =
-        in->sheet.unpaired > 0 || in->sheet.unsought || in->sheet.surface < PV_SURFACE_BOUND;
+    bool withheld = in->sheet.unpaired > 0 || in->sheet.unsought || in->sheet.hidden ||
+                    in->sheet.surface < PV_SURFACE_BOUND;
     for (size_t i = 0; i < table->n_values; i++) {
         judge_row(in, tolerances, &table->values[i]);
         withheld = withheld || pv_value_withholds(in, &table->values[i]);

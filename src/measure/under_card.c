@@ -5,7 +5,9 @@
 #include <math.h>
 
 /* Choices of this method, assumed. */
-#define CARD_OFF   3.0  /* mm off a card's sides */
+#define CARD_OFF 3.0 /* mm off a card's sides */
+#define CARD_GROWN                                                                                 \
+    1.065 /* on a page that a print dialog shrank to 94 %, a card is longer in its mm */
 #define CARD_ROUND 13.0 /* mm: its shadow, and the printed outline that it hides */
 
 pv_reach pv_reach_none(void)
@@ -39,7 +41,12 @@ bool pv_reach_under_one_card(const pv_reach *a, const pv_reach *b)
     return false;
 }
 
+static bool is_side(double length, double side)
+{
+    return length >= side - CARD_OFF && length <= side * CARD_GROWN + CARD_OFF;
+}
+
 bool pv_like_card_side(double length)
 {
-    return fabs(length - PV_CARD_LONG) <= CARD_OFF || fabs(length - PV_CARD_SHORT) <= CARD_OFF;
+    return is_side(length, PV_CARD_LONG) || is_side(length, PV_CARD_SHORT);
 }

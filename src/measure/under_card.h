@@ -19,7 +19,7 @@ void pv_reach_add(pv_reach *reach, pv_vec at);
 /* Does an ID-1 card (ISO/IEC 7810) with its shadow, laid some way round, cover both? */
 bool pv_reach_under_one_card(const pv_reach *a, const pv_reach *b);
 
-/* As long as one of a card's sides. */
+/* As long as one of a card's sides, also on a page that was printed too small. */
 bool pv_like_card_side(double length);
 
 #endif

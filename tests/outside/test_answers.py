@@ -169,6 +169,27 @@ def card_on_print(folder):
     expect("a card that is there is used, or said not to be", silent <= 1, f"({silent} of 5 without a word)")
 
 
+def card_shaped(folder):
+    """What has a card's outline, and is none, is not waved through: nobody knows what lies beneath."""
+    kit = Kit(folder, "quay", QUAYSIDE)
+    number = next(i for i, s in enumerate(kit.data["sheets"], 1) if s["name"] == "D7")
+
+    def sticker(light):
+        k, r = 600 / 25.4, round(3 * 600 / 25.4)
+        left, top, right, bottom = (round(mm * k) for mm in (82, 64, 160, 115))
+        tone = simulate.FULL // 3
+        light[top:bottom - r, left:right] = tone
+        light[bottom - r:bottom, left + r:right - r] = tone
+        for x in (left + r, right - r):
+            cv2.circle(light, (x, bottom - r), r, tone, -1)
+
+    for what, paint in (("a sticker like a card is", sticker), ("a clean sheet is not", None)):
+        path = scanned(kit, os.path.join(folder, "sticker.png"), number, paint=paint)
+        _, found, _ = inspect(kit.plan, path, "--scanner", "flatbed")
+        expect(f"{what} undecided", found[0]["verdict"] == ("conforms" if paint is None else "undecided"),
+               f"({found[0]['verdict']}, {[m['may_be'] for m in found[0].get('marks', [])]}, {notes(found[0])[:90]})")
+
+
 # ---- 3: sheets of another plan ----
 
 def other_plans(folder):
@@ -391,8 +412,8 @@ def worst_line(folder):
            f"({row.group()!r} of {sorted(shown)})")
 
 
-CASES = (ink_where_none_belongs, card_on_print, other_plans, identities, scanners, ruler_decides, whitened_ground,
-         damaged_pictures, lost_plans, worst_line)
+CASES = (ink_where_none_belongs, card_on_print, card_shaped, other_plans, identities, scanners, ruler_decides,
+         whitened_ground, damaged_pictures, lost_plans, worst_line)
 
 
 def main(names):

@@ -263,6 +263,10 @@ static void hidden(pv_inspection *in)
 {
     in->sheet.surface = 0;
 }
+static void hidden_by_a_card(pv_inspection *in)
+{
+    in->sheet.hidden = true;
+}
 static void hidden_in_photograph(pv_inspection *in)
 {
     in->sheet.surface = 0.4;
@@ -435,6 +439,8 @@ static const struct {
     {"a card, perhaps", like_a_card, &of_several, "Can't tell", "card|312 mm",
      "beside the sheet|print the sheet"},
     {"not seen", hidden, &of_several, "Can't tell", "surface", "grey or colour"},
+    {"a card's outline", hidden_by_a_card, &of_several, "Can't tell", "hides a part",
+     "clean it off"},
     {"not seen", hidden_in_photograph, &of_several, "Can't tell", "too little", "whole sheet"},
     {"a faint mark", faint_mark, &of_several, "Can't tell", "19 x 150 mm|allowed", "Clean"},
     {"whitened", whitened, &of_several, "Can't tell", "sea|white", "automatic correction"},

@@ -52,6 +52,8 @@ END_TEST
 START_TEST(its_sides_are_those_of_the_standard)
 {
     ck_assert(pv_like_card_side(85.6) && pv_like_card_side(53.98));
+    ck_assert(pv_like_card_side(53.98 / 0.94) && pv_like_card_side(85.6 / 0.94));
+    ck_assert(!pv_like_card_side(75) && !pv_like_card_side(50));
     ck_assert(pv_like_card_side(87.5) && !pv_like_card_side(150) && !pv_like_card_side(19));
 }
 END_TEST
