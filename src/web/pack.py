@@ -14,7 +14,7 @@ with open(face, encoding="utf-8") as file:
     program = file.read()
 with open(worker, encoding="utf-8") as file:
     program += "\n" + file.read()
-packed = subprocess.run(["zopfli", "-c", module], check=True, stdout=subprocess.PIPE).stdout
+packed = subprocess.run(["zopfli", "--i50", "-c", module], check=True, stdout=subprocess.PIPE).stdout
 with open(out + ".new", "w", encoding="utf-8") as file:
     file.write('"use strict";\nglobalThis.paviorModule = '
                + json.dumps({"worker": program, "module": base64.b64encode(packed).decode()}, ensure_ascii=True)
