@@ -6,6 +6,7 @@ Usage: pack.py FACE.js FACE.wasm WORKER.js OUT.js"""
 import base64
 import json
 import os
+import re
 import subprocess
 import sys
 
@@ -13,7 +14,8 @@ face, module, worker, out = sys.argv[1:]
 with open(face, encoding="utf-8") as file:
     program = file.read()
 with open(worker, encoding="utf-8") as file:
-    program += "\n" + file.read()
+    # What stands in a line of its own for readers is not sent to browsers.
+    program += "\n" + re.sub(r"(?m)^ *(//.*|/\*\*.*\*/)\n", "", file.read())
 packed = subprocess.run(["zopfli", "--i50", "-c", module], check=True, stdout=subprocess.PIPE).stdout
 with open(out + ".new", "w", encoding="utf-8") as file:
     file.write('"use strict";\nglobalThis.paviorModule = '
