@@ -102,8 +102,8 @@ typedef struct pv_team_info {
 PV_API pv_tally *pv_tally_make(pv_results *results, pv_diags *diags);
 PV_API void pv_tally_free(pv_tally *tally); /* NULL is fine */
 PV_API size_t pv_tally_pictures(const pv_tally *tally);
-/* How many are undecided as scans by a scanner of unknown kind: known to be from a flatbed's glass,
- * they might be decided. */
+/* How many, of sheets that no picture has proven, are undecided as scans by a scanner of unknown
+ * kind: known to be from a flatbed's glass, they might be decided. */
 PV_API size_t pv_tally_asking(const pv_tally *tally);
 /* What a picture's report is called, by team, file and page; NULL where it has none. */
 PV_API const char *pv_tally_report(const pv_tally *tally, size_t picture);

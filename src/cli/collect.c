@@ -75,24 +75,31 @@ static bool collect(cli_collect_work *w, pv_results *results, pv_collect_result 
 static void say_result(const cli_collect_request *r, const pv_tally *tally,
                        const pv_collect_result *out)
 {
-    size_t teams = 0, whole = 0;
+    size_t teams = 0, whole = 0, disputed = 0, undecided = 0;
     const pv_team_info *team;
     for (size_t i = 0; (team = pv_tally_team_at(tally, i)) != NULL; i++) {
         if (*team->name == '\0')
             continue; /* pictures of no team */
         teams++;
         whole += team->sheets > 0 && team->proven == team->sheets;
+        disputed += team->disputed;
+        undecided += team->undecided;
     }
     printf("%zu pictures of %zu teams", pv_tally_pictures(tally), teams);
     if (!r->merge)
         printf(": %zu measured now, %zu known, %zu unusable", out->measured, out->known,
                out->unusable);
     printf("\n%zu of %zu teams have proven all their sheets\n", whole, teams);
+    if (undecided > 0)
+        printf("%zu sheet%s undecided\n", undecided, undecided == 1 ? " is" : "s are");
+    if (disputed > 0)
+        printf("two pictures disagree on %zu sheet%s\n", disputed, disputed == 1 ? "" : "s");
     size_t asking = pv_tally_asking(tally);
     if (asking > 0)
         printf("%zu undecided picture%s may be settled by --scanner flatbed, if scanned on a "
-               "flatbed's glass:\nask the teams (index.html says more)\n",
+               "flatbed's glass: ask the teams\n",
                asking, asking == 1 ? "" : "s");
+    printf("\nBegin with %s/index.html.\n", r->output);
 }
 
 static bool finish(const cli_collect_request *r, pv_results *results, const pv_collect_result *out,

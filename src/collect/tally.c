@@ -294,8 +294,8 @@ size_t pv_tally_pictures(const pv_tally *tally)
 size_t pv_tally_asking(const pv_tally *tally)
 {
     size_t n = 0;
-    for (size_t i = 0; i < tally->n_rows; i++)
-        n += tally->rows[i].asks_scanner;
+    for (size_t i = 0; i < tally->n_teams; i++)
+        n += tally->teams[i].asking;
     return n;
 }
 

@@ -73,8 +73,9 @@ typedef enum pv_tally_state {
 typedef struct pv_tally_sheet {
     size_t number;
     pv_tally_state state;
-    size_t row;   /* the picture that decides it, or (missing) SIZE_MAX */
-    size_t other; /* of two answers: the first picture that contradicts that one */
+    size_t row;    /* the picture that decides it, or (missing) SIZE_MAX */
+    size_t other;  /* of two answers: the first picture that contradicts that one */
+    size_t unsure; /* the first picture that can't tell, or SIZE_MAX */
 } pv_tally_sheet;
 
 /* A mat that a team has begun: all sheets of a plan of which one at least was sent. */
@@ -88,6 +89,7 @@ typedef struct pv_tally_team {
     pv_team_info info;        /* its texts are the team's; its counts are of its first mat */
     size_t first, n;          /* rows */
     size_t first_mat, n_mats; /* the most proven one first */
+    size_t asking;            /* pictures of sheets that are not proven, which ask for a scanner */
 } pv_tally_team;
 
 /* What is usual: over all pictures that have it. */

@@ -34,6 +34,12 @@ static void add_sheet(pv_results_page *page, const pv_tally_plan *plan, const pv
     pv_data_bool(&page->data, "disputed", sheet->state == PV_TALLY_CONFLICT);
     if (sheet->state == PV_TALLY_CONFLICT)
         pv_results_dispute(page, sheet);
+    bool unsure = sheet->state == PV_TALLY_FAILED && sheet->unsure != SIZE_MAX;
+    pv_data_bool(&page->data, "unsure", unsure);
+    if (unsure) {
+        pv_data_text(&page->data, "unsure_file", t->rows[sheet->unsure].file);
+        pv_data_text(&page->data, "unsure_advice", t->rows[sheet->unsure].advice);
+    }
     pv_json_close(&page->data, '}');
 }
 
@@ -78,9 +84,6 @@ char *pv_tally_team_html(const pv_tally *t, size_t index, pv_diags *diags)
 {
     const pv_tally_team *team = &t->teams[index];
     pv_results_page page;
-    size_t asking = 0;
-    for (size_t i = team->first; i < team->first + team->n; i++)
-        asking += t->rows[i].asks_scanner;
     bool whole = team->info.sheets > 0 && team->info.proven == team->info.sheets;
     pv_results_page_begin(&page, t, pv_results_team(t, team->info.name), diags);
     pv_data_text(&page.data, "team", pv_results_team(t, team->info.name));
@@ -93,7 +96,7 @@ char *pv_tally_team_html(const pv_tally *t, size_t index, pv_diags *diags)
     pv_data_bool(&page.data, "begun", team->info.sheets > 0);
     pv_data_count(&page.data, "proven", team->info.proven);
     pv_data_count(&page.data, "all", team->info.sheets);
-    pv_data_bool(&page.data, "asking", asking > 0);
+    pv_data_bool(&page.data, "asking", team->asking > 0 && !whole);
     pv_data_open(&page.data, "mats", '[');
     for (size_t i = 0; i < team->n_mats; i++)
         add_mat(&page, &t->mats[team->first_mat + i], i == 0);

@@ -94,6 +94,8 @@ static void count_picture(pv_tally_sheet *sheet, pv_verdict verdict, size_t row)
         sheet->other = row;
     else if (now != sheet->state)
         sheet->row = row;
+    if (verdict == PV_UNDECIDED && sheet->unsure == SIZE_MAX)
+        sheet->unsure = row;
     sheet->state = now;
 }
 
@@ -107,7 +109,8 @@ static bool add_mat(pv_tally *t, const pv_tally_team *team, size_t plan)
     for (size_t i = 0; i < mat->n; i++) {
         if (!PV_GROW(t->sheets, t->n_sheets, t->cap_sheets))
             return false;
-        t->sheets[t->n_sheets++] = (pv_tally_sheet){i, PV_TALLY_MISSING, SIZE_MAX, SIZE_MAX};
+        t->sheets[t->n_sheets++] =
+            (pv_tally_sheet){i, PV_TALLY_MISSING, SIZE_MAX, SIZE_MAX, SIZE_MAX};
     }
     for (size_t i = team->first; i < team->first + team->n; i++)
         if (t->rows[i].plan == plan)
@@ -115,6 +118,14 @@ static bool add_mat(pv_tally *t, const pv_tally_team *team, size_t plan)
     for (size_t i = 0; i < mat->n; i++)
         mat->state[t->sheets[mat->first + i].state]++;
     return true;
+}
+
+/* Proven sheets need no other answer. */
+static void count_asking(pv_tally *t, pv_tally_team *team, const pv_tally_mat *mat)
+{
+    for (size_t i = team->first; i < team->first + team->n; i++)
+        team->asking += t->rows[i].asks_scanner && t->rows[i].plan == mat->plan &&
+                        t->sheets[mat->first + t->rows[i].number].state != PV_TALLY_PROVEN;
 }
 
 static int most_proven_first(const void *a, const void *b)
@@ -137,8 +148,11 @@ static bool sort_mats(pv_tally *t, pv_tally_team *team)
         bool used = false;
         for (size_t i = 0; i < team->n; i++)
             used = used || t->rows[team->first + i].plan == p;
-        if (used && !t->plans[p].proof && !add_mat(t, team, p))
+        if (!used || t->plans[p].proof)
+            continue;
+        if (!add_mat(t, team, p))
             return false;
+        count_asking(t, team, &t->mats[t->n_mats - 1]);
     }
     team->n_mats = t->n_mats - team->first_mat;
     if (team->n_mats == 0)

@@ -63,7 +63,9 @@ static void read_former(pv_plan_reader *r, const pv_json_node *node)
 {
     const char *text = node != NULL ? pv_json_get_string(r->json, node) : "";
     size_t length = strlen(text);
-    if (length == PV_KIT_CHARS && strspn(text, PV_CLEAR_LETTERS "-") == length)
+    if (length == PV_KIT_CHARS && strspn(text, PV_CLEAR_LETTERS) == PV_KIT_BREAK &&
+        text[PV_KIT_BREAK] == '-' &&
+        strspn(text + PV_KIT_BREAK + 1, PV_CLEAR_LETTERS) == PV_KIT_CHARS - PV_KIT_BREAK - 1)
         memcpy(r->plan->former.chars, text, length);
     else if (length > 0)
         pv_json_complain(r->json, node, "must be a kit's fingerprint, such as 5K7-2XQM");

@@ -368,8 +368,9 @@ static pv_pose_failure other_plan(const pv_plan *const *plans, size_t n_plans, p
     const char *hint = PV_SAID("give the plan of the kit that is printed beside the sheet's name");
     if (n_plans > 1)
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
-                     "it is of another edition, course or paper: print the sheet that belongs "
-                     "here, or find the plan of the kit that is printed beside the sheet's name",
+                     "it is of another edition, course or paper, or was printed with a printer "
+                     "file: print the sheet that belongs here, or judge it with pavior inspect and "
+                     "the plan of the kit that is printed beside the sheet's name",
                      "the sheet belongs to none of these %zu plans", n_plans);
     else
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint,

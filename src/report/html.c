@@ -259,6 +259,15 @@ static size_t picture_share(const pv_html *page)
 
 /* ---- the page ---- */
 
+/* That of the first sheet; among several plans the first one may be a proof page's. */
+static const pv_plan *plan_of_title(const pv_html *page)
+{
+    for (size_t i = 0; i < page->n; i++)
+        if (page->items[i]->sheet.error == NULL && page->items[i]->sheet.plan < page->n_plans)
+            return page->plans[page->items[i]->sheet.plan];
+    return page->plans[0];
+}
+
 static bool page_data(pv_html *page)
 {
     pv_json_writer *w = &page->data;
@@ -266,7 +275,7 @@ static bool page_data(pv_html *page)
     pv_json_open(w, '{');
     pv_data_text(w, "lang", pv_language_code(page->language));
     pv_data_words(w, "title", pv_say(page->language, "Inspection report: %s"),
-                  page->plans[0]->art.name);
+                  plan_of_title(page)->art.name);
     pv_data_bool(w, "stylesheet", false);
     pv_data_bool(w, "many", page->n > 1);
     pv_data_count(w, "h", page->n > 1 ? 3 : 2);

@@ -216,8 +216,11 @@ START_TEST(kept_plans_come_back)
     pv_comparison *c = pv_plan_compare(new, again, NULL, NULL);
     ck_assert_uint_eq(pv_comparison_again(c), 0);
     pv_comparison_free(c);
-    memcpy(new->former.chars, "<b>bold</b>", PV_KIT_CHARS);
-    ck_assert_ptr_null(reread(new, NULL));
+    const char *const wrong[] = {"<b>bold</b>", "--------", "5K72XQM-", "5K7-2XQ-", "5K722XQM"};
+    for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) {
+        memcpy(new->former.chars, wrong[i], PV_KIT_CHARS);
+        ck_assert_ptr_null(reread(new, NULL));
+    }
     new->former = pv_plan_kit(old);
     for (int p = 0; p < PV_TAG_PLACES; p++)
         new->sheets[1].tag[p].id = new->sheets[0].tag[p].id;
