@@ -73,7 +73,10 @@ void pv_results_row(pv_results_page *page, const pv_tally_row *row)
     bool sheet = row->error == NULL && row->plan != SIZE_MAX;
     add_file(page, "file", row);
     pv_data_text(&page->data, "kind", kind_of(row));
-    pv_data_text(&page->data, "sheet", sheet ? t->plans[row->plan].sheets[row->number] : NULL);
+    pv_data_text(&page->data, "sheet",
+                 !sheet                      ? NULL
+                 : t->plans[row->plan].proof ? pv_say(t->language, "Proof page")
+                                             : t->plans[row->plan].sheets[row->number]);
     pv_data_text(&page->data, "paper", sheet ? t->plans[row->plan].paper : NULL);
     pv_data_text(&page->data, "answer", row->error != NULL ? row->error : row->answer);
     pv_data_text(&page->data, "advice", row->advice);

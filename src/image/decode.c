@@ -16,6 +16,7 @@ typedef struct magic {
 static const magic known[] = {
     {0, 4, "GIF8", PV_SAID("a GIF image")},
     {0, 2, "BM", PV_SAID("a BMP image")},
+    {0, 4, "PK\3\4", PV_SAID("a ZIP archive or an office document")},
     {4, 4, "ftyp", PV_SAID("a HEIC or AVIF image")}, /* met only where there is no libheif */
 };
 
@@ -56,7 +57,11 @@ static void refuse_unknown(const unsigned char *bytes, size_t size, pv_diags *di
         return;
     }
     pv_file_kind kind = pv_file_kind_of(bytes, size);
-    if (kind == PV_FILE_TEXT || kind == PV_FILE_BINARY)
+    if (kind == PV_FILE_BINARY)
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
+                     "copy or send it again, or save the image as PNG or JPEG",
+                     "the file is damaged, or no picture that pavior reads");
+    else if (kind == PV_FILE_TEXT)
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint,
                      "the file is no picture that pavior reads");
     else

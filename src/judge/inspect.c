@@ -54,6 +54,7 @@ static bool describe_sheet(inspect_job *job, const pv_pose *pose)
     out->kit = pv_text_take(&kit);
     out->sheet = pv_copy_text(plan->sheets[pose->sheet].name);
     job->out->kit = pv_plan_kit(plan);
+    out->proof = plan->proof;
     out->plan = pose->plan;
     out->number = pose->sheet;
     out->photograph = pose->kind == PV_POSE_PERSPECTIVE;

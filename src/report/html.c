@@ -159,7 +159,8 @@ static void answer(pv_html *page, const pv_inspected *sheet, const char *kind)
     pv_json_writer *w = &page->data;
     pv_data_open(w, "answer", '{');
     pv_data_text(w, "kind", kind);
-    pv_data_text(w, "sheet", sheet->error == NULL ? sheet->sheet : NULL);
+    const char *name = sheet->proof ? pv_say(page->language, "Proof page") : sheet->sheet;
+    pv_data_text(w, "sheet", sheet->error == NULL ? name : NULL);
     pv_data_words(w, "lead", "%.*s", (int)lead, sheet->answer);
     pv_data_text(w, "rest", sheet->answer + lead);
     pv_json_close(w, '}');

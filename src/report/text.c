@@ -78,7 +78,9 @@ static void put_text(pv_text_page *p, const char *lead, pv_text *text)
 static void add_answer(pv_text_page *p, const pv_inspected *sheet)
 {
     bool usable = sheet->error == NULL;
-    const char *name = usable ? sheet->sheet : sheet->label;
+    const char *name = !usable        ? sheet->label
+                       : sheet->proof ? pv_say(sheet->language, "Proof page")
+                                      : sheet->sheet;
     size_t lead = pv_answer_lead(sheet->answer);
     char chars[32] = "";
     strncat(chars, sheet->answer, lead < sizeof chars ? lead : 0);
