@@ -1,5 +1,5 @@
 // Works a kit's check.html in headless Chromium as a person does, for test_web.py: reads {browser, profile, url,
-// downloads, offline, script, throttle, width, scheme, shots, batches: [{files, scanner, readings, stop_s}]} as JSON
+// downloads, offline, script, throttle, width, scheme, shots, batches: [{files, scanner, readings, stop_s, stop_after}]} as JSON
 // and answers with what the page showed, saved and asked of the network, how long it took, and with `axe` what axe
 // finds at the end.
 const fs = require("fs");
@@ -39,6 +39,11 @@ async function measure(page, task, batch, answer) {
   await page.click("#measure");
   if (batch.stop_s) {
     await wait(batch.stop_s * 1000);
+    await page.click("#stop");
+  }
+  if (batch.stop_after) { // so many results
+    await page.waitForFunction((n) => document.querySelectorAll("#results li").length >= n, { timeout: 0 },
+                               batch.stop_after);
     await page.click("#stop");
   }
   await page.waitForFunction(() => document.body.getAttribute("aria-busy") === "false", { timeout: 0, polling: 50 });
@@ -82,6 +87,12 @@ async function work(page, task, answer) {
     const codes = await page.evaluate(() => !document.getElementById("save-codes").hidden);
     answer.codes = codes ? await saved(page, task.downloads, "save-codes", "codes.txt") : "";
     answer.frame = await page.evaluate(() => document.getElementById("report").srcdoc);
+    answer.within = await page.evaluate(async () => {
+      const inner = document.getElementById("report").contentDocument, before = inner.URL;
+      inner.querySelector("a[href^='#']").click();
+      await new Promise((done) => setTimeout(done, 300));
+      return document.getElementById("report").contentDocument?.URL === before;
+    });
     answer.frame_height = await page.evaluate(() => document.getElementById("report").offsetHeight);
   }
   if (task.axe) answer.axe = await faults(page);

@@ -56,6 +56,12 @@
     worker?.terminate();
     worker = null;
     measured = 0;
+    pictures = [];
+    part("done").hidden = true;
+    for (const item of part("results").querySelectorAll(".kept")) {
+      item.classList.remove("kept");
+      item.append(element("p", say("lost"), "m"));
+    }
     for (const one of waiting.values())
       one.failed(why);
     waiting.clear();
@@ -64,8 +70,10 @@
   /** @param {string} work @param {object} what @param {Transferable[]} [handed] @returns {Promise<any>} */
   function ask(work, what, handed = []) {
     return new Promise((done, failed) => {
+      if (worker === null)
+        throw new Error();
       waiting.set(++asked, { done, failed });
-      worker?.postMessage({ id: asked, work, asked: what }, handed);
+      worker.postMessage({ id: asked, work, asked: what }, handed);
     });
   }
 
@@ -96,8 +104,13 @@
     };
     worker.onerror = (event) => drop(new Error(event.message || "out of memory"));
     const packed = bytesOf(module.module);
-    await ask("open", { module: packed, language: document.documentElement.lang,
-                        plans: Reflect.get(globalThis, "paviorPlans") }, [packed]);
+    try {
+      await ask("open", { module: packed, language: document.documentElement.lang,
+                          plans: Reflect.get(globalThis, "paviorPlans") }, [packed]);
+    } catch (error) {
+      drop(new Error());
+      throw error;
+    }
   }
 
   // ---- what is going on ----
@@ -124,6 +137,8 @@
   /** @param {boolean} busy */
   function setBusy(busy) {
     part("work").hidden = false;
+    part("work").scrollIntoView();
+    part("done").hidden = busy || measured === 0;
     part("doing").hidden = !busy;
     part("stop").hidden = !busy;
     part("measure").hidden = busy;
@@ -180,6 +195,7 @@
     if (one.code !== "")
       item.append(element("p", say("code", { x: one.code }), "m"));
     part("results").append(item);
+    return item;
   }
 
   /** A line of our own, where no picture came out. @param {string} label @param {string} text */
@@ -198,7 +214,17 @@
   frame.addEventListener("load", () => {
     const inner = frame.contentDocument?.documentElement;
     if (inner && saved.html !== "")
-      new ResizeObserver(() => { frame.style.height = `${inner.scrollHeight + 2}px`; }).observe(inner);
+      new ResizeObserver(() => {
+        frame.style.height = `${Math.ceil(inner.getBoundingClientRect().height) + 2}px`;
+      }).observe(inner);
+    // Its links lead into itself, but what has no address of its own takes them for this page's.
+    inner?.addEventListener("click", (event) => {
+      const link = /** @type {Element} */ (event.target).closest("a")?.getAttribute("href");
+      if (!link?.startsWith("#"))
+        return;
+      event.preventDefault();
+      frame.contentDocument?.getElementById(link.slice(1))?.scrollIntoView();
+    });
   });
 
   // ---- measuring ----
@@ -245,13 +271,17 @@
       measured++;
       for (const one of done.pictures) {
         pictures.push(one);
-        show(one);
+        show(one).className = "kept";
       }
+      if (with_.length > 0 && done.pictures.length > 1)
+        showFault(file.name, say("one"));
     } catch (error) {
-      if (!isMemory(messageOf(error)))
+      if (stopped)
         throw error;
+      // What is left of the module can't be trusted.
+      const why = messageOf(error);
       drop(new Error());
-      showFault(file.name, say("memory", { f: file.name }));
+      showFault(file.name, isMemory(why) ? say("memory", { f: file.name }) : say("failed", { x: why }));
       await ready();
     }
   }
@@ -277,6 +307,8 @@
 
   form.addEventListener("submit", async (event) => {
     event.preventDefault();
+    if (document.body.getAttribute("aria-busy") === "true")
+      return;
     const files = inputs.flatMap((input) => [...(input.files ?? [])]);
     stopped = false;
     setBusy(true);
@@ -302,7 +334,6 @@
 
   part("again").addEventListener("click", () => {
     drop(new Error());
-    pictures = [];
     saved = { html: "", json: "" };
     part("results").replaceChildren();
     frame.srcdoc = "";
