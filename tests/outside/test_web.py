@@ -186,7 +186,7 @@ def check_states(kit, place, files):
     expect("links of the shown report stay in it", got["within"])
     got = by_page(place, url, batches=[{"files": [files[0], *files[2:4]], "scanner": FLATBED, "stop_after": 1},
                                        {"files": files[2:3], "scanner": FLATBED}])
-    told = [one["label"] for one in json.loads(got["json"])] if "json" in got else []
+    told = [one["file"] for one in json.loads(got["json"])] if "json" in got else []
     lost = ["Not in a report" in one["words"] for one in got["results"]]
     expect("what was stopped is said to be in no report", lost == [True] * (len(lost) - 1) + [False] and len(lost) > 1 and
            len(told) == 1, f"({lost}, {told})")
