@@ -18,14 +18,13 @@ WEB_OBJ := $(WEB_SRC:%.c=$(WEB)/%.o) $(WEB)/templates.o
 # Its pages are reports.
 WEB_TEMPLATES := $(filter src/html/% src/report/%,$(TEMPLATES))
 WEB_OBJ += $(WEB_TEMPLATES:%=$(WEB)/%.o) $(patsubst %.po,$(WEB)/%.o,$(sort $(wildcard src/po/*.po)))
-# The stack first: where it runs over, the module ends, and nothing of its data is overwritten.
 # What takes a picture's time is made for speed, all else small.
 WEB_FAST := base scene tag image pose measure
 WEB_OPT = $(if $(filter $(WEB_FAST),$(word 2,$(subst /, ,$<))),-O2 -msimd128,-Os)
 WEB_CFLAGS = -std=c11 -D_POSIX_C_SOURCE=200809L -Iinclude -ffp-contract=off '-ffile-prefix-map=$(CURDIR)=.' -DPV_WITHOUT_HEIF \
              $(WEB_OPT) $(filter-out -Wconversion,$(WARNINGS)) -Isrc -isystem $(WEB)/lib/include
 WEB_LINK = -fexceptions --no-entry -s MODULARIZE=1 -s EXPORT_NAME=paviorFace -s ENVIRONMENT=worker,node -s FILESYSTEM=0 \
-           -s ALLOW_MEMORY_GROWTH=1 -s INITIAL_MEMORY=32MB -s TOTAL_STACK=2MB -Wl,--stack-first -s INCOMING_MODULE_JS_API=wasmBinary,print,printErr \
+           -s ALLOW_MEMORY_GROWTH=1 -s INITIAL_MEMORY=32MB -s TOTAL_STACK=2MB -s INCOMING_MODULE_JS_API=wasmBinary,print,printErr \
            -s EXPORTED_FUNCTIONS=_malloc,_free,_pv_free
 
 .PRECIOUS: $(WEB)/src/po/%.po
@@ -50,10 +49,10 @@ $(WEB)/src/%.o: src/% Makefile
 	@mkdir -p $(@D)
 	$(SAY) EMBED $<
 	$(Q)$(EMBED) | $(WEB_ENV) $(EMCC) -std=c11 -w -x c -c - -o $@
-# Of a language what these rooms say.
+# Of a language what inspecting says.
 $(WEB)/src/po/%.po: src/po/%.po
 	@mkdir -p $(@D)
-	$(Q)msggrep $(WEB_ROOMS:%=-N 'src/%/*') -o $@ $<
+	$(Q)msggrep $(patsubst %,-N 'src/%/*',$(filter-out course paper plan page draw,$(WEB_ROOMS))) -o $@ $<
 $(WEB)/src/po/%.o: $(WEB)/src/po/%.po Makefile
 	$(SAY) WORDS $<
 	$(Q)$(WORDS) | $(WEB_ENV) $(EMCC) -std=c11 -w -x c -c - -o $@
