@@ -34,7 +34,7 @@ static void add_sheet(pv_results_page *page, const pv_tally_plan *plan, const pv
     pv_data_bool(&page->data, "disputed", sheet->state == PV_TALLY_CONFLICT);
     if (sheet->state == PV_TALLY_CONFLICT)
         pv_results_dispute(page, sheet);
-    bool unsure = sheet->state == PV_TALLY_FAILED && sheet->unsure != SIZE_MAX;
+    bool unsure = row != NULL && sheet->state == PV_TALLY_FAILED && sheet->unsure != SIZE_MAX;
     pv_data_bool(&page->data, "unsure", unsure);
     if (unsure) {
         pv_data_text(&page->data, "unsure_file", t->rows[sheet->unsure].file);
