@@ -50,7 +50,8 @@ static double printed_share(const card_search *s, const pv_outline_side *side)
         double t = 2 * i - reach;
         pv_vec at = pv_along(side->middle, side->along, t);
         at = pv_add(pv_along(at, side->out, side->off + side->slope * t), s->page->origin);
-        pv_vec in = pv_along(at, side->out, -0.4), out = pv_along(at, side->out, 0.4);
+        pv_vec in = pv_along(at, side->out, -PRINTED_REACH),
+               out = pv_along(at, side->out, PRINTED_REACH);
         n++;
         if (!pv_box_holds(s->page->window, at))
             continue;
