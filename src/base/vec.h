@@ -62,6 +62,13 @@ static inline pv_vec pv_unit(pv_vec a)
     double l = pv_len(a);
     return l > 0 ? pv_scale(a, 1 / l) : a;
 }
+/* A sine or cosine without the last digits, in which one libm differs from another: multiples of
+ * 2^-44, which over 10 m makes less than a nanometre; and those of right angles are exact. */
+static inline double pv_steady(double ratio)
+{
+    return ldexp(round(ldexp(ratio, 44)), -44);
+}
+
 /* A quarter turn counter-clockwise (y up): the left-hand normal of a direction. */
 static inline pv_vec pv_left(pv_vec a)
 {
@@ -69,7 +76,7 @@ static inline pv_vec pv_left(pv_vec a)
 }
 static inline pv_vec pv_polar(double radius, double angle)
 {
-    return pv_v(radius * cos(angle), radius * sin(angle));
+    return pv_v(radius * pv_steady(cos(angle)), radius * pv_steady(sin(angle)));
 }
 
 /* A box that holds nothing yet. */
