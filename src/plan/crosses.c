@@ -5,6 +5,8 @@
 #include <stdlib.h>
 
 #define HALF (PV_CROSS_ARM + PV_CROSS_CLEAR)
+/* mm: what only touches the room of a cross leaves it clear, whatever the last digits say. */
+#define TOUCH 1e-6
 /* How much room a place has, in steps of HALF / CLEARANCES; all of them: it is clear. */
 #define CLEARANCES 7
 #define UNKNOWN    (-1)
@@ -92,7 +94,7 @@ static bool is_plain(const ground *on, pv_box box)
 static int clearance(const ground *on, double along, int least)
 {
     for (int c = CLEARANCES; c >= least; c--) {
-        if (is_plain(on, pv_cross_box(on->stretch, along, HALF * c / CLEARANCES)))
+        if (is_plain(on, pv_cross_box(on->stretch, along, HALF * c / CLEARANCES - TOUCH)))
             return c;
     }
     return 0;
