@@ -9,8 +9,8 @@ robot may meet, and placed right, and is nothing found where nothing is?
 --draws N: so many sheets with a mark, and as many without. Draw k of a seed is always the same.
 
 Truth: the page's raster before and after painting. A mark is what has changed by half its contrast or
-more within the sheet's cell, where no card lies on it; its box is held against the box of all that inspect
-says about there.
+by what a course tolerates within the sheet's cell, where no card lies on it; its box is held against the
+box of all that inspect says about there.
 
 A card that lies on a clean sheet and is not recognised is told as a mark that may be a card: that is
 counted by itself, as said and not used, if all that is told of the sheet lies beneath the true card
@@ -37,6 +37,8 @@ from simulate import FULL
 
 SIDE, CONTRAST = 5.0, 0.3  # mm, of paper's light: from here on every mark must be found,
 PLACED = 1.0  # mm, so near to its place
+TOLERATED = 0.25  # contrast: the default of a course's tolerance
+THREAD = 0.5  # mm: wider than a cross's arm
 ALARMS = 0.01  # of clean sheets, at most
 SAID = 0.15  # of clean sheets on which a card lies, at most
 BESIDE_CARD = 1.5  # mm: a card's rim, and its shadow
@@ -123,7 +125,7 @@ def covered(y, x, page, print_, card):
     return card.outside(*print_.to_plane(places, ragged=False).T) < BESIDE_CARD
 
 
-def truth_of(before, after, page, print_, cell, card):
+def truth_of(before, after, page, print_, cell, card, missing):
     """What is seen of a mark in the cell, sheet mm: its box, its contrast, and whether a square of
     SIDE fits in."""
     k = page.px_per_mm
@@ -140,7 +142,12 @@ def truth_of(before, after, page, print_, cell, card):
     if off.max() < 0.02:
         return None
     full = np.percentile(off[off > 0.5 * off.max()], 50)
-    seen = off > 0.5 * full
+    # Over two colours, a mark's box holds all that differs by what the course tolerates, not the dark part alone.
+    seen = off > min(0.5 * full, TOLERATED)
+    if missing:  # an alignment cross is no paint of the course
+        seen = cv2.morphologyEx(seen.astype(np.uint8), cv2.MORPH_OPEN, np.ones((round(THREAD * k),) * 2)) > 0
+    if not seen.any():
+        return None
     y, x = np.nonzero(seen)
     side = int(round(SIDE * k))
     solid = cv2.erode((off >= min(CONTRAST, 0.98 * full)).astype(np.uint8), np.ones((side, side), np.uint8))
@@ -205,7 +212,8 @@ def run(words):
     try:
         page, print_, before, after = make_print(draw, mark)
         (campaign.take_scan if draw.scan else campaign.take_photo)(draw, print_, path)
-        truth = after is not None and truth_of(before, after, page, print_, cell_of(draw), draw.card) or None
+        truth = after is not None and truth_of(before, after, page, print_, cell_of(draw), draw.card,
+                                                mark["kind"] == "missing") or None
         if truth:
             truth["box"] = (np.array(truth["box"]) + np.tile(draw.kit.plan.sheets[draw.page]["origin"], 2)).tolist()
         result, said = campaign.inspected(draw, path)
