@@ -26,6 +26,8 @@ PV_API void pv_results_close(pv_results *results); /* NULL is fine */
 typedef struct pv_collect_picture {
     const char *team; /* "" where it belongs to none */
     const char *file;
+    bool told; /* what it was scanned with, below; else the options' scanner counts */
+    pv_scanner_kind scanner;
 } pv_collect_picture;
 
 #define PV_COLLECT_THREADS_MAX  256u
@@ -44,7 +46,9 @@ typedef bool pv_collect_take_report(void *context, const char *name, const char 
 /* All pointers are borrowed. Start from pv_collect_defaults. */
 typedef struct pv_collect_options {
     size_t size; /* of this struct, for the library: pv_collect_defaults sets it */
-    const pv_inspect_options *how; /* for all pictures alike, without readings; NULL: defaults */
+    const pv_inspect_options *how; /* for all pictures alike, without readings; NULL: defaults. Of
+                                      those that are told their scanner that counts, instead of
+                                      these options' and its uncertainty */
     size_t threads;                /* 1 to PV_COLLECT_THREADS_MAX */
     pv_collect_has_report *has_report; /* NULL: no reports are made */
     pv_collect_take_report *take_report;

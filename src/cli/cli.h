@@ -246,6 +246,7 @@ void cli_list_free(cli_list *list);
  * file managers leave (Thumbs.db), are passed over, links are not followed, and what can't be read
  * is listed with its problem. So is a folder right in it, as "NAME/", that holds no file. */
 bool cli_walk(const char *folder, cli_list *out, pv_diags *diags);
+extern const char cli_no_file[]; /* that problem */
 
 /* "FOLDER/NAME"; NULL where memory ran out. The caller frees it. */
 char *cli_join(const char *folder, const char *name);

@@ -96,8 +96,8 @@ static void say_result(const cli_collect_request *r, const pv_tally *tally,
         printf("two pictures disagree on %zu sheet%s\n", disputed, disputed == 1 ? "" : "s");
     size_t asking = pv_tally_asking(tally);
     if (asking > 0)
-        printf("%zu undecided picture%s may be settled by --scanner flatbed, if scanned on a "
-               "flatbed's glass: ask the teams\n",
+        printf("%zu undecided picture%s may be decided if scanned on a flatbed's glass: ask the "
+               "teams, and state it by --scanner or scanner.txt (pavior collect --help)\n",
                asking, asking == 1 ? "" : "s");
     printf("\nBegin with %s/index.html.\n", r->output);
 }

@@ -7,6 +7,10 @@
 
 #define BYTE_ORDER_MARK "\xEF\xBB\xBF" /* which spreadsheets put before a table */
 #define LIST_MAX        (256u << 20)   /* bytes; ours */
+#define SCANNER_MAX     1000           /* bytes of a scanner.txt; ours */
+
+/* Marks what the library says in the results' language (src/po/words.py). */
+#define PV_SAID(english) english
 
 /* ---- the kit ---- */
 
@@ -60,7 +64,18 @@ bool cli_collect_kit(cli_collect_work *w, const char *kit, pv_diags *diags)
 
 /* ---- the pictures ---- */
 
-/* "TEAM,PATH", or with a tab: one line of a list. Its text is changed. */
+/* Where a line of a list, "TEAM,PATH" or "TEAM,PATH,KIND", has its separators: tabs, or else
+ * commas. NULL where it has none. */
+static char *separators(char *line, char **second)
+{
+    char *first = strchr(line, '\t');
+    if (first == NULL)
+        first = strchr(line, ',');
+    *second = first != NULL ? strchr(first + 1, *first) : NULL;
+    return first;
+}
+
+/* One line of a list. Its text is changed. */
 static bool take_line(cli_collect_work *w, char *line, size_t number, pv_diags *diags)
 {
     size_t length = strlen(line);
@@ -68,15 +83,19 @@ static bool take_line(cli_collect_work *w, char *line, size_t number, pv_diags *
         line[--length] = '\0';
     if (length == 0)
         return true;
-    char *cut = strchr(line, '\t');
-    if (cut == NULL)
-        cut = strchr(line, ',');
-    if (cut != NULL && cut[1] != '\0')
+    char *second, *first = separators(line, &second);
+    pv_scanner_kind kind;
+    if (first == NULL || first[1] == '\0' || second == first + 1)
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_DATA, "write TEAM,PATH or TEAM,PATH,KIND",
+                     "line %zu of the list has no team and path", number);
+    else if (second != NULL && second[1] != '\0' && !cli_scanner_kind(second + 1, &kind))
+        pv_diags_say(
+            diags, PV_ERROR, PV_CAUSE_DATA,
+            "after the path write flatbed, feeder, feeder-short or feeder-long, or nothing; "
+            "if the path has commas, separate all three by tabs",
+            "line %zu of the list: \"%.100s\" is no kind of scanner", number, second + 1);
+    else
         return cli_list_add(&w->files, strdup(line), NULL, diags);
-    pv_diags_say(diags, PV_ERROR, PV_CAUSE_DATA, "write TEAM,PATH",
-                 "line %zu of the list has no "
-                 "team and path",
-                 number);
     return false;
 }
 
@@ -99,17 +118,123 @@ static bool read_list(cli_collect_work *w, const char *name, pv_diags *diags)
     return good;
 }
 
-/* The team, and the file: cut at the first of the separators in its name. Without one it belongs to
- * none. */
-static pv_collect_picture cut(char *name, bool listed)
+/* A line of a list, cut at its separators. */
+static pv_collect_picture cut_line(char *line)
 {
-    char *at = listed ? strchr(name, '\t') : strchr(name, '/');
-    if (at == NULL && listed)
-        at = strchr(name, ',');
-    if (at == NULL)
-        return (pv_collect_picture){"", name};
-    *at = '\0';
-    return (pv_collect_picture){name, at + 1};
+    char *second, *first = separators(line, &second);
+    pv_collect_picture out = {.team = line, .file = first + 1};
+    *first = '\0';
+    if (second != NULL) {
+        *second = '\0';
+        out.told = cli_scanner_kind(second + 1, &out.scanner);
+    }
+    return out;
+}
+
+/* The team's folder is cut off the name. What lies in none belongs to no team. */
+static pv_collect_picture cut_name(char *name)
+{
+    char *slash = strchr(name, '/');
+    if (slash == NULL)
+        return (pv_collect_picture){.team = "", .file = name};
+    *slash = '\0';
+    return (pv_collect_picture){.team = name, .file = slash + 1};
+}
+
+/* If it is one of this part. */
+static void add_picture(cli_collect_work *w, size_t i, const pv_collect_picture *picture)
+{
+    size_t step = w->r->parts > 0 ? (size_t)w->r->parts : 1;
+    if (w->r->parts > 0 && i % step != (size_t)w->r->part - 1)
+        return;
+    w->pictures[w->n] = *picture;
+    w->file_of[w->n++] = i;
+}
+
+/* ---- what a team scanned with ---- */
+
+/* One word, with whatever an editor puts around it. */
+static bool is_kind(char *text, size_t size, pv_scanner_kind *kind)
+{
+    static const char blank[] = " \t\r\n";
+    text[size] = '\0';
+    if (strlen(text) != size)
+        return false;
+    if (strncmp(text, BYTE_ORDER_MARK, strlen(BYTE_ORDER_MARK)) == 0)
+        text += strlen(BYTE_ORDER_MARK);
+    text += strspn(text, blank);
+    size_t length = strcspn(text, blank);
+    if (text[length + strspn(text + length, blank)] != '\0')
+        return false;
+    text[length] = '\0';
+    return cli_scanner_kind(text, kind);
+}
+
+/* The kind that a team's scanner.txt names. It may be a stranger's, so what is wrong with it is the
+ * file's own problem, and the scanner unknown. False, and said, where memory ran out. */
+static bool read_kind(const cli_collect_work *w, cli_listed *file, pv_scanner_kind *kind,
+                      pv_diags *diags)
+{
+    static const char no_kind[] =
+        PV_SAID("it must hold one word: flatbed, feeder, feeder-short or feeder-long");
+    *kind = PV_SCANNER_UNKNOWN;
+    pv_diags *why = pv_diags_new();
+    char *path = cli_join(w->folder, file->name);
+    cli_bytes bytes = {NULL, 0};
+    bool good = why != NULL && path != NULL;
+    if (good && file->problem == NULL) {
+        bool read = cli_read_strangers(path, SCANNER_MAX, &bytes, why);
+        good = read || pv_diags_cause(why) != PV_CAUSE_MEMORY;
+        if (!read || !is_kind((char *)bytes.data, bytes.size, kind))
+            file->problem = no_kind;
+    }
+    free(bytes.data);
+    free(path);
+    pv_diags_free(why);
+    return good || cli_no_memory(diags);
+}
+
+/* Past the last file of the same folder; of those in none, past that one. */
+static size_t end_of_team(const cli_collect_work *w, size_t from)
+{
+    const char *first = w->files.items[from].name, *slash = strchr(first, '/');
+    size_t to = from + 1, length = slash != NULL ? (size_t)(slash - first) + 1 : 0;
+    while (slash != NULL && to < w->files.n && strncmp(w->files.items[to].name, first, length) == 0)
+        to++;
+    return to;
+}
+
+static bool tells_scanner(const char *name)
+{
+    const char *slash = strchr(name, '/');
+    return slash != NULL && strcmp(slash + 1, "scanner.txt") == 0;
+}
+
+/* A team's files, of which one may tell its scanner: then that is no picture, unless it can't be
+ * read, or is all that there is. */
+static bool add_team(cli_collect_work *w, size_t from, size_t to, pv_diags *diags)
+{
+    size_t tells = from;
+    pv_scanner_kind kind;
+    while (tells < to && !tells_scanner(w->files.items[tells].name))
+        tells++;
+    if (tells < to && !read_kind(w, &w->files.items[tells], &kind, diags))
+        return false;
+    for (size_t i = from; i < to; i++) {
+        pv_collect_picture picture = cut_name(w->files.items[i].name);
+        if (tells < to) {
+            picture.told = true;
+            picture.scanner = kind;
+        }
+        if (i == tells && w->files.items[i].problem == NULL) {
+            if (to - from > 1)
+                continue;
+            picture.file = "";
+            w->files.items[i].problem = cli_no_file;
+        }
+        add_picture(w, i, &picture);
+    }
+    return true;
 }
 
 bool cli_collect_find(cli_collect_work *w, pv_diags *diags)
@@ -123,12 +248,17 @@ bool cli_collect_find(cli_collect_work *w, pv_diags *diags)
     w->file_of = calloc(w->files.n + 1, sizeof *w->file_of);
     if (w->pictures == NULL || w->file_of == NULL)
         return cli_no_memory(diags);
-    size_t step = r->parts > 0 ? (size_t)r->parts : 1;
-    for (size_t i = r->parts > 0 ? (size_t)r->part - 1 : 0; i < w->files.n; i += step) {
-        w->pictures[w->n] = cut(w->files.items[i].name, listed);
-        w->file_of[w->n++] = i;
+    bool good = true;
+    for (size_t i = 0, to; good && i < w->files.n; i = to) {
+        to = listed ? i + 1 : end_of_team(w, i);
+        if (listed) {
+            pv_collect_picture picture = cut_line(w->files.items[i].name);
+            add_picture(w, i, &picture);
+        } else {
+            good = add_team(w, i, to, diags);
+        }
     }
-    return true;
+    return good;
 }
 
 /* A picture's path; NULL where memory ran out. */

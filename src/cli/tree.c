@@ -18,7 +18,7 @@
 static const char is_link[] =
     PV_SAID("it is a link; collect does not follow links: put the file itself here");
 static const char is_odd[] = PV_SAID("it is no ordinary file");
-static const char is_empty[] = PV_SAID("no file is in this team's folder");
+const char cli_no_file[] = PV_SAID("no file is in this team's folder");
 static const char is_deep[] = PV_SAID("it lies in too many folders within folders");
 
 char *cli_join(const char *folder, const char *name)
@@ -130,7 +130,7 @@ static bool walk(const char *root, const char *below, int depth, cli_list *out, 
     closedir(folder);
     /* So that a team that sent nothing is seen. */
     if (good && depth == 1 && out->n == before)
-        good = cli_list_add(out, cli_join(below, ""), is_empty, diags);
+        good = cli_list_add(out, cli_join(below, ""), cli_no_file, diags);
     return good;
 }
 

@@ -61,24 +61,47 @@ static char *options_text(const pv_inspect_options *how)
     return pv_text_take(&text);
 }
 
+/* False where memory ran out. */
+static bool make_id(pv_collect_basis *basis, size_t which)
+{
+    char *options = options_text(&basis->how[which]);
+    pv_text text = PV_TEXT_INIT;
+    if (options != NULL)
+        pv_text_add(&text, "%s\n%s\n%s\n", basis->kit, options, pv_version());
+    bool good = options != NULL && !text.failed;
+    if (good)
+        pv_sha256(text.chars, text.length, basis->id[which]);
+    pv_text_drop(&text);
+    if (which == 0)
+        basis->options = options;
+    else
+        free(options);
+    return good;
+}
+
 bool pv_basis_make(pv_collect_basis *basis, const pv_plan *const *plans, size_t n_plans,
                    const pv_inspect_options *how, pv_diags *diags)
 {
-    *basis = (pv_collect_basis){.plans = NULL};
-    pv_text text = PV_TEXT_INIT;
+    *basis = (pv_collect_basis){.language = how->language};
     bool good = take_plans(basis, plans, n_plans);
-    basis->language = how->language;
-    basis->options = good ? options_text(how) : NULL;
-    good = basis->options != NULL;
-    if (good)
-        pv_text_add(&text, "%s\n%s\n%s\n", basis->kit, basis->options, pv_version());
-    good = good && !text.failed;
-    if (good)
-        pv_sha256(text.chars, text.length, basis->id);
-    else
+    for (size_t i = 0; good && i < PV_BASES; i++) {
+        basis->how[i] = *how;
+        if (i > 0) {
+            basis->how[i].scanner_kind = (pv_scanner_kind)(i - 1);
+            basis->how[i].scanner_U_rel = -1;
+            basis->how[i].scanner = NULL;
+        }
+        good = make_id(basis, i);
+    }
+    if (!good)
         pv_fail_memory(diags);
-    pv_text_drop(&text);
     return good;
+}
+
+size_t pv_basis_of(const pv_collect_basis *basis, const pv_collect_picture *picture)
+{
+    size_t own = picture->told ? 1 + (size_t)picture->scanner : 0;
+    return strcmp(basis->id[own], basis->id[0]) == 0 ? 0 : own;
 }
 
 void pv_basis_clear(pv_collect_basis *basis)
@@ -114,7 +137,7 @@ bool pv_basis_say(const pv_collect_basis *basis, pv_results *results, pv_diags *
     pv_sql plans = {.results = NULL}, sheets = {.results = NULL};
     bool good =
         pv_sql_run(results, "DELETE FROM run; DELETE FROM plan; DELETE FROM sheet;", diags) &&
-        pv_sql_say(results, "basis", basis->id, diags) &&
+        pv_sql_say(results, "basis", basis->id[0], diags) &&
         pv_sql_say(results, "kit", basis->kit, diags) &&
         pv_sql_say(results, "options", basis->options, diags) &&
         pv_sql_say(results, "version", pv_version(), diags) &&

@@ -11,7 +11,7 @@ static const char heading[] =
     "lines,width_mean_error_mm,width_worst_line,width_worst_error_mm,width_worst_U_mm,"
     "width_verdict,straight_worst_line,straight_worst_mm,straight_worst_U_mm,straight_verdict,"
     "spacings,spacing_worst_from,spacing_worst_to,spacing_worst_error_mm,spacing_worst_U_mm,"
-    "spacing_verdict,odd,answer,advice,report,sha256,code\r\n";
+    "spacing_verdict,odd,answer,advice,report,sha256,code,scanner\r\n";
 
 /* A stranger's text: always quoted, without control characters; what a spreadsheet would take for a
  * formula has an apostrophe before it. NULL is nothing. */
@@ -133,6 +133,8 @@ static void add_row(pv_text *to, const pv_tally *t, const pv_tally_row *row)
     code(to, row->sha256);
     pv_text_add(to, ",");
     code(to, row->error == NULL ? row->code : NULL);
+    pv_text_add(to, ",");
+    code(to, row->scanner);
     pv_text_add(to, "\r\n");
 }
 

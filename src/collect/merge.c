@@ -49,13 +49,14 @@ static bool agree(pv_results *into, pv_diags *diags)
     pv_sql_open(&q, into,
                 "SELECT a.team, a.file FROM main.picture a JOIN other.picture b "
                 "ON a.team = b.team AND a.file = b.file "
-                "WHERE a.sha256 IS NOT b.sha256 OR a.error IS NOT b.error ORDER BY 1, 2 LIMIT 1",
+                "WHERE (a.sha256, a.error, a.scanner, a.basis) IS NOT "
+                "(b.sha256, b.error, b.scanner, b.basis) ORDER BY 1, 2 LIMIT 1",
                 diags);
     bool differ = pv_sql_next(&q);
     if (differ)
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_DATA,
                      "collect that picture in one of them only, or both from the same folder",
-                     "two of the results tell of different pictures named %s of team %s",
+                     "two of the results tell of different pictures or scanners as %s of team %s",
                      pv_sql_get_text(&q, 1), pv_sql_get_text(&q, 0));
     bool good = !differ && !q.failed;
     pv_sql_close(&q);

@@ -29,7 +29,6 @@ void pv_collect_init(pv_collect_options *options, size_t size)
 
 typedef struct run {
     pv_collect_options options;
-    pv_inspect_options how;
     pv_collect_basis basis;
     const pv_collect_picture *pictures;
     size_t n;
@@ -42,7 +41,7 @@ typedef struct run {
     pthread_mutex_t lock;
     pthread_cond_t found_one, room;
     /* What the lock guards. */
-    pv_known known;
+    pv_known known[PV_BASES];
     size_t next, working; /* the next picture; workers that have not ended */
     pv_looked *waiting;   /* as many as there are workers */
     size_t n_waiting;
@@ -63,13 +62,13 @@ static char *reason(const pv_diags *why)
 
 /* In the name stands for the picture's bytes only: the same picture gives the same report wherever
  * it lies. */
-static bool measure_page(const run *r, const char *sha256, size_t page, const unsigned char *bytes,
+static bool measure_page(const run *r, const pv_looked *of, size_t page, const unsigned char *bytes,
                          size_t size, pv_looked_page *out)
 {
     char name[40];
-    snprintf(name, sizeof name, "picture %.*s", PV_REPORT_NAME, sha256);
+    snprintf(name, sizeof name, "picture %.*s", PV_REPORT_NAME, of->sha256);
     const pv_plan *const *plans = (const pv_plan *const *)r->basis.plans;
-    pv_inspect_options how = r->how;
+    pv_inspect_options how = r->basis.how[of->basis];
     how.page = page;
     out->inspection = pv_inspect(plans, r->basis.n_plans, bytes, size, name, &how, NULL);
     if (out->inspection == NULL)
@@ -89,7 +88,7 @@ static bool measure(const run *r, pv_looked *out, const unsigned char *bytes, si
     bool good = out->pages != NULL;
     while (good && out->n_pages < n) {
         size_t page = out->n_pages++;
-        good = measure_page(r, out->sha256, page, bytes, size, &out->pages[page]);
+        good = measure_page(r, out, page, bytes, size, &out->pages[page]);
     }
     return good;
 }
@@ -97,13 +96,13 @@ static bool measure(const run *r, pv_looked *out, const unsigned char *bytes, si
 /* False where memory ran out. */
 static bool look(run *r, size_t index, pv_looked *out)
 {
-    *out = (pv_looked){.index = index};
+    *out = (pv_looked){.index = index, .basis = pv_basis_of(&r->basis, &r->pictures[index])};
     unsigned char *bytes = NULL;
     size_t size = 0;
     pv_diags *why = pv_diags_new();
     if (why == NULL)
         return false;
-    pv_diags_speak(why, pv_say, r->how.language);
+    pv_diags_speak(why, pv_say, r->basis.language);
     bool good = true;
     if (!r->read(r->context, index, &bytes, &size, why)) {
         out->error = reason(why);
@@ -111,7 +110,8 @@ static bool look(run *r, size_t index, pv_looked *out)
     } else {
         pv_sha256(bytes, size, out->sha256);
         pthread_mutex_lock(&r->lock);
-        bool failed = false, fresh = pv_known_add(&r->known, out->sha256, &failed);
+        bool failed = false;
+        bool fresh = pv_known_add(&r->known[out->basis], out->sha256, &failed);
         pthread_mutex_unlock(&r->lock);
         good = !failed && (!fresh || measure(r, out, bytes, size));
         pv_free(bytes);
@@ -127,7 +127,8 @@ static bool put(run *r, const pv_looked *found)
     for (size_t i = 0; i < found->n_pages; i++) {
         char name[PV_REPORT_NAME + 1];
         const char *report = found->pages[i].report;
-        pv_report_name(name, found->sha256, r->basis.id, found->n_pages > 1 ? i + 1 : 0);
+        pv_report_name(name, found->sha256, r->basis.id[found->basis],
+                       found->n_pages > 1 ? i + 1 : 0);
         if (report != NULL && !r->options.take_report(r->context, name, report, r->diags))
             return false;
     }
@@ -259,34 +260,43 @@ static bool run_threads(run *r)
 /* ---- the whole ---- */
 
 /* Whether all reports that a file of that sum should have are there. */
-static bool reported(run *r, pv_sql *q, const char *sum)
+static bool reported(run *r, pv_sql *q, const char *sum, const char *basis)
 {
     char name[PV_REPORT_NAME + 1];
     bool there = true;
     pv_sql_text(q, 1, sum);
-    pv_sql_text(q, 2, r->basis.id);
+    pv_sql_text(q, 2, basis);
     while (pv_sql_next(q)) {
-        pv_report_name(name, sum, r->basis.id, (size_t)pv_sql_get_integer(q, 0));
+        pv_report_name(name, sum, basis, (size_t)pv_sql_get_integer(q, 0));
         there = there && r->options.has_report(r->context, name);
     }
     return pv_sql_do(q) && there;
 }
 
-/* What is measured on this basis already; without its reports it is measured again. */
+/* Of that sum, on that of the bases. */
+static size_t basis_of(const run *r, const char *id)
+{
+    size_t which = 0;
+    while (which < PV_BASES && strcmp(r->basis.id[which], id) != 0)
+        which++;
+    return which;
+}
+
+/* What is measured on one of these bases already; without its reports it is measured again. */
 static bool recall(run *r, pv_results *results)
 {
     pv_sql q, pages;
-    pv_sql_open(&q, results, "SELECT DISTINCT sha256 FROM inspection WHERE basis = ?", r->diags);
+    pv_sql_open(&q, results, "SELECT DISTINCT sha256, basis FROM inspection", r->diags);
     pv_sql_open(&pages, results,
                 "SELECT page FROM inspection WHERE sha256 = ? AND basis = ? AND error IS NULL",
                 r->diags);
-    pv_sql_text(&q, 1, r->basis.id);
     bool failed = false;
     while (!failed && !pages.failed && pv_sql_next(&q)) {
-        const char *sum = pv_sql_get_text(&q, 0);
-        if (strlen(sum) == PV_SHA256_HEX - 1 &&
-            (r->options.has_report == NULL || reported(r, &pages, sum)))
-            pv_known_add(&r->known, sum, &failed);
+        const char *sum = pv_sql_get_text(&q, 0), *basis = pv_sql_get_text(&q, 1);
+        size_t which = basis_of(r, basis);
+        if (which < PV_BASES && strlen(sum) == PV_SHA256_HEX - 1 &&
+            (r->options.has_report == NULL || reported(r, &pages, sum, basis)))
+            pv_known_add(&r->known[which], sum, &failed);
     }
     if (failed)
         pv_fail_memory(r->diags);
@@ -308,7 +318,7 @@ static bool count_unusable(pv_results *results, size_t *n, pv_diags *diags)
     pv_sql q;
     pv_sql_open(&q, results,
                 "SELECT count(*) FROM picture LEFT JOIN inspection ON inspection.sha256 = "
-                "picture.sha256 AND basis = (SELECT value FROM run WHERE key = 'basis') "
+                "picture.sha256 AND inspection.basis = picture.basis "
                 "WHERE verdict IS NULL",
                 diags);
     if (pv_sql_next(&q))
@@ -318,8 +328,13 @@ static bool count_unusable(pv_results *results, size_t *n, pv_diags *diags)
     return good;
 }
 
-static bool fits(const run *r, size_t n_plans)
+static bool fits(const run *r, size_t n_plans, const pv_inspect_options *how)
 {
+    for (size_t i = 0; i < r->n; i++)
+        if (r->pictures[i].told && (unsigned)r->pictures[i].scanner >= PV_SCANNER_KINDS) {
+            pv_fail(r->diags, PV_CAUSE_USAGE, "picture %zu has no kind of scanner", i);
+            return false;
+        }
     if (n_plans == 0)
         pv_fail(r->diags, PV_CAUSE_USAGE, "collecting needs at least one plan");
     else if (r->n > PV_COLLECT_PICTURES_MAX)
@@ -328,7 +343,7 @@ static bool fits(const run *r, size_t n_plans)
     else if (r->options.threads < 1 || r->options.threads > PV_COLLECT_THREADS_MAX)
         pv_fail(r->diags, PV_CAUSE_USAGE, "the number of threads is from 1 to %u",
                 PV_COLLECT_THREADS_MAX);
-    else if (r->how.n_readings > 0)
+    else if (how->n_readings > 0)
         pv_fail(r->diags, PV_CAUSE_USAGE,
                 "readings belong to one sheet, and can't be taken for all pictures alike");
     else
@@ -342,7 +357,6 @@ bool pv_collect(pv_results *results, const pv_plan *const *plans, size_t n_plans
 {
     *out = (pv_collect_result){.measured = 0};
     run r = {.options = defaults,
-             .how = pv_inspect_defaults(),
              .pictures = pictures,
              .n = n,
              .read = read,
@@ -353,10 +367,11 @@ bool pv_collect(pv_results *results, const pv_plan *const *plans, size_t n_plans
              .found_one = PTHREAD_COND_INITIALIZER,
              .room = PTHREAD_COND_INITIALIZER};
     pv_take_options(&r.options, sizeof r.options, options);
-    pv_take_options(&r.how, sizeof r.how, r.options.how);
-    r.how.for_sender = true;
-    r.how.picture_px_per_mm = r.options.take_report != NULL ? PICTURE_FINE : 0;
-    bool good = fits(&r, n_plans) && pv_basis_make(&r.basis, plans, n_plans, &r.how, diags) &&
+    pv_inspect_options how = pv_inspect_defaults();
+    pv_take_options(&how, sizeof how, r.options.how);
+    how.for_sender = true;
+    how.picture_px_per_mm = r.options.take_report != NULL ? PICTURE_FINE : 0;
+    bool good = fits(&r, n_plans, &how) && pv_basis_make(&r.basis, plans, n_plans, &how, diags) &&
                 begin(&r, results) && (n == 0 || run_threads(&r));
     if (good && !out->stopped)
         good = pv_sql_say(results, "complete", "yes", diags);
@@ -364,7 +379,8 @@ bool pv_collect(pv_results *results, const pv_plan *const *plans, size_t n_plans
     pv_store_close(&r.store);
     if (sqlite3_get_autocommit(results->db) == 0)
         pv_sql_run(results, "ROLLBACK", NULL);
-    pv_known_clear(&r.known);
+    for (size_t i = 0; i < PV_BASES; i++)
+        pv_known_clear(&r.known[i]);
     pv_basis_clear(&r.basis);
     return good;
 }

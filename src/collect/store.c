@@ -19,8 +19,8 @@ bool pv_store_open(pv_store *store, pv_results *results, const pv_collect_basis 
                    pv_diags *diags)
 {
     *store = (pv_store){.basis = basis};
-    return pv_sql_open(&store->picture, results, "INSERT OR REPLACE INTO picture VALUES (?,?,?,?)",
-                       diags) &&
+    return pv_sql_open(&store->picture, results,
+                       "INSERT OR REPLACE INTO picture VALUES (?,?,?,?,?,?)", diags) &&
            pv_sql_open(&store->inspection, results,
                        "INSERT OR REPLACE INTO inspection VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)",
                        diags) &&
@@ -38,15 +38,16 @@ void pv_store_close(pv_store *store)
     pv_sql_close(&store->value);
 }
 
-static bool put_values(pv_store *store, const char *sha256, size_t page, const pv_inspection *in)
+static bool put_values(pv_store *store, const pv_looked *found, size_t page,
+                       const pv_inspection *in)
 {
     pv_sql *q = &store->value;
     bool good = true;
     for (size_t i = 0; good && i < pv_inspection_values(in); i++) {
         const pv_value *v = pv_inspection_value(in, i);
         const pv_kind_info *kind = pv_kind_of(v->kind);
-        pv_sql_text(q, 1, sha256);
-        pv_sql_text(q, 2, store->basis->id);
+        pv_sql_text(q, 1, found->sha256);
+        pv_sql_text(q, 2, store->basis->id[found->basis]);
         pv_sql_integer(q, 3, (long long)page);
         pv_sql_integer(q, 4, (long long)i);
         pv_sql_text(q, 5, kind->name);
@@ -72,7 +73,7 @@ static bool put_page(pv_store *store, const pv_looked *found, size_t page)
         kit = pv_plan_kit(store->basis->plans[sheet->plan]);
     pv_sql *q = &store->inspection;
     pv_sql_text(q, 1, found->sha256);
-    pv_sql_text(q, 2, store->basis->id);
+    pv_sql_text(q, 2, store->basis->id[found->basis]);
     pv_sql_integer(q, 3, found->n_pages > 1 ? (long long)page + 1 : 0);
     pv_sql_text(q, 4, sheet->error);
     pv_sql_text(q, 5, usable ? kit.chars : NULL);
@@ -89,13 +90,13 @@ static bool put_page(pv_store *store, const pv_looked *found, size_t page)
     pv_sql_text(q, 14, usable ? code.chars : NULL);
     pv_sql_text(q, 15, found->pages[page].json);
     return pv_sql_do(q) &&
-           (!usable || put_values(store, found->sha256, found->n_pages > 1 ? page + 1 : 0, in));
+           (!usable || put_values(store, found, found->n_pages > 1 ? page + 1 : 0, in));
 }
 
 static bool put_pages(pv_store *store, const pv_looked *found)
 {
     pv_sql_text(&store->forget, 1, found->sha256);
-    pv_sql_text(&store->forget, 2, store->basis->id);
+    pv_sql_text(&store->forget, 2, store->basis->id[found->basis]);
     bool good = pv_sql_do(&store->forget);
     for (size_t i = 0; good && i < found->n_pages; i++)
         good = put_page(store, found, i);
@@ -111,5 +112,7 @@ bool pv_store_put(pv_store *store, const pv_collect_picture *picture, const pv_l
     pv_sql_text(q, 2, picture->file);
     pv_sql_text(q, 3, found->sha256[0] != '\0' ? found->sha256 : NULL);
     pv_sql_text(q, 4, found->error);
+    pv_sql_text(q, 5, picture->told ? pv_scanner_kind_name(picture->scanner) : NULL);
+    pv_sql_text(q, 6, store->basis->id[found->basis]);
     return pv_sql_do(q);
 }

@@ -13,7 +13,7 @@ typedef struct pv_looked_page {
 
 /* A file that was looked at. */
 typedef struct pv_looked {
-    size_t index;               /* of the run's pictures */
+    size_t index, basis;        /* of the run's pictures and bases */
     char sha256[PV_SHA256_HEX]; /* "" where it could not be read */
     char *error;                /* then why; owned */
     pv_looked_page *pages;      /* owned; NULL where the results tell of these bytes already */

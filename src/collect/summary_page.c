@@ -6,6 +6,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #define NAMES_MAX 12 /* sheets that are named in a team's row; more are counted */
 
@@ -26,6 +27,23 @@ static const char *team_words(const pv_tally *t, const pv_team_info *info, const
                                  : pv_say(t->language, "has sheets missing");
 }
 
+/* The kinds of scanner that were stated for the team's pictures, as they are written; empty where
+ * none was. */
+static void add_scanners(pv_results_page *page, const pv_tally_team *team)
+{
+    const pv_tally *t = page->tally;
+    pv_text text = PV_TEXT_INIT;
+    for (int k = 0; k < PV_SCANNER_KINDS; k++) {
+        const char *name = pv_scanner_kind_name((pv_scanner_kind)k);
+        size_t i = team->first, end = team->first + team->n;
+        while (i < end && (t->rows[i].scanner == NULL || strcmp(t->rows[i].scanner, name) != 0))
+            i++;
+        if (i < end)
+            pv_text_add(&text, "%s%s", text.length > 0 ? ", " : "", name);
+    }
+    pv_data_take(&page->data, "scanners", &text);
+}
+
 static void add_team(pv_results_page *page, const pv_tally_team *team, size_t index)
 {
     const pv_tally *t = page->tally;
@@ -39,6 +57,7 @@ static void add_team(pv_results_page *page, const pv_tally_team *team, size_t in
     pv_data_text(&page->data, "words", words);
     pv_data_count(&page->data, "pictures", team->info.pictures);
     pv_data_count(&page->data, "unusable", team->info.unusable);
+    add_scanners(page, team);
     pv_data_open(&page->data, "mats", '[');
     for (size_t i = 0; i < team->n_mats; i++) {
         const pv_tally_mat *mat = &t->mats[team->first_mat + i];

@@ -81,6 +81,8 @@ static bool load_row(pv_tally *t, pv_sql *q)
                           .advice = pv_sql_take_text(q, 10),
                           .asks_scanner = pv_sql_get_integer(q, 13) != 0,
                           .code = pv_sql_take_text(q, 14),
+                          .scanner = pv_sql_take_text(q, 15),
+                          .basis = pv_sql_take_text(q, 16),
                           .scale = {NAN, NAN},
                           .scale_U = {NAN, NAN},
                           .skew = NAN,
@@ -91,8 +93,8 @@ static bool load_row(pv_tally *t, pv_sql *q)
         row->kind[k] =
             (pv_tally_kind){.verdict = PV_UNDECIDED, .error = NAN, .U = NAN, .mean = NAN};
     row->verdict = verdict_of(pv_sql_get_text(q, 5));
-    if (row->sha256 != NULL)
-        pv_report_name(row->report, row->sha256, t->basis, row->page);
+    if (row->sha256 != NULL && row->basis != NULL)
+        pv_report_name(row->report, row->sha256, row->basis, row->page);
     size_t plan = plan_of(t, pv_sql_get_text(q, 11));
     long long number = pv_sql_get_integer(q, 4);
     if (plan != SIZE_MAX && number >= 0 && (size_t)number < t->plans[plan].n_sheets) {
@@ -107,11 +109,11 @@ static bool load_rows(pv_tally *t, pv_results *results, pv_diags *diags)
     pv_sql q;
     pv_sql_open(&q, results,
                 "SELECT team, file, p.sha256, coalesce(p.error, i.error), number, verdict, "
-                "photograph, reference, U_rel, answer, advice, kit, page, asks, code "
-                "FROM picture p LEFT JOIN inspection i ON i.sha256 = p.sha256 AND basis = ? "
+                "photograph, reference, U_rel, answer, advice, kit, page, asks, code, scanner, "
+                "p.basis FROM picture p LEFT JOIN inspection i "
+                "ON i.sha256 = p.sha256 AND i.basis = p.basis "
                 "ORDER BY team, file, page",
                 diags);
-    pv_sql_text(&q, 1, t->basis);
     bool good = true;
     while (good && pv_sql_next(&q))
         good = load_row(t, &q);
@@ -203,7 +205,7 @@ static bool load_all_values(pv_tally *t, pv_results *results, pv_diags *diags)
         if (t->rows[i].error != NULL || t->rows[i].sha256 == NULL)
             continue;
         pv_sql_text(&q, 1, t->rows[i].sha256);
-        pv_sql_text(&q, 2, t->basis);
+        pv_sql_text(&q, 2, t->rows[i].basis);
         pv_sql_integer(&q, 3, (long long)t->rows[i].page);
         good = load_values(t, &t->rows[i], &q);
     }
@@ -220,14 +222,13 @@ pv_tally *pv_tally_make(pv_results *results, pv_diags *diags)
         pv_fail_memory(diags);
         return NULL;
     }
-    t->basis = pv_sql_said(results, "basis", diags);
     t->kit = pv_sql_said(results, "kit", diags);
     t->options = pv_sql_said(results, "options", diags);
     t->version = pv_sql_said(results, "version", diags);
     char *language = pv_sql_said(results, "language", diags);
     t->language = language != NULL ? pv_language_find(language) : NULL;
-    bool good = t->basis != NULL && t->kit != NULL && t->options != NULL && t->version != NULL &&
-                language != NULL && load_plans(t, results, diags) && load_rows(t, results, diags) &&
+    bool good = t->kit != NULL && t->options != NULL && t->version != NULL && language != NULL &&
+                load_plans(t, results, diags) && load_rows(t, results, diags) &&
                 load_all_values(t, results, diags);
     if (good && !(pv_tally_sort_teams(t) && pv_tally_compare(t))) {
         pv_fail_memory(diags);
@@ -242,8 +243,8 @@ pv_tally *pv_tally_make(pv_results *results, pv_diags *diags)
 
 static void free_row(pv_tally_row *row)
 {
-    char *texts[] = {row->team,      row->file,   row->sha256, row->error,
-                     row->reference, row->answer, row->advice, row->code};
+    char *texts[] = {row->team,   row->file,   row->sha256, row->error,   row->reference,
+                     row->answer, row->advice, row->code,   row->scanner, row->basis};
     for (size_t i = 0; i < sizeof texts / sizeof *texts; i++)
         free(texts[i]);
     for (int k = 0; k < PV_TALLY_KINDS; k++) {
@@ -279,7 +280,6 @@ void pv_tally_free(pv_tally *t)
     free(t->mats);
     free(t->sheets);
     free(t->widths);
-    free(t->basis);
     free(t->kit);
     free(t->options);
     free(t->version);

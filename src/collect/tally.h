@@ -40,9 +40,10 @@ enum { PV_ODD_SCALE_X, PV_ODD_SCALE_Y, PV_ODD_SKEW, PV_ODD_WIDTH };
 /* A picture. */
 typedef struct pv_tally_row {
     char *team, *file;
-    size_t page;  /* of a file that holds several pictures, from 1; else 0 */
-    char *sha256; /* NULL where it could not be read */
-    char *error;  /* why it can't be used, or NULL; then nothing below but advice counts */
+    char *scanner, *basis; /* as told, or NULL; what it was judged on */
+    size_t page;           /* of a file that holds several pictures, from 1; else 0 */
+    char *sha256;          /* NULL where it could not be read */
+    char *error;           /* why it can't be used, or NULL; then nothing below but advice counts */
     char *answer, *advice;
     char *code;        /* as a certificate of it would carry; NULL: it has none */
     bool asks_scanner; /* undecided, which --scanner flatbed might settle */
@@ -99,7 +100,7 @@ typedef struct pv_tally_usual {
 } pv_tally_usual;
 
 struct pv_tally {
-    char *basis, *kit, *options, *version;
+    char *kit, *options, *version;
     const pv_language *language;
     pv_tally_plan *plans;
     size_t n_plans, cap_plans;

@@ -119,6 +119,48 @@ def a_spreadsheets_list_is_read(folder):
     assert [line.split(",")[0] for line in table(folder)] == ['"north"', '"south"']
 
 
+def scanners_of_strangers(folder):
+    """A team's wrong word makes its own scanner unknown and stops nobody; a list's stops the run, with its place."""
+    pictures = os.path.join(folder, "pictures")
+    teams = {"bare": None, "good": "\ufeffflatbed\r\n\r\n", "long": "flatbed\n" * 200, "odd": "flat bed", "nul": "flatbed\0x",
+             "other": "Epson", "empty": "", "feeder": "feeder"}
+    for team, word in teams.items():
+        write(os.path.join(pictures, team, "a.png"), "no picture")
+        if word is not None:
+            write(os.path.join(pictures, team, "scanner.txt"), word)
+    write(os.path.join(pictures, "alone", "scanner.txt"), "flatbed")
+    write(os.path.join(pictures, "linked", "a.png"), "no picture")
+    os.symlink("../good/scanner.txt", os.path.join(pictures, "linked", "scanner.txt"))
+    write(os.path.join(pictures, "scanner.txt"), "flatbed")
+    assert collect(folder, "--scanner", "feeder-short")[0] == 0
+    got = {tuple(cell.strip('"') for cell in line.split(",")[:2]): line.strip().split(",")[-1] for line in table(folder)}
+    for team in ("long", "odd", "nul", "other", "empty", "linked"):
+        assert got.pop((team, "a.png")) == got.pop((team, "scanner.txt")) == "unknown", got
+    assert got == {("", "scanner.txt"): "", ("bare", "a.png"): "", ("good", "a.png"): "flatbed",
+                   ("feeder", "a.png"): "feeder", ("alone", ""): "flatbed"}, got
+    with open(os.path.join(folder, "results", "index.html"), encoding="utf-8") as file:
+        page = file.read()
+    assert page.count("scanner.txt: it must hold one word: flatbed,") == 5 and "scanner stated: feeder<" in page
+    parts = [f"part{k}" for k in range(3)]
+    for k, part in enumerate(parts):
+        assert collect(folder, "--scanner", "feeder-short", "--part", f"{k + 1}/3", results=part)[0] == 0
+    for order in (parts, parts[::-1]):
+        assert merged(folder, *order)[0] == 0 and table(folder, "merged") == table(folder)
+
+    def listed(text, *more):
+        write(os.path.join(folder, "list"), text)
+        return collect(folder, "--list", "list", *more, results="listed")
+    for line, what in (("odd,odd/a.png,flatbad", '"flatbad" is no kind of scanner'), ("odd,odd/a.png,flatbed,", '"flatbed,"'),
+                       ("odd\todd/a.png\tflat\x1b[31m", '"flat?[31m"'), ("odd,,flatbed", "has no team and path"),
+                       ("odd", "has no team and path")):
+        status, _, said = listed("good,good/a.png,flatbed\n" + line + "\n")
+        assert status == 65 and "line 2 of the list" in said and what in said, said
+        assert not os.path.exists(os.path.join(folder, "listed"))
+    write(os.path.join(pictures, "good", "a,b.png"), "no picture")
+    assert listed("good,good/a.png,feeder\nodd,odd/a.png,\ngood\tgood/a,b.png\tflatbed\nbare,bare/a.png\n")[0] == 0
+    assert sorted(line.strip().split(",")[-1] for line in table(folder, "listed")) == ["", "", "feeder", "flatbed"]
+
+
 def edited_results_do_no_harm(folder):
     """Each statement, what merging them ends with, and what is said."""
     some_pictures(folder, 1)
@@ -130,12 +172,13 @@ def edited_results_do_no_harm(folder):
         ("ANALYZE", 0, ""),
         ("UPDATE picture SET error = zeroblob(70000000)", 65, "results/results.sqlite is damaged"),
         ("WITH RECURSIVE c(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM c WHERE i < 1000000) "
-         "INSERT INTO picture SELECT 'team ' || i, 'f', NULL, 'e' FROM c", 65, "more pictures than results can hold"),
+         "INSERT INTO picture SELECT 'team ' || i, 'f', NULL, 'e', NULL, 'b' FROM c", 65, "more pictures than results can hold"),
         ("UPDATE inspection SET page = -5", 0, ""),
         ("UPDATE run SET value = 'xx' WHERE key = 'language'", 0, ""),
         ("UPDATE inspection SET error = NULL, kit = (SELECT kit FROM plan LIMIT 1), number = 1e15, "
          "verdict = 'conforms'",
          0, ""),
+        ("UPDATE picture SET scanner = '=1' || char(10) || '<script>', basis = '<script>'", 0, ""),
         ("UPDATE picture SET sha256 = '=1+1' || char(10) || '../x'", 0, ""),
         ("UPDATE inspection SET error = NULL, kit = (SELECT kit FROM plan LIMIT 1), number = 0, verdict = 'conforms', "
          "code = '=1+1,' || char(10), answer = '<script>', advice = '<script>', reference = '=2'", 0, ""),
@@ -196,7 +239,7 @@ def one_run_at_a_time(folder):
 
 def main():
     tests = (litter_and_loose_pictures_are_no_teams, results_are_not_merged_into_themselves, nobody_waits_for_a_pipe,
-             somebodys_folder_is_no_place_for_results, nothing_is_left_among_the_pictures, a_spreadsheets_list_is_read,
+             somebodys_folder_is_no_place_for_results, nothing_is_left_among_the_pictures, a_spreadsheets_list_is_read, scanners_of_strangers,
              edited_results_do_no_harm, damaged_results_are_refused_or_whole,
              one_run_at_a_time)
     for test in tests:

@@ -335,6 +335,53 @@ def asked(work):
     expect("until the old one is gone", "disagree" not in read("index.html") and "Two answers" not in read("team/one.html"))
 
 
+def by_team(work):
+    """The same picture of three teams: each is judged by what its own team scanned with. What is told as a list, in
+    parts and again gives the same; a word more makes that team's picture new, and no other."""
+    folder = os.path.join(work.folder, "by-team")
+    image, _ = simulate.scan(work.pages[0][2], dpi=DPI, scale=(TRUE, TRUE), turn=1, seed=7, fine=2)
+    for team, kind in (("glass", "flatbed"), ("fed", "feeder"), ("untold", None)):
+        os.makedirs(os.path.join(folder, team))
+        simulate.save(image, os.path.join(folder, team, "a.jpg"), dpi=DPI)
+        if kind:
+            with open(os.path.join(folder, team, "scanner.txt"), "w", encoding="utf-8") as file:
+                file.write(kind + "\r\n")
+
+    def collect(name, *words, of=(folder,)):
+        out = os.path.join(work.folder, "by-team-" + name)
+        return out, run("collect", work.kit, *of, "-o", out, *words).stdout.split("\n")[0]
+    out, _ = collect("one")
+    found = {r["team"]: (r["verdict"], r["scanner"]) for r in rows(out)}
+    expect("each team's picture is judged by its own scanner", found == {
+        "glass": ("conforms", "flatbed"), "fed": ("undecided", "feeder"), "untold": ("undecided", "")}, str(found))
+    expect("and by it alone as inspect does", all(
+        (json.loads(run("inspect", "--json", "--plan", work.pages[0][0], *words, os.path.join(folder, team, "a.jpg"),
+                        status=None).stdout)[0]["verdict"]) == found[team][0]
+        for team, *words in (("glass", "--scanner", "flatbed"), ("fed", "--scanner", "feeder"), ("untold",))))
+    with open(os.path.join(out, "index.html"), encoding="utf-8") as file:
+        page = file.read()
+    expect("the summary says what was stated, and asks one team",
+           page.count("scanner stated: ") == 2 and "undecided pictures, 1 may only lack" in page)
+    with open(os.path.join(work.folder, "by-team.list"), "w", encoding="utf-8") as file:
+        for team, kind in (("untold", ""), ("fed", ",feeder"), ("glass", ",flatbed")):
+            file.write(f"{team},{folder}/{team}/a.jpg{kind}\n")
+    listed, _ = collect("list", "--list", os.path.join(work.folder, "by-team.list"), of=())
+    expect("a list gives the same", [[r[k] for k in ("team", "verdict", "report", "scanner")] for r in rows(out)] ==
+           [[r[k] for k in ("team", "verdict", "report", "scanner")] for r in rows(listed)])
+    parts = [collect(f"part{k}", "--part", f"{k}/2", "-j", "1")[0] for k in (1, 2)]
+    for order in (parts, parts[::-1]):
+        whole = os.path.join(work.folder, "by-team-merged-" + os.path.basename(order[0]))
+        run("collect", "--merge", *order, "-o", whole)
+        same("parts with scanners of their own", out, whole)
+    with open(os.path.join(folder, "untold", "scanner.txt"), "w", encoding="utf-8") as file:
+        file.write("feeder-long")
+    said = collect("one")[1]
+    expect("told later, only that team's picture is measured again", "1 measured now, 2 known" in said, said)
+    os.remove(os.path.join(folder, "glass", "scanner.txt"))
+    said = collect("one", "--scanner", "flatbed")[1]
+    expect("what all scan with makes nothing new of what was told the same", "0 measured now, 3 known" in said, said)
+
+
 def main(argv):
     long = "--long" in argv
     with tempfile.TemporaryDirectory() as folder:
@@ -357,6 +404,7 @@ def main(argv):
         listed(work, first)
         several_pages(work)
         asked(work)
+        by_team(work)
         changed(work, first)
     return checks.finish("test_collect")
 

@@ -12,7 +12,10 @@ static const char text[] = "course \"Alloc\" edition \"1\"\n"
                            "line a width 10mm from (20, 10)mm to (20, 70)mm\n";
 
 static const pv_collect_picture pictures[] = {
-    {"north", "1.png"}, {"north", "2.png"}, {"south", "=3.png"}, {"", "4.png"}};
+    {.team = "north", .file = "1.png"},
+    {.team = "north", .file = "2.png", .told = true, .scanner = PV_SCANNER_FEEDER},
+    {.team = "south", .file = "=3.png"},
+    {.team = "", .file = "4.png"}};
 #define PICTURES (sizeof pictures / sizeof *pictures)
 
 static pv_plan *plan;

@@ -75,7 +75,7 @@ static void open_fixture(fixture *f)
     for (int i = 0; i < PICTURES; i++) {
         snprintf(f->names[i][0], sizeof f->names[i][0], "team %d", i % 3);
         snprintf(f->names[i][1], sizeof f->names[i][1], "%02d.png", i);
-        f->pictures[i] = (pv_collect_picture){f->names[i][0], f->names[i][1]};
+        f->pictures[i] = (pv_collect_picture){.team = f->names[i][0], .file = f->names[i][1]};
     }
 }
 
@@ -149,6 +149,101 @@ START_TEST(known_again)
     pv_free(part);
     pv_free(whole);
     pv_free(again);
+    close_fixture(&f);
+}
+END_TEST
+
+/* How many of the first ten pictures are measured now, where "team 1" (1, 4 and 7, of which 7 can't
+ * be read) is told the first kind, "team 2" the second, and all others the options'. */
+static size_t measured_as(fixture *f, const int told[2], pv_scanner_kind others, char **csv)
+{
+    source s = {.reports = 0};
+    pv_collect_result out;
+    const pv_plan *plan = f->plan;
+    pv_inspect_options how = pv_inspect_defaults();
+    how.scanner_kind = others;
+    pv_collect_options options = pv_collect_defaults();
+    options.how = &how;
+    options.threads = 2;
+    for (int i = 0; i < 10; i++) {
+        int kind = i % 3 > 0 ? told[i % 3 - 1] : -1;
+        f->pictures[i].told = kind >= 0;
+        f->pictures[i].scanner = kind >= 0 ? (pv_scanner_kind)kind : PV_SCANNER_UNKNOWN;
+    }
+    pv_results *results = pv_results_open(f->name, f->diags);
+    ck_assert(
+        pv_collect(results, &plan, 1, f->pictures, 10, read_any, &s, &options, &out, f->diags));
+    pv_tally *tally = pv_tally_make(results, f->diags);
+    *csv = pv_tally_csv(tally);
+    pv_tally_free(tally);
+    pv_results_close(results);
+    return out.measured;
+}
+
+/* Pictures are measured anew when what they are judged on changes, and only then. Read can be 0, 1,
+ * 2, 4, 5, 6, 8 and 9, of which 5 (team 2) is 0 (team 0) to the byte. */
+START_TEST(each_on_its_own_basis)
+{
+    static const struct {
+        int told[2];
+        pv_scanner_kind others;
+        size_t measured;
+    } runs[] = {
+        {{-1, -1}, PV_SCANNER_UNKNOWN, 7},
+        {{PV_SCANNER_FLATBED, -1}, PV_SCANNER_UNKNOWN, 2},                /* 1, 4 */
+        {{PV_SCANNER_FLATBED, PV_SCANNER_FEEDER}, PV_SCANNER_UNKNOWN, 3}, /* 2, 5, 8 */
+        {{PV_SCANNER_FLATBED, PV_SCANNER_FEEDER}, PV_SCANNER_FLATBED, 3}, /* 0, 6, 9 */
+        {{-1, PV_SCANNER_FEEDER}, PV_SCANNER_FLATBED, 0},
+        {{PV_SCANNER_UNKNOWN, -1}, PV_SCANNER_FLATBED, 2}, /* 2, 8; 5 is 0 */
+        {{-1, -1}, PV_SCANNER_UNKNOWN, 0},
+    };
+    fixture f;
+    char *all[sizeof runs / sizeof *runs];
+    open_fixture(&f);
+    for (size_t i = 0; i < sizeof runs / sizeof *runs; i++)
+        ck_assert_uint_eq(measured_as(&f, runs[i].told, runs[i].others, &all[i]), runs[i].measured);
+    ck_assert_str_eq(all[0], all[6]);
+    ck_assert_ptr_nonnull(strstr(all[2], ",flatbed\r\n"));
+    ck_assert_ptr_nonnull(strstr(all[2], ",feeder\r\n"));
+    ck_assert_ptr_null(strstr(all[0], ",flatbed\r\n"));
+    for (size_t i = 0; i < sizeof runs / sizeof *runs; i++)
+        pv_free(all[i]);
+    close_fixture(&f);
+}
+END_TEST
+
+/* One place tells of one scanner; the same scanner told to a part is no other. */
+START_TEST(parts_agree_on_scanners)
+{
+    static const int flatbed[] = {PV_SCANNER_FLATBED, -1}, none[] = {-1, -1};
+    fixture f;
+    char *csv, other[80], into[80];
+    open_fixture(&f);
+    snprintf(other, sizeof other, "%s.other", f.name);
+    snprintf(into, sizeof into, "%s.merged", f.name);
+    measured_as(&f, flatbed, PV_SCANNER_UNKNOWN, &csv);
+    pv_free(csv);
+    ck_assert_int_eq(rename(f.name, other), 0);
+    measured_as(&f, none, PV_SCANNER_UNKNOWN, &csv);
+    pv_free(csv);
+    for (int i = 0; i < 2; i++) {
+        const char *names[] = {i == 0 ? f.name : other, i == 0 ? other : f.name};
+        pv_results *results = pv_results_open(into, f.diags);
+        ck_assert(!pv_results_merge(results, names, 2, f.diags));
+        said(f.diags, "scanners|01.png|team 1");
+        pv_results_close(results);
+        unlink(into);
+    }
+    f.pictures[0].told = true;
+    f.pictures[0].scanner = PV_SCANNER_KINDS;
+    pv_results *results = pv_results_open(into, f.diags);
+    const pv_plan *plan = f.plan;
+    pv_collect_result out;
+    ck_assert(!pv_collect(results, &plan, 1, f.pictures, 1, read_any, NULL, NULL, &out, f.diags));
+    said(f.diags, "no kind of scanner");
+    pv_results_close(results);
+    unlink(into);
+    unlink(other);
     close_fixture(&f);
 }
 END_TEST
@@ -261,7 +356,7 @@ START_TEST(names_do_no_harm)
     open_fixture(&f);
     size_t n = sizeof teams / sizeof *teams;
     for (size_t i = 0; i < n; i++)
-        f.pictures[i] = (pv_collect_picture){teams[i], "=cmd|' /C calc'!A0.png"};
+        f.pictures[i] = (pv_collect_picture){.team = teams[i], .file = "=cmd|' /C calc'!A0.png"};
     char *csv = collected(&f, n, 2, &s, &out);
     for (const char *line = csv; *line != '\0'; line = strchr(line, '\n') + 1)
         ck_assert(strchr("=+-@", *line) == NULL && strchr("=+-@", line[*line == '"']) == NULL);
@@ -348,6 +443,8 @@ int main(void)
     TCase *tests = tcase_create("collect");
     tcase_add_test(tests, threads_agree);
     tcase_add_test(tests, known_again);
+    tcase_add_test(tests, each_on_its_own_basis);
+    tcase_add_test(tests, parts_agree_on_scanners);
     tcase_add_test(tests, stopped_is_not_complete);
     tcase_add_test(tests, half_merged_is_not_complete);
     tcase_add_test(tests, strangers_are_refused);

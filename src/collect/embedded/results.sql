@@ -1,5 +1,5 @@
 PRAGMA application_id = 1346459218;
-PRAGMA user_version = 2;
+PRAGMA user_version = 3;
 CREATE TABLE run (
     key   TEXT PRIMARY KEY,
     value TEXT NOT NULL
@@ -19,10 +19,12 @@ CREATE TABLE sheet (
     PRIMARY KEY (kit, number)
 ) WITHOUT ROWID;
 CREATE TABLE picture (
-    team   TEXT NOT NULL,
-    file   TEXT NOT NULL,
-    sha256 TEXT,
-    error  TEXT,
+    team    TEXT NOT NULL,
+    file    TEXT NOT NULL,
+    sha256  TEXT,
+    error   TEXT,
+    scanner TEXT,
+    basis   TEXT NOT NULL,
     PRIMARY KEY (team, file)
 ) WITHOUT ROWID;
 CREATE TABLE inspection (
