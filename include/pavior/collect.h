@@ -96,15 +96,17 @@ typedef struct pv_tally pv_tally;
 typedef struct pv_team_info {
     const char *name; /* as the folder's */
     const char *page; /* a file's name that is fit for all systems, "north-end.html" */
-    size_t pictures, unusable;
+    size_t pictures, unusable; /* of files that are pictures of any kind that pavior reads */
     /* Of the plan whose mat it has proven most of; all 0 where no picture shows a sheet. */
     size_t sheets, proven, failed, undecided, missing;
     size_t disputed; /* of one picture conforms, of another it does not */
+    size_t others;   /* files that are no pictures */
 } pv_team_info;
 
 /* NULL with a reason. The caller frees it. */
 PV_API pv_tally *pv_tally_make(pv_results *results, pv_diags *diags);
 PV_API void pv_tally_free(pv_tally *tally); /* NULL is fine */
+/* Rows: one for each picture, file that is none, and empty folder. */
 PV_API size_t pv_tally_pictures(const pv_tally *tally);
 /* How many, of sheets that no picture has proven, are undecided as scans by a scanner of unknown
  * kind: known to be from a flatbed's glass, they might be decided. */

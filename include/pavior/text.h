@@ -38,7 +38,8 @@ typedef enum pv_file_kind {
     PV_FILE_JPEG,
     PV_FILE_ZIP, /* an archive, or an office document */
     PV_FILE_BINARY,
-    PV_FILE_COURSE
+    PV_FILE_COURSE,
+    PV_FILE_PICTURE /* of another kind that pavior inspects: TIFF, WebP, HEIC, AVIF */
 } pv_file_kind;
 
 PV_API pv_file_kind pv_file_kind_of(const void *bytes, size_t size);

@@ -24,13 +24,24 @@ const char *pv_file_kind_name(pv_file_kind kind)
         [PV_FILE_ZIP] = PV_SAID("a ZIP archive or an office document"),
         [PV_FILE_BINARY] = PV_SAID("a binary file"),
         [PV_FILE_COURSE] = PV_SAID("a course"),
+        [PV_FILE_PICTURE] = PV_SAID("a picture"),
     };
     return (size_t)kind < sizeof names / sizeof *names ? names[kind] : "a file";
 }
 
-static bool begins(const void *bytes, size_t size, const char *with)
+static bool begins(const void *bytes, size_t size, const char *with, size_t length)
 {
-    return size >= strlen(with) && memcmp(bytes, with, strlen(with)) == 0;
+    return size >= length && memcmp(bytes, with, length) == 0;
+}
+
+/* Those that the room image/ decodes, too (image/decode.c). */
+static bool is_other_picture(const char *bytes, size_t size)
+{
+    static const char tiffs[][5] = {"II*\0", "MM\0*", "II+\0", "MM\0+"};
+    for (size_t i = 0; i < sizeof tiffs / sizeof *tiffs; i++)
+        if (begins(bytes, size, tiffs[i], 4))
+            return true;
+    return size >= 12 && (memcmp(bytes + 4, "ftyp", 4) == 0 || memcmp(bytes + 8, "WEBP", 4) == 0);
 }
 
 /* A line begins with the statement that each course has. */
@@ -74,8 +85,10 @@ pv_file_kind pv_file_kind_of(const void *bytes, size_t size)
                  {"\xFF\xFE", PV_FILE_TEXT}, /* UTF-16, whose zeros make no binary file */
                  {"\xFE\xFF", PV_FILE_TEXT}};
     for (size_t i = 0; i < sizeof heads / sizeof *heads; i++)
-        if (begins(bytes, size, heads[i].with))
+        if (begins(bytes, size, heads[i].with, strlen(heads[i].with)))
             return heads[i].kind;
+    if (is_other_picture(bytes, size))
+        return PV_FILE_PICTURE;
     char head[LOOKED_AT + 1] = "";
     size_t n = size < LOOKED_AT ? size : LOOKED_AT, zeros = 0;
     if (n > 0)

@@ -75,9 +75,13 @@ static bool collect(cli_collect_work *w, pv_results *results, pv_collect_result 
 static void say_result(const cli_collect_request *r, const pv_tally *tally,
                        const pv_collect_result *out)
 {
+    size_t pictures = 0, unusable = 0, others = 0;
     size_t teams = 0, whole = 0, disputed = 0, undecided = 0;
     const pv_team_info *team;
     for (size_t i = 0; (team = pv_tally_team_at(tally, i)) != NULL; i++) {
+        pictures += team->pictures;
+        unusable += team->unusable;
+        others += team->others;
         if (*team->name == '\0')
             continue; /* pictures of no team */
         teams++;
@@ -85,10 +89,13 @@ static void say_result(const cli_collect_request *r, const pv_tally *tally,
         disputed += team->disputed;
         undecided += team->undecided;
     }
-    printf("%zu pictures of %zu teams", pv_tally_pictures(tally), teams);
+    printf("%zu pictures of %zu teams", pictures, teams);
+    if (unusable > 0)
+        printf(", %zu of them unusable", unusable);
+    if (others > 0)
+        printf(", and %zu other file%s", others, others == 1 ? "" : "s");
     if (!r->merge)
-        printf(": %zu measured now, %zu known, %zu unusable", out->measured, out->known,
-               out->unusable);
+        printf(": %zu measured now, %zu known", out->measured, out->known);
     printf("\n%zu of %zu teams have proven all their sheets\n", whole, teams);
     if (undecided > 0)
         printf("%zu sheet%s undecided\n", undecided, undecided == 1 ? " is" : "s are");

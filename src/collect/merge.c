@@ -47,7 +47,7 @@ static bool agree(pv_results *into, pv_diags *diags)
 {
     pv_sql q;
     pv_sql_open(&q, into,
-                "SELECT a.team, a.file FROM main.picture a JOIN other.picture b "
+                "SELECT a.team, a.file FROM fresh.picture a JOIN other.picture b "
                 "ON a.team = b.team AND a.file = b.file "
                 "WHERE (a.sha256, a.error, a.scanner, a.basis) IS NOT "
                 "(b.sha256, b.error, b.scanner, b.basis) ORDER BY 1, 2 LIMIT 1",
@@ -63,23 +63,33 @@ static bool agree(pv_results *into, pv_diags *diags)
     return good;
 }
 
-/* It is complete with the last of them only (pv_results_merge).
- *
- * Two machines may differ in a last digit: of two results of the same bytes the one whose JSON
+/* All is put together in `fresh`, a database of its own that SQLite removes, and goes into the
+ * results at once: what fails before that leaves them as they were. */
+static const char prepare[] = "ATTACH '' AS fresh;"
+#define LIKE(table, key)                                                                           \
+    "CREATE TABLE fresh." table " AS SELECT * FROM main." table " LIMIT 0;"                        \
+    "CREATE UNIQUE INDEX fresh." table "_key ON " table " (" key ");"
+    LIKE("run", "key") LIKE("plan", "kit") LIKE("sheet", "kit, number")
+        LIKE("picture", "team, file") LIKE("inspection", "sha256, basis, page")
+            LIKE("value", "sha256, basis, page, n");
+
+/* Two machines may differ in a last digit: of two results of the same bytes the one whose JSON
  * comes first in the alphabet stays, whichever came first. */
-#define OLDER                                                                                      \
-    " WHERE (sha256, basis, page) IN (SELECT a.sha256, a.basis, a.page FROM main.inspection a "    \
-    "JOIN other.inspection b USING (sha256, basis, page) WHERE b.json < a.json);"
-static const char take[] =
-    "DELETE FROM main.value" OLDER "DELETE FROM main.inspection" OLDER
-    "INSERT INTO main.value SELECT * FROM other.value WHERE (sha256, basis, page) IN"
-    "  (SELECT sha256, basis, page FROM other.inspection"
-    "   EXCEPT SELECT sha256, basis, page FROM main.inspection);"
-    "INSERT OR IGNORE INTO main.inspection SELECT * FROM other.inspection;"
-    "INSERT OR IGNORE INTO main.picture SELECT * FROM other.picture;"
-    "INSERT OR IGNORE INTO main.run SELECT * FROM other.run WHERE key <> 'complete';"
-    "INSERT OR IGNORE INTO main.plan SELECT * FROM other.plan;"
-    "INSERT OR IGNORE INTO main.sheet SELECT * FROM other.sheet;";
+#define OLDER(into, from)                                                                          \
+    " WHERE (sha256, basis, page) IN (SELECT a.sha256, a.basis, a.page FROM " into                 \
+    ".inspection a JOIN " from ".inspection b USING (sha256, basis, page) WHERE b.json < a.json);"
+#define TAKE(into, from)                                                                           \
+    "DELETE FROM " into ".value" OLDER(into, from) "DELETE FROM " into ".inspection" OLDER(        \
+        into, from) "INSERT INTO " into ".value SELECT * FROM " from                               \
+                    ".value WHERE (sha256, basis, page) IN"                                        \
+                    "  (SELECT sha256, basis, page FROM " from ".inspection"                       \
+                    "   EXCEPT SELECT sha256, basis, page FROM " into ".inspection);"              \
+                    "INSERT OR IGNORE INTO " into ".inspection SELECT * FROM " from ".inspection;" \
+                    "INSERT OR IGNORE INTO " into ".picture SELECT * FROM " from ".picture;"       \
+                    "INSERT OR IGNORE INTO " into ".run SELECT * FROM " from                       \
+                    ".run WHERE key <> 'complete';"                                                \
+                    "INSERT OR IGNORE INTO " into ".plan SELECT * FROM " from ".plan;"             \
+                    "INSERT OR IGNORE INTO " into ".sheet SELECT * FROM " from ".sheet;"
 
 static bool take_all(pv_results *into, const char *name, pv_diags *diags)
 {
@@ -92,7 +102,7 @@ static bool take_all(pv_results *into, const char *name, pv_diags *diags)
         return false;
     into->reads = name;
     good = pv_sql_run(into, "BEGIN", diags) && agree(into, diags) &&
-           pv_sql_run(into, take, diags) && pv_sql_run(into, "COMMIT", diags);
+           pv_sql_run(into, TAKE("fresh", "other"), diags) && pv_sql_run(into, "COMMIT", diags);
     if (!good)
         pv_sql_run(into, "ROLLBACK", NULL);
     into->reads = NULL;
@@ -102,7 +112,7 @@ static bool take_all(pv_results *into, const char *name, pv_diags *diags)
 static bool is_in_bounds(pv_results *results, pv_diags *diags)
 {
     pv_sql q;
-    pv_sql_open(&q, results, "SELECT count(*) FROM picture", diags);
+    pv_sql_open(&q, results, "SELECT count(*) FROM fresh.picture", diags);
     bool many = pv_sql_next(&q) && pv_sql_get_integer(&q, 0) > PV_COLLECT_PICTURES_MAX;
     bool good = !many && !q.failed;
     pv_sql_close(&q);
@@ -112,19 +122,37 @@ static bool is_in_bounds(pv_results *results, pv_diags *diags)
     return good;
 }
 
-bool pv_results_merge(pv_results *results, const char *const *names, size_t n, pv_diags *diags)
+/* What is put together takes the place of what was there, or nothing changes. */
+static bool replace(pv_results *results, pv_diags *diags)
 {
     bool good = pv_sql_run(results,
-                           "BEGIN; DELETE FROM picture; DELETE FROM run; DELETE FROM plan;"
-                           "DELETE FROM sheet; COMMIT;",
-                           diags);
+                           "BEGIN; DELETE FROM main.picture; DELETE FROM main.run;"
+                           "DELETE FROM main.plan; DELETE FROM main.sheet;" TAKE("main", "fresh"),
+                           diags) &&
+                pv_sql_say(results, "complete", "yes", diags) &&
+                pv_sql_run(results, "COMMIT", diags);
+    if (!good && sqlite3_get_autocommit(results->db) == 0)
+        pv_sql_run(results, "ROLLBACK", NULL);
+    return good;
+}
+
+bool pv_results_merge(pv_results *results, const char *const *names, size_t n, pv_diags *diags)
+{
+    pv_results *first = NULL;
+    bool good = pv_sql_run(results, prepare, diags);
     for (size_t i = 0; good && i < n; i++) {
         /* Opened by itself first: that holds its tables against what they should be. */
         pv_results *from = pv_results_open_old(names[i], diags);
-        good = from != NULL && is_complete(from, diags) &&
-               (i == 0 || same_basis(results, from, diags));
-        pv_results_close(from);
+        good =
+            from != NULL && is_complete(from, diags) && (i == 0 || same_basis(first, from, diags));
+        if (i == 0)
+            first = from;
+        else
+            pv_results_close(from);
         good = good && take_all(results, names[i], diags);
     }
-    return good && is_in_bounds(results, diags) && pv_sql_say(results, "complete", "yes", diags);
+    pv_results_close(first);
+    good = good && is_in_bounds(results, diags) && replace(results, diags);
+    pv_sql_run(results, "DETACH fresh", NULL);
+    return good;
 }

@@ -17,9 +17,29 @@ pv_digits pv_results_number(double value, int decimals)
 
 /* ---- what pages say alike ---- */
 
+/* Nothing that is seen: ASCII's blanks and the usual ones of Unicode, U+00A0, U+3000 and U+2000 to
+ * U+200F, in UTF-8. As a link nobody could follow it. */
+static bool only_blanks(const char *name)
+{
+    while (*name != '\0') {
+        bool general = strncmp(name, "\xE2\x80", 2) == 0 && (name[2] & 0xF0) == 0x80;
+        if (general || strncmp(name, "\xE3\x80\x80", 3) == 0)
+            name += 3;
+        else if (strncmp(name, "\xC2\xA0", 2) == 0)
+            name += 2;
+        else if ((unsigned char)*name <= ' ')
+            name++;
+        else
+            return false;
+    }
+    return true;
+}
+
 const char *pv_results_team(const pv_tally *t, const char *name)
 {
-    return *name != '\0' ? name : pv_say(t->language, "(no team)");
+    return *name == '\0'       ? pv_say(t->language, "(no team)")
+           : only_blanks(name) ? pv_say(t->language, "(a name of blanks)")
+                               : name;
 }
 
 void pv_results_sheets(pv_results_page *page, const char *key, const pv_tally_mat *mat,

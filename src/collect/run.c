@@ -11,6 +11,8 @@
 #include "collect/store.h"
 #include "po/po.h"
 
+#include <pavior/text.h>
+
 #include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -93,6 +95,13 @@ static bool measure(const run *r, pv_looked *out, const unsigned char *bytes, si
     return good;
 }
 
+static bool is_picture(const unsigned char *bytes, size_t size)
+{
+    pv_file_kind kind = pv_file_kind_of(bytes, size);
+    return kind == PV_FILE_PNG || kind == PV_FILE_JPEG || kind == PV_FILE_PDF ||
+           kind == PV_FILE_PICTURE;
+}
+
 /* False where memory ran out. */
 static bool look(run *r, size_t index, pv_looked *out)
 {
@@ -109,6 +118,7 @@ static bool look(run *r, size_t index, pv_looked *out)
         good = out->error != NULL && pv_diags_cause(why) != PV_CAUSE_MEMORY;
     } else {
         pv_sha256(bytes, size, out->sha256);
+        out->picture = is_picture(bytes, size);
         pthread_mutex_lock(&r->lock);
         bool failed = false;
         bool fresh = pv_known_add(&r->known[out->basis], out->sha256, &failed);

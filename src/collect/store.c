@@ -20,7 +20,7 @@ bool pv_store_open(pv_store *store, pv_results *results, const pv_collect_basis 
 {
     *store = (pv_store){.basis = basis};
     return pv_sql_open(&store->picture, results,
-                       "INSERT OR REPLACE INTO picture VALUES (?,?,?,?,?,?)", diags) &&
+                       "INSERT OR REPLACE INTO picture VALUES (?,?,?,?,?,?,?)", diags) &&
            pv_sql_open(&store->inspection, results,
                        "INSERT OR REPLACE INTO inspection VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)",
                        diags) &&
@@ -113,6 +113,7 @@ bool pv_store_put(pv_store *store, const pv_collect_picture *picture, const pv_l
     pv_sql_text(q, 3, found->sha256[0] != '\0' ? found->sha256 : NULL);
     pv_sql_text(q, 4, found->error);
     pv_sql_text(q, 5, picture->told ? pv_scanner_kind_name(picture->scanner) : NULL);
-    pv_sql_text(q, 6, store->basis->id[found->basis]);
+    pv_sql_integer(q, 6, found->picture);
+    pv_sql_text(q, 7, store->basis->id[found->basis]);
     return pv_sql_do(q);
 }

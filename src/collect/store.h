@@ -16,6 +16,7 @@ typedef struct pv_looked {
     size_t index, basis;        /* of the run's pictures and bases */
     char sha256[PV_SHA256_HEX]; /* "" where it could not be read */
     char *error;                /* then why; owned */
+    bool picture;               /* by its first bytes */
     pv_looked_page *pages;      /* owned; NULL where the results tell of these bytes already */
     size_t n_pages;
 } pv_looked;

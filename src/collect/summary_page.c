@@ -56,7 +56,7 @@ static void add_team(pv_results_page *page, const pv_tally_team *team, size_t in
     pv_data_text(&page->data, "kind", kind);
     pv_data_text(&page->data, "words", words);
     pv_data_count(&page->data, "pictures", team->info.pictures);
-    pv_data_count(&page->data, "unusable", team->info.unusable);
+    pv_data_count(&page->data, "others", team->info.others);
     add_scanners(page, team);
     pv_data_open(&page->data, "mats", '[');
     for (size_t i = 0; i < team->n_mats; i++) {
@@ -284,20 +284,22 @@ static void add_same(pv_results_page *page)
 static void add_counts(pv_results_page *page)
 {
     const pv_tally *t = page->tally;
-    size_t verdicts[3] = {0}, unusable = 0, teams = 0, whole = 0;
-    for (size_t i = 0; i < t->n_rows; i++) {
-        unusable += t->rows[i].error != NULL;
+    size_t verdicts[3] = {0}, pictures = 0, unusable = 0, others = 0, teams = 0, whole = 0;
+    for (size_t i = 0; i < t->n_rows; i++)
         verdicts[t->rows[i].verdict] += t->rows[i].error == NULL;
-    }
     for (size_t i = 0; i < t->n_teams; i++) {
         const pv_team_info *info = &t->teams[i].info;
+        pictures += info->pictures;
+        unusable += info->unusable;
+        others += info->others;
         bool team = *info->name != '\0'; /* not what belongs to none */
         teams += team;
         whole += team && info->sheets > 0 && info->proven == info->sheets;
     }
     pv_data_count(&page->data, "n_teams", teams);
     pv_data_count(&page->data, "n_whole", whole);
-    pv_data_count(&page->data, "n_pictures", t->n_rows);
+    pv_data_count(&page->data, "n_pictures", pictures);
+    pv_data_count(&page->data, "n_others", others);
     pv_data_count(&page->data, "n_true", verdicts[PV_CONFORMS]);
     pv_data_count(&page->data, "n_false", verdicts[PV_DOES_NOT_CONFORM]);
     pv_data_count(&page->data, "n_undecided", verdicts[PV_UNDECIDED]);

@@ -83,6 +83,7 @@ static bool load_row(pv_tally *t, pv_sql *q)
                           .code = pv_sql_take_text(q, 14),
                           .scanner = pv_sql_take_text(q, 15),
                           .basis = pv_sql_take_text(q, 16),
+                          .picture = pv_sql_get_integer(q, 17) != 0,
                           .scale = {NAN, NAN},
                           .scale_U = {NAN, NAN},
                           .skew = NAN,
@@ -110,7 +111,7 @@ static bool load_rows(pv_tally *t, pv_results *results, pv_diags *diags)
     pv_sql_open(&q, results,
                 "SELECT team, file, p.sha256, coalesce(p.error, i.error), number, verdict, "
                 "photograph, reference, U_rel, answer, advice, kit, page, asks, code, scanner, "
-                "p.basis FROM picture p LEFT JOIN inspection i "
+                "p.basis, picture FROM picture p LEFT JOIN inspection i "
                 "ON i.sha256 = p.sha256 AND i.basis = p.basis "
                 "ORDER BY team, file, page",
                 diags);

@@ -43,6 +43,7 @@ typedef struct pv_tally_row {
     char *scanner, *basis; /* as told, or NULL; what it was judged on */
     size_t page;           /* of a file that holds several pictures, from 1; else 0 */
     char *sha256;          /* NULL where it could not be read */
+    bool picture;          /* by its first bytes; else another file, or none */
     char *error;           /* why it can't be used, or NULL; then nothing below but advice counts */
     char *answer, *advice;
     char *code;        /* as a certificate of it would carry; NULL: it has none */

@@ -180,10 +180,12 @@ static bool add_team(pv_tally *t, size_t first)
     team->info.name = name;
     t->n_teams++;
     while (first + team->n < t->n_rows && strcmp(t->rows[first + team->n].team, name) == 0) {
-        team->info.unusable += t->rows[first + team->n].error != NULL;
+        const pv_tally_row *row = &t->rows[first + team->n];
+        team->info.pictures += row->picture;
+        team->info.unusable += row->picture && row->error != NULL;
+        team->info.others += !row->picture && *row->file != '\0';
         team->n++;
     }
-    team->info.pictures = team->n;
     return sort_mats(t, team);
 }
 

@@ -3,6 +3,7 @@
 Usage: collects.py PAVIOR"""
 import os
 import random
+import re
 import shutil
 import sqlite3
 import subprocess
@@ -43,11 +44,30 @@ def litter_and_loose_pictures_are_no_teams(folder):
     write(os.path.join(pictures, "north", "a.png"), "no picture")
     write(os.path.join(pictures, "loose.png"), "no picture either")
     status, said, _ = collect(folder)
-    assert status == 0 and said.startswith("2 pictures of 1 teams"), said
+    assert status == 0 and said.startswith("0 pictures of 1 teams, and 2 other files:"), said
     assert "0 of 1 teams" in said, said
     assert [line.split(",")[:2] for line in table(folder)] == [["", '"loose.png"'], ['"north"', '"a.png"']]
     with open(os.path.join(folder, "results", "index.html"), encoding="utf-8") as file:
         assert "0 of 1 teams" in file.read()
+
+
+def only_pictures_count_as_such(folder):
+    """By its first bytes: a damaged picture is one, an office document or a text is none, nor is an empty folder."""
+    heads = {"a.png": b"\x89PNG\r\n\x1a\n", "b.jpg": b"\xff\xd8\xff\xe0", "c.tif": b"II*\0", "d.tif": b"MM\0*", "e.tif": b"MM\0+",
+             "f.webp": b"RIFF\4\0\0\0WEBP", "g.heic": b"\0\0\0\x18ftypheic", "h.pdf": b"%PDF-1.4\n"}
+    others = {"notes.docx": b"PK\3\4", "notes.txt": b"", "a.jpg": b"I am no JPEG", "old.doc": b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(40)}
+    for name, head in {**heads, **others}.items():
+        write(os.path.join(folder, "pictures", "north", name), "")
+        with open(os.path.join(folder, "pictures", "north", name), "wb") as file:
+            file.write(head)
+    os.makedirs(os.path.join(folder, "pictures", "silent"))
+    status, said, _ = collect(folder)
+    assert status == 0 and said.startswith("8 pictures of 2 teams, 8 of them unusable, and 4 other files: "), said
+    with open(os.path.join(folder, "results", "index.html"), encoding="utf-8") as file:
+        page = file.read()
+    assert "<dt>Pictures</dt><dd><b>8</b>" in page and "no pictures</dt><dd><b>4</b>" in page
+    assert re.search(r'>8</a>, 4 other</td>', page) and re.search(r'>0</a></td>', page)
+    assert len(table(folder)) == 13
 
 
 def some_pictures(folder, n=3):
@@ -172,7 +192,7 @@ def edited_results_do_no_harm(folder):
         ("ANALYZE", 0, ""),
         ("UPDATE picture SET error = zeroblob(70000000)", 65, "results/results.sqlite is damaged"),
         ("WITH RECURSIVE c(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM c WHERE i < 1000000) "
-         "INSERT INTO picture SELECT 'team ' || i, 'f', NULL, 'e', NULL, 'b' FROM c", 65, "more pictures than results can hold"),
+         "INSERT INTO picture SELECT 'team ' || i, 'f', NULL, 'e', NULL, 0, 'b' FROM c", 65, "more pictures than results can hold"),
         ("UPDATE inspection SET page = -5", 0, ""),
         ("UPDATE run SET value = 'xx' WHERE key = 'language'", 0, ""),
         ("UPDATE inspection SET error = NULL, kit = (SELECT kit FROM plan LIMIT 1), number = 1e15, "
@@ -238,7 +258,7 @@ def one_run_at_a_time(folder):
 
 
 def main():
-    tests = (litter_and_loose_pictures_are_no_teams, results_are_not_merged_into_themselves, nobody_waits_for_a_pipe,
+    tests = (litter_and_loose_pictures_are_no_teams, only_pictures_count_as_such, results_are_not_merged_into_themselves, nobody_waits_for_a_pipe,
              somebodys_folder_is_no_place_for_results, nothing_is_left_among_the_pictures, a_spreadsheets_list_is_read, scanners_of_strangers,
              edited_results_do_no_harm, damaged_results_are_refused_or_whole,
              one_run_at_a_time)

@@ -280,31 +280,65 @@ START_TEST(stopped_is_not_complete)
 }
 END_TEST
 
-/* What was merged is complete, and what was merged in part is not. */
-START_TEST(half_merged_is_not_complete)
+static char *told_of(const char *name, pv_diags *diags)
+{
+    pv_results *results = pv_results_open(name, diags);
+    pv_tally *tally = pv_tally_make(results, diags);
+    ck_assert_ptr_nonnull(tally);
+    char *csv = pv_tally_csv(tally);
+    pv_tally_free(tally);
+    pv_results_close(results);
+    return csv;
+}
+
+/* What was merged is complete. A merge that fails makes nothing complete, and leaves what was there
+ * as it was: at a part that is not there, or one whose pictures contradict another's. */
+START_TEST(failed_merge_changes_nothing)
 {
     fixture f;
     source s = {.reports = 0};
     pv_collect_result out;
-    char other[80];
+    char other[80], third[80];
     open_fixture(&f);
-    pv_free(collected(&f, 2, 1, &s, &out));
     snprintf(other, sizeof other, "%s.merged", f.name);
+    snprintf(third, sizeof third, "%s.third", f.name);
+    f.pictures[0].team = "another";
+    pv_free(collected(&f, 4, 1, &s, &out));
+    ck_assert_int_eq(rename(f.name, third), 0);
+    f.pictures[0] = (pv_collect_picture){.team = f.names[0][0], .file = f.names[1][1]};
+    f.pictures[1] = (pv_collect_picture){.team = f.names[1][0], .file = f.names[0][1]};
+    pv_free(collected(&f, 2, 1, &s, &out));
     const char *whole[] = {f.name, "/no/such/results"}, *half = other;
     pv_results *results = pv_results_open(other, f.diags);
-    ck_assert(pv_results_merge(results, whole, 1, f.diags));
-    pv_results_close(results);
-    results = pv_results_open(f.name, f.diags);
-    ck_assert(pv_results_merge(results, &half, 1, f.diags));
-    pv_results_close(results);
-    results = pv_results_open(other, f.diags);
     ck_assert(!pv_results_merge(results, whole, 2, f.diags));
     pv_results_close(results);
     results = pv_results_open(f.name, f.diags);
     ck_assert(!pv_results_merge(results, &half, 1, f.diags));
     said(f.diags, "not complete");
     pv_results_close(results);
+    results = pv_results_open(other, f.diags);
+    ck_assert(pv_results_merge(results, whole, 1, f.diags));
+    pv_results_close(results);
+    char *before = told_of(other, f.diags);
+    const char *contradicting[] = {third, f.name};
+    f.pictures[2] = (pv_collect_picture){.team = f.names[2][0], .file = f.names[3][1]};
+    f.pictures[3] =
+        (pv_collect_picture){.team = f.names[2][0], .file = f.names[2][1], .told = true};
+    pv_free(collected(&f, 4, 1, &s, &out));
+    for (int i = 0; i < 2; i++) {
+        results = pv_results_open(other, f.diags);
+        ck_assert(!pv_results_merge(results, i == 0 ? whole : contradicting, 2, f.diags));
+        pv_results_close(results);
+        char *after = told_of(other, f.diags);
+        ck_assert_str_eq(after, before);
+        pv_free(after);
+    }
+    pv_free(before);
+    results = pv_results_open(third, f.diags);
+    ck_assert(pv_results_merge(results, &half, 1, f.diags));
+    pv_results_close(results);
     unlink(other);
+    unlink(third);
     close_fixture(&f);
 }
 END_TEST
@@ -349,7 +383,7 @@ START_TEST(names_do_no_harm)
 {
     static const char *const teams[] = {"=1+1",         "-2",        "+3",  "@four",
                                         "<b>&\"five\"", "../../six", "six", "\xff\xfe seven",
-                                        "Six",          ""};
+                                        "Six",          "",          " ",   "\xE3\x80\x80\xC2\xA0"};
     fixture f;
     source s = {.reports = 0};
     pv_collect_result out;
@@ -381,6 +415,10 @@ START_TEST(names_do_no_harm)
     ck_assert_ptr_nonnull(own);
     ck_assert_ptr_null(strstr(page, "<b>&\"five"));
     ck_assert_ptr_nonnull(strstr(page, "&lt;b&gt;&amp;"));
+    /* Each team's name can be seen, and so its link be followed. */
+    ck_assert_ptr_nonnull(strstr(page, ".html\">(a name of blanks)</a>"));
+    ck_assert_ptr_null(strstr(page, ".html\"> </a>"));
+    ck_assert_ptr_null(strstr(page, ".html\">\xE3\x80\x80"));
     pv_free(page);
     pv_free(own);
     pv_tally_free(tally);
@@ -446,7 +484,7 @@ int main(void)
     tcase_add_test(tests, each_on_its_own_basis);
     tcase_add_test(tests, parts_agree_on_scanners);
     tcase_add_test(tests, stopped_is_not_complete);
-    tcase_add_test(tests, half_merged_is_not_complete);
+    tcase_add_test(tests, failed_merge_changes_nothing);
     tcase_add_test(tests, strangers_are_refused);
     tcase_add_test(tests, one_at_a_time);
     tcase_add_test(tests, names_do_no_harm);

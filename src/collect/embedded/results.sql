@@ -24,6 +24,7 @@ CREATE TABLE picture (
     sha256  TEXT,
     error   TEXT,
     scanner TEXT,
+    picture INTEGER NOT NULL,
     basis   TEXT NOT NULL,
     PRIMARY KEY (team, file)
 ) WITHOUT ROWID;
