@@ -628,6 +628,34 @@ START_TEST(the_lead_is_the_verdict)
 }
 END_TEST
 
+/* A scan asks for the kind of its scanner where that alone may decide it: undecided by its scale,
+ * no kind stated, and nothing else that tells the size. */
+START_TEST(a_scanners_kind_is_asked_for_where_it_may_decide)
+{
+    static const struct {
+        void (*change)(pv_inspection *in);
+        const pv_answer_told *told;
+        bool asks;
+    } asked[] = {
+        {uncertain, &untold, true},       {uncertain, &sent, true},
+        {uncertain, &of_several, false},  {uncertain, &one_sheet, false},
+        {uncertain_card, &untold, false}, {nothing, &untold, false},
+        {small, &untold, false},          {photograph, &untold, false},
+        {no_reference, &untold, false},   {hidden, &untold, false},
+    };
+    for (size_t i = 0; i < sizeof asked / sizeof *asked; i++) {
+        pv_inspection in = true_sheet();
+        asked[i].change(&in);
+        ck_assert(pv_results_judge(&in, &tolerances));
+        ck_assert(pv_answer_make(&in, asked[i].told));
+        ck_assert_msg(in.sheet.asks_scanner == asked[i].asks, "%zu: %s %s", i, in.sheet.answer,
+                      in.sheet.advice);
+        ck_assert(!asked[i].asks || strstr(in.sheet.advice, "flatbed's glass?") != NULL);
+        drop(&in);
+    }
+}
+END_TEST
+
 START_TEST(a_picture_that_is_no_use_says_why)
 {
     pv_inspection in = {0};
@@ -651,6 +679,7 @@ int main(void)
     tcase_add_test(tcase, every_situation_has_its_words);
     tcase_add_test(tcase, every_situation_is_said_in_german);
     tcase_add_test(tcase, the_lead_is_the_verdict);
+    tcase_add_test(tcase, a_scanners_kind_is_asked_for_where_it_may_decide);
     tcase_add_test(tcase, a_picture_that_is_no_use_says_why);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);

@@ -475,6 +475,64 @@ START_TEST(odd_ones)
 }
 END_TEST
 
+/* A sheet's state by a picture that fails it, and what another adds that can't tell: its line is
+ * there, whichever came first by name, and only where the sheet is not true. */
+START_TEST(what_cannot_tell_stands_beside_what_fails)
+{
+    static char kit[] = "K", team[] = "north", paper[] = "A4", empty[] = "",
+                answer[] = "An answer.";
+    static char names[][8] = {"A1", "A2", "A3", "A4"}, files[][8] = {"a.png", "b.png"};
+    static char advice[][32] = {"First advice.", "Second advice."};
+    char *sheets[] = {names[0], names[1], names[2], names[3]};
+    pv_tally_plan plan = {
+        .kit = kit, .name = kit, .edition = kit, .paper = paper, .sheets = sheets, .n_sheets = 4};
+    static const pv_verdict pairs[][2] = {{PV_DOES_NOT_CONFORM, PV_UNDECIDED},
+                                          {PV_UNDECIDED, PV_DOES_NOT_CONFORM},
+                                          {PV_CONFORMS, PV_UNDECIDED},
+                                          {PV_UNDECIDED, PV_UNDECIDED},
+                                          {PV_DOES_NOT_CONFORM, PV_DOES_NOT_CONFORM},
+                                          {PV_CONFORMS, PV_DOES_NOT_CONFORM}};
+    pv_diags *diags = pv_diags_new();
+    for (size_t i = 0; i < sizeof pairs / sizeof *pairs; i++) {
+        pv_tally_row rows[2] = {{.team = NULL}};
+        for (int k = 0; k < 2; k++)
+            rows[k] = (pv_tally_row){.team = team,
+                                     .file = files[k],
+                                     .picture = true,
+                                     .answer = answer,
+                                     .advice = advice[k],
+                                     .reference = empty,
+                                     .verdict = pairs[i][k],
+                                     .asks_scanner = true,
+                                     .number = 2};
+        pv_tally t = {.plans = &plan, .n_plans = 1, .rows = rows, .n_rows = 2};
+        t.kit = t.options = t.version = empty;
+        ck_assert(pv_tally_sort_teams(&t));
+        /* What is proven asks for nothing more; of all else each picture that could. */
+        bool proven = pairs[i][0] == PV_CONFORMS && pairs[i][1] == PV_UNDECIDED;
+        ck_assert_uint_eq(pv_tally_asking(&t), proven ? 0 : 2);
+        char *page = pv_tally_team_html(&t, 0, diags);
+        ck_assert_ptr_nonnull(page);
+        ck_assert_int_eq(strstr(page, "Tell the organiser what you scanned with") != NULL, !proven);
+        const char *line = strstr(page, "Another picture of it can't tell:");
+        ck_assert_int_eq(line != NULL, i < 2);
+        if (line != NULL) {
+            size_t other = i == 0 ? 1 : 0;
+            const char *end = strstr(line, "</tr>"), *file = strstr(line, files[other]);
+            const char *what = strstr(line, advice[other]);
+            ck_assert(file != NULL && what != NULL && file < what && what < end);
+            ck_assert_ptr_null(strstr(line + 1, "Another picture"));
+        }
+        pv_free(page);
+        free((char *)t.teams[0].info.page);
+        free(t.teams);
+        free(t.mats);
+        free(t.sheets);
+    }
+    pv_diags_free(diags);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("collect");
@@ -490,6 +548,7 @@ int main(void)
     tcase_add_test(tests, names_do_no_harm);
     tcase_add_test(tests, known_sums);
     tcase_add_test(tests, odd_ones);
+    tcase_add_test(tests, what_cannot_tell_stands_beside_what_fails);
     suite_add_tcase(suite, tests);
     return run_suite(suite);
 }
