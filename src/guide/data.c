@@ -10,6 +10,7 @@
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* Layout: chosen; mm of a picture. */
 #define STEP_WIDE  80.0
@@ -18,6 +19,9 @@
 #define WHOLE_WIDE 180.0
 #define WHOLE_LOW  60.0
 #define WHOLE_HIGH 260.0
+
+#define JUMP_LEAST                                                                                 \
+    12 /* steps from which on a list leads to each: chosen, some screens of a phone */
 
 static pv_vec picture_size(const pv_guide *guide, pv_guide_picture which)
 {
@@ -154,6 +158,51 @@ static bool write_step(pv_json_writer *w, const pv_guide *guide, const char *fol
     return good;
 }
 
+/* Where the row ends that begins with that sheet: names are a row's letters and a column's number.
+ */
+static size_t end_of_row(const pv_plan *plan, size_t first)
+{
+    const char *name = plan->sheets[first].name;
+    size_t letters = strcspn(name, "0123456789"), i = first + 1;
+    while (i < plan->n_sheets && strncmp(plan->sheets[i].name, name, letters) == 0 &&
+           strcspn(plan->sheets[i].name, "0123456789") == letters)
+        i++;
+    return i;
+}
+
+/* Which step has each sheet, row by row; none where the steps are few. */
+static bool write_rows(pv_json_writer *w, const pv_guide *guide)
+{
+    const pv_plan *plan = guide->plan;
+    size_t *steps = PV_NEW_ARRAY(guide->n, size_t), n = 0;
+    if (steps == NULL)
+        return false;
+    for (size_t i = 0, next; i < guide->n; i = next, n++) {
+        next = pv_guide_next(guide, i);
+        for (size_t k = i; k < next; k++)
+            steps[k] = guide->steps[i].number;
+    }
+    pv_json_key_bool(w, "rows_many", n >= JUMP_LEAST);
+    pv_json_key(w, "rows");
+    pv_json_open(w, '[');
+    for (size_t i = 0; n >= JUMP_LEAST && i < plan->n_sheets;) {
+        pv_json_open(w, '{');
+        pv_json_key(w, "sheets");
+        pv_json_open(w, '[');
+        for (size_t end = end_of_row(plan, i); i < end; i++) {
+            pv_json_open_inline(w, '{');
+            pv_json_key_string(w, "sheet", plan->sheets[i].name);
+            pv_json_key_count(w, "step", steps[guide->turn[i]]);
+            pv_json_close(w, '}');
+        }
+        pv_json_close(w, ']');
+        pv_json_close(w, '}');
+    }
+    pv_json_close(w, ']');
+    free(steps);
+    return true;
+}
+
 bool pv_guide_members(pv_json_writer *w, const pv_guide *guide, const char *folder)
 {
     pv_guide_notes notes;
@@ -164,6 +213,7 @@ bool pv_guide_members(pv_json_writer *w, const pv_guide *guide, const char *fold
                              "The whole mat: each sheet with its number in the order of taping."));
         pv_json_key_bool(w, "butt", guide->plan->joint == PV_JOINT_BUTT);
         write_notes(w, &notes);
+        good = write_rows(w, guide);
         pv_json_key(w, "steps");
         pv_json_open(w, '[');
         for (size_t i = 0; good && i < guide->n; i = pv_guide_next(guide, i))

@@ -83,19 +83,19 @@ static void say_needs(notes *f)
     if (plan->joint == PV_JOINT_LAP)
         pv_text_add(&text,
                     pv_say(f->plan->language,
-                           "Thin matt tape: %s m for the seams, and more for the mat's edges."),
-                    pv_fixed(ceil(work.tape), 0).chars);
+                           "Thin matt tape: %s for the seams, and more for the mat's edges."),
+                    pv_guide_reel(plan, work.tape).chars);
     else
         pv_text_add(&text,
                     pv_say(f->plan->language,
-                           "Strong tape for the back: %s m. Some tape that peels off again for "
+                           "Strong tape for the back: %s. Some tape that peels off again for "
                            "the front."),
-                    pv_fixed(ceil(work.tape), 0).chars);
+                    pv_guide_reel(plan, work.tape).chars);
     item_of(f, &text);
     pv_text_add(&text,
                 pv_say(f->plan->language,
-                       "A sharp knife with fresh blades, and a cutting mat. You cut %s m in all."),
-                pv_fixed(ceil(work.cut), 0).chars);
+                       "A sharp knife with fresh blades, and a cutting mat. You cut %s in all."),
+                pv_guide_reel(plan, work.cut).chars);
     item_of(f, &text);
     item(f,
          PV_SAID(
@@ -159,10 +159,10 @@ static void say_manner(notes *f)
     pv_text_add(&text, ". ");
     pv_text_add(&text,
                 pv_say(plan->language,
-                       "It may be off by %s mm. If it is more, open the seam whose crosses are "
+                       "It may be off by %s. If it is more, open the seam whose crosses are "
                        "furthest apart. If all crosses meet, the sheets themselves are off: "
                        "measure them."),
-                pv_fixed(plan->art.tolerances.scale * plan->art.size.x, 1).chars);
+                pv_guide_small(plan, plan->art.tolerances.scale * plan->art.size.x).chars);
     item_of(f, &text);
     item(f,
          PV_SAID(

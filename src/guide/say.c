@@ -4,6 +4,7 @@
 #include "po/po.h"
 
 #include <math.h>
+#include <stdio.h>
 
 const char *pv_guide_side_word(pv_side side, const pv_language *language)
 {
@@ -18,6 +19,24 @@ void pv_guide_length(pv_text *out, const pv_plan *plan, double mm)
         pv_text_add(out, "%s in", pv_fixed(mm / PV_MM_PER_IN, 1).chars);
     else
         pv_text_add(out, "%s mm", pv_fixed(mm, 0).chars);
+}
+
+static pv_digits with_unit(double value, int decimals, const char *unit)
+{
+    pv_digits out;
+    snprintf(out.chars, sizeof out.chars, "%.30s %s", pv_fixed(value, decimals).chars, unit);
+    return out;
+}
+
+pv_digits pv_guide_reel(const pv_plan *plan, double metres)
+{
+    return plan->art.inches ? with_unit(ceil(1000 * metres / (12 * PV_MM_PER_IN)), 0, "ft")
+                            : with_unit(ceil(metres), 0, "m");
+}
+
+pv_digits pv_guide_small(const pv_plan *plan, double mm)
+{
+    return plan->art.inches ? with_unit(mm / PV_MM_PER_IN, 2, "in") : with_unit(mm, 1, "mm");
 }
 
 void pv_guide_time(pv_text *out, const pv_language *language, double minutes)

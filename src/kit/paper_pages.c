@@ -76,9 +76,9 @@ static void add_bill(pv_kit_page *page, const pv_plan *plan, const pv_laid *laid
     }
     double rule = fmin(RULE_MAX, 100 * ceil(longest / 100));
     add_paper_need(page, plan, laid);
-    pv_data_words(&page->data, "tape", "%s", pv_fixed(ceil(laid->takes.tape), 0).chars);
-    pv_data_words(&page->data, "tape_edge", "%s", pv_fixed(ceil(2 * (w + h) / 1000), 0).chars);
-    pv_data_words(&page->data, "cut", "%s", pv_fixed(ceil(laid->takes.cut), 0).chars);
+    pv_data_words(&page->data, "tape", "%s", pv_guide_reel(plan, laid->takes.tape).chars);
+    pv_data_words(&page->data, "tape_edge", "%s", pv_guide_reel(plan, 2 * (w + h) / 1000).chars);
+    pv_data_words(&page->data, "cut", "%s", pv_guide_reel(plan, laid->takes.cut).chars);
     pv_data_words(&page->data, "rule",
                   longest > RULE_MAX ? pv_say(l, "%s mm or longer; move it along for longer cuts")
                                      : pv_say(l, "%s mm or longer"),

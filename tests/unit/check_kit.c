@@ -282,6 +282,55 @@ START_TEST(pages_say_what_one_needs)
 }
 END_TEST
 
+/* How often it stands after a digit and a blank. */
+static size_t measures_in(const char *page, const char *unit)
+{
+    size_t n = 0, length = strlen(unit);
+    for (const char *at = page; (at = strstr(at, unit)) != NULL; at += length)
+        n += at - page > 1 && at[-1] == ' ' && at[-2] >= '0' && at[-2] <= '9' &&
+             strchr(" .;,\n", at[length]) != NULL;
+    return n;
+}
+
+/* In mm and m, or in inches and feet. A guide of many steps leads to each sheet's own one. */
+START_TEST(guides_have_one_unit_and_lead_to_each_sheet)
+{
+    static const struct {
+        const char *layout, *own[2], *other[2];
+        size_t sheets;
+    } cases[] = {
+        {"layouts/quayside.course", {"mm", "m"}, {"in", "ft"}, 28},
+        {"layouts/breakwater.course", {"in", "ft"}, {"mm", "m"}, 114},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        shelf s = {0};
+        pv_kit_options options = pv_kit_defaults();
+        const char *const papers[] = {"A4"};
+        options.papers = papers;
+        options.n_papers = 1;
+        pv_kit *kit = make(cases[i].layout, &options, &s, NULL);
+        ck_assert_ptr_nonnull(kit);
+        const char *page = s.bytes[find(&s, "a4/guide.html")];
+        for (int k = 0; k < 2; k++) {
+            ck_assert_uint_gt(measures_in(page, cases[i].own[k]), 1);
+            ck_assert_uint_eq(measures_in(page, cases[i].other[k]), 0);
+        }
+        size_t n = 0, step;
+        char sheet[8], title[80];
+        for (const char *at = page; (at = strstr(at, "<li><a href=\"#step-")) != NULL; at++, n++) {
+            ck_assert_int_eq(sscanf(at, "<li><a href=\"#step-%zu\">%7[A-Z0-9]</a>", &step, sheet),
+                             2);
+            snprintf(title, sizeof title, "<section id=\"step-%zu\">\n<h3>Step %zu: sheet %s</h3>",
+                     step, step, sheet);
+            ck_assert_msg(strstr(page, title) != NULL, "%s", title);
+        }
+        ck_assert_uint_eq(n, cases[i].sheets);
+        pv_kit_free(kit);
+        empty(&s);
+    }
+}
+END_TEST
+
 /* The course is called "Λιμάνι & <Αιγαίο>". */
 START_TEST(strangers_names_are_escaped)
 {
@@ -449,6 +498,7 @@ int main(void)
     tcase_add_test(tc, progress_can_stop_it);
     tcase_add_test(tc, papers_that_do_not_serve);
     tcase_add_test(tc, pages_say_what_one_needs);
+    tcase_add_test(tc, guides_have_one_unit_and_lead_to_each_sheet);
     tcase_add_test(tc, strangers_names_are_escaped);
     tcase_add_test(tc, another_language_is_on_pages_and_sheets);
     tcase_add_test(tc, strangers_sums_lead_nowhere);
