@@ -181,14 +181,14 @@ def check_states(kit, place, files):
     expect("a reading that is no length is refused", "“long” is not a length" in got["now"], got["now"])
     got = by_page(place, url, batches=[{"files": files[:1] * 1 + files[2:3], "scanner": FLATBED, "stop_s": 0.2},
                                        {"files": files[:1], "scanner": FLATBED}])
-    expect("it stops, and measures again", got["now"] == "Done." and got["results"][-1]["kind"] == "ok", got["now"])
+    expect("it stops, and measures again", got["now"] == "Done." and got["results"][0]["kind"] == "ok", got["now"])
     quiet("stopped and begun again", got)
     expect("links of the shown report stay in it", got["within"])
     got = by_page(place, url, batches=[{"files": [files[0], *files[2:4]], "scanner": FLATBED, "stop_after": 1},
                                        {"files": files[2:3], "scanner": FLATBED}])
     told = [one["file"] for one in json.loads(got["json"])] if "json" in got else []
     lost = ["Not in a report" in one["words"] for one in got["results"]]
-    expect("what was stopped is said to be in no report", lost == [True] * (len(lost) - 1) + [False] and len(lost) > 1 and
+    expect("what is new stands first, and what was stopped is said to be in no report", lost == [False] + [True] * (len(lost) - 1) and len(lost) > 1 and
            len(told) == 1, f"({lost}, {told})")
 
 

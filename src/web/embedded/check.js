@@ -178,6 +178,9 @@
     return steps.trim().split(" ").map((s) => say("step", { p: s[0], q: s[1] })).join(", ");
   }
 
+  /** The first result of former runs. @type {Node | null} */
+  let older = null;
+
   /** @param {Picture} one */
   function show(one) {
     const kind = KINDS[one.verdict] ?? "er", item = document.createElement("li");
@@ -194,7 +197,7 @@
     item.append(element("p", one.label, "m"));
     if (one.code !== "")
       item.append(element("p", say("code", { x: one.code }), "m"));
-    part("results").append(item);
+    part("results").insertBefore(item, older);
     return item;
   }
 
@@ -311,6 +314,7 @@
       return;
     const files = inputs.flatMap((input) => [...(input.files ?? [])]);
     stopped = false;
+    older = part("results").firstChild;
     setBusy(true);
     try {
       const with_ = readings();
