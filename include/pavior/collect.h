@@ -94,8 +94,8 @@ PV_API bool pv_results_merge(pv_results *results, const char *const *names, size
 typedef struct pv_tally pv_tally;
 
 typedef struct pv_team_info {
-    const char *name; /* as the folder's */
-    const char *page; /* a file's name that is fit for all systems, "north-end.html" */
+    const char *name;          /* as the folder's */
+    const char *page;          /* a file's name that is fit for all systems, "north-end.html" */
     size_t pictures, unusable; /* of files that are pictures of any kind that pavior reads */
     /* Of the plan whose mat it has proven most of; all 0 where no picture shows a sheet. */
     size_t sheets, proven, failed, undecided, missing;
