@@ -109,7 +109,7 @@ static bool measure_stations(const pv_frame *frame, const pv_plane *plane, const
                              pv_edge_floor *floor, pv_measures *out)
 {
     pv_stations stations;
-    pv_optics optics = pv_optics_of(plane, frame->pose->kind == PV_POSE_PERSPECTIVE);
+    pv_optics optics = pv_optics_of(plane, frame->pose->kind == PV_POSE_PERSPECTIVE, floor->px);
     if (!pv_optics_look(shown, frame, plane, &optics) ||
         !pv_stations_plan(shown, frame, &optics, PV_STATION_PITCH, &stations))
         return false;

@@ -2,10 +2,11 @@
 
 #include "base/light.h"
 
-pv_optics pv_optics_of(const pv_plane *plane, bool photograph)
+pv_optics pv_optics_of(const pv_plane *plane, bool photograph, double px_per_mm)
 {
     pv_optics out = {.bilevel = plane->bilevel, .photograph = photograph};
     out.colour = plane->channels == 3;
+    out.level = out.bilevel ? PV_LEVEL_BLUR * px_per_mm : 0;
     out.home[0] = out.home[1] = out.home[2] = 1.0 / 3;
     out.middle = pv_v((double)plane->width / 2, (double)plane->height / 2);
     out.unit = (double)plane->width / 2;
@@ -57,7 +58,7 @@ double pv_optics_tone(const pv_optics *optics, const pv_edge *edge, double u[PV_
         u[i] = 0;
     if (optics->bilevel) {
         /* Towards the darker side or away from it: the same for all edges. */
-        u[PV_TONE_LEVEL] = edge->one[0] > edge->zero[0] ? PV_U_LEVEL : -PV_U_LEVEL;
+        u[PV_TONE_LEVEL] = edge->one[0] > edge->zero[0] ? optics->level : -optics->level;
         return 0;
     }
     /* Over an even spread between a and b the square's mean is (a a + a b + b b) / 3. The sign says

@@ -31,9 +31,12 @@ typedef enum pv_tone {
 #define PV_STRETCHED_BLACK 0.008
 #define PV_STRETCH_CODE    0.29
 
-/* A picture of black and white alone was cut at an unknown level: the edge may lie anywhere in the
- * transition, half a pixel either way, evenly: 1 / (2 sqrt(3)). An estimate. */
-#define PV_U_LEVEL 0.29 /* px */
+/* A picture of black and white alone was cut at an unknown level. A blurred edge crosses a level
+ * that lies anywhere between its two sides, evenly, where a normal deviate with the blur's standard
+ * deviation says. No blur shows any more: that of a scanner which leaves a tenth of the contrast
+ * (ISO 16067-1's limiting resolution, from memory) at 100 line pairs per inch is assumed,
+ * sqrt(ln 10 / 2) / (pi * 3.94 per mm). */
+#define PV_LEVEL_BLUR 0.087 /* mm */
 
 /* A channel's picture lies displaced by shift + across * u + down * v, px, with (u, v) the place in
  * the image from its middle in units of half its width. Green, or gray, is at home. */
@@ -51,6 +54,7 @@ void pv_fringe_gradient(const struct pv_optics *optics, pv_vec px, pv_vec across
 
 typedef struct pv_optics {
     bool bilevel, photograph, colour;
+    double level;   /* px, standard uncertainty: where it was cut, see PV_LEVEL_BLUR */
     double blur;    /* px, standard deviation of its transitions; 0: not known yet */
     bool stretched; /* see PV_STRETCHED_BLACK */
     pv_vec middle;  /* px */
@@ -63,8 +67,8 @@ typedef struct pv_optics {
     double fringe_cov[PV_FRINGE_UNKNOWNS * PV_FRINGE_UNKNOWNS];
 } pv_optics;
 
-/* Nothing is known beyond the plane itself. */
-pv_optics pv_optics_of(const pv_plane *plane, bool photograph);
+/* Nothing is known beyond the plane itself, which has so many px per mm. */
+pv_optics pv_optics_of(const pv_plane *plane, bool photograph, double px_per_mm);
 
 /* Standard deviation, px, of a Gaussian transition of that slope (fraction of contrast per px). */
 double pv_edge_blur(const pv_edge *edge);

@@ -13,7 +13,7 @@
 static pv_optics colour_optics(void)
 {
     pv_plane plane = {.width = 2400, .height = 3400, .channels = 3};
-    return pv_optics_of(&plane, false);
+    return pv_optics_of(&plane, false, 12);
 }
 
 /* How far a channel lies off at a place: its shift, and what it gains from the middle to the sides,
