@@ -48,8 +48,8 @@ void *__wrap_realloc(void *old, size_t size)
 /* Beyond the first so many, each STRIDE-th: the time goes with the square of their number, and late
  * ones come from places that earlier ones came from. All of them where PAVIOR_DRAWS is set, as
  * make test-long does. */
-#define EACH   2000
-#define STRIDE 7
+#define EACH   1000
+#define STRIDE 17
 
 /* Refuses each allocation of a work in turn, until none is left: it must fail, and say why. No
  * assertion in the work, since Check itself needs memory. */
