@@ -9,7 +9,7 @@
 #   make po         brings the translations' files up to date with the code (src/po/)
 #   make pictures   renders every example of the documents
 #   make worksheet  FILE=F: do your devices agree with what is assumed (docs/how/worksheet.md)
-#   make web        what checks sheets in a browser, for `pavior kit`; needs .ci/packages' group web
+#   make web        what checks sheets and draws courses in a browser, for `pavior kit`; needs .ci/packages' group web
 #   make install    DESTDIR= PREFIX= LIBDIR= INCLUDEDIR=; make uninstall takes the same
 #
 # WERROR=1 makes warnings errors, as .ci/run does.
@@ -49,12 +49,13 @@ SANITIZE ?=
 ALL_CFLAGS  = $(BASE_FLAGS) $(OPT) $(SANITIZE) $(CFLAGS)
 ALL_LDFLAGS = $(SANITIZE) $(LDFLAGS)
 
-LIB_SRC := $(sort $(filter-out src/cli/% src/web/%,$(wildcard src/*/*.c)))
+LIB_SRC := $(sort $(filter-out src/cli/% src/web/% src/type/carried.c,$(wildcard src/*/*.c)))
 CLI_SRC := $(sort $(wildcard src/cli/*.c))
 LIB_OBJ := $(LIB_SRC:%.c=$(BUILD)/%.o)
 CLI_OBJ := $(CLI_SRC:%.c=$(BUILD)/%.o)
 # What a browser's page calls: here for the tests alone, src/web/web.mk makes the module of it.
-FACE_OBJ := $(BUILD)/src/web/face.o
+FACE_SRC := src/web/face.c src/web/desk.c src/type/carried.c
+FACE_OBJ := $(FACE_SRC:%.c=$(BUILD)/%.o)
 # A room's texts: src/ROOM/embedded/NAME.EXT becomes the string `const char pv_embedded_NAME_EXT[]`.
 LIB_OBJ += $(patsubst %,$(BUILD)/%.o,$(sort $(filter-out src/cli/%,$(wildcard src/*/embedded/*))))
 LIB_OBJ += $(BUILD)/templates.o
@@ -151,7 +152,7 @@ cppcheck:
 # States that the analyzer follows in a function: its own 225,000 take four times as long, and are
 # for a change of how memory is held.
 NODES ?= 50000
-TIDY := $(patsubst %.c,$(BUILD)/tidy/%.ok,$(LIB_SRC) $(CLI_SRC) src/web/face.c)
+TIDY := $(patsubst %.c,$(BUILD)/tidy/%.ok,$(LIB_SRC) $(CLI_SRC) $(FACE_SRC))
 .PHONY: tidy
 tidy: $(TIDY)
 
@@ -205,9 +206,9 @@ install: all
 	sed -e 's|@PREFIX@|$(PREFIX)|' -e 's|@LIBDIR@|$(LIBDIR)|' -e 's|@INCLUDEDIR@|$(INCLUDEDIR)|' \
 	    -e 's|@VERSION@|$(VERSION)|' -e 's|@LIBS@|$(LIBS)|' \
 	    src/pavior.pc.in >$(DESTDIR)$(LIBDIR)/pkgconfig/pavior.pc
-	if [ -e $(WEB)/check-module.js ]; then \
+	if [ -e $(WEB)/pavior.html ]; then \
 	    install -d $(DESTDIR)$(PREFIX)/share/pavior/web && \
-	    install -m 644 $(WEB)/check-module.js $(DESTDIR)$(PREFIX)/share/pavior/web; fi
+	    install -m 644 $(WEB_PRODUCT) $(DESTDIR)$(PREFIX)/share/pavior/web; fi
 
 uninstall:
 	rm -f $(DESTDIR)$(PREFIX)/bin/pavior $(DESTDIR)$(LIBDIR)/libpavior.a \

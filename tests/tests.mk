@@ -15,7 +15,8 @@ LIBS_paper := -lcups
 # The command's own files.
 OBJ_files := $(filter $(BUILD)/src/cli/files.o $(BUILD)/src/cli/place.o $(BUILD)/src/cli/options.o $(BUILD)/src/cli/terminal.o,$(CLI_OBJ))
 
-OBJ_face := $(FACE_OBJ)
+OBJ_face := $(BUILD)/src/web/face.o
+OBJ_desk := $(BUILD)/src/web/desk.o
 
 UNIT_COMMON := $(BUILD)/tests/unit/common.o
 
@@ -26,6 +27,7 @@ $(BUILD)/tests/unit/%.o: tests/unit/%.c Makefile tests/tests.mk
 
 $(BUILD)/tests/unit/check_files: $(OBJ_files)
 $(BUILD)/tests/unit/check_face: $(OBJ_face)
+$(BUILD)/tests/unit/check_desk: $(OBJ_desk)
 $(BUILD)/tests/unit/check_%: $(BUILD)/tests/unit/check_%.o $(UNIT_COMMON) $(LIB_A)
 	$(SAY) LD $@
 	$(Q)$(CC) $(ALL_LDFLAGS) -o $@ $< $(OBJ_$*) $(UNIT_COMMON) $(LIB_A) $(if $(findstring alloc,$*),$(WRAP)) $(CHECK_LIBS) $(LIBS) $(LIBS_$*)

@@ -33,6 +33,10 @@ typedef struct pv_kit_options {
      * sheets in a browser. NULL: it has none. */
     const void *checker;
     size_t checker_size;
+    /* And the other one (course-module.js): the kit then has a page that draws its course, and lays
+     * it on any paper, in a browser. NULL: it has none. */
+    const void *maker;
+    size_t maker_size;
 } pv_kit_options;
 
 #define PV_KIT_PAPERS_MAX 32u  /* sheets and rolls of one kit */
@@ -87,6 +91,12 @@ PV_API pv_kit *pv_kit_make(const char *text, size_t length, const char *name, pv
 PV_API void pv_kit_free(pv_kit *kit); /* NULL is fine */
 PV_API const pv_kit_info *pv_kit_info_of(const pv_kit *kit);
 PV_API const pv_kit_paper *pv_kit_paper_at(const pv_kit *kit, size_t index); /* NULL past the end */
+
+/* The page that draws courses by itself, outside of a kit, with a course's text to begin with. It
+ * wants pavior.css, course.css, course.js and course-module.js beside it. The caller frees it with
+ * pv_free. NULL with a reason. */
+PV_API char *pv_course_page(const char *text, size_t length, const pv_language *language,
+                            pv_diags *diags);
 
 /* ---- as one file ---- */
 

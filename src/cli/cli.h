@@ -166,11 +166,11 @@ const char *cli_how_contradiction(const cli_how *how);
 bool cli_how_open(cli_how *how, pv_diags *diags);
 void cli_how_close(cli_how *how);
 
-/* ---- kit_checker.c ---- */
+/* ---- kit_scripts.c ---- */
 
-/* The script for the page that inspects sheets in a browser; none, with a note, where it is not
- * installed. False with a reason. The caller frees out->data. */
-bool cli_kit_checker(cli_bytes *out, pv_diags *diags);
+/* The scripts for the pages that inspect sheets and that draw courses in a browser; of what is not
+ * installed none, with a note. False with a reason. The caller frees the data of both. */
+bool cli_kit_scripts(cli_bytes *checker, cli_bytes *maker, pv_diags *diags);
 
 /* ---- place.c ---- */
 

@@ -379,14 +379,16 @@ static void say_json(FILE *to, const request *r, const pv_kit *kit)
 
 static pv_kit *make(request *r, target *t, pv_type *type, pv_diags *diags)
 {
-    cli_bytes text, checker;
+    cli_bytes text, checker = {0}, maker = {0};
     cli_progress progress;
     if (!cli_read_kind(r->course, PV_FILE_COURSE, PV_COURSE_BYTES_MAX, &text, diags))
         return NULL;
     pv_kit *kit = NULL;
-    if (cli_kit_checker(&checker, diags) && open_target(t, r, diags)) {
+    if (cli_kit_scripts(&checker, &maker, diags) && open_target(t, r, diags)) {
         r->options.checker = checker.data;
         r->options.checker_size = checker.size;
+        r->options.maker = maker.data;
+        r->options.maker_size = maker.size;
         if (cli_progress_start(&progress, "papers", r->progress, r->quiet))
             r->options.progress = cli_progress_show;
         r->options.progress_context = &progress;
@@ -396,6 +398,7 @@ static pv_kit *make(request *r, target *t, pv_type *type, pv_diags *diags)
         cli_progress_end(&progress);
     }
     free(checker.data);
+    free(maker.data);
     free(text.data);
     return kit;
 }

@@ -85,6 +85,8 @@ typedef struct pv_kit_making {
     pv_kit_options o;
     pv_kit *kit;
     const pv_course *course;
+    const char *text; /* the course's, so long: */
+    size_t length;
     pv_type *type;
     pv_kit_sink *sink;
     void *sink_context;
@@ -107,6 +109,11 @@ bool pv_kit_put_plain(pv_kit_making *m, const char *name);
 bool pv_kit_put_plan(pv_kit_making *m, const char *name, char *text);
 /* That page and its scripts, once all papers are laid; nothing without a checker. */
 bool pv_kit_check_page(pv_kit_making *m);
+
+/* ---- course_page.c ---- */
+
+/* The page that draws the course and its scripts; nothing without a maker. */
+bool pv_kit_course_page(pv_kit_making *m);
 
 /* ---- papers.c ---- */
 

@@ -93,15 +93,15 @@ static bool put_dimensions(pv_kit_making *m)
     return good;
 }
 
-static bool put_course(pv_kit_making *m, const char *text, size_t length)
+static bool put_course(pv_kit_making *m)
 {
-    return pv_kit_put(m, "mat.course", text, length) &&
+    return pv_kit_put(m, "mat.course", m->text, m->length) &&
            pv_kit_put_text(m, "mat.svg", pv_course_svg(m->course, false, m->diags)) &&
            pv_kit_put_text(m, "run.svg", pv_course_svg(m->course, true, m->diags)) &&
            put_dimensions(m);
 }
 
-static bool make(pv_kit_making *m, const char *text, size_t length)
+static bool make(pv_kit_making *m)
 {
     if (m->o.url != NULL && !check_url(m->o.url, m->diags))
         return false;
@@ -110,8 +110,8 @@ static bool make(pv_kit_making *m, const char *text, size_t length)
         return false;
     }
     /* Where memory ran out for a warning, it shows in the list alone. */
-    return put_papers(m) && put_course(m, text, length) && pv_kit_course_pages(m) &&
-           pv_kit_changes_page(m) && pv_kit_check_page(m) && pv_kit_put_plain(m, "pavior.css") &&
+    return put_papers(m) && put_course(m) && pv_kit_course_pages(m) && pv_kit_changes_page(m) &&
+           pv_kit_check_page(m) && pv_kit_course_page(m) && pv_kit_put_plain(m, "pavior.css") &&
            pv_kit_contents(m) && pv_diags_cause(m->diags) != PV_CAUSE_MEMORY;
 }
 
@@ -121,6 +121,8 @@ pv_kit *pv_kit_make(const char *text, size_t length, const char *name, pv_type *
 {
     pv_kit_making m = {.o = defaults,
                        .type = type,
+                       .text = text,
+                       .length = length,
                        .sink = sink,
                        .sink_context = sink_context,
                        .diags = diags,
@@ -134,7 +136,7 @@ pv_kit *pv_kit_make(const char *text, size_t length, const char *name, pv_type *
     bool good = m.kit != NULL;
     if (!good)
         pv_fail_memory(diags);
-    good = good && make(&m, text, length);
+    good = good && make(&m);
     pv_course_free(course);
     pv_text_drop(&m.plans.out);
     if (good)

@@ -63,7 +63,7 @@ static pv_face_state state_of(hb_face_t *face)
 pv_face_state pv_face_open(pv_face *face, const char *file, unsigned index)
 {
     *face = (pv_face){0};
-    hb_blob_t *blob = hb_blob_create_from_file_or_fail(file);
+    hb_blob_t *blob = pv_face_file(file);
     if (blob == NULL)
         return PV_FACE_UNREADABLE;
     pv_face_state state = PV_FACE_UNREADABLE;

@@ -53,7 +53,7 @@ pv_face_state pv_face_open(pv_face *face, const char *file, unsigned index);
 void pv_face_close(pv_face *face);
 bool pv_face_has(const pv_face *face, uint32_t code);
 
-/* What fontconfig found. */
+/* What was found. */
 typedef struct pv_face_found {
     char *file, *family;
     unsigned index;
@@ -61,7 +61,9 @@ typedef struct pv_face_found {
 } pv_face_found;
 void pv_face_found_drop(pv_face_found *found);
 
-/* ---- find.c ---- */
+/* ---- find.c, or carried.c ---- */
+/* What a face's file holds; NULL where it can't be read. */
+hb_blob_t *pv_face_file(const char *file);
 typedef struct pv_finder pv_finder;
 /* NULL where memory ran out, or fontconfig has no configuration. */
 pv_finder *pv_finder_new(bool *no_memory);

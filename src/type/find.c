@@ -7,6 +7,11 @@
 #include <stdlib.h>
 #include <string.h>
 
+hb_blob_t *pv_face_file(const char *file)
+{
+    return hb_blob_create_from_file_or_fail(file);
+}
+
 struct pv_finder {
     FcConfig *config;
 };

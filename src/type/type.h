@@ -3,8 +3,8 @@
  *
  * 1. A type (type.c) is one typeface, regular and bold, and the faces that were added for
  * characters that it lacks. Only TrueType outlines of one fixed design that may be embedded will
- * do. fontconfig (find.c) knows what is installed; what a face is and has, HarfBuzz reads from its
- *    file (face.c).
+ * do. fontconfig (find.c) knows what is installed, and in a browser carried.c what the program
+ * carries; what a face is and has, HarfBuzz reads from its file (face.c).
  * 2. The course's parser asks pv_type_cover for each character of a text, which adds a face where
  *    none has it yet. From then on the faces are fixed, and all setting works with those.
  * 3. Setting (shape.c) cuts a line into runs of one face, script and direction. FriBidi orders the

@@ -144,6 +144,95 @@ QPDF = {
 }
 QRENCODE = ["-DMAJOR_VERSION=4", "-DMINOR_VERSION=1", "-DMICRO_VERSION=1", "-DVERSION=\"4.1.1\"",
             "-DSTATIC_IN_RELEASE=static", "-DHAVE_STRDUP=1"]
+# As GEOS's own configure fills in its headers.
+GEOS = {"@VERSION@": "3.11.1", "@VERSION_MAJOR@": "3", "@VERSION_MINOR@": "11", "@VERSION_PATCH@": "1",
+        "@JTS_PORT@": "1.18.0", "@CAPI_VERSION@": "1.17.1", "@CAPI_VERSION_MAJOR@": "1", "@CAPI_VERSION_MINOR@": "17",
+        "@CAPI_VERSION_PATCH@": "1"}
+# Of GEOS what overlays, unions and polygons call, and what stands in the tables of its classes.
+GEOS_PARTS = ("algorithm algorithm/construct algorithm/distance algorithm/hull algorithm/locate edgegraph geom geom/prep geom/util "
+              "geomgraph geomgraph/index index index/chain index/intervalrtree index/kdtree index/quadtree index/strtree math "
+              "noding noding/snap noding/snapround operation operation/buffer operation/distance operation/overlay operation/overlay/snap "
+              "operation/overlay/validate operation/overlayng operation/polygonize operation/predicate operation/relate "
+              "operation/union operation/valid planargraph precision util")
+FRIBIDI = {
+    "lib/fribidi-config.h": """
+        #ifndef FRIBIDI_CONFIG_H
+        #define FRIBIDI_CONFIG_H
+        #define FRIBIDI "fribidi"
+        #define FRIBIDI_NAME "GNU FriBidi"
+        #define FRIBIDI_BUGREPORT ""
+        #define FRIBIDI_VERSION "{version}"
+        #define FRIBIDI_MAJOR_VERSION 1
+        #define FRIBIDI_MINOR_VERSION 0
+        #define FRIBIDI_MICRO_VERSION 8
+        #define FRIBIDI_INTERFACE_VERSION 4
+        #define FRIBIDI_INTERFACE_VERSION_STRING "4"
+        #define FRIBIDI_SIZEOF_INT 4
+        #endif
+        """,
+}
+HARU = {
+    "include/hpdf_config.h": """
+        #define LIBHPDF_HAVE_LIBZ 1
+        #define LIBHPDF_HAVE_NOPNGLIB 1
+        #define LIBHPDF_HAVE_STDLIB_H 1
+        #define LIBHPDF_HAVE_STRING_H 1
+        #define LIBHPDF_STDC_HEADERS 1
+        """,
+}
+ARCHIVE = {
+    "libarchive/config.h": """
+        #define HAVE_CTYPE_H 1
+        #define HAVE_ERRNO_H 1
+        #define HAVE_FCNTL 1
+        #define HAVE_FCNTL_H 1
+        #define HAVE_INTTYPES_H 1
+        #define HAVE_LIMITS_H 1
+        #define HAVE_LOCALE_H 1
+        #define HAVE_STDINT_H 1
+        #define HAVE_STDLIB_H 1
+        #define HAVE_STRING_H 1
+        #define HAVE_SYS_STAT_H 1
+        #define HAVE_SYS_TYPES_H 1
+        #define HAVE_TIME_H 1
+        #define HAVE_UNISTD_H 1
+        #define HAVE_WCHAR_H 1
+        #define HAVE_WCTYPE_H 1
+        #define HAVE_ZLIB_H 1
+        #define HAVE_LIBZ 1
+        #define HAVE_LOCALTIME_R 1
+        #define HAVE_MBRTOWC 1
+        #define HAVE_WCRTOMB 1
+        #define HAVE_WCSCPY 1
+        #define HAVE_WCSLEN 1
+        #define HAVE_WCTOMB 1
+        #define HAVE_WMEMCMP 1
+        #define HAVE_WMEMCPY 1
+        #define HAVE_WMEMMOVE 1
+        #define HAVE_STRCHR 1
+        #define HAVE_MEMMOVE 1
+        #define HAVE_MEMSET 1
+        #define HAVE_DECL_INT32_MAX 1
+        #define HAVE_DECL_INT32_MIN 1
+        #define HAVE_DECL_INT64_MAX 1
+        #define HAVE_DECL_INT64_MIN 1
+        #define HAVE_DECL_INTMAX_MAX 1
+        #define HAVE_DECL_INTMAX_MIN 1
+        #define HAVE_DECL_SIZE_MAX 1
+        #define HAVE_DECL_SSIZE_MAX 1
+        #define HAVE_DECL_UINT32_MAX 1
+        #define HAVE_DECL_UINT64_MAX 1
+        #define HAVE_DECL_UINTMAX_MAX 1
+        #define HAVE_UNSIGNED_LONG_LONG 1
+        #define SIZEOF_INT 4
+        #define SIZEOF_LONG 4
+        #define SIZEOF_WCHAR_T 4
+        #define ICONV_CONST
+        """,
+}
+# What writing a ZIP archive takes.
+ARCHIVE_PARTS = ("acl check_magic cryptor entry entry_sparse entry_xattr hmac random string string_sprintf util virtual "
+                 "write write_set_format write_set_format_zip write_set_passphrase")
 PNG = "png pngerror pngget pngmem pngpread pngread pngrio pngrtran pngrutil pngset pngtrans pngwio pngwrite pngwtran pngwutil"
 TIFF_PARTS = ("aux close codec color compress dir dirinfo dirread dirwrite dumpmode error extension fax3 fax3sm "
               "flush getimage hash_set jpeg luv lzw next open packbits predict print read strip swab thunder tile "
@@ -159,6 +248,21 @@ jdcol565 jdmrg565 jdmrgext jstdhuff jdatadst-tj jdatasrc-tj""".split()
 RECIPES = {
     "zlib": {"of": "zlib", "fast": "*", "sources": "*.c", "but": ["gzclose", "gzlib", "gzread", "gzwrite"],
              "headers": {"": "zlib.h zconf.h"}},
+    "geos": {"of": "geos", "sources": "capi/*.cpp src/deps/ryu/*.c src/io/WKTWriter.cpp src/io/Writer.cpp src/io/CLocalizer.cpp " + " ".join(f"src/{p}/*.cpp" for p in GEOS_PARTS.split()),
+             "fill": {"include/geos/version.h.in": GEOS, "capi/geos_c.h.in": GEOS}, "include": ["include", "capi", "src/deps"],
+             "flags": ["-fexceptions", "-DNDEBUG"], "c++": ["-std=c++11"],
+             "headers": {"": "capi/geos_c.h", "geos": "include/geos/export.h"}},
+    "harfbuzz": {"of": "harfbuzz", "sources": "src/harfbuzz-subset.cc", "include": ["src"],
+                 "flags": ["-DHB_NO_MT", "-fno-exceptions", "-fno-rtti"], "c++": ["-std=c++11"],
+                 "headers": {"": "src/hb.h src/hb-[!g]*.h src/hb-glib.h"}},
+    "fribidi": {"of": "fribidi", "sources": "lib/*.c", "write": FRIBIDI, "include": ["lib"],
+                "flags": ["-DFRIBIDI_LIB_STATIC", "-DSTDC_HEADERS=1", "-DHAVE_STRINGIZE=1", "-DHAVE_STRING_H=1"], "headers": {"": "lib/fribidi*.h"}},
+    "hpdf": {"of": "libharu", "sources": "src/*.c", "write": HARU, "include": ["include"],
+             # As Debian's package calls itself in each PDF.
+             "fill": {"include/hpdf_version.h": {"RC2": ""}}, "headers": {"": "include/*.h"}},
+    "archive": {"of": "libarchive", "sources": " ".join(f"libarchive/archive_{p}.c" for p in ARCHIVE_PARTS.split()),
+                "write": ARCHIVE, "include": ["libarchive"], "flags": ["-DHAVE_CONFIG_H"],
+                "headers": {"": "libarchive/archive.h libarchive/archive_entry.h"}},
     "jansson": {"of": "jansson", "sources": "src/*.c", "write": JANSSON, "flags": ["-DHAVE_CONFIG_H"],
                 "headers": {"": "src/jansson.h jansson_config.h"}},
     "md": {"of": "libmd", "sources": "src/sha2.c src/sha256hl.c", "write": {"config.h": "#define HAVE_UNISTD_H 1\n"}, "include": ["include"],
@@ -258,6 +362,13 @@ def build_one(build, name, recipe):
     for path, text in recipe.get("write", {}).items():
         with open(os.path.join(folder, path), "w", encoding="utf-8") as file:
             file.write(textwrap.dedent(text).replace("{version}", version))
+    for path, words in recipe.get("fill", {}).items():
+        with open(os.path.join(folder, path), encoding="utf-8") as file:
+            text = file.read()
+        for word, value in words.items():
+            text = text.replace(word, value)
+        with open(os.path.join(folder, path.removesuffix(".in")), "w", encoding="utf-8") as file:
+            file.write(text)
     for path, to in recipe.get("copy", {}).items():
         shutil.copyfile(os.path.join(folder, path), os.path.join(folder, to))
     for to, patterns in recipe["headers"].items():
@@ -269,7 +380,8 @@ def build_one(build, name, recipe):
         list(pool.map(lambda s: compile_one(folder, s, recipe, include), sources))
     if os.path.exists(archive):
         os.remove(archive)
-    run(["emar", "rcs", archive, *(f"{os.path.splitext(s)[0]}.o" for s in sources)], folder)
+    # Files of one name in several folders are all kept.
+    run(["emar", "qcs", archive, *(f"{os.path.splitext(s)[0]}.o" for s in sources)], folder)
     with open(stamp, "w", encoding="utf-8") as file:
         file.write(made_by)
     shutil.rmtree(folder)

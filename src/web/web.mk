@@ -1,14 +1,19 @@
-# `make web`: what checks sheets in a browser. The same library, compiled by emscripten with the libraries that it
-# stands on from Debian's sources (libraries.py), becomes one script that pages load from anywhere, also from a
-# folder on disk: build/web/check-module.js, which holds the worker's program as text and the module as gzip in
-# base64. `pavior kit` puts it into kits (src/cli/kit.c).
+# `make web`: what checks sheets, and what draws courses and lays them on sheets, in a browser. The same library,
+# compiled by emscripten with the libraries that it stands on from Debian's sources (libraries.py), becomes two scripts
+# that pages load from anywhere, also from a folder on disk: build/web/check-module.js and course-module.js. Each holds
+# the worker's program as text and its module as gzip in base64. `pavior kit` puts them into kits (src/cli/kit.c).
+# build/web/pavior.html is the page that draws courses by itself, with what it loads beside it.
 
 WEB := $(BUILD)/web
 EMCC ?= emcc
+NODE ?= node
 # acorn, which emscripten calls, is where Debian's node looks for it; other nodes must be told.
 WEB_ENV := NODE_PATH=$(NODE_PATH):/usr/share/nodejs
 WEB_LIBS := jansson md cminpack apriltag qrencode png tiff jpeg webp qpdf zlib
 WEB_A := $(WEB_LIBS:%=$(WEB)/lib/lib%.a)
+# Those that the whole program wants besides. GEOS takes minutes.
+DESK_LIBS := geos harfbuzz fribidi hpdf archive
+DESK_A := $(patsubst %,$(WEB)/lib/lib%.a,$(DESK_LIBS) jansson md cminpack apriltag qrencode zlib)
 
 # All that inspecting may call: the linker takes what it does.
 WEB_ROOMS := base po html json scene course paper tag plan page draw image pose reference measure judge report
@@ -27,13 +32,14 @@ WEB_LINK = -fexceptions --no-entry -s MODULARIZE=1 -s EXPORT_NAME=paviorFace -s 
            -s ALLOW_MEMORY_GROWTH=1 -s INITIAL_MEMORY=32MB -s TOTAL_STACK=2MB -s INCOMING_MODULE_JS_API=wasmBinary,print,printErr \
            -s EXPORTED_FUNCTIONS=_malloc,_free,_pv_free
 
-.PRECIOUS: $(WEB)/src/po/%.po
+.PRECIOUS: $(WEB)/src/po/%.po $(WEB)/desk_po/%.po
 .PHONY: web
-web: $(WEB)/check-module.js
+WEB_PRODUCT := $(addprefix $(WEB)/,check-module.js course-module.js course.js course.css pavior.css pavior.html pavior.de.html)
+web: $(WEB)/check-module.js $(WEB)/pavior.html $(WEB)/pavior.de.html
 
 # All by one program, which keeps those that are as they should be.
 $(WEB)/lib/made: src/web/libraries.py src/web/sources.txt
-	$(Q)$(WEB_ENV) $(PYTHON) src/web/libraries.py $(WEB) $(WEB_LIBS)
+	$(Q)$(WEB_ENV) $(PYTHON) src/web/libraries.py $(WEB) $(WEB_LIBS) $(DESK_LIBS)
 	@touch $@
 
 $(WEB)/src/%.o: src/%.c Makefile src/web/web.mk | $(WEB)/lib/made
@@ -61,8 +67,56 @@ $(WEB)/face.js: $(WEB_OBJ) $(WEB)/lib/made
 	$(SAY) LD $@
 	$(Q)$(WEB_ENV) em++ -Oz $(WEB_LINK) -o $@ $(WEB_OBJ) $(WEB_A)
 
-$(WEB)/check-module.js: $(WEB)/face.js src/web/worker.js src/web/pack.py
+$(WEB)/check-module.js: $(WEB)/face.js src/web/memory.js src/web/worker.js src/web/pack.py
 	$(SAY) PACK $@
-	$(Q)$(PYTHON) src/web/pack.py $(WEB)/face.js $(WEB)/face.wasm src/web/worker.js $@
+	$(Q)$(PYTHON) src/web/pack.py paviorModule 50 $@ $(WEB)/face.js $(WEB)/face.wasm src/web/memory.js src/web/worker.js
 
--include $(WEB_OBJ:.o=.d)
+# ---- the whole program ----
+
+# Of its rooms those that don't look at pictures. The typeface is carried along; nothing is installed in a browser.
+DESK_ROOMS := base po type html json scene course paper tag plan page draw guide drafting kit
+DESK_SRC := $(filter-out src/type/find.c,$(sort $(wildcard $(DESK_ROOMS:%=src/%/*.c)))) src/web/desk.c
+DESK_TEMPLATES := $(filter $(DESK_ROOMS:%=src/%/%) src/web/%,$(TEMPLATES))
+# What it shares with the other module is compiled once.
+DESK_OBJ := $(DESK_SRC:%.c=$(WEB)/%.o) $(WEB)/desk_templates.o $(WEB)/faces.o \
+            $(DESK_TEMPLATES:%=$(WEB)/%.o) $(patsubst src/po/%.po,$(WEB)/desk_po/%.o,$(sort $(wildcard src/po/*.po)))
+FACES := /usr/share/fonts/truetype/liberation2/LiberationSans
+LAYOUTS := $(addprefix layouts/,quayside.course breakwater.course pierhead.course)
+
+$(WEB)/desk_templates.c: $(wildcard src/*/embedded) Makefile
+	@mkdir -p $(@D)
+	$(Q)$(call LIST,$(DESK_TEMPLATES)) >$@
+$(WEB)/desk_templates.o: $(WEB)/desk_templates.c
+	$(Q)$(WEB_ENV) $(EMCC) $(WEB_CFLAGS) -MMD -MP -c $< -o $@
+# Of a language what is said of courses, on sheets and in kits.
+$(WEB)/desk_po/%.po: src/po/%.po
+	@mkdir -p $(@D)
+	$(Q)msggrep $(DESK_ROOMS:%=-N 'src/%/*') $(DESK_ROOMS:%=-N 'src/%/embedded/*') -N 'src/web/embedded/*' -o $@ $<
+$(WEB)/desk_po/%.o: $(WEB)/desk_po/%.po Makefile
+	$(SAY) WORDS $<
+	$(Q)$(WORDS) | $(WEB_ENV) $(EMCC) -std=c11 -w -x c -c - -o $@
+CARRY = { echo 'const unsigned char pv_carried_$(1)[] = {'; od -An -v -tu1 $(FACES)-$(2).ttf | sed -e 's/^ *//' -e 's/  */,/g' -e 's/$$/,/'; \
+          echo '}; const unsigned pv_carried_$(1)_size = sizeof pv_carried_$(1);'; }
+$(WEB)/faces.o: $(FACES)-Regular.ttf $(FACES)-Bold.ttf src/web/web.mk
+	@mkdir -p $(@D)
+	$(SAY) CARRY $@
+	$(Q){ $(call CARRY,regular,Regular); $(call CARRY,bold,Bold); } | $(WEB_ENV) $(EMCC) -std=c11 -w -x c -c - -o $@
+
+$(WEB)/desk.js: $(DESK_OBJ) $(WEB)/lib/made
+	$(SAY) LD $@
+	$(Q)$(WEB_ENV) em++ -Oz $(WEB_LINK) -o $@ $(DESK_OBJ) $(DESK_A)
+
+DESK_PARTS := src/web/memory.js src/web/desk_worker.js
+$(WEB)/course-module.js: $(WEB)/desk.js $(DESK_PARTS) $(LAYOUTS) src/web/pack.py
+	$(SAY) PACK $@
+	$(Q)$(PYTHON) src/web/pack.py paviorDesk 5 $@ $(WEB)/desk.js $(WEB)/desk.wasm $(DESK_PARTS) --text $(LAYOUTS)
+
+# The page by itself is filled by the module; in a kit it is filled with the kit.
+$(WEB)/pavior.html: LANGUAGE = en
+$(WEB)/pavior.de.html: LANGUAGE = de
+$(WEB)/pavior.html $(WEB)/pavior.de.html: $(WEB)/course-module.js src/web/fill.js src/html/embedded/pavior.css src/web/embedded/course.css src/web/embedded/course.js
+	$(SAY) FILL $@
+	$(Q)cp src/html/embedded/pavior.css src/web/embedded/course.css src/web/embedded/course.js $(WEB)
+	$(Q)$(NODE) src/web/fill.js $(WEB)/course-module.js $(LANGUAGE) $@
+
+-include $(WEB_OBJ:.o=.d) $(DESK_OBJ:.o=.d)

@@ -1,11 +1,9 @@
 // @ts-check
 /// <reference lib="webworker" />
-// The worker: holds the module, inspects pictures one after the other, and tells the page what came out. It stands
-// behind emscripten's program, which gives paviorFace. src/web/embedded/check.js is the other end.
+// The worker: holds the module (src/web/face.c), inspects pictures one after the other, and tells the page what came
+// out. It stands behind memory.js. src/web/embedded/check.js is the other end.
 
 /**
- * What src/web/face.c exports, behind an underscore.
- * @typedef {{HEAPU8: Uint8Array, [call: string]: any}} Face
  * @typedef {{verdict: number, label: string, sheet: string, answer: string, advice: string, code: string,
  *            steps: string, decoded: boolean}} Picture
  */
@@ -13,57 +11,16 @@
 (function () {
   "use strict";
 
-  /** @type {Face} */
-  let face;
   let page = 0;
-
-  /** @param {number} at @returns {string} */
-  function textAt(at) {
-    if (at === 0)
-      return "";
-    let end = at;
-    while (face.HEAPU8[end] !== 0)
-      end++;
-    return new TextDecoder().decode(face.HEAPU8.subarray(at, end));
-  }
-
-  /** A text that was handed over. @param {number} at @returns {string} */
-  function taken(at) {
-    const text = textAt(at);
-    face._pv_free(at);
-    return text;
-  }
-
-  /** Bytes in the module's memory, with a NUL behind them; 0 where it has none left. @param {Uint8Array} bytes */
-  function put(bytes) {
-    const at = face._malloc(bytes.length + 1);
-    if (at !== 0) {
-      face.HEAPU8.set(bytes, at);
-      face.HEAPU8[at + bytes.length] = 0;
-    }
-    return at;
-  }
-
-  /** @param {string} text */
-  function putText(text) {
-    return put(new TextEncoder().encode(text));
-  }
 
   /** @returns {Error} */
   function refusal() {
     return new Error(textAt(face._face_said(page)) || "out of memory");
   }
 
-  /** @param {BufferSource} packed gzip */
-  function unpacked(packed) {
-    const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"));
-    return new Response(stream).arrayBuffer();
-  }
-
   /** @param {{module: BufferSource, language: string, plans: {name: string, text: string}[]}} asked */
   async function open(asked) {
-    // @ts-ignore emscripten's
-    face = await paviorFace({ wasmBinary: await unpacked(asked.module) });
+    await openModule(asked.module);
     const language = putText(asked.language);
     page = face._face_open(language);
     face._free(language);
@@ -136,16 +93,5 @@
     return { html, json: taken(face._face_json(page)) };
   }
 
-  /** @type {{[work: string]: (asked: any) => any}} */
-  const works = { open, inspect, report, clear: () => face._face_clear(page) };
-
-  /** @param {MessageEvent} event */
-  self.onmessage = async (event) => {
-    const { id, work, asked } = event.data;
-    try {
-      postMessage({ id, done: (await works[work](asked)) ?? {} });
-    } catch (error) {
-      postMessage({ id, failed: String(error instanceof Error ? error.message : error) });
-    }
-  };
+  serve({ open, inspect, report, clear: () => face._face_clear(page) });
 })();

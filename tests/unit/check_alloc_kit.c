@@ -28,6 +28,8 @@ static bool make_kit(pv_diags *diags)
     options.n_rolls = 1;
     options.checker = "script";
     options.checker_size = 6;
+    options.maker = "script";
+    options.maker_size = 6;
     pv_kit *kit = pv_kit_make(text, strlen(text), NULL, test_type(), &options, take, &size, diags);
     pv_kit_free(kit);
     return kit != NULL;

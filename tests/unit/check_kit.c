@@ -485,6 +485,36 @@ START_TEST(a_checker_brings_its_page)
 }
 END_TEST
 
+/* With the course's text in it, and a way to it. */
+START_TEST(a_maker_brings_its_page)
+{
+    static const char *const papers[] = {"A4"};
+    pv_kit_options options = pv_kit_defaults();
+    options.papers = papers;
+    options.n_papers = 1;
+    for (int with = 0; with < 2; with++) {
+        shelf s = {0};
+        options.maker = with ? "script" : NULL;
+        options.maker_size = 6;
+        pv_kit *kit = make("layouts/pierhead.course", &options, &s, NULL);
+        ck_assert_ptr_nonnull(kit);
+        static const char *const names[] = {"pavior.html", "course.js", "course.css",
+                                            "course-module.js"};
+        for (size_t i = 0; i < sizeof names / sizeof *names; i++)
+            ck_assert_int_eq(find(&s, names[i]) != SIZE_MAX, with);
+        bool linked = strstr(s.bytes[find(&s, "index.html")], "pavior.html") != NULL;
+        ck_assert_int_eq(linked, with);
+        if (with) {
+            const char *page = s.bytes[find(&s, "pavior.html")];
+            ck_assert_mem_eq(s.bytes[find(&s, "course-module.js")], "script", 6);
+            ck_assert_ptr_nonnull(strstr(page, "\nmat 240mm by 160mm ground deck\n"));
+        }
+        pv_kit_free(kit);
+        empty(&s);
+    }
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("kit");
@@ -504,6 +534,7 @@ int main(void)
     tcase_add_test(tc, strangers_sums_lead_nowhere);
     tcase_add_test(tc, archives_know_no_time);
     tcase_add_test(tc, a_checker_brings_its_page);
+    tcase_add_test(tc, a_maker_brings_its_page);
     suite_add_tcase(suite, tc);
     return run_suite(suite);
 }

@@ -1,0 +1,133 @@
+// @ts-check
+/// <reference lib="webworker" />
+// The worker of the page that draws courses: holds the module (src/web/desk.c) with one course on the desk. It stands
+// behind memory.js. src/web/embedded/course.js is the other end, and has two: one draws, the other reviews and lays.
+
+/**
+ * @typedef {{severity: number, line: number, column: number, length: number, message: string, hint: string}} Said
+ * @typedef {{name: string, cell: number[]}} Sheet
+ */
+
+(function () {
+  "use strict";
+
+  let desk = 0;
+
+  /** What the last work found. @returns {Said[]} */
+  function said() {
+    return Array.from({ length: face._desk_said(desk) }, (_, i) => ({
+      severity: face._desk_said_severity(desk, i), line: face._desk_said_line(desk, i),
+      column: face._desk_said_column(desk, i), length: face._desk_said_length(desk, i),
+      message: textAt(face._desk_said_message(desk, i)), hint: textAt(face._desk_said_hint(desk, i)),
+    }));
+  }
+
+  /** Calls with texts that live as long as the call. @template T @param {string[]} texts
+   * @param {(...at: number[]) => T} call @returns {T} */
+  function withTexts(texts, call) {
+    const at = texts.map(putText);
+    try {
+      if (at.includes(0))
+        throw new Error("out of memory");
+      return call(...at);
+    } finally {
+      at.forEach((one) => face._free(one));
+    }
+  }
+
+  /** @param {{module: BufferSource, language: string}} asked */
+  async function open(asked) {
+    await openModule(asked.module);
+    desk = withTexts([asked.language], (language) => face._desk_open(language));
+    if (desk === 0)
+      throw new Error("out of memory");
+    const papers = [], languages = [];
+    for (let i = 0; face._desk_paper(i) !== 0; i++)
+      papers.push({ name: textAt(face._desk_paper(i)), width: face._desk_paper_width(i), height: face._desk_paper_height(i) });
+    for (let i = 0; face._desk_language(i) !== 0; i++)
+      languages.push({ code: textAt(face._desk_language(i)), name: textAt(face._desk_language_name(i)) });
+    return { version: textAt(face._desk_version()), papers, languages };
+  }
+
+  /** Reads a course. @param {{text: string}} asked */
+  function course(asked) {
+    const bytes = new TextEncoder().encode(asked.text), at = put(bytes);
+    if (at === 0)
+      throw new Error("out of memory");
+    const good = face._desk_course(desk, at, bytes.length, 0) !== 0;
+    face._free(at);
+    return { good, said: said(), name: textAt(face._desk_name(desk)), width: face._desk_width(desk),
+             height: face._desk_height(desk) };
+  }
+
+  /** Reads a course and draws it. @param {{text: string, run: boolean}} asked */
+  function draw(asked) {
+    const read = course(asked);
+    const svg = read.good ? taken(face._desk_drawing(desk, asked.run)) : "";
+    return { ...read, good: svg !== "", said: said(), svg };
+  }
+
+  /** @param {{text: string}} asked */
+  function review(asked) {
+    if (!course(asked).good)
+      return { said: said() };
+    const json = taken(face._desk_review(desk, false));
+    return { json, text: taken(face._desk_review(desk, true)), said: said() };
+  }
+
+  /** @param {[string, string][]} choices @returns {Said[]} what was refused */
+  function choose(choices) {
+    face._desk_usual(desk);
+    return choices.flatMap(([name, value]) =>
+      withTexts([name, value], (n, v) => face._desk_choose(desk, n, v)) !== 0 ? [] : said());
+  }
+
+  /** @param {number} at @param {number} size a copy, which is handed over */
+  function copied(at, size) {
+    return face.HEAPU8.slice(at, at + size).buffer;
+  }
+
+  /** @param {{text: string, choices: [string, string][]}} asked */
+  function lay(asked) {
+    const refused = course(asked).good ? choose(asked.choices) : said();
+    if (refused.some((one) => one.severity === 2) || face._desk_lay(desk) === 0)
+      return { good: false, said: refused.length > 0 ? refused : said() };
+    const told = said(), n = face._desk_sheets(desk);
+    return {
+      good: true, said: told, identity: textAt(face._desk_kit_identity(desk)),
+      paper: textAt(face._desk_laid_paper(desk)), minutes: face._desk_minutes(desk),
+      sheets: Array.from({ length: n }, (_, i) => ({
+        name: textAt(face._desk_sheet(desk, i)), cell: [0, 1, 2, 3].map((side) => face._desk_cell(desk, i, side)),
+      })),
+    };
+  }
+
+  /** The files of what was laid. */
+  function files() {
+    const plan = taken(face._desk_plan(desk));
+    const n = plan !== "" ? face._desk_draw(desk) : 0;
+    return { good: n > 0, said: said(), plan, memory: face.HEAPU8.length,
+             pdfs: Array.from({ length: n }, (_, i) => copied(face._desk_pdf(desk, i), face._desk_pdf_size(desk, i))) };
+  }
+
+  /** @param {{text: string, choices: [string, string][], folder: string, checker: string, maker: string}} asked */
+  function kit(asked) {
+    const refused = course(asked).good ? choose(asked.choices) : said();
+    if (refused.some((one) => one.severity === 2))
+      return { good: false, said: refused };
+    const scripts = [asked.checker, asked.maker].map((text) => new TextEncoder().encode(text));
+    const at = scripts.map((bytes) => bytes.length > 0 ? put(bytes) : 0);
+    face._desk_scripts(desk, at[0], scripts[0].length, at[1], scripts[1].length);
+    const size = withTexts([asked.folder], (folder) => face._desk_kit(desk, folder));
+    face._desk_scripts(desk, 0, 0, 0, 0);
+    return { good: size > 0, said: said(), zip: copied(face._desk_kit_bytes(desk), size), memory: face.HEAPU8.length };
+  }
+
+  /** For the build. @param {{text: string}} asked */
+  function page(asked) {
+    course(asked);
+    return { html: taken(face._desk_page(desk)), said: said() };
+  }
+
+  serve({ open, draw, review, lay, files, kit, page });
+})();

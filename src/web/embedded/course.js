@@ -1,0 +1,712 @@
+// @ts-check
+// The drawing table: a course's text, its drawing as one types, what the review says, and the sheets. Two workers do
+// the work, so that drawing never waits for a review or for sheets: src/web/desk_worker.js is their end. Words stand
+// in the page, in its language.
+"use strict";
+
+(function () {
+  /**
+   * @typedef { {line: number, column: number, length: number} } Place
+   * @typedef { Place & {severity: number, message: string, hint: string} } Said
+   * @typedef { Place & {kind: string, text: string, at: [number, number] | null} } Found
+   * @typedef { {name: string, cell: number[]} } Sheet
+   * @typedef { {name: string, width: number, height: number} } Paper
+   * @typedef { {worker: string, module: string, texts?: Record<string, string>} } Script
+   * @typedef {Record<string, string | number>} Filling
+   */
+
+  /** @template {HTMLElement} T @param {string} id @returns {T} */
+  function part(id) {
+    return /** @type {T} */ (document.getElementById(id));
+  }
+
+  /** @param {string} id */
+  const value = (id) => /** @type {HTMLInputElement | HTMLSelectElement} */ (part(id)).value.trim();
+  const text = /** @type {HTMLTextAreaElement} */ (part("text"));
+  const words = /** @type {HTMLTemplateElement} */ (part("words")).content;
+  const LANGUAGE = document.documentElement.lang;
+  const KINDS = ["un", "un", "er"]; // a pv_severity's sign
+  const MARKED_MOST = 200000;       // characters of a text whose faulty words are underlined
+  const PAUSE = 250;                // ms without a key before a review begins
+
+  /** @param {string} name @param {Filling} [with_] */
+  function say(name, with_ = {}) {
+    const said = words.querySelector(`[data-word=${name}]`)?.textContent ?? "";
+    return said.replace(/\$([a-z])/g, (all, letter) => String(with_[letter] ?? all));
+  }
+
+  /** What is wrong, and what to do. @param {string} message @param {string} [hint] */
+  function advised(message, hint) {
+    return hint ? `${message}; ${hint}` : message;
+  }
+
+  /** @param {string} tag @param {string} content @param {string} [kind] */
+  function element(tag, content, kind) {
+    const made = document.createElement(tag);
+    made.textContent = content;
+    if (kind !== undefined)
+      made.className = kind;
+    return made;
+  }
+
+  /** @param {string} tag @param {Record<string, string | number>} attributes @param {...Node} within */
+  function svg(tag, attributes, ...within) {
+    const made = document.createElementNS("http://www.w3.org/2000/svg", tag);
+    for (const [name, set] of Object.entries(attributes))
+      made.setAttribute(name, String(set));
+    made.append(...within);
+    return made;
+  }
+
+  /** @param {string} kind */
+  function sign(kind) {
+    return svg("svg", { class: `v ${kind}`, viewBox: "0 0 20 20", "aria-hidden": "true" }, svg("use", { href: `#${kind}` }));
+  }
+
+  /** @param {unknown} error */
+  function messageOf(error) {
+    const message = error instanceof Error ? error.message : String(error);
+    return /memory|allocation|unreachable|out of bounds/i.test(message) ? say("memory") : say("failed", { x: message });
+  }
+
+  // ---- the workers ----
+
+  /** @param {string} base64 */
+  function bytesOf(base64) {
+    return Uint8Array.from(atob(base64), (c) => c.charCodeAt(0)).buffer;
+  }
+
+  /** @returns {Script} */
+  function script() {
+    return Reflect.get(globalThis, "paviorDesk");
+  }
+
+  /** A worker that answers one after the other, and comes back after it was dropped. */
+  class Desk {
+    constructor() {
+      /** @type {Worker | null} */
+      this.worker = null;
+      this.asked = 0;
+      /** @type {Map<number, {done: (what: any) => void, failed: (why: Error) => void}>} */
+      this.waiting = new Map();
+      /** @type {Promise<any> | null} */
+      this.opened = null;
+    }
+
+    /** Whoever waits hears why. @param {string} why */
+    drop(why) {
+      this.worker?.terminate();
+      this.worker = this.opened = null;
+      for (const one of this.waiting.values())
+        one.failed(new Error(why));
+      this.waiting.clear();
+    }
+
+    /** @param {string} work @param {object} what @returns {Promise<any>} */
+    post(work, what) {
+      return new Promise((done, failed) => {
+        this.waiting.set(++this.asked, { done, failed });
+        this.worker?.postMessage({ id: this.asked, work, asked: what });
+      });
+    }
+
+    /** What it opened with. @returns {Promise<any>} */
+    open() {
+      if (this.opened !== null)
+        return this.opened;
+      const address = URL.createObjectURL(new Blob([script().worker], { type: "text/javascript" }));
+      this.worker = new Worker(address);
+      URL.revokeObjectURL(address);
+      this.worker.onmessage = ({ data }) => {
+        const one = this.waiting.get(data.id);
+        this.waiting.delete(data.id);
+        if ("failed" in data)
+          one?.failed(new Error(data.failed));
+        else
+          one?.done(data.done);
+      };
+      this.worker.onerror = (event) => this.drop(event.message || "out of memory");
+      this.opened = this.post("open", { module: bytesOf(script().module), language: LANGUAGE });
+      return this.opened;
+    }
+
+    /** What is left of a module that failed can't be trusted. @param {string} work @param {object} what */
+    async ask(work, what) {
+      await this.open();
+      try {
+        return await this.post(work, what);
+      } catch (error) {
+        this.drop("");
+        throw error;
+      }
+    }
+  }
+
+  const hand = new Desk(), head = new Desk(); // who draws; who reviews, lays and makes kits
+
+  // ---- the pad ----
+
+  /** @type {Found[]} */
+  let faults = [];
+  /** @type {Found[]} */
+  let reviewed = [];
+
+  /** @returns {Found[]} in the order of the text */
+  function found() {
+    return [...faults, ...reviewed].sort((a, b) => a.line - b.line || a.column - b.column);
+  }
+
+  /** Where a place begins in the text, in UTF-16. Columns count characters. @param {Place} one */
+  function startOf(one) {
+    let at = 0;
+    for (let line = 1; line < one.line; line++) {
+      const end = text.value.indexOf("\n", at);
+      if (end < 0)
+        return text.value.length;
+      at = end + 1;
+    }
+    for (let column = 1; column < one.column && at < text.value.length && text.value[at] !== "\n"; column++)
+      at += (text.value.codePointAt(at) ?? 0) > 0xFFFF ? 2 : 1;
+    return at;
+  }
+
+  /** @param {Place} one */
+  function goTo(one) {
+    const at = startOf(one);
+    text.focus();
+    text.setSelectionRange(at, at + Math.max(1, one.length));
+    const height = parseFloat(getComputedStyle(text).lineHeight);
+    text.scrollTop = Math.max(0, (one.line - 4) * height);
+    follow();
+  }
+
+  function follow() {
+    part("numbers").scrollTop = part("marks").scrollTop = text.scrollTop;
+    part("marks").scrollLeft = text.scrollLeft;
+  }
+
+  let numbered = "";
+
+  /** Line numbers, those of findings marked; and a line under each faulty word. */
+  function mark() {
+    const lines = text.value.split("\n").length, places = found().filter((one) => one.line > 0);
+    const flagged = new Set(places.map((one) => one.line)), key = `${lines}:${[...flagged].join()}`;
+    if (key !== numbered) {
+      const numbers = Array.from({ length: lines }, (_, i) => flagged.has(i + 1) ? `<b>${i + 1}</b>` : String(i + 1));
+      part("numbers").innerHTML = `${numbers.join("\n")}\n\n\n`;
+      numbered = key;
+    }
+    const nodes = [];
+    let from = 0;
+    if (text.value.length <= MARKED_MOST)
+      for (const one of places.filter((p) => p.length > 0)) {
+        const at = startOf(one), to = Math.min(text.value.length, at + one.length);
+        if (at < from || to <= at)
+          continue;
+        nodes.push(text.value.slice(from, at), element("mark", text.value.slice(at, to)));
+        from = to;
+      }
+    part("marks").replaceChildren(...nodes, nodes.length > 0 ? `${text.value.slice(from)}\n\n\n` : "");
+    follow();
+  }
+
+  // ---- the drawing ----
+
+  let drawn = { name: "", width: 0, height: 0 };
+  /** @type {Sheet[]} */
+  let cells = [];
+
+  /** What lies over the drawing: where findings are, and the sheets. */
+  function overlay() {
+    part("stage").querySelector(".over")?.remove();
+    if (drawn.width === 0)
+      return;
+    const { width: w, height: h } = drawn, size = Math.max(w, h) / 45;
+    const over = svg("svg", { class: "over", viewBox: `0 0 ${w} ${h}`, "aria-hidden": "true" });
+    for (const { name, cell: [left, bottom, right, top] } of cells) {
+      const label = svg("text", { x: (left + right) / 2, y: h - (bottom + top) / 2, "font-size": size * 1.3 });
+      label.textContent = name;
+      over.append(svg("rect", { x: left, y: h - top, width: right - left, height: top - bottom }), label);
+    }
+    found().forEach((one, i) => {
+      if (one.at === null)
+        return;
+      const [x, y] = [one.at[0], h - one.at[1]], label = svg("text", { x, y, "font-size": size * 1.1 });
+      label.textContent = String(i + 1);
+      over.append(svg("circle", { cx: x, cy: y, r: size }), label);
+    });
+    part("stage").append(over);
+  }
+
+  /** @param {string} markup of pv_course_svg */
+  function showDrawing(markup) {
+    const made = new DOMParser().parseFromString(markup, "image/svg+xml").documentElement;
+    made.setAttribute("aria-hidden", "true");
+    part("mat").replaceChildren(document.importNode(made, true));
+  }
+
+  let drawing = false, wanted = false, typed = 0;
+
+  async function draw() {
+    wanted = true;
+    if (drawing)
+      return;
+    drawing = true;
+    while (wanted) {
+      wanted = false;
+      const since = typed;
+      try {
+        const got = await hand.ask("draw", { text: text.value, run: /** @type {HTMLInputElement} */ (part("run")).checked });
+        take(got, since);
+      } catch (error) {
+        part("held").textContent = messageOf(error);
+      }
+    }
+    drawing = false;
+  }
+
+  /** @param {any} got @param {number} since */
+  function take(got, since) {
+    faults = got.said.map((/** @type {Said} */ one) => ({
+      kind: KINDS[one.severity], line: one.line, column: one.column, length: one.length, at: null,
+      text: advised(one.message, one.hint),
+    }));
+    if (got.good) {
+      drawn = got;
+      showDrawing(got.svg);
+      part("name").textContent = got.name;
+      part("size").textContent = say("size", { w: +got.width.toFixed(1), h: +got.height.toFixed(1) });
+    }
+    part("stage").classList.toggle("stale", !got.good);
+    part("held").textContent = got.good ? "" : say("stale");
+    if (!got.good) {
+      reviewed = [];
+      part("whole").hidden = true;
+      verdict(say("faults", { n: faults.filter((one) => one.kind === "er").length }), "er");
+    }
+    list();
+    requestAnimationFrame(() => {
+      document.body.dataset.drawn = String(Math.round(performance.now() - since));
+      document.body.dataset.count = String(Number(document.body.dataset.count ?? 0) + 1);
+    });
+  }
+
+  // ---- the review ----
+
+  /** @param {string} told @param {string} kind */
+  function verdict(told, kind) {
+    part("verdict").textContent = told;
+    part("verdict").className = kind;
+  }
+
+  /** @param {Place} one @param {string} kind @param {string} told @param {number} number */
+  function item(one, kind, told, number) {
+    const made = document.createElement("li"), line = element("p", "", "said"), said = document.createElement("span");
+    const marker = sign(kind);
+    if (one.line > 0) {
+      const place = element("button", say("line", { n: one.line }), "place");
+      place.setAttribute("type", "button");
+      place.addEventListener("click", () => goTo(one));
+      said.append(place);
+    }
+    said.append(number > 0 ? `${number}: ` : "", told);
+    line.append(marker, said);
+    made.append(line);
+    return made;
+  }
+
+  function list() {
+    const all = found();
+    part("findings").replaceChildren(...all.map((one, i) =>
+      item(one, one.kind, one.text, one.at !== null ? i + 1 : 0)));
+    mark();
+    overlay();
+  }
+
+  let pause = 0, edition = 0; // how often the text has changed
+  let reviewing = false, last = -1; // the edition that was reviewed last
+
+  /** Reviews the text as it is now, unless sheets are being made: then after them. */
+  async function review() {
+    if (reviewing || working)
+      return;
+    reviewing = true;
+    while (last !== edition && !working) {
+      const of = edition;
+      try {
+        const got = await head.ask("review", { text: text.value });
+        if (of === edition && got.json)
+          showReview(JSON.parse(got.json), got.text);
+      } catch (error) {
+        part("told").textContent = stopped ? "" : messageOf(error);
+      }
+      last = of;
+    }
+    reviewing = false;
+  }
+
+  /** @param {any} told @param {string} whole */
+  function showReview(told, whole) {
+    reviewed = told.findings.map((/** @type {any} */ one) => ({
+      kind: one.kind === "problem" ? "no" : "un", line: one.source_line ?? 0, column: one.source_column ?? 0,
+      length: 0, text: advised(one.message, one.hint),
+      at: Array.isArray(one.at) ? one.at : null,
+    }));
+    const problems = reviewed.filter((one) => one.kind === "no").length;
+    verdict(told.sound ? say("sound") : say("problems", { n: problems }), told.sound ? "ok" : "no");
+    part("told").textContent = told.sound && reviewed.length === 0 ? say("nothing") : "";
+    part("review").textContent = whole;
+    part("whole").hidden = false;
+    list();
+  }
+
+  /** The text is another. */
+  function changed() {
+    typed = performance.now();
+    edition++;
+    reviewed = [];
+    cells = [];
+    part("told").textContent = "";
+    if (part("laid").childElementCount > 0)
+      part("now").textContent = say("changed");
+    clear("laid");
+    clear("kit-laid");
+    part("kit-now").textContent = "";
+    mark();
+    draw();
+    verdict(say("reviewing"), "");
+    clearTimeout(pause);
+    pause = window.setTimeout(review, PAUSE);
+  }
+
+  // ---- files ----
+
+  let saved = text.value;
+
+  /** @param {string} name */
+  function plainName(name) {
+    const plain = name.normalize("NFKD").replace(/[^A-Za-z0-9]+/g, "-").replace(/^-+|-+$/g, "").toLowerCase();
+    return plain.slice(0, 40) || "course";
+  }
+
+  /** @param {string} name @param {Blob} blob @param {string} label @param {string} into */
+  function offer(name, blob, label, into) {
+    const link = /** @type {HTMLAnchorElement} */ (element("a", label, "button"));
+    link.href = URL.createObjectURL(blob);
+    link.download = name;
+    part(into).append(link);
+    return link;
+  }
+
+  /** @param {string} id of what was offered */
+  function clear(id) {
+    for (const link of part(id).querySelectorAll("a"))
+      URL.revokeObjectURL(link.href);
+    part(id).replaceChildren();
+  }
+
+  function save() {
+    const link = document.createElement("a");
+    link.href = URL.createObjectURL(new Blob([text.value], { type: "text/plain" }));
+    link.download = `${plainName(drawn.name)}.course`;
+    link.click();
+    window.setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+    saved = text.value;
+  }
+
+  /** In place of what is there, so that it can be taken back. @param {string} name @param {string} content */
+  function replace(name, content) {
+    if (text.value !== saved && !window.confirm(say("unsaved", { x: name })))
+      return;
+    text.focus();
+    text.select();
+    // The one way that leaves the text's own undo as it is.
+    if (!document.execCommand("insertText", false, content)) {
+      text.value = content;
+      changed();
+    }
+    saved = text.value;
+    text.setSelectionRange(0, 0);
+    text.scrollTop = 0;
+  }
+
+  // ---- the sheets ----
+
+  let working = false, stopped = false, ticking = 0;
+
+  /** Says it again each second. @param {string} id @param {string} name */
+  function doing(id, name) {
+    const start = Date.now();
+    const tell = () => { part(id).textContent = say(name, { s: Math.floor((Date.now() - start) / 1000) }); };
+    clearInterval(ticking);
+    tell();
+    ticking = window.setInterval(tell, 500);
+  }
+
+  /** @param {boolean} busy */
+  function setBusy(busy) {
+    working = busy;
+    if (!busy)
+      clearInterval(ticking);
+    part("stop").hidden = part("doing").hidden = !busy;
+    for (const id of ["lay", "make-kit"])
+      /** @type {HTMLButtonElement} */ (part(id)).disabled = busy;
+    document.body.setAttribute("aria-busy", String(busy));
+  }
+
+  /** @param {string} id @returns {number | null} */
+  function ruler(id) {
+    const typedIn = value(id).replace(/\s*mm$/, ""), mm = Number(typedIn.replace(",", "."));
+    if (typedIn === "")
+      return null;
+    if (!(mm > 0 && Number.isFinite(mm)))
+      throw new TypeError(say("number", { x: typedIn }));
+    return mm;
+  }
+
+  const RULER_U = 0.0025; // of 100 mm by a steel rule, to a quarter of a millimetre
+
+  /** @type {Paper[]} */
+  let papers = [];
+
+  /** A printer file, chosen or of what was typed in; "" for none. @returns {Promise<string>} */
+  async function printer() {
+    const file = /** @type {HTMLInputElement} */ (part("printer")).files?.[0];
+    if (file !== undefined)
+      return file.text();
+    const across = ruler("across"), up = ruler("up"), paper = papers.find((one) => one.name === value("paper"));
+    if (across === null && up === null)
+      return "";
+    if (across === null || up === null)
+      throw new TypeError(say("both"));
+    const none = { value: null, U: null, corrected: false };
+    const one = (/** @type {number} */ mm) => ({ value: mm / 100, U: RULER_U, corrected: true });
+    return JSON.stringify({
+      format: "pavior printer", version: 1, paper: paper?.name ?? "custom",
+      page_mm: [paper?.width ?? 210, paper?.height ?? 297], scale: { x: one(across), y: one(up) }, skew_mrad: none, ink_mm: none,
+    });
+  }
+
+  /** @returns {Promise<[string, string][]>} */
+  async function choices() {
+    const own = value("paper") === "";
+    /** @type {[string, string][]} */
+    const all = [["paper", own ? value("custom") : value("paper")],
+                 ...["orientation", "overlap", "joint", "colours", "language"].map((id) =>
+                   /** @type {[string, string]} */ ([id, value(id)]))];
+    if (value("margins") === "own")
+      for (const side of ["left", "bottom", "right", "top"])
+        all.push([`margin-${side}`, value(`margin-${side}`)]);
+    else if (value("margins") !== "")
+      all.push(["printer-class", value("margins")]);
+    const correction = await printer();
+    if (correction !== "")
+      all.push(["printer", correction]);
+    return all;
+  }
+
+  /** @param {string} id @param {Said[]} said */
+  function showSaid(id, said) {
+    part(id).replaceChildren(...said.map((one) =>
+      item(one, KINDS[one.severity], advised(one.message, one.hint), 0)));
+  }
+
+  /** @param {number} bytes */
+  function megabytes(bytes) {
+    return (bytes / 1e6).toFixed(bytes < 1e6 ? 2 : 1);
+  }
+
+  /** Works at something that takes long, and tells of it there. @param {string} id @param {string} told
+   * @param {() => Promise<string>} work gives what to say at its end */
+  async function busy(id, told, work) {
+    if (working)
+      return;
+    stopped = false;
+    setBusy(true);
+    doing(id, told);
+    let end = "";
+    try {
+      end = await work();
+    } catch (error) {
+      end = stopped ? say("stopped") : error instanceof TypeError ? error.message : messageOf(error);
+    }
+    setBusy(false);
+    part(id).textContent = end;
+    review();
+  }
+
+  async function lay() {
+    clear("laid");
+    showSaid("refused", []);
+    const of = edition, laid = await head.ask("lay", { text: text.value, choices: await choices() });
+    showSaid("refused", laid.said);
+    if (!laid.good)
+      return "";
+    const made = await head.ask("files", {});
+    if (!made.good) {
+      showSaid("refused", made.said);
+      return "";
+    }
+    if (of !== edition)
+      return say("changed");
+    document.body.dataset.memory = made.memory;
+    const name = `${plainName(drawn.name)}-${plainName(laid.paper)}`;
+    cells = laid.sheets;
+    overlay();
+    made.pdfs.forEach((/** @type {ArrayBuffer} */ bytes, /** @type {number} */ i) => {
+      const many = made.pdfs.length > 1;
+      offer(`${name}${many ? `-${i + 1}` : ""}.pdf`, new Blob([bytes], { type: "application/pdf" }),
+            say(many ? "pdfs" : "pdf", { n: i + 1, x: megabytes(bytes.byteLength) }), "laid");
+    });
+    offer(`${name}.plan.json`, new Blob([made.plan], { type: "application/json" }), say("plan"), "laid");
+    return say(laid.sheets.length === 1 ? "one" : "laid", {
+      n: laid.sheets.length, p: laid.paper, k: laid.identity, m: Math.round(laid.minutes),
+    });
+  }
+
+  // ---- the kit ----
+
+  /** As `make web` wrote it. @param {string} name @param {Script} what */
+  function scriptText(name, what) {
+    const plain = (/** @type {string} */ s) => JSON.stringify(s).replace(/[^ -~]/g, (c) =>
+      `\\u${c.charCodeAt(0).toString(16).padStart(4, "0")}`);
+    /** @param {any} tree @returns {string} */
+    const write = (tree) => typeof tree === "string" ? plain(tree)
+      : `{${Object.entries(tree).map(([key, one]) => `${plain(key)}: ${write(one)}`).join(", ")}}`;
+    return `"use strict";\nglobalThis.${name} = ${write(what)};\n`;
+  }
+
+  /** The other script, where it lies beside this page. @returns {Promise<string>} */
+  function checker() {
+    return new Promise((done) => {
+      const give = () => done(scriptText("paviorModule", Reflect.get(globalThis, "paviorModule")));
+      if ("paviorModule" in globalThis)
+        return give();
+      const tag = document.createElement("script");
+      tag.src = "check-module.js";
+      tag.onload = give;
+      tag.onerror = () => done("");
+      document.head.append(tag);
+    });
+  }
+
+  async function makeKit() {
+    clear("kit-laid");
+    showSaid("kit-refused", []);
+    const of = edition, folder = `${plainName(drawn.name)}-kit`, check = await checker();
+    /** @type {[string, string][]} */
+    const all = [["language", value("language")]];
+    for (const paper of value("papers").split(",").map((one) => one.trim()).filter((one) => one !== ""))
+      all.push(["kit-paper", paper]);
+    if (value("url") !== "")
+      all.push(["url", value("url")]);
+    const made = await head.ask("kit", { text: text.value, choices: all, folder, checker: check,
+                                         maker: scriptText("paviorDesk", script()) });
+    showSaid("kit-refused", made.said);
+    if (!made.good)
+      return "";
+    if (of !== edition)
+      return say("changed");
+    offer(`${folder}.zip`, new Blob([made.zip], { type: "application/zip" }),
+          say("kit", { x: megabytes(made.zip.byteLength) }), "kit-laid");
+    return say("made") + (check === "" ? ` ${say("without")}` : "");
+  }
+
+  // ---- all together ----
+
+  let next = 0;
+
+  /** @param {KeyboardEvent} event */
+  function key(event) {
+    const control = event.ctrlKey || event.metaKey;
+    /** @type {Record<string, () => void>} */
+    const keys = control ? { s: save, o: () => part("file").click(), Enter: () => part("lay").click() }
+      : { F8: () => {
+        const places = found().filter((one) => one.line > 0);
+        if (places.length > 0)
+          goTo(places[next++ % places.length]);
+      } };
+    const act = keys[event.key];
+    if (act === undefined)
+      return;
+    event.preventDefault();
+    act();
+  }
+
+  function listen() {
+    text.addEventListener("input", changed);
+    text.addEventListener("scroll", follow);
+    document.addEventListener("keydown", key);
+    part("run").addEventListener("change", draw);
+    part("save").addEventListener("click", save);
+    part("open").addEventListener("click", () => part("file").click());
+    part("file").addEventListener("change", async () => {
+      const input = /** @type {HTMLInputElement} */ (part("file")), file = input.files?.[0];
+      if (file !== undefined)
+        replace(file.name, await file.text());
+      input.value = "";
+    });
+    part("beginning").addEventListener("change", () => {
+      const name = value("beginning"), content = script().texts?.[name];
+      if (content !== undefined)
+        replace(name, content);
+      /** @type {HTMLSelectElement} */ (part("beginning")).value = "";
+    });
+    part("paper").addEventListener("change", () => { part("own-paper").hidden = value("paper") !== ""; });
+    part("margins").addEventListener("change", () => { part("own-margins").hidden = value("margins") !== "own"; });
+    part("layout").addEventListener("submit", (event) => {
+      event.preventDefault();
+      busy("now", "laying", lay);
+    });
+    part("publish").addEventListener("submit", (event) => {
+      event.preventDefault();
+      busy("kit-now", "making", makeKit);
+    });
+    part("stop").addEventListener("click", () => {
+      stopped = true;
+      head.drop("");
+    });
+    window.addEventListener("beforeunload", (event) => {
+      if (text.value !== saved)
+        event.preventDefault();
+    });
+  }
+
+  /** @param {string} id @param {string} set @param {string} shown */
+  function addOption(id, set, shown) {
+    const option = /** @type {HTMLOptionElement} */ (element("option", shown));
+    option.value = set;
+    part(id).append(option);
+  }
+
+  async function begin() {
+    const lacks = ["WebAssembly", "DecompressionStream", "Worker"].find((name) => !(name in globalThis));
+    if (lacks !== undefined) {
+      part("state").textContent = say("old", { x: lacks });
+      return;
+    }
+    part("state").textContent = say("loading");
+    try {
+      const opened = await hand.open();
+      papers = opened.papers;
+      for (const { name } of papers)
+        addOption("paper", name, name);
+      addOption("paper", "", say("other"));
+      for (const one of opened.languages)
+        addOption("language", one.code, one.name);
+      /** @type {HTMLSelectElement} */ (part("paper")).value = "A4";
+      /** @type {HTMLSelectElement} */ (part("language")).value = LANGUAGE;
+    } catch (error) {
+      part("state").textContent = messageOf(error);
+      return;
+    }
+    for (const name of Object.keys(script().texts ?? {}))
+      addOption("beginning", name, name.replace(/\.course$/, "").replace(/^./, (c) => c.toUpperCase()));
+    part("state").textContent = "";
+    part("desk").hidden = false;
+    listen();
+    changed();
+  }
+
+  begin();
+})();

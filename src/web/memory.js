@@ -1,0 +1,65 @@
+// @ts-check
+/// <reference lib="webworker" />
+// What both workers do alike: texts and bytes in and out of the module's memory, and answering the page. Each worker
+// is emscripten's program, which gives paviorFace, then this, then its own.
+
+/**
+ * What the module exports, behind an underscore.
+ * @typedef {{HEAPU8: Uint8Array, [call: string]: any}} Face
+ */
+
+/** @type {Face} */
+let face;
+
+/** @param {number} at @returns {string} */
+function textAt(at) {
+  if (at === 0)
+    return "";
+  let end = at;
+  while (face.HEAPU8[end] !== 0)
+    end++;
+  return new TextDecoder().decode(face.HEAPU8.subarray(at, end));
+}
+
+/** A text that was handed over. @param {number} at @returns {string} */
+function taken(at) {
+  const text = textAt(at);
+  face._pv_free(at);
+  return text;
+}
+
+/** Bytes in the module's memory, with a NUL behind them; 0 where it has none left. @param {Uint8Array} bytes */
+function put(bytes) {
+  const at = face._malloc(bytes.length + 1);
+  if (at !== 0) {
+    face.HEAPU8.set(bytes, at);
+    face.HEAPU8[at + bytes.length] = 0;
+  }
+  return at;
+}
+
+/** @param {string} text */
+function putText(text) {
+  return put(new TextEncoder().encode(text));
+}
+
+/** @param {BufferSource} packed gzip */
+async function openModule(packed) {
+  const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"));
+  const wasmBinary = await new Response(stream).arrayBuffer();
+  // @ts-ignore emscripten's
+  face = await paviorFace({ wasmBinary });
+}
+
+/** @param {{[work: string]: (asked: any) => any}} works */
+function serve(works) {
+  /** @param {MessageEvent} event */
+  self.onmessage = async (event) => {
+    const { id, work, asked } = event.data;
+    try {
+      postMessage({ id, done: (await works[work](asked)) ?? {} });
+    } catch (error) {
+      postMessage({ id, failed: String(error instanceof Error ? error.message : error) });
+    }
+  };
+}
