@@ -431,6 +431,7 @@ typedef struct pv_inspect_options {
     const pv_language *language; /* of all that people read in it; NULL: English */
     bool for_sender; /* the advice is for whoever sent the picture and has no program: it names no
                         commands, and asks for no readings */
+    bool by_page;    /* of for_sender: who has the page that inspects in a browser */
 } pv_inspect_options;
 
 PV_API void pv_inspect_init(pv_inspect_options *options, size_t size);

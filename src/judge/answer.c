@@ -292,7 +292,8 @@ static const situation situations[] = {
       {PV_SAID("Print the sheet again.")}}},
 
     /* Can't tell. First what makes a measurement idle; then what nothing but the right step
-     * settles. */
+     * settles. Where another reference may settle it, no row asks for another print: this one may
+     * well be true. */
     {PV_UNDECIDED, CROWDED, 0, ANY, 0,
      {PV_SAID("Can't tell: this sheet has more lines than pavior checks."),
       {PV_SAID("Print the course on smaller sheets.")}}},
@@ -381,26 +382,21 @@ static const situation situations[] = {
     {PV_UNDECIDED, NEEDS_SCALE | CARD_UNUSED, 0, ANY, PV_REMEDY_REFERENCE,
      {PV_SAID("Can't tell: this $v alone is not exact enough for $t, and its bank card does not show "
       "clearly enough."),
-      {CARD_PLAIN,
-       OR_PRINT}}},
+      {CARD_PLAIN}}},
     {PV_UNDECIDED, NEEDS_SCALE | ANY_SCANNER, CARD | RULER, ANY, PV_REMEDY_REFERENCE,
      {PV_SAID("Can't tell: this scan alone is not exact enough for $t$b."),
       {PV_SAID("Was it scanned on a flatbed's glass? Then say so$e. Or lay a bank card on "
-      "the glass and scan again."),
-       OR_PRINT}}},
+      "the glass and scan again.")}}},
     {PV_UNDECIDED, NEEDS_SCALE, CARD | NO_STEPS, ANY, PV_REMEDY_REFERENCE,
      {PV_SAID("Can't tell: this $v alone is not exact enough for $t$b."),
       {LAY_CARD,
-       OR_MEASURE,
-       OR_PRINT}}},
+       OR_MEASURE}}},
     {PV_UNDECIDED, NEEDS_SCALE, CARD, ANY, PV_REMEDY_REFERENCE,
      {PV_SAID("Can't tell: this $v alone is not exact enough for $t$b."),
-      {LAY_CARD,
-       OR_PRINT}}},
+      {LAY_CARD}}},
     {PV_UNDECIDED, NEEDS_SCALE, NO_STEPS, ANY, PV_REMEDY_REFERENCE,
      {PV_SAID("Can't tell: this $v is not exact enough for $t$b."),
-      {MEASURE,
-       OR_PRINT}}},
+      {MEASURE}}},
     {PV_UNDECIDED, NEEDS_SCALE, 0, ANY, PV_REMEDY_REFERENCE,
      {PV_SAID("Can't tell: this $v is not exact enough for $t$b."),
       {PV_SAID("Scan it at 600 dpi."),
@@ -472,7 +468,7 @@ typedef struct telling {
     const pv_inspection *in;
     const pv_value *worst; /* or NULL */
     const pv_mark *mark;   /* or NULL */
-    bool for_sender;
+    const pv_answer_told *told;
 } telling;
 
 /* How bad: of undecided values by how much U is too large, of others by how much of the tolerance
@@ -635,21 +631,24 @@ static bool feeds(const pv_inspection *in)
     return in->sheet.scanner > PV_SCANNER_FLATBED;
 }
 
-/* A command for whoever has the program; others ask who has it. */
-static bool add_command(pv_text *to, bool for_sender, char what)
+/* A command for whoever has the program; others ask who has it, or answer the page's question. */
+static bool add_command(pv_text *to, const pv_answer_told *told, char what)
 {
     static const struct {
         char what;
-        const char *command, *request;
+        const char *command, *request, *page;
     } ways[] = {
-        {'a', " (pavior calibrate)", PV_SAID(" (the organiser can do it)")},
-        {'e', ": --scanner flatbed", PV_SAID(" to the organiser")},
-        {'f', " (pavior sheets --proof)", PV_SAID(" (the organiser can do it)")},
+        {'a', " (pavior calibrate)", PV_SAID(" (the organiser can do it)"), NULL},
+        {'e', ": --scanner flatbed", PV_SAID(" to the organiser"),
+         PV_SAID(" under \"How were they made?\", and measure it again")},
+        {'f', " (pavior sheets --proof)", PV_SAID(" (the organiser can do it)"), NULL},
     };
     for (size_t i = 0; i < sizeof ways / sizeof *ways; i++) {
         if (ways[i].what != what)
             continue;
-        pv_text_add(to, "%s", for_sender ? pv_say(to->language, ways[i].request) : ways[i].command);
+        const char *request =
+            told->by_page && ways[i].page != NULL ? ways[i].page : ways[i].request;
+        pv_text_add(to, "%s", told->for_sender ? pv_say(to->language, request) : ways[i].command);
         return true;
     }
     return false;
@@ -660,7 +659,7 @@ static void fill_in(pv_text *to, const telling *t, char what)
     const pv_inspection *in = t->in;
     const pv_language *l = to->language;
     bool photo = in->sheet.photograph;
-    if (add_command(to, t->for_sender, what))
+    if (add_command(to, t->told, what))
         return;
     switch (what) {
     case 'b':
@@ -771,7 +770,7 @@ bool pv_answer_make(pv_inspection *in, const pv_answer_told *told)
     while (s->verdict != in->sheet.verdict || (all & s->all) != s->all || (all & s->none) != 0)
         s++; /* the last of each verdict asks for nothing */
     in->sheet.asks_scanner = (s->all & ANY_SCANNER) != 0;
-    telling t = {in, find_worst(in, s), deciding_mark(in), told->for_sender};
+    telling t = {in, find_worst(in, s), deciding_mark(in), told};
     pv_text answer = PV_TEXT_IN(in->sheet.language), advice = PV_TEXT_IN(in->sheet.language);
     say(&answer, &t, s->words.answer);
     for (int i = 0; i < PV_ADVICE_MAX && s->words.advice[i] != NULL; i++) {

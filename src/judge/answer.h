@@ -15,6 +15,7 @@ typedef struct pv_answer_told {
     bool single;       /* the mat's only sheet */
     bool scanner_told; /* how true its scanner is */
     bool for_sender;   /* the advice is for somebody without the program */
+    bool by_page;      /* who has the page that inspects in a browser */
 } pv_answer_told;
 
 /* Fills in answer and advice of a judged inspection. Of a table of situations the first that fits

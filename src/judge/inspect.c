@@ -89,6 +89,7 @@ static bool judge_all(inspect_job *job, const pv_plane *plane, const pv_pose *po
     const pv_answer_told told = {.proof = job->plan->proof,
                                  .single = job->plan->n_sheets == 1,
                                  .for_sender = how->for_sender,
+                                 .by_page = how->by_page,
                                  .scanner_told = how->scanner_kind != PV_SCANNER_UNKNOWN ||
                                                  how->scanner != NULL || how->scanner_U_rel >= 0};
     return pv_answer_make(out, &told) && !job->notes.failed;

@@ -36,6 +36,7 @@ face *face_open(const char *language)
     f->how = pv_inspect_defaults();
     f->how.language = pv_language_find(language);
     f->how.readings = f->readings;
+    f->how.for_sender = f->how.by_page = true; /* the page asks for readings in its own words */
     return f;
 }
 
@@ -166,7 +167,7 @@ const char *face_label(const face *f, size_t i)
 const char *face_sheet(const face *f, size_t i)
 {
     const pv_inspected *sheet = at(f, i);
-    return sheet != NULL && sheet->error == NULL ? sheet->sheet : NULL;
+    return sheet != NULL && sheet->error == NULL && !sheet->proof ? sheet->sheet : NULL;
 }
 
 const char *face_answer(const face *f, size_t i)

@@ -34,6 +34,7 @@ START_TEST(it_answers_as_the_library)
     pv_inspect_options how = pv_inspect_defaults();
     how.scanner_kind = PV_SCANNER_FLATBED;
     how.picture_px_per_mm = PV_PICTURE_PX_PER_MM;
+    how.for_sender = how.by_page = true;
     pv_inspection *in =
         pv_inspect((const pv_plan *[]){plan}, 1, png.data, png.size, "pier.png", &how, NULL);
     const pv_inspection *all[] = {in};

@@ -182,10 +182,15 @@
   let older = null;
 
   /** @param {Picture} one */
+  function nameOf(one) {
+    return one.sheet !== "" || one.verdict < 0 ? one.sheet : say("proof");
+  }
+
+  /** @param {Picture} one */
   function show(one) {
     const kind = KINDS[one.verdict] ?? "er", item = document.createElement("li");
     const head = element("p", "", `said ${kind}`), said = document.createElement("span");
-    said.append(element("b", one.sheet === "" ? "" : `${one.sheet}: `), one.answer);
+    said.append(element("b", nameOf(one).replace(/.$/, "$&: ")), one.answer);
     head.append(sign(kind), said);
     item.append(head);
     if (one.advice !== "")
@@ -360,7 +365,7 @@
   part("save-page").addEventListener("click", () => save("report.html", "text/html", saved.html));
   part("save-json").addEventListener("click", () => save("report.json", "application/json", saved.json));
   part("save-codes").addEventListener("click", () => {
-    const lines = pictures.filter((one) => one.code !== "").map((one) => `${one.sheet} ${one.code} ${one.label}\n`);
+    const lines = pictures.filter((one) => one.code !== "").map((one) => `${nameOf(one)} ${one.code} ${one.label}\n`);
     save("codes.txt", "text/plain", lines.join(""));
   });
 
