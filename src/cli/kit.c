@@ -5,6 +5,7 @@
 #include <fcntl.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 #include <unistd.h>
 
 typedef struct request {
@@ -99,9 +100,22 @@ static char *usual_name(const request *r)
     return name;
 }
 
+/* As it was given, or with .zip where an archive's name lacks it; NULL where memory ran out. The
+ * caller frees it. */
+static char *given_name(const request *r)
+{
+    size_t length = strlen(r->output);
+    bool lacks = r->zip && !cli_is_output(r->output) && !cli_is_stream(r->output) &&
+                 (length < 4 || strcasecmp(r->output + length - 4, ".zip") != 0);
+    char *name = malloc(length + sizeof ".zip");
+    if (name != NULL)
+        snprintf(name, length + sizeof ".zip", "%s%s", r->output, lacks ? ".zip" : "");
+    return name;
+}
+
 static int check_names(request *r)
 {
-    r->name = r->output != NULL ? strdup(r->output) : usual_name(r);
+    r->name = r->output != NULL ? given_name(r) : usual_name(r);
     if (r->name == NULL) {
         cli_no_memory(NULL);
         return CLI_OS;

@@ -39,16 +39,38 @@ static void item_of(notes *f, pv_text *text)
     add(f, PV_NOTE_ITEM, pv_text_take(text));
 }
 
+/* What decides are the gauge marks, to the course's tolerance; some sheets are too small for them.
+ */
+static void say_first_sheet(notes *f)
+{
+    const pv_plan *plan = f->plan;
+    pv_text text = PV_TEXT_INIT;
+    if (plan->n_sheets > 0 && plan->sheets[0].n_gauge > 0)
+        pv_text_add(&text,
+                    pv_say(plan->language,
+                           "Print one sheet first and check it: measure between its fine crosses, "
+                           "P to Q and P to S, with a steel rule. The page says how long they "
+                           "must be; each may be off by %s %%."),
+                    pv_fixed(100 * plan->art.tolerances.scale, 2).chars);
+    else
+        pv_text_add(&text, "%s",
+                    pv_say(plan->language, "Print one sheet first and check it: scan it and have "
+                                           "it inspected."));
+    pv_text_add(&text, " %s",
+                pv_say(plan->language, "Taping cannot mend sheets that are too small."));
+    item_of(f, &text);
+}
+
 static void say_printing(notes *f)
 {
     const pv_plan *plan = f->plan;
     pv_text text = PV_TEXT_INIT;
     head(f, PV_SAID("Print"));
-    item(f, PV_SAID("Print at 100 %, no scaling, on one side only."));
     item(f,
-         PV_SAID(
-             "Print one sheet first and check it: hold its scale bars against a ruler, or scan it "
-             "and have it inspected. A sheet that is 0.5 % too small cannot be mended by taping."));
+         PV_SAID("If your sheets are to be inspected, scan or photograph each one before you cut "
+                 "it: cutting takes its square tags away."));
+    item(f, PV_SAID("Print at 100 %, no scaling, on one side only."));
+    say_first_sheet(f);
     pv_text_add(&text,
                 plan->kept ? pv_say(f->plan->language, "All sheets that you print now must show "
                                                        "the same kit: %s.")

@@ -169,6 +169,12 @@ static void add_pdfs(pv_kit_page *page, const pv_laid *laid)
     pv_json_close(&page->data, ']');
 }
 
+/* Sheets to print again lie beside others that stay. */
+static bool is_some(const pv_laid *laid)
+{
+    return laid->again.n > 0 && laid->again.n < laid->told.sheets;
+}
+
 static void add_paper(pv_kit_page *page, const pv_laid *laid)
 {
     const pv_laid_again *again = &laid->again;
@@ -178,7 +184,7 @@ static void add_paper(pv_kit_page *page, const pv_laid *laid)
     pv_data_bool(&page->data, "compared", again->compared);
     pv_data_bool(&page->data, "none", again->compared && again->n == 0);
     pv_data_bool(&page->data, "all", again->compared && again->n == laid->told.sheets);
-    pv_data_bool(&page->data, "some", again->n > 0 && again->n < laid->told.sheets);
+    pv_data_bool(&page->data, "some", is_some(laid));
     pv_data_words(&page->data, "count", pv_say_count(l, "%zu sheet", "%zu sheets", again->n),
                   again->n);
     pv_data_text(&page->data, "names", again->names);
@@ -212,9 +218,13 @@ bool pv_kit_changes_page(pv_kit_making *m)
         pv_json_close(&page.data, '}');
     }
     pv_json_close(&page.data, ']');
+    bool replace = false;
     pv_data_open(&page.data, "papers", '[');
-    for (size_t i = 0; i < kit->n_papers; i++)
+    for (size_t i = 0; i < kit->n_papers; i++) {
         add_paper(&page, &kit->papers[i]);
+        replace = replace || is_some(&kit->papers[i]);
+    }
     pv_json_close(&page.data, ']');
+    pv_data_bool(&page.data, "replace", replace);
     return pv_web_end(&page, "kit_changes");
 }

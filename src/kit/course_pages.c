@@ -42,6 +42,13 @@ static bool put_begin(pv_kit_making *m)
     pv_web_begin(&page, m, "index.html", "%s", m->course->art.name);
     add_mat(&page);
     add_papers(&page, true);
+    bool many = false, rolls = false;
+    for (size_t i = 0; i < m->kit->n_papers; i++) {
+        many = many || m->kit->papers[i].told.sheets > 1;
+        rolls = rolls || m->kit->papers[i].told.roll > 0;
+    }
+    pv_data_bool(&page.data, "sheets_many", many);
+    pv_data_bool(&page.data, "rolls", rolls);
     pv_data_bool(&page.data, "has_former", m->kit->was_edition != NULL);
     pv_data_text(&page.data, "was", m->kit->was_edition);
     return pv_web_end(&page, "kit_begin");

@@ -49,7 +49,7 @@ void pv_web_ruler(pv_kit_page *page, const double gauge[2])
     double share = page->m->course->art.tolerances.scale;
     pv_data_words(&page->data, "bar_off", "%s", pv_fixed(share * BAR + PV_RULER_U, 1).chars);
     pv_data_bool(&page->data, "bar_alone", gauge != NULL && gauge[0] == 0);
-    pv_data_text(&page->data, "gauge_off", gauge == NULL ? pv_fixed(100 * share, 2).chars : NULL);
+    pv_data_text(&page->data, "gauge_off", gauge == NULL ? pv_fixed(1000 * share, 1).chars : NULL);
     if (gauge == NULL || gauge[0] == 0) {
         pv_data_bool(&page->data, "gauge", false);
         return;
@@ -57,6 +57,7 @@ void pv_web_ruler(pv_kit_page *page, const double gauge[2])
     pv_data_open(&page->data, "gauge", '{');
     add_reading(page, "across", gauge[0], share);
     add_reading(page, "along", gauge[1], share);
+    pv_data_bool(&page->data, "long", fmax(gauge[0], gauge[1]) > PV_RULER_LONGEST);
     pv_json_close(&page->data, '}');
 }
 

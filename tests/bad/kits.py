@@ -100,6 +100,11 @@ def archives_are_files(folder):
         assert run(folder, "-p", "A6", "-q", "--zip", "-o", name)[0] == 0
         with zipfile.ZipFile(os.path.join(folder, name)) as archive:
             assert all(n.startswith("kit/") for n in archive.namelist()), archive.namelist()
+    # An archive's name has its ending.
+    assert run(folder, "-p", "A6", "-q", "--zip", "-o", "bare")[0] == 0
+    assert not os.path.exists(os.path.join(folder, "bare"))
+    with zipfile.ZipFile(os.path.join(folder, "bare.zip")) as archive:
+        assert all(n.startswith("bare/") for n in archive.namelist()), archive.namelist()
 
 
 def of_two_writers_one_gets_the_folder(folder):
@@ -123,15 +128,16 @@ def heed_signals():
 def signals_leave_nothing(folder):
     """Or all: one that comes when the kit is done comes too late."""
     rng = random.Random(10)
-    place, whole = os.path.join(folder, "k"), {}
+    whole = {}
     for words in ((), ("--zip",)):
         assert run(folder, "-q", "-o", "k", *words)[0] == 0
         whole[words] = content(folder)
-        remove(place)
+        remove(os.path.join(folder, "k.zip" if words else "k"))
     ended = 0
     for turn in range(24):
         number = rng.choice([signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
         words = ("--zip",) if turn % 4 == 3 else ()
+        name = "k.zip" if words else "k"
         with subprocess.Popen([PAVIOR, "kit", "quay.course", "-q", "-o", "k", *words], cwd=folder,
                               preexec_fn=heed_signals) as command:
             while command.poll() is None and len(os.listdir(folder)) < 2:
@@ -140,11 +146,11 @@ def signals_leave_nothing(folder):
             command.send_signal(number)
             status = command.wait(60)
         left = set(os.listdir(folder)) - {"quay.course"}
-        assert status in (0, -number) and (left == {"k"} or status != 0 and not left), (turn, status, left)
+        assert status in (0, -number) and (left == {name} or status != 0 and not left), (turn, status, left)
         ended += not left
         if left:
             assert content(folder) == whole[words], turn
-            remove(place)
+            remove(os.path.join(folder, name))
     assert ended > 3, ended
 
 

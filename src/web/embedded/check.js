@@ -14,6 +14,7 @@
    * @property {string} code
    * @property {string} steps
    * @property {boolean} decoded
+   * @property {string} [how] by what it was measured: whoever verifies its code must give the same
    *
    * @typedef {Record<string, string | number>} Filling
    */
@@ -201,7 +202,7 @@
       item.append(element("p", say("browser"), "m"));
     item.append(element("p", one.label, "m"));
     if (one.code !== "")
-      item.append(element("p", say("code", { x: one.code }), "m"));
+      item.append(element("p", `${say("code", { x: one.code })} (${one.how})`, "m"));
     part("results").insertBefore(item, older);
     return item;
   }
@@ -278,6 +279,7 @@
       document.body.dataset.memory = done.memory;
       measured++;
       for (const one of done.pictures) {
+        one.how = [scanner.selectedOptions[0].text, ...with_.map(([marks, mm]) => `${marks} ${mm} mm`)].join(", ");
         pictures.push(one);
         show(one).className = "kept";
       }
@@ -365,7 +367,7 @@
   part("save-page").addEventListener("click", () => save("report.html", "text/html", saved.html));
   part("save-json").addEventListener("click", () => save("report.json", "application/json", saved.json));
   part("save-codes").addEventListener("click", () => {
-    const lines = pictures.filter((one) => one.code !== "").map((one) => `${nameOf(one)} ${one.code} ${one.label}\n`);
+    const lines = pictures.filter((one) => one.code !== "").map((one) => `${nameOf(one)} ${one.code} ${one.label} (${one.how})\n`);
     save("codes.txt", "text/plain", lines.join(""));
   });
 
