@@ -8,10 +8,9 @@ robot may meet, and placed right, and is nothing found where nothing is?
 
 --draws N: so many sheets with a mark, and as many without. Draw k of a seed is always the same.
 
-Truth: the page's raster before and after painting. A mark is what has changed by half its contrast, or
-by what a course tolerates, within the sheet's cell, where no card lies on it; either box is held against
-the box of all that inspect says about there. The comb about a proof page's place for a card is furniture,
-of which inspect asks nothing.
+Truth: the page's raster before and after painting. A mark is what has changed by half its contrast or
+by what a course tolerates within the sheet's cell, where no card lies on it; its box is held against the
+box of all that inspect says about there.
 
 A card that lies on a clean sheet and is not recognised is told as a mark that may be a card: that is
 counted by itself, as said and not used, if all that is told of the sheet lies beneath the true card
@@ -39,7 +38,6 @@ from simulate import FULL
 SIDE, CONTRAST = 5.0, 0.3  # mm, of paper's light: from here on every mark must be found,
 PLACED = 1.0  # mm, so near to its place
 TOLERATED = 0.25  # contrast: the default of a course's tolerance
-LUMINANCE = (0.2126, 0.7152, 0.0722)  # ITU-R BT.709
 THREAD = 0.5  # mm: wider than a cross's arm
 ALARMS = 0.01  # of clean sheets, at most
 SAID = 0.15  # of clean sheets on which a card lies, at most
@@ -127,37 +125,15 @@ def covered(y, x, page, print_, card):
     return card.outside(*print_.to_plane(places, ragged=False).T) < BESIDE_CARD
 
 
-def box_of(seen, k):
-    y, x = np.nonzero(seen)
-    rows = seen.shape[0]
-    return [x.min() / k, (rows - y.max() - 1) / k, (x.max() + 1) / k, (rows - y.min()) / k]
-
-
-def teeth(card):
-    """The comb about a proof page's place for a card, of which inspect asks nothing: the plan format's boxes."""
-    boxes, middle = [], np.add(card[:2], card[2:]) / 2
-    for axis in (0, 1):
-        half = (card[axis + 2] - card[axis]) / 2
-        for k in range(-int((half - 2.5) / 10), int((half - 2.5) / 10) + 1):
-            at = middle[axis] + 10 * k
-            for lo, hi in ((card[1 - axis] - 5, card[1 - axis] + 2), (card[3 - axis] - 2, card[3 - axis] + 5)):
-                boxes.append([at - 2.5, lo, at + 2.5, hi] if axis == 0 else [lo, at - 2.5, hi, at + 2.5])
-    return boxes
-
-
-def truth_of(before, after, page, print_, cell, draw, missing):
+def truth_of(before, after, page, print_, cell, card, missing):
     """What is seen of a mark in the cell, sheet mm: its box, its contrast, and whether a square of
-    SIDE fits in. A scan in grey sees its light alone."""
-    k, card = page.px_per_mm, draw.card
+    SIDE fits in."""
+    k = page.px_per_mm
     off = (after.astype(np.float32) - before) / FULL * np.float32(1 - print_.toner)
-    gray = bool(draw.scan) and draw.scan["shown"]["kind"] == "gray"
-    off = np.abs(off @ np.float32(LUMINANCE)) if gray else np.sqrt((off ** 2).mean(axis=2))
+    off = np.sqrt((off ** 2).mean(axis=2))
     rows = off.shape[0]
     inside = np.zeros(off.shape, bool)
     inside[max(int(rows - cell[3] * k), 0):int(rows - cell[1] * k), int(cell[0] * k):int(cell[2] * k)] = 1
-    place = draw.kit.plan.sheets[draw.page].get("card")
-    for x0, y0, x1, y1 in teeth(place) if place else ():
-        inside[int(rows - y1 * k):int(rows - y0 * k) + 1, int(x0 * k):int(x1 * k) + 1] = 0
     off[~inside] = 0
     if card is not None:
         y, x = np.nonzero(off)
@@ -166,18 +142,18 @@ def truth_of(before, after, page, print_, cell, draw, missing):
     if off.max() < 0.02:
         return None
     full = np.percentile(off[off > 0.5 * off.max()], 50)
-    # Over two colours a mark's extent is a matter of the level: half of its own, or what a course tolerates.
-    seen = [off > 0.5 * full, off > min(0.5 * full, TOLERATED)]
+    # Over two colours, a mark's box holds all that differs by what the course tolerates, not the dark part alone.
+    seen = off > min(0.5 * full, TOLERATED)
     if missing:  # an alignment cross is no paint of the course
-        pen = np.ones((round(THREAD * k),) * 2)
-        seen = [cv2.morphologyEx(s.astype(np.uint8), cv2.MORPH_OPEN, pen) > 0 for s in seen]
-    if not seen[0].any():
+        seen = cv2.morphologyEx(seen.astype(np.uint8), cv2.MORPH_OPEN, np.ones((round(THREAD * k),) * 2)) > 0
+    if not seen.any():
         return None
+    y, x = np.nonzero(seen)
     side = int(round(SIDE * k))
     solid = cv2.erode((off >= min(CONTRAST, 0.98 * full)).astype(np.uint8), np.ones((side, side), np.uint8))
-    return {"boxes": [box_of(s, k) for s in seen],
+    return {"box": [x.min() / k, (rows - y.max() - 1) / k, (x.max() + 1) / k, (rows - y.min()) / k],
             "contrast": float(full), "must": bool(full >= CONTRAST and solid.any()),
-            "off": [float(v) for v in ((after.astype(np.float32) - before)[seen[0]] / FULL).mean(axis=0)]}
+            "off": [float(v) for v in ((after.astype(np.float32) - before)[seen] / FULL).mean(axis=0)]}
 
 
 def card_box(card, print_, origin):
@@ -236,11 +212,10 @@ def run(words):
     try:
         page, print_, before, after = make_print(draw, mark)
         (campaign.take_scan if draw.scan else campaign.take_photo)(draw, print_, path)
-        truth = after is not None and truth_of(before, after, page, print_, cell_of(draw), draw,
+        truth = after is not None and truth_of(before, after, page, print_, cell_of(draw), draw.card,
                                                 mark["kind"] == "missing") or None
         if truth:
-            origin = np.tile(draw.kit.plan.sheets[draw.page]["origin"], 2)
-            truth["boxes"] = (np.array(truth["boxes"]) + origin).tolist()
+            truth["box"] = (np.array(truth["box"]) + np.tile(draw.kit.plan.sheets[draw.page]["origin"], 2)).tolist()
         result, said = campaign.inspected(draw, path)
     except Exception as error:  # a draw that can't be made is told with its seed
         return dict(out, error=f"simulation: {error!r}")
@@ -253,14 +228,14 @@ def run(words):
         out["card"] = card_box(draw.card, print_, draw.kit.plan.sheets[draw.page]["origin"])
     if truth is None:
         return out
-    hits = [m for m in result["marks"] if near(m, truth["boxes"][1], 1.0)]
+    hits = [m for m in result["marks"] if near(m, truth["box"], 1.0)]
     out["others"] = [m for m in result["marks"] if m not in hits and m["verdict"] != "conforms"]
     if hits:
         boxes = np.array([m["box_mm"] for m in hits])
         found = [*boxes[:, :2].min(axis=0), *boxes[:, 2:].max(axis=0)]
         out["hits"] = hits
-        out["placed"] = min(math.dist([(found[i] + found[i + 2]) / 2 for i in (0, 1)],
-                                      [(box[i] + box[i + 2]) / 2 for i in (0, 1)]) for box in truth["boxes"])
+        out["placed"] = math.dist([(found[i] + found[i + 2]) / 2 for i in (0, 1)],
+                                  [(truth["box"][i] + truth["box"][i + 2]) / 2 for i in (0, 1)])
     return out
 
 
@@ -297,7 +272,7 @@ def judge_clean(clean):
 def words_of(r):
     m, t = r["mark"], r["truth"]
     return f"draw {r['seed']} {r['device']}: {m['kind']} {m['size']:.1f} mm, contrast " \
-           f"{t['contrast']:.2f}, box {[round(v, 1) for v in t['boxes'][0]]}"
+           f"{t['contrast']:.2f}, box {[round(v, 1) for v in t['box']]}"
 
 
 def judge(results):
