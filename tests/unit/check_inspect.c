@@ -198,7 +198,7 @@ START_TEST(the_user_knows_better_than_the_file)
     in = inspected(&s, &options);
     ck_assert_int_eq(in->sheet.verdict, PV_UNDECIDED);
     assert_says(in->sheet.answer, "Can't tell|true to 1 %");
-    assert_says(in->sheet.advice, "bank card|P to Q|print the sheet again");
+    assert_says(in->sheet.advice, "bank card|P to Q|P to S");
     pv_inspection_free(in);
 }
 END_TEST
