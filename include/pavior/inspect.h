@@ -307,6 +307,8 @@ typedef struct pv_inspected {
     const char *kit;   /* name, edition and fingerprint as printed on the sheet */
     pv_verdict verdict;
     bool photograph;
+    bool unsure_kind; /* a photograph as it seems, but an uneven scan that states no resolution may
+                         look like this: a bank card in it is not used */
     pv_correction corrected; /* what the plan's sheets were corrected for */
     pv_reference_kind reference;
     double reference_U_rel;        /* relative, k = 2: the larger of both directions */

@@ -73,6 +73,7 @@ typedef uint64_t facts;
 #define HIDDEN      FACT(40) /* too little of the surface was seen */
 #define MARK_CARD   FACT(41) /* a mark that may be a card */
 #define COVERED     FACT(42) /* what may be a card lies on the sheet, and tells nothing */
+#define UNSURE      FACT(43) /* a card was seen, in what may be a scan or a photograph */
 
 static const struct {
     unsigned remedy;
@@ -110,8 +111,9 @@ static facts facts_of_sheet(const pv_inspection *in, const pv_answer_told *told)
     for (size_t i = 0; i < in->n_references; i++) {
         const pv_reference_result *one = &in->references[i];
         all |= (one->kind != PV_REFERENCE_CARD ? 0
-                : one->unused                  ? CARD_UNUSED
-                                               : CARD) |
+                : !one->unused                 ? CARD
+                : sheet->unsure_kind           ? UNSURE
+                                               : CARD_UNUSED) |
                (one->kind == PV_REFERENCE_RULER ? RULER : 0) |
                (one->kind == PV_REFERENCE_SCANNER && !told->scanner_told &&
                         fmax(one->weight[0], one->weight[1]) > 0
@@ -237,6 +239,18 @@ typedef struct situation {
 #define CARD_PLAIN                                                                                 \
     PV_SAID("Lay the card flat on a plain place of another colour, clear of lines, and $w again.")
 
+#define UNSURE_WORDS                                                                               \
+    {                                                                                              \
+        PV_SAID(                                                                                   \
+            "Can't tell: this picture does not show whether it was scanned or photographed, and "  \
+            "a bank card looks different in each."),                                               \
+        {                                                                                          \
+            PV_SAID(                                                                               \
+                "Give the file just as the scanner or the phone saved it, not one that was sent "  \
+                "as a message. Or scan the sheet again at 300 dpi, with the card on the glass.")   \
+        }                                                                                          \
+    }
+
 /* clang-format off */
 static const situation situations[] = {
     /* Not true. What is wrong with the whole page comes first: printing it right mends the rest. */
@@ -330,6 +344,7 @@ static const situation situations[] = {
     {PV_UNDECIDED, DISAGREE, 0, ANY, 0,
      {PV_SAID("Can't tell: $d disagree on the size."),
       {PV_SAID("Scan the sheet on another scanner, with a bank card on the glass.")}}},
+    {PV_UNDECIDED, NO_REFERENCE | UNSURE, 0, ANY, 0, UNSURE_WORDS},
     {PV_UNDECIDED, NO_REFERENCE | CARD_UNUSED, 0, ANY, 0,
      {PV_SAID("Can't tell: the bank card does not show clearly enough to measure by."),
       {CARD_PLAIN}}},
@@ -379,6 +394,7 @@ static const situation situations[] = {
     {PV_UNDECIDED, MARK_NEAR, 0, ANY, 0,
      {PV_SAID("Can't tell: a mark of $s is about as strong as is allowed, $q.$k"),
       {PV_SAID("Look at the sheet there. Clean the mark off, or print the sheet again.")}}},
+    {PV_UNDECIDED, NEEDS_SCALE | UNSURE, 0, ANY, PV_REMEDY_REFERENCE, UNSURE_WORDS},
     {PV_UNDECIDED, NEEDS_SCALE | CARD_UNUSED, 0, ANY, PV_REMEDY_REFERENCE,
      {PV_SAID("Can't tell: this $v alone is not exact enough for $t, and its bank card does not show "
       "clearly enough."),

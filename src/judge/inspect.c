@@ -58,6 +58,7 @@ static bool describe_sheet(inspect_job *job, const pv_pose *pose)
     out->plan = pose->plan;
     out->number = pose->sheet;
     out->photograph = pose->kind == PV_POSE_PERSPECTIVE;
+    out->unsure_kind = pose->unsure;
     out->residual = pose->rms;
     out->uneven = pose->uneven;
     out->lens = pose->lens[0] + pose->lens[1]; /* where r is 1: at the corner */

@@ -135,14 +135,13 @@ static void guess_lens(pose_job *job, const pv_seed *seed)
 
 /* ---- which kind ---- */
 
-/* By how much the size of a millimetre changes across the page, relative. */
-static double size_change(const pv_plan *plan, const pv_pose *map)
+/* By how much the size of a millimetre changes between the sights, relative. Beyond them a lens
+ * that was fitted to an uneven scan goes astray. */
+static double size_change(const pose_job *job, const pv_pose *map)
 {
     double least = HUGE_VAL, most = 0;
-    for (int i = 0; i < 25; i++) {
-        int row = i / 5, column = i % 5;
-        pv_vec at = {plan->page[0] * column / 4, plan->page[1] * row / 4};
-        double size = pv_pose_px_per_mm(map, at);
+    for (size_t i = 0; i < job->n; i++) {
+        double size = pv_pose_px_per_mm(map, job->sights[i].a);
         least = fmin(least, size);
         most = fmax(most, size);
     }
@@ -176,17 +175,17 @@ static bool states_resolution(const pose_job *job)
 /* A picture of which EXIF names focal length, aperture or exposure is a photograph. Of any other
  * two things must hold. The size of a millimetre changes across the sheet: a flatbed keeps it to a
  * few parts in ten thousand; a camera held by hand, a degree off level, changes it by a hundredth,
- * which is asked for where a scanner's resolution is stated. And the sum of squares must fall by
- * more than chance allows: the F test with 6 and (groups - 12) degrees of freedom, where 10 is
- * passed by chance once in far more than a thousand times; prints that aren't true within
- * themselves pass it, but not the first. sights have the affine fit's residuals, others the
- * perspective's. */
+ * which is asked for where a scanner's resolution is stated. Without one, a picture between the two
+ * is unsure: a print or a feeder may be so uneven. And the sum of squares must fall by more than
+ * chance allows: the F test with 6 and (groups - 12) degrees of freedom, where 10 is passed by
+ * chance once in far more than a thousand times; prints that aren't true within themselves pass it,
+ * but not the first. sights have the affine fit's residuals, others the perspective's. */
 static bool is_photograph(const pose_job *job, const pv_fitted *affine,
                           const pv_fitted *perspective)
 {
     if (job->plane->camera)
         return true;
-    double change = size_change(job->plan, &perspective->map);
+    double change = size_change(job, &perspective->map);
     if (change < (states_resolution(job) ? SIZE_CHANGE_STATED : SIZE_CHANGE) ||
         perspective->groups <= PV_POSE_UNKNOWNS)
         return false;
@@ -327,6 +326,8 @@ static pv_pose_failure finish(const pose_job *job, pv_pose *out, pv_diags *diags
     if (status == PV_FIT_NO_MEMORY || !pv_uneven(job->sights, job->n, out, &out->uneven))
         return no_memory(diags);
     pv_pose_sum_up(out);
+    out->unsure = out->kind == PV_POSE_PERSPECTIVE && !job->plane->camera &&
+                  size_change(job, out) < SIZE_CHANGE_STATED;
     bool good = isfinite(out->u_scale[0]) && isfinite(out->u_scale[1]) && isfinite(out->u_skew);
     return status == PV_FIT_DONE && good ? PV_POSE_FOUND : no_fit(job, diags);
 }

@@ -43,6 +43,7 @@ typedef struct pv_pose_error {
 
 typedef struct pv_pose {
     pv_pose_kind kind;
+    bool unsure;  /* a photograph as it seems, but an uneven scan may look like this */
     size_t plan;  /* of those that were asked about */
     size_t sheet; /* in the plan */
     double h[9];  /* row by row; (X, Y, W) = h (x, y, 1), p = (X/W, Y/W), x and y in sheet mm; for a

@@ -445,6 +445,14 @@ static void say_coarse(double U, pv_text *note)
                 pv_fixed(100 * U, 1).chars);
 }
 
+/* In one it lies on the glass, in the other its rim stands nearer to the camera, by 0.1 to 0.3 %.
+ */
+static void say_unsure(pv_text *note)
+{
+    pv_text_say(note, "a bank card was found but is not used: the picture does not tell whether it "
+                      "was scanned or photographed, and a card looks different in each");
+}
+
 /* Whether the best candidate is used; where it isn't, or where there is but a near miss, says why.
  */
 static bool decide(card_search *s, pv_text *note)
@@ -462,6 +470,8 @@ static bool decide(card_search *s, pv_text *note)
         say_size(&s->metric, note);
     else if (U > PV_CARD_U_MOST)
         say_coarse(U, note);
+    else if (s->pose->unsure)
+        say_unsure(note);
     else
         return true;
     return false;

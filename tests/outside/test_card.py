@@ -21,7 +21,11 @@ import cv2
 import numpy as np
 
 import card_cases
+import card_sim
 import checks
+import print_sim
+import scan_sim
+import simulate
 from checks import expect
 
 PAVIOR = os.path.abspath(os.environ.get("PAVIOR", "build/pavior"))
@@ -141,6 +145,32 @@ class Found:
             expect("scale within 0.15 %", within >= 0.95, f"{100 * within:.1f} % (at least 95 %)")
 
 
+def uneven_scan(kit, folder):
+    """A print that bows, scanned, looks a little like a photograph. Where its resolution is stated it is
+    a scan; where it isn't, a card may lie on glass or stand over a table, and isn't used."""
+    rng = np.random.default_rng(50)
+    page = simulate.render(kit.pdf, 1, 600, False)
+    printed = print_sim.Print(page, 50, scale=(0.97, 0.97), bow=(0.01, 0.15))
+    card = card_sim.Card(rng, (printed.corners().min(axis=0)[0] - 40, 150), 88)
+    device = scan_sim.Scanner(printed, 300, 0.4, bow=0.06, wave=(0.01, 96.0, 4.2), wander=(0.02, 543.0, 0.8),
+                              card=card)
+    image = device.scan(printed, rng)
+    said = []
+    for stated in (300, None):
+        path = os.path.join(folder, f"uneven-{stated}.png")
+        scan_sim.save(image, path, stated)
+        done = subprocess.run([PAVIOR, "inspect", "--json", "--plan", kit.plan, path], capture_output=True, text=True)
+        said.append(json.loads(done.stdout)[0])
+        os.remove(path)
+    cards = [next(r for r in s["references"] if r["kind"] == "card") for s in said]
+    errors = [cards[0][axis]["value"] / true - 1 for axis, true in zip("xy", printed.affine())]
+    expect("an uneven scan that states its resolution is a scan", not said[0]["photograph"] and cards[0]["used"]
+           and all(abs(e) <= cards[0][axis]["U"] for e, axis in zip(errors, "xy")),
+           " ".join(f"{100 * e:+.3f}" for e in errors) + " %")
+    expect("without one it may be either, and its card isn't used", not cards[1]["used"]
+           and "scanned or photographed" in said[1]["answer"], said[1]["answer"])
+
+
 def main():
     p = argparse.ArgumentParser(description=__doc__.split("\n\n")[0])
     p.add_argument("--long", action="store_true")
@@ -152,6 +182,8 @@ def main():
     kinds = [a.kind] if a.kind else list(COUNTS)
     with tempfile.TemporaryDirectory() as folder, multiprocessing.Pool(2) as pool:
         kits = make_kits(folder)
+        if a.kind != "photo":
+            uneven_scan(kits[1], folder)
         for kind in kinds:
             found = Found(kind)
             jobs = [(kind, SEEDS[kind] + a.seed + i, kits, folder)

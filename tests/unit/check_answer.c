@@ -311,6 +311,16 @@ static void photograph_unused_card(pv_inspection *in)
     unused_card(in);
     photograph(in);
 }
+static void unsure_card(pv_inspection *in)
+{
+    photograph_unused_card(in);
+    in->sheet.unsure_kind = true;
+}
+static void unsure_card_alone(pv_inspection *in)
+{
+    unsure_card(in);
+    in->sheet.reference = PV_REFERENCE_NONE;
+}
 static void disagreeing(pv_inspection *in)
 {
     both(in, PV_REFERENCE_CARD, true);
@@ -484,6 +494,10 @@ static const struct {
      "plain place|scan it again"},
     {"a card unused", photograph_unused_card, &of_several, "Can't tell", "bank card|clearly",
      "plain place|photograph it again"},
+    {"a card in either", unsure_card, &of_several, "Can't tell",
+     "scanned or photographed|bank card", "as the scanner or the phone saved it"},
+    {"a card in either", unsure_card_alone, &of_several, "Can't tell", "scanned or photographed",
+     "as the scanner or the phone saved it"},
     {"at its limit", at_its_limit, &of_several, "Can't tell",
      "the width of line quay|no measurement", "Print the sheet again"},
     {"not flat", wavy, &of_several, "Can't tell", "flat|quay", "under the lid"},
