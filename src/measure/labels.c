@@ -209,6 +209,24 @@ static pv_box meet(pv_box a, pv_box b)
                     {fmin(a.hi.x, b.hi.x), fmin(a.hi.y, b.hi.y)}};
 }
 
+/* What is no edge of the art, or hides it. */
+static void block(brush *b, const pv_shown *shown)
+{
+    size_t end = shown->tooth + shown->n_teeth;
+    b->label = PV_LABEL_BLOCKED;
+    for (size_t i = 0; i < shown->n_clutter && b->raster.work < PV_LABEL_WORK; i++) {
+        bool tooth = i >= shown->tooth && i < end;
+        b->edged = i < shown->n_lettered ? PV_LABEL_LETTERED : tooth ? PV_LABEL_BY_TOOTH : 0;
+        /* Whoever asks stays as far off what is blocked, and what lies there ends at its margin. */
+        double clear = i < shown->n_printed ? PV_CLUTTER_CLEAR : -PV_CLUTTER_CLEAR;
+        paint_box(b, pv_box_grow(shown->clutter[i], clear));
+        if (!tooth)
+            continue;
+        b->edged = PV_LABEL_TOOTH;
+        paint_box(b, shown->clutter[i]);
+    }
+}
+
 bool pv_labels_make(pv_labels *labels, const pv_shown *shown)
 {
     if (!start(labels, shown->page))
@@ -228,11 +246,7 @@ bool pv_labels_make(pv_labels *labels, const pv_shown *shown)
     paint_box(&b, b.raster.window);
     bool good = paint_items(&b, shown);
     b.raster.window = pv_box_all();
-    b.label = PV_LABEL_BLOCKED;
-    for (size_t i = 0; i < shown->n_clutter && b.raster.work < PV_LABEL_WORK; i++) {
-        b.edged = i < shown->n_lettered ? PV_LABEL_LETTERED : 0;
-        paint_box(&b, pv_box_grow(shown->clutter[i], PV_CLUTTER_CLEAR));
-    }
+    block(&b, shown);
     labels->overrun = b.raster.work >= PV_LABEL_WORK;
     if (labels->overrun)
         memset(labels->at, 0xFF, n * sizeof *labels->at); /* PV_LABEL_BLOCKED */

@@ -45,7 +45,7 @@ void pv_letterings_widen(const pv_letterings *list, const pv_surface *s, pv_vec 
         pv_range_add(range, &s->paint[pv_scene_at(mat, p).colour]);
     }
     for (size_t i = 0; i < list->n; i++)
-        if (pv_box_holds(pv_box_grow(pv_text_reach(list->items[i]), PV_CLUTTER_CLEAR + reach), at))
+        if (pv_box_holds(pv_box_grow(pv_lettering_box(list->items[i]), reach), at))
             pv_range_add(range, &s->paint[list->items[i]->colour]);
 }
 
@@ -148,6 +148,85 @@ static void mark_full(pv_surface *s, const patch *p, size_t half)
     }
 }
 
+/* ---- what is of another hue ---- */
+
+/* Root mean square from what lies between two paints: what letters and their ground mix to. */
+static double off_mix(const pv_surface *s, const double seen[3], const pv_paint *ground,
+                      const pv_paint *letter)
+{
+    double square = 0, sum = 0, off = 0;
+    int channels = s->view->plane->channels;
+    for (int c = 0; c < channels; c++) {
+        double way = (double)(letter->middle[c] - ground->middle[c]);
+        square += way * way;
+        sum += way * (seen[c] - (double)ground->middle[c]);
+    }
+    double share = square > 0 ? fmin(fmax(sum / square, 0), 1) : 0;
+    for (int c = 0; c < channels; c++) {
+        double way = (double)(letter->middle[c] - ground->middle[c]);
+        double left = seen[c] - (double)ground->middle[c] - share * way;
+        off += left * left;
+    }
+    return sqrt(off / channels);
+}
+
+/* The mean over a window of one ground; false where there are others. */
+static bool mean_over(const pv_surface *s, const patch *p, double mean[3])
+{
+    uint32_t ground = s->label[p->y0 * s->nx + p->x0];
+    double n = (double)(p->nx * p->ny);
+    mean[0] = mean[1] = mean[2] = 0;
+    for (size_t y = p->y0; y < p->y0 + p->ny; y++)
+        for (size_t x = p->x0; x < p->x0 + p->nx; x++) {
+            size_t k = y * s->nx + x;
+            if (!s->lettered[k] || s->label[k] != ground)
+                return false;
+            for (size_t c = 0; c < 3; c++)
+                mean[c] += (double)s->seen[3 * k + c] / n;
+        }
+    return ground != PV_LABEL_BLOCKED && s->paint[ground].known;
+}
+
+/* Squares of a window whose own hue is off, too. */
+static void mark_hued(pv_surface *s, const patch *p, const pv_paint *letter)
+{
+    for (size_t y = p->y0; y < p->y0 + p->ny; y++)
+        for (size_t x = p->x0; x < p->x0 + p->nx; x++) {
+            size_t k = y * s->nx + x;
+            const float *light = s->seen + 3 * k;
+            const double seen[3] = {(double)light[0], (double)light[1], (double)light[2]};
+            if (off_mix(s, seen, &s->paint[s->label[k]], letter) >= (double)s->limit[k])
+                set_off(s, k);
+        }
+}
+
+/* Light that letters and ground mix to has no hue but theirs, nor has its mean over a window, in
+ * which the fringes of a letter's two sides meet. */
+static void mark_hues(pv_surface *s, const patch *p, const pv_paint *letter)
+{
+    size_t side = (size_t)ceil(SIDE_LEAST / s->pitch) | 1;
+    for (size_t y = 0; letter->known && y + side <= p->ny; y++)
+        for (size_t x = 0; x + side <= p->nx; x++) {
+            patch window = {.x0 = p->x0 + x, .y0 = p->y0 + y, .nx = side, .ny = side};
+            size_t k = (window.y0 + side / 2) * s->nx + window.x0 + side / 2;
+            double mean[3];
+            if (mean_over(s, &window, mean) &&
+                off_mix(s, mean, &s->paint[s->label[k]], letter) >= (double)s->limit[k])
+                mark_hued(s, &window, letter);
+        }
+}
+
+/* No letters of another colour come near. */
+static bool one_colour(const pv_letterings *list, const pv_lettering *one)
+{
+    pv_box box = pv_box_grow(pv_text_reach(one), 2 * PV_CLUTTER_CLEAR);
+    for (size_t i = 0; i < list->n; i++)
+        if (list->items[i]->colour != one->colour &&
+            pv_box_meets(pv_text_reach(list->items[i]), box))
+            return false;
+    return true;
+}
+
 bool pv_letterings_fill(const pv_letterings *list, pv_surface *s)
 {
     for (size_t i = 0; i < list->n; i++) {
@@ -163,6 +242,8 @@ bool pv_letterings_fill(const pv_letterings *list, pv_surface *s)
         walk_depths(&p, 1);
         walk_depths(&p, -1);
         mark_full(s, &p, (size_t)ceil(side / s->pitch / 2));
+        if (s->view->plane->channels == 3 && one_colour(list, one))
+            mark_hues(s, &p, &s->paint[one->colour]);
         free(p.deep);
     }
     return true;

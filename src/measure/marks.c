@@ -10,26 +10,30 @@
 #include <string.h>
 
 /* Choices of this method, assumed; tried on simulated sheets (tests/outside/test_marks.py). */
-#define AREA_MIN    1.0  /* mm2 that hang together: less is grain, and no sensor sees it */
-#define CORE        0.5  /* of a mark's full size: within its edge */
-#define FULL_SHARE  0.8  /* of its squares are off by its full size or less */
-#define STEP        0.6  /* of what is off within, over three squares: a sharp edge */
-#define SHARP       0.5  /* of a mark's edge: ink is that sharp, a shadow is not */
-#define STEPS_MIN   4    /* places on its edge that tell */
-#define DUST_SIDE   2.5  /* mm: dust is no longer, */
-#define DUST_THICK  0.8  /* or a hair no thicker as squares of 0.5 mm show it */
-#define CARD_PART   30.0 /* mm across: a mark as broad may be a part of a card; assumed */
-#define CARD_HIDES  20.0 /* mm along: so much hidden paint may lie beneath a card; assumed */
-#define HIDES_AREA  25.0 /* mm2 of it; assumed */
-#define LIGHT_LEFT  0.2  /* of what belongs there: a shadow leaves that much */
-#define HUE_LEFT    0.08 /* root mean square: a shadow, or gloss, changes hue by less */
-#define SHADE_SIDE  10.0 /* mm: shadows with a sharp edge come in from the side, as wide as that */
-#define SHADE_ALIKE 0.15 /* what two pieces of one shadow leave of the light differs by less */
-#define SHINE       1.1  /* of paper's light: no ink, but light that something reflects */
-#define HAS_PAINT   0.10 /* a planned colour that is so far from paper */
-#define LIKE_BARE   0.3  /* of the way from the colour to paper: paint is missing */
-#define BY_HUE      0.5  /* less of the difference is luminance: another colour */
-#define U_SCAN      0.03 /* k = 2, of light relative to paper: how well paper's is known */
+#define AREA_MIN    1.0   /* mm2 that hang together: less is grain, and no sensor sees it */
+#define CORE        0.5   /* of a mark's full size: within its edge */
+#define PAINT_KEY   64.0  /* more than any square is off by */
+#define FULL_SHARE  0.8   /* of its squares are off by its full size or less */
+#define STEP        0.6   /* of what is off within, over three squares: a sharp edge */
+#define SHARP       0.5   /* of a mark's edge: ink is that sharp, a shadow is not */
+#define STEPS_MIN   4     /* places on its edge that tell */
+#define DUST_SIDE   2.5   /* mm: dust is no longer, */
+#define DUST_THICK  0.8   /* or a hair no thicker as squares of 0.5 mm show it */
+#define CARD_PART   30.0  /* mm across: a mark as broad may be a part of a card; assumed */
+#define CARD_HIDES  20.0  /* mm along: so much hidden paint may lie beneath a card; assumed */
+#define HIDES_AREA  25.0  /* mm2 of it; assumed */
+#define CARD_ALIKE  0.15  /* of paper's light: nearer than that looks alike; assumed */
+#define CARD_FULL   0.8   /* of a rectangle, less what looks alike, that pieces of a card fill */
+#define PIECES_AREA 100.0 /* mm2 of them; assumed */
+#define LIGHT_LEFT  0.2   /* of what belongs there: a shadow leaves that much */
+#define HUE_LEFT    0.08  /* root mean square: a shadow, or gloss, changes hue by less */
+#define SHADE_SIDE  10.0  /* mm: shadows with a sharp edge come in from the side, as wide as that */
+#define SHADE_ALIKE 0.15  /* what two pieces of one shadow leave of the light differs by less */
+#define SHINE       1.1   /* of paper's light: no ink, but light that something reflects */
+#define HAS_PAINT   0.10  /* a planned colour that is so far from paper */
+#define LIKE_BARE   0.3   /* of the way from the colour to paper: paint is missing */
+#define BY_HUE      0.5   /* less of the difference is luminance: another colour */
+#define U_SCAN      0.03  /* k = 2, of light relative to paper: how well paper's is known */
 #define U_PHOTO     0.06
 #define GAMMA       2.2 /* about sRGB's exponent */
 
@@ -40,10 +44,17 @@ typedef struct joiner {
     size_t *list;   /* squares, those of one mark after another */
     float *spot;    /* by how much a sensor's spot about each square is off */
     double *work;
+    double *least;   /* of each paint: from so much on a square is of the mark's core */
     pv_reach *reach; /* of each mark of out */
 } joiner;
 
 /* ---- what a sensor's spot sees ---- */
+
+/* Squares that AREA_MIN takes. */
+static size_t least_squares(const pv_surface *s)
+{
+    return (size_t)ceil(AREA_MIN / (s->pitch * s->pitch) - 1e-6);
+}
 
 /* Squares along a spot's side. */
 static size_t spot_squares(const pv_surface *s)
@@ -134,9 +145,10 @@ typedef struct shape {
     pv_reach reach;  /* of the core: mm */
 } shape;
 
-static bool in_core(const joiner *j, const shape *m, size_t k, uint32_t mark)
+static bool in_core(const joiner *j, size_t k, uint32_t mark)
 {
-    return j->mark[k] == mark && (double)j->s->size[k] >= CORE * m->full;
+    return j->mark[k] == mark &&
+           (double)j->s->size[k] >= j->least[pv_surface_paint(j->s, j->s->label[k])];
 }
 
 /* Looks over one side of a square of the core: dx, dy lead out. */
@@ -152,7 +164,7 @@ static void look_out(const joiner *j, shape *m, size_t k, uint32_t mark, long dx
     }
     long step = dy * nx + dx;
     size_t next = (size_t)((long)k + step), after = (size_t)((long)next + step);
-    if (in_core(j, m, next, mark))
+    if (in_core(j, next, mark))
         return;
     m->sides++;
     if (!s->plain[k] || s->label[next] == PV_LABEL_BLOCKED || !s->plain[next])
@@ -185,10 +197,6 @@ static void add_square(const joiner *j, shape *m, size_t k, uint32_t mark)
     m->cov[2] += (double)y * (double)y;
     m->hidden += s->off[3 * k] >= s->limit[k] || s->off[3 * k + 1] >= s->limit[k] ||
                  s->off[3 * k + 2] >= s->limit[k];
-    for (size_t c = 0; c < 3; c++) {
-        m->off[c] += (double)s->off[3 * k + c];
-        m->seen[c] += (double)s->seen[3 * k + c];
-    }
     look_out(j, m, k, mark, 1, 0);
     look_out(j, m, k, mark, -1, 0);
     look_out(j, m, k, mark, 0, 1);
@@ -208,24 +216,66 @@ static size_t find_heaviest(const joiner *j, const shape *m)
     return best;
 }
 
-static void look_over(const joiner *j, shape *m, uint32_t mark)
+/* Its full size, and what is seen where it is off by at least half of that. */
+static void weigh(const joiner *j, shape *m)
 {
     const pv_surface *s = j->s;
     for (size_t i = 0; i < m->n; i++)
         j->work[i] = (double)s->size[j->list[i]];
     qsort(j->work, m->n, sizeof *j->work, pv_by_value);
     m->full = j->work[(size_t)(FULL_SHARE * (double)(m->n - 1))];
+    double n = 0;
     for (size_t i = 0; i < m->n; i++) {
         size_t k = j->list[i];
-        m->spot = fmax(m->spot, (double)j->spot[k]);
-        if (in_core(j, m, k, mark))
-            add_square(j, m, k, mark);
+        if ((double)s->size[k] < CORE * m->full)
+            continue;
+        n++;
+        for (size_t c = 0; c < 3; c++) {
+            m->off[c] += (double)s->off[3 * k + c];
+            m->seen[c] += (double)s->seen[3 * k + c];
+        }
     }
-    double n = (double)m->core;
     for (int c = 0; c < 3; c++) {
         m->off[c] /= n;
         m->seen[c] /= n;
     }
+}
+
+/* One ink differs from each paint that it lies on by another amount, and its edge is where half of
+ * that is gone: also on a paint from which it differs by less than half of its full size, if that
+ * is as much as the course doesn't tolerate. */
+static void find_core(joiner *j, const shape *m)
+{
+    const pv_surface *s = j->s;
+    size_t few = least_squares(s);
+    for (size_t i = 0; i < pv_surface_paints(s); i++)
+        j->least[i] = CORE * m->full;
+    for (size_t i = 0; i < m->n; i++) {
+        size_t k = j->list[i];
+        j->work[i] = PAINT_KEY * (double)pv_surface_paint(s, s->label[k]) +
+                     fmin((double)s->size[k], PAINT_KEY / 2);
+    }
+    qsort(j->work, m->n, sizeof *j->work, pv_by_value); /* paint by paint */
+    for (size_t i = 0, next; i < m->n; i = next) {
+        double paint = floor(j->work[i] / PAINT_KEY);
+        for (next = i; next < m->n && j->work[next] < PAINT_KEY * (paint + 1);)
+            next++;
+        double at = FULL_SHARE * (double)(next - i - 1);
+        double full = j->work[i + (size_t)at] - PAINT_KEY * paint;
+        if (next - i >= few && full >= s->view->art->tolerances.contrast)
+            j->least[(size_t)paint] = fmin(CORE * m->full, CORE * full);
+    }
+}
+
+static void look_over(const joiner *j, shape *m, uint32_t mark)
+{
+    for (size_t i = 0; i < m->n; i++) {
+        size_t k = j->list[i];
+        m->spot = fmax(m->spot, (double)j->spot[k]);
+        if (in_core(j, k, mark))
+            add_square(j, m, k, mark);
+    }
+    double n = (double)m->core;
     m->mean[0] /= n;
     m->mean[1] /= n;
     m->cov[0] = m->cov[0] / n - m->mean[0] * m->mean[0];
@@ -243,7 +293,7 @@ static void find_extents(const joiner *j, const shape *m, uint32_t of, pv_mark *
     double c = cos(turn), n = sin(turn);
     for (size_t i = 0; i < m->n; i++) {
         size_t k = j->list[i];
-        if (!in_core(j, m, k, of))
+        if (!in_core(j, k, of))
             continue;
         size_t column = k % s->nx, row = k / s->nx;
         double x = (double)column, y = (double)row;
@@ -268,7 +318,7 @@ static void find_reach(const joiner *j, shape *m, uint32_t of)
     for (size_t y = m->box[2]; y <= m->box[3]; y++) {
         size_t first = SIZE_MAX, last = 0;
         for (size_t x = m->box[0]; x <= m->box[1]; x++)
-            if (in_core(j, m, y * s->nx + x, of)) {
+            if (in_core(j, y * s->nx + x, of)) {
                 first = first == SIZE_MAX ? x : first;
                 last = x;
             }
@@ -372,13 +422,65 @@ static void share_shadows(const pv_view *view, pv_measures *out)
     }
 }
 
+/* Whether a square shows what one of the marks shows: there, what hides the sheet may lie upon what
+ * looks like it. */
+static bool looks_like(const joiner *j, const bool *in, size_t k)
+{
+    const float *light = j->s->seen + 3 * k;
+    const double seen[3] = {(double)light[0], (double)light[1], (double)light[2]};
+    for (size_t i = 0; i < j->out->n_marks; i++)
+        if (in[i] && pv_view_apart(j->s->view, seen, j->out->marks[i].seen) < CARD_ALIKE)
+            return true;
+    return false;
+}
+
+/* Whether marks fill the rectangle about them, but for what looks like them; if it is a card's. */
+static bool fill_card(const joiner *j, const bool *in, const pv_reach *all)
+{
+    const pv_surface *s = j->s;
+    int turn = pv_reach_card_turn(all);
+    size_t off = 0, others = 0;
+    for (size_t k = 0; turn < PV_CARD_TURNS && k < s->nx * s->ny; k++) {
+        if (s->label[k] == PV_LABEL_BLOCKED || !pv_reach_holds(all, turn, pv_surface_place(s, k)))
+            continue;
+        if (j->mark[k] != 0)
+            off++;
+        else if (!looks_like(j, in, k))
+            others++;
+    }
+    return (double)off * s->pitch * s->pitch >= PIECES_AREA &&
+           (double)off >= CARD_FULL * (double)(off + others);
+}
+
+/* Lines and areas that look like a card cut it into pieces, none of which is like a card. */
+static void find_cut_card(joiner *j, size_t first, bool *in)
+{
+    pv_measures *out = j->out;
+    pv_reach all = j->reach[first];
+    size_t n = 0;
+    for (size_t k = 0; k < out->n_marks; k++) {
+        in[k] = pv_reach_under_one_card(&all, &j->reach[k]);
+        if (in[k])
+            all = pv_reach_join(&all, &j->reach[k]);
+        n += in[k];
+    }
+    if (n < 2 || !fill_card(j, in, &all))
+        return;
+    for (size_t k = 0; k < out->n_marks; k++)
+        out->marks[k].doubt |= in[k] ? PV_DOUBT_CARD : 0;
+}
+
 /* Pieces of a card that show apart from it. */
-static bool share_cards(const joiner *j)
+static bool share_cards(joiner *j)
 {
     pv_measures *out = j->out;
     bool *shared = PV_NEW_ARRAY(out->n_marks, bool);
     if (shared == NULL)
         return false;
+    for (size_t i = 0; i < out->n_marks; i++)
+        if ((out->marks[i].doubt & PV_DOUBT_CARD) == 0)
+            find_cut_card(j, i, shared);
+    memset(shared, 0, out->n_marks * sizeof *shared);
     for (size_t i = 0; i < out->n_marks; i++)
         for (size_t k = 0; (out->marks[i].doubt & PV_DOUBT_CARD) != 0 && k < out->n_marks; k++)
             shared[k] = shared[k] || pv_reach_under_one_card(&j->reach[i], &j->reach[k]);
@@ -403,9 +505,10 @@ static double u_of(const pv_view *view, const pv_mark *mark)
 static bool name_place(const pv_surface *s, uint32_t label, pv_mark *mark)
 {
     const pv_art *art = s->view->art;
-    size_t colour = pv_label_colour(art, label);
-    mark->colour = pv_copy_text(colour == SIZE_MAX ? "" : art->colours[colour].name);
-    bool line = label >= art->n_colours && label < PV_LABEL_WASTE;
+    size_t paint = pv_surface_paint(s, label);
+    const char *name = paint < art->n_colours ? art->colours[paint].name : "";
+    mark->colour = pv_copy_text(label == PV_SURFACE_BLACK ? "black" : name);
+    bool line = label >= art->n_colours && label < PV_SURFACE_BLACK;
     if (line)
         mark->line = pv_copy_text(art->lines[label - art->n_colours].id);
     return mark->colour != NULL && (!line || mark->line != NULL);
@@ -444,9 +547,8 @@ static bool describe(joiner *j, size_t n, uint32_t of)
 {
     const pv_surface *s = j->s;
     shape m = {.n = n, .reach = pv_reach_none()};
-    look_over(j, &m, of);
+    weigh(j, &m);
     pv_mark mark = {.verdict = PV_UNDECIDED,
-                    .off = sqrt(m.spot),
                     .tolerance = s->view->art->tolerances.contrast,
                     .spot = s->view->art->tolerances.spot};
     for (int c = 0; c < 3; c++) {
@@ -454,6 +556,9 @@ static bool describe(joiner *j, size_t n, uint32_t of)
         mark.planned[c] = m.seen[c] - m.off[c];
     }
     mark.contrast = pv_view_luminance(s->view, m.off);
+    find_core(j, &m);
+    look_over(j, &m, of);
+    mark.off = sqrt(m.spot);
     pv_vec lo = pv_surface_place(s, m.box[2] * s->nx + m.box[0]);
     pv_vec hi = pv_surface_place(s, m.box[3] * s->nx + m.box[1]);
     mark.lo[0] = lo.x - s->pitch / 2;
@@ -484,7 +589,7 @@ static int by_off(const void *a, const void *b)
 static bool join(joiner *j)
 {
     const pv_surface *s = j->s;
-    size_t n = s->nx * s->ny, least = (size_t)ceil(AREA_MIN / (s->pitch * s->pitch) - 1e-6);
+    size_t n = s->nx * s->ny, least = least_squares(s);
     uint32_t next = 3;
     for (size_t k = 0; k < n; k++)
         j->mark[k] = s->label[k] != PV_LABEL_BLOCKED && s->size[k] >= s->limit[k];
@@ -512,9 +617,10 @@ bool pv_surface_marks(const pv_surface *s, pv_measures *out)
     j.list = PV_NEW_ARRAY(n, size_t);
     j.spot = PV_NEW_ARRAY(n, float);
     j.work = PV_NEW_ARRAY(n, double);
+    j.least = PV_NEW_ARRAY(pv_surface_paints(s), double);
     j.reach = PV_NEW_ARRAY(PV_MARKS_MAX, pv_reach);
     bool good = j.mark != NULL && j.list != NULL && j.spot != NULL && j.work != NULL &&
-                j.reach != NULL && find_spots(&j) && join(&j);
+                j.least != NULL && j.reach != NULL && find_spots(&j) && join(&j);
     if (good) {
         share_shadows(s->view, out);
         good = share_cards(&j);
@@ -525,6 +631,7 @@ bool pv_surface_marks(const pv_surface *s, pv_measures *out)
     free(j.list);
     free(j.spot);
     free(j.work);
+    free(j.least);
     free(j.reach);
     return good;
 }

@@ -31,9 +31,11 @@ static bool add_comb(pv_shown *shown, const pv_item *item)
 {
     pv_box teeth[PV_CARD_TEETH_MAX];
     size_t n = pv_card_teeth(item->u.card, teeth);
+    shown->tooth = shown->n_clutter;
     for (size_t i = 0; i < n; i++)
         if (!add_clutter(shown, teeth[i]))
             return false;
+    shown->n_teeth = shown->n_clutter - shown->tooth;
     return true;
 }
 
@@ -69,8 +71,9 @@ bool pv_shown_make(pv_shown *shown, const pv_scene *page, const pv_covered *cove
     bool good = pv_scene_find(page, page->window, &look);
     for (size_t i = 0; good && i < look.n; i++)
         good = add_item(shown, look.items[i]);
+    shown->n_printed = shown->n_clutter;
     for (size_t i = 0; good && covered != NULL && i < covered->n; i++) {
-        pv_box box = covered->box[i];
+        pv_box box = pv_box_grow(covered->box[i], PV_CLUTTER_CLEAR);
         good = add_clutter(shown,
                            (pv_box){pv_add(box.lo, page->origin), pv_add(box.hi, page->origin)});
     }

@@ -5,6 +5,8 @@
 #include "plan/layout.h"
 #include "reference/reference.h"
 
+#define PV_CLUTTER_CLEAR 0.5 /* mm kept clear around lettering, crosses and what lies there */
+
 typedef struct pv_shown {
     const pv_scene *page;
     const pv_art *art;
@@ -14,7 +16,10 @@ typedef struct pv_shown {
     pv_box *clutter; /* lettering, what the page prints over the art (alignment crosses), and what
                         lies on it: no edge is measured there */
     size_t n_clutter, cap_clutter;
-    size_t n_lettered; /* so many of these, the first, are letterings' */
+    size_t n_lettered;     /* so many of these, the first, are letterings' */
+    size_t tooth, n_teeth; /* the first tooth about a card's place, and how many */
+    size_t n_printed;      /* so many are printed; the others lie there, and PV_CLUTTER_CLEAR is in
+                              their boxes */
 } pv_shown;
 
 /* covered: what lies on the sheet, or NULL. It borrows from the page. False, with nothing held,

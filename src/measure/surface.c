@@ -59,7 +59,7 @@ static bool start(pv_surface *s, const pv_view *view)
     s->off = PV_NEW_ARRAY(3 * all, float);
     s->size = PV_NEW_ARRAY(all, float);
     s->limit = PV_NEW_ARRAY(all, float);
-    s->paint = PV_NEW_ARRAY(view->art->n_colours + 1, pv_paint);
+    s->paint = PV_NEW_ARRAY(pv_surface_paints(s), pv_paint);
     return s->label != NULL && s->plain != NULL && s->lettered != NULL && s->seen != NULL &&
            s->off != NULL && s->size != NULL && s->limit != NULL && s->paint != NULL;
 }
@@ -75,13 +75,6 @@ void pv_surface_close(pv_surface *s)
     free(s->limit);
     free(s->paint);
     *s = (pv_surface){0};
-}
-
-/* Of a label: its colour, paper's in the waste. */
-static size_t paint_of(const pv_surface *s, uint32_t label)
-{
-    size_t colour = pv_label_colour(s->view->art, label);
-    return colour == SIZE_MAX ? s->view->art->n_colours : colour;
 }
 
 /* ---- what is seen ---- */
@@ -118,6 +111,63 @@ static bool see(const pv_plane *plane, pv_vec px, double half, double light[3])
     return n > 0;
 }
 
+/* Of one of the labels' cells. Teeth about a card's place are no art, but plain black. */
+static uint32_t cell_label(const pv_surface *s, size_t at)
+{
+    const pv_labels *labels = &s->view->labels;
+    if (labels->edged[at] == PV_LABEL_TOOTH)
+        return PV_SURFACE_BLACK;
+    if (labels->edged[at] != PV_LABEL_BY_TOOTH)
+        return labels->edged[at] != 0 ? PV_LABEL_BLOCKED : labels->at[at];
+    double i = (double)(at % labels->nx) + 0.5, j = (double)(at / labels->nx) + 0.5;
+    pv_vec middle = pv_add(labels->lo, pv_v(i * labels->cell, j * labels->cell));
+    pv_spot spot = pv_scene_at(s->view->shown->page->mat, middle);
+    return spot.off ? PV_LABEL_WASTE : (uint32_t)spot.colour;
+}
+
+/* Cells [x0, x1) by [y0, y1) of the labels. */
+typedef struct reach {
+    size_t x0, x1, y0, y1;
+} reach;
+
+/* Within one square's reach of a square. */
+static reach reach_of(const pv_surface *s, size_t index)
+{
+    const pv_labels *labels = &s->view->labels;
+    size_t i = s->from[0] + 2 * (index % s->nx), j = s->from[1] + 2 * (index / s->nx);
+    return (reach){i > 2 ? i - 2 : 0, i + 4 < labels->nx ? i + 4 : labels->nx, j > 2 ? j - 2 : 0,
+                   j + 4 < labels->ny ? j + 4 : labels->ny};
+}
+
+/* Beside letters' box, with nothing else in reach that hides what is there. */
+static bool beside_letters(const pv_surface *s, size_t index)
+{
+    const pv_labels *labels = &s->view->labels;
+    reach r = reach_of(s, index);
+    bool beside = false;
+    for (size_t y = r.y0; y < r.y1; y++)
+        for (size_t x = r.x0; x < r.x1; x++) {
+            size_t at = y * labels->nx + x;
+            bool letters = labels->edged[at] == PV_LABEL_LETTERED;
+            if (!letters && cell_label(s, at) == PV_LABEL_BLOCKED)
+                return false;
+            beside = beside || letters;
+        }
+    return beside;
+}
+
+/* All labels within one square's reach of a square. */
+typedef void visit_label(void *context, uint32_t label);
+
+static void each_label(const pv_surface *s, size_t index, visit_label *visit, void *context)
+{
+    const pv_labels *labels = &s->view->labels;
+    reach r = reach_of(s, index);
+    for (size_t y = r.y0; y < r.y1; y++)
+        for (size_t x = r.x0; x < r.x1; x++)
+            visit(context, cell_label(s, y * labels->nx + x));
+}
+
 /* The one label of a square, of two cells each way; BLOCKED where one of them is, save by
  * lettering: then it is the colour beneath. */
 static uint32_t own_label(const pv_surface *s, size_t index, uint8_t *lettered)
@@ -128,13 +178,13 @@ static uint32_t own_label(const pv_surface *s, size_t index, uint8_t *lettered)
     const size_t at[4] = {first, first + 1, first + labels->nx, first + labels->nx + 1};
     for (int k = 0; k < 4; k++) {
         bool letters = labels->edged[at[k]] == PV_LABEL_LETTERED;
-        if ((labels->at[at[k]] == PV_LABEL_BLOCKED && !letters) ||
-            labels->edged[at[k]] == PV_LABEL_EDGED)
+        if (!letters && cell_label(s, at[k]) == PV_LABEL_BLOCKED)
             return PV_LABEL_BLOCKED;
         *lettered |= letters;
     }
+    *lettered = *lettered || beside_letters(s, index);
     if (!*lettered)
-        return labels->at[first];
+        return cell_label(s, first);
     pv_spot spot = pv_scene_at(s->view->shown->page->mat, pv_surface_place(s, index));
     return spot.off || spot.colour >= s->view->art->n_colours ? PV_LABEL_BLOCKED
                                                               : (uint32_t)spot.colour;
@@ -163,22 +213,6 @@ static void read_squares(pv_surface *s)
 
 /* ---- where one colour stands alone ---- */
 
-/* All labels within one square's reach of a square. */
-typedef void visit_label(void *context, uint32_t label);
-
-static void each_label(const pv_surface *s, size_t index, visit_label *visit, void *context)
-{
-    const pv_labels *labels = &s->view->labels;
-    size_t i = s->from[0] + 2 * (index % s->nx), j = s->from[1] + 2 * (index / s->nx);
-    size_t x0 = i > 2 ? i - 2 : 0, x1 = i + 4 < labels->nx ? i + 4 : labels->nx;
-    size_t y0 = j > 2 ? j - 2 : 0, y1 = j + 4 < labels->ny ? j + 4 : labels->ny;
-    for (size_t y = y0; y < y1; y++)
-        for (size_t x = x0; x < x1; x++) {
-            size_t at = y * labels->nx + x;
-            visit(context, labels->edged[at] != 0 ? PV_LABEL_BLOCKED : labels->at[at]);
-        }
-}
-
 typedef struct alone {
     const pv_surface *s;
     size_t paint;
@@ -188,7 +222,7 @@ typedef struct alone {
 static void compare_label(void *context, uint32_t label)
 {
     alone *a = context;
-    a->is = a->is && label != PV_LABEL_BLOCKED && paint_of(a->s, label) == a->paint;
+    a->is = a->is && label != PV_LABEL_BLOCKED && pv_surface_paint(a->s, label) == a->paint;
 }
 
 static void find_plain(pv_surface *s)
@@ -196,7 +230,7 @@ static void find_plain(pv_surface *s)
     for (size_t index = 0; index < s->nx * s->ny; index++) {
         if (s->label[index] == PV_LABEL_BLOCKED || s->lettered[index])
             continue;
-        alone a = {.s = s, .paint = paint_of(s, s->label[index]), .is = true};
+        alone a = {.s = s, .paint = pv_surface_paint(s, s->label[index]), .is = true};
         each_label(s, index, compare_label, &a);
         s->plain[index] = a.is;
     }
@@ -236,7 +270,7 @@ static size_t sample(palette *p, size_t colour, size_t all)
     const pv_surface *s = p->s;
     size_t step = all / SAMPLES + 1, met = 0, n = 0;
     for (size_t k = 0; k < s->nx * s->ny && n < SAMPLES; k++) {
-        if (!s->plain[k] || paint_of(s, s->label[k]) != colour || met++ % step != 0)
+        if (!s->plain[k] || pv_surface_paint(s, s->label[k]) != colour || met++ % step != 0)
             continue;
         memcpy(p->items + 3 * n++, s->seen + 3 * k, 3 * sizeof *p->items);
     }
@@ -329,7 +363,7 @@ static bool near_cut(const pv_view *view, const double nominal[3])
 static bool find_paints(pv_surface *s)
 {
     const pv_view *view = s->view;
-    size_t n_paints = view->art->n_colours + 1;
+    size_t n_paints = pv_surface_paints(s), paper = view->art->n_colours;
     palette p = {.s = s};
     size_t *count = PV_NEW_ARRAY(n_paints, size_t);
     p.items = PV_NEW_ARRAY(3 * SAMPLES, float);
@@ -337,16 +371,16 @@ static bool find_paints(pv_surface *s)
     bool good = count != NULL && p.items != NULL && p.work != NULL;
     for (size_t k = 0; good && k < s->nx * s->ny; k++)
         if (s->plain[k])
-            count[paint_of(s, s->label[k])]++;
+            count[pv_surface_paint(s, s->label[k])]++;
     for (size_t i = 0; good && i < n_paints; i++) {
-        double nominal[3] = {1, 1, 1};
-        if (i < view->art->n_colours)
+        double light = i == paper ? 1 : 0, nominal[3] = {light, light, light};
+        if (i < paper)
             pv_view_nominal(view, i, nominal);
         paint_by_course(nominal, &s->paint[i]);
         if (near_cut(view, nominal)) {
             for (int c = 0; c < 3; c++)
                 s->paint[i].hi[c] = 1;
-        } else if (i == view->art->n_colours) {
+        } else if (i == paper) {
             for (int c = 0; c < 3; c++)
                 s->paint[i].lo[c] = s->paint[i].hi[c] = 1;
         } else if (count[i] >= PLACES_MIN) {
@@ -375,12 +409,12 @@ static void widen_range(void *context, uint32_t label)
     if (label == PV_LABEL_BLOCKED)
         w->range.blind = true;
     else
-        pv_range_add(&w->range, &w->s->paint[paint_of(w->s, label)]);
+        pv_range_add(&w->range, &w->s->paint[pv_surface_paint(w->s, label)]);
 }
 
 static void compare(pv_surface *s, const pv_letterings *letterings, size_t index)
 {
-    const pv_paint *own = &s->paint[paint_of(s, s->label[index])];
+    const pv_paint *own = &s->paint[pv_surface_paint(s, s->label[index])];
     widening w = {.s = s, .range.noise = own->noise};
     pv_range *r = &w.range;
     memcpy(r->lo, own->lo, sizeof r->lo);

@@ -35,7 +35,7 @@ typedef struct pv_surface {
     size_t nx, ny;
     size_t from[2];    /* the labels' cell where the first square begins */
     double pitch;      /* mm */
-    pv_paint *paint;   /* of each colour of the art, then of paper */
+    pv_paint *paint;   /* of each colour of the art, of paper, of the page's black */
     uint32_t *label;   /* PV_LABEL_BLOCKED where nothing is asked */
     uint8_t *plain;    /* nothing but one colour within a square's reach */
     uint8_t *lettered; /* there may be letters upon it */
@@ -57,6 +57,23 @@ static inline pv_vec pv_surface_place(const pv_surface *s, size_t index)
     double i = (double)column + 0.5, j = (double)row + 0.5;
     return pv_v(labels->lo.x + (double)s->from[0] * labels->cell + i * s->pitch,
                 labels->lo.y + (double)s->from[1] * labels->cell + j * s->pitch);
+}
+
+/* The label of what the page itself prints in black: no colour of the art, nor a line of it. */
+#define PV_SURFACE_BLACK (PV_LABEL_WASTE - 1)
+
+/* Of a label: its colour's index in `paint`, paper's in the waste. */
+static inline size_t pv_surface_paint(const pv_surface *s, uint32_t label)
+{
+    if (label == PV_SURFACE_BLACK)
+        return s->view->art->n_colours + 1;
+    size_t colour = pv_label_colour(s->view->art, label);
+    return colour == SIZE_MAX ? s->view->art->n_colours : colour;
+}
+
+static inline size_t pv_surface_paints(const pv_surface *s)
+{
+    return s->view->art->n_colours + 2;
 }
 
 /* Appends the marks, the largest first. False where memory ran out. */

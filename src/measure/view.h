@@ -11,10 +11,9 @@
 #define PV_LABEL_BLOCKED UINT32_MAX       /* lettering, crosses, off the page: ask nothing here */
 #define PV_LABEL_WASTE   (UINT32_MAX - 1) /* the page outside all art: paper, tags and words */
 
-#define PV_LABEL_CELL    0.25       /* mm, larger on sheets that would have too many */
-#define PV_LABELS_MAX    12000000u  /* cells */
-#define PV_LABEL_WORK    600000000u /* cells painted, overlaps counted: past that nothing is known */
-#define PV_CLUTTER_CLEAR 0.5        /* mm blocked around lettering and crosses */
+#define PV_LABEL_CELL 0.25       /* mm, larger on sheets that would have too many */
+#define PV_LABELS_MAX 12000000u  /* cells */
+#define PV_LABEL_WORK 600000000u /* cells painted, overlaps counted: past that nothing is known */
 
 /* The page as the plan has it, mat frame, its lowest row first. */
 typedef struct pv_labels {
@@ -24,12 +23,15 @@ typedef struct pv_labels {
     size_t nx, ny;
     uint32_t *at;
     bool overrun;   /* more than PV_LABEL_WORK: blocked all over */
-    uint8_t *edged; /* PV_LABEL_EDGED where a thin line or the border of an area passes: it may slip
-                       between the cells' middles, which is where labels are asked for */
+    uint8_t *edged; /* of PV_LABEL_LETTERED and so on; PV_LABEL_EDGED where a thin line or the
+                       border of an area passes: it may slip between the cells' middles, which is
+                       where labels are asked for */
 } pv_labels;
 
 #define PV_LABEL_LETTERED 1 /* alike: blocked by lettering alone */
 #define PV_LABEL_EDGED    2
+#define PV_LABEL_TOOTH    4   /* alike: by a black tooth about a card's place, */
+#define PV_LABEL_BY_TOOTH 8   /* and within PV_CLUTTER_CLEAR of one */
 #define PV_LABEL_THIN     2.0 /* cells: lines narrower than that are marked so */
 
 /* False where memory ran out. Too much overlap gives a page that is blocked all over. */

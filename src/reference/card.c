@@ -8,7 +8,7 @@
 
 #define PRINTED_REACH 0.4 /* mm to each side of a printed edge that are of one colour */
 #define PRINTED_SHARE 0.4 /* of a side that runs along one: a comb has teeth along half of it */
-#define MARGIN        2.0 /* mm around a card that its shadow and rim may touch */
+#define MARGIN        1.5 /* mm around a card that its shadow and rim may touch */
 
 typedef struct card_search {
     const pv_scene *page;
@@ -389,9 +389,13 @@ static bool look_everywhere(card_search *s, const pv_ground *ground)
 
 /* ---- what it hides ---- */
 
-/* The quadrilateral in strips across its height, each its own box. */
-static void cover(const pv_vec corner[4], pv_covered *covered)
+/* The card and MARGIN about it, in strips across its height, each its own box: of a card that lies
+ * a little turned they must be thin to follow its sides. */
+static void cover(const pv_outline *outline, pv_covered *covered)
 {
+    static const double margin[4] = {MARGIN, MARGIN, MARGIN, MARGIN};
+    pv_vec corner[4];
+    pv_outline_corners(outline, margin, corner);
     pv_box all = pv_box_none();
     for (int k = 0; k < 4; k++)
         all = pv_box_add(all, corner[k]);
@@ -412,7 +416,7 @@ static void cover(const pv_vec corner[4], pv_covered *covered)
             strip = pv_box_add(strip, pv_along(a, pv_sub(b, a), hi));
         }
         if (strip.lo.x <= strip.hi.x)
-            covered->box[covered->n++] = pv_box_grow(strip, MARGIN);
+            covered->box[covered->n++] = strip;
     }
 }
 
@@ -500,11 +504,12 @@ bool pv_card_find(const pv_scene *page, const pv_plane *plane, const pv_pose *po
     }
     evidence->result.unused = !used;
     pv_vec corner[4];
-    pv_outline_corners(s.found ? &s.best.outline : &s.missed, none, corner);
+    const pv_outline *outline = s.found ? &s.best.outline : &s.missed;
+    pv_outline_corners(outline, none, corner);
     for (int k = 0; k < 4; k++) {
         evidence->result.corner[k][0] = corner[k].x;
         evidence->result.corner[k][1] = corner[k].y;
     }
-    cover(corner, covered);
+    cover(outline, covered);
     return true;
 }

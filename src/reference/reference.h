@@ -54,7 +54,7 @@
 #define PV_SKEW_UNKNOWN 0.002
 
 /* Parts of the sheet that something lies on, sheet mm: nothing there is print. */
-#define PV_COVERED_MAX 16
+#define PV_COVERED_MAX 128
 typedef struct pv_covered {
     pv_box box[PV_COVERED_MAX];
     size_t n;

@@ -49,6 +49,23 @@ START_TEST(pieces_of_one_card_belong_together)
 }
 END_TEST
 
+/* A card's own rectangle has its sides, and holds what lies on it; a square has none. */
+START_TEST(its_rectangle_is_found_any_way_round)
+{
+    for (double turn = 0; turn < 6.3; turn += 0.013) {
+        pv_vec middle = {30, -20}, along = pv_polar(1, turn);
+        pv_reach card = reach_of(85.6, 53.98, turn, middle);
+        pv_reach square = reach_of(70, 70, turn, middle);
+        int k = pv_reach_card_turn(&card);
+        ck_assert_int_lt(k, PV_CARD_TURNS);
+        ck_assert_int_eq(pv_reach_card_turn(&square), PV_CARD_TURNS);
+        ck_assert(pv_reach_holds(&card, k, pv_along(middle, along, 42)));
+        ck_assert(!pv_reach_holds(&card, k, pv_along(middle, along, 47)));
+        ck_assert(!pv_reach_holds(&card, k, pv_along(middle, pv_left(along), -31)));
+    }
+}
+END_TEST
+
 START_TEST(its_sides_are_those_of_the_standard)
 {
     ck_assert(pv_like_card_side(85.6) && pv_like_card_side(53.98));
@@ -64,6 +81,7 @@ int main(void)
     TCase *tcase = tcase_create("under card");
     tcase_add_test(tcase, a_card_is_as_small_as_a_card_any_way_round);
     tcase_add_test(tcase, pieces_of_one_card_belong_together);
+    tcase_add_test(tcase, its_rectangle_is_found_any_way_round);
     tcase_add_test(tcase, its_sides_are_those_of_the_standard);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
