@@ -274,12 +274,16 @@ static pv_pose_failure refine(pose_job *job, pv_diags *diags)
     return PV_POSE_FOUND;
 }
 
-/* What the tags say is no proof: they may have been copied, or pasted on. */
+/* What the tags say is no proof: they may have been copied, or pasted on. In black and white alone
+ * a dark ground and its lines are one. */
 static pv_pose_failure contradicted(const pose_job *job, const char *what, pv_diags *diags)
 {
-    pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL,
-                 "inspect it with the plan that it was printed from; if that is this one, uncover "
-                 "the sheet and scan it again",
+    const char *hint = job->plane->bilevel
+                           ? PV_SAID("scan the sheet in colour or in shades of grey, not in black "
+                                     "and white alone")
+                           : PV_SAID("inspect it with the plan that it was printed from; if that "
+                                     "is this one, uncover the sheet and scan it again");
+    pv_diags_add(diags, PV_ERROR, PV_CAUSE_DATA, NULL, hint,
                  "the tags are those of sheet %s, but what is printed does not fit this plan: %s",
                  job->sheet->name, pv_say(pv_diags_language(diags), what));
     return PV_POSE_NO_FIT;
