@@ -276,3 +276,21 @@ void pv_features_drop(pv_features *features)
     free(features->notes);
     *features = (pv_features){0};
 }
+
+size_t pv_line_widths(const pv_course *course, double widths[PV_WIDTHS_SHOWN], bool *more)
+{
+    size_t n = 0;
+    *more = false;
+    for (size_t i = 0; i < course->art.n_lines && !*more; i++) {
+        double width = course->art.lines[i].width;
+        size_t k = 0;
+        while (k < n && fabs(widths[k] - width) >= PV_SAME)
+            k++;
+        if (k < n)
+            continue;
+        *more = n == PV_WIDTHS_SHOWN;
+        if (!*more)
+            widths[n++] = width;
+    }
+    return n;
+}

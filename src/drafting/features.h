@@ -57,4 +57,9 @@ typedef struct pv_features {
 bool pv_features_find(const pv_course *course, pv_features *out);
 void pv_features_drop(pv_features *features);
 
+/* The widths of a course's lines, the first ones in its own order, each once; gives how many, and
+ * whether there are more. */
+#define PV_WIDTHS_SHOWN 12u
+size_t pv_line_widths(const pv_course *course, double widths[PV_WIDTHS_SHOWN], bool *more);
+
 #endif

@@ -11,19 +11,18 @@
 #include <stdio.h>
 #include <string.h>
 
-#define WIDTH     110.0 /* mm of every figure */
-#define SIDE      18.0  /* for dimensions, at the left and beneath */
-#define END       6.0   /* at the right and on top */
-#define HIGH      100.0 /* at most of what is shown of a mat */
-#define TALL      0.5   /* of its width at least */
-#define OFF       8.0   /* from what is shown to a dimension line */
-#define STRONG    0.8   /* share of each colour */
-#define ROOM      1.25  /* what is shown, to the thing itself */
-#define LINES_MAX 6u    /* widths that are shown */
-#define BAR       40.0  /* mm of a line that is shown */
-#define LOWEST    4.0   /* mm that a line takes up or down, at least */
-#define APART     11.0  /* mm from a line to the next: the arrows of both, and a gap */
-#define WIDEST    24.0  /* mm of a line's width on paper */
+#define WIDTH  110.0 /* mm of every figure */
+#define SIDE   18.0  /* for dimensions, at the left and beneath */
+#define END    6.0   /* at the right and on top */
+#define HIGH   100.0 /* at most of what is shown of a mat */
+#define TALL   0.5   /* of its width at least */
+#define OFF    8.0   /* from what is shown to a dimension line */
+#define STRONG 0.8   /* share of each colour */
+#define ROOM   1.25  /* what is shown, to the thing itself */
+#define BAR    40.0  /* mm of a line that is shown */
+#define LOWEST 4.0   /* mm that a line takes up or down, at least */
+#define APART  11.0  /* mm from a line to the next: the arrows of both, and a gap */
+#define WIDEST 24.0  /* mm of a line's width on paper */
 
 static const double dashes[2] = {12 * PV_NARROW, 3 * PV_NARROW}; /* ISO 128-2, type 02 */
 
@@ -124,32 +123,25 @@ static void draw_finish(pv_board *board, const pv_course *course)
 }
 
 /* Lines of each width, one above the other, as long as they are on paper. */
-static void draw_lines(pv_board *board, const pv_course *course, const pv_features *features)
+static void draw_lines(pv_board *board, const pv_course *course)
 {
-    double widest = 0, scale = 1;
-    size_t n = 0;
-    for (size_t i = 0; i < features->n_notes; i++)
-        if (features->notes[i].kind == PV_NOTE_WIDTH && n++ < LINES_MAX)
-            widest = fmax(widest, features->notes[i].value);
-    n = n < LINES_MAX ? n : LINES_MAX;
+    bool more;
+    double widths[PV_WIDTHS_SHOWN], widest = 0, scale = 1, high = 2 * END - APART;
+    size_t n = pv_line_widths(course, widths, &more);
+    for (size_t i = 0; i < n; i++)
+        widest = fmax(widest, widths[i]);
     if (widest > WIDEST)
         scale = WIDEST / widest;
-    double high = 2 * END - APART;
-    for (size_t i = 0, k = 0; i < features->n_notes && k < n; i++)
-        if (features->notes[i].kind == PV_NOTE_WIDTH && ++k > 0)
-            high += fmax(features->notes[i].value * scale, LOWEST) + APART;
+    for (size_t i = 0; i < n; i++)
+        high += fmax(widths[i] * scale, LOWEST) + APART;
     double y = high - END;
     pv_board_open(board, course, WIDTH, high);
-    for (size_t i = 0, k = 0; i < features->n_notes && k < n; i++) {
-        const pv_note_item *note = &features->notes[i];
-        if (note->kind != PV_NOTE_WIDTH)
-            continue;
-        k++;
-        double wide = note->value * scale, step = fmax(wide, LOWEST), middle = y - step / 2;
+    for (size_t i = 0; i < n; i++) {
+        double wide = widths[i] * scale, step = fmax(wide, LOWEST), middle = y - step / 2;
         pv_box bar = {{END, middle - wide / 2}, {END + BAR, middle + wide / 2}};
         pv_draw_box(&board->d, bar);
         pv_draw_fill(&board->d, (const uint8_t[3]){90, 90, 90}, false);
-        pv_dual said = pv_length_said(note->value);
+        pv_dual said = pv_length_said(widths[i]);
         char words[160];
         snprintf(words, sizeof words, "%.30s ±%.20s mm %.40s", said.over,
                  pv_number_said(course->art.tolerances.width).chars, said.under);
@@ -221,7 +213,6 @@ bool pv_figure_shows(const pv_course *course, pv_figure figure)
 
 static void draw_figure(pv_board *board, const pv_course *course, pv_figure figure)
 {
-    pv_features features = {0};
     char said[24];
     switch (figure) {
     case PV_FIGURE_START:
@@ -231,11 +222,7 @@ static void draw_figure(pv_board *board, const pv_course *course, pv_figure figu
         draw_finish(board, course);
         break;
     case PV_FIGURE_LINES:
-        if (pv_features_find(course, &features))
-            draw_lines(board, course, &features);
-        else
-            board->d.failed = true;
-        pv_features_drop(&features);
+        draw_lines(board, course);
         break;
     case PV_FIGURE_ROBOT:
         pv_board_open(board, course, WIDTH, 0.6 * WIDTH);

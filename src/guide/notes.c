@@ -3,12 +3,15 @@
 
 #include "base/memory.h"
 #include "guide/say.h"
+#include "guide/tools.h"
+#include "paper/roll.h"
 #include "po/po.h"
 
 #include <stdlib.h>
 
 typedef struct notes {
     const pv_plan *plan;
+    pv_guide_tools tools;
     pv_guide_notes *out;
 } notes;
 
@@ -46,12 +49,18 @@ static void say_first_sheet(notes *f)
     const pv_plan *plan = f->plan;
     pv_text text = PV_TEXT_INIT;
     if (plan->n_sheets > 0 && plan->sheets[0].n_gauge > 0)
-        pv_text_add(&text,
-                    pv_say(plan->language,
-                           "Print one sheet first and check it: measure between its fine crosses, "
-                           "P to Q and P to S, with a steel rule. The page says how long they "
-                           "must be; each may be off by %s %%."),
-                    pv_fixed(100 * plan->art.tolerances.scale, 2).chars);
+        pv_text_add(
+            &text,
+            f->tools.steel_tape
+                ? pv_say(plan->language,
+                         "Print one sheet first and check it: measure between its fine crosses, "
+                         "P to Q and P to S, with a steel tape measure. The page says how long "
+                         "they must be; each may be off by %s %%.")
+                : pv_say(plan->language,
+                         "Print one sheet first and check it: measure between its fine crosses, "
+                         "P to Q and P to S, with a steel rule. The page says how long they "
+                         "must be; each may be off by %s %%."),
+            pv_fixed(100 * plan->art.tolerances.scale, 2).chars);
     else
         pv_text_add(&text, "%s",
                     pv_say(plan->language, "Print one sheet first and check it: scan it and have "
@@ -91,6 +100,42 @@ static void say_printing(notes *f)
                     "moisture."));
 }
 
+/* A roll is bought by its length; nobody keeps a spare piece of it. */
+static void say_paper(notes *f)
+{
+    const pv_plan *plan = f->plan;
+    size_t n = plan->n_sheets, spare = (n + 9) / 10; /* one in ten */
+    double along = (double)n * pv_roll_along(plan->paper, plan->page);
+    pv_text text = PV_TEXT_INIT;
+    if (along > 0)
+        pv_text_add(&text, pv_say(plan->language, "Paper: %s, %s of it for %zu pieces."),
+                    plan->paper, pv_guide_reel(plan, along / 1000).chars, n);
+    else
+        pv_text_add(&text, pv_say(plan->language, "%zu sheets of %s, and %zu to spare."), n,
+                    plan->paper, spare);
+    item_of(f, &text);
+}
+
+static void say_tools(notes *f)
+{
+    const pv_plan *plan = f->plan;
+    pv_text rule = PV_TEXT_INIT, text = PV_TEXT_INIT;
+    pv_guide_length(&rule, plan, f->tools.rule);
+    pv_text_add(&text,
+                f->tools.moved ? pv_say(plan->language, "A steel rule, %s or longer. Move it along "
+                                                        "for longer cuts.")
+                               : pv_say(plan->language, "A steel rule, %s or longer."),
+                rule.chars != NULL ? rule.chars : "");
+    text.failed = text.failed || rule.failed;
+    pv_text_drop(&rule);
+    item_of(f, &text);
+    pv_text_add(&text,
+                f->tools.steel_tape ? pv_say(plan->language, "A steel tape measure, %s or longer.")
+                                    : pv_say(plan->language, "A tape measure, %s or longer."),
+                pv_guide_reel(plan, f->tools.tape / 1000).chars);
+    item_of(f, &text);
+}
+
 static void say_needs(notes *f)
 {
     const pv_plan *plan = f->plan;
@@ -98,10 +143,7 @@ static void say_needs(notes *f)
     pv_plan_work(plan, &work);
     pv_text text = PV_TEXT_INIT;
     head(f, PV_SAID("What you need"));
-    size_t spare = (plan->n_sheets + 9) / 10; /* one in ten */
-    pv_text_add(&text, pv_say(f->plan->language, "%zu sheets of %s, and %zu to spare."),
-                plan->n_sheets, plan->paper, spare);
-    item_of(f, &text);
+    say_paper(f);
     if (plan->joint == PV_JOINT_LAP)
         pv_text_add(&text,
                     pv_say(f->plan->language,
@@ -119,10 +161,7 @@ static void say_needs(notes *f)
                        "A sharp knife with fresh blades, and a cutting mat. You cut %s in all."),
                 pv_guide_reel(plan, work.cut).chars);
     item_of(f, &text);
-    item(f,
-         PV_SAID(
-             "A steel rule that is longer than a sheet, and a tape measure that is longer than the "
-             "mat."));
+    say_tools(f);
     pv_text_add(
         &text, "%s ",
         pv_say(f->plan->language, "A level, clean, dry floor or table, larger than the mat:"));
@@ -222,7 +261,7 @@ static void say_cautions(notes *f)
 bool pv_guide_notes_make(const pv_plan *plan, pv_guide_notes *out)
 {
     *out = (pv_guide_notes){0};
-    notes f = {plan, out};
+    notes f = {plan, pv_guide_tools_of(plan, NULL), out};
     say_printing(&f);
     say_needs(&f);
     say_manner(&f);

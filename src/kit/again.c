@@ -122,6 +122,29 @@ static bool keep_changes(pv_kit *kit, const pv_plan *older, const pv_comparison 
     return true;
 }
 
+/* Their PDFs. What there is to warn of was said when all sheets were put. */
+static bool put_again(pv_kit_making *m, const pv_plan *plan, const pv_comparison *c, pv_laid *laid)
+{
+    again_set set = {m, &laid->again, laid->id};
+    pv_pdf_options options = pv_pdf_defaults();
+    options.type = m->type;
+    options.range = pv_comparison_range(c);
+    pv_diags *said = pv_diags_new();
+    if (said == NULL) {
+        pv_fail_memory(m->diags);
+        return false;
+    }
+    bool good = pv_sheets_pdf(plan, &options, take_pdf, &set, said);
+    for (size_t i = 0; i < pv_diags_size(said); i++) {
+        const pv_diag *d = pv_diags_at(said, i);
+        if (d->severity == PV_ERROR)
+            pv_diags_add(m->diags, PV_ERROR, d->cause, NULL, d->hint, "%s: %s", laid->id,
+                         d->message);
+    }
+    pv_diags_free(said);
+    return good;
+}
+
 bool pv_kit_again(pv_kit_making *m, const pv_plan *older, const pv_plan *plan, pv_laid *laid)
 {
     pv_laid_again *again = &laid->again;
@@ -134,15 +157,22 @@ bool pv_kit_again(pv_kit_making *m, const pv_plan *older, const pv_plan *plan, p
     bool good = again->map != NULL && keep_names(again, c) && keep_changes(m->kit, older, c);
     if (!good)
         pv_fail_memory(m->diags);
-    if (good && again->n > 0 && again->n < plan->n_sheets) {
-        again_set set = {m, again, laid->id};
-        pv_pdf_options options = pv_pdf_defaults();
-        options.type = m->type;
-        options.range = pv_comparison_range(c);
-        good = pv_sheets_pdf(plan, &options, take_pdf, &set, m->diags);
-    }
+    if (good && again->n > 0 && again->n < plan->n_sheets)
+        good = put_again(m, plan, c, laid);
     pv_comparison_free(c);
     return good;
+}
+
+/* Two mats of one edition: whoever reads the edition on a sheet takes the one for the other. */
+static void warn_of_edition(const pv_kit_making *m)
+{
+    const pv_kit *kit = m->kit;
+    if (kit->n_changes == 0 || strcmp(kit->was_edition, kit->edition) != 0)
+        return;
+    pv_diags_add(m->diags, PV_WARNING, PV_CAUSE_NONE, NULL,
+                 "give the course a new edition, or teams cannot tell the sheets apart",
+                 "the course has changed, but it and the former kit are both edition \"%s\"",
+                 kit->edition);
 }
 
 void pv_kit_again_clear(pv_laid_again *again)
@@ -200,9 +230,11 @@ bool pv_kit_changes_page(pv_kit_making *m)
     const pv_kit *kit = m->kit;
     if (kit->was_edition == NULL)
         return true;
+    warn_of_edition(m);
     pv_kit_page page;
     pv_web_begin(&page, m, "changes.html", pv_say(m->o.language, "What has changed"));
     pv_data_text(&page.data, "was", kit->was_edition);
+    pv_data_bool(&page.data, "renewed", strcmp(kit->was_edition, kit->edition) != 0);
     pv_data_bool(&page.data, "unchanged", kit->n_changes == 0);
     pv_data_bool(&page.data, "changed", kit->n_changes > 0);
     pv_data_open(&page.data, "changes", '[');

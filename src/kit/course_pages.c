@@ -1,5 +1,6 @@
 /* The pages that belong to the whole course: the beginning, the mat's rules, the run record. */
 #include "base/memory.h"
+#include "drafting/features.h"
 #include "html/escape.h"
 #include "kit/page.h"
 #include "po/po.h"
@@ -42,15 +43,19 @@ static bool put_begin(pv_kit_making *m)
     pv_web_begin(&page, m, "index.html", "%s", m->course->art.name);
     add_mat(&page);
     add_papers(&page, true);
-    bool many = false, rolls = false;
+    bool many = false, one = false, rolls = false;
     for (size_t i = 0; i < m->kit->n_papers; i++) {
         many = many || m->kit->papers[i].told.sheets > 1;
+        one = one || m->kit->papers[i].told.sheets == 1;
         rolls = rolls || m->kit->papers[i].told.roll > 0;
     }
     pv_data_bool(&page.data, "sheets_many", many);
+    pv_data_bool(&page.data, "sheets_both", many && one);
     pv_data_bool(&page.data, "rolls", rolls);
     pv_data_bool(&page.data, "has_former", m->kit->was_edition != NULL);
     pv_data_text(&page.data, "was", m->kit->was_edition);
+    pv_data_bool(&page.data, "renewed",
+                 m->kit->was_edition != NULL && strcmp(m->kit->was_edition, m->kit->edition) != 0);
     return pv_web_end(&page, "kit_begin");
 }
 
@@ -66,7 +71,7 @@ static void tolerance_row(pv_kit_page *page, const char *what, const char *nomin
 {
     open_row(page, what);
     pv_data_text(&page->data, "nominal", pv_say(page->m->o.language, nominal));
-    pv_data_words(&page->data, "tolerance", "\xC2\xB1 %s mm", pv_fixed(mm, 2).chars);
+    pv_data_words(&page->data, "tolerance", "\xC2\xB1 %s", pv_web_mm(page, mm).chars);
     pv_json_close(&page->data, '}');
 }
 
@@ -79,15 +84,15 @@ static void add_tolerances(pv_kit_page *page)
     open_row(page, PV_SAID("Length and width"));
     pv_web_size(page, "nominal", (const double[2]){art->size.x, art->size.y});
     pv_data_words(&page->data, "tolerance",
-                  pv_say(l, "\xC2\xB1 %s %%: \xC2\xB1 %s mm across, \xC2\xB1 %s mm up"),
-                  pv_fixed(100 * t->scale, 2).chars, pv_fixed(t->scale * art->size.x, 1).chars,
-                  pv_fixed(t->scale * art->size.y, 1).chars);
+                  pv_say(l, "\xC2\xB1 %s %%: \xC2\xB1 %s across, \xC2\xB1 %s up"),
+                  pv_fixed(100 * t->scale, 2).chars, pv_web_mm(page, t->scale * art->size.x).chars,
+                  pv_web_mm(page, t->scale * art->size.y).chars);
     pv_json_close(&page->data, '}');
     open_row(page, PV_SAID("Right angle"));
     pv_data_text(&page->data, "nominal", "90\xC2\xB0");
     pv_data_words(&page->data, "tolerance",
-                  pv_say(l, "\xC2\xB1 %s mrad: \xC2\xB1 %s mm over the mat's height"),
-                  pv_fixed(t->skew, 1).chars, pv_fixed(t->skew * art->size.y / 1000, 1).chars);
+                  pv_say(l, "\xC2\xB1 %s mrad: \xC2\xB1 %s over the mat's height"),
+                  pv_fixed(t->skew, 1).chars, pv_web_mm(page, t->skew * art->size.y / 1000).chars);
     pv_json_close(&page->data, '}');
     tolerance_row(page, PV_SAID("Width of a line"), PV_SAID("see below"), t->width);
     tolerance_row(page, PV_SAID("Between the middles of neighbouring lines"), PV_SAID("as drawn"),
@@ -95,10 +100,9 @@ static void add_tolerances(pv_kit_page *page)
     tolerance_row(page, PV_SAID("Straightness of a line"), PV_SAID("straight"), t->straight);
     open_row(page, PV_SAID("Marks that are not of the course"));
     pv_data_text(&page->data, "nominal", pv_say(l, "none"));
-    pv_data_words(&page->data, "tolerance",
-                  pv_say(l, "up to %s %% of the paper's light over %s \xC3\x97 %s mm"),
-                  pv_fixed(100 * t->contrast, 0).chars, pv_fixed(t->spot, 1).chars,
-                  pv_fixed(t->spot, 1).chars);
+    pv_data_words(&page->data, "tolerance", pv_say(l, "up to %s %% of the paper's light over %s"),
+                  pv_fixed(100 * t->contrast, 0).chars,
+                  pv_web_two(page, t->spot, PV_BY, t->spot).chars);
     pv_json_close(&page->data, '}');
     pv_json_close(&page->data, ']');
 }
@@ -140,6 +144,10 @@ static void add_lines(pv_kit_page *page)
     for (size_t i = 0; i < art->n_lines && rows < LINES_MOST; i++)
         rows += add_lines_like(page, i);
     pv_json_close(&page->data, ']');
+    bool more;
+    double widths[PV_WIDTHS_SHOWN];
+    pv_line_widths(page->m->course, widths, &more);
+    pv_data_bool(&page->data, "widths_more", more);
 }
 
 static void add_colours(pv_kit_page *page)
@@ -179,8 +187,8 @@ static void add_start(pv_kit_page *page)
     heading -= 360 * floor(heading / 360);
     open_row(page, PV_SAID("Start mark: the robot's pivot stands here"));
     pv_data_words(&page->data, "nominal",
-                  pv_say(l, "%s mm from the left, %s mm from the bottom, heading %s\xC2\xB0"),
-                  pv_fixed(s->at.x, 1).chars, pv_fixed(s->at.y, 1).chars,
+                  pv_say(l, "%s from the left, %s from the bottom, heading %s\xC2\xB0"),
+                  pv_web_mm(page, s->at.x).chars, pv_web_mm(page, s->at.y).chars,
                   pv_fixed(heading, 1).chars);
     pv_json_close(&page->data, '}');
 }
@@ -194,11 +202,9 @@ static void add_finish(pv_kit_page *page)
     pv_box box = pv_area_box(&f->outline);
     open_row(page, PV_SAID("Finish region: the robot stops within it"));
     pv_data_words(&page->data, "nominal",
-                  pv_say(l,
-                         "%s to %s mm from the left, %s to %s mm from the bottom, to the middles "
-                         "of its lines"),
-                  pv_fixed(box.lo.x, 1).chars, pv_fixed(box.hi.x, 1).chars,
-                  pv_fixed(box.lo.y, 1).chars, pv_fixed(box.hi.y, 1).chars);
+                  pv_say(l, "%s from the left, %s from the bottom, to the middles of its lines"),
+                  pv_web_two(page, box.lo.x, PV_TO, box.hi.x).chars,
+                  pv_web_two(page, box.lo.y, PV_TO, box.hi.y).chars);
     pv_json_close(&page->data, '}');
 }
 
@@ -209,9 +215,9 @@ static void add_robot(pv_kit_page *page)
     if (!r->given)
         return;
     open_row(page, PV_SAID("The robot that the mat is made for"));
-    pv_data_words(
-        &page->data, "nominal", pv_say(l, "%s mm long, %s mm wide, pivot %s mm from its rear end"),
-        pv_fixed(r->length, 1).chars, pv_fixed(r->width, 1).chars, pv_fixed(r->pivot, 1).chars);
+    pv_data_words(&page->data, "nominal", pv_say(l, "%s long, %s wide, pivot %s from its rear end"),
+                  pv_web_mm(page, r->length).chars, pv_web_mm(page, r->width).chars,
+                  pv_web_mm(page, r->pivot).chars);
     pv_json_close(&page->data, '}');
 }
 

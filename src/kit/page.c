@@ -8,6 +8,7 @@
 
 #include <math.h>
 #include <stdarg.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -18,7 +19,7 @@ void pv_web_svg(pv_kit_page *page, const char *key, char *svg)
     free(svg);
 }
 
-/* Millimetres to a tenth, inches to a hundredth; zeros at the end left out. */
+/* Zeros at the end left out. */
 static pv_digits plain(double value, int decimals)
 {
     pv_digits d = pv_fixed(value, decimals);
@@ -33,40 +34,73 @@ static pv_digits plain(double value, int decimals)
     return d;
 }
 
-static pv_digits as_mm(double mm)
-{
-    return plain(mm, 1);
-}
+/* mm below which a length is a line's width or a tolerance, and shows one more decimal. */
+#define SMALL_MM 100.0
+#define SMALL_IN 10.0
 
-static pv_digits as_inches(double mm)
+static pv_digits in_unit(double mm, bool inches)
 {
-    return plain(mm / PV_MM_PER_IN, 2);
+    return inches ? plain(mm / PV_MM_PER_IN, fabs(mm) < SMALL_IN ? 3 : 2)
+                  : plain(mm, fabs(mm) < SMALL_MM ? 2 : 1);
 }
 
 /* A line breaks between the two units, and not within a measure. */
 #define NBSP "\xC2\xA0"
-#define BY   NBSP "\xC3\x97" NBSP
+
+static pv_lengths both(const pv_kit_page *page, const char *inches, const char *metric,
+                       const char *in, const char *mm)
+{
+    bool own = page->m->course->art.inches;
+    pv_lengths out;
+    snprintf(out.chars, sizeof out.chars, "%s" NBSP "%s (%s" NBSP "%s)", own ? inches : metric,
+             own ? in : mm, own ? metric : inches, own ? mm : in);
+    return out;
+}
+
+pv_lengths pv_web_mm(const pv_kit_page *page, double mm)
+{
+    return both(page, in_unit(mm, true).chars, in_unit(mm, false).chars, "in", "mm");
+}
+
+pv_lengths pv_web_two(const pv_kit_page *page, double a, const char *between, double b)
+{
+    char pair[2][64];
+    for (int inches = 0; inches < 2; inches++)
+        snprintf(pair[inches], sizeof pair[inches], "%.24s%.8s%.24s", in_unit(a, inches).chars,
+                 between, in_unit(b, inches).chars);
+    return both(page, pair[1], pair[0], "in", "mm");
+}
+
+static double round_up(double value, int decimals)
+{
+    double scale = pow(10, decimals);
+    return ceil(value * scale - 1e-6) / scale;
+}
+
+/* The other unit is that of the rounded length: nobody reads two lengths. */
+pv_lengths pv_web_metres(const pv_kit_page *page, double metres, int decimals)
+{
+    const double foot = 12 * PV_MM_PER_IN / 1000;
+    int of_feet = decimals > 0 ? decimals - 1 : 0;
+    double m = metres, ft = metres / foot;
+    if (page->m->course->art.inches) {
+        ft = round_up(ft, of_feet);
+        m = round_up(ft * foot, decimals);
+    } else {
+        m = round_up(m, decimals);
+        ft = round_up(m / foot, of_feet);
+    }
+    return both(page, plain(ft, of_feet).chars, plain(m, decimals).chars, "ft", "m");
+}
 
 void pv_web_length(pv_kit_page *page, const char *key, double mm)
 {
-    if (page->m->course->art.inches)
-        pv_data_words(&page->data, key, "%s" NBSP "in (%s" NBSP "mm)", as_inches(mm).chars,
-                      as_mm(mm).chars);
-    else
-        pv_data_words(&page->data, key, "%s" NBSP "mm (%s" NBSP "in)", as_mm(mm).chars,
-                      as_inches(mm).chars);
+    pv_data_text(&page->data, key, pv_web_mm(page, mm).chars);
 }
 
 void pv_web_size(pv_kit_page *page, const char *key, const double mm[2])
 {
-    if (page->m->course->art.inches)
-        pv_data_words(&page->data, key, "%s" BY "%s" NBSP "in (%s" BY "%s" NBSP "mm)",
-                      as_inches(mm[0]).chars, as_inches(mm[1]).chars, as_mm(mm[0]).chars,
-                      as_mm(mm[1]).chars);
-    else
-        pv_data_words(&page->data, key, "%s" BY "%s" NBSP "mm (%s" BY "%s" NBSP "in)",
-                      as_mm(mm[0]).chars, as_mm(mm[1]).chars, as_inches(mm[0]).chars,
-                      as_inches(mm[1]).chars);
+    pv_data_text(&page->data, key, pv_web_two(page, mm[0], PV_BY, mm[1]).chars);
 }
 
 void pv_web_minutes(pv_kit_page *page, const char *key, double minutes)
@@ -99,11 +133,10 @@ void pv_web_begin(pv_kit_page *page, pv_kit_making *m, const char *name, const c
     double diagonal = hypot(size.x, size.y);
     const pv_tolerances *t = &m->course->art.tolerances;
     pv_web_length(page, "diagonal", diagonal);
-    pv_data_words(&page->data, "off_across", "%s", pv_fixed(t->scale * size.x, 1).chars);
-    pv_data_words(&page->data, "off_up", "%s", pv_fixed(t->scale * size.y, 1).chars);
+    pv_web_length(page, "off_across", t->scale * size.x);
+    pv_web_length(page, "off_up", t->scale * size.y);
     /* Of a parallelogram d1^2 - d2^2 = 4 w h sin(skew), and d1 + d2 is twice the diagonal. */
-    pv_data_words(&page->data, "off_diagonals", "%s",
-                  pv_fixed(2 * size.x * size.y * t->skew / 1000 / diagonal, 1).chars);
+    pv_web_length(page, "off_diagonals", 2 * size.x * size.y * t->skew / 1000 / diagonal);
 }
 
 bool pv_web_end(pv_kit_page *page, const char *template)

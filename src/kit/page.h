@@ -23,10 +23,22 @@ bool pv_web_end(pv_kit_page *page, const char *template);
 
 /* An SVG of our own; frees it with pv_free. NULL: the page fails. */
 void pv_web_svg(pv_kit_page *page, const char *key, char *svg);
-/* A length in the course's own unit with the other in brackets: "1200 mm (47.2 in)"; only what the
- * unit's decimals show. */
+/* Lengths in the course's own unit with the other in brackets: "1200 mm (47.24 in)", of two "1200 ×
+ * 900 mm (47.24 × 35.43 in)"; only what the unit's decimals show. Meant to stand among printf's
+ * arguments. The one place that says both units of a kit's pages. */
+typedef struct pv_lengths {
+    char chars[160];
+} pv_lengths;
+pv_lengths pv_web_mm(const pv_kit_page *page, double mm);
+#define PV_BY "\xC2\xA0\xC3\x97\xC2\xA0" /* between the two: " × " */
+#define PV_TO "\xE2\x80\x93"             /* from one to the other: "–" */
+pv_lengths pv_web_two(const pv_kit_page *page, double a, const char *between, double b);
+/* In metres and feet, "6.82 m (22.4 ft)", rounded up to so many decimals of a metre and one fewer
+ * of a foot. */
+pv_lengths pv_web_metres(const pv_kit_page *page, double metres, int decimals);
+
+/* The same as data. */
 void pv_web_length(pv_kit_page *page, const char *key, double mm);
-/* Two of them: "1200 × 900 mm (47.2 × 35.4 in)". */
 void pv_web_size(pv_kit_page *page, const char *key, const double mm[2]);
 /* As pv_guide_time. */
 void pv_web_minutes(pv_kit_page *page, const char *key, double minutes);

@@ -1,8 +1,10 @@
 /* A paper's own pages: what to print and to have, and one short page a sheet. */
 #include "base/memory.h"
 #include "guide/say.h"
+#include "guide/tools.h"
 #include "kit/page.h"
 #include "page/page.h"
+#include "paper/roll.h"
 #include "po/po.h"
 
 #include <math.h>
@@ -12,8 +14,6 @@
 
 /* assumed: one sheet in ten is spoilt by a jam or a slip of the knife. */
 #define SPARE 0.1
-/* mm: the longest steel rule that shops keep; longer cuts are made in pieces. */
-#define RULE_MAX 1000.0
 /* Sheets that a picture of all of them has: of more it would be a grey patch, and large. */
 #define MAP_MOST 2000
 
@@ -49,6 +49,27 @@ static void add_pages(pv_kit_page *page, const pv_laid *laid, const pv_laid_pdfs
                   laid->guide_pages + 1, pdfs->items[0].pages, laid->guide_pages);
 }
 
+/* What a copy shop is asked for: those pages alone. */
+static void add_ask(pv_kit_page *page, const pv_laid *laid, const pv_laid_pdfs *pdfs)
+{
+    const pv_language *l = page->m->o.language;
+    size_t guide = laid->guide_pages, last = pdfs->n == 1 ? pdfs->items[0].pages : 0;
+    if (guide == 0)
+        pv_data_text(&page->data, "ask", pv_say(l, "Please print this PDF."));
+    else if (pdfs->n > 1)
+        pv_data_words(&page->data, "ask",
+                      pv_say(l, "Please print these PDFs, but not the first %zu pages of the first "
+                                "one."),
+                      guide);
+    else if (last == guide + 1)
+        pv_data_words(&page->data, "ask", pv_say(l, "Please print only page %zu of this PDF."),
+                      last);
+    else
+        pv_data_words(&page->data, "ask",
+                      pv_say(l, "Please print only pages %zu to %zu of this PDF."), guide + 1,
+                      last);
+}
+
 /* ---- what one needs ---- */
 
 static void add_paper_need(pv_kit_page *page, const pv_plan *plan, const pv_laid *laid)
@@ -56,33 +77,45 @@ static void add_paper_need(pv_kit_page *page, const pv_plan *plan, const pv_laid
     const pv_language *l = page->m->o.language;
     size_t n = plan->n_sheets, spare = (size_t)ceil(SPARE * (double)n);
     if (laid->told.roll > 0) {
-        double along = plan->page[0] == laid->told.roll ? plan->page[1] : plan->page[0];
-        pv_data_words(&page->data, "paper_need", pv_say(l, "%s m of the roll"),
-                      pv_fixed(along * (double)n / 1000, 2).chars);
-    } else
-        pv_data_words(
-            &page->data, "paper_need",
-            pv_say(l, "%zu sheets: %zu for the mat, %zu to spare, %zu for the printed guide"),
-            n + spare + laid->guide_pages, n, spare, laid->guide_pages);
+        double along = (double)n * pv_roll_along(plan->paper, plan->page);
+        pv_data_words(&page->data, "paper_need", pv_say(l, "%s of the roll"),
+                      pv_web_metres(page, along / 1000, 2).chars);
+        return;
+    }
+    pv_text text = PV_TEXT_INIT;
+    pv_text_add(&text, pv_say(l, "%zu sheets: %zu for the mat, %zu to spare"),
+                n + spare + laid->guide_pages + laid->proof, n, spare);
+    if (laid->guide_pages > 0)
+        pv_text_add(&text, pv_say(l, ", %zu for the printed guide"), laid->guide_pages);
+    if (laid->proof)
+        pv_text_add(&text, "%s", pv_say(l, ", 1 for the proof page"));
+    pv_data_take(&page->data, "paper_need", &text);
+}
+
+/* For what is cut and measured on these sheets and on the proof page. */
+static void add_tools(pv_kit_page *page, const pv_plan *plan, const pv_laid *laid)
+{
+    const pv_language *l = page->m->o.language;
+    pv_guide_tools tools = pv_guide_tools_of(plan, laid->proof_gauge);
+    pv_data_words(&page->data, "rule",
+                  tools.moved ? pv_say(l, "%s or longer; move it along for longer cuts")
+                              : pv_say(l, "%s or longer"),
+                  pv_web_mm(page, tools.rule).chars);
+    pv_data_bool(&page->data, "steel_tape", tools.steel_tape);
+    pv_data_words(&page->data, "tape_measure",
+                  tools.steel_tape ? pv_say(l, "%s or longer, for the print and the finished mat")
+                                   : pv_say(l, "%s or longer, for the finished mat"),
+                  pv_web_metres(page, tools.tape / 1000, 0).chars);
 }
 
 static void add_bill(pv_kit_page *page, const pv_plan *plan, const pv_laid *laid)
 {
-    const pv_language *l = page->m->o.language;
-    double w = plan->art.size.x, h = plan->art.size.y, longest = 0;
-    for (size_t i = 0; i < plan->n_sheets; i++) {
-        pv_box trim = pv_sheet_trim_box(plan, &plan->sheets[i]);
-        longest = fmax(longest, fmax(trim.hi.x - trim.lo.x, trim.hi.y - trim.lo.y));
-    }
-    double rule = fmin(RULE_MAX, 100 * ceil(longest / 100));
+    double w = plan->art.size.x, h = plan->art.size.y;
     add_paper_need(page, plan, laid);
-    pv_data_words(&page->data, "tape", "%s", pv_guide_reel(plan, laid->takes.tape).chars);
-    pv_data_words(&page->data, "tape_edge", "%s", pv_guide_reel(plan, 2 * (w + h) / 1000).chars);
-    pv_data_words(&page->data, "cut", "%s", pv_guide_reel(plan, laid->takes.cut).chars);
-    pv_data_words(&page->data, "rule",
-                  longest > RULE_MAX ? pv_say(l, "%s mm or longer; move it along for longer cuts")
-                                     : pv_say(l, "%s mm or longer"),
-                  pv_fixed(rule, 0).chars);
+    pv_data_text(&page->data, "tape", pv_web_metres(page, laid->takes.tape, 0).chars);
+    pv_data_text(&page->data, "tape_edge", pv_web_metres(page, 2 * (w + h) / 1000, 0).chars);
+    pv_data_text(&page->data, "cut", pv_web_metres(page, laid->takes.cut, 0).chars);
+    add_tools(page, plan, laid);
 }
 
 static void add_list(pv_kit_page *page, const pv_plan *plan)
@@ -124,7 +157,9 @@ static bool put_index(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
         pv_web_length(&page, "roll", laid->told.roll);
     else
         pv_data_bool(&page.data, "roll", false);
-    pv_data_bool(&page.data, "pictures_many", plan->n_sheets > 1 && !roll);
+    /* "Off" is a heading, too, of how far something is off. */
+    pv_data_text(&page.data, "switched_off", pv_say_in(l, "a setting of the printer", "off"));
+    add_ask(&page, laid, pdfs);
     pv_data_text(&page.data, "former", plan->n_sheets > 1 ? plan->former.chars : "");
     pv_data_text(&page.data, "print_title",
                  plan->n_sheets > 1 && !roll ? pv_say(l, "Print all sheets")
@@ -194,10 +229,10 @@ static void add_place(pv_kit_page *page, const pv_sheet *sheet)
     size_t letters = strcspn(sheet->name, "0123456789");
     pv_data_words(&page->data, "place", pv_say(l, "row %.*s, column %zu"), (int)letters,
                   sheet->name, sheet->column + 1);
-    pv_data_words(&page->data, "cell",
-                  pv_say(l, "%s to %s mm from the left, %s to %s mm from the bottom"),
-                  pv_fixed(sheet->cell.lo.x, 0).chars, pv_fixed(sheet->cell.hi.x, 0).chars,
-                  pv_fixed(sheet->cell.lo.y, 0).chars, pv_fixed(sheet->cell.hi.y, 0).chars);
+    pv_box cell = sheet->cell;
+    pv_data_words(&page->data, "cell", pv_say(l, "%s from the left, %s from the bottom"),
+                  pv_web_two(page, cell.lo.x, PV_TO, cell.hi.x).chars,
+                  pv_web_two(page, cell.lo.y, PV_TO, cell.hi.y).chars);
 }
 
 /* Where it stands in the PDF: pages of the guide come before the sheets. */

@@ -4,6 +4,7 @@
 #include "json/json.h"
 
 #include <stdio.h>
+#include <string.h>
 
 #define INCHES(n)                                                                                  \
     {                                                                                              \
@@ -38,4 +39,15 @@ void pv_roll_name(double width, char text[PV_ROLL_NAME])
     char shown[PV_JSON_NUMBER];
     pv_json_format(inches ? round(halves) / 2 : round(1000 * width) / 1000, shown);
     snprintf(text, PV_ROLL_NAME, "%s %s roll", shown, inches ? "in" : "mm");
+}
+
+double pv_roll_along(const char *name, const double page[2])
+{
+    char roll[PV_ROLL_NAME];
+    for (int axis = 0; axis < 2; axis++) {
+        pv_roll_name(page[axis], roll);
+        if (strcmp(name, roll) == 0)
+            return page[1 - axis];
+    }
+    return 0;
 }

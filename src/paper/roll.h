@@ -29,5 +29,7 @@ const pv_roll *pv_roll_of(double width);
 /* "24 in roll" where that is the width, else "610 mm roll". */
 #define PV_ROLL_NAME 48
 void pv_roll_name(double width, char text[PV_ROLL_NAME]);
+/* mm that a page (mm) takes along the roll of that name; 0 where it is no roll's. */
+double pv_roll_along(const char *name, const double page[2]);
 
 #endif

@@ -255,7 +255,9 @@ static void say_shortfall(const pv_plan *plan, const shortfall *missing, pv_diag
 {
     const pv_seam *seam = &plan->seams[missing->first];
     pv_diags_add(diags, PV_WARNING, PV_CAUSE_NONE, NULL,
-                 "choose another paper, margin or orientation to move the seams",
+                 plan->kept ? "seams stay where the older plan has them: planned without it, they "
+                              "can move, but then all sheets are new"
+                            : "choose another paper, margin or orientation to move the seams",
                  "%zu alignment cross%s of %zu seam%s could not be placed on one plain colour, the "
                  "first between sheets %s and %s",
                  missing->crosses, missing->crosses == 1 ? "" : "es", missing->seams,

@@ -250,6 +250,8 @@ START_TEST(papers_that_do_not_serve)
 }
 END_TEST
 
+#define NB "\xC2\xA0"
+
 /* One in ten to spare, rounded up; minutes and metres are pv_takeoff's, which check_takeoff.c
  * checks. Pierhead is one sheet of A4, Quayside 28. */
 START_TEST(pages_say_what_one_needs)
@@ -258,17 +260,33 @@ START_TEST(pages_say_what_one_needs)
         const char *layout, *page, *says;
     } cases[] = {
         {"layouts/quayside.course", "a4/index.html", ": 28 for the mat, 3 to spare"},
-        {"layouts/pierhead.course", "a4/index.html", "2 sheets: 1 for the mat, 1 to spare, 0 for"},
-        /* 2 (1.2 + 0.9) m with a tenth more; hypot(1200, 900). */
+        {"layouts/pierhead.course", "a4/index.html",
+         "3 sheets: 1 for the mat, 1 to spare, 1 for the proof page<"},
+        /* 2 (1.2 + 0.9) m; hypot(1200, 900), and a tape that reads more than that. */
         {"layouts/quayside.course", "a4/index.html",
-         "5 m of floor tape|1500\xC2\xA0mm (59.06\xC2\xA0in)"},
+         "5" NB "m (17" NB "ft) of floor tape|1500" NB "mm (59.06" NB "in)|2" NB "m (7" NB
+         "ft) or longer, for the finished mat"},
         {"layouts/quayside.course", "rules.html",
-         "1200\xC2\xA0\xC3\x97\xC2\xA0"
-         "900\xC2\xA0mm|0.30 %|3.6 mm across|2.7 mm up"},
+         "1200" NB "\xC3\x97" NB "900" NB "mm|0.30 %|3.6" NB "mm (0.142" NB "in) across|2.7" NB
+         "mm (0.106" NB "in) up"},
         /* Its start: berth + (0, 90) mm, heading 90 degrees. */
         {"layouts/quayside.course", "rules.html",
-         "260.0 mm from the left, 140.0 mm from the bottom"},
-        {"layouts/quayside.course", "rules.html", "160.0 mm long, 120.0 mm wide, pivot 55.0 mm"},
+         "260" NB "mm (10.24" NB "in) from the left, 140" NB "mm (5.51" NB "in) from the bottom"},
+        {"layouts/quayside.course", "rules.html",
+         "160" NB "mm (6.3" NB "in) long, 120" NB "mm (4.72" NB "in) wide, pivot 55" NB "mm"},
+        /* The sheet's marks are 284 and 407 mm apart, the proof page's 382, the mat 240 mm wide. */
+        {"layouts/pierhead.course", "a3/index.html", "500" NB "mm (19.69" NB "in) or longer"},
+        /* P-R of the roll is hypot(1322, 882) mm, which no rule reaches. */
+        {"layouts/quayside.course", "roll-36in/index.html",
+         "Steel tape measure|2" NB "m (7" NB "ft) or longer, for the print and"},
+        /* In inches first, the tolerances as well: 132 in by 60 in, 0.3 %, 0.03 in. */
+        {"layouts/breakwater.course", "rules.html",
+         "132" NB "\xC3\x97" NB "60" NB "in (|0.396" NB "in|0.18" NB "in (4.57" NB
+         "mm) up|\xC2\xB1 "
+         "0.03" NB "in (0.76" NB "mm)"},
+        /* Three pages of guide, two pieces, each of 3412 mm. */
+        {"layouts/breakwater.course", "roll-36in/index.html",
+         "print only pages 4 to 5 of this PDF|22.4" NB "ft (6.83" NB "m) of the roll"},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         shelf s = {0};
@@ -277,6 +295,81 @@ START_TEST(pages_say_what_one_needs)
         ck_assert_uint_ne(at, SIZE_MAX);
         ck_assert_msg(says(s.bytes[at], cases[i].says), "%s: %s", cases[i].page, cases[i].says);
         pv_kit_free(kit);
+        empty(&s);
+    }
+}
+END_TEST
+
+/* A picture needs what is cut away. */
+START_TEST(sheets_are_scanned_before_they_are_cut)
+{
+    static const char *const layouts[] = {"layouts/pierhead.course", "layouts/quayside.course"};
+    static const char *const pages[] = {"a4/index.html", "roll-36in/index.html"};
+    for (size_t i = 0; i < 2; i++) {
+        shelf s = {0};
+        pv_kit *kit = make(layouts[i], NULL, &s, NULL);
+        for (size_t k = 0; k < 2; k++) {
+            const char *page = s.bytes[find(&s, pages[k])];
+            const char *scan = strstr(page, k == 0 ? "<h2>Scan or photograph" : "<h2>Have it scan");
+            const char *cut = strstr(page, "<h2>Cut ");
+            ck_assert_msg(scan != NULL && cut != NULL && scan < cut, "%s", pages[k]);
+            /* And what one needs stands before the first step. */
+            ck_assert(strstr(page, "<h2>What you need") < strstr(page, "<ol class=\"steps\">"));
+        }
+        pv_kit_free(kit);
+        empty(&s);
+    }
+}
+END_TEST
+
+/* Of the same course, with a word changed, and perhaps the edition. */
+static void remake(const char *from, const char *to, shelf *s, pv_diags *diags)
+{
+    static const char *const papers[] = {"A4"};
+    pv_kit_options options = pv_kit_defaults();
+    options.papers = papers;
+    options.n_papers = 1;
+    shelf former = {0};
+    pv_kit *kit = make("layouts/quayside.course", &options, &former, NULL);
+    size_t at = find(&former, "a4/mat-a4.plan.json");
+    pv_plan *plan = pv_plan_parse(former.bytes[at], former.size[at], NULL, NULL);
+    const pv_plan *older[] = {plan};
+    options.older = older;
+    options.n_older = 1;
+    options.url = "https://example.org/a/very/long/address/that/leaves/no/room/for/its/code/";
+    pv_bytes text = read_input("layouts/quayside.course");
+    char *course = pv_copy_chars((const char *)text.data, text.size), *word = strstr(course, from);
+    ck_assert_ptr_nonnull(word);
+    ck_assert_uint_eq(strlen(from), strlen(to));
+    memcpy(word, to, strlen(to));
+    pv_kit *next = pv_kit_make(course, text.size, NULL, test_type(), &options, take, s, diags);
+    ck_assert_ptr_nonnull(next);
+    pv_kit_free(next);
+    pv_free(course);
+    pv_free(text.data);
+    pv_plan_free(plan);
+    pv_kit_free(kit);
+    empty(&former);
+}
+
+START_TEST(a_changed_course_wants_a_new_edition)
+{
+    for (int renewed = 0; renewed < 2; renewed++) {
+        shelf s = {0};
+        pv_diags *diags = pv_diags_new();
+        remake(renewed ? "edition \"1\"" : "TERN", renewed ? "edition \"2\"" : "GULL", &s, diags);
+        char *said = diags_text(diags);
+        const char *page = s.bytes[find(&s, "changes.html")];
+        ck_assert_int_eq(strstr(said, "both edition \"1\"") != NULL, !renewed);
+        ck_assert_int_eq(says(page, "<h1>What has changed since edition 1</h1>"), renewed);
+        /* What is said of sheets names their paper, and is said once. */
+        for (size_t i = 0; i < pv_diags_size(diags); i++) {
+            const char *message = pv_diags_at(diags, i)->message;
+            ck_assert_msg(strstr(message, "QR code") == NULL || strncmp(message, "a4: ", 4) == 0,
+                          "%s", message);
+        }
+        pv_free(said);
+        pv_diags_free(diags);
         empty(&s);
     }
 }
@@ -360,6 +453,9 @@ START_TEST(another_language_is_on_pages_and_sheets)
     pv_kit *b = make("layouts/pierhead.course", &options, &german, NULL);
     ck_assert(says(german.bytes[find(&german, "index.html")], "<html lang=\"de\">"));
     ck_assert(says(german.bytes[find(&german, "kit.json")], "\"language\": \"de\""));
+    /* "Off" of a printer's setting, which is no deviation. */
+    const char *page = german.bytes[find(&german, "a4/index.html")];
+    ck_assert(says(page, "Randlos</th><td class=\"t\">aus</td>"));
     ck_assert_uint_eq(english.n, german.n);
     size_t pdf = find(&german, "a4/mat-a4.pdf");
     ck_assert(english.size[pdf] != german.size[pdf] ||
@@ -528,6 +624,8 @@ int main(void)
     tcase_add_test(tc, progress_can_stop_it);
     tcase_add_test(tc, papers_that_do_not_serve);
     tcase_add_test(tc, pages_say_what_one_needs);
+    tcase_add_test(tc, sheets_are_scanned_before_they_are_cut);
+    tcase_add_test(tc, a_changed_course_wants_a_new_edition);
     tcase_add_test(tc, guides_have_one_unit_and_lead_to_each_sheet);
     tcase_add_test(tc, strangers_names_are_escaped);
     tcase_add_test(tc, another_language_is_on_pages_and_sheets);
