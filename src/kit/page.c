@@ -36,7 +36,7 @@ static pv_digits plain(double value, int decimals)
 
 /* mm below which a length is a line's width or a tolerance, and shows one more decimal. */
 #define SMALL_MM 100.0
-#define SMALL_IN 10.0
+#define SMALL_IN PV_MM_PER_IN
 
 static pv_digits in_unit(double mm, bool inches)
 {
