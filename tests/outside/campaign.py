@@ -99,11 +99,11 @@ def rendered(pdf, page, dpi, renderer, colour=None):
             code = by_ghostscript(pdf, page, dpi, name)
     if code.ndim == 2:
         return simulate.Page(simulate.coverage_to_light(code), dpi, width, height)
-    channels = [np.ascontiguousarray(code[:, :, i]) for i in (2, 1, 0)]
+    channels = cv2.split(code)[2::-1]  # any alpha aside
     if all(np.array_equal(channels[0], other) for other in channels[1:]):
         return simulate.Page(simulate.coverage_to_light(channels[0]), dpi, width, height)
     light = [simulate.coverage_to_light(c) for c in channels]
-    light = simulate.luminance(light) if colour is False else np.stack(light, axis=2)
+    light = simulate.luminance(light) if colour is False else cv2.merge(light)
     return simulate.Page(light, dpi, width, height)
 
 

@@ -7,7 +7,7 @@ import math
 import cv2
 import numpy as np
 
-from expose import coarse, spread
+from expose import STRIDE, coarse, spread
 
 # ISO/IEC 7810: nominal size, and limits (from memory) as 3 standard deviations about their middle.
 SIZE = ((85.47, 85.72), (53.92, 54.03))
@@ -86,10 +86,10 @@ def face(rng):
     return np.clip(image, 0, 1).astype(np.float32)
 
 
-def covered(distance):
-    """How much of each fine pixel lies inside, from signed distances at all of them."""
-    gy, gx = np.gradient(distance)
-    return np.clip(0.5 - distance / np.maximum(cv2.magnitude(gx, gy), 1e-6), 0, 1)
+def covered(distance, rows, columns):
+    """How much of each fine pixel lies inside, from signed distances on the coarse grid."""
+    gy, gx = np.gradient(distance, STRIDE)
+    return np.clip(0.5 - spread(distance / np.maximum(np.hypot(gx, gy), 1e-9), rows, columns), 0, 1)
 
 
 def lay(picture, card, device, blur=0.35, fine=3):
@@ -106,29 +106,25 @@ def lay(picture, card, device, blur=0.35, fine=3):
     columns, rows = int(right - left) * fine, int(lower - upper) * fine
     u, v = np.meshgrid((coarse(left * fine, columns) + 0.5) / fine,
                        (coarse(upper * fine, rows) + 0.5) / fine)
-
-    def at(z):
-        return [spread(a, rows, columns)
-                for a in (device.at_height(u, v, z) if top else device.to_plane(u, v))]
-    upright = at(top)
-    base = at(0.0) if top else upright
+    upright = device.at_height(u, v, top) if top else device.to_plane(u, v)
+    base = device.at_height(u, v, 0.0) if top else upright
     shrink = (int(right - left), int(lower - upper))
 
-    def pixels(a):
+    def pixels(a, blur=blur):
         if blur > 0:
             a = cv2.GaussianBlur(a, (0, 0), blur * fine, borderType=cv2.BORDER_REPLICATE)
         return cv2.resize(a, shrink, interpolation=cv2.INTER_AREA)
     under = picture[upper:lower, left:right]
     gray = under.ndim == 2
     if top:
-        under = under * shadow(card, base, shrink)[:, :, None]
-    on_top = covered(card.outside(*upright))
+        under = under * pixels(shadow(card, base, rows, columns), 0)[:, :, None]
+    on_top = covered(card.outside(*upright), rows, columns)
     hull = on_top
     if top:  # every height that a ray passes on its way from face to foot
         heights = [[part * a + (1 - part) * b for a, b in zip(upright, base)]
                    for part in (0, 0.25, 0.5, 0.75)]
-        hull = np.maximum(on_top, covered(np.min([card.outside(*h) for h in heights], axis=0)))
-    x, y = card.own(*upright)
+        hull = np.maximum(on_top, covered(np.min([card.outside(*h) for h in heights], axis=0), rows, columns))
+    x, y = (spread(a, rows, columns) for a in card.own(*upright))
     seen = cv2.remap(card.face, np.float32((x + 45) * TEXTURE - 0.5),
                      np.float32((29 - y) * TEXTURE - 0.5), cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     if gray:
@@ -140,9 +136,8 @@ def lay(picture, card, device, blur=0.35, fine=3):
     picture[upper:lower, left:right] = under * (1 - pixels(hull))[:, :, None] + light
 
 
-def shadow(card, base, size):
+def shadow(card, base, rows, columns):
     """What the card takes from the light beside it: a soft border that leans away from the light."""
     lean = 1.2 * card.thickness
     d = card.outside(base[0] - lean * math.cos(card.light), base[1] - lean * math.sin(card.light))
-    soft = 1 - card.shade / (1 + np.exp(np.clip(d / 0.4, -30, 30)))
-    return cv2.resize(soft.astype(np.float32), size, interpolation=cv2.INTER_AREA)
+    return spread(1 - card.shade / (1 + np.exp(np.clip(d / 0.4, -30, 30))), rows, columns)

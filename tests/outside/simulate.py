@@ -109,12 +109,12 @@ def render(pdf, page=1, dpi=600, colour=None):
     if code is None:
         raise ValueError(f"page {page} of {pdf} was not rendered")
     if code.ndim == 3:
-        channels = [np.ascontiguousarray(code[:, :, i]) for i in (2, 1, 0)]
+        channels = cv2.split(code)[2::-1]  # any alpha aside
         if all(np.array_equal(channels[0], other) for other in channels[1:]):
             code = channels[0]
         else:
             light = [coverage_to_light(c) for c in channels]
-            light = luminance(light) if colour is False else np.stack(light, axis=2)
+            light = luminance(light) if colour is False else cv2.merge(light)
             return Page(light, dpi, width, height)
     return Page(coverage_to_light(code), dpi, width, height)
 
@@ -122,11 +122,11 @@ def render(pdf, page=1, dpi=600, colour=None):
 def planes(light):
     if light.ndim == 2:
         return [light]
-    return [np.ascontiguousarray(light[:, :, i]) for i in range(light.shape[2])]
+    return list(cv2.split(light))
 
 
 def joined(channels):
-    return channels[0] if len(channels) == 1 else np.stack(channels, axis=2)
+    return channels[0] if len(channels) == 1 else cv2.merge(channels)
 
 
 def grow_ink(light, px):
