@@ -161,16 +161,9 @@ def quiet(name, got):
 # ---- ways to open it ----
 
 class Quiet(http.server.SimpleHTTPRequestHandler):
-    """A static host that has an icon."""
+    """A static host, which has the kit's files and nothing else."""
     def log_message(self, *_):
         pass
-
-    def do_GET(self):
-        if self.path != "/favicon.ico":
-            super().do_GET()
-        else:
-            self.send_response(204)
-            self.end_headers()
 
 
 def served(folder):
