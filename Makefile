@@ -80,8 +80,8 @@ $(BUILD)/%.o: %.c Makefile
 
 # No warnings: a string may be longer than those that every compiler takes.
 EMBED = { printf 'const char pv_embedded_%s[] =\n' '$(subst .,_,$(notdir $<))'; \
-          sed -e 's/[\\"?]/\\&/g' -e 's/.*/"&\\n"/' $<; echo ';'; }
-$(BUILD)/src/%.o: src/% Makefile
+          $(if $(filter %.css %.html %.js,$<),sed -f src/html/bare.sed,cat) $< | sed -e 's/[\\"?]/\\&/g' -e 's/.*/"&\\n"/'; echo ';'; }
+$(BUILD)/src/%.o: src/% src/html/bare.sed Makefile
 	@mkdir -p $(@D)
 	$(SAY) EMBED $<
 	$(Q)$(EMBED) | $(CC) -std=c11 -fPIC -fvisibility=hidden -w $(SANITIZE) -x c -c - -o $@
@@ -103,7 +103,7 @@ $(BUILD)/templates.o: $(BUILD)/templates.c
 # A translation that printf could trip over ends the build here.
 TABLE = { printf 'const unsigned char pv_po_%s[] = {\n' '$(basename $(notdir $<))'; \
           od -An -v -tu1 $(@:.o=.mo) | sed -e 's/ *$$/,/' -e 's/\([0-9]\) /\1,/g'; echo '};'; }
-WORDS = msgfmt -c --endianness=little -o $(@:.o=.mo) $< && $(TABLE)
+WORDS = msgfmt -c --no-hash --endianness=little -o $(@:.o=.mo) $< && $(TABLE)
 $(BUILD)/src/po/%.o: src/po/%.po Makefile
 	@mkdir -p $(@D)
 	$(SAY) WORDS $<

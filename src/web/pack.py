@@ -22,6 +22,7 @@ def read(path):
 
 # What stands in lines of its own for readers is not sent to browsers.
 program = read(face) + "".join("\n" + re.sub(r"(?m)^ *(//.*|/\*\*(.|\n)*?\*/)\n", "", read(w)) for w in workers)
+program = re.sub(r"(?m)^ +", "", program)
 packed = subprocess.run(["zopfli", f"--i{rounds}", "-c", module], check=True, stdout=subprocess.PIPE).stdout
 what = {"worker": program, "module": base64.b64encode(packed).decode()}
 if texts:

@@ -17,7 +17,8 @@ DESK_A := $(patsubst %,$(WEB)/lib/lib%.a,$(DESK_LIBS) jansson md cminpack aprilt
 
 # All that inspecting may call: the linker takes what it does.
 WEB_ROOMS := base po html json scene course paper tag plan page draw image pose reference measure judge report
-WEB_NOT := src/image/heif.c src/course/arrange.c src/course/geos.c src/course/painted.c src/course/regions.c src/draw/pdf.c src/draw/pdf_type.c
+WEB_NOT := src/image/heif.c src/course/arrange.c src/course/geos.c src/course/painted.c src/course/regions.c src/draw/pdf.c src/draw/pdf_type.c \
+           src/report/calibrate% src/report/text%
 WEB_SRC := $(filter-out $(WEB_NOT),$(sort $(wildcard $(WEB_ROOMS:%=src/%/*.c)))) src/web/face.c
 WEB_OBJ := $(WEB_SRC:%.c=$(WEB)/%.o) $(WEB)/templates.o
 # Its pages are reports.
@@ -37,8 +38,10 @@ WEB_LINK = -fexceptions --no-entry -s MODULARIZE=1 -s EXPORT_NAME=paviorFace -s 
 WEB_PRODUCT := $(addprefix $(WEB)/,check-module.js course-module.js course.js course.css pavior.css pavior.html pavior.de.html)
 web: $(WEB)/check-module.js $(WEB)/pavior.html $(WEB)/pavior.de.html
 
-# All by one program, which keeps those that are as they should be.
+# All by one program, which keeps those that are as they should be. It takes minutes: what is missing is said before.
 $(WEB)/lib/made: src/web/libraries.py src/web/sources.txt
+	@for tool in $(EMCC) $(NODE) zopfli msggrep; do command -v $$tool >/dev/null || \
+	    { echo "make web needs $$tool: .ci/packages, group web" >&2; exit 1; }; done
 	$(Q)$(WEB_ENV) $(PYTHON) src/web/libraries.py $(WEB) $(WEB_LIBS) $(DESK_LIBS)
 	@touch $@
 
@@ -51,14 +54,16 @@ $(WEB)/templates.c: $(wildcard src/*/embedded) Makefile
 	$(Q)$(call LIST,$(WEB_TEMPLATES)) >$@
 $(WEB)/templates.o: $(WEB)/templates.c
 	$(Q)$(WEB_ENV) $(EMCC) $(WEB_CFLAGS) -MMD -MP -c $< -o $@
-$(WEB)/src/%.o: src/% Makefile
+$(WEB)/src/%.o: src/% src/html/bare.sed Makefile
 	@mkdir -p $(@D)
 	$(SAY) EMBED $<
 	$(Q)$(EMBED) | $(WEB_ENV) $(EMCC) -std=c11 -w -x c -c - -o $@
-# Of a language what inspecting says.
-$(WEB)/src/po/%.po: src/po/%.po
+# Of a language what inspecting says: the files and templates that are compiled here, and headers.
+SAID_IN = $(patsubst %,-N '%',$(1) $(sort $(foreach f,$(1),$(dir $(f))*.h)))
+WEB_SAID := $(filter-out $(foreach r,course paper plan page draw,src/$(r)/%),$(WEB_SRC)) $(WEB_TEMPLATES)
+$(WEB)/src/po/%.po: src/po/%.po src/web/web.mk
 	@mkdir -p $(@D)
-	$(Q)msggrep $(patsubst %,-N 'src/%/*',$(filter-out course paper plan page draw,$(WEB_ROOMS))) -o $@ $<
+	$(Q)msggrep $(call SAID_IN,$(WEB_SAID)) -o $@ $<
 $(WEB)/src/po/%.o: $(WEB)/src/po/%.po Makefile
 	$(SAY) WORDS $<
 	$(Q)$(WORDS) | $(WEB_ENV) $(EMCC) -std=c11 -w -x c -c - -o $@
@@ -89,9 +94,9 @@ $(WEB)/desk_templates.c: $(wildcard src/*/embedded) Makefile
 $(WEB)/desk_templates.o: $(WEB)/desk_templates.c
 	$(Q)$(WEB_ENV) $(EMCC) $(WEB_CFLAGS) -MMD -MP -c $< -o $@
 # Of a language what is said of courses, on sheets and in kits.
-$(WEB)/desk_po/%.po: src/po/%.po
+$(WEB)/desk_po/%.po: src/po/%.po src/web/web.mk
 	@mkdir -p $(@D)
-	$(Q)msggrep $(DESK_ROOMS:%=-N 'src/%/*') $(DESK_ROOMS:%=-N 'src/%/embedded/*') -N 'src/web/embedded/*' -o $@ $<
+	$(Q)msggrep $(call SAID_IN,$(DESK_SRC) $(DESK_TEMPLATES)) -o $@ $<
 $(WEB)/desk_po/%.o: $(WEB)/desk_po/%.po Makefile
 	$(SAY) WORDS $<
 	$(Q)$(WORDS) | $(WEB_ENV) $(EMCC) -std=c11 -w -x c -c - -o $@
