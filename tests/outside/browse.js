@@ -2,7 +2,7 @@
 // schemes} as JSON and answers, for each page, with what axe finds in each window, what overflows it sideways,
 // what was asked of the network, and errors on the console. With `shots` a picture of each is written there.
 const fs = require("fs");
-const puppeteer = require("puppeteer-core");
+const { start } = require("./chromium.js");
 const axe = fs.readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
 
 async function look(page, job, width, scheme) {
@@ -21,10 +21,7 @@ async function look(page, job, width, scheme) {
 
 async function main() {
   const task = JSON.parse(fs.readFileSync(0, "utf8"));
-  const browser = await puppeteer.launch({
-    executablePath: task.browser, userDataDir: task.profile,
-    args: ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--hide-scrollbars"],
-  });
+  const browser = await start(task);
   const answers = [];
   for (const job of task.pages) {
     const page = await browser.newPage();

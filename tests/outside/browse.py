@@ -5,14 +5,17 @@ with a keyboard or a screen reader, at three widths, light and dark. Also a comm
     browse.py PAGE.html... [--shots FOLDER]     says what is found; pictures and a PDF of each page"""
 import json
 import os
+import re
 import shutil
 import subprocess
 import sys
 import tempfile
 
 import npm
+from checks import expect
 
 HERE = os.path.dirname(os.path.abspath(__file__))
+ROOT = os.path.dirname(os.path.dirname(HERE))
 PACKAGES = ["axe-core@4.14.1", "html-validate@10.17.0", "puppeteer-core@24.43.1"]
 WIDTHS, SCHEMES = [360, 800, 1400], ["light", "dark"]
 # html-validate's own recommendation, less its rules of style and of delivery: pages are opened from a folder.
@@ -59,6 +62,43 @@ def browse(place, files, shots=None, widths=None, schemes=None):
                              env={**os.environ, "NODE_PATH": os.path.join(place, "node_modules")},
                              stdout=subprocess.PIPE, check=True, timeout=600)
     return json.loads(got.stdout)
+
+
+def worked(program, place, url, downloads=None, **task):
+    """What one of this folder's scripts for node answers that works a page as a person does (chromium.js). What the page
+    saves is in `downloads` then."""
+    with tempfile.TemporaryDirectory() as folder:
+        for name in ("profile", "downloads"):
+            os.makedirs(os.path.join(folder, name))
+        task = {"browser": shutil.which("chromium"), "profile": os.path.join(folder, "profile"),
+                "downloads": downloads or os.path.join(folder, "downloads"), "url": url, **task}
+        got = subprocess.run(["node", os.path.join(HERE, program)], input=json.dumps(task), text=True,
+                             env={**os.environ, "NODE_PATH": os.path.join(place, "node_modules")},
+                             capture_output=True, check=False, timeout=3600)
+    if got.returncode != 0:
+        raise RuntimeError(got.stderr[-2000:])
+    return json.loads(got.stdout)
+
+
+def quiet(name, got):
+    """Nothing but the page's own files was asked for, and nothing went wrong unseen."""
+    foreign = [r[:80] for r in got["requests"] if not re.match(r"(file|data|blob):|about:srcdoc|http://127\.0\.0\.1[:/]", r)]
+    expect(f"{name}: nothing is asked of the network, and no error is on the console",
+           not foreign and not got["errors"], f"{foreign[:3]} {got['errors'][:3]}")
+
+
+def check_types(page, *worker):
+    """What TypeScript's compiler says of the types that the scripts' comments state."""
+    place = npm.install("typescript@5.9.3")
+    if place is None:
+        return
+    wrong = []
+    for paths, lib in (([page], "es2022,dom,dom.iterable"), (worker, "es2022,webworker")):
+        done = subprocess.run([os.path.join(place, "node_modules/.bin/tsc"), "--allowJs", "--checkJs", "--strict", "--noEmit",
+                               "--target", "es2022", "--lib", lib, *(os.path.join(ROOT, p) for p in paths)],
+                              capture_output=True, text=True, check=False)
+        wrong += done.stdout.strip().split("\n") if done.returncode != 0 else []
+    expect("tsc finds nothing in the scripts", not wrong, "\n    ".join(wrong[:8]))
 
 
 def faults(files, shots=None, widths=None, schemes=None):

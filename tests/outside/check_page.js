@@ -4,9 +4,7 @@
 // finds at the end.
 const fs = require("fs");
 const path = require("path");
-const puppeteer = require("puppeteer-core");
-
-const wait = (ms) => new Promise((done) => setTimeout(done, ms));
+const { arrived, faults, run, shoot, wait } = require("./chromium.js");
 
 // The longest time for which the page stood still while it was at work, in s.
 const watch = () => {
@@ -25,8 +23,7 @@ async function saved(page, folder, button, name) {
   const file = path.join(folder, name);
   fs.rmSync(file, { force: true });
   await page.evaluate((id) => document.getElementById(id).click(), button);
-  for (let i = 0; i < 100 && !fs.existsSync(file); i++) await wait(100);
-  await wait(100);
+  await arrived(file);
   return fs.readFileSync(file, "utf8");
 }
 
@@ -51,26 +48,8 @@ async function measure(page, task, batch, answer) {
   answer.memory = Number(await page.evaluate(() => document.body.dataset.memory ?? 0));
 }
 
-async function shoot(page, task, name) {
-  if (task.shots) await page.screenshot({ path: `${task.shots}-${name}.png`, fullPage: true });
-}
-
-// The report within has a check of its own, and no script may run there.
-async function faults(page) {
-  await page.evaluate(fs.readFileSync(require.resolve("axe-core/axe.min.js"), "utf8"));
-  return page.evaluate(async () => {
-    const result = await axe.run(document, { resultTypes: ["violations"], preload: false, iframes: false });
-    return result.violations.map((v) => `${v.id}: ${v.help}: ${v.nodes[0].html.slice(0, 120)}`);
-  });
-}
-
 async function work(page, task, answer) {
-  await page.goto(task.url, { waitUntil: "load" });
-  if (task.script === false) {
-    answer.words = await page.evaluate(() => document.querySelector("main").innerText);
-    await shoot(page, task, "script");
-    return;
-  }
+  answer.seconds = [];
   await page.evaluate(watch);
   await shoot(page, task, "empty");
   if (task.offline) await page.setOfflineMode(true);
@@ -100,29 +79,4 @@ async function work(page, task, answer) {
   await shoot(page, task, "done");
 }
 
-async function main() {
-  const task = JSON.parse(fs.readFileSync(0, "utf8"));
-  const browser = await puppeteer.launch({
-    executablePath: task.browser, userDataDir: task.profile, protocolTimeout: 3600000,
-    args: ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--hide-scrollbars"],
-  });
-  const page = await browser.newPage();
-  const answer = { requests: [], errors: [], seconds: [] };
-  page.on("request", (r) => { answer.requests.push(r.url()); });
-  page.on("requestfailed", (r) => answer.errors.push(`can't load ${r.url()}`));
-  page.on("console", (m) => { if (m.type() === "error") answer.errors.push(m.text()); });
-  page.on("pageerror", (e) => answer.errors.push(String(e)));
-  await page.setJavaScriptEnabled(task.script !== false);
-  await page.setViewport({ width: task.width ?? 800, height: 740 });
-  await page.emulateMediaFeatures([{ name: "prefers-color-scheme", value: task.scheme ?? "light" }]);
-  const session = await browser.target().createCDPSession();
-  await session.send("Browser.setDownloadBehavior", { behavior: "allow", downloadPath: task.downloads });
-  try {
-    await work(page, task, answer);
-  } finally {
-    await browser.close();
-  }
-  console.log(JSON.stringify(answer));
-}
-
-main();
+run(work);

@@ -1,15 +1,8 @@
 // Works the page that draws courses in headless Chromium as a person does, for test_course.py: reads {browser, profile,
 // url, downloads, script, offline, throttle, width, scheme, shots, type, fault, lay, kit, axe} as JSON and answers with
 // what the page showed, saved and asked of the network, and how long a drawing took to follow a key.
-const fs = require("fs");
 const path = require("path");
-const puppeteer = require("puppeteer-core");
-
-const wait = (ms) => new Promise((done) => setTimeout(done, ms));
-
-async function shoot(page, task, name) {
-  if (task.shots) await page.screenshot({ path: `${task.shots}-${name}.png`, fullPage: true });
-}
+const { arrived, faults, run, shoot, wait } = require("./chromium.js");
 
 const drawings = (page) => page.evaluate(() => Number(document.body.dataset.count ?? 0));
 
@@ -61,8 +54,7 @@ async function saved(page, task, selector) {
   const names = await page.evaluate((s) => [...document.querySelectorAll(`${s} a`)].map((a) => a.download), selector);
   for (const name of names) {
     await page.evaluate((s, n) => [...document.querySelectorAll(`${s} a`)].find((a) => a.download === n).click(), selector, name);
-    for (let i = 0; i < 100 && !fs.existsSync(path.join(task.downloads, name)); i++) await wait(100);
-    await wait(100);
+    await arrived(path.join(task.downloads, name));
   }
   return names;
 }
@@ -84,20 +76,8 @@ async function press(page, button) {
   return (Date.now() - start) / 1000;
 }
 
-async function faults(page) {
-  await page.evaluate(fs.readFileSync(require.resolve("axe-core/axe.min.js"), "utf8"));
-  return page.evaluate(async () => {
-    const result = await axe.run(document, { resultTypes: ["violations"], preload: false });
-    return result.violations.map((v) => `${v.id}: ${v.help}: ${v.nodes[0].html.slice(0, 160)}`);
-  });
-}
-
 async function work(page, task, answer) {
-  await page.goto(task.url, { waitUntil: "load" });
-  if (task.script === false) {
-    answer.words = await page.evaluate(() => document.querySelector("main").innerText);
-    return;
-  }
+  answer.drawn_ms = [];
   await follows(page, 0);
   if (task.offline) await page.setOfflineMode(true);
   if (task.throttle) await page.emulateCPUThrottling(task.throttle);
@@ -135,29 +115,4 @@ async function work(page, task, answer) {
   }
 }
 
-async function main() {
-  const task = JSON.parse(fs.readFileSync(0, "utf8"));
-  const browser = await puppeteer.launch({
-    executablePath: task.browser, userDataDir: task.profile, protocolTimeout: 3600000,
-    args: ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--hide-scrollbars"],
-  });
-  const page = await browser.newPage();
-  const answer = { requests: [], errors: [], drawn_ms: [] };
-  page.on("request", (r) => { answer.requests.push(r.url()); });
-  page.on("requestfailed", (r) => answer.errors.push(`can't load ${r.url()}`));
-  page.on("console", (m) => { if (m.type() === "error") answer.errors.push(m.text()); });
-  page.on("pageerror", (e) => answer.errors.push(String(e)));
-  await page.setJavaScriptEnabled(task.script !== false);
-  await page.setViewport({ width: task.width ?? 1400, height: task.height ?? 900 });
-  await page.emulateMediaFeatures([{ name: "prefers-color-scheme", value: task.scheme ?? "light" }]);
-  const session = await browser.target().createCDPSession();
-  await session.send("Browser.setDownloadBehavior", { behavior: "allow", downloadPath: task.downloads });
-  try {
-    await work(page, task, answer);
-  } finally {
-    await browser.close();
-  }
-  console.log(JSON.stringify(answer));
-}
-
-main();
+run(work);

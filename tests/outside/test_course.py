@@ -19,7 +19,7 @@ import zipfile
 import browse
 import npm
 from checks import at_most, expect, finish
-from test_web import call, quiet
+from test_web import call
 
 PAVIOR = os.path.abspath(os.environ["PAVIOR"])
 HERE = os.path.dirname(os.path.abspath(__file__))
@@ -97,14 +97,7 @@ def by_page(place, tmp, url, **task):
     downloads = os.path.join(tmp, "downloads")
     shutil.rmtree(downloads, ignore_errors=True)
     os.makedirs(downloads)
-    with tempfile.TemporaryDirectory() as profile:
-        task = {"browser": shutil.which("chromium"), "profile": profile, "downloads": downloads, "url": url, **task}
-        got = subprocess.run(["node", os.path.join(HERE, "course_page.js")], input=json.dumps(task), text=True,
-                             env={**os.environ, "NODE_PATH": os.path.join(place, "node_modules")},
-                             capture_output=True, check=False, timeout=3600)
-    if got.returncode != 0:
-        raise RuntimeError(got.stderr[-2000:])
-    return json.loads(got.stdout)
+    return browse.worked("course_page.js", place, url, downloads, **{"width": 1400, "height": 900, **task})
 
 
 def paths_of(svg):
@@ -116,7 +109,7 @@ def check_page(tmp, place):
     url = f"file://{WEB}/pavior.html"
     got = by_page(place, tmp, url, offline=True, type=[" ", "#", " ", "x", "y", "z"], lay={"paper": "A3"}, kit={"papers": "A3"},
                   axe=True, fault=text_of("quayside").replace("paint width 14mm", "piant width 14mm", 1))
-    quiet("the page", got)
+    browse.quiet("the page", got)
     svg = bytes_of(os.path.join(tmp, "quayside-kit", "mat.svg")).decode()
     expect("it shows Quayside's drawing", got["name"] == "Quayside" and paths_of(svg) == got["paths"] != [],
            f"({len(got['paths'])} paths)")
@@ -165,26 +158,12 @@ def check_files(tmp, got):
 def check_kit(tmp, place, kit):
     """In a kit it has the kit's course, and another to begin with."""
     got = by_page(place, tmp, f"file://{kit}/pavior.html", begin="quayside.course")
-    quiet("in a kit", got)
+    browse.quiet("in a kit", got)
     expect("in a kit it draws the kit's course, then another", got["name"] == "Pierhead" and got["begun"] == "Quayside",
            f"{got['name']} {got.get('begun')}")
 
 
-# ---- its scripts and its weight ----
-
-def check_types():
-    place = npm.install("typescript@5.9.3")
-    if place is None:
-        return
-    wrong = []
-    for paths, lib in ((["src/web/embedded/course.js"], "es2022,dom,dom.iterable"),
-                       (["src/web/memory.js", "src/web/desk_worker.js"], "es2022,webworker")):
-        done = subprocess.run([os.path.join(place, "node_modules/.bin/tsc"), "--allowJs", "--checkJs", "--strict", "--noEmit",
-                               "--target", "es2022", "--lib", lib, *(os.path.join(ROOT, p) for p in paths)],
-                              capture_output=True, text=True, check=False)
-        wrong += done.stdout.strip().split("\n") if done.returncode != 0 else []
-    expect("tsc finds nothing in the scripts", not wrong, "\n    ".join(wrong[:8]))
-
+# ---- its weight ----
 
 def check_weight(kit):
     names = ("pavior.html", "course.css", "course.js", "course-module.js", "pavior.css", "check.html", "check.js", "check-module.js")
@@ -210,7 +189,7 @@ def main():
     with tempfile.TemporaryDirectory() as tmp:
         kit = check_module(tmp)
         check_weight(kit)
-        check_types()
+        browse.check_types("src/web/embedded/course.js", "src/web/memory.js", "src/web/desk_worker.js")
         place = npm.install(*browse.PACKAGES)
         if place is None or shutil.which("chromium") is None:
             print("    skipped: there is no chromium here")

@@ -91,19 +91,9 @@ def by_command(kit, files, *options):
             return said.stdout, file.read()
 
 
-def by_page(place, url, **task):
+def by_page(place, url, batches=(), **task):
     """What check_page.js answers."""
-    with tempfile.TemporaryDirectory() as tmp:
-        os.makedirs(os.path.join(tmp, "profile"))
-        os.makedirs(os.path.join(tmp, "downloads"))
-        task = {"browser": shutil.which("chromium"), "profile": os.path.join(tmp, "profile"),
-                "downloads": os.path.join(tmp, "downloads"), "url": url, "batches": [], **task}
-        got = subprocess.run(["node", os.path.join(HERE, "check_page.js")], input=json.dumps(task), text=True,
-                             env={**os.environ, "NODE_PATH": os.path.join(place, "node_modules")},
-                             capture_output=True, check=False, timeout=7200)
-    if got.returncode != 0:
-        raise RuntimeError(got.stderr[-2000:])
-    return json.loads(got.stdout)
+    return browse.worked("check_page.js", place, url, batches=batches, **task)
 
 
 def differences(a, b, at=""):
@@ -147,15 +137,8 @@ def check_same(name, kit, place, files, url=None, **task):
     kinds = {"conforms": "ok", "does not conform": "no", "undecided": "un", None: "er"}
     expect(f"{name}: each with its verdict's sign", [one["kind"] for one in got["results"]] ==
            [kinds[one.get("verdict")] for one in ours], f"{[one['kind'] for one in got['results']]}")
-    quiet(name, got)
+    browse.quiet(name, got)
     return got
-
-
-def quiet(name, got):
-    """Nothing but the kit's own files was asked for, and nothing went wrong unseen."""
-    foreign = [r[:80] for r in got["requests"] if not re.match(r"(file|data|blob):|about:srcdoc|http://127\.0\.0\.1[:/]", r)]
-    expect(f"{name}: nothing is asked of the network, and no error is on the console",
-           not foreign and not got["errors"], f"{foreign[:3]} {got['errors'][:3]}")
 
 
 # ---- ways to open it ----
@@ -194,7 +177,7 @@ def check_states(kit, place, files):
     got = by_page(place, url, batches=[{"files": files[:1] * 1 + files[2:3], "scanner": FLATBED, "stop_s": 0.2},
                                        {"files": files[:1], "scanner": FLATBED}])
     expect("it stops, and measures again", got["now"] == "Done." and got["results"][0]["kind"] == "ok", got["now"])
-    quiet("stopped and begun again", got)
+    browse.quiet("stopped and begun again", got)
     expect("links of the shown report stay in it", got["within"])
     got = by_page(place, url, batches=[{"files": [files[0], *files[2:4]], "scanner": FLATBED, "stop_after": 1},
                                        {"files": files[2:3], "scanner": FLATBED}])
@@ -234,21 +217,7 @@ def check_avif(tmp, kit, place, files):
            got["codes"] == "", words)
 
 
-# ---- its scripts and its weight ----
-
-def check_types():
-    place = npm.install("typescript@5.9.3")
-    if place is None:
-        return
-    wrong = []
-    for paths, lib in ((["src/web/embedded/check.js"], "es2022,dom,dom.iterable"),
-                       (["src/web/memory.js", "src/web/worker.js"], "es2022,webworker")):
-        done = subprocess.run([os.path.join(place, "node_modules/.bin/tsc"), "--allowJs", "--checkJs", "--strict", "--noEmit",
-                               "--target", "es2022", "--lib", lib, *(os.path.join(ROOT, p) for p in paths)],
-                              capture_output=True, text=True, check=False)
-        wrong += done.stdout.strip().split("\n") if done.returncode != 0 else []
-    expect("tsc finds nothing in the scripts", not wrong, "\n    ".join(wrong[:8]))
-
+# ---- its weight ----
 
 def check_weight(kit):
     sizes = {f: len(gzip.compress(open(os.path.join(kit, f), "rb").read(), 9))
@@ -315,7 +284,7 @@ def check_long(tmp, kit, place):
     expect(f"{len(files)} pictures: the same report", got["html"] == html)
     at_most(f"{len(files)} pictures: the module's memory", got["memory"], MEMORY, "bytes")
     at_most(f"{len(files)} pictures: the longest time without progress", got["gap_s"], GAP_S, "s")
-    quiet(f"{len(files)} pictures", got)
+    browse.quiet(f"{len(files)} pictures", got)
     large = max((f for f in files if f.endswith(".jpg") and Image.open(f).size in ((4000, 3000), (3000, 4000))),
                 key=os.path.getsize)
     sheets = os.path.join(kit, "a4", "mat-a4.pdf")
@@ -339,7 +308,7 @@ def main():
         call(PAVIOR, "kit", os.path.join(ROOT, "layouts/quayside.course"), "-p", "A4", "-q", "-o", kit)
         files = pictures(tmp, kit)
         check_weight(kit)
-        check_types()
+        browse.check_types("src/web/embedded/check.js", "src/web/memory.js", "src/web/worker.js")
         got = check_same("from a folder on disk", kit, place, files, axe=True)
         expect("axe finds nothing in the page with its results", not got["axe"], "\n    ".join(got["axe"]))
         check_places(tmp, kit, place, files)
