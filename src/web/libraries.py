@@ -1,21 +1,23 @@
 #!/usr/bin/env python3
 """Builds the libraries that pavior stands on for the browser, from Debian's own sources of them: each becomes
 BUILD/lib/libNAME.a with its headers in BUILD/lib/include. What is there and was made by the same recipe from the
-same sources is kept. sources.txt pins the sources; none of Debian's patches is applied.
+same sources is kept. sources.txt pins the sources and Debian's patches, among them those for security.
 Usage: libraries.py BUILD [NAME...]"""
 import concurrent.futures
 import fnmatch
 import glob
 import hashlib
+import http.client
 import os
 import shutil
 import subprocess
 import sys
 import textwrap
+import urllib.request
 
 HERE = os.path.dirname(os.path.abspath(__file__))
-MIRROR = "http://deb.debian.org/debian"
-KEYS = "/usr/share/keyrings/debian-archive-keyring.gpg"
+# What was mended since Debian 12 was last revised is in the second alone. A file's sum vouches for it.
+POOLS = ["http://deb.debian.org/debian/pool/main", "http://deb.debian.org/debian-security/pool/updates/main"]
 FLAGS = ["-ffp-contract=off", "-w"]
 # What takes a picture's time is made for speed, all else small.
 FAST, SMALL = "-O3", "-Os"
@@ -290,10 +292,12 @@ RECIPES = {
 
 
 def pinned():
-    """Of each Debian package its tarball and that one's sum."""
+    """Of each Debian package its tarball and, where it has any, its patches: a version, a file's name and its sum."""
+    pins = {}
     with open(os.path.join(HERE, "sources.txt"), encoding="utf-8") as file:
-        lines = [line.split() for line in file if not line.startswith("#")]
-    return {name: (version, tarball, digest) for name, version, tarball, digest in lines}
+        for name, *pin in (line.split() for line in file if not line.startswith("#")):
+            pins.setdefault(name, []).append(pin)
+    return pins
 
 
 def digest_of(path):
@@ -301,26 +305,33 @@ def digest_of(path):
         return hashlib.sha256(file.read()).hexdigest()
 
 
+def download(package, name, path):
+    """From the first pool that has it; says why where none has."""
+    folder, faults = package[:4] if package.startswith("lib") else package[0], []
+    for pool in POOLS:
+        try:
+            with urllib.request.urlopen(f"{pool}/{folder}/{package}/{name.replace('+', '%2b')}", timeout=120) as got:
+                data = got.read()
+        except (OSError, http.client.HTTPException) as error:
+            faults.append(f"{pool}: {name}: {error}")
+            continue
+        with open(path, "wb") as file:
+            file.write(data)
+        return
+    print("\n".join(faults), file=sys.stderr)
+
+
 def fetch(build, packages):
-    """The tarballs that aren't there yet, by apt with a list of our own: the system's is not touched."""
+    """The files that aren't there yet."""
     pins, place = pinned(), os.path.join(build, "sources")
-    missing = [p for p in packages if not os.path.exists(os.path.join(place, pins[p][1]))]
-    if missing:
-        for folder in ("lists/partial", "cache"):
-            os.makedirs(os.path.join(place, folder), exist_ok=True)
-        with open(os.path.join(place, "debian.list"), "w", encoding="utf-8") as file:
-            file.write(f"deb-src [signed-by={KEYS}] {MIRROR} bookworm main\n")
-        options = [f"-o{key}={value}" for key, value in {
-            "Dir::Etc::sourcelist": os.path.join(place, "debian.list"), "Dir::Etc::sourceparts": "-",
-            "Dir::State::lists": os.path.join(place, "lists"), "Dir::Cache": os.path.join(place, "cache"),
-            "APT::Sandbox::User": "root"}.items()]
-        subprocess.run(["apt-get", "-qq", *options, "update"], check=True)
-        subprocess.run(["apt-get", "-qq", *options, "source", "--download-only", "--tar-only", *missing], cwd=place,
-                       check=True)
+    os.makedirs(place, exist_ok=True)
     for package in packages:
-        path = os.path.join(place, pins[package][1])
-        if not os.path.exists(path) or digest_of(path) != pins[package][2]:
-            sys.exit(f"{path} is not the one that src/web/sources.txt names")
+        for _, name, digest in pins[package]:
+            path = os.path.join(place, name)
+            if not os.path.exists(path):
+                download(package, name, path)
+            if not os.path.exists(path) or digest_of(path) != digest:
+                sys.exit(f"{path} is not the one that src/web/sources.txt names; if Debian has a newer one, name that")
 
 
 def listed(folder, patterns):
@@ -331,6 +342,18 @@ def run(command, folder):
     done = subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False)
     if done.returncode != 0:
         sys.exit(" ".join(command) + "\n" + done.stderr)
+
+
+def unpack(place, files, folder):
+    """A package's sources as Debian compiles them: the tarball, then its patches in their order."""
+    run(["tar", "xf", os.path.join(place, files[0]), "--strip-components=1"], folder)
+    for name in files[1:]:
+        run(["tar", "xf", os.path.join(place, name)], folder)
+        patches = os.path.join(folder, "debian", "patches")
+        with open(os.path.join(patches, "series"), encoding="utf-8") as file:
+            series = [line.split()[0] for line in file if line.strip() and not line.startswith("#")]
+        for patch in series:
+            run(["patch", "-p1", "--force", "--no-backup-if-mismatch", "-i", os.path.join(patches, patch)], folder)
 
 
 def stem(path):
@@ -346,22 +369,22 @@ def compile_one(folder, source, recipe, include):
 
 
 def build_one(build, name, recipe):
-    version, tarball, digest = pinned()[recipe["of"]]
+    versions, files, digests = zip(*pinned()[recipe["of"]])
     archive = os.path.join(build, "lib", f"lib{name}.a")
     # The same recipe and sources, by this compiler, give the same library.
-    made_by = hashlib.sha256(repr((recipe, digest, FLAGS, FAST, SMALL)).encode()).hexdigest()
+    made_by = hashlib.sha256(repr((recipe, *digests, FLAGS, FAST, SMALL)).encode()).hexdigest()
     stamp = archive + ".by"
     if os.path.exists(archive) and os.path.exists(stamp) and open(stamp, encoding="utf-8").read() == made_by:
         return
-    print(f"LIBRARY {name} {version}", flush=True)
+    print(f"LIBRARY {name} {versions[-1]}", flush=True)
     folder, include = os.path.join(build, "sources", name), os.path.join(build, "lib", "include")
     shutil.rmtree(folder, ignore_errors=True)
     os.makedirs(folder)
     os.makedirs(include, exist_ok=True)
-    run(["tar", "xf", os.path.join(build, "sources", tarball), "--strip-components=1"], folder)
+    unpack(os.path.join(build, "sources"), files, folder)
     for path, text in recipe.get("write", {}).items():
         with open(os.path.join(folder, path), "w", encoding="utf-8") as file:
-            file.write(textwrap.dedent(text).replace("{version}", version))
+            file.write(textwrap.dedent(text).replace("{version}", versions[0]))
     for path, words in recipe.get("fill", {}).items():
         with open(os.path.join(folder, path), encoding="utf-8") as file:
             text = file.read()

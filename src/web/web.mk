@@ -40,7 +40,7 @@ web: $(WEB)/check-module.js $(WEB)/pavior.html $(WEB)/pavior.de.html
 
 # All by one program, which keeps those that are as they should be. It takes minutes: what is missing is said before.
 $(WEB)/lib/made: src/web/libraries.py src/web/sources.txt
-	@for tool in $(EMCC) $(NODE) zopfli msggrep; do command -v $$tool >/dev/null || \
+	@for tool in $(EMCC) $(NODE) zopfli msggrep patch; do command -v $$tool >/dev/null || \
 	    { echo "make web needs $$tool: .ci/packages, group web" >&2; exit 1; }; done
 	$(Q)$(WEB_ENV) $(PYTHON) src/web/libraries.py $(WEB) $(WEB_LIBS) $(DESK_LIBS)
 	@touch $@
