@@ -128,9 +128,11 @@ def check_page(tmp, place):
     expect("and the drawing stays, said to be of the text before", fault["kept"] and "fault" in fault["state"].lower() and
            fault["verdict"].startswith("Faults"), fault["state"])
     expect("axe finds nothing in it", not got["axe"], "\n    ".join(got["axe"]))
-    got = by_page(place, tmp, url, script=False)
-    expect("with scripts blocked it says what to do", "needs JavaScript" in got["words"] and
-           "Lay the sheets" not in got["words"].split("\n"), got["words"][:200])
+    for name, more in (("with scripts blocked", {"script": False}),
+                       ("without WebAssembly", {"look": True, "before": "delete globalThis.WebAssembly"})):
+        got = by_page(place, tmp, url, **more)
+        expect(f"{name} it says what to do", "WebAssembly" in got["words"] and "newer browser" in got["words"] and
+               "the program" in got["words"] and "Lay the sheets" not in got["words"].split("\n"), got["words"][:300])
 
 
 def check_files(tmp, got):

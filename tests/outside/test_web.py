@@ -160,9 +160,23 @@ def check_places(tmp, kit, place, files):
     url = f"http://127.0.0.1:{server.server_port}/{os.path.relpath(kit, tmp)}/check.html"
     check_same("from a server under a subpath, then offline", kit, place, files[:1], url, offline=True)
     server.shutdown()
-    got = by_page(place, f"file://{kit}/check.html", script=False)
-    expect("with scripts blocked, the page says what to do", "needs JavaScript" in got["words"] and
-           "Measure" not in got["words"].split("\n"), got["words"][:200])
+    check_without(tmp, kit, place)
+
+
+def check_without(tmp, kit, place):
+    """Where the page cannot run it says what to do, and nothing else is there to be tried."""
+    url, alone = f"file://{kit}/check.html", os.path.join(tmp, "alone.html")
+    shutil.copyfile(os.path.join(kit, "check.html"), alone)
+    for name, words, got in (
+            ("with scripts blocked", "allow JavaScript", by_page(place, url, script=False)),
+            ("without its scripts beside it", "a file of the kit is missing", by_page(place, f"file://{alone}", look=True)),
+            ("without WebAssembly", "needs WebAssembly", by_page(place, url, look=True, before="delete globalThis.WebAssembly")),
+            ("without SIMD", "needs WebAssembly SIMD", by_page(place, url, look=True, before="WebAssembly.validate = () => false"))):
+        expect(f"{name}, the page says what to do", words in got["words"] and "newer browser" in got["words"] and
+               "to your organiser" in got["words"] and not re.search("(?m)^Measure", got["words"]), got["words"][:300])
+    got = by_page(place, url, look=True)
+    expect("where it can run, it says nothing of that", "WebAssembly" not in got["words"] and
+           re.search("(?m)^Measure", got["words"]) is not None, got["words"][:300])
 
 
 def check_states(kit, place, files):

@@ -87,9 +87,6 @@
   async function ready() {
     if (worker !== null)
       return;
-    const lacks = ["WebAssembly", "DecompressionStream", "Worker"].find((name) => !(name in globalThis));
-    if (lacks !== undefined)
-      throw new Error(say("old", { x: lacks }));
     /** @type {Record<"worker" | "module", string>} */
     const module = Reflect.get(globalThis, "paviorModule");
     const address = URL.createObjectURL(new Blob([module.worker], { type: "text/javascript" }));
@@ -371,5 +368,22 @@
     save("codes.txt", "text/plain", lines.join(""));
   });
 
-  form.hidden = false;
+  // ---- whether it can begin ----
+
+  /** What of the module's needs this browser lacks. */
+  function lacking() {
+    // A module with one function, of the SIMD that ours has: returns sixteen bytes.
+    const simd = [0, 97, 115, 109, 1, 0, 0, 0, 1, 5, 1, 96, 0, 1, 123, 3, 2, 1, 0, 10, 8, 1, 6, 0, 65, 0, 253, 15, 11];
+    return ["WebAssembly", "DecompressionStream", "Worker"].find((name) => !(name in globalThis)) ??
+           (WebAssembly.validate(Uint8Array.from(simd)) ? undefined : "WebAssembly SIMD");
+  }
+
+  // Without the scripts beside it, the page keeps the words that stand there.
+  if ("paviorModule" in globalThis && "paviorPlans" in globalThis) {
+    const lacks = lacking();
+    part("wait").hidden = lacks === undefined;
+    form.hidden = lacks !== undefined;
+    if (lacks !== undefined)
+      part("wait").replaceChildren(element("p", say("old", { x: lacks })));
+  }
 })();
