@@ -100,9 +100,9 @@ static void add_tolerances(pv_kit_page *page)
     tolerance_row(page, PV_SAID("Straightness of a line"), PV_SAID("straight"), t->straight);
     open_row(page, PV_SAID("Marks that are not of the course"));
     pv_data_text(&page->data, "nominal", pv_say(l, "none"));
-    pv_data_words(&page->data, "tolerance", pv_say(l, "up to %s %% of the paper's light over %s"),
-                  pv_fixed(100 * t->contrast, 0).chars,
-                  pv_web_two(page, t->spot, PV_BY, t->spot).chars);
+    pv_data_words(&page->data, "tolerance",
+                  pv_say(l, "up to %s %% of the paper's light over a square of %s"),
+                  pv_fixed(100 * t->contrast, 0).chars, pv_web_mm(page, t->spot).chars);
     pv_json_close(&page->data, '}');
     pv_json_close(&page->data, ']');
 }
