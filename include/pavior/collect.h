@@ -113,6 +113,11 @@ PV_API size_t pv_tally_pictures(const pv_tally *tally);
 PV_API size_t pv_tally_asking(const pv_tally *tally);
 /* What a picture's report is called, by team, file and page; NULL where it has none. */
 PV_API const char *pv_tally_report(const pv_tally *tally, size_t picture);
+/* A picture's report (HTML) with the names of its file and its team, or of all whose picture it is,
+ * and ways back to the team's and the organiser's page: as pv_collect_take_report was given it, or
+ * as this has made it before. The caller frees it with pv_free; NULL with a reason. */
+PV_API char *pv_tally_place(const pv_tally *tally, size_t picture, const char *html,
+                            pv_diags *diags);
 PV_API const pv_team_info *pv_tally_team_at(const pv_tally *tally, size_t index); /* by name */
 
 /* A page for the organiser (HTML5, no script, nothing from outside): which teams have proven which

@@ -76,11 +76,11 @@ static void say_result(const cli_collect_request *r, const pv_tally *tally,
                        const pv_collect_result *out)
 {
     size_t pictures = 0, unusable = 0, others = 0;
-    size_t teams = 0, whole = 0, disputed = 0, undecided = 0;
+    size_t teams = 0, whole = 0, disputed = 0, undecided = 0, failed = 0;
     const pv_team_info *team;
     for (size_t i = 0; (team = pv_tally_team_at(tally, i)) != NULL; i++) {
         pictures += team->pictures;
-        unusable += team->unusable;
+        unusable += team->unusable + team->others;
         others += team->others;
         if (*team->name == '\0')
             continue; /* pictures of no team */
@@ -88,15 +88,20 @@ static void say_result(const cli_collect_request *r, const pv_tally *tally,
         whole += team->sheets > 0 && team->proven == team->sheets;
         disputed += team->disputed;
         undecided += team->undecided;
+        failed += team->failed;
     }
-    printf("%zu pictures of %zu teams", pictures, teams);
-    if (unusable > 0)
-        printf(", %zu of them unusable", unusable);
+    printf("%zu picture%s of %zu team%s", pictures, pictures == 1 ? "" : "s", teams,
+           teams == 1 ? "" : "s");
     if (others > 0)
         printf(", and %zu other file%s", others, others == 1 ? "" : "s");
+    if (unusable > 0)
+        printf("; %zu unusable", unusable);
     if (!r->merge)
         printf(": %zu measured now, %zu known", out->measured, out->known);
-    printf("\n%zu of %zu teams have proven all their sheets\n", whole, teams);
+    printf("\n%zu of %zu team%s %s proven all %s sheets\n", whole, teams, teams == 1 ? "" : "s",
+           whole == 1 || teams == 1 ? "has" : "have", whole == 1 || teams == 1 ? "its" : "their");
+    if (failed > 0)
+        printf("%zu sheet%s not true\n", failed, failed == 1 ? " is" : "s are");
     if (undecided > 0)
         printf("%zu sheet%s undecided\n", undecided, undecided == 1 ? " is" : "s are");
     if (disputed > 0)

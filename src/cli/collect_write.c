@@ -149,6 +149,30 @@ static bool prune_all(const cli_collect_request *r, const pv_tally *tally, pv_di
     return good;
 }
 
+/* Into each report, whose picture it is; those that say it already stay as they are. */
+static bool place_reports(const cli_collect_request *r, const pv_tally *tally, pv_diags *diags)
+{
+    bool good = true;
+    for (size_t i = 0; good && i < pv_tally_pictures(tally); i++) {
+        const char *name = pv_tally_report(tally, i);
+        char *path = name != NULL ? inside(r, "report", name, ".html") : NULL;
+        cli_bytes page = {NULL, 0};
+        good = name == NULL || path != NULL || cli_no_memory(diags);
+        if (path != NULL && access(path, F_OK) == 0) {
+            good = cli_is_file(path, diags) &&
+                   cli_read_kind(path, PV_FILE_PAGE, REPORT_MAX, &page, diags);
+            char *placed = good ? pv_tally_place(tally, i, (const char *)page.data, diags) : NULL;
+            good = placed != NULL;
+            if (good && strcmp(placed, (const char *)page.data) != 0)
+                good = cli_write(path, placed, strlen(placed), true, diags);
+            pv_free(placed);
+        }
+        free(page.data);
+        free(path);
+    }
+    return good;
+}
+
 /* What follows from the results. */
 bool cli_collect_write(const cli_collect_request *r, const pv_tally *tally, pv_diags *diags)
 {
@@ -158,7 +182,7 @@ bool cli_collect_write(const cli_collect_request *r, const pv_tally *tally, pv_d
     const pv_team_info *team;
     for (size_t i = 0; good && (team = pv_tally_team_at(tally, i)) != NULL; i++)
         good = write_inside(r, "team", team->page, pv_tally_team_html(tally, i, diags), diags);
-    return good && prune_all(r, tally, diags);
+    return good && place_reports(r, tally, diags) && prune_all(r, tally, diags);
 }
 
 /* The folder of results must not lie among the pictures, or they would be taken for some: neither

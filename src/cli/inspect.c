@@ -331,6 +331,11 @@ static bool write_certificate(const request *r, const plans *with, const outcome
     if (good) {
         good = cli_write(r->certificate, bytes, size, r->replace, diags);
         pv_free(bytes);
+        if (good && !r->quiet && !is_standard(r->certificate)) {
+            fputs("certificate: ", stderr);
+            cli_show(stderr, r->certificate);
+            fputc('\n', stderr);
+        }
     }
     pv_type_free(type);
     return good;

@@ -5,6 +5,7 @@
 #include "base/text.h"
 #include "collect/sql.h"
 #include "judge/how.h"
+#include "po/po.h"
 
 #include <pavior/pavior.h>
 
@@ -61,6 +62,22 @@ static char *options_text(const pv_inspect_options *how)
     return pv_text_take(&text);
 }
 
+/* What the options say of the scanners, for people. */
+static char *scanners_text(const pv_inspect_options *how)
+{
+    static const char *const kinds[PV_SCANNER_KINDS] = {
+        [PV_SCANNER_UNKNOWN] = PV_SAID("of unknown kind"),
+        [PV_SCANNER_FLATBED] = PV_SAID("flatbeds"),
+        [PV_SCANNER_FEEDER] = PV_SAID("sheet feeders"),
+        [PV_SCANNER_FEEDER_SHORT] = PV_SAID("sheet feeders, short edge first"),
+        [PV_SCANNER_FEEDER_LONG] = PV_SAID("sheet feeders, long edge first")};
+    pv_text text = PV_TEXT_IN(how->language);
+    pv_text_add(&text, "%s", pv_say(how->language, kinds[how->scanner_kind]));
+    if (how->scanner_U_rel >= 0)
+        pv_text_say(&text, ", true to %s %%", pv_fixed(100 * how->scanner_U_rel, 2).chars);
+    return pv_text_take(&text);
+}
+
 /* False where memory ran out. */
 static bool make_id(pv_collect_basis *basis, size_t which)
 {
@@ -93,6 +110,8 @@ bool pv_basis_make(pv_collect_basis *basis, const pv_plan *const *plans, size_t 
         }
         good = make_id(basis, i);
     }
+    basis->scanners = good ? scanners_text(how) : NULL;
+    good = good && basis->scanners != NULL;
     if (!good)
         pv_fail_memory(diags);
     return good;
@@ -108,6 +127,7 @@ void pv_basis_clear(pv_collect_basis *basis)
 {
     free(basis->plans);
     free(basis->options);
+    free(basis->scanners);
     *basis = (pv_collect_basis){.plans = NULL};
 }
 
@@ -141,6 +161,7 @@ bool pv_basis_say(const pv_collect_basis *basis, pv_results *results, pv_diags *
         pv_sql_say(results, "kit", basis->kit, diags) &&
         pv_sql_say(results, "options", basis->options, diags) &&
         pv_sql_say(results, "version", pv_version(), diags) &&
+        pv_sql_say(results, "scanners", basis->scanners, diags) &&
         pv_sql_say(results, "language", pv_language_code(basis->language), diags) &&
         pv_sql_open(&plans, results, "INSERT INTO plan VALUES (?, ?, ?, ?, ?, ?)", diags) &&
         pv_sql_open(&sheets, results, "INSERT INTO sheet VALUES (?, ?, ?)", diags);

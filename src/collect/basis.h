@@ -16,6 +16,7 @@ typedef struct pv_collect_basis {
     size_t n_plans;
     char kit[PV_SHA256_HEX]; /* over all plans' contents */
     char *options;           /* in words, of the first */
+    char *scanners;          /* what they say of the scanners, in the results' language */
     const pv_language *language;
     /* The first as the options say; then one for each kind of scanner. */
     pv_inspect_options how[PV_BASES];

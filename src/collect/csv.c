@@ -110,7 +110,8 @@ static void add_row(pv_text *to, const pv_tally *t, const pv_tally_row *row)
     if (row->page > 0)
         pv_text_add(to, "%zu", row->page);
     if (row->error != NULL || row->plan == SIZE_MAX) {
-        pv_text_add(to, ",unusable,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,");
+        pv_text_add(to, ",%s,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,",
+                    *row->file != '\0' ? "unusable" : "nothing sent");
     } else {
         const pv_tally_plan *plan = &t->plans[row->plan];
         pv_text_add(to, ",%s,", pv_verdict_name(row->verdict));

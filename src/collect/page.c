@@ -2,6 +2,7 @@
 
 #include "html/html.h"
 
+#include <ctype.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -59,6 +60,45 @@ void pv_results_sheets(pv_results_page *page, const char *key, const pv_tally_ma
     if (n > most)
         pv_text_add(&text, pv_say(t->language, " and %zu more"), n - most);
     pv_data_take(&page->data, key, &text);
+}
+
+/* As src/kit/papers.c names it: small letters and digits, single hyphens between; a size has no
+ * blanks in it. */
+pv_text pv_results_folder(const pv_tally_plan *plan)
+{
+    static const char end[] = " roll";
+    const char *name = plan->paper;
+    size_t length = strlen(name), end_length = sizeof end - 1;
+    bool roll = length > end_length && strcmp(name + length - end_length, end) == 0;
+    pv_text out = PV_TEXT_INIT;
+    if (roll)
+        pv_text_add(&out, "roll-");
+    bool size = isdigit((unsigned char)*name), gap = false;
+    for (const char *c = name; c < name + length - (roll ? end_length : 0); c++) {
+        bool plain = isalnum((unsigned char)*c) && (unsigned char)*c < 128;
+        if (plain) {
+            pv_text_add(&out, "%s%c", gap ? "-" : "", tolower((unsigned char)*c));
+            gap = false;
+        } else if (c > name && !(size && *c == ' ')) {
+            gap = true;
+        }
+    }
+    return out;
+}
+
+void pv_results_proven(pv_results_page *page, const char *key, size_t proven, size_t all)
+{
+    const pv_language *l = page->tally->language;
+    pv_data_words(&page->data, key,
+                  all == 1 ? pv_say(l, "%zu of %zu sheet is proven")
+                           : pv_say_count(l, "%zu of %zu sheets is proven",
+                                          "%zu of %zu sheets are proven", proven),
+                  proven, all);
+}
+
+bool pv_results_nothing(const pv_tally_row *row)
+{
+    return *row->file == '\0';
 }
 
 /* A verdict's sign and colour. */

@@ -29,6 +29,12 @@ void pv_results_sheets(pv_results_page *page, const char *key, const pv_tally_ma
                        unsigned states, size_t most);
 /* Of a sheet with two answers: true_file and false_file, the pictures that give them. */
 void pv_results_dispute(pv_results_page *page, const pv_tally_sheet *sheet);
+/* The name of a plan's folder in the kit, "a4" or "roll-36in"; to be dropped. */
+pv_text pv_results_folder(const pv_tally_plan *plan);
+/* "1 of 25 sheets is proven" */
+void pv_results_proven(pv_results_page *page, const char *key, size_t proven, size_t all);
+/* Whether a team has sent nothing but, perhaps, its scanner.txt: this row stands for that. */
+bool pv_results_nothing(const pv_tally_row *row);
 /* A picture: file (with its page), sheet, paper, verdict in words, answer, advice, report. */
 void pv_results_row(pv_results_page *page, const pv_tally_row *row);
 

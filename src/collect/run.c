@@ -9,6 +9,7 @@
 #include "collect/known.h"
 #include "collect/report_name.h"
 #include "collect/store.h"
+#include "judge/inspection.h"
 #include "po/po.h"
 
 #include <pavior/text.h>
@@ -62,6 +63,17 @@ static char *reason(const pv_diags *why)
     return pv_copy_text(error != NULL ? error->message : "it cannot be read");
 }
 
+/* A report doesn't name the picture: place.c does, once it is known whose it is. */
+static bool leave_unnamed(pv_inspection *in)
+{
+    pv_text label = PV_TEXT_IN(in->sheet.language);
+    if (in->sheet.picture > 0)
+        pv_text_say(&label, "page %zu", in->sheet.picture);
+    pv_free((char *)in->sheet.label);
+    in->sheet.label = pv_text_take(&label);
+    return in->sheet.label != NULL;
+}
+
 /* In the name stands for the picture's bytes only: the same picture gives the same report wherever
  * it lies. */
 static bool measure_page(const run *r, const pv_looked *of, size_t page, const unsigned char *bytes,
@@ -78,7 +90,7 @@ static bool measure_page(const run *r, const pv_looked *of, size_t page, const u
     const pv_inspection *one = out->inspection;
     out->json = pv_inspections_json(&one, 1, false);
     bool report = r->options.take_report != NULL && pv_inspection_sheet(one)->error == NULL;
-    if (report && out->json != NULL)
+    if (report && out->json != NULL && leave_unnamed(out->inspection))
         out->report = pv_inspections_html(plans, r->basis.n_plans, &one, 1, NULL);
     return out->json != NULL && (!report || out->report != NULL);
 }

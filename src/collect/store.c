@@ -1,5 +1,7 @@
 #include "collect/store.h"
 
+#include "judge/inspection.h"
+
 #include <math.h>
 #include <stdlib.h>
 
@@ -69,15 +71,16 @@ static bool put_page(pv_store *store, const pv_looked *found, size_t page)
     const pv_inspected *sheet = pv_inspection_sheet(in);
     bool usable = sheet->error == NULL;
     pv_kit_text kit = {""};
-    if (usable)
+    bool known = usable || in->changed;
+    if (known)
         kit = pv_plan_kit(store->basis->plans[sheet->plan]);
     pv_sql *q = &store->inspection;
     pv_sql_text(q, 1, found->sha256);
     pv_sql_text(q, 2, store->basis->id[found->basis]);
     pv_sql_integer(q, 3, found->n_pages > 1 ? (long long)page + 1 : 0);
     pv_sql_text(q, 4, sheet->error);
-    pv_sql_text(q, 5, usable ? kit.chars : NULL);
-    pv_sql_number(q, 6, usable ? (double)sheet->number : NAN);
+    pv_sql_text(q, 5, known ? kit.chars : NULL);
+    pv_sql_number(q, 6, known ? (double)sheet->number : NAN);
     pv_sql_text(q, 7, usable ? pv_verdict_name(sheet->verdict) : NULL);
     pv_sql_number(q, 8, usable ? sheet->photograph : NAN);
     pv_sql_text(q, 9, usable ? pv_reference_name(sheet->reference) : NULL);
@@ -86,7 +89,11 @@ static bool put_page(pv_store *store, const pv_looked *found, size_t page)
     pv_sql_text(q, 11, sheet->answer);
     pv_sql_text(q, 12, sheet->advice);
     pv_code code = pv_inspection_code(in);
-    pv_sql_number(q, 13, usable ? sheet->asks_scanner : NAN);
+    pv_sql_number(q, 13,
+                  !usable               ? NAN
+                  : in->asks_lengths    ? PV_ASKS_LENGTHS
+                  : sheet->asks_scanner ? PV_ASKS_SCANNER
+                                        : PV_ASKS_NOTHING);
     pv_sql_text(q, 14, usable ? code.chars : NULL);
     pv_sql_text(q, 15, found->pages[page].json);
     return pv_sql_do(q) &&

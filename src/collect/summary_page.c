@@ -15,6 +15,8 @@
 static const char *team_words(const pv_tally *t, const pv_team_info *info, const char **kind)
 {
     *kind = "er";
+    if (info->pictures + info->others == 0)
+        return pv_say(t->language, "nothing sent");
     if (info->sheets == 0)
         return pv_say(t->language, "no sheet seen");
     *kind = "ok";
@@ -29,7 +31,7 @@ static const char *team_words(const pv_tally *t, const pv_team_info *info, const
 
 /* The kinds of scanner that were stated for the team's pictures, as they are written; empty where
  * none was. */
-static void add_scanners(pv_results_page *page, const pv_tally_team *team)
+static void add_stated(pv_results_page *page, const pv_tally_team *team)
 {
     const pv_tally *t = page->tally;
     pv_text text = PV_TEXT_INIT;
@@ -41,7 +43,7 @@ static void add_scanners(pv_results_page *page, const pv_tally_team *team)
         if (i < end)
             pv_text_add(&text, "%s%s", text.length > 0 ? ", " : "", name);
     }
-    pv_data_take(&page->data, "scanners", &text);
+    pv_data_take(&page->data, "stated", &text);
 }
 
 static void add_team(pv_results_page *page, const pv_tally_team *team, size_t index)
@@ -57,7 +59,7 @@ static void add_team(pv_results_page *page, const pv_tally_team *team, size_t in
     pv_data_text(&page->data, "words", words);
     pv_data_count(&page->data, "pictures", team->info.pictures);
     pv_data_count(&page->data, "others", team->info.others);
-    add_scanners(page, team);
+    add_stated(page, team);
     pv_data_open(&page->data, "mats", '[');
     for (size_t i = 0; i < team->n_mats; i++) {
         const pv_tally_mat *mat = &t->mats[team->first_mat + i];
@@ -65,6 +67,7 @@ static void add_team(pv_results_page *page, const pv_tally_team *team, size_t in
         pv_data_text(&page->data, "paper", t->plans[mat->plan].paper);
         pv_data_count(&page->data, "proven", mat->state[PV_TALLY_PROVEN]);
         pv_data_count(&page->data, "all", mat->n);
+        pv_results_sheets(page, "changed", mat, 1u << PV_TALLY_CHANGED, NAMES_MAX);
         pv_results_sheets(page, "failed", mat, 1u << PV_TALLY_FAILED, NAMES_MAX);
         pv_results_sheets(page, "disputed", mat, 1u << PV_TALLY_CONFLICT, NAMES_MAX);
         pv_results_sheets(page, "undecided", mat, 1u << PV_TALLY_UNDECIDED, NAMES_MAX);
@@ -230,6 +233,11 @@ static void add_odd_values(pv_results_page *page, const pv_tally_row *row)
 static void add_odd(pv_results_page *page)
 {
     const pv_tally *t = page->tally;
+    bool compared = false;
+    for (int which = 0; which < PV_ODDS; which++)
+        compared = compared || t->usual[which].n >= PV_ODD_LEAST;
+    pv_data_bool(&page->data, "compared", compared);
+    pv_data_count(&page->data, "least", PV_ODD_LEAST);
     pv_data_open(&page->data, "odd", '[');
     for (size_t i = 0; i < t->n_rows; i++) {
         if (t->rows[i].odd == 0)
@@ -245,12 +253,33 @@ static void add_odd(pv_results_page *page)
 
 /* ---- files ---- */
 
+/* Undecided prints that no flatbed takes, of sheets that no picture has proven: what is measured by
+ * hand may settle them, with the program for one picture. */
+static void add_large(pv_results_page *page)
+{
+    const pv_tally *t = page->tally;
+    pv_data_open(&page->data, "large", '[');
+    for (size_t i = 0; i < t->n_teams; i++)
+        for (size_t k = t->teams[i].first; k < t->teams[i].first + t->teams[i].n; k++) {
+            const pv_tally_row *row = &t->rows[k];
+            if (!row->asks_lengths || pv_tally_proven(t, &t->teams[i], row))
+                continue;
+            pv_text folder = pv_results_folder(&t->plans[row->plan]);
+            pv_json_open(&page->data, '{');
+            pv_data_text(&page->data, "team", pv_results_team(t, row->team));
+            pv_results_row(page, row);
+            pv_data_take(&page->data, "folder", &folder);
+            pv_json_close(&page->data, '}');
+        }
+    pv_json_close(&page->data, ']');
+}
+
 static void add_unusable(pv_results_page *page)
 {
     const pv_tally *t = page->tally;
     pv_data_open(&page->data, "unusable", '[');
     for (size_t i = 0; i < t->n_rows; i++) {
-        if (t->rows[i].error == NULL)
+        if (t->rows[i].error == NULL || pv_results_nothing(&t->rows[i]))
             continue;
         pv_json_open(&page->data, '{');
         pv_data_text(&page->data, "team", pv_results_team(t, t->rows[i].team));
@@ -290,14 +319,16 @@ static void add_counts(pv_results_page *page)
     for (size_t i = 0; i < t->n_teams; i++) {
         const pv_team_info *info = &t->teams[i].info;
         pictures += info->pictures;
-        unusable += info->unusable;
+        unusable += info->unusable + info->others;
         others += info->others;
         bool team = *info->name != '\0'; /* not what belongs to none */
         teams += team;
         whole += team && info->sheets > 0 && info->proven == info->sheets;
     }
-    pv_data_count(&page->data, "n_teams", teams);
-    pv_data_count(&page->data, "n_whole", whole);
+    pv_data_words(&page->data, "whole",
+                  pv_say_count(t->language, "Whole mats proven: %zu of %zu team",
+                               "Whole mats proven: %zu of %zu teams", teams),
+                  whole, teams);
     pv_data_count(&page->data, "n_pictures", pictures);
     pv_data_count(&page->data, "n_others", others);
     pv_data_count(&page->data, "n_true", verdicts[PV_CONFORMS]);
@@ -319,10 +350,11 @@ char *pv_tally_html(const pv_tally *t, pv_diags *diags)
     add_disputes(&page);
     page.data.out.failed = !add_charts(&page) || page.data.out.failed;
     add_odd(&page);
+    add_large(&page);
     add_unusable(&page);
     add_same(&page);
     pv_data_text(&page.data, "kit", t->kit);
-    pv_data_text(&page.data, "options", t->options);
+    pv_data_text(&page.data, "scanners", t->scanners);
     pv_data_text(&page.data, "version", t->version);
     return pv_results_page_end(&page, "results_summary");
 }

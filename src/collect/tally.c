@@ -1,6 +1,7 @@
 #include "collect/tally.h"
 
 #include "base/memory.h"
+#include "collect/store.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -73,13 +74,15 @@ static bool load_row(pv_tally *t, pv_sql *q)
                           .sha256 = pv_sql_take_text(q, 2),
                           .error = pv_sql_take_text(q, 3),
                           .plan = SIZE_MAX,
+                          .now_plan = SIZE_MAX,
                           .verdict = PV_UNDECIDED,
                           .photograph = pv_sql_get_integer(q, 6) != 0,
                           .reference = pv_sql_take_text(q, 7),
                           .U_rel = pv_sql_get_number(q, 8),
                           .answer = pv_sql_take_text(q, 9),
                           .advice = pv_sql_take_text(q, 10),
-                          .asks_scanner = pv_sql_get_integer(q, 13) != 0,
+                          .asks_scanner = pv_sql_get_integer(q, 13) == PV_ASKS_SCANNER,
+                          .asks_lengths = pv_sql_get_integer(q, 13) == PV_ASKS_LENGTHS,
                           .code = pv_sql_take_text(q, 14),
                           .scanner = pv_sql_take_text(q, 15),
                           .basis = pv_sql_take_text(q, 16),
@@ -99,8 +102,8 @@ static bool load_row(pv_tally *t, pv_sql *q)
     size_t plan = plan_of(t, pv_sql_get_text(q, 11));
     long long number = pv_sql_get_integer(q, 4);
     if (plan != SIZE_MAX && number >= 0 && (size_t)number < t->plans[plan].n_sheets) {
-        row->plan = plan;
-        row->number = (size_t)number;
+        *(row->error == NULL ? &row->plan : &row->now_plan) = plan;
+        *(row->error == NULL ? &row->number : &row->now_number) = (size_t)number;
     }
     return !q->failed;
 }
@@ -226,12 +229,13 @@ pv_tally *pv_tally_make(pv_results *results, pv_diags *diags)
     t->kit = pv_sql_said(results, "kit", diags);
     t->options = pv_sql_said(results, "options", diags);
     t->version = pv_sql_said(results, "version", diags);
+    t->scanners = pv_sql_said(results, "scanners", diags);
     char *language = pv_sql_said(results, "language", diags);
     t->language = language != NULL ? pv_language_find(language) : NULL;
-    bool good = t->kit != NULL && t->options != NULL && t->version != NULL && language != NULL &&
-                load_plans(t, results, diags) && load_rows(t, results, diags) &&
+    bool good = t->kit != NULL && t->options != NULL && t->version != NULL && t->scanners != NULL &&
+                language != NULL && load_plans(t, results, diags) && load_rows(t, results, diags) &&
                 load_all_values(t, results, diags);
-    if (good && !(pv_tally_sort_teams(t) && pv_tally_compare(t))) {
+    if (good && !(pv_tally_sort_teams(t) && pv_tally_compare(t) && pv_tally_index_reports(t))) {
         pv_fail_memory(diags);
         good = false;
     }
@@ -284,6 +288,8 @@ void pv_tally_free(pv_tally *t)
     free(t->kit);
     free(t->options);
     free(t->version);
+    free(t->scanners);
+    free((void *)t->by_report);
     free(t);
 }
 

@@ -5,7 +5,8 @@
  * of embedded/results.sql; sql.h is all that meets SQLite. basis.c says what pictures are judged
  * with. run.c has the threads that measure; store.c writes what they find. merge.c puts files
  * together. From then on only the file counts: tally.c reads it, teams.c sorts it, odd.c compares,
- * and csv.c and the pages say what came of it, so that they don't depend on how it came there. */
+ * and csv.c and the pages say what came of it (place.c in the reports, too), so that they don't
+ * depend on how it came there. */
 #ifndef COLLECT_TALLY_H
 #define COLLECT_TALLY_H
 
@@ -48,8 +49,11 @@ typedef struct pv_tally_row {
     char *answer, *advice;
     char *code;        /* as a certificate of it would carry; NULL: it has none */
     bool asks_scanner; /* undecided, which --scanner flatbed might settle */
+    bool asks_lengths; /* or what its advice asks to measure by hand */
     char report[PV_REPORT_NAME + 1];
-    size_t plan, number; /* SIZE_MAX where it is no sheet of the kit */
+    size_t plan, number;         /* SIZE_MAX where it is no sheet of the kit */
+    size_t now_plan, now_number; /* of a sheet of the former edition that has changed: the one that
+                                    took its place; else SIZE_MAX */
     pv_verdict verdict;
     bool photograph;
     char *reference;
@@ -64,6 +68,7 @@ typedef struct pv_tally_row {
 /* A sheet of a plan that a team used. */
 typedef enum pv_tally_state {
     PV_TALLY_MISSING,
+    PV_TALLY_CHANGED, /* missing, too: a picture shows the former edition's */
     PV_TALLY_UNDECIDED,
     PV_TALLY_FAILED,
     PV_TALLY_CONFLICT, /* one picture conforms, another does not: which is of the sheet that is
@@ -102,6 +107,7 @@ typedef struct pv_tally_usual {
 
 struct pv_tally {
     char *kit, *options, *version;
+    char *scanners; /* what the options say of them, in the results' language */
     const pv_language *language;
     pv_tally_plan *plans;
     size_t n_plans, cap_plans;
@@ -113,6 +119,8 @@ struct pv_tally {
     size_t n_mats, cap_mats;
     pv_tally_sheet *sheets;
     size_t n_sheets, cap_sheets;
+    const pv_tally_row **by_report; /* rows that have one, by its name */
+    size_t n_by_report;
     double *widths; /* mm, errors of all lines of all pictures that have a reference */
     size_t n_widths, cap_widths;
     pv_tally_usual usual[PV_ODDS];
@@ -120,6 +128,12 @@ struct pv_tally {
 
 /* A row's quantity that is compared; NAN where it has none. */
 double pv_tally_odd_value(const pv_tally_row *row, int which);
+
+/* Whether another picture of the team has proven the sheet that a row of it shows. */
+bool pv_tally_proven(const pv_tally *tally, const pv_tally_team *team, const pv_tally_row *row);
+
+/* Its rows by their reports. False where memory ran out. */
+bool pv_tally_index_reports(pv_tally *tally);
 
 /* What is usual, and which rows are odd. False where memory ran out. */
 bool pv_tally_compare(pv_tally *tally);

@@ -1,10 +1,13 @@
 /* A team's own page: what is proven, and what to do. */
 #include "collect/page.h"
 
+#define ONE_PDF 1000 /* sheets: a kit has several PDFs of more (docs/reference/kit-format.md) */
+
 /* What a sheet's state is called, its sign, and what to do where no picture's advice says it. */
 static const struct {
     const char *kind, *words, *advice;
 } states[] = {
+    [PV_TALLY_CHANGED] = {"er", PV_SAID("Changed"), NULL},
     [PV_TALLY_UNDECIDED] = {"un", PV_SAID("Not decided"), NULL},
     [PV_TALLY_FAILED] = {"no", PV_SAID("Not true"), NULL},
     [PV_TALLY_CONFLICT] = {"no", PV_SAID("Two answers"),
@@ -15,21 +18,55 @@ static const struct {
     [PV_TALLY_PROVEN] = {"ok", PV_SAID("Proven"), NULL},
 };
 
-static void add_sheet(pv_results_page *page, const pv_tally_plan *plan, const pv_tally_sheet *sheet)
+/* What to print in place of a former edition's sheet. */
+static void add_changed(pv_results_page *page, const pv_tally_plan *plan, const char *name)
+{
+    const pv_language *l = page->tally->language;
+    pv_text text = PV_TEXT_IN(l), folder = pv_results_folder(plan);
+    pv_text_say(&text, "This is the sheet of the former edition; it has changed since.");
+    pv_text_add(&text, " ");
+    if (plan->n_sheets <= ONE_PDF && folder.chars != NULL)
+        pv_text_say(&text,
+                    "Print sheet %s of edition %s: again-%s.pdf in the kit has all sheets that "
+                    "changed. Send a picture of the new one before you cut it.",
+                    name, plan->edition, folder.chars);
+    else
+        pv_text_say(&text,
+                    "Print sheet %s of edition %s. Send a picture of the new one before you cut "
+                    "it.",
+                    name, plan->edition);
+    text.failed = text.failed || folder.failed;
+    pv_text_drop(&folder);
+    pv_data_text(&page->data, "answer", NULL);
+    pv_data_take(&page->data, "advice", &text);
+}
+
+/* What a sheet's picture says of it, and what to do. */
+static void add_advice(pv_results_page *page, const pv_tally_sheet *sheet)
 {
     const pv_tally *t = page->tally;
     const pv_tally_row *row = sheet->row != SIZE_MAX ? &t->rows[sheet->row] : NULL;
     const char *advice = states[sheet->state].advice;
-    pv_json_open(&page->data, '{');
-    pv_data_text(&page->data, "name", plan->sheets[sheet->number]);
-    pv_data_text(&page->data, "kind", states[sheet->state].kind);
-    pv_data_text(&page->data, "words", pv_say(t->language, states[sheet->state].words));
     pv_data_text(&page->data, "answer", row != NULL && advice == NULL ? row->answer : NULL);
     if (advice != NULL)
         advice = pv_say(t->language, advice);
     else if (row != NULL && sheet->state != PV_TALLY_PROVEN)
         advice = row->advice;
     pv_data_text(&page->data, "advice", advice);
+}
+
+static void add_sheet(pv_results_page *page, const pv_tally_plan *plan, const pv_tally_sheet *sheet)
+{
+    const pv_tally *t = page->tally;
+    const pv_tally_row *row = sheet->row != SIZE_MAX ? &t->rows[sheet->row] : NULL;
+    pv_json_open(&page->data, '{');
+    pv_data_text(&page->data, "name", plan->sheets[sheet->number]);
+    pv_data_text(&page->data, "kind", states[sheet->state].kind);
+    pv_data_text(&page->data, "words", pv_say(t->language, states[sheet->state].words));
+    if (sheet->state == PV_TALLY_CHANGED)
+        add_changed(page, plan, plan->sheets[sheet->number]);
+    else
+        add_advice(page, sheet);
     pv_data_text(&page->data, "file", row != NULL ? row->file : NULL);
     pv_data_bool(&page->data, "disputed", sheet->state == PV_TALLY_CONFLICT);
     if (sheet->state == PV_TALLY_CONFLICT)
@@ -43,6 +80,39 @@ static void add_sheet(pv_results_page *page, const pv_tally_plan *plan, const pv
     pv_json_close(&page->data, '}');
 }
 
+/* Where a sheet's size is off, so are all that were printed like it: that comes before more
+ * pictures. Of the first such sheet. */
+static void add_off(pv_results_page *page, const pv_tally_mat *mat)
+{
+    const pv_tally *t = page->tally;
+    pv_text text = PV_TEXT_IN(t->language);
+    for (size_t i = 0; i < mat->n && text.length == 0; i++) {
+        const pv_tally_sheet *sheet = &t->sheets[mat->first + i];
+        if (sheet->state != PV_TALLY_FAILED)
+            continue;
+        const pv_tally_row *row = &t->rows[sheet->row];
+        const char *name = t->plans[mat->plan].sheets[sheet->number];
+        if (row->kind[PV_TALLY_SCALE].verdict != PV_DOES_NOT_CONFORM)
+            continue;
+        if (row->scale[0] < 1 && row->scale[1] < 1)
+            pv_text_say(&text,
+                        "Sheet %s is too small. %s All sheets that were printed with the same "
+                        "settings are too small, too: print them again before you scan more.",
+                        name, row->advice);
+        else if (row->scale[0] > 1 && row->scale[1] > 1)
+            pv_text_say(&text,
+                        "Sheet %s is too large. %s All sheets that were printed with the same "
+                        "settings are too large, too: print them again before you scan more.",
+                        name, row->advice);
+        else
+            pv_text_say(&text,
+                        "Sheet %s is distorted. %s All sheets that were printed with the same "
+                        "settings are distorted, too: print them again before you scan more.",
+                        name, row->advice);
+    }
+    pv_data_take(&page->data, "off", &text);
+}
+
 /* What is missing of the first; of others only what was sent. */
 static void add_mat(pv_results_page *page, const pv_tally_mat *mat, bool first)
 {
@@ -52,8 +122,8 @@ static void add_mat(pv_results_page *page, const pv_tally_mat *mat, bool first)
     pv_data_bool(&page->data, "also", !first);
     pv_data_text(&page->data, "paper", plan->paper);
     pv_data_text(&page->data, "set", plan->kit);
-    pv_data_count(&page->data, "proven", mat->state[PV_TALLY_PROVEN]);
-    pv_data_count(&page->data, "all", mat->n);
+    pv_results_proven(page, "proven", mat->state[PV_TALLY_PROVEN], mat->n);
+    add_off(page, mat);
     pv_results_sheets(page, "missing", mat, first ? 1u << PV_TALLY_MISSING : 0, SIZE_MAX);
     pv_data_open(&page->data, "sheets", '[');
     for (size_t i = 0; i < mat->n; i++)
@@ -63,7 +133,8 @@ static void add_mat(pv_results_page *page, const pv_tally_mat *mat, bool first)
     pv_json_close(&page->data, '}');
 }
 
-/* What cannot be used, and why; and what shows a proof page. */
+/* What cannot be used, and why, but for what stands among the sheets as changed; and what shows a
+ * proof page. */
 static void add_rest(pv_results_page *page, const pv_tally_team *team, bool proofs)
 {
     const pv_tally *t = page->tally;
@@ -71,7 +142,8 @@ static void add_rest(pv_results_page *page, const pv_tally_team *team, bool proo
     for (size_t i = team->first; i < team->first + team->n; i++) {
         const pv_tally_row *row = &t->rows[i];
         bool proof = row->plan != SIZE_MAX && t->plans[row->plan].proof;
-        if (proofs ? !proof : row->error == NULL)
+        bool unusable = row->error != NULL && row->now_plan == SIZE_MAX && !pv_results_nothing(row);
+        if (proofs ? !proof : !unusable)
             continue;
         pv_json_open(&page->data, '{');
         pv_results_row(page, row);
@@ -94,8 +166,8 @@ char *pv_tally_team_html(const pv_tally *t, size_t index, pv_diags *diags)
                                                                : "er");
     pv_data_bool(&page.data, "whole", whole);
     pv_data_bool(&page.data, "begun", team->info.sheets > 0);
-    pv_data_count(&page.data, "proven", team->info.proven);
-    pv_data_count(&page.data, "all", team->info.sheets);
+    pv_results_proven(&page, "proven", team->info.proven, team->info.sheets);
+    pv_data_bool(&page.data, "nothing", team->n == 1 && pv_results_nothing(&t->rows[team->first]));
     pv_data_bool(&page.data, "asking", team->asking > 0 && !whole);
     pv_data_open(&page.data, "mats", '[');
     for (size_t i = 0; i < team->n_mats; i++)

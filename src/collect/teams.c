@@ -80,7 +80,7 @@ static bool name_pages(pv_tally *t)
 static pv_tally_state with(pv_tally_state before, pv_verdict verdict)
 {
     if (verdict == PV_UNDECIDED)
-        return before == PV_TALLY_MISSING ? PV_TALLY_UNDECIDED : before;
+        return before <= PV_TALLY_CHANGED ? PV_TALLY_UNDECIDED : before;
     pv_tally_state now = verdict == PV_CONFORMS ? PV_TALLY_PROVEN : PV_TALLY_FAILED;
     pv_tally_state other = verdict == PV_CONFORMS ? PV_TALLY_FAILED : PV_TALLY_PROVEN;
     return before == other || before == PV_TALLY_CONFLICT ? PV_TALLY_CONFLICT : now;
@@ -99,6 +99,15 @@ static void count_picture(pv_tally_sheet *sheet, pv_verdict verdict, size_t row)
     sheet->state = now;
 }
 
+/* A picture of what the sheet was in the former edition. */
+static void count_former(pv_tally_sheet *sheet, size_t row)
+{
+    if (sheet->state != PV_TALLY_MISSING)
+        return;
+    sheet->state = PV_TALLY_CHANGED;
+    sheet->row = row;
+}
+
 /* All sheets of a plan, as the team's pictures show them. */
 static bool add_mat(pv_tally *t, const pv_tally_team *team, size_t plan)
 {
@@ -115,6 +124,8 @@ static bool add_mat(pv_tally *t, const pv_tally_team *team, size_t plan)
     for (size_t i = team->first; i < team->first + team->n; i++)
         if (t->rows[i].plan == plan)
             count_picture(&t->sheets[mat->first + t->rows[i].number], t->rows[i].verdict, i);
+        else if (t->rows[i].now_plan == plan)
+            count_former(&t->sheets[mat->first + t->rows[i].now_number], i);
     for (size_t i = 0; i < mat->n; i++)
         mat->state[t->sheets[mat->first + i].state]++;
     return true;
@@ -128,15 +139,20 @@ static void count_asking(pv_tally *t, pv_tally_team *team, const pv_tally_mat *m
                         t->sheets[mat->first + t->rows[i].number].state != PV_TALLY_PROVEN;
 }
 
+static size_t missing_of(const pv_tally_mat *mat)
+{
+    return mat->state[PV_TALLY_MISSING] + mat->state[PV_TALLY_CHANGED];
+}
+
 static int most_proven_first(const void *a, const void *b)
 {
     const pv_tally_mat *p = a, *q = b;
     double left = (double)p->state[PV_TALLY_PROVEN] * (double)q->n;
     double right = (double)q->state[PV_TALLY_PROVEN] * (double)p->n;
     int order = (right > left) - (right < left);
+    size_t missing[] = {missing_of(p), missing_of(q)};
     if (order == 0)
-        order = (p->state[PV_TALLY_MISSING] > q->state[PV_TALLY_MISSING]) -
-                (p->state[PV_TALLY_MISSING] < q->state[PV_TALLY_MISSING]);
+        order = (missing[0] > missing[1]) - (missing[0] < missing[1]);
     return order != 0 ? order : (p->plan > q->plan) - (p->plan < q->plan);
 }
 
@@ -147,7 +163,8 @@ static bool sort_mats(pv_tally *t, pv_tally_team *team)
     for (size_t p = 0; p < t->n_plans; p++) {
         bool used = false;
         for (size_t i = 0; i < team->n; i++)
-            used = used || t->rows[team->first + i].plan == p;
+            used = used || t->rows[team->first + i].plan == p ||
+                   t->rows[team->first + i].now_plan == p;
         if (!used || t->plans[p].proof)
             continue;
         if (!add_mat(t, team, p))
@@ -164,8 +181,16 @@ static bool sort_mats(pv_tally *t, pv_tally_team *team)
     team->info.failed = best->state[PV_TALLY_FAILED];
     team->info.disputed = best->state[PV_TALLY_CONFLICT];
     team->info.undecided = best->state[PV_TALLY_UNDECIDED];
-    team->info.missing = best->state[PV_TALLY_MISSING];
+    team->info.missing = missing_of(best);
     return true;
+}
+
+bool pv_tally_proven(const pv_tally *t, const pv_tally_team *team, const pv_tally_row *row)
+{
+    for (size_t i = team->first_mat; i < team->first_mat + team->n_mats; i++)
+        if (t->mats[i].plan == row->plan)
+            return t->sheets[t->mats[i].first + row->number].state == PV_TALLY_PROVEN;
+    return false;
 }
 
 /* ---- teams ---- */

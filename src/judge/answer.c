@@ -19,6 +19,10 @@
 #define FITTED_APART 0.01
 #define ALIKE        0.25
 
+/* mm, what the glass of a flatbed takes at most, narrow and long: A3 and tabloid (assumed). */
+#define GLASS_NARROW 300.0
+#define GLASS_LONG   435.0
+
 /* Share of the measured lines that are off to one side, from which it is the ink and not a line
  * (assumed). */
 #define MOST_LINES 0.8
@@ -74,6 +78,8 @@ typedef uint64_t facts;
 #define MARK_CARD   FACT(41) /* a mark that may be a card */
 #define COVERED     FACT(42) /* what may be a card lies on the sheet, and tells nothing */
 #define UNSURE      FACT(43) /* a card was seen, in what may be a scan or a photograph */
+#define LARGE       FACT(44) /* a scan of what no flatbed takes, */
+#define TAPE        FACT(45) /* which lengths measured by hand would settle */
 
 static const struct {
     unsigned remedy;
@@ -93,6 +99,13 @@ static facts facts_of_scale(const pv_inspection *in)
     double both = fabs((x->value + y->value) / 2 - 1), apart = fabs(x->value - y->value);
     return (both > FITTED_LEAST && apart < FITTED_APART ? FITTED : 0) |
            (apart < ALIKE * both ? ALIKE_OUT : 0);
+}
+
+static facts facts_of_size(const pv_inspection *in)
+{
+    const double *page = in->sheet.page;
+    bool large = fmin(page[0], page[1]) > GLASS_NARROW || fmax(page[0], page[1]) > GLASS_LONG;
+    return !large || in->sheet.photograph ? 0 : LARGE | (in->n_steps > 0 ? TAPE : 0);
 }
 
 static facts facts_of_sheet(const pv_inspection *in, const pv_answer_told *told)
@@ -120,7 +133,7 @@ static facts facts_of_sheet(const pv_inspection *in, const pv_answer_told *told)
                     ? ANY_SCANNER
                     : 0);
     }
-    return all | facts_of_scale(in);
+    return all | facts_of_scale(in) | facts_of_size(in);
 }
 
 /* Of the rows one by one. */
@@ -210,9 +223,9 @@ static bool add_facts_of_kinds(const pv_inspection *in, facts *all)
  * that it excludes. Its sentences speak of the worst value of its kind that has its verdict and its
  * remedy: $n its name, $t what it is of, $o how far it is off, $g which way; besides that $b on
  * what the size rests, $p $x $y the page's scales, $l what to measure by hand and $r how to give
- * it, $a $e $f the command to do it with, $d the references, $v a scan or photograph, $w to make
- * one, $c where a card lies for it; of the strongest mark of its verdict $s its size, $q its place,
- * $k how many more there are. A translation has the same letters. */
+ * it, $h what to do with it, $a $e $f the command to do it with, $d the references, $v a scan or
+ * photograph, $w to make one, $c where a card lies for it; of the strongest mark of its verdict $s
+ * its size, $q its place, $k how many more there are. A translation has the same letters. */
 typedef struct situation {
     pv_verdict verdict;
     facts all, none;
@@ -227,9 +240,10 @@ typedef struct situation {
 #define THIS_PAGE                                                                                  \
     PV_SAID("If the print dialog did not say \"actual size\" (100 %), print this page again. If "  \
             "it did, calibrate the printer with this page$a.")
-#define OR_PRINT   PV_SAID("If it still can't tell, print the sheet again.")
-#define MEASURE    PV_SAID("Measure $l. Give each reading as $r.")
-#define OR_MEASURE PV_SAID("Or measure $l. Give each reading as $r.")
+#define OR_PRINT     PV_SAID("If it still can't tell, print the sheet again.")
+#define MEASURE      PV_SAID("Measure $l. Give each reading as $r.")
+#define OR_MEASURE   PV_SAID("Or measure $l. Give each reading as $r.")
+#define MEASURE_TAPE PV_SAID("Measure $l, between the crosses near the corners. $h")
 #define BAD_SPOT                                                                                   \
     PV_SAID("Look at that place on the sheet. Is it creased or dirty? Lay the sheet flat and $w "  \
             "again. If the answer stays the same, print the sheet again.")
@@ -333,6 +347,10 @@ static const situation situations[] = {
     {PV_UNDECIDED, HIDDEN, 0, ANY, 0,
      {PV_SAID("Can't tell: this picture does not show enough of the sheet's surface."),
       {PV_SAID("Scan the whole sheet in grey or colour, with nothing lying on its lines.")}}},
+    {PV_UNDECIDED, DISAGREE | TAPE, RULER, ANY, 0,
+     {PV_SAID("Can't tell: $d disagree on the size."),
+      {MEASURE_TAPE,
+       PV_SAID("That shows which of them is wrong.")}}},
     {PV_UNDECIDED, DISAGREE | RULER, NO_STEPS, ANY, 0,
      {PV_SAID("Can't tell: $d disagree on the size."),
       {PV_SAID("Measure once more $l. Give each reading as $r. If they still disagree, $w again with a bank "
@@ -348,6 +366,9 @@ static const situation situations[] = {
     {PV_UNDECIDED, NO_REFERENCE | CARD_UNUSED, 0, ANY, 0,
      {PV_SAID("Can't tell: the bank card does not show clearly enough to measure by."),
       {CARD_PLAIN}}},
+    {PV_UNDECIDED, NO_REFERENCE | TAPE, 0, ANY, 0,
+     {PV_SAID("Can't tell: this file does not say how big the sheet is."),
+      {MEASURE_TAPE}}},
     {PV_UNDECIDED, NO_REFERENCE | PHOTO, NO_STEPS, ANY, 0,
      {PV_SAID("Can't tell: a photograph alone does not show how big the sheet is."),
       {CARD_BESIDE,
@@ -399,7 +420,10 @@ static const situation situations[] = {
      {PV_SAID("Can't tell: this $v alone is not exact enough for $t, and its bank card does not show "
       "clearly enough."),
       {CARD_PLAIN}}},
-    {PV_UNDECIDED, NEEDS_SCALE | ANY_SCANNER, CARD | RULER, ANY, PV_REMEDY_REFERENCE,
+    {PV_UNDECIDED, NEEDS_SCALE | TAPE, 0, ANY, PV_REMEDY_REFERENCE,
+     {PV_SAID("Can't tell: this $v alone is not exact enough for $t$b."),
+      {MEASURE_TAPE}}},
+    {PV_UNDECIDED, NEEDS_SCALE | ANY_SCANNER, CARD | RULER | LARGE, ANY, PV_REMEDY_REFERENCE,
      {PV_SAID("Can't tell: this scan alone is not exact enough for $t$b."),
       {PV_SAID("Was it scanned on a flatbed's glass? Then say so$e. Or lay a bank card on "
       "the glass and scan again.")}}},
@@ -407,7 +431,7 @@ static const situation situations[] = {
      {PV_SAID("Can't tell: this $v alone is not exact enough for $t$b."),
       {LAY_CARD,
        OR_MEASURE}}},
-    {PV_UNDECIDED, NEEDS_SCALE, CARD, ANY, PV_REMEDY_REFERENCE,
+    {PV_UNDECIDED, NEEDS_SCALE, CARD | LARGE, ANY, PV_REMEDY_REFERENCE,
      {PV_SAID("Can't tell: this $v alone is not exact enough for $t$b."),
       {LAY_CARD}}},
     {PV_UNDECIDED, NEEDS_SCALE, NO_STEPS, ANY, PV_REMEDY_REFERENCE,
@@ -670,6 +694,23 @@ static bool add_command(pv_text *to, const pv_answer_told *told, char what)
     return false;
 }
 
+/* What to do with lengths that were measured by hand. */
+static void add_use_of_lengths(pv_text *to, const telling *t)
+{
+    if (!t->told->for_sender) {
+        pv_text reading = PV_TEXT_IN(to->language);
+        pv_remedy_reading(&reading, t->in);
+        to->failed = to->failed || reading.failed;
+        if (!to->failed)
+            pv_text_say(to, "Give each reading as %s.", reading.chars);
+        pv_text_drop(&reading);
+    } else if (t->told->by_page) {
+        pv_text_say(to, "Type them in, choose this picture again, and measure again.");
+    } else {
+        pv_text_say(to, "Send these lengths to the organiser. The scan need not be sent again.");
+    }
+}
+
 static void fill_in(pv_text *to, const telling *t, char what)
 {
     const pv_inspection *in = t->in;
@@ -695,6 +736,9 @@ static void fill_in(pv_text *to, const telling *t, char what)
         return;
     case 'r':
         pv_remedy_reading(to, in);
+        return;
+    case 'h':
+        add_use_of_lengths(to, t);
         return;
     case 'd':
         add_references(to, in);
@@ -786,6 +830,7 @@ bool pv_answer_make(pv_inspection *in, const pv_answer_told *told)
     while (s->verdict != in->sheet.verdict || (all & s->all) != s->all || (all & s->none) != 0)
         s++; /* the last of each verdict asks for nothing */
     in->sheet.asks_scanner = (s->all & ANY_SCANNER) != 0;
+    in->asks_lengths = (s->all & TAPE) != 0;
     telling t = {in, find_worst(in, s), deciding_mark(in), told};
     pv_text answer = PV_TEXT_IN(in->sheet.language), advice = PV_TEXT_IN(in->sheet.language);
     say(&answer, &t, s->words.answer);

@@ -5,6 +5,7 @@
 #include "judge/how.h"
 #include "judge/notes.h"
 #include "judge/results.h"
+#include "judge/stranger.h"
 #include "po/po.h"
 #include "pose/rectify.h"
 #include "reference/ruler.h"
@@ -154,13 +155,16 @@ static bool measure_plane(inspect_job *job, const pv_plane *plane)
         return false;
     pv_diags_speak(why, pv_say, job->options.language);
     pv_pose pose;
-    bool found = pv_pose_find(job->plans, job->n_plans, plane, &pose, why) == PV_POSE_FOUND;
+    pv_pose_failure failure = pv_pose_find(job->plans, job->n_plans, plane, &pose, why);
+    bool found = failure == PV_POSE_FOUND;
     if (found) {
         job->plan = job->plans[pose.plan];
         found = pv_ruler_readings_fit(&job->plan->sheets[pose.sheet], job->options.readings,
                                       job->options.n_readings, why);
     }
     bool good = found || refuse(job, why);
+    if (failure == PV_POSE_OTHER_PLAN && good)
+        good = pv_stranger_answer(job->out, job->plans, job->n_plans, plane);
     pv_scene *page = NULL;
     if (found && good) {
         page = pv_plan_page(job->plan, &job->plan->sheets[pose.sheet]);

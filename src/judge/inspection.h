@@ -39,6 +39,9 @@ struct pv_inspection {
     char sha256[PV_SHA256_HEX]; /* of the file; "" where it was not read */
     pv_kit_text kit;            /* the fingerprint of the sheet's plan */
     pv_inspect_options how;     /* with a scanner and readings of its own */
+    bool changed;               /* an error: the sheet was printed from the former edition. The one
+                                   that took its place is sheet.number of sheet.plan */
+    bool asks_lengths; /* undecided; what the advice asks to measure by hand may settle it */
     pv_measures table;
     pv_reference_result *references;
     size_t n_references;

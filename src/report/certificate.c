@@ -262,6 +262,14 @@ static void add_sum(pv_text *text, const char *sha256)
     pv_text_add(text, "\xE2\x80\xA6");
 }
 
+/* The file's, without the folders that it lies in: they say more of its owner than of the sheet. */
+static const char *own_name(const pv_inspected *sheet)
+{
+    const char *slash = strrchr(sheet->file, '/');
+    size_t folders = slash != NULL ? (size_t)(slash + 1 - sheet->file) : 0;
+    return sheet->label + folders; /* which begins with the file's name */
+}
+
 /* Gives where they end. */
 static double put_facts(certificate *c, pv_box box, double size, bool measure)
 {
@@ -270,7 +278,7 @@ static double put_facts(certificate *c, pv_box box, double size, bool measure)
     pv_text text = PV_TEXT_IN(c->l);
     pv_text_say(&text, "%s, one of %zu, on %s", sheet->sheet, c->plan->n_sheets, sheet->paper);
     fact(c, &f, PV_SAID("Sheet"), &text);
-    pv_text_add(&text, "%s", sheet->label);
+    pv_text_add(&text, "%s", own_name(sheet));
     fact(c, &f, sheet->photograph ? PV_SAID("Photograph") : PV_SAID("Scan"), &text);
     add_sum(&text, c->in->sha256);
     fact(c, &f, PV_SAID("Its SHA-256 begins"), &text);

@@ -167,6 +167,11 @@ def check_files():
     words = ["inspect", "--plan", "kit1/a4/mat-a4.plan.json", "--scanner", "flatbed", "-q"]
     done = run(*words, "true.png", "--certificate", "true.png.pdf")
     expect("the same again is no conflict", done.returncode == 0, done.stderr)
+    done = run(*[w for w in words if w != "-q"], os.path.abspath("true.png"), "--certificate", "path.pdf")
+    expect("it is said to be written", "certificate: path.pdf" in done.stderr, done.stderr)
+    expect("and names the file alone", "true.png" in words_of("path.pdf") and os.path.basename(os.getcwd()) not in
+           words_of("path.pdf"))
+    expect("quietly, nothing is said", run(*words, "true.png", "--certificate", "path.pdf", "--replace", "-q").stderr == "")
     done = run(*words, "shrunk.png", "--certificate", "true.png.pdf")
     expect("another is not overwritten", done.returncode == 64 and "holds something else" in done.stderr, done.stderr)
     done = run(*words, "shrunk.png", "--certificate", "true.png.pdf", "--replace")

@@ -138,7 +138,8 @@ def check_rows(work, results):
     expect("every row has all columns", all(None not in r and None not in r.values() for r in table))
     bad = [r for k, r in seen.items() if work.truth[k] is None]
     expect("each bad file has a row with its reason",
-           all(r["verdict"] == "unusable" and len(r["answer"]) > 10 for r in bad), f"({len(bad)})")
+           all(r["verdict"] == ("unusable" if r["file"] else "nothing sent") and len(r["answer"]) > 10 for r in bad),
+           f"({len(bad)})")
     good = {k: r for k, r in seen.items() if work.truth[k] is not None}
     expect("every good one has its own sheet", all(r["sheet"] == work.truth[k][1] for k, r in good.items()),
            f"({len(good)})")
@@ -169,6 +170,13 @@ def check_pages(work, results):
     expect("and every place of it is there", all(f'id="{a}"' in summary for a in re.findall(r'href="#([^"]+)"', summary)))
     reports = [a for a in links if a.startswith("report/")]
     good = sum(t is not None for t in work.truth.values())
+    for a in set(reports):
+        text = read(a)
+        back = [os.path.normpath(os.path.join("report", unescape(b))) for b in re.findall(r'href="(\.\./[^"#]+)', text)]
+        title = unescape(re.search(r"<title>(.*?)</title>", text).group(1))
+        if not (any(b.startswith("team/") for b in back) and all(os.path.isfile(os.path.join(results, b)) for b in back)
+                and title.startswith("picture ") and "): Little harbour" in title):
+            expect("a report says whose it is, and leads back", False, f"{a}: {title} {back}")
     expect("every good picture's report is led to", len(set(reports)) == good and len(reports) >= good)
     pages = {a for a in links if a.startswith("team/")}
     expect("each team has a page, and so has the one that sent nothing", len(pages) == work.n_teams + 1)
@@ -300,8 +308,8 @@ def listed(work, results):
     out = os.path.join(work.folder, "listed")
     shutil.copytree(results, out)  # all is known
     work.collect("listed", "--list", name, "-q")
-    a = {(r["team"], r["sha256"], r["verdict"]) for r in rows(results)}
-    b = {(r["team"], r["sha256"], r["verdict"]) for r in rows(out)}
+    # In a list the folder of the team that sent nothing is a path that is no picture.
+    a, b = ({(r["team"], r["sha256"], r["verdict"]) for r in rows(of) if r["team"] != "silent"} for of in (results, out))
     expect("a list of the same pictures gives the same rows", a == b)
 
 
@@ -321,6 +329,7 @@ def asked(work):
     said = run("collect", work.kit, folder, "-o", out).stdout
     new = next(r for r in rows(out) if r["file"] == "new.jpg")
     expect("one picture asks for its scanner", new["verdict"] == "undecided" and "1 undecided picture may" in said, said)
+    expect("two pictures are too few to be odd", "too few pictures to say" in read("index.html"))
     expect("so do the summary and the team's page", "undecided pictures, 1 may only lack" in read("index.html")
            and "Tell the organiser what you scanned with" in read("team/one.html"))
     said = run("collect", work.kit, folder, "-o", out, "--scanner", "flatbed").stdout
@@ -382,6 +391,52 @@ def by_team(work):
     expect("what all scan with makes nothing new of what was told the same", "0 measured now, 3 known" in said, said)
 
 
+def editions(work):
+    """A sheet that a new edition has changed, and one of another course: the team is told what it can do about it, by
+    neither a command nor a count of plans. The file that is named is in the kit."""
+    old, new, other = (os.path.join(work.folder, f"edition{i}") for i in (1, 2, 3))
+    course = os.path.join(work.folder, "next.course")
+    for kit, text, words in ((old, COURSE, ()), (new, COURSE.replace('edition "1"', 'edition "2"')
+                             + "line more width 12mm from (60, 200)mm to (120, 200)mm\n", ("--compare", old)),
+                             (other, COURSE.replace("harbour", "port"), ())):
+        with open(course, "w", encoding="utf-8") as file:
+            file.write(text)
+        run("kit", course, "--paper", "A4", "-q", "-o", kit, *words)
+    names, ids = [], []
+    for kit in (old, new):
+        with open(os.path.join(kit, "a4", "mat-a4.plan.json"), encoding="utf-8") as file:
+            sheets = json.load(file)["sheets"]
+        names.append([s["name"] for s in sheets])
+        ids.append([[t["id"] for t in s["tags"]] for s in sheets])
+    changed = [i for i in range(len(ids[0])) if ids[0][i] != ids[1][i]]
+    expect("some sheets changed, and no place", 0 < len(changed) < len(ids[0]) and names[0] == names[1], str(changed))
+    folder, out = os.path.join(work.folder, "editions"), os.path.join(work.folder, "of-editions")
+    for name, kit in (("old", old), ("other", other)):
+        pdf = os.path.join(kit, "a4", "mat-a4.pdf")
+        said = subprocess.run(["pdfinfo", pdf], capture_output=True, text=True, check=True).stdout
+        guide = int(re.search(r"^Pages: *(\d+)", said, re.M).group(1)) - len(ids[0])
+        os.makedirs(os.path.join(folder, name))
+        image, _ = simulate.scan(simulate.render(pdf, guide + changed[0] + 1, 300), dpi=DPI, scale=(TRUE, TRUE), turn=1,
+                                 seed=3, fine=2)
+        simulate.save(image, os.path.join(folder, name, "a.jpg"), dpi=DPI)
+    run("collect", new, folder, "-o", out, "--scanner", "flatbed")
+    pages = {}
+    for name in ("team/old.html", "team/other.html", "index.html"):
+        with open(os.path.join(out, name), encoding="utf-8") as file:
+            pages[name] = unescape(re.sub(r"<[^>]+>", "", file.read()))
+    sheet = names[0][changed[0]]
+    mine, theirs = pages["team/old.html"], pages["team/other.html"]
+    missing = re.search(r"No picture yet of ([^.]*)\.", mine)
+    expect("a former edition's sheet has changed, and is not missing besides", "former edition" in mine and
+           f"Print sheet {sheet} of edition 2" in mine and (missing is None or sheet not in missing.group(1).split(", ")))
+    expect("its file is in the kit", all(os.path.isfile(os.path.join(new, "a4", n))
+                                         for n in re.findall(r"again[-a-z0-9]*\.pdf", mine) or [""]))
+    expect("another course's is none of the kit's", "not one of this kit's" in theirs and "from the kit" in theirs)
+    expect("no page names commands or counts plans", not any(w in mine + theirs for w in ("pavior", "plans", "printer file")))
+    expect("two files are unusable, by each count", sum(r["verdict"] == "unusable" for r in rows(out)) == 2 and
+           re.search(r"Unusable files\s*2", pages["index.html"]) is not None)
+
+
 def main(argv):
     long = "--long" in argv
     with tempfile.TemporaryDirectory() as folder:
@@ -405,6 +460,7 @@ def main(argv):
         several_pages(work)
         asked(work)
         by_team(work)
+        editions(work)
         changed(work, first)
     return checks.finish("test_collect")
 

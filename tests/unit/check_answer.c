@@ -400,6 +400,35 @@ static void unmeasured(pv_inspection *in)
             row_of(in, PV_KIND_STRAIGHT, i)->planned = 0;
 }
 
+/* A mat in one piece, from a roll: no flatbed takes it. */
+static void roll(pv_inspection *in)
+{
+    in->sheet.page[0] = 1374;
+    in->sheet.page[1] = 914.4;
+    in->sheet.gauge[0] = 1322;
+    in->sheet.gauge[1] = 882;
+}
+static void uncertain_roll(pv_inspection *in)
+{
+    uncertain(in);
+    roll(in);
+}
+static void uncertain_roll_no_marks(pv_inspection *in)
+{
+    uncertain_roll(in);
+    no_marks(in);
+}
+static void no_reference_roll(pv_inspection *in)
+{
+    no_reference(in);
+    roll(in);
+}
+static void disagreeing_roll(pv_inspection *in)
+{
+    disagreeing(in);
+    roll(in);
+}
+
 /* ---- what is said of it ---- */
 
 static const pv_answer_told a_proof = {.proof = true, .scanner_told = true},
@@ -498,6 +527,18 @@ static const struct {
      "scanned or photographed|bank card", "as the scanner or the phone saved it"},
     {"a card in either", unsure_card_alone, &of_several, "Can't tell", "scanned or photographed",
      "as the scanner or the phone saved it"},
+    {"a roll", uncertain_roll, &of_several, "Can't tell", "scan alone|the size",
+     "P to Q (1322 mm as drawn)|steel tape|crosses|--measured"},
+    {"a roll, sent", uncertain_roll, &sent, "Can't tell", "scan alone|the size",
+     "P to Q (1322 mm as drawn)|steel tape|crosses|Send these lengths to the organiser."},
+    {"a roll, by page", uncertain_roll, &by_page, "Can't tell", "scan alone|the size",
+     "P to Q (1322 mm as drawn)|steel tape|crosses|Type them in"},
+    {"a roll without reference", no_reference_roll, &sent, "Can't tell", "how big",
+     "P to Q (1322 mm as drawn)|steel tape|Send these lengths to the organiser."},
+    {"a roll, disagreeing", disagreeing_roll, &sent, "Can't tell", "disagree",
+     "P to Q (1322 mm as drawn)|steel tape|Send these lengths to the organiser."},
+    {"a roll without marks", uncertain_roll_no_marks, &untold, "Can't tell", "the size",
+     "600 dpi|print the sheet again"},
     {"at its limit", at_its_limit, &of_several, "Can't tell",
      "the width of line quay|no measurement", "Print the sheet again"},
     {"not flat", wavy, &of_several, "Can't tell", "flat|quay", "under the lid"},
@@ -574,6 +615,7 @@ START_TEST(every_situation_has_its_words)
         ck_assert_msg(strstr(answer, "alone is not exact enough") == NULL ||
                           strstr(advice, "rint") == NULL,
                       "%s: %s", cases[i].name, advice);
+        ck_assert_msg(in.sheet.page[0] < 1000 || strstr(advice, "bank card") == NULL, "%s", advice);
         assert_plain(answer);
         assert_plain(advice);
         for (size_t r = 0; pv_answer_row(r) != NULL; r++) {

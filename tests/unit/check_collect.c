@@ -533,6 +533,64 @@ START_TEST(what_cannot_tell_stands_beside_what_fails)
 }
 END_TEST
 
+/* A team's page where a sheet is of the former edition, and where one has not its size: what to do
+ * first comes first, and nobody is asked for a picture of what is to be printed again. */
+START_TEST(what_to_do_comes_in_order)
+{
+    static char kit[] = "K", team[] = "north", paper[] = "A4", roll[] = "36 in roll", empty[] = "",
+                answer[] = "An answer.", advice[] = "Some advice.", error[] = "it has changed";
+    static char names[][8] = {"A1", "A2", "A3", "A4"}, file[] = "a.png", two[] = "2";
+    char *sheets[] = {names[0], names[1], names[2], names[3]};
+    pv_diags *diags = pv_diags_new();
+    for (int i = 0; i < 6; i++) {
+        bool changed = i < 2;
+        pv_tally_plan plan = {.kit = kit,
+                              .name = kit,
+                              .edition = two,
+                              .paper = i == 1 ? roll : paper,
+                              .sheets = sheets,
+                              .n_sheets = 4};
+        pv_tally_row row = {.team = team,
+                            .file = file,
+                            .picture = true,
+                            .answer = answer,
+                            .advice = advice,
+                            .reference = empty,
+                            .verdict = PV_DOES_NOT_CONFORM,
+                            .error = changed ? error : NULL,
+                            .plan = changed ? SIZE_MAX : 0,
+                            .now_plan = changed ? 0 : SIZE_MAX,
+                            .number = 2,
+                            .now_number = 2};
+        row.kind[PV_TALLY_SCALE].verdict = i < 5 ? PV_DOES_NOT_CONFORM : PV_CONFORMS;
+        row.scale[0] = i == 3 ? 1.02 : 0.97;
+        row.scale[1] = i > 2 ? 1.02 : 0.97;
+        pv_tally t = {.plans = &plan, .n_plans = 1, .rows = &row, .n_rows = 1};
+        t.kit = t.options = t.version = empty;
+        ck_assert(pv_tally_sort_teams(&t));
+        ck_assert_uint_eq(t.teams[0].info.missing, changed ? 4 : 3);
+        char *page = pv_tally_team_html(&t, 0, diags);
+        ck_assert_ptr_nonnull(page);
+        const char *missing = strstr(page, "No picture yet of A1, A2, A4.");
+        const char *first = strstr(page, "Do this first:"), *list = strstr(page, "<table");
+        ck_assert(missing != NULL && list != NULL);
+        ck_assert_ptr_null(strstr(page, "cannot be used"));
+        ck_assert_int_eq(first != NULL, i > 1 && i < 5);
+        ck_assert_int_eq(missing < list, first == NULL);
+        static const char *const says[] = {"again-a4.pdf",    "again-roll-36in.pdf",
+                                           "A3 is too small", "A3 is too large",
+                                           "A3 is distorted", "0 of 4 sheets are proven"};
+        ck_assert_ptr_nonnull(strstr(page, says[i]));
+        pv_free(page);
+        free((char *)t.teams[0].info.page);
+        free(t.teams);
+        free(t.mats);
+        free(t.sheets);
+    }
+    pv_diags_free(diags);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("collect");
@@ -549,6 +607,7 @@ int main(void)
     tcase_add_test(tests, known_sums);
     tcase_add_test(tests, odd_ones);
     tcase_add_test(tests, what_cannot_tell_stands_beside_what_fails);
+    tcase_add_test(tests, what_to_do_comes_in_order);
     suite_add_tcase(suite, tests);
     return run_suite(suite);
 }

@@ -1,6 +1,7 @@
 /* Editions of one course, laid where an older one lies. */
 #include "art_by_hand.h"
 
+#include "plan/former.h"
 #include "plan/make.h"
 
 static pv_plan *laid(const pv_art *art, const pv_plan *keep, const char *paper, pv_diags *diags)
@@ -233,6 +234,35 @@ START_TEST(kept_plans_come_back)
 }
 END_TEST
 
+/* The former edition's sheets have the identities that a kept plan tells of them. */
+START_TEST(former_sheets_are_known)
+{
+    pv_plan *old = yard(NULL, whole, nowhere, 20), *new = yard(old, whole, pv_v(20, 20), 20);
+    pv_former none, former;
+    ck_assert(pv_former_make(old, &none));
+    ck_assert_uint_eq(none.plan.n_sheets, 0);
+    ck_assert(pv_former_make(new, &former));
+    ck_assert(former.in_place);
+    ck_assert_uint_eq(former.plan.n_sheets, old->n_sheets);
+    size_t changed = 0;
+    for (size_t i = 0; i < old->n_sheets; i++) {
+        ck_assert(same_ids(&former.plan.sheets[i], &old->sheets[i]));
+        changed += !same_ids(&new->sheets[i], &old->sheets[i]);
+    }
+    ck_assert(changed > 0 && changed < old->n_sheets);
+    pv_former_clear(&former);
+    /* Of two editions ago, a sheet's number says no more where it lay. */
+    pv_plan *newer = yard(new, whole, pv_v(60, 20), 20);
+    ck_assert(pv_former_make(newer, &former));
+    ck_assert(!former.in_place);
+    pv_former_clear(&former);
+    pv_former_clear(&none);
+    pv_plan_free(old);
+    pv_plan_free(new);
+    pv_plan_free(newer);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("editions");
@@ -245,6 +275,7 @@ int main(void)
     tcase_add_test(tcase, seams_stay_where_the_mat_grows);
     tcase_add_test(tcase, what_cannot_be_kept_is_said);
     tcase_add_test(tcase, kept_plans_come_back);
+    tcase_add_test(tcase, former_sheets_are_known);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
 }
