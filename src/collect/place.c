@@ -15,6 +15,11 @@
 
 /* ---- which rows have which report ---- */
 
+static bool has_report(const pv_tally_row *row)
+{
+    return row->error == NULL;
+}
+
 static int by_report(const void *a, const void *b)
 {
     const pv_tally_row *p = *(const pv_tally_row *const *)a, *q = *(const pv_tally_row *const *)b;
@@ -28,7 +33,7 @@ bool pv_tally_index_reports(pv_tally *t)
     if (t->by_report == NULL)
         return false;
     for (size_t i = 0; i < t->n_rows; i++)
-        if (pv_tally_report(t, i) != NULL)
+        if (has_report(&t->rows[i]))
             t->by_report[t->n_by_report++] = &t->rows[i];
     qsort((void *)t->by_report, t->n_by_report, sizeof *t->by_report, by_report);
     return true;
@@ -72,7 +77,9 @@ static void add_title(pv_text *to, const pv_tally *t, const pv_tally_row *row)
         pv_text_drop(&text);
         pv_text_add(&text, pv_say(t->language, "%s, page %zu"), row->file, row->page);
     }
-    pv_text_add(&text, " (%s): %s", pv_results_team(t, row->team), t->plans[row->plan].name);
+    pv_text_add(&text, " (%s)", pv_results_team(t, row->team));
+    if (row->plan != SIZE_MAX)
+        pv_text_add(&text, ": %s", t->plans[row->plan].name);
     if (!text.failed)
         pv_html_text(to, text.chars);
     to->failed = to->failed || text.failed;
@@ -113,8 +120,9 @@ static bool find(const char *text, const char *from, const char *to, const char 
 char *pv_tally_place(const pv_tally *t, size_t picture, const char *html, pv_diags *diags)
 {
     const char *title, *after_title, *before = NULL, *after = NULL;
-    const char *report = pv_tally_report(t, picture);
-    bool good = report != NULL && find(html, "<title>", "</title>", &title, &after_title);
+    const pv_tally_row *row = picture < t->n_rows ? &t->rows[picture] : NULL;
+    bool good =
+        row != NULL && has_report(row) && find(html, "<title>", "</title>", &title, &after_title);
     bool placed = good && find(after_title, BEGIN, END, &before, &after);
     if (!good || (!placed && (before = after = strstr(after_title, BESIDE)) == NULL)) {
         pv_fail(diags, PV_CAUSE_DATA, "this is no report of a picture of the results");
@@ -124,7 +132,7 @@ char *pv_tally_place(const pv_tally *t, size_t picture, const char *html, pv_dia
         before -= sizeof BEGIN - 1;
         after += sizeof END - 1;
     }
-    size_t first = first_of(t, report);
+    size_t first = first_of(t, row->report);
     char *place = place_html(t, first, diags);
     if (place == NULL)
         return NULL;

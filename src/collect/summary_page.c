@@ -269,6 +269,7 @@ static void add_large(pv_results_page *page)
             pv_data_text(&page->data, "team", pv_results_team(t, row->team));
             pv_results_row(page, row);
             pv_data_take(&page->data, "folder", &folder);
+            pv_data_text(&page->data, "scanner", row->scanner);
             pv_json_close(&page->data, '}');
         }
     pv_json_close(&page->data, ']');
