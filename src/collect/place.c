@@ -35,7 +35,8 @@ bool pv_tally_index_reports(pv_tally *t)
     for (size_t i = 0; i < t->n_rows; i++)
         if (has_report(&t->rows[i]))
             t->by_report[t->n_by_report++] = &t->rows[i];
-    qsort((void *)t->by_report, t->n_by_report, sizeof *t->by_report, by_report);
+    size_t each = sizeof(void *);
+    qsort((void *)t->by_report, t->n_by_report, each, by_report);
     return true;
 }
 

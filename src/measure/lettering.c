@@ -155,7 +155,7 @@ static double off_mix(const pv_surface *s, const double seen[3], const pv_paint 
                       const pv_paint *letter)
 {
     double square = 0, sum = 0, off = 0;
-    int channels = s->view->plane->channels;
+    int channels = s->view->plane->channels == 1 ? 1 : 3;
     for (int c = 0; c < channels; c++) {
         double way = (double)(letter->middle[c] - ground->middle[c]);
         square += way * way;

@@ -119,8 +119,9 @@ static uint32_t cell_label(const pv_surface *s, size_t at)
         return PV_SURFACE_BLACK;
     if (labels->edged[at] != PV_LABEL_BY_TOOTH)
         return labels->edged[at] != 0 ? PV_LABEL_BLOCKED : labels->at[at];
-    double i = (double)(at % labels->nx) + 0.5, j = (double)(at / labels->nx) + 0.5;
-    pv_vec middle = pv_add(labels->lo, pv_v(i * labels->cell, j * labels->cell));
+    size_t row = at / labels->nx, column = at - row * labels->nx;
+    pv_vec middle = pv_add(labels->lo, pv_v(((double)column + 0.5) * labels->cell,
+                                            ((double)row + 0.5) * labels->cell));
     pv_spot spot = pv_scene_at(s->view->shown->page->mat, middle);
     return spot.off ? PV_LABEL_WASTE : (uint32_t)spot.colour;
 }
