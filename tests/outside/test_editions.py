@@ -17,6 +17,7 @@ import subprocess
 import sys
 import tempfile
 
+import cv2
 import numpy as np
 
 from checks import expect, finish
@@ -24,8 +25,6 @@ from checks import expect, finish
 PAVIOR = os.path.abspath(os.environ.get("PAVIOR", "build/pavior"))
 LAYOUTS = os.path.join(os.path.dirname(__file__), "..", "..", "layouts")
 DPI, FINE = 72, 1200
-# Of 255: an arc that ends elsewhere is drawn by other Bezier curves all along, some micrometres apart.
-DRAWN = 16
 PAPERS = ("A4", "A3", "letter", "tabloid")
 
 
@@ -146,6 +145,14 @@ class Set:
         return cell(self.plan, sheet, rendered(self.pdf, self.folder, FINE, page)[0], FINE)
 
 
+def apart(a, b):
+    """Whether something lies more than a fine pixel (0.02 mm) elsewhere. An arc that ends elsewhere is drawn by
+    other Bezier curves all along, some micrometres apart, which may tip what poppler counts of a pixel."""
+    square = np.ones((3, 3), np.uint8)
+    return any(((one > cv2.dilate(other, square)) | (one < cv2.erode(other, square))).any()
+               for one, other in ((a, b), (b, a)))
+
+
 def judge(old, new, what):
     """Sheets that are named for no reason, and those that should be."""
     before, wrong, kept = old.cells(), [], 0
@@ -155,7 +162,7 @@ def judge(old, new, what):
         changed = was is None or was[1].shape != image.shape or bool((was[1] != image).any())
         one = again[sheet["name"]]
         if changed and one["print"] == "no" and was is not None and was[1].shape == image.shape:
-            changed = bool((np.abs(was[1].astype(int) - image) > DRAWN).any())
+            changed = apart(old.finer(was[0]), new.finer(sheet))
         if one["print"] != "no" and not changed:
             changed = bool((old.finer(was[0]) != new.finer(sheet)).any())
         if (one["print"] != "no") != changed:
