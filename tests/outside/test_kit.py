@@ -39,7 +39,7 @@ class Page(html.parser.HTMLParser):
 
     def handle_starttag(self, tag, attrs):
         for name, value in attrs:
-            if name in ("href", "src", "action", "data", "poster", "xlink:href"):
+            if name in ("href", "src", "action", "data", "poster", "xlink:href") and value != "data:,":  # no icon
                 self.links.append(value)
             elif name == "id":
                 self.places.add(value)
