@@ -1,8 +1,8 @@
 #include "collect/page.h"
 
 #include "html/html.h"
+#include "kit/kit.h"
 
-#include <ctype.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -62,27 +62,20 @@ void pv_results_sheets(pv_results_page *page, const char *key, const pv_tally_ma
     pv_data_take(&page->data, key, &text);
 }
 
-/* As src/kit/papers.c names it: small letters and digits, single hyphens between; a size has no
- * blanks in it. */
 pv_text pv_results_folder(const pv_tally_plan *plan)
 {
     static const char end[] = " roll";
-    const char *name = plan->paper;
-    size_t length = strlen(name), end_length = sizeof end - 1;
-    bool roll = length > end_length && strcmp(name + length - end_length, end) == 0;
-    pv_text out = PV_TEXT_INIT;
-    if (roll)
-        pv_text_add(&out, "roll-");
-    bool size = isdigit((unsigned char)*name), gap = false;
-    for (const char *c = name; c < name + length - (roll ? end_length : 0); c++) {
-        bool plain = isalnum((unsigned char)*c) && (unsigned char)*c < 128;
-        if (plain) {
-            pv_text_add(&out, "%s%c", gap ? "-" : "", tolower((unsigned char)*c));
-            gap = false;
-        } else if (c > name && !(size && *c == ' ')) {
-            gap = true;
-        }
+    size_t length = strlen(plan->paper), end_length = sizeof end - 1;
+    bool roll = length > end_length && strcmp(plan->paper + length - end_length, end) == 0;
+    char id[PV_KIT_ID];
+    pv_text out = PV_TEXT_INIT, name = PV_TEXT_INIT;
+    pv_text_bytes(&name, plan->paper, length - (roll ? end_length : 0));
+    if (!name.failed && name.chars != NULL) {
+        pv_kit_id(name.chars, id);
+        pv_text_add(&out, "%s%s", roll ? "roll-" : "", id);
     }
+    out.failed = out.failed || name.failed;
+    pv_text_drop(&name);
     return out;
 }
 

@@ -6,6 +6,7 @@
 #include "judge/results.h"
 #include "po/po.h"
 #include "reference/combine.h"
+#include "reference/feeder.h"
 
 #include <ctype.h>
 #include <math.h>
@@ -19,9 +20,8 @@
 #define FITTED_APART 0.01
 #define ALIKE        0.25
 
-/* mm, what the glass of a flatbed takes at most, narrow and long: A3 and tabloid (assumed). */
-#define GLASS_NARROW 300.0
-#define GLASS_LONG   435.0
+/* mm across, what the glass of a flatbed takes at most: A3, with room (common practice). */
+#define GLASS_ACROSS 300.0
 
 /* Share of the measured lines that are off to one side, from which it is the ink and not a line
  * (assumed). */
@@ -104,7 +104,7 @@ static facts facts_of_scale(const pv_inspection *in)
 static facts facts_of_size(const pv_inspection *in)
 {
     const double *page = in->sheet.page;
-    bool large = fmin(page[0], page[1]) > GLASS_NARROW || fmax(page[0], page[1]) > GLASS_LONG;
+    bool large = fmin(page[0], page[1]) > GLASS_ACROSS || fmax(page[0], page[1]) > PV_GLASS_MOST;
     return !large || in->sheet.photograph ? 0 : LARGE | (in->n_steps > 0 ? TAPE : 0);
 }
 

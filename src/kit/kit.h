@@ -21,6 +21,10 @@
 #define PV_KIT_NAME 64 /* bytes of a file's path in the kit, with its NUL */
 #define PV_KIT_ID   24 /* bytes of a paper's folder name, with its NUL */
 
+/* The name of a paper's folder: "B4 JIS" becomes "b4-jis", "300 x 450 mm" "300x450mm": small
+ * letters and digits, single hyphens between. */
+void pv_kit_id(const char *name, char id[PV_KIT_ID]);
+
 /* One file that was made. */
 typedef struct pv_kit_file {
     char name[PV_KIT_NAME];

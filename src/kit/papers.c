@@ -11,9 +11,7 @@
 static const char *const usual_papers[] = {"A4", "letter", "A3", "tabloid"};
 static const double usual_rolls[] = {36 * PV_MM_PER_IN, 42 * PV_MM_PER_IN};
 
-/* "B4 JIS" becomes "b4-jis", "300 x 450 mm" "300x450mm": small letters and digits, single hyphens
- * between. */
-static void make_id(const char *name, char id[PV_KIT_ID])
+void pv_kit_id(const char *name, char id[PV_KIT_ID])
 {
     bool measures = *name >= '0' && *name <= '9';
     size_t n = 0;
@@ -37,7 +35,7 @@ static bool wish_for_paper(const char *paper, pv_kit_wish *out, pv_diags *diags)
     if (!pv_paper_find(paper, &name, &width, &height, diags))
         return false;
     *out = (pv_kit_wish){.paper = paper};
-    make_id(name, out->id);
+    pv_kit_id(name, out->id);
     free(name);
     return true;
 }
@@ -57,7 +55,7 @@ static bool wish_for_roll(double width, pv_kit_wish *out, pv_diags *diags)
         pv_fail_memory(diags);
         return false;
     }
-    make_id(text, out->id);
+    pv_kit_id(text, out->id);
     free(text);
     return true;
 }
