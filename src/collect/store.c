@@ -65,6 +65,15 @@ static bool put_values(pv_store *store, const pv_looked *found, size_t page,
     return good;
 }
 
+static int asks(const pv_inspection *in)
+{
+    return in->asks_lengths         ? PV_ASKS_LENGTHS
+           : in->sheet.asks_scanner ? PV_ASKS_SCANNER
+           : in->asks_finer         ? PV_ASKS_FINER
+           : in->asks_look          ? PV_ASKS_LOOK
+                                    : PV_ASKS_NOTHING;
+}
+
 static bool put_page(pv_store *store, const pv_looked *found, size_t page)
 {
     const pv_inspection *in = found->pages[page].inspection;
@@ -89,11 +98,7 @@ static bool put_page(pv_store *store, const pv_looked *found, size_t page)
     pv_sql_text(q, 11, sheet->answer);
     pv_sql_text(q, 12, sheet->advice);
     pv_code code = pv_inspection_code(in);
-    pv_sql_number(q, 13,
-                  !usable               ? NAN
-                  : in->asks_lengths    ? PV_ASKS_LENGTHS
-                  : sheet->asks_scanner ? PV_ASKS_SCANNER
-                                        : PV_ASKS_NOTHING);
+    pv_sql_number(q, 13, usable ? (double)asks(in) : NAN);
     pv_sql_text(q, 14, usable ? code.chars : NULL);
     pv_sql_text(q, 15, found->pages[page].json);
     return pv_sql_do(q) &&

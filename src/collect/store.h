@@ -5,8 +5,9 @@
 #include "collect/basis.h"
 #include "collect/sql.h"
 
-/* What may settle an undecided picture, as the results say it (inspection.asks). */
-enum { PV_ASKS_NOTHING, PV_ASKS_SCANNER, PV_ASKS_LENGTHS };
+/* What may settle an undecided picture, or what one that conforms leaves open, as the results say
+ * it (inspection.asks). */
+enum { PV_ASKS_NOTHING, PV_ASKS_SCANNER, PV_ASKS_LENGTHS, PV_ASKS_FINER, PV_ASKS_LOOK };
 
 /* One picture of a file. All is owned. */
 typedef struct pv_looked_page {

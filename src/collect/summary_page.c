@@ -71,6 +71,7 @@ static void add_team(pv_results_page *page, const pv_tally_team *team, size_t in
         pv_results_sheets(page, "failed", mat, 1u << PV_TALLY_FAILED, NAMES_MAX);
         pv_results_sheets(page, "disputed", mat, 1u << PV_TALLY_CONFLICT, NAMES_MAX);
         pv_results_sheets(page, "undecided", mat, 1u << PV_TALLY_UNDECIDED, NAMES_MAX);
+        pv_results_sheets(page, "unmeasured", mat, 1u << PV_TALLY_UNMEASURED, NAMES_MAX);
         pv_results_sheets(page, "missing", mat, i == 0 ? 1u << PV_TALLY_MISSING : 0, NAMES_MAX);
         pv_json_close(&page->data, '}');
     }

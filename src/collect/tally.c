@@ -69,6 +69,7 @@ static bool load_row(pv_tally *t, pv_sql *q)
         return false;
     }
     pv_tally_row *row = &t->rows[t->n_rows++];
+    long long asks = pv_sql_get_integer(q, 13);
     *row = (pv_tally_row){.team = pv_sql_take_text(q, 0),
                           .file = pv_sql_take_text(q, 1),
                           .sha256 = pv_sql_take_text(q, 2),
@@ -81,8 +82,10 @@ static bool load_row(pv_tally *t, pv_sql *q)
                           .U_rel = pv_sql_get_number(q, 8),
                           .answer = pv_sql_take_text(q, 9),
                           .advice = pv_sql_take_text(q, 10),
-                          .asks_scanner = pv_sql_get_integer(q, 13) == PV_ASKS_SCANNER,
-                          .asks_lengths = pv_sql_get_integer(q, 13) == PV_ASKS_LENGTHS,
+                          .asks_scanner = asks == PV_ASKS_SCANNER,
+                          .asks_lengths = asks == PV_ASKS_LENGTHS,
+                          .asks_finer = asks == PV_ASKS_FINER,
+                          .asks_look = asks == PV_ASKS_LOOK,
                           .code = pv_sql_take_text(q, 14),
                           .scanner = pv_sql_take_text(q, 15),
                           .basis = pv_sql_take_text(q, 16),

@@ -50,6 +50,8 @@ typedef struct pv_tally_row {
     char *code;        /* as a certificate of it would carry; NULL: it has none */
     bool asks_scanner; /* undecided, which --scanner flatbed might settle */
     bool asks_lengths; /* or what its advice asks to measure by hand */
+    bool asks_finer;   /* conforms, but none of its lines was measured, which a finer scan may do */
+    bool asks_look;    /* conforms, but its advice asks for more than to use the sheet */
     char report[PV_REPORT_NAME + 1];
     size_t plan, number;         /* SIZE_MAX where it is no sheet of the kit */
     size_t now_plan, now_number; /* of a sheet of the former edition that has changed: the one that
@@ -70,6 +72,7 @@ typedef enum pv_tally_state {
     PV_TALLY_MISSING,
     PV_TALLY_CHANGED, /* missing, too: a picture shows the former edition's */
     PV_TALLY_UNDECIDED,
+    PV_TALLY_UNMEASURED, /* true to size, in pictures too coarse for any of its lines */
     PV_TALLY_FAILED,
     PV_TALLY_CONFLICT, /* one picture conforms, another does not: which is of the sheet that is
                           used, nobody can tell. Neither a file's time nor its name says so: a copy
@@ -82,7 +85,7 @@ typedef struct pv_tally_sheet {
     pv_tally_state state;
     size_t row;    /* the picture that decides it, or (missing) SIZE_MAX */
     size_t other;  /* of two answers: the first picture that contradicts that one */
-    size_t unsure; /* the first picture that can't tell, or SIZE_MAX */
+    size_t unsure; /* the first picture that can't tell all, or SIZE_MAX */
 } pv_tally_sheet;
 
 /* A mat that a team has begun: all sheets of a plan of which one at least was sent. */

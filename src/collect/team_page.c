@@ -9,6 +9,7 @@ static const struct {
 } states[] = {
     [PV_TALLY_CHANGED] = {"er", PV_SAID("Changed"), NULL},
     [PV_TALLY_UNDECIDED] = {"un", PV_SAID("Not decided"), NULL},
+    [PV_TALLY_UNMEASURED] = {"un", PV_SAID("Lines not measured"), NULL},
     [PV_TALLY_FAILED] = {"no", PV_SAID("Not true"), NULL},
     [PV_TALLY_CONFLICT] = {"no", PV_SAID("Two answers"),
                            PV_SAID("One picture shows this sheet true, another does not. Did you "
@@ -50,7 +51,7 @@ static void add_advice(pv_results_page *page, const pv_tally_sheet *sheet)
     pv_data_text(&page->data, "answer", row != NULL && advice == NULL ? row->answer : NULL);
     if (advice != NULL)
         advice = pv_say(t->language, advice);
-    else if (row != NULL && sheet->state != PV_TALLY_PROVEN)
+    else if (row != NULL && (sheet->state != PV_TALLY_PROVEN || row->asks_look))
         advice = row->advice;
     pv_data_text(&page->data, "advice", advice);
 }
@@ -152,6 +153,18 @@ static void add_rest(pv_results_page *page, const pv_tally_team *team, bool proo
     pv_json_close(&page->data, ']');
 }
 
+/* One of its proven sheets wants to be looked at. */
+static bool asks_look(const pv_tally *t, const pv_tally_team *team)
+{
+    const pv_tally_mat *mat = &t->mats[team->first_mat];
+    bool any = false;
+    for (size_t i = 0; i < mat->n; i++) {
+        const pv_tally_sheet *sheet = &t->sheets[mat->first + i];
+        any = any || (sheet->state == PV_TALLY_PROVEN && t->rows[sheet->row].asks_look);
+    }
+    return any;
+}
+
 char *pv_tally_team_html(const pv_tally *t, size_t index, pv_diags *diags)
 {
     const pv_tally_team *team = &t->teams[index];
@@ -165,6 +178,7 @@ char *pv_tally_team_html(const pv_tally *t, size_t index, pv_diags *diags)
                  : team->info.sheets > 0                       ? "un"
                                                                : "er");
     pv_data_bool(&page.data, "whole", whole);
+    pv_data_bool(&page.data, "look", whole && asks_look(t, team));
     pv_data_bool(&page.data, "begun", team->info.sheets > 0);
     pv_results_proven(&page, "proven", team->info.proven, team->info.sheets);
     pv_data_bool(&page.data, "nothing", team->n == 1 && pv_results_nothing(&t->rows[team->first]));

@@ -77,24 +77,33 @@ static bool name_pages(pv_tally *t)
 
 /* ---- sheets ---- */
 
-static pv_tally_state with(pv_tally_state before, pv_verdict verdict)
+/* What a picture says of its sheet by itself. One that is too coarse for any of its lines proves
+ * nothing of them, and disputes nothing. */
+static pv_tally_state state_of(const pv_tally_row *row)
 {
-    if (verdict == PV_UNDECIDED)
-        return before <= PV_TALLY_CHANGED ? PV_TALLY_UNDECIDED : before;
-    pv_tally_state now = verdict == PV_CONFORMS ? PV_TALLY_PROVEN : PV_TALLY_FAILED;
-    pv_tally_state other = verdict == PV_CONFORMS ? PV_TALLY_FAILED : PV_TALLY_PROVEN;
+    return row->verdict == PV_DOES_NOT_CONFORM ? PV_TALLY_FAILED
+           : row->verdict == PV_UNDECIDED      ? PV_TALLY_UNDECIDED
+           : row->asks_finer                   ? PV_TALLY_UNMEASURED
+                                               : PV_TALLY_PROVEN;
+}
+
+static pv_tally_state with(pv_tally_state before, pv_tally_state now)
+{
+    if (now <= PV_TALLY_UNMEASURED)
+        return before < now ? now : before;
+    pv_tally_state other = now == PV_TALLY_PROVEN ? PV_TALLY_FAILED : PV_TALLY_PROVEN;
     return before == other || before == PV_TALLY_CONFLICT ? PV_TALLY_CONFLICT : now;
 }
 
 /* A picture more of a sheet: of those that say the same the first by name decides. */
-static void count_picture(pv_tally_sheet *sheet, pv_verdict verdict, size_t row)
+static void count_picture(pv_tally_sheet *sheet, pv_tally_state by_itself, size_t row)
 {
-    pv_tally_state now = with(sheet->state, verdict);
+    pv_tally_state now = with(sheet->state, by_itself);
     if (now == PV_TALLY_CONFLICT && sheet->state != PV_TALLY_CONFLICT)
         sheet->other = row;
     else if (now != sheet->state)
         sheet->row = row;
-    if (verdict == PV_UNDECIDED && sheet->unsure == SIZE_MAX)
+    if (by_itself <= PV_TALLY_UNMEASURED && sheet->unsure == SIZE_MAX)
         sheet->unsure = row;
     sheet->state = now;
 }
@@ -123,7 +132,7 @@ static bool add_mat(pv_tally *t, const pv_tally_team *team, size_t plan)
     }
     for (size_t i = team->first; i < team->first + team->n; i++)
         if (t->rows[i].plan == plan)
-            count_picture(&t->sheets[mat->first + t->rows[i].number], t->rows[i].verdict, i);
+            count_picture(&t->sheets[mat->first + t->rows[i].number], state_of(&t->rows[i]), i);
         else if (t->rows[i].now_plan == plan)
             count_former(&t->sheets[mat->first + t->rows[i].now_number], i);
     for (size_t i = 0; i < mat->n; i++)
@@ -180,7 +189,7 @@ static bool sort_mats(pv_tally *t, pv_tally_team *team)
     team->info.proven = best->state[PV_TALLY_PROVEN];
     team->info.failed = best->state[PV_TALLY_FAILED];
     team->info.disputed = best->state[PV_TALLY_CONFLICT];
-    team->info.undecided = best->state[PV_TALLY_UNDECIDED];
+    team->info.undecided = best->state[PV_TALLY_UNDECIDED] + best->state[PV_TALLY_UNMEASURED];
     team->info.missing = missing_of(best);
     return true;
 }

@@ -80,6 +80,8 @@ typedef uint64_t facts;
 #define UNSURE      FACT(43) /* a card was seen, in what may be a scan or a photograph */
 #define LARGE       FACT(44) /* a scan of what no flatbed takes, */
 #define TAPE        FACT(45) /* which lengths measured by hand would settle */
+#define THIN        FACT(46) /* a finer picture shows lines that are too thin for this one */
+#define ROUGH       FACT(47) /* so coarse that edges blur */
 
 static const struct {
     unsigned remedy;
@@ -108,6 +110,17 @@ static facts facts_of_size(const pv_inspection *in)
     return !large || in->sheet.photograph ? 0 : LARGE | (in->n_steps > 0 ? TAPE : 0);
 }
 
+/* Why a picture does not show its lines. */
+static facts facts_of_fineness(const pv_inspection *in)
+{
+    facts all = (pv_no_line_measured(in) ? NO_LINE : 0) |
+                (pv_inspection_dpi(in) < PV_BEST_DPI ? COARSE : 0) |
+                (pv_inspection_dpi(in) < PV_LEAST_DPI ? ROUGH : 0);
+    for (size_t i = 0; i < in->table.n_lines; i++)
+        all |= pv_finer_shows(&in->table.lines[i]) ? THIN : 0;
+    return all;
+}
+
 static facts facts_of_sheet(const pv_inspection *in, const pv_answer_told *told)
 {
     const pv_inspected *sheet = &in->sheet;
@@ -119,8 +132,7 @@ static facts facts_of_sheet(const pv_inspection *in, const pv_answer_told *told)
         (sheet->reference == PV_REFERENCE_SCANNER && !told->scanner_told ? ANY_SCANNER : 0) |
         (in->n_steps > 0 && !told->for_sender ? 0u : NO_STEPS) |
         (sheet->unpaired > 0 || sheet->unsought ? CROWDED : 0) |
-        (pv_no_line_measured(in) ? NO_LINE : 0) | (sheet->surface < PV_SURFACE_BOUND ? HIDDEN : 0) |
-        (sheet->hidden ? COVERED : 0) | (pv_inspection_dpi(in) < PV_BEST_DPI ? COARSE : 0);
+        (sheet->surface < PV_SURFACE_BOUND ? HIDDEN : 0) | (sheet->hidden ? COVERED : 0);
     for (size_t i = 0; i < in->n_references; i++) {
         const pv_reference_result *one = &in->references[i];
         all |= (one->kind != PV_REFERENCE_CARD ? 0
@@ -133,7 +145,7 @@ static facts facts_of_sheet(const pv_inspection *in, const pv_answer_told *told)
                     ? ANY_SCANNER
                     : 0);
     }
-    return all | facts_of_scale(in) | facts_of_size(in);
+    return all | facts_of_scale(in) | facts_of_size(in) | facts_of_fineness(in);
 }
 
 /* Of the rows one by one. */
@@ -480,6 +492,12 @@ static const situation situations[] = {
     {PV_CONFORMS, GRAY, 0, ANY, 0,
      {PV_SAID("True to size$b. But it is grey where the course asks for colour."),
       {PV_SAID("Switch \"greyscale\" or \"black only\" off and print it again.")}}},
+    {PV_CONFORMS, NO_LINE | THIN, 0, ANY, 0,
+     {PV_SAID("True to size$b. None of its lines could be measured in so coarse a picture."),
+      {PV_SAID("Scan it at 600 dpi.")}}},
+    {PV_CONFORMS, NO_LINE | ROUGH, 0, ANY, 0,
+     {PV_SAID("True to size$b. None of its lines could be measured in so coarse a picture."),
+      {PV_SAID("Scan it at 300 dpi.")}}},
     {PV_CONFORMS, NO_LINE, 0, ANY, 0,
      {PV_SAID("True to size$b. None of its lines could be measured."),
       {PV_SAID("Look at the lines. If they are whole, use the sheet.")}}},
@@ -831,6 +849,9 @@ bool pv_answer_make(pv_inspection *in, const pv_answer_told *told)
         s++; /* the last of each verdict asks for nothing */
     in->sheet.asks_scanner = (s->all & ANY_SCANNER) != 0;
     in->asks_lengths = (s->all & TAPE) != 0;
+    bool sound = in->sheet.verdict == PV_CONFORMS && !told->proof;
+    in->asks_finer = sound && (all & NO_LINE) != 0 && (all & (THIN | ROUGH)) != 0;
+    in->asks_look = sound && (s->all & (GRAY | NO_LINE | BLEMISH)) != 0;
     telling t = {in, find_worst(in, s), deciding_mark(in), told};
     pv_text answer = PV_TEXT_IN(in->sheet.language), advice = PV_TEXT_IN(in->sheet.language);
     say(&answer, &t, s->words.answer);

@@ -12,10 +12,9 @@
 #include <string.h>
 
 /* When a note is due: assumed; nothing is decided by them. */
-#define DPI_LEAST     145.0 /* below that edges blur into their surroundings (assumed) */
-#define UNEVEN        0.05  /* mm, from which it is worth a word (assumed) */
-#define NAMES_MAX     6     /* in one note */
-#define SURFACE_WHOLE 0.75  /* of the cell; less is worth a word */
+#define UNEVEN        0.05 /* mm, from which it is worth a word (assumed) */
+#define NAMES_MAX     6    /* in one note */
+#define SURFACE_WHOLE 0.75 /* of the cell; less is worth a word */
 
 void pv_notes_take(pv_notes *notes, pv_text *text)
 {
@@ -39,7 +38,7 @@ void pv_notes_of_image(pv_notes *notes, const pv_inspection *in, const pv_plane 
     double dpi = pv_inspection_dpi(in);
     const pv_language *l = in->sheet.language;
     pv_text text = PV_TEXT_IN(in->sheet.language);
-    if (dpi < DPI_LEAST)
+    if (dpi < PV_LEAST_DPI)
         pv_text_say(&text, "this image is only %s dpi: scan the sheet at 300 dpi",
                     pv_fixed(dpi, 0).chars);
     pv_notes_take(notes, &text);
@@ -88,16 +87,10 @@ static bool unseen(const pv_line_result *line)
     return line->planned == 0 && !line->too_thin;
 }
 
-/* Too thin for this picture, but not for one of the best resolution that is advised; and too thin
- * for that. */
-static bool finer_shows(const pv_line_result *line)
-{
-    return line->too_thin && !pv_line_too_thin(line->nominal, PV_BEST_DPI / PV_MM_PER_IN);
-}
-
+/* Too thin even for the best resolution that is advised. */
 static bool none_shows(const pv_line_result *line)
 {
-    return line->too_thin && !finer_shows(line);
+    return line->too_thin && !pv_finer_shows(line);
 }
 
 static bool patchy(const pv_line_result *line)
@@ -134,7 +127,7 @@ static void lines_unmeasured(pv_notes *notes, const pv_inspection *in)
                 pv_fixed(pv_inspection_dpi(in), 0).chars, pv_fixed(PV_BEST_DPI, 0).chars);
     notes->failed = notes->failed || text.failed;
     if (!text.failed)
-        note_lines(notes, in, finer_shows, text.chars, "");
+        note_lines(notes, in, pv_finer_shows, text.chars, "");
     pv_text_drop(&text);
     note_lines(notes, in, none_shows,
                pv_say(l, "too thin to measure even at 600 dpi (under 0.9 mm): "), "");

@@ -9,6 +9,9 @@
 /* What a careful user's scanner reaches (assumed). */
 #define PV_BEST_DPI 600.0
 
+/* Below that edges blur into their surroundings (assumed). Nothing is decided by it. */
+#define PV_LEAST_DPI 145.0
+
 /* Fills in remedy and U_needed where a value is undecided. `partly`: of a line of which too little
  * was found. The inspection's reference, kind and resolution must be there already. */
 void pv_remedy_find(const pv_inspection *in, pv_value *value, bool partly);

@@ -104,6 +104,11 @@ bool pv_line_too_thin(double width, double px_per_mm)
     return !pv_plateaus(width, px_per_mm, 0, &near, &far);
 }
 
+bool pv_finer_shows(const pv_line_result *line)
+{
+    return line->too_thin && !pv_line_too_thin(line->nominal, PV_BEST_DPI / PV_MM_PER_IN);
+}
+
 /* ---- the whole ---- */
 
 /* How probable a reading that far out or farther is, of a value right on its limit. */

@@ -31,6 +31,9 @@ bool pv_no_line_measured(const pv_inspection *in);
 /* No picture has room for a line's plateaus in one so thin, at px per mm, however sharp it is. */
 bool pv_line_too_thin(double width, double px_per_mm);
 
+/* Too thin for this picture, but not for one of the best resolution that is advised. */
+bool pv_finer_shows(const pv_line_result *line);
+
 /* From here on a sheet cannot pass, whatever its measures say. All are assumed: no standard says
  * what a robot can cross. */
 #define PV_BREAK_BOUND   1.0  /* mm along a line: about what a robot's light sensor sees at once */

@@ -399,6 +399,17 @@ static void unmeasured(pv_inspection *in)
         in->table.lines[i].planned = row_of(in, PV_KIND_WIDTH, i)->planned =
             row_of(in, PV_KIND_STRAIGHT, i)->planned = 0;
 }
+/* Thinner than any picture at 300 dpi shows; and a picture in which all edges blur. */
+static void thin(pv_inspection *in)
+{
+    unmeasured(in);
+    in->table.lines[2].nominal = 0.95;
+}
+static void rough(pv_inspection *in)
+{
+    unmeasured(in);
+    in->sheet.measured_resolution[0] = in->sheet.measured_resolution[1] = 75 / 25.4;
+}
 
 /* A mat in one piece, from a roll: no flatbed takes it. */
 static void roll(pv_inspection *in)
@@ -553,6 +564,9 @@ static const struct {
     {"grey", gray, &of_several, "True", "to size|grey|colour", "greyscale|print it again"},
     {"blemished", blemished, &of_several, "True", "to size", "Look at"},
     {"nothing to measure", unmeasured, &of_several, "True", "None of its lines", "Look at"},
+    {"thin lines", thin, &of_several, "True", "to size|None of its lines|coarse", "at 600 dpi"},
+    {"a rough picture", rough, &of_several, "True", "to size|None of its lines|coarse",
+     "at 300 dpi"},
     {"one sheet", nothing, &one_sheet, "True", "to size, taking the flatbed to be true to 0.2 %",
      "Use it."},
     {"one of several", nothing, &of_several, "True", "to size, taking the flatbed to be true",
@@ -560,7 +574,7 @@ static const struct {
 };
 
 #define N_CASES (sizeof cases / sizeof *cases)
-#define ROWS    64
+#define ROWS    80
 
 /* A row's words, with "$" and a letter for anything. */
 static bool is_of(const char *words, const char *said)

@@ -533,6 +533,62 @@ START_TEST(what_cannot_tell_stands_beside_what_fails)
 }
 END_TEST
 
+/* A picture that is true to size and too coarse for any line proves no sheet, and disputes none; it
+ * is not asked for once another proves the sheet. */
+START_TEST(what_shows_no_line_proves_nothing)
+{
+    static char kit[] = "K", team[] = "north", paper[] = "A4", empty[] = "",
+                answer[] = "An answer.", advice[] = "Scan it finer.";
+    static char names[][8] = {"A1"}, files[][8] = {"a.png", "b.png"};
+    char *sheets[] = {names[0]};
+    pv_tally_plan plan = {
+        .kit = kit, .name = kit, .edition = kit, .paper = paper, .sheets = sheets, .n_sheets = 1};
+    static const struct {
+        pv_verdict other; /* in the second picture; the first conforms, without a line */
+        size_t n, proven, failed, undecided;
+        const char *word;
+    } cases[] = {{PV_CONFORMS, 1, 0, 0, 1, "Lines not measured"},
+                 {PV_UNDECIDED, 2, 0, 0, 1, "Lines not measured"},
+                 {PV_CONFORMS, 2, 1, 0, 0, "Proven"},
+                 {PV_DOES_NOT_CONFORM, 2, 0, 1, 0, "Not true"}};
+    pv_diags *diags = pv_diags_new();
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
+        for (size_t first = 0; first < cases[i].n; first++) {
+            pv_tally_row rows[2] = {{.team = NULL}};
+            for (size_t k = 0; k < cases[i].n; k++)
+                rows[k] = (pv_tally_row){.team = team,
+                                         .file = files[k],
+                                         .picture = true,
+                                         .answer = answer,
+                                         .advice = advice,
+                                         .reference = empty,
+                                         .verdict = k == first ? PV_CONFORMS : cases[i].other,
+                                         .asks_finer = k == first};
+            pv_tally t = {.plans = &plan, .n_plans = 1, .rows = rows, .n_rows = cases[i].n};
+            t.kit = t.options = t.version = t.scanners = empty;
+            ck_assert(pv_tally_sort_teams(&t));
+            const pv_team_info *info = &t.teams[0].info;
+            ck_assert_uint_eq(info->proven, cases[i].proven);
+            ck_assert_uint_eq(info->failed, cases[i].failed);
+            ck_assert_uint_eq(info->undecided, cases[i].undecided);
+            ck_assert_uint_eq(info->disputed, 0);
+            char *own = pv_tally_team_html(&t, 0, diags), *all = pv_tally_html(&t, diags);
+            ck_assert(own != NULL && all != NULL);
+            ck_assert_ptr_nonnull(strstr(own, cases[i].word));
+            ck_assert_int_eq(strstr(own, "whole mat is proven") != NULL, cases[i].proven > 0);
+            ck_assert_int_eq(strstr(own, advice) != NULL, cases[i].proven == 0);
+            ck_assert_int_eq(strstr(all, "lines not measured: A1") != NULL, cases[i].undecided > 0);
+            pv_free(own);
+            pv_free(all);
+            free((char *)t.teams[0].info.page);
+            free(t.teams);
+            free(t.mats);
+            free(t.sheets);
+        }
+    pv_diags_free(diags);
+}
+END_TEST
+
 /* A team's page where a sheet is of the former edition, and where one has not its size: what to do
  * first comes first, and nobody is asked for a picture of what is to be printed again. */
 START_TEST(what_to_do_comes_in_order)
@@ -607,6 +663,7 @@ int main(void)
     tcase_add_test(tests, known_sums);
     tcase_add_test(tests, odd_ones);
     tcase_add_test(tests, what_cannot_tell_stands_beside_what_fails);
+    tcase_add_test(tests, what_shows_no_line_proves_nothing);
     tcase_add_test(tests, what_to_do_comes_in_order);
     suite_add_tcase(suite, tests);
     return run_suite(suite);
