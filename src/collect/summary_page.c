@@ -2,6 +2,7 @@
 #include "base/memory.h"
 #include "base/numeric.h"
 #include "collect/chart.h"
+#include "collect/groups.h"
 #include "collect/page.h"
 
 #include <math.h>
@@ -11,23 +12,6 @@
 #define NAMES_MAX 12 /* sheets that are named in a team's row; more are counted */
 
 /* ---- teams ---- */
-
-static const char *team_words(const pv_tally *t, const pv_team_info *info, const char **kind)
-{
-    *kind = "er";
-    if (info->pictures + info->others == 0)
-        return pv_say(t->language, "nothing sent");
-    if (info->sheets == 0)
-        return pv_say(t->language, "no sheet seen");
-    *kind = "ok";
-    if (info->proven == info->sheets)
-        return pv_say(t->language, "whole mat proven");
-    *kind = info->failed + info->disputed > 0 ? "no" : "un";
-    return info->failed > 0      ? pv_say(t->language, "has sheets that are not true")
-           : info->disputed > 0  ? pv_say(t->language, "has sheets with two answers")
-           : info->undecided > 0 ? pv_say(t->language, "has undecided sheets")
-                                 : pv_say(t->language, "has sheets missing");
-}
 
 /* The kinds of scanner that were stated for the team's pictures, as they are written; empty where
  * none was. */
@@ -50,7 +34,7 @@ static void add_team(pv_results_page *page, const pv_tally_team *team, size_t in
 {
     const pv_tally *t = page->tally;
     const char *kind;
-    const char *words = team_words(t, &team->info, &kind);
+    const char *words = pv_group_words(t, &team->info, &kind);
     pv_json_open(&page->data, '{');
     pv_data_text(&page->data, "team", pv_results_team(t, team->info.name));
     pv_data_text(&page->data, "page", team->info.page);
@@ -345,6 +329,7 @@ char *pv_tally_html(const pv_tally *t, pv_diags *diags)
     pv_results_page page;
     pv_results_page_begin(&page, t, pv_say(t->language, "Results of all teams"), diags);
     add_counts(&page);
+    pv_groups_add(&page);
     pv_data_open(&page.data, "teams", '[');
     for (size_t i = 0; i < t->n_teams; i++)
         add_team(&page, &t->teams[i], i);

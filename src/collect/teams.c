@@ -1,9 +1,9 @@
 /* Whose rows are whose; which of its sheets each team has proven. */
 #include "base/memory.h"
-#include "base/text.h"
+#include "base/words.h"
+#include "collect/latin.h"
 #include "collect/tally.h"
 
-#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
@@ -12,21 +12,55 @@
 
 /* ---- a page's name ---- */
 
-/* Of letters, digits, "-" and inner "." of ASCII; each other byte is "_" and two digits, so that it
- * is fit for any file system, and in a link. */
+static bool is_plain(char c)
+{
+    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9');
+}
+
+/* Of letters, digits, "-" and inner "." of ASCII, so that it is fit for any file system, and in a
+ * link: what has Latin letters is in these, a blank is "-", and of all else each byte is "_" and
+ * two digits. */
 static bool add_safe(pv_text *to, const char *name)
 {
-    for (const unsigned char *s = (const unsigned char *)name; *s != '\0'; s++) {
-        bool plain = (*s >= 'a' && *s <= 'z') || (*s >= 'A' && *s <= 'Z') ||
-                     (*s >= '0' && *s <= '9') || (to->length > 0 && (*s == '-' || *s == '.'));
-        if (plain)
-            pv_text_bytes(to, s, 1);
-        else
-            pv_text_add(to, "_%02x", *s);
+    for (size_t left = strlen(name), n; left > 0; name += n, left -= n) {
+        uint32_t code;
+        size_t length = pv_utf8_decode(name, left, &code);
+        n = length > 0 ? length : 1;
+        bool inner = to->length > 0;
+        if (n == 1 && (is_plain(*name) || (inner && (*name == '-' || *name == '.'))))
+            pv_text_bytes(to, name, 1);
+        else if (n == 1 && inner && (*name == ' ' || *name == '_'))
+            pv_text_add(to, "-");
+        else if (n == 1 || !pv_latin_add(to, code))
+            for (size_t i = 0; i < n; i++)
+                pv_text_add(to, "_%02x", (unsigned char)name[i]);
         if (to->length > PAGE_NAME_MAX)
             return false;
     }
     return true;
+}
+
+/* What Windows takes for a device, whatever stands behind the first dot. */
+static bool is_device(const char *name)
+{
+    static const char *const devices[] = {"con", "prn", "aux", "nul", "com", "lpt"};
+    size_t n = strcspn(name, "."), i = 0;
+    while (i < sizeof devices / sizeof *devices && strncasecmp(name, devices[i], 3) != 0)
+        i++;
+    return i < 4 ? n == 3 : i < 6 && n == 4 && name[3] >= '0' && name[3] <= '9';
+}
+
+/* The name of a team's page, not yet one of its own. False where it was cut. */
+static bool add_title(pv_text *to, const char *name)
+{
+    pv_text safe = PV_TEXT_INIT;
+    bool whole = add_safe(&safe, name);
+    if (safe.length == 0 || is_device(safe.chars))
+        pv_text_add(to, "_");
+    pv_text_bytes(to, safe.chars, safe.length);
+    to->failed = to->failed || safe.failed;
+    pv_text_drop(&safe);
+    return whole;
 }
 
 typedef struct titled {
@@ -51,9 +85,7 @@ static bool name_pages(pv_tally *t)
     bool good = list != NULL;
     for (size_t i = 0; good && i < t->n_teams; i++) {
         pv_text text = PV_TEXT_INIT;
-        if (*t->teams[i].info.name == '\0')
-            pv_text_add(&text, "_");
-        bool whole = add_safe(&text, t->teams[i].info.name);
+        bool whole = add_title(&text, t->teams[i].info.name);
         list[i] = (titled){pv_text_take(&text), whole, i};
         good = list[i].name != NULL;
     }

@@ -381,9 +381,10 @@ END_TEST
 
 START_TEST(names_do_no_harm)
 {
-    static const char *const teams[] = {"=1+1",         "-2",        "+3",  "@four",
-                                        "<b>&\"five\"", "../../six", "six", "\xff\xfe seven",
-                                        "Six",          "",          " ",   "\xE3\x80\x80\xC2\xA0"};
+    static const char *const teams[] = {
+        "=1+1",           "-2",  "+3", "@four", "<b>&\"five\"",         "../../six", "six",
+        "\xff\xfe seven", "Six", "",   " ",     "\xE3\x80\x80\xC2\xA0", "\xCC\x88",  "con",
+        "COM7.x"};
     fixture f;
     source s = {.reports = 0};
     pv_collect_result out;
@@ -424,6 +425,111 @@ START_TEST(names_do_no_harm)
     pv_tally_free(tally);
     pv_results_close(results);
     close_fixture(&f);
+}
+END_TEST
+
+/* In the order of the names' bytes. What differs in its accents alone gets a number. */
+START_TEST(names_are_in_latin_letters)
+{
+    static const struct {
+        const char *team, *page;
+    } cases[] = {
+        {"M\xC3\xBCller Stra\xC3\x9F"
+         "e",
+         "Muller-Strasse.html"},
+        {"Zoe", "Zoe.html"},
+        {"Zo\xC3\xAB", "Zoe_-2.html"},
+        {"north end", "north-end.html"},
+        /* Alpha, theta, eta with tonos, nu, alpha. */
+        {"\xCE\x91\xCE\xB8\xCE\xAE\xCE\xBD\xCE\xB1", "Athina.html"},
+        /* Shcha, u, ka, a, soft sign. */
+        {"\xD0\xA9\xD1\x83\xD0\xBA\xD0\xB0\xD1\x8C 7", "Shchuka-7.html"},
+        {"\xE5\x8C\x97", "_e5_8c_97.html"},
+    };
+    fixture f;
+    source s = {.reports = 0};
+    pv_collect_result out;
+    open_fixture(&f);
+    size_t n = sizeof cases / sizeof *cases;
+    for (size_t i = 0; i < n; i++)
+        f.pictures[i] = (pv_collect_picture){.team = cases[i].team, .file = "a.png"};
+    pv_free(collected(&f, n, 1, &s, &out));
+    pv_results *results = pv_results_open(f.name, f.diags);
+    pv_tally *tally = pv_tally_make(results, f.diags);
+    for (size_t i = 0; i < n; i++)
+        ck_assert_str_eq(pv_tally_team_at(tally, i)->page, cases[i].page);
+    pv_tally_free(tally);
+    pv_results_close(results);
+    close_fixture(&f);
+}
+END_TEST
+
+/* Each team stands in one group, by the worst of its sheets, and leads to its page; pictures of no
+ * team in none. */
+START_TEST(teams_stand_by_what_is_to_do)
+{
+    static char empty[] = "", kit[] = "K", paper[] = "A4", answer[] = "An answer.";
+    static char name[] = "A1", other[] = "A2", file[] = "a.png", error[] = "it is no picture";
+    char *sheets[] = {name, other};
+    pv_tally_plan plan = {
+        .kit = kit, .name = kit, .edition = kit, .paper = paper, .sheets = sheets, .n_sheets = 2};
+    static char teams[][8] = {"", "bad", "half", "none", "odd", "text", "whole"};
+    static const struct {
+        size_t team, number;
+        pv_verdict verdict;
+        bool unusable;
+    } sent[] = {
+        {0, 0, PV_CONFORMS, false}, {1, 0, PV_DOES_NOT_CONFORM, false}, {1, 1, PV_UNDECIDED, false},
+        {2, 0, PV_CONFORMS, false}, {3, SIZE_MAX, PV_UNDECIDED, false}, {4, 0, PV_UNDECIDED, false},
+        {5, 0, PV_UNDECIDED, true}, {6, 0, PV_CONFORMS, false},         {6, 1, PV_CONFORMS, false}};
+    static const char *const said[] = {"Sheets that are not true: 1",
+                                       "\"team/bad.html\"",
+                                       "Undecided sheets: 1",
+                                       "\"team/odd.html\"",
+                                       "Only some sheets missing: 1",
+                                       "\"team/half.html\"",
+                                       "1 of 2",
+                                       "No sheet seen in what was sent: 1",
+                                       "\"team/text.html\"",
+                                       "Nothing sent: 1",
+                                       "\"team/none.html\"",
+                                       "Whole mat proven: 1",
+                                       "\"team/whole.html\"",
+                                       "id=\"teams\""};
+    size_t n = sizeof sent / sizeof *sent;
+    pv_tally_row rows[9] = {{.team = NULL}};
+    for (size_t i = 0; i < n; i++)
+        rows[i] =
+            (pv_tally_row){.team = teams[sent[i].team],
+                           .file = sent[i].number == SIZE_MAX ? empty : file,
+                           .picture = sent[i].number != SIZE_MAX,
+                           .answer = answer,
+                           .advice = answer,
+                           .reference = empty,
+                           .verdict = sent[i].verdict,
+                           .error = sent[i].unusable || sent[i].number == SIZE_MAX ? error : NULL,
+                           .number = sent[i].number,
+                           .now_plan = SIZE_MAX,
+                           .plan = sent[i].unusable || sent[i].number == SIZE_MAX ? SIZE_MAX : 0};
+    pv_tally t = {.plans = &plan, .n_plans = 1, .rows = rows, .n_rows = n};
+    t.kit = t.options = t.version = t.scanners = empty;
+    pv_diags *diags = pv_diags_new();
+    ck_assert(pv_tally_sort_teams(&t));
+    char *page = pv_tally_html(&t, diags);
+    ck_assert_ptr_nonnull(page);
+    const char *at = strstr(page, "id=\"whom\"");
+    for (size_t i = 0; at != NULL && i < sizeof said / sizeof *said; i++) {
+        at = strstr(at, said[i]);
+        ck_assert_msg(at != NULL, "%s", said[i]);
+    }
+    ck_assert_ptr_nonnull(at);
+    pv_free(page);
+    for (size_t i = 0; i < t.n_teams; i++)
+        free((char *)t.teams[i].info.page);
+    free(t.teams);
+    free(t.mats);
+    free(t.sheets);
+    pv_diags_free(diags);
 }
 END_TEST
 
@@ -660,6 +766,8 @@ int main(void)
     tcase_add_test(tests, strangers_are_refused);
     tcase_add_test(tests, one_at_a_time);
     tcase_add_test(tests, names_do_no_harm);
+    tcase_add_test(tests, names_are_in_latin_letters);
+    tcase_add_test(tests, teams_stand_by_what_is_to_do);
     tcase_add_test(tests, known_sums);
     tcase_add_test(tests, odd_ones);
     tcase_add_test(tests, what_cannot_tell_stands_beside_what_fails);
