@@ -61,6 +61,7 @@ typedef struct pv_parser {
     size_t steps;     /* tokens read */
     size_t pieces;    /* made so far */
     double points;    /* corners of all flattened arcs so far */
+    size_t corners;   /* of all letters' outlines so far */
     uint32_t unnamed; /* lines that got an automatic id */
     pv_meaning *names;
     uint32_t *scoped; /* names that a repetition's statements gave, to be forgotten */

@@ -700,6 +700,10 @@ static bool read_text_part(pv_parser *p, pv_word word, void *into)
     }
 }
 
+/* Corners of all letters' outlines: some 10,000 letters. Those of later texts are left out, and
+ * what stands there isn't compared with them. */
+#define OUTLINES_MAX 200000u
+
 static bool state_text(pv_parser *p)
 {
     const pv_words needed = PV_W(PV_WORD_AT) | PV_W(PV_WORD_HEIGHT);
@@ -714,10 +718,13 @@ static bool state_text(pv_parser *p)
     if (good && (!pv_lettering_set(&text, p->type) ||
                  !PV_GROW(art->letterings, art->n_letterings, art->cap_letterings)))
         good = pv_no_memory(p);
+    p->corners += pv_lettering_corners(&text);
+    if (p->corners > OUTLINES_MAX)
+        pv_lettering_drop_outline(&text);
     if (good)
         art->letterings[art->n_letterings++] = text;
     else
-        free(text.text);
+        pv_lettering_clear(&text);
     return good;
 }
 

@@ -23,7 +23,10 @@ bool pv_letterings_find(pv_letterings *list, const pv_shown *shown)
             return false;
         list->items[list->n++] = one;
     }
-    if (list->n > PV_LETTERINGS_MAX)
+    size_t corners = 0;
+    for (size_t i = 0; i < list->n; i++)
+        corners += pv_lettering_corners(list->items[i]);
+    if (list->n > PV_LETTERINGS_MAX || corners > PV_LETTER_WORK_MAX)
         list->n = 0;
     return true;
 }
@@ -34,17 +37,20 @@ void pv_letterings_clear(pv_letterings *list)
     *list = (pv_letterings){0};
 }
 
-void pv_letterings_widen(const pv_letterings *list, const pv_surface *s, pv_vec at, double reach,
+void pv_letterings_widen(const pv_letterings *list, const pv_surface *s, size_t index,
                          pv_range *range)
 {
     const pv_scene *mat = s->view->shown->page->mat;
+    pv_vec at = pv_surface_place(s, index);
+    double reach = PV_LETTER_REACH * s->pitch;
     range->blind = list->n == 0;
     for (int k = 0; k < 9; k++) {
         int column = k % 3 - 1, row = k / 3 - 1;
         pv_vec p = pv_add(at, pv_v(reach * column, reach * row));
         pv_range_add(range, &s->paint[pv_scene_at(mat, p).colour]);
     }
-    for (size_t i = 0; i < list->n; i++)
+    bool bare = s->lettered[index] == PV_LETTERED_BARE;
+    for (size_t i = 0; !bare && i < list->n; i++)
         if (pv_box_holds(pv_box_grow(pv_lettering_box(list->items[i]), reach), at))
             pv_range_add(range, &s->paint[list->items[i]->colour]);
 }
@@ -79,6 +85,8 @@ static bool is_like_letter(const pv_surface *s, size_t k, const pv_paint *letter
 {
     if (!s->lettered[k] || s->label[k] == PV_LABEL_BLOCKED)
         return false;
+    if (s->lettered[k] == PV_LETTERED_INK)
+        return true;
     const pv_paint *ground = &s->paint[s->label[k]];
     double square = 0, sum = 0;
     int channels = s->view->plane->channels;

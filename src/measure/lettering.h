@@ -1,4 +1,5 @@
-/* The surface beneath lettering, whose glyphs are not known here. */
+/* The surface within the boxes of lettering: where its letters are, by their outlines, and what may
+ * be seen where that isn't known, or where an edge of theirs is near. */
 #ifndef MEASURE_LETTERING_H
 #define MEASURE_LETTERING_H
 
@@ -10,16 +11,24 @@ typedef struct pv_letterings {
     size_t n, cap;
 } pv_letterings;
 
-/* More than this many on a sheet stay unlooked at. */
-#define PV_LETTERINGS_MAX 64
+/* More than this many on a sheet stay unlooked at, and so do more corners of their outlines. */
+#define PV_LETTERINGS_MAX  64
+#define PV_LETTER_WORK_MAX 200000u
+
+/* Tells lettered squares apart by the letters' outlines: what is nothing but a letter has the
+ * letter's colour as its label from then on, and counts as plain. Letters that were printed in
+ * another typeface than the plan's stay PV_LETTERED_MAYBE. False where memory ran out. */
+bool pv_letterings_place(const pv_letterings *list, pv_surface *surface);
 
 /* False where memory ran out. */
 bool pv_letterings_find(pv_letterings *list, const pv_shown *shown);
 void pv_letterings_clear(pv_letterings *list);
 
-/* Widens what may be seen at a place by the colours of letters there and by what lies beneath and
- * within `reach` mm. */
-void pv_letterings_widen(const pv_letterings *list, const pv_surface *s, pv_vec at, double reach,
+#define PV_LETTER_REACH 1.5 /* squares from a square's middle: it and its neighbours */
+
+/* Widens what may be seen in a square by the colours of letters that may be there, and by what lies
+ * beneath and within reach. */
+void pv_letterings_widen(const pv_letterings *list, const pv_surface *s, size_t index,
                          pv_range *range);
 
 /* Where a letter's colour fills a square larger than any letter's stroke, it is none: sets what

@@ -26,6 +26,8 @@
 #define OVERSHOOT      0.15 /* of an edge's contrast: sharpening goes that far past both sides */
 #define BARE           0.25 /* of the way from paper to the colour: no ink */
 #define INKED          0.5  /* alike: ink */
+#define BARE_SHARE     0.1  /* of a colour: so much of it is bare, and no more than */
+#define BARE_BETWEEN   0.2  /* so much of the lesser of the two between bare and inked: a hole */
 #define WIDE           0.12 /* a colour that never stands alone may be off by that */
 #define BILEVEL_LOW    0.20 /* in a picture of black and white alone: darker than that is black, */
 #define BILEVEL_TOP    0.75 /* lighter is white, and between the two nothing is known */
@@ -288,16 +290,21 @@ static bool inked(const pv_view *view, const float seen[3], const double nominal
            pv_view_apart(view, shown, nominal) < pv_view_apart(view, paper, nominal);
 }
 
-/* Where most of a colour is bare but some of it is not, its look is that of what is not. */
+/* Where much of a colour is bare and some of it is not, its look is that of what is not. */
 static size_t keep_inked(palette *p, size_t n, const double nominal[3])
 {
     const pv_view *view = p->s->view;
-    size_t count = 0;
-    for (size_t i = 0; i < n; i++)
+    size_t count = 0, bare = 0;
+    for (size_t i = 0; i < n; i++) {
         p->work[i] = way_from_paper(view, p->items + 3 * i, nominal);
-    for (size_t i = 0; i < n; i++)
+        bare += p->work[i] <= BARE;
         count += inked(view, p->items + 3 * i, nominal);
-    if (pv_median(p->work, n, p->work + SAMPLES) > BARE || count < PLACES_MIN)
+    }
+    double between = (double)(n - bare) - (double)count;
+    bool hole = (double)bare >= BARE_SHARE * (double)n &&
+                between <= BARE_BETWEEN * (double)(bare < count ? bare : count);
+    bool most = pv_median(p->work, n, p->work + SAMPLES) <= BARE;
+    if (count < PLACES_MIN || !(hole || most))
         return n;
     size_t kept = 0;
     for (size_t i = 0; i < n; i++)
@@ -420,9 +427,9 @@ static void compare(pv_surface *s, const pv_letterings *letterings, size_t index
     pv_range *r = &w.range;
     memcpy(r->lo, own->lo, sizeof r->lo);
     memcpy(r->hi, own->hi, sizeof r->hi);
-    if (s->lettered[index])
-        pv_letterings_widen(letterings, s, pv_surface_place(s, index), 1.5 * s->pitch, r);
-    else if (!s->plain[index])
+    if (s->lettered[index] == PV_LETTERED_MAYBE || s->lettered[index] == PV_LETTERED_BARE)
+        pv_letterings_widen(letterings, s, index, r);
+    else if (s->lettered[index] == 0 && !s->plain[index])
         each_label(s, index, widen_range, &w);
     if (r->blind) {
         s->label[index] = PV_LABEL_BLOCKED;
@@ -472,7 +479,8 @@ bool pv_surface_open(pv_surface *s, const pv_view *view)
     read_squares(s);
     find_plain(s);
     pv_letterings letterings = {0};
-    bool good = find_paints(s) && pv_letterings_find(&letterings, view->shown);
+    bool good = pv_letterings_find(&letterings, view->shown) &&
+                pv_letterings_place(&letterings, s) && find_paints(s);
     if (good)
         compare_all(s, &letterings);
     good = good && pv_letterings_fill(&letterings, s);

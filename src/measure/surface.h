@@ -6,6 +6,11 @@
 #include "measure/measure.h"
 #include "measure/view.h"
 
+/* There may be a letter, or its edge; within a square's reach nothing but a letter; or none. */
+#define PV_LETTERED_MAYBE 1
+#define PV_LETTERED_INK   2
+#define PV_LETTERED_BARE  3
+
 /* What one colour of the course looks like on this sheet, relative to paper. */
 typedef struct pv_paint {
     bool known;         /* from places where it stands alone; else lo and hi are wide */
@@ -38,7 +43,7 @@ typedef struct pv_surface {
     pv_paint *paint;   /* of each colour of the art, of paper, of the page's black */
     uint32_t *label;   /* PV_LABEL_BLOCKED where nothing is asked */
     uint8_t *plain;    /* nothing but one colour within a square's reach */
-    uint8_t *lettered; /* there may be letters upon it */
+    uint8_t *lettered; /* PV_LETTERED_..., or 0: no letters are near */
     float *seen;       /* 3 a square: light relative to paper */
     float *off;        /* 3 a square: by how much that is outside of what it may be */
     float *size;       /* root mean square of that over the channels */

@@ -255,6 +255,16 @@ static void read_ring(pv_plan_reader *r, const pv_json_node *list, pv_ring *ring
     }
 }
 
+static pv_ring *read_rings(pv_plan_reader *r, const pv_json_node *list, size_t *n)
+{
+    size_t length = pv_json_length(r->json, list);
+    pv_ring *rings = pv_read_good(r) ? pv_read_array(r, length, sizeof *rings) : NULL;
+    *n = rings != NULL ? length : 0;
+    for (size_t k = 0; k < *n && pv_read_good(r); k++)
+        read_ring(r, pv_json_item(r->json, list, k), &rings[k]);
+    return rings;
+}
+
 static void read_areas(pv_plan_reader *r, const pv_json_node *list, pv_area **areas, size_t *n,
                        size_t *capacity)
 {
@@ -265,12 +275,7 @@ static void read_areas(pv_plan_reader *r, const pv_json_node *list, pv_area **ar
         pv_area *area = &(*areas)[i];
         area->id = pv_read_string(r, pv_json_member(r->json, item, "id"), false);
         area->colour = read_colour(r, item);
-        const pv_json_node *rings = pv_json_member(r->json, item, "rings");
-        size_t n_rings = pv_json_length(r->json, rings);
-        area->rings = pv_read_good(r) ? pv_read_array(r, n_rings, sizeof *area->rings) : NULL;
-        area->n_rings = area->rings != NULL ? n_rings : 0;
-        for (size_t k = 0; k < area->n_rings && pv_read_good(r); k++)
-            read_ring(r, pv_json_item(r->json, rings, k), &area->rings[k]);
+        area->rings = read_rings(r, pv_json_member(r->json, item, "rings"), &area->n_rings);
     }
 }
 
@@ -301,6 +306,11 @@ static void read_lettering(pv_plan_reader *r, const pv_json_node *list)
                                             pv_plan_anchor_names);
         l->colour = read_colour(r, item);
         read_frame(r, pv_json_member(r->json, item, "box"), l);
+        const pv_json_node *rings = pv_json_member(r->json, item, "rings");
+        l->rings = read_rings(r, rings, &l->n_rings);
+        l->cap_rings = l->n_rings;
+        if (pv_read_good(r) && pv_lettering_corners(l) > PV_OUTLINE_MAX)
+            pv_json_complain(r->json, rings, "have more than %u corners", PV_OUTLINE_MAX);
     }
 }
 

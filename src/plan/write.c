@@ -85,6 +85,21 @@ static void write_lines(pv_json_writer *w, const pv_art *art)
     pv_json_close(w, ']');
 }
 
+static void write_rings(pv_json_writer *w, const char *key, const pv_ring *rings, size_t n)
+{
+    pv_json_key(w, key);
+    pv_json_open(w, '[');
+    for (size_t r = 0; r < n; r++) {
+        pv_json_open_inline(w, '[');
+        for (size_t k = 0; k < rings[r].n; k++) {
+            pv_json_number(w, rings[r].points[k].x);
+            pv_json_number(w, rings[r].points[k].y);
+        }
+        pv_json_close(w, ']');
+    }
+    pv_json_close(w, ']');
+}
+
 static void write_areas(pv_json_writer *w, const char *key, const pv_area *areas, size_t n)
 {
     pv_json_key(w, key);
@@ -93,17 +108,7 @@ static void write_areas(pv_json_writer *w, const char *key, const pv_area *areas
         pv_json_open(w, '{');
         pv_json_key_string(w, "id", areas[i].id);
         pv_json_key_count(w, "colour", areas[i].colour);
-        pv_json_key(w, "rings");
-        pv_json_open(w, '[');
-        for (size_t r = 0; r < areas[i].n_rings; r++) {
-            pv_json_open_inline(w, '[');
-            for (size_t k = 0; k < areas[i].rings[r].n; k++) {
-                pv_json_number(w, areas[i].rings[r].points[k].x);
-                pv_json_number(w, areas[i].rings[r].points[k].y);
-            }
-            pv_json_close(w, ']');
-        }
-        pv_json_close(w, ']');
+        write_rings(w, "rings", areas[i].rings, areas[i].n_rings);
         pv_json_close(w, '}');
     }
     pv_json_close(w, ']');
@@ -133,6 +138,7 @@ static void write_lettering(pv_json_writer *w, const pv_art *art)
         if (!canonical(w)) {
             pv_json_key(w, "box");
             write_numbers(w, box, 4);
+            write_rings(w, "rings", l->rings, l->n_rings);
         }
         pv_json_close(w, '}');
     }

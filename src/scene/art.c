@@ -55,7 +55,7 @@ void pv_art_clear(pv_art *art)
     for (size_t i = 0; i < art->n_marks; i++)
         pv_area_clear(&art->marks[i]);
     for (size_t i = 0; i < art->n_letterings; i++)
-        free(art->letterings[i].text);
+        pv_lettering_clear(&art->letterings[i]);
     free(art->colours);
     free(art->lines);
     free(art->fills);

@@ -76,11 +76,26 @@ typedef struct pv_lettering {
     pv_source source;
     pv_box frame; /* of all that it prints, and of its advance, in its own frame: base line along x,
                      anchor at the origin */
+    pv_ring *rings; /* outlines of its letters in that frame: non-zero winding, flattened to within
+                       PV_LETTER_FLATNESS; none of letters lower than PV_OUTLINED */
+    size_t n_rings, cap_rings;
 } pv_lettering;
 
-/* Sets the frame by the typeface that it will be printed in. False where memory ran out. */
+#define PV_LETTER_FLATNESS 0.05 /* mm: far below what a square of 0.5 mm tells */
+/* mm, height of a capital. The strokes of lower ones are about 1.4 mm wide, and narrower than what
+ * is looked at without an edge near (measure/surface.h). */
+#define PV_OUTLINED 10.0
+/* Corners of one lettering's outlines. A letter has 4 to 60, a Chinese one 200; with more they are
+ * left out. */
+#define PV_OUTLINE_MAX 40000u
+
+/* Sets the frame and the outlines by the typeface that it will be printed in. False where memory
+ * ran out; pv_lettering_clear frees all that a lettering holds either way. */
 struct pv_type;
 bool pv_lettering_set(pv_lettering *lettering, const struct pv_type *type);
+void pv_lettering_clear(pv_lettering *lettering);
+size_t pv_lettering_corners(const pv_lettering *lettering);
+void pv_lettering_drop_outline(pv_lettering *lettering);
 
 /* The least tolerance that counts as one, in each's own unit. */
 #define PV_TOLERANCE_LEAST 1e-9

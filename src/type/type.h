@@ -10,6 +10,7 @@
  * 3. Setting (shape.c) cuts a line into runs of one face, script and direction. FriBidi orders the
  *    directions (Unicode's UAX 9), HarfBuzz turns each run into glyphs with their places. The
  *    language is left open and Latin ligatures are off, so a text comes out the same everywhere.
+ *    A glyph's outline (outline.c) says where a letter's paint is.
  * 4. Widths are asked for over and over while labels look for room, so the type remembers them.
  * 5. A PDF embeds pv_type_subset: a TrueType file with the glyphs that were used, renumbered.
  *
@@ -45,6 +46,12 @@ typedef struct pv_setting {
  * face shows for a missing glyph. False where memory ran out; the caller drops *out either way. */
 bool pv_type_set(const pv_type *type, const char *utf8, bool bold, pv_setting *out);
 void pv_setting_drop(pv_setting *setting);
+
+/* Visits the corners of a glyph's outline where it stands, ring by ring: non-zero winding, and
+ * curves flattened to within `flat`. False where a visit gave that, or memory ran out. */
+typedef bool pv_type_corner(void *context, bool begins, pv_vec at);
+bool pv_type_outline(const pv_type *type, const pv_glyph *glyph, double flat, pv_type_corner *visit,
+                     void *context);
 
 /* Width alone. Below 0 where memory ran out. */
 double pv_type_ems(pv_type *type, const char *utf8, bool bold);

@@ -8,9 +8,12 @@ robot may meet, and placed right, and is nothing found where nothing is?
 
 --draws N: so many sheets with a mark, and as many without. Draw k of a seed is always the same.
 
-Truth: the page's raster before and after painting. A mark is what has changed by half its contrast or
-by what a course tolerates within the sheet's cell, where no card lies on it; its box is held against the
-box of all that inspect says about there.
+Truth: the page's raster before and after painting, within the sheet's cell, where no card lies on it.
+Across several colours of the course a mark changes one of them more, another hardly. The box of all
+that inspect says about there must therefore hold what must be found (a contrast of 0.3 as wide as a
+sensor's spot) and lie within all that has changed, each of its sides to within a millimetre. How far its
+middle is from that of what has changed by half the contrast, or by what a course tolerates, is told
+besides.
 
 A card that lies on a clean sheet and is not recognised is told as a mark that may be a card: that is
 counted by itself, as said and not used, if all that is told of the sheet lies beneath the true card
@@ -39,6 +42,8 @@ SIDE, CONTRAST = 5.0, 0.3  # mm, of paper's light: from here on every mark must 
 PLACED = 1.0  # mm, so near to its place
 TOLERATED = 0.25  # contrast: the default of a course's tolerance
 THREAD = 0.5  # mm: wider than a cross's arm
+SPOT = 3.0  # mm: the default of a course's spot
+CHANGED = 0.02  # of paper's light
 ALARMS = 0.01  # of clean sheets, at most
 SAID = 0.15  # of clean sheets on which a card lies, at most
 BESIDE_CARD = 1.5  # mm: a card's rim, and its shadow
@@ -139,7 +144,7 @@ def truth_of(before, after, page, print_, cell, card, missing):
         y, x = np.nonzero(off)
         hidden = covered(y, x, page, print_, card)
         off[y[hidden], x[hidden]] = 0
-    if off.max() < 0.02:
+    if off.max() < CHANGED:
         return None
     full = np.percentile(off[off > 0.5 * off.max()], 50)
     # Over two colours, a mark's box holds all that differs by what the course tolerates, not the dark part alone.
@@ -148,10 +153,14 @@ def truth_of(before, after, page, print_, cell, card, missing):
         seen = cv2.morphologyEx(seen.astype(np.uint8), cv2.MORPH_OPEN, np.ones((round(THREAD * k),) * 2)) > 0
     if not seen.any():
         return None
-    y, x = np.nonzero(seen)
-    side = int(round(SIDE * k))
-    solid = cv2.erode((off >= min(CONTRAST, 0.98 * full)).astype(np.uint8), np.ones((side, side), np.uint8))
-    return {"box": [x.min() / k, (rows - y.max() - 1) / k, (x.max() + 1) / k, (rows - y.min()) / k],
+    def box(mask):
+        y, x = np.nonzero(mask)
+        return [x.min() / k, (rows - y.max() - 1) / k, (x.max() + 1) / k, (rows - y.min()) / k] if len(y) else None
+
+    side, spot = (np.ones((int(round(v * k)),) * 2, np.uint8) for v in (SIDE, SPOT))
+    strong = (off >= min(CONTRAST, 0.98 * full)).astype(np.uint8)
+    solid = cv2.erode(strong, side)
+    return {"box": box(seen), "least": box(cv2.morphologyEx(strong, cv2.MORPH_OPEN, spot)), "most": box(off >= CHANGED),
             "contrast": float(full), "must": bool(full >= CONTRAST and solid.any()),
             "off": [float(v) for v in ((after.astype(np.float32) - before)[seen] / FULL).mean(axis=0)]}
 
@@ -201,6 +210,16 @@ def near(mark, box, far):
     return b[0] < box[2] + far and b[2] > box[0] - far and b[1] < box[3] + far and b[3] > box[1] - far
 
 
+def aside(found, least, most):
+    """How far a side of a box lies within `least` or beyond `most`, at most."""
+    return max(0.0, *(max(most[i] - found[i], found[i] - least[i], found[i + 2] - most[i + 2], least[i + 2] - found[i + 2])
+                      for i in (0, 1)))
+
+
+def apart(p, q):
+    return math.dist(*[[(b[i] + b[i + 2]) / 2 for i in (0, 1)] for b in (p, q)])
+
+
 def run(words):
     seed, marked, kits, folder, keep = words
     draw = campaign.Draw(seed, kits)
@@ -215,7 +234,8 @@ def run(words):
         truth = after is not None and truth_of(before, after, page, print_, cell_of(draw), draw.card,
                                                 mark["kind"] == "missing") or None
         if truth:
-            truth["box"] = (np.array(truth["box"]) + np.tile(draw.kit.plan.sheets[draw.page]["origin"], 2)).tolist()
+            for name in ("box", "least", "most"):
+                truth[name] = truth[name] and (np.array(truth[name]) + np.tile(draw.kit.plan.sheets[draw.page]["origin"], 2)).tolist()
         result, said = campaign.inspected(draw, path)
     except Exception as error:  # a draw that can't be made is told with its seed
         return dict(out, error=f"simulation: {error!r}")
@@ -234,8 +254,8 @@ def run(words):
         boxes = np.array([m["box_mm"] for m in hits])
         found = [*boxes[:, :2].min(axis=0), *boxes[:, 2:].max(axis=0)]
         out["hits"] = hits
-        out["placed"] = math.dist([(found[i] + found[i + 2]) / 2 for i in (0, 1)],
-                                  [(truth["box"][i] + truth["box"][i + 2]) / 2 for i in (0, 1)])
+        out["apart"] = apart(found, truth["box"])
+        out["placed"] = aside(found, truth["least"] or truth["box"], truth["most"])
     return out
 
 
@@ -290,7 +310,8 @@ def judge(results):
     expect(f"marks of {SIDE:g} mm x {SIDE:g} mm and contrast {CONTRAST} are found", not lost,
            f"({len(must) - len(lost)} of {len(must)})")
     expect("they are placed", not off, f"(within {PLACED:g} mm; worst "
-           f"{max([r['placed'] for r in must if 'hits' in r], default=0):.2f})")
+           f"{max([r['placed'] for r in must if 'hits' in r], default=0):.2f}; middles, by half the contrast: "
+           f"{sum('hits' in r and r['apart'] <= PLACED for r in must)} of {len(must)})")
     verdicts = Counter(m["verdict"] for r in must if "hits" in r for m in r["hits"][:1])
     print(f"    their verdicts: {dict(verdicts)}")
     there = [r for r in seen if r["marked"] and r["truth"] and r["truth"]["must"]]

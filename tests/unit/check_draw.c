@@ -321,6 +321,7 @@ static void wide_art(pv_art *art)
     words = (pv_lettering){.text = "Quayside Quayside", .at = {1000, 500}, .height = 3000};
     words.colour = 1;
     ck_assert(pv_lettering_set(&words, test_type()));
+    pv_lettering_drop_outline(&words);
     *art = (pv_art){.name = "w", .edition = "1", .size = {60000, 2000}, .colours = colours};
     art->n_colours = 2;
     art->lines = lines;

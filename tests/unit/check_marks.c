@@ -14,6 +14,7 @@ typedef struct fault {
     pv_box box;
     double darkness;
     double left, reach;
+    const pv_box *letter; /* black beneath it */
 } fault;
 
 static void lay_box(picture *p, const fault *f, pv_vec origin)
@@ -47,7 +48,10 @@ static pv_bytes faulty_picture(const pv_plan *plan, const fault *f)
     p.darkness = calloc(p.width * p.height, sizeof *p.darkness);
     ck_assert_ptr_nonnull(p.darkness);
     picture_paint(&p, plan, plain.shown);
-    (f->reach > 0 ? lay_shade : lay_box)(&p, f, plan->sheets[0].origin);
+    pv_vec origin = plan->sheets[0].origin;
+    if (f->letter != NULL)
+        picture_box(&p, (pv_box){pv_sub(f->letter->lo, origin), pv_sub(f->letter->hi, origin)});
+    (f->reach > 0 ? lay_shade : lay_box)(&p, f, origin);
     pv_bytes png = picture_png(&p, plain.stated_dpi);
     free(p.darkness);
     return png;
@@ -228,6 +232,59 @@ START_TEST(the_course_says_what_counts)
 }
 END_TEST
 
+/* An "I" is a stroke of 5 mm, and its outline in the plan has its four corners. */
+START_TEST(letters_are_where_their_outlines_say)
+{
+    pv_plan *plan =
+        picture_plan_of("course \"Pier\" edition \"1\"\n"
+                        "mat 90mm by 60mm ground white\n"
+                        "line west width 5mm colour black from (10, 6)mm, to (10, 54)mm\n"
+                        "line east width 5mm colour black from (80, 6)mm, to (80, 54)mm\n"
+                        "text \"I\" at (45, 10)mm height 40mm anchor centre colour black\n",
+                        "140x110mm");
+    const pv_lettering *l = plan->art.letterings;
+    ck_assert_uint_eq(l->n_rings, 1);
+    ck_assert_uint_eq(l->rings[0].n, 4);
+    pv_box stem = pv_box_none();
+    for (size_t i = 0; i < 4; i++)
+        stem = pv_box_add(stem, pv_add(l->at, l->rings[0].points[i]));
+    ck_assert(stem.hi.x - stem.lo.x > 4 && stem.hi.x - stem.lo.x < 6);
+    ck_assert_double_eq_tol(stem.hi.y - stem.lo.y, 40, 0.011);
+    pv_box aside = {pv_add(stem.lo, pv_v(5, 0)), pv_add(stem.hi, pv_v(5, 0))};
+    const struct {
+        const char *what;
+        fault f;
+        size_t marks;
+        pv_mark_kind kind;
+        double x, y;
+    } cases[] = {
+        {"whole", {.letter = &stem}, 0, PV_MARK_STRAY, 0, 0},
+        {"a hole", {.letter = &stem, .box = {{40, 27}, {50, 33}}}, 1, PV_MARK_MISSING, 45, 30},
+        {"beside",
+         {.letter = &stem, .box = {{52, 20}, {57, 26}}, .darkness = 1},
+         1,
+         PV_MARK_STRAY,
+         54.5,
+         23},
+        {"gone", {.darkness = 0}, 1, PV_MARK_MISSING, 45, 30},
+        {"another typeface", {.letter = &aside}, 0, PV_MARK_STRAY, 0, 0},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        pv_inspection *in = inspected_on(plan, &cases[i].f);
+        ck_assert_msg(pv_inspection_marks(in) == cases[i].marks, "%s: %zu marks", cases[i].what,
+                      pv_inspection_marks(in));
+        if (cases[i].marks > 0) {
+            const pv_mark *mark = pv_inspection_mark(in, 0);
+            ck_assert_msg(mark->kind == cases[i].kind &&
+                              hypot(mark->x - cases[i].x, mark->y - cases[i].y) < 0.5,
+                          "%s: kind %d at %g, %g", cases[i].what, mark->kind, mark->x, mark->y);
+        }
+        pv_inspection_free(in);
+    }
+    pv_plan_free(plan);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("marks");
@@ -242,6 +299,7 @@ int main(void)
     tcase_add_test(tcase, what_may_be_a_card_is_undecided);
     tcase_add_test(tcase, beyond_the_cell_nothing_counts);
     tcase_add_test(tcase, the_course_says_what_counts);
+    tcase_add_test(tcase, letters_are_where_their_outlines_say);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
 }

@@ -104,6 +104,12 @@ static void same_art(const pv_art *a, const pv_art *b)
         ck_assert(x->height == y->height && x->angle == y->angle && x->anchor == y->anchor &&
                   x->colour == y->colour);
         same_box(x->frame, y->frame);
+        ck_assert_uint_eq(x->n_rings, y->n_rings);
+        for (size_t r = 0; r < x->n_rings; r++) {
+            ck_assert_uint_eq(x->rings[r].n, y->rings[r].n);
+            for (size_t k = 0; k < x->rings[r].n; k++)
+                same_vec(x->rings[r].points[k], y->rings[r].points[k]);
+        }
     }
     const pv_tolerances *t = &a->tolerances, *u = &b->tolerances;
     ck_assert(t->scale == u->scale && t->width == u->width && t->spacing == u->spacing &&
@@ -455,6 +461,7 @@ static const mutation mutations[] = {
     {"\"line 1\"", "380, 0, 6.28", "380, 0, 16.28", "sweep of at most a turn"},
     {"\"lettering\"", "\"text\": \"Yard\"", "\"text\": \"Ya\xE2\x80\xAErd\"",
      "an unprintable character"},
+    {"\"lettering\"", "\"rings\": [[", "\"rings\": [[1, 2], [", "lettering[0].rings[0]:"},
     {"\"lettering\"", "\"anchor\": \"centre\"", "\"anchor\": \"middle\"", "lettering[0].anchor:"},
     {"\"sheets\"", "\"name\": \"A1\"", "\"name\": \"A2\"", "sheets[0].name:"},
     {"\"sheets\"", "\"cell\": [0, ", "\"cell\": [1, ", "sheets[0].cell:"},

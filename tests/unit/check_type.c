@@ -116,7 +116,39 @@ START_TEST(lettering_is_framed)
         ck_assert(fabs(word.frame.hi.x - (1 + left[anchor]) * width) < 0.05 * em);
         ck_assert(word.frame.hi.y >= 10 && word.frame.hi.y < 10.5);
         ck_assert(word.frame.lo.y < -2 && word.frame.lo.y > -3.7);
+        pv_lettering_drop_outline(&word);
     }
+}
+END_TEST
+
+/* An I fills its box, an O about the ellipse in its own, and the O's hole runs against its outside.
+ */
+START_TEST(letters_have_outlines)
+{
+    char text[] = "IO";
+    pv_lettering word = {.text = text, .height = 100};
+    ck_assert(pv_lettering_set(&word, type));
+    ck_assert_uint_eq(word.n_rings, 3);
+    double area[3] = {0}, box[3] = {0};
+    for (size_t i = 0; i < 3; i++) {
+        const pv_ring *ring = &word.rings[i];
+        pv_box b = pv_box_none();
+        for (size_t k = 0; k < ring->n; k++) {
+            area[i] += pv_cross_z(ring->points[k], ring->points[(k + 1) % ring->n]) / 2;
+            b = pv_box_add(b, ring->points[k]);
+            ck_assert(pv_box_holds(pv_box_grow(word.frame, 0.01), ring->points[k]));
+        }
+        box[i] = (b.hi.x - b.lo.x) * (b.hi.y - b.lo.y);
+    }
+    ck_assert_uint_eq(word.rings[0].n, 4);
+    ck_assert_double_eq_tol(fabs(area[0]), box[0], 0.01);
+    ck_assert(area[1] * area[2] < 0 && fabs(area[1]) > fabs(area[2]));
+    for (int i = 1; i < 3; i++) /* about an ellipse */
+        ck_assert_double_eq_tol(fabs(area[i]) / box[i], PV_PI / 4, 0.05);
+    word.height = PV_OUTLINED - 0.1;
+    ck_assert(pv_lettering_set(&word, type));
+    ck_assert_uint_eq(word.n_rings, 0);
+    pv_lettering_drop_outline(&word);
 }
 END_TEST
 
@@ -259,6 +291,7 @@ int main(void)
     tcase_add_test(tcase, directions_are_mixed);
     tcase_add_test(tcase, what_no_face_has_is_known);
     tcase_add_test(tcase, lettering_is_framed);
+    tcase_add_test(tcase, letters_have_outlines);
     tcase_add_test(tcase, texts_that_print);
     tcase_add_test(tcase, damaged_files_do_no_harm);
     tcase_add_test(tcase, parts_are_small);
