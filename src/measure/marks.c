@@ -17,6 +17,7 @@
 #define STEP        0.6   /* of what is off within, over three squares: a sharp edge */
 #define SHARP       0.5   /* of a mark's edge: ink is that sharp, a shadow is not */
 #define STEPS_MIN   4     /* places on its edge that tell */
+#define UP_TO       2.5   /* squares: nearer to the cell's border, a mark comes up to it */
 #define DUST_SIDE   2.5   /* mm: dust is no longer, */
 #define DUST_THICK  0.8   /* or a hair no thicker as squares of 0.5 mm show it */
 #define CARD_PART   30.0  /* mm across: a mark as broad may be a part of a card; assumed */
@@ -543,6 +544,27 @@ static bool keep(joiner *j, const pv_reach *reach, pv_mark *mark)
     return true;
 }
 
+/* By the mat's edge nothing is seen within a square's reach: a mark that comes up to there goes on
+ * to the edge, or ends within that. */
+static void find_box(const pv_surface *s, const shape *m, pv_mark *mark)
+{
+    pv_box cell = s->view->shown->page->cell;
+    pv_vec lo = pv_surface_place(s, m->box[2] * s->nx + m->box[0]);
+    pv_vec hi = pv_surface_place(s, m->box[3] * s->nx + m->box[1]);
+    const double from[2] = {lo.x, lo.y}, to[2] = {hi.x, hi.y};
+    const double first[2] = {cell.lo.x, cell.lo.y}, last[2] = {cell.hi.x, cell.hi.y};
+    for (int k = 0; k < 2; k++) {
+        mark->lo[k] = from[k] - s->pitch / 2;
+        mark->hi[k] = to[k] + s->pitch / 2;
+        if (mark->lo[k] - first[k] < UP_TO * s->pitch)
+            mark->lo[k] = first[k];
+        if (last[k] - mark->hi[k] < UP_TO * s->pitch)
+            mark->hi[k] = last[k];
+    }
+    mark->x = (mark->lo[0] + mark->hi[0]) / 2;
+    mark->y = (mark->lo[1] + mark->hi[1]) / 2;
+}
+
 static bool describe(joiner *j, size_t n, uint32_t of)
 {
     const pv_surface *s = j->s;
@@ -559,14 +581,7 @@ static bool describe(joiner *j, size_t n, uint32_t of)
     find_core(j, &m);
     look_over(j, &m, of);
     mark.off = sqrt(m.spot);
-    pv_vec lo = pv_surface_place(s, m.box[2] * s->nx + m.box[0]);
-    pv_vec hi = pv_surface_place(s, m.box[3] * s->nx + m.box[1]);
-    mark.lo[0] = lo.x - s->pitch / 2;
-    mark.lo[1] = lo.y - s->pitch / 2;
-    mark.hi[0] = hi.x + s->pitch / 2;
-    mark.hi[1] = hi.y + s->pitch / 2;
-    mark.x = (mark.lo[0] + mark.hi[0]) / 2;
-    mark.y = (mark.lo[1] + mark.hi[1]) / 2;
+    find_box(s, &m, &mark);
     find_extents(j, &m, of, &mark);
     find_reach(j, &m, of);
     mark.kind = kind_of(s->view, &mark, m.full);
