@@ -4,7 +4,6 @@
 #include "scene/raster.h"
 
 #include <stdlib.h>
-#include <string.h>
 
 /* ---- the raster ---- */
 
@@ -76,16 +75,17 @@ typedef struct brush {
     pv_labels *labels;
     pv_points raster; /* the cells' middles, row by row */
     uint32_t label;
-    uint8_t edged;
+    uint8_t edged, keeps; /* set, and left as they are */
 } brush;
 
 static void paint_run(void *context, size_t row, size_t from, size_t to)
 {
     const brush *b = context;
     size_t first = row * b->labels->nx + from;
-    for (size_t k = first; k < first + to - from; k++)
+    for (size_t k = first; k < first + to - from; k++) {
         b->labels->at[k] = b->label;
-    memset(b->labels->edged + first, b->edged, to - from);
+        b->labels->edged[k] = b->edged | (b->labels->edged[k] & b->keeps);
+    }
 }
 
 static void paint_box(brush *b, pv_box box)
@@ -147,16 +147,44 @@ static double thickness(const pv_solid *solid)
     return least;
 }
 
+/* A circle may be far larger than the window: from which angle on, and over how much, it may pass
+ * through that. False where it doesn't. */
+static bool arc_within(pv_box window, const pv_solid *solid, double *from, double *over)
+{
+    *from = 0;
+    *over = 2 * PV_PI;
+    if (pv_box_holds(window, solid->centre))
+        return true;
+    pv_vec middle = pv_sub(pv_scale(pv_add(window.lo, window.hi), 0.5), solid->centre);
+    double mid = atan2(middle.y, middle.x), most = 0, far = 0;
+    for (int i = 0; i < 4; i++) {
+        pv_vec d =
+            pv_sub(pv_v(i & 1 ? window.hi.x : window.lo.x, i & 2 ? window.hi.y : window.lo.y),
+                   solid->centre);
+        most = fmax(most, fabs(remainder(atan2(d.y, d.x) - mid, 2 * PV_PI)));
+        far = fmax(far, hypot(d.x, d.y));
+    }
+    double dx = fmax(fmax(window.lo.x - solid->centre.x, solid->centre.x - window.hi.x), 0);
+    double dy = fmax(fmax(window.lo.y - solid->centre.y, solid->centre.y - window.hi.y), 0);
+    *from = mid - most;
+    *over = 2 * most;
+    return solid->outer >= hypot(dx, dy) && solid->inner <= far;
+}
+
 /* A thin sector's middle, in chords of half a cell. */
 static void mark_arc(brush *b, const pv_solid *solid)
 {
-    double radius = (solid->inner + solid->outer) / 2, step = b->labels->cell / 2;
-    size_t n = (size_t)(2 * PV_PI * radius / step) + 8;
-    pv_vec before = pv_add(solid->centre, pv_v(radius, 0));
-    for (size_t i = 1; i <= n; i++) {
-        double angle = 2 * PV_PI * (double)i / (double)n;
+    double radius = (solid->inner + solid->outer) / 2, from, over;
+    double n = floor(4 * PV_PI * radius / b->labels->cell) + 8; /* all round */
+    if (!arc_within(pv_box_grow(b->raster.window, 2 * b->labels->cell), solid, &from, &over))
+        return;
+    double first = floor(n * from / (2 * PV_PI)), last = ceil(n * (from + over) / (2 * PV_PI));
+    b->raster.work += 3 * (last - first);
+    pv_vec before = {0};
+    for (double i = first; i <= last && b->raster.work < PV_LABEL_WORK; i++) {
+        double angle = 2 * PV_PI * i / n;
         pv_vec at = pv_add(solid->centre, pv_v(radius * cos(angle), radius * sin(angle)));
-        if (pv_solid_covers(solid, at))
+        if (i > first && pv_solid_covers(solid, at))
             mark_edge(b, before, at);
         before = at;
     }
@@ -217,6 +245,7 @@ static void block(brush *b, const pv_shown *shown)
     for (size_t i = 0; i < shown->n_clutter && b->raster.work < PV_LABEL_WORK; i++) {
         bool tooth = i >= shown->tooth && i < end;
         b->edged = i < shown->n_lettered ? PV_LABEL_LETTERED : tooth ? PV_LABEL_BY_TOOTH : 0;
+        b->keeps = i < shown->n_lettered ? PV_LABEL_EDGED : 0;
         /* Whoever asks stays as far off what is blocked, and what lies there ends at its margin. */
         double clear = i < shown->n_printed ? PV_CLUTTER_CLEAR : -PV_CLUTTER_CLEAR;
         paint_box(b, pv_box_grow(shown->clutter[i], clear));
@@ -248,8 +277,10 @@ bool pv_labels_make(pv_labels *labels, const pv_shown *shown)
     b.raster.window = pv_box_all();
     block(&b, shown);
     labels->overrun = b.raster.work >= PV_LABEL_WORK;
-    if (labels->overrun)
-        memset(labels->at, 0xFF, n * sizeof *labels->at); /* PV_LABEL_BLOCKED */
+    for (size_t i = 0; labels->overrun && i < n; i++) {
+        labels->at[i] = PV_LABEL_BLOCKED;
+        labels->edged[i] = 0;
+    }
     pv_points_drop(&b.raster);
     if (!good)
         pv_labels_clear(labels);

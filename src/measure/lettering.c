@@ -8,8 +8,9 @@
 /* A square of so much of a capital's height is wider than any stroke or joint of a letter (assumed:
  * bold faces' stems are 0.2 of it), */
 #define STROKE_MOST 0.4
-#define SIDE_LEAST  3.0  /* mm, and not smaller than that */
-#define LIKE_LETTER 0.5  /* of the way from the ground to the letter's colour */
+#define SIDE_LEAST  3.0 /* mm, and not smaller than that */
+#define LIKE_LETTER 0.5 /* of the way from the ground to the letter's colour */
+#define FAR         UINT16_MAX
 #define APART       0.15 /* two colours nearer than that don't tell a letter from its ground */
 
 bool pv_letterings_find(pv_letterings *list, const pv_shown *shown)
@@ -19,14 +20,14 @@ bool pv_letterings_find(pv_letterings *list, const pv_shown *shown)
         const pv_lettering *one = &shown->art->letterings[i];
         if (!pv_box_meets(pv_text_reach(one), shown->window))
             continue;
-        if (!PV_GROW(list->items, list->n, list->cap)) /* NOLINT: a list of pointers */
+        if (!PV_GROW(list->items, list->n, list->cap))
             return false;
-        list->items[list->n++] = one;
+        list->items[list->n++] = (pv_lettering_here){one, pv_lettering_box(one)};
     }
     size_t corners = 0;
     for (size_t i = 0; i < list->n; i++)
-        corners += pv_lettering_corners(list->items[i]);
-    if (list->n > PV_LETTERINGS_MAX || corners > PV_LETTER_WORK_MAX)
+        corners += pv_lettering_corners(list->items[i].of);
+    if (list->n > PV_LETTERINGS_MAX || corners > PV_LETTER_CORNERS_MAX)
         list->n = 0;
     return true;
 }
@@ -47,12 +48,13 @@ void pv_letterings_widen(const pv_letterings *list, const pv_surface *s, size_t 
     for (int k = 0; k < 9; k++) {
         int column = k % 3 - 1, row = k / 3 - 1;
         pv_vec p = pv_add(at, pv_v(reach * column, reach * row));
-        pv_range_add(range, &s->paint[pv_scene_at(mat, p).colour]);
+        pv_spot spot = pv_scene_at(mat, p);
+        pv_range_add(range, &s->paint[spot.off ? s->view->art->n_colours : spot.colour]);
     }
     bool bare = s->lettered[index] == PV_LETTERED_BARE;
     for (size_t i = 0; !bare && i < list->n; i++)
-        if (pv_box_holds(pv_box_grow(pv_lettering_box(list->items[i]), reach), at))
-            pv_range_add(range, &s->paint[list->items[i]->colour]);
+        if (pv_box_holds(pv_box_grow(list->items[i].box, reach), at))
+            pv_range_add(range, &s->paint[list->items[i].of->colour]);
 }
 
 /* ---- what is too wide for a letter ---- */
@@ -63,24 +65,8 @@ typedef struct patch {
     uint16_t *deep; /* squares to the nearest one that isn't like the letter, as a king walks */
 } patch;
 
-static patch patch_of(const pv_surface *s, pv_box box)
-{
-    pv_vec first = pv_surface_place(s, 0);
-    patch p = {.nx = 0};
-    double lo_x = fmax(ceil((box.lo.x - first.x) / s->pitch), 0);
-    double lo_y = fmax(ceil((box.lo.y - first.y) / s->pitch), 0);
-    double hi_x = fmin(floor((box.hi.x - first.x) / s->pitch), (double)s->nx - 1);
-    double hi_y = fmin(floor((box.hi.y - first.y) / s->pitch), (double)s->ny - 1);
-    if (!(hi_x >= lo_x && hi_y >= lo_y))
-        return p;
-    p.x0 = (size_t)lo_x;
-    p.y0 = (size_t)lo_y;
-    p.nx = (size_t)(hi_x - lo_x) + 1;
-    p.ny = (size_t)(hi_y - lo_y) + 1;
-    return p;
-}
-
-/* What lies beneath the letter at a square; false where that is too like the letter. */
+/* Whether a square looks like the letter rather than what lies beneath it; false where these two
+ * are too alike. */
 static bool is_like_letter(const pv_surface *s, size_t k, const pv_paint *letter)
 {
     if (!s->lettered[k] || s->label[k] == PV_LABEL_BLOCKED)
@@ -103,30 +89,36 @@ static void fill_depths(const pv_surface *s, patch *p, const pv_paint *letter)
     for (size_t y = 0; y < p->ny; y++)
         for (size_t x = 0; x < p->nx; x++) {
             size_t k = (p->y0 + y) * s->nx + p->x0 + x;
-            p->deep[y * p->nx + x] = is_like_letter(s, k, letter) ? UINT16_MAX : 0;
+            p->deep[y * p->nx + x] = is_like_letter(s, k, letter) ? FAR : 0;
         }
 }
 
-static uint16_t depth_at(const patch *p, long x, long y)
+static uint16_t depth_at(const patch *p, long x, long y, uint16_t outside)
 {
     bool inside = x >= 0 && y >= 0 && x < (long)p->nx && y < (long)p->ny;
-    return inside ? p->deep[(size_t)y * p->nx + (size_t)x] : 0;
+    return inside ? p->deep[(size_t)y * p->nx + (size_t)x] : outside;
 }
 
-/* Each pass looks at the neighbours that it has been at. */
-static void walk_depths(patch *p, long way)
+/* A pass looks at the neighbours that it has been at. */
+static void walk_one_way(patch *p, long way, uint16_t outside)
 {
     for (size_t i = 0; p->nx > 0 && i < p->nx * p->ny; i++) {
         size_t k = way > 0 ? i : p->nx * p->ny - 1 - i;
         long x = (long)(k % p->nx), y = (long)(k / p->nx);
-        uint16_t least = depth_at(p, x - way, y);
+        uint16_t least = depth_at(p, x - way, y, outside);
         for (long d = -1; d <= 1; d++) {
-            uint16_t above = depth_at(p, x + d, y - way);
+            uint16_t above = depth_at(p, x + d, y - way, outside);
             least = above < least ? above : least;
         }
         if (p->deep[k] > least)
-            p->deep[k] = (uint16_t)(least + (least < UINT16_MAX));
+            p->deep[k] = (uint16_t)(least + (least < FAR));
     }
+}
+
+static void walk_depths(patch *p, uint16_t outside)
+{
+    walk_one_way(p, 1, outside);
+    walk_one_way(p, -1, outside);
 }
 
 static void set_off(pv_surface *s, size_t k)
@@ -142,18 +134,15 @@ static void set_off(pv_surface *s, size_t k)
     s->size[k] = (float)sqrt(square);
 }
 
-/* All that lies within a full square. */
-static void mark_full(pv_surface *s, const patch *p, size_t half)
+/* All that lies within a full square: as near to the middle of one. */
+static void mark_full(pv_surface *s, patch *p, size_t half)
 {
-    for (size_t k = 0; p->nx > 0 && k < p->nx * p->ny; k++) {
+    for (size_t k = 0; k < p->nx * p->ny; k++)
+        p->deep[k] = p->deep[k] > half ? 0 : FAR;
+    walk_depths(p, FAR);
+    for (size_t k = 0; p->nx > 0 && k < p->nx * p->ny; k++)
         if (p->deep[k] <= half)
-            continue;
-        size_t x = k % p->nx, y = k / p->nx;
-        size_t x0 = x > half ? x - half : 0, y0 = y > half ? y - half : 0;
-        for (size_t v = y0; v <= y + half && v < p->ny; v++)
-            for (size_t u = x0; u <= x + half && u < p->nx; u++)
-                set_off(s, (p->y0 + v) * s->nx + p->x0 + u);
-    }
+            set_off(s, (p->y0 + k / p->nx) * s->nx + p->x0 + k % p->nx);
 }
 
 /* ---- what is of another hue ---- */
@@ -229,8 +218,8 @@ static bool one_colour(const pv_letterings *list, const pv_lettering *one)
 {
     pv_box box = pv_box_grow(pv_text_reach(one), 2 * PV_CLUTTER_CLEAR);
     for (size_t i = 0; i < list->n; i++)
-        if (list->items[i]->colour != one->colour &&
-            pv_box_meets(pv_text_reach(list->items[i]), box))
+        if (list->items[i].of->colour != one->colour &&
+            pv_box_meets(pv_text_reach(list->items[i].of), box))
             return false;
     return true;
 }
@@ -238,17 +227,17 @@ static bool one_colour(const pv_letterings *list, const pv_lettering *one)
 bool pv_letterings_fill(const pv_letterings *list, pv_surface *s)
 {
     for (size_t i = 0; i < list->n; i++) {
-        const pv_lettering *one = list->items[i];
-        patch p = patch_of(s, pv_text_reach(one));
-        if (p.nx == 0)
+        const pv_lettering *one = list->items[i].of;
+        pv_squares w = pv_surface_squares(s, pv_text_reach(one));
+        patch p = {.x0 = w.x0, .y0 = w.y0, .nx = w.x1 - w.x0, .ny = w.y1 - w.y0};
+        if (p.nx == 0 || p.ny == 0)
             continue;
         p.deep = PV_NEW_ARRAY(p.nx * p.ny, uint16_t);
         if (p.deep == NULL)
             return false;
         double side = fmax(STROKE_MOST * one->height, SIDE_LEAST);
         fill_depths(s, &p, &s->paint[one->colour]);
-        walk_depths(&p, 1);
-        walk_depths(&p, -1);
+        walk_depths(&p, 0);
         mark_full(s, &p, (size_t)ceil(side / s->pitch / 2));
         if (s->view->plane->channels == 3 && one_colour(list, one))
             mark_hues(s, &p, &s->paint[one->colour]);

@@ -5,15 +5,21 @@
 
 #include "measure/surface.h"
 
-/* The art's letterings that come into the window, with their boxes. */
+/* A lettering of the art that comes into the window, and its box on the mat. */
+typedef struct pv_lettering_here {
+    const pv_lettering *of;
+    pv_box box;
+} pv_lettering_here;
+
 typedef struct pv_letterings {
-    const pv_lettering **items;
+    pv_lettering_here *items;
     size_t n, cap;
 } pv_letterings;
 
-/* More than this many on a sheet stay unlooked at, and so do more corners of their outlines. */
-#define PV_LETTERINGS_MAX  64
-#define PV_LETTER_WORK_MAX 200000u
+/* Where a sheet has more texts than this, or more corners of their outlines, nothing is asked
+ * within their boxes: a bound on work, far beyond what a sheet of a course for people has. */
+#define PV_LETTERINGS_MAX     64
+#define PV_LETTER_CORNERS_MAX 200000u
 
 /* Tells lettered squares apart by the letters' outlines: what is nothing but a letter has the
  * letter's colour as its label from then on, and counts as plain. Letters that were printed in

@@ -90,21 +90,19 @@ static bool paint(cells *c, const pv_lettering *l)
 
 /* ---- squares ---- */
 
-/* The one lettering that prints about a place; NULL where there is none. *known: its letters are.
- */
-static const pv_lettering *letter_at(const pv_letterings *list, pv_vec at, double reach,
-                                     bool *known)
+/* Whether the letters about a place are known: each has its outlines, and all are of one colour. */
+static bool letters_known(const pv_letterings *list, pv_vec at, double reach)
 {
     const pv_lettering *found = NULL;
-    *known = true;
     for (size_t i = 0; i < list->n; i++) {
-        const pv_lettering *l = list->items[i];
-        if (!pv_box_holds(pv_box_grow(pv_lettering_box(l), reach), at))
+        const pv_lettering *l = list->items[i].of;
+        if (!pv_box_holds(pv_box_grow(list->items[i].box, reach), at))
             continue;
-        *known = *known && l->n_rings > 0 && (found == NULL || found->colour == l->colour);
+        if (l->n_rings == 0 || (found != NULL && found->colour != l->colour))
+            return false;
         found = l;
     }
-    return found;
+    return true;
 }
 
 /* Of the cells within a square's reach: how many are a letter's, and how many there are. */
@@ -126,11 +124,9 @@ static void tell_apart(const cells *c, const pv_letterings *list)
     for (size_t k = 0; k < s->nx * s->ny; k++) {
         if (!s->lettered[k] || s->label[k] == PV_LABEL_BLOCKED)
             continue;
-        bool known;
-        size_t all;
-        letter_at(list, pv_surface_place(s, k), PV_LETTER_REACH * s->pitch, &known);
-        size_t ink = ink_about(c, k, &all);
-        if (known && (ink == 0 || ink == all))
+        size_t all, ink = ink_about(c, k, &all);
+        if ((ink == 0 || ink == all) &&
+            letters_known(list, pv_surface_place(s, k), PV_LETTER_REACH * s->pitch))
             s->lettered[k] = ink == 0 ? PV_LETTERED_BARE : PV_LETTERED_INK;
     }
 }
@@ -152,43 +148,62 @@ static bool inked(const pv_surface *s, size_t k, size_t colour)
     return sum > INKED * square;
 }
 
-/* Letters that are missing where they should be, and stand beside. */
-static bool misfits(const pv_surface *s, const pv_lettering *l)
+/* Calls `visit` with each lettered square of a lettering's box; a square's middle may be `far` from
+ * it. */
+typedef void visit_square(void *context, pv_surface *s, const pv_lettering *l, size_t k);
+
+static void each_square(pv_surface *s, const pv_lettering_here *here, double far,
+                        visit_square *visit, void *context)
 {
-    pv_box box = pv_lettering_box(l);
-    size_t letter = 0, bare = 0, beside = 0;
-    for (size_t k = 0; k < s->nx * s->ny; k++) {
-        if (s->label[k] == PV_LABEL_BLOCKED || !pv_box_holds(box, pv_surface_place(s, k)))
-            continue;
-        if (s->lettered[k] <= PV_LETTERED_MAYBE)
-            continue;
-        bool shows = inked(s, k, l->colour);
-        letter += s->lettered[k] == PV_LETTERED_INK;
-        bare += s->lettered[k] == PV_LETTERED_INK && !shows;
-        beside += s->lettered[k] == PV_LETTERED_BARE && shows;
-    }
-    double few = MISFIT * (double)letter;
-    return (double)bare > few && (double)beside > few;
+    pv_squares w = pv_surface_squares(s, pv_box_grow(here->box, far));
+    for (size_t y = w.y0; y < w.y1; y++)
+        for (size_t x = w.x0; x < w.x1; x++) {
+            size_t k = y * s->nx + x;
+            if (s->lettered[k] != 0 && s->label[k] != PV_LABEL_BLOCKED)
+                visit(context, s, here->of, k);
+        }
 }
 
-/* Where they fit, nothing but a letter has the letter's colour, and it stands alone. */
-static void settle(pv_surface *s, const pv_letterings *list)
+typedef struct tally {
+    size_t letter, bare, beside;
+} tally;
+
+static void count_square(void *context, pv_surface *s, const pv_lettering *l, size_t k)
 {
-    for (size_t i = 0; i < list->n; i++) {
-        const pv_lettering *l = list->items[i];
-        bool fits = !misfits(s, l);
-        pv_box box = pv_box_grow(pv_lettering_box(l), PV_LETTER_REACH * s->pitch);
-        for (size_t k = 0; k < s->nx * s->ny; k++) {
-            if (s->lettered[k] == 0 || !pv_box_holds(box, pv_surface_place(s, k)))
-                continue;
-            if (!fits) {
-                s->lettered[k] = PV_LETTERED_MAYBE;
-            } else if (s->lettered[k] == PV_LETTERED_INK && s->label[k] != PV_LABEL_BLOCKED) {
-                s->label[k] = (uint32_t)l->colour;
-                s->plain[k] = 1;
-            }
-        }
+    tally *t = context;
+    if (s->lettered[k] == PV_LETTERED_MAYBE)
+        return;
+    bool shows = inked(s, k, l->colour), ink = s->lettered[k] == PV_LETTERED_INK;
+    t->letter += ink;
+    t->bare += ink && !shows;
+    t->beside += !ink && shows;
+}
+
+static void doubt_square(void *context, pv_surface *s, const pv_lettering *l, size_t k)
+{
+    (void)context;
+    (void)l;
+    s->lettered[k] = PV_LETTERED_MAYBE;
+}
+
+/* Nothing but a letter has the letter's colour, and it stands alone. */
+static void settle_square(void *context, pv_surface *s, const pv_lettering *l, size_t k)
+{
+    (void)context;
+    if (s->lettered[k] == PV_LETTERED_INK) {
+        s->label[k] = (uint32_t)l->colour;
+        s->plain[k] = 1;
     }
+}
+
+/* Letters that are missing where they should be, and stand beside, are others. */
+static void settle(pv_surface *s, const pv_lettering_here *here)
+{
+    tally t = {0};
+    each_square(s, here, 0, count_square, &t);
+    double few = MISFIT * (double)t.letter;
+    bool fits = (double)t.bare <= few || (double)t.beside <= few;
+    each_square(s, here, PV_LETTER_REACH * s->pitch, fits ? settle_square : doubt_square, NULL);
 }
 
 bool pv_letterings_place(const pv_letterings *list, pv_surface *s)
@@ -201,10 +216,11 @@ bool pv_letterings_place(const pv_letterings *list, pv_surface *s)
     c.ink = PV_NEW_ARRAY(c.nx * c.ny, uint8_t);
     bool good = c.ink != NULL;
     for (size_t i = 0; good && i < list->n; i++)
-        good = paint(&c, list->items[i]);
+        good = paint(&c, list->items[i].of);
     if (good && list->n > 0) {
         tell_apart(&c, list);
-        settle(s, list);
+        for (size_t i = 0; i < list->n; i++)
+            settle(s, &list->items[i]);
     }
     free(c.ink);
     return good;

@@ -41,7 +41,7 @@
 typedef struct joiner {
     const pv_surface *s;
     pv_measures *out;
-    uint32_t *mark; /* of each square: 0 none, 1 off but not joined yet, else a mark's */
+    uint32_t *mark; /* of each square: 0 none, 1 off, 2 off and no grain, else a mark's */
     size_t *list;   /* squares, those of one mark after another */
     float *spot;    /* by how much a sensor's spot about each square is off */
     double *work;
@@ -142,7 +142,7 @@ typedef struct shape {
     size_t steps, sharp;    /* places on its edge where no other edge is; the sharp ones */
     bool border;            /* it reaches the cell's edge, or what is not looked at */
     double spot;
-    size_t heaviest; /* a square of the label that most of the core has */
+    size_t heaviest; /* a square of the label that most of its squares have */
     pv_reach reach;  /* of the core: mm */
 } shape;
 

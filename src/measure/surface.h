@@ -81,6 +81,14 @@ static inline size_t pv_surface_paints(const pv_surface *s)
     return s->view->art->n_colours + 2;
 }
 
+/* Squares [x0, x1) by [y0, y1). */
+typedef struct pv_squares {
+    size_t x0, x1, y0, y1;
+} pv_squares;
+
+/* Those with their middles in a box, mat frame. */
+pv_squares pv_surface_squares(const pv_surface *surface, pv_box box);
+
 /* Appends the marks, the largest first. False where memory ran out. */
 bool pv_surface_marks(const pv_surface *surface, pv_measures *out);
 

@@ -8,7 +8,10 @@
 
 /* mm: of points within reach, and of the centres of arcs that go through them */
 #define PV_PLAN_COORDINATE_MAX (PV_COURSE_REACH + 2 * PV_COURSE_SIDE_MAX)
-#define PV_PLAN_JOIN           1e-6 /* mm: pieces that follow each other meet this closely */
+/* mm: of a text's box and letters, from where it stands. No character is as wide as twenty capitals
+ * are high (assumed). */
+#define PV_PLAN_TEXT_REACH (20 * PV_COURSE_LETTER_MAX * PV_COURSE_TEXT_MAX)
+#define PV_PLAN_JOIN       1e-6 /* mm: pieces that follow each other meet this closely */
 
 typedef struct pv_plan_reader {
     pv_json *json;

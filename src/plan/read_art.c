@@ -239,14 +239,13 @@ static void read_lines(pv_plan_reader *r, const pv_json_node *list)
     check_ids(r, list);
 }
 
-static void read_ring(pv_plan_reader *r, const pv_json_node *list, pv_ring *ring)
+static void read_ring(pv_plan_reader *r, const pv_json_node *list, double most, pv_ring *ring)
 {
     size_t n = pv_json_length(r->json, list);
     if ((n < 6 || n % 2 != 0) && pv_read_good(r))
         pv_json_complain(r->json, list, "needs three corners or more, two numbers each");
     ring->points = pv_read_good(r) ? pv_read_array(r, n / 2, sizeof *ring->points) : NULL;
     ring->n = ring->points != NULL ? n / 2 : 0;
-    const double most = PV_PLAN_COORDINATE_MAX;
     for (size_t i = 0; i < ring->n && pv_read_good(r); i++) {
         const pv_json_node *x = pv_json_item(r->json, list, 2 * i);
         const pv_json_node *y = pv_json_item(r->json, list, 2 * i + 1);
@@ -255,13 +254,13 @@ static void read_ring(pv_plan_reader *r, const pv_json_node *list, pv_ring *ring
     }
 }
 
-static pv_ring *read_rings(pv_plan_reader *r, const pv_json_node *list, size_t *n)
+static pv_ring *read_rings(pv_plan_reader *r, const pv_json_node *list, double most, size_t *n)
 {
     size_t length = pv_json_length(r->json, list);
     pv_ring *rings = pv_read_good(r) ? pv_read_array(r, length, sizeof *rings) : NULL;
     *n = rings != NULL ? length : 0;
     for (size_t k = 0; k < *n && pv_read_good(r); k++)
-        read_ring(r, pv_json_item(r->json, list, k), &rings[k]);
+        read_ring(r, pv_json_item(r->json, list, k), most, &rings[k]);
     return rings;
 }
 
@@ -275,7 +274,8 @@ static void read_areas(pv_plan_reader *r, const pv_json_node *list, pv_area **ar
         pv_area *area = &(*areas)[i];
         area->id = pv_read_string(r, pv_json_member(r->json, item, "id"), false);
         area->colour = read_colour(r, item);
-        area->rings = read_rings(r, pv_json_member(r->json, item, "rings"), &area->n_rings);
+        area->rings = read_rings(r, pv_json_member(r->json, item, "rings"), PV_PLAN_COORDINATE_MAX,
+                                 &area->n_rings);
     }
 }
 
@@ -283,7 +283,7 @@ static void read_areas(pv_plan_reader *r, const pv_json_node *list, pv_area **ar
 static void read_frame(pv_plan_reader *r, const pv_json_node *node, pv_lettering *l)
 {
     double v[4];
-    const double most = PV_COURSE_REACH;
+    const double most = PV_PLAN_TEXT_REACH;
     pv_read_numbers(r, node, v, 4, -most, most);
     if (pv_read_good(r) && !(v[0] <= v[2] && v[1] <= v[3]))
         pv_json_complain(r->json, node, "must be left, bottom, right, top");
@@ -298,16 +298,19 @@ static void read_lettering(pv_plan_reader *r, const pv_json_node *list)
     for (size_t i = 0; i < art->n_letterings && pv_read_good(r); i++) {
         const pv_json_node *item = pv_json_item(r->json, list, i);
         pv_lettering *l = &art->letterings[i];
-        l->text = pv_read_string(r, pv_json_member(r->json, item, "text"), true);
+        const pv_json_node *text = pv_json_member(r->json, item, "text");
+        l->text = pv_read_string(r, text, true);
+        if (pv_read_good(r) && strlen(l->text) > 4 * PV_COURSE_TEXT_MAX) /* bytes of UTF-8 */
+            pv_json_complain(r->json, text, "has more than %u characters", PV_COURSE_TEXT_MAX);
         l->at = pv_read_vec(r, pv_json_member(r->json, item, "at"));
-        l->height = pv_read_number(r, item, "height", 1e-3, PV_COURSE_SIDE_MAX);
+        l->height = pv_read_number(r, item, "height", 1e-3, PV_COURSE_LETTER_MAX);
         l->angle = pv_read_number(r, item, "angle", -PV_COURSE_ANGLE_MAX, PV_COURSE_ANGLE_MAX);
         l->anchor = (pv_anchor)pv_read_word(r, pv_json_member(r->json, item, "anchor"),
                                             pv_plan_anchor_names);
         l->colour = read_colour(r, item);
         read_frame(r, pv_json_member(r->json, item, "box"), l);
         const pv_json_node *rings = pv_json_member(r->json, item, "rings");
-        l->rings = read_rings(r, rings, &l->n_rings);
+        l->rings = read_rings(r, rings, PV_PLAN_TEXT_REACH, &l->n_rings);
         l->cap_rings = l->n_rings;
         if (pv_read_good(r) && pv_lettering_corners(l) > PV_OUTLINE_MAX)
             pv_json_complain(r->json, rings, "have more than %u corners", PV_OUTLINE_MAX);

@@ -78,8 +78,9 @@ static void tidy(pv_lettering *l)
     size_t n = 0;
     for (size_t i = 0; i < l->n_rings; i++) {
         pv_ring *ring = &l->rings[i];
-        const pv_vec *last = &ring->points[ring->n - 1];
-        ring->n -= ring->n > 1 && last->x == ring->points[0].x && last->y == ring->points[0].y;
+        while (ring->n > 1 && ring->points[ring->n - 1].x == ring->points[0].x &&
+               ring->points[ring->n - 1].y == ring->points[0].y)
+            ring->n--;
         if (ring->n < 3)
             free(l->rings[i].points);
         else

@@ -256,8 +256,15 @@ START_TEST(limits_of_a_course_are_within_those_of_a_plan)
         "line from (100, 100)mm heading 0deg, ahead 100mm, right 180deg radius 30.0002mm,\n"
         "    ahead 100mm, right 180deg radius 30mm, close\n"
         "arc centre (200, 200)mm radius 50mm from 1000rad sweep -90deg\n"
-        "text \"A\" at (20, 250)mm height 10mm angle -1000rad\n";
-    pv_course *course = pv_course_parse(text, sizeof text - 1, NULL, test_type(), NULL);
+        "text \"A\" at (20, 250)mm height 10mm angle -1000rad\n"
+        "text \"";
+    pv_text words = PV_TEXT_INIT;
+    pv_text_add(&words, "%s", text);
+    for (unsigned i = 0; i < PV_COURSE_TEXT_MAX; i++)
+        pv_text_add(&words, "W");
+    pv_text_add(&words, "\" at (390, 290)mm height 5m\n");
+    pv_course *course = pv_course_parse(words.chars, strlen(words.chars), NULL, test_type(), NULL);
+    pv_text_drop(&words);
     ck_assert_ptr_nonnull(course);
     pv_layout_options options = pv_layout_defaults();
     pv_plan *plan = pv_plan_make(course, &options, NULL);
