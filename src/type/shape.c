@@ -162,14 +162,16 @@ static void find_runs(line *l)
 
 /* ---- glyphs ---- */
 
-/* Where the cluster of glyph k ends, as a letter: at the next higher cluster of the run. */
+/* Where the cluster that begins with glyph k ends, as a letter: at the next higher cluster of the
+ * run. Clusters are in order, from right to left the highest first. */
 static size_t cluster_end(const run *r, const hb_glyph_info_t *info, unsigned n, unsigned k)
 {
-    size_t end = r->end;
-    for (unsigned i = 0; i < n; i++)
-        if (info[i].cluster > info[k].cluster && info[i].cluster < end)
-            end = info[i].cluster;
-    return end;
+    if (r->level % 2 != 0)
+        return k > 0 ? info[k - 1].cluster : r->end;
+    unsigned next = k + 1;
+    while (next < n && info[next].cluster == info[k].cluster)
+        next++;
+    return next < n ? info[next].cluster : r->end;
 }
 
 static void add_ink(pv_setting *out, const pv_face *face, pv_glyph *glyph)

@@ -86,6 +86,39 @@ START_TEST(directions_are_mixed)
 }
 END_TEST
 
+/* Each byte of a text belongs to one glyph, or to one cluster of several, whatever is mixed: what
+ * runs from right to left, marks that stack, and characters that no face has. */
+START_TEST(glyphs_share_the_text_out)
+{
+    static const char *const parts[] = {"a",
+                                        "e\xCC\x81\xCC\xA3",
+                                        "\xD7\x90",
+                                        "\xD7\xA9\xD6\xBC\xD7\x81",
+                                        "12",
+                                        " ",
+                                        "\xE2\x80\x8D",
+                                        "\xCD\xB8",
+                                        "\xCC\x81",
+                                        "\xD7\x91",
+                                        "\xD7\x9C\xD6\xB9"};
+    dice d = {7};
+    for (int i = 0; i < 2000; i++) {
+        char text[400] = "";
+        unsigned char taken[400] = {0};
+        for (size_t k = 0, n = 1 + pick(&d, 40); k < n; k++)
+            strcat(text, parts[pick(&d, sizeof parts / sizeof *parts)]);
+        pv_setting s;
+        ck_assert(pv_type_set(type, text, false, &s));
+        for (size_t k = 0; k < s.n; k++)
+            for (size_t at = s.glyphs[k].from; at < s.glyphs[k].to; at++)
+                taken[at]++;
+        for (size_t at = 0; at < sizeof taken; at++)
+            ck_assert_msg(taken[at] == (at < strlen(text)), "byte %zu of \"%s\"", at, text);
+        pv_setting_drop(&s);
+    }
+}
+END_TEST
+
 START_TEST(what_no_face_has_is_known)
 {
     ck_assert(!pv_type_cover(type, 0x378)); /* not assigned by Unicode */
@@ -289,6 +322,7 @@ int main(void)
     tcase_add_test(tcase, widths_are_those_of_helvetica);
     tcase_add_test(tcase, glyphs_stand_one_behind_the_other);
     tcase_add_test(tcase, directions_are_mixed);
+    tcase_add_test(tcase, glyphs_share_the_text_out);
     tcase_add_test(tcase, what_no_face_has_is_known);
     tcase_add_test(tcase, lettering_is_framed);
     tcase_add_test(tcase, letters_have_outlines);
