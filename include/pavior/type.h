@@ -21,7 +21,9 @@ typedef struct pv_type pv_type;
 PV_API pv_type *pv_type_open(const char *name, pv_diags *diags);
 PV_API void pv_type_free(pv_type *type); /* NULL is fine */
 
-/* How many families are in use so far, and their names; the typeface itself is number 0. */
+/* How many families are in use so far, at most PV_TYPE_FAMILIES_MAX, and their names; the typeface
+ * itself is number 0. */
+#define PV_TYPE_FAMILIES_MAX 24u
 PV_API size_t pv_type_families(const pv_type *type);
 PV_API const char *pv_type_family(const pv_type *type, size_t index);
 

@@ -34,9 +34,22 @@ static bool not_in_typeface(pv_parser *p, const pv_token *token, size_t offset, 
                         hint, message);
 }
 
-static bool can_be_set(pv_parser *p, const char *one, uint32_t code)
+/* False, and said, where a character can't be set. */
+static bool can_be_set(pv_parser *p, const pv_token *token, size_t offset, const char *one,
+                       uint32_t code)
 {
-    return *one != '\t' && pv_prints(code) && pv_type_cover(p->type, code);
+    bool shows = *one != '\t' && pv_prints(code);
+    switch (shows ? pv_type_cover(p->type, code) : PV_COVER_NONE) {
+    case PV_COVERED:
+        return true;
+    case PV_COVER_FULL:
+        return pv_past_limit(p, p->next, "all texts together take at most %u typefaces",
+                             PV_TYPE_FAMILIES_MAX);
+    case PV_COVER_NO_MEMORY:
+        return pv_no_memory(p);
+    default:
+        return not_in_typeface(p, token, offset, one, code);
+    }
 }
 
 static bool fits(pv_parser *p, size_t n)
@@ -57,8 +70,8 @@ static bool add_chars(pv_parser *p, const pv_token *token, pv_text *out, size_t 
         uint32_t code = 0;
         memcpy(one, s + i, step);
         pv_utf8_decode(one, step, &code);
-        if (!can_be_set(p, one, code))
-            return not_in_typeface(p, token, i, one, code);
+        if (!can_be_set(p, token, i, one, code))
+            return false;
         pv_text_bytes(out, one, step);
         i += step;
         ++*n;

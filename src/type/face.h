@@ -18,10 +18,9 @@ typedef struct pv_family {
     unsigned face[2]; /* regular, bold */
 } pv_family;
 
-/* Limits on what one output embeds and remembers, ours. */
-#define PV_FAMILIES_MAX 24
-#define PV_MEMOS        512
-#define PV_MEMO_TEXT    48
+/* Limits on what is remembered, ours. */
+#define PV_MEMOS     512
+#define PV_MEMO_TEXT 48
 
 /* A width that was asked for before: labels are tried in many places. */
 typedef struct pv_memo {
@@ -31,9 +30,9 @@ typedef struct pv_memo {
 } pv_memo;
 
 struct pv_type {
-    pv_face face[2 * PV_FAMILIES_MAX];
+    pv_face face[2 * PV_TYPE_FAMILIES_MAX];
     unsigned n_faces;
-    pv_family family[PV_FAMILIES_MAX];
+    pv_family family[PV_TYPE_FAMILIES_MAX];
     unsigned n_families;
     double cap;
     struct pv_finder *finder;

@@ -23,7 +23,7 @@ static const char *complaint(pv_face_state state)
 /* Takes over the face, and the name. False where there is no room or memory. */
 static bool add_family(pv_type *type, char *name, pv_face *regular, pv_face *bold)
 {
-    if (name == NULL || type->n_families == PV_FAMILIES_MAX) {
+    if (name == NULL || type->n_families == PV_TYPE_FAMILIES_MAX) {
         free(name);
         pv_face_close(regular);
         if (bold != NULL)
@@ -216,20 +216,27 @@ bool pv_type_has(const pv_type *type, uint32_t code)
     return false;
 }
 
-bool pv_type_cover(pv_type *type, uint32_t code)
+pv_cover pv_type_cover(pv_type *type, uint32_t code)
 {
     if (pv_type_has(type, code))
-        return true;
-    bool good = false;
-    for (unsigned skip = 0; skip < TRIES && !good && finder_ready(type) == PV_FACE_GOOD; skip++) {
+        return PV_COVERED;
+    if (type->n_families == PV_TYPE_FAMILIES_MAX)
+        return PV_COVER_FULL;
+    pv_face_state state = finder_ready(type);
+    bool more = state == PV_FACE_GOOD;
+    for (unsigned skip = 0; skip < TRIES && more; skip++) {
         pv_face_found found;
         pv_face_wish wish = {.code = code, .skip = skip};
-        if (!pv_finder_find(type->finder, &wish, &found))
-            return false;
-        good = type->n_families < PV_FAMILIES_MAX && add_found(type, &found, code) == PV_FACE_GOOD;
+        more = pv_finder_find(type->finder, &wish, &found);
+        state = more              ? add_found(type, &found, code)
+                : found.no_memory ? PV_FACE_NO_MEMORY
+                                  : PV_FACE_UNREADABLE;
+        more = more && state != PV_FACE_GOOD && state != PV_FACE_NO_MEMORY;
         pv_face_found_drop(&found);
     }
     /* Widths that were asked for before were those of the box for a missing character. */
     memset(type->memo, 0, sizeof type->memo);
-    return good;
+    return state == PV_FACE_GOOD        ? PV_COVERED
+           : state == PV_FACE_NO_MEMORY ? PV_COVER_NO_MEMORY
+                                        : PV_COVER_NONE;
 }

@@ -59,9 +59,15 @@ double pv_type_ems(pv_type *type, const char *utf8, bool bold);
 /* Height of a capital. */
 double pv_type_cap(const pv_type *type);
 
-/* Sees to it that a character has a face, looking for one among those that are installed. False
- * where there is none. Characters that show nothing by themselves (joiners) always have one. */
-bool pv_type_cover(pv_type *type, uint32_t code);
+/* Sees to it that a character has a face, looking for one among those that are installed.
+ * Characters that show nothing by themselves (joiners) always have one. */
+typedef enum pv_cover {
+    PV_COVERED,
+    PV_COVER_NONE, /* no face that can be had has it */
+    PV_COVER_FULL, /* it would take one more than PV_TYPE_FAMILIES_MAX */
+    PV_COVER_NO_MEMORY
+} pv_cover;
+pv_cover pv_type_cover(pv_type *type, uint32_t code);
 /* True where a face that is open has it. */
 bool pv_type_has(const pv_type *type, uint32_t code);
 

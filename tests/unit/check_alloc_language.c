@@ -4,6 +4,7 @@
 #include "refuse.h"
 
 #include "course/model.h"
+#include "type/face.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -84,6 +85,28 @@ START_TEST(wrong_course)
 }
 END_TEST
 
+/* That memory ran out is no word about what is installed: of a character that no face has, and of
+ * one that some machines have a face for. */
+START_TEST(faces_for_characters)
+{
+    static const uint32_t codes[] = {0x378, 0x2603};
+    pv_type *own = pv_type_open(NULL, NULL);
+    pv_finder_free(own->finder);
+    own->finder = NULL;
+    for (size_t i = 0; i < sizeof codes / sizeof *codes; i++) {
+        long n = 0;
+        for (bool reached = true; reached; n++) {
+            until = n;
+            pv_cover covered = pv_type_cover(own, codes[i]);
+            reached = until < 0;
+            until = -1;
+            ck_assert_int_eq(covered == PV_COVER_NO_MEMORY, reached);
+        }
+    }
+    pv_type_free(own);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("memory of the language");
@@ -91,6 +114,7 @@ int main(void)
     tcase_set_timeout(memory, 60);
     tcase_add_test(memory, sound_course);
     tcase_add_test(memory, wrong_course);
+    tcase_add_test(memory, faces_for_characters);
     suite_add_tcase(suite, memory);
     return run_suite(suite);
 }

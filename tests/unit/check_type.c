@@ -2,7 +2,9 @@
 
 #include "base/words.h"
 #include "scene/art.h"
-#include "type/type.h"
+#include "type/face.h"
+
+#include <pavior/course.h>
 
 #include <hpdf.h>
 
@@ -69,7 +71,8 @@ END_TEST
 START_TEST(directions_are_mixed)
 {
     pv_setting s;
-    ck_assert(pv_type_cover(type, 0x5D0) && pv_type_cover(type, 0x5D1));
+    ck_assert_int_eq(pv_type_cover(type, 0x5D0), PV_COVERED);
+    ck_assert_int_eq(pv_type_cover(type, 0x5D1), PV_COVERED);
     ck_assert(pv_type_set(type, "\xD7\x90\xD7\x91 12", false, &s));
     static const size_t from[] = {5, 6, 4, 2, 0};
     ck_assert_uint_eq(s.n, 5);
@@ -121,7 +124,7 @@ END_TEST
 
 START_TEST(what_no_face_has_is_known)
 {
-    ck_assert(!pv_type_cover(type, 0x378)); /* not assigned by Unicode */
+    ck_assert_int_eq(pv_type_cover(type, 0x378), PV_COVER_NONE); /* not assigned by Unicode */
     ck_assert(!pv_type_has(type, 0x378));
     ck_assert(pv_type_has(type, 'A'));
     ck_assert(pv_type_has(type, 0x200D));
@@ -131,6 +134,25 @@ START_TEST(what_no_face_has_is_known)
     ck_assert_uint_eq(s.glyphs[0].id, 0);
     ck_assert(s.width > 0.5);
     pv_setting_drop(&s);
+}
+END_TEST
+
+/* That there are as many families as there may be is no word about what is installed. */
+START_TEST(families_have_a_limit)
+{
+    static const char text[] = "course \"A\" edition \"1\"\nmat 100mm by 100mm ground white\n"
+                               "text \"A\xCD\xB8\" at (1, 1)mm height 9mm\n";
+    pv_type *own = pv_type_open(NULL, NULL);
+    pv_diags *diags = pv_diags_new();
+    own->n_families = PV_TYPE_FAMILIES_MAX;
+    ck_assert_int_eq(pv_type_cover(own, 'A'), PV_COVERED);
+    ck_assert_int_eq(pv_type_cover(own, 0x378), PV_COVER_FULL);
+    ck_assert_ptr_null(pv_course_parse(text, strlen(text), NULL, own, diags));
+    ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_LIMIT);
+    ck_assert_uint_eq(pv_diags_size(diags), 1);
+    assert_says(pv_diags_at(diags, 0)->message, "24 typefaces");
+    pv_diags_free(diags);
+    pv_type_free(own);
 }
 END_TEST
 
@@ -324,6 +346,7 @@ int main(void)
     tcase_add_test(tcase, directions_are_mixed);
     tcase_add_test(tcase, glyphs_share_the_text_out);
     tcase_add_test(tcase, what_no_face_has_is_known);
+    tcase_add_test(tcase, families_have_a_limit);
     tcase_add_test(tcase, lettering_is_framed);
     tcase_add_test(tcase, letters_have_outlines);
     tcase_add_test(tcase, texts_that_print);
