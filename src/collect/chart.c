@@ -43,9 +43,9 @@ static void bars(pv_text *to, const pv_chart *c, const scale *s)
     size_t below = 0, above = 0;
     for (size_t i = 0; i < c->n; i++) {
         double at = (c->values[i] - s->from) / (s->to - s->from) * BARS;
-        below += at < 0;
+        below += !(at >= 0);
         above += at >= BARS;
-        count[at < 0 ? 0 : at >= BARS ? BARS - 1 : (size_t)at]++;
+        count[!(at >= 0) ? 0 : at >= BARS ? BARS - 1 : (size_t)at]++;
     }
     for (int i = 0; i < BARS; i++)
         most = count[i] > most ? count[i] : most;
@@ -71,6 +71,8 @@ static void label(pv_text *to, const char *anchor, double x, double y, const pv_
 void pv_chart_draw(pv_text *to, const pv_chart *c, const char *words)
 {
     scale s = choose(c);
+    if (!(s.to - s.from > 0 && isfinite(s.to - s.from)))
+        return;
     pv_svg_open(to, "c h", (pv_box){pv_v(0, 0), pv_v(WIDTH, HEIGHT)});
     pv_text_add(to, " role=\"img\" aria-label=\"");
     pv_html_text(to, words);

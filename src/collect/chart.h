@@ -17,7 +17,9 @@ typedef struct pv_chart {
 } pv_chart;
 
 /* "<svg ...>...</svg>": a histogram. What is further from the middle than its ends is counted in
- * the last bar, which then has the colour of what fails. `words` is what a screen reader says. */
+ * the last bar, which then has the colour of what fails. Nothing where the values are so large that
+ * they have no scale, as a stranger's results may have them. `words` is what a screen reader says.
+ */
 void pv_chart_draw(pv_text *to, const pv_chart *chart, const char *words);
 
 #endif

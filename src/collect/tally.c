@@ -180,7 +180,8 @@ static bool load_values(pv_tally *t, pv_tally_row *row, pv_sql *q)
     while (good && pv_sql_next(q)) {
         int k = tally_kind(pv_sql_get_text(q, 0));
         double value = pv_sql_get_number(q, 4), U = pv_sql_get_number(q, 5);
-        if (k < 0 || !isfinite(value))
+        double error = value - pv_sql_get_number(q, 3);
+        if (k < 0 || !isfinite(error))
             continue;
         if (k == PV_TALLY_SCALE) {
             int axis = strcmp(pv_sql_get_text(q, 1), "y") == 0;
@@ -192,7 +193,7 @@ static bool load_values(pv_tally *t, pv_tally_row *row, pv_sql *q)
         } else if (k == PV_TALLY_WIDTH && isfinite(row->U_rel)) {
             good = PV_GROW(t->widths, t->n_widths, t->cap_widths);
             if (good)
-                t->widths[t->n_widths++] = value - pv_sql_get_number(q, 3);
+                t->widths[t->n_widths++] = error;
         }
         if (!good)
             pv_fail_memory(q->diags);

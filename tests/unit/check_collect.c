@@ -366,6 +366,41 @@ START_TEST(strangers_are_refused)
 }
 END_TEST
 
+/* Values that no measurement gives, in a file that came from elsewhere: they count for nothing, and
+ * what has no scale has no chart. */
+START_TEST(values_of_strangers)
+{
+    static const char values[] =
+        "UPDATE inspection SET error = NULL, U_rel = 0.001, number = 0, verdict = 'conforms', "
+        "kit = (SELECT kit FROM plan);"
+        "INSERT INTO value SELECT sha256, basis, page, 0, 'scale', 'x', '', 1, "
+        "CASE WHEN sha256 < '8' THEN 1e308 ELSE -1e308 END, 0.1, 0.1, 'conforms' FROM inspection;"
+        "INSERT INTO value SELECT sha256, basis, page, 1, 'width', 'a', '', 10, 10.25, 0.1, 0.3, "
+        "'conforms' FROM inspection;"
+        "INSERT INTO value SELECT sha256, basis, page, 2, 'width', 'b', '', NULL, 10.25, 0.1, "
+        "0.3, 'conforms' FROM inspection;";
+    fixture f;
+    source s = {.reports = 0};
+    pv_collect_result out;
+    open_fixture(&f);
+    pv_free(collected(&f, PICTURES, 2, &s, &out));
+    pv_results *results = pv_results_open(f.name, f.diags);
+    ck_assert(pv_sql_run(results, values, f.diags));
+    pv_tally *tally = pv_tally_make(results, f.diags);
+    char *page = pv_tally_html(tally, f.diags);
+    const char *widths = strstr(page, "Errors of all line widths</b>");
+    const char *scale = strstr(page, "Scale across (x)</b>");
+    ck_assert(widths != NULL && scale != NULL);
+    ck_assert_ptr_nonnull(strstr(widths, "middle 0.250 mm, spread 0.000 mm, 30 values"));
+    ck_assert_ptr_null(strstr(scale, "nan"));
+    ck_assert(strstr(scale, "</figure>") < strstr(scale, "<svg"));
+    pv_free(page);
+    pv_tally_free(tally);
+    pv_results_close(results);
+    close_fixture(&f);
+}
+END_TEST
+
 START_TEST(one_at_a_time)
 {
     fixture f;
@@ -764,6 +799,7 @@ int main(void)
     tcase_add_test(tests, stopped_is_not_complete);
     tcase_add_test(tests, failed_merge_changes_nothing);
     tcase_add_test(tests, strangers_are_refused);
+    tcase_add_test(tests, values_of_strangers);
     tcase_add_test(tests, one_at_a_time);
     tcase_add_test(tests, names_do_no_harm);
     tcase_add_test(tests, names_are_in_latin_letters);
