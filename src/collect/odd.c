@@ -37,7 +37,7 @@ static double uncertainty(const pv_tally_row *row, int which)
     case PV_ODD_SKEW:
         return row->skew_U;
     default:
-        return row->kind[PV_TALLY_WIDTH].U;
+        return row->kind[PV_TALLY_WIDTH].mean_U;
     }
 }
 

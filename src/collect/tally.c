@@ -97,8 +97,8 @@ static bool load_row(pv_tally *t, pv_sql *q)
                           .page = (size_t)pv_sql_get_integer(q, 12),
                           .same_as = t->n_rows - 1};
     for (int k = 0; k < PV_TALLY_KINDS; k++)
-        row->kind[k] =
-            (pv_tally_kind){.verdict = PV_UNDECIDED, .error = NAN, .U = NAN, .mean = NAN};
+        row->kind[k] = (pv_tally_kind){
+            .verdict = PV_UNDECIDED, .error = NAN, .U = NAN, .mean = NAN, .mean_U = NAN};
     row->verdict = verdict_of(pv_sql_get_text(q, 5));
     if (row->sha256 != NULL && row->basis != NULL)
         pv_report_name(row->report, row->sha256, row->basis, row->page);
@@ -153,17 +153,18 @@ static pv_verdict worse(pv_verdict a, pv_verdict b)
 /* One measured value; *largest is the largest share of a tolerance up to now. */
 static bool count_value(pv_tally_kind *to, pv_sql *q, double *largest)
 {
-    double error = pv_sql_get_number(q, 4) - pv_sql_get_number(q, 3);
+    double error = pv_sql_get_number(q, 4) - pv_sql_get_number(q, 3), U = pv_sql_get_number(q, 5);
     double share = fabs(error) / pv_sql_get_number(q, 6);
     pv_verdict verdict = verdict_of(pv_sql_get_text(q, 7));
     to->verdict = to->n == 0 ? verdict : worse(to->verdict, verdict);
     to->mean = to->n == 0 ? error : to->mean + (error - to->mean) / (double)(to->n + 1);
+    to->mean_U = to->n == 0 ? U : to->mean_U + (U - to->mean_U) / (double)(to->n + 1);
     to->n++;
     if (to->n > 1 && !(share > *largest))
         return true;
     *largest = share;
     to->error = error;
-    to->U = pv_sql_get_number(q, 5);
+    to->U = U;
     to->tolerance = pv_sql_get_number(q, 6);
     free(to->name);
     free(to->other);

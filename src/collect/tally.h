@@ -28,12 +28,13 @@ typedef struct pv_tally_kind {
     double error, U, tolerance; /* of the one whose error is the largest share of its tolerance */
     char *name, *other;         /* what it belongs to */
     double mean;                /* of all errors, with their signs */
+    double mean_U;              /* of all U: the mean's own is no larger, whatever they share */
 } pv_tally_kind;
 
 enum { PV_TALLY_SCALE, PV_TALLY_SKEW, PV_TALLY_WIDTH, PV_TALLY_STRAIGHT, PV_TALLY_SPACING };
 #define PV_TALLY_KINDS 5
 
-/* What is compared with all other pictures' (odd.h). */
+/* What is compared with all other pictures' (odd.c). */
 enum { PV_ODD_SCALE_X, PV_ODD_SCALE_Y, PV_ODD_SKEW, PV_ODD_WIDTH };
 #define PV_ODDS      4
 #define PV_ODD_LEAST 8 /* pictures: of fewer nothing is usual; assumed */

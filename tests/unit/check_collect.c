@@ -377,6 +377,8 @@ START_TEST(values_of_strangers)
         "CASE WHEN sha256 < '8' THEN 1e308 ELSE -1e308 END, 0.1, 0.1, 'conforms' FROM inspection;"
         "INSERT INTO value SELECT sha256, basis, page, 1, 'width', 'a', '', 10, 10.25, 0.1, 0.3, "
         "'conforms' FROM inspection;"
+        "INSERT INTO value SELECT sha256, basis, page, 3, 'width', 'c', '', 10, 10.25, 0.2, 0.3, "
+        "'conforms' FROM inspection;"
         "INSERT INTO value SELECT sha256, basis, page, 2, 'width', 'b', '', NULL, 10.25, 0.1, "
         "0.3, 'conforms' FROM inspection;";
     fixture f;
@@ -391,7 +393,16 @@ START_TEST(values_of_strangers)
     const char *widths = strstr(page, "Errors of all line widths</b>");
     const char *scale = strstr(page, "Scale across (x)</b>");
     ck_assert(widths != NULL && scale != NULL);
-    ck_assert_ptr_nonnull(strstr(widths, "middle 0.250 mm, spread 0.000 mm, 30 values"));
+    ck_assert_ptr_nonnull(strstr(widths, "middle 0.250 mm, spread 0.000 mm, 60 values"));
+    for (size_t i = 0; i < tally->n_rows; i++) {
+        const pv_tally_kind *width = &tally->rows[i].kind[PV_TALLY_WIDTH];
+        ck_assert_uint_eq(width->n, tally->rows[i].error == NULL ? 2 : 0);
+        if (width->n == 0)
+            continue;
+        ck_assert_double_eq_tol(width->mean, 0.25, 1e-12);
+        ck_assert_double_eq_tol(width->U, 0.1, 1e-12);
+        ck_assert_double_eq_tol(width->mean_U, 0.15, 1e-12);
+    }
     ck_assert_ptr_null(strstr(scale, "nan"));
     ck_assert(strstr(scale, "</figure>") < strstr(scale, "<svg"));
     pv_free(page);
@@ -613,6 +624,17 @@ START_TEST(odd_ones)
     ck_assert_uint_eq(rows[9].odd, 1);
     ck_assert_uint_eq(rows[10].odd, 0); /* as far, within its own U */
     ck_assert_uint_eq(t.usual[PV_ODD_SKEW].n, 0);
+    /* Widths by the U of their mean, not that of the worst line. */
+    for (size_t i = 0; i < n; i++) {
+        rows[i].odd = 0;
+        rows[i].kind[PV_TALLY_WIDTH].mean = scales[i] - 1;
+        rows[i].kind[PV_TALLY_WIDTH].U = i == 9 ? 1 : 0;
+        rows[i].kind[PV_TALLY_WIDTH].mean_U = i == 10 ? 1 : 0;
+    }
+    rows[9].kind[PV_TALLY_WIDTH].mean = rows[10].kind[PV_TALLY_WIDTH].mean = 0.01;
+    ck_assert(pv_tally_compare(&t));
+    ck_assert((rows[9].odd & 1u << PV_ODD_WIDTH) != 0);
+    ck_assert((rows[10].odd & 1u << PV_ODD_WIDTH) == 0);
 }
 END_TEST
 
