@@ -3,8 +3,8 @@
  * Workers take one picture after another: read it, know it again by its bytes or measure it, and
  * hand over what was found. The caller's thread alone writes it into the results. Plans are only
  * read; everything else that a worker touches is its own, but for what the lock guards. What was
- * found and is not yet written is at most one a worker, which waits until it is: so memory is
- * bounded by the pictures of as many workers. */
+ * found and is not yet written is at most three pictures' a worker: one that is being written, one
+ * that waits for it, and one in the worker's hand, which then waits, too. So memory is bounded. */
 #include "base/memory.h"
 #include "collect/known.h"
 #include "collect/report_name.h"
@@ -53,7 +53,7 @@ typedef struct run {
 
 /* ---- one picture ---- */
 
-/* The first error's words, with what to do about it. */
+/* The first error's words. */
 static char *reason(const pv_diags *why)
 {
     const pv_diag *error = NULL;
@@ -295,7 +295,7 @@ static bool reported(run *r, pv_sql *q, const char *sum, const char *basis)
     return pv_sql_do(q) && there;
 }
 
-/* Of that sum, on that of the bases. */
+/* Which of the bases that is; PV_BASES where it is none. */
 static size_t basis_of(const run *r, const char *id)
 {
     size_t which = 0;
