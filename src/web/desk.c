@@ -298,6 +298,9 @@ static bool choose_class(desk *d, const char *value)
 
 static bool choose_word(desk *d, const char *name, const char *value)
 {
+    if (strcmp(name, "orientation") != 0 && strcmp(name, "joint") != 0 &&
+        strcmp(name, "colours") != 0)
+        return refuse(d, name, value);
     static const char *const ways[] = {"fewest", "portrait", "landscape", NULL};
     static const char *const joints[] = {"lap", "butt", NULL};
     static const char *const inks[] = {"plain", "grey", "sparing", "both", NULL};
@@ -318,10 +321,12 @@ static bool choose_word(desk *d, const char *name, const char *value)
 
 static bool choose_printer(desk *d, const char *value)
 {
+    pv_printer *printer = pv_printer_parse(value, strlen(value), NULL, d->diags);
+    if (printer == NULL)
+        return false;
     pv_printer_free(d->printer);
-    d->printer = pv_printer_parse(value, strlen(value), NULL, d->diags);
-    d->how.printer = d->printer;
-    return d->printer != NULL;
+    d->how.printer = d->printer = printer;
+    return true;
 }
 
 static bool choose_for_kit(desk *d, const char *name, const char *value)
@@ -338,7 +343,7 @@ static bool choose_for_kit(desk *d, const char *name, const char *value)
         return true;
     }
     double *width = &d->rolls[d->n_rolls];
-    if (!choose_length(d, "roll", value, width) || !(*width > 0))
+    if (!pv_length_parse(value, width) || !(*width > 0))
         return refuse(d, "roll", value);
     d->n_rolls++;
     return true;
@@ -358,18 +363,23 @@ bool desk_choose(desk *d, const char *name, const char *value)
         if (strcmp(name, lengths[i].name) == 0)
             return choose_length(d, name, value, lengths[i].to);
     if (strcmp(name, "paper") == 0) {
+        if (!keep(d, name, value, d->paper, sizeof d->paper))
+            return false;
         d->how.paper = d->paper;
-        return keep(d, name, value, d->paper, sizeof d->paper);
+        return true;
     }
     if (strcmp(name, "printer-class") == 0)
         return choose_class(d, value);
     if (strcmp(name, "printer") == 0)
         return choose_printer(d, value);
     if (strcmp(name, "language") == 0) {
-        d->how.language = pv_language_find(value);
-        return d->how.language != NULL || refuse(d, name, value);
+        const pv_language *language = pv_language_find(value);
+        if (language == NULL)
+            return refuse(d, name, value);
+        d->how.language = language;
+        return true;
     }
-    if (strncmp(name, "kit-", 4) == 0 || strcmp(name, "url") == 0)
+    if (strcmp(name, "kit-paper") == 0 || strcmp(name, "kit-roll") == 0 || strcmp(name, "url") == 0)
         return choose_for_kit(d, name, value);
     return choose_word(d, name, value);
 }

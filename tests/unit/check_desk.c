@@ -7,6 +7,7 @@
 
 #include <pavior/pavior.h>
 
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -136,12 +137,54 @@ START_TEST(it_lays_as_the_library)
 }
 END_TEST
 
+/* How long the sheets' PDF is, and its sum. */
+static size_t drawn(uint32_t *sum)
+{
+    ck_assert(desk_lay(d));
+    ck_assert_uint_eq(desk_draw(d), 1);
+    *sum = 0;
+    for (size_t i = 0; i < desk_pdf_size(d, 0); i++)
+        *sum = *sum * 31 + desk_pdf(d, 0)[i];
+    return desk_pdf_size(d, 0);
+}
+
+START_TEST(refused_choices_change_nothing)
+{
+    static const char *const choices[][2] = {
+        {"language", "xx"}, {"printer", "{}"}, {"paper", ""}, {"colour", "grey"}};
+    static const char printer[] =
+        "{\"format\": \"pavior printer\", \"version\": 1, \"paper\": \"A5\", \"page_mm\": [148, "
+        "210], "
+        "\"scale\": {\"x\": {\"value\": 1.01, \"U\": 0.001, \"corrected\": true}, "
+        "\"y\": {\"value\": 1.01, \"U\": 0.001, \"corrected\": true}}, "
+        "\"skew_mrad\": {\"value\": null, \"U\": null, \"corrected\": false}, "
+        "\"ink_mm\": {\"value\": null, \"U\": null, \"corrected\": false}}";
+    uint32_t before = 0, after = 0;
+    put_course(text);
+    ck_assert(desk_choose(d, "paper", "A5"));
+    ck_assert(desk_choose(d, "language", "de"));
+    ck_assert(desk_choose(d, "printer", printer));
+    size_t size = drawn(&before);
+    for (size_t i = 0; i < sizeof choices / sizeof *choices; i++) {
+        ck_assert(!desk_choose(d, choices[i][0], choices[i][1]));
+        ck_assert_uint_eq(drawn(&after), size);
+        ck_assert_msg(after == before, "%s", choices[i][0]);
+    }
+    /* Nor does one bring back what was chosen before. */
+    desk_usual(d);
+    ck_assert(!desk_choose(d, "paper", ""));
+    ck_assert(desk_lay(d));
+    ck_assert_str_eq(desk_laid_paper(d), "A4");
+}
+END_TEST
+
 START_TEST(bad_choices_are_refused)
 {
     static const char *const choices[][2] = {
         {"paper", ""},          {"orientation", "askew"}, {"margin-left", "7"}, {"overlap", "wide"},
         {"joint", "glue"},      {"colours", "loud"},      {"language", "xx"},   {"printer", "{}"},
-        {"printer-class", "x"}, {"kit-roll", "0mm"},      {"kit-paper", ""},    {"nothing", "A4"}};
+        {"printer-class", "x"}, {"kit-roll", "0mm"},      {"kit-paper", ""},    {"nothing", "A4"},
+        {"kit-roll", "wide"},   {"kit-rolls", "36in"},    {"colour", "grey"}};
     for (size_t i = 0; i < sizeof choices / sizeof *choices; i++) {
         ck_assert(!desk_choose(d, choices[i][0], choices[i][1]));
         ck_assert_uint_eq(desk_said(d), 1);
@@ -225,6 +268,7 @@ int main(void)
     tcase_add_test(tc, it_draws_and_reviews_as_the_library);
     tcase_add_test(tc, faults_have_their_places);
     tcase_add_test(tc, it_lays_as_the_library);
+    tcase_add_test(tc, refused_choices_change_nothing);
     tcase_add_test(tc, bad_choices_are_refused);
     tcase_add_test(tc, it_makes_the_same_kit);
     tcase_add_test(tc, the_page_holds_the_text);
