@@ -61,6 +61,14 @@ static bool begin(desk *d)
     return true;
 }
 
+/* Whether the desk has what a work needs; said where not. */
+static bool has(desk *d, const void *thing, const char *what)
+{
+    if (thing == NULL)
+        pv_diags_say(d->diags, PV_ERROR, PV_CAUSE_USAGE, NULL, "there is no %s yet", what);
+    return thing != NULL;
+}
+
 size_t desk_said(const desk *d)
 {
     return pv_diags_size(d->diags);
@@ -227,15 +235,17 @@ double desk_height(const desk *d)
 
 char *desk_drawing(desk *d, bool run)
 {
-    return d->course != NULL ? pv_course_svg(d->course, run, d->diags) : NULL;
+    return has(d, d->course, "course") ? pv_course_svg(d->course, run, d->diags) : NULL;
 }
 
 char *desk_review(desk *d, bool text)
 {
-    if (!begin(d) || d->course == NULL)
+    if (!begin(d) || !has(d, d->course, "course"))
         return NULL;
     pv_review *review = pv_review_make(d->course, d->diags);
     char *said = review == NULL ? NULL : text ? pv_review_text(review) : pv_review_json(review);
+    if (review != NULL && said == NULL)
+        no_memory(d);
     pv_review_free(review);
     return said;
 }
@@ -403,8 +413,10 @@ bool desk_lay(desk *d)
     if (!begin(d))
         return false;
     clear_laid(d);
+    if (!has(d, d->course, "course"))
+        return false;
     bool changed = d->grey || d->sparing;
-    pv_course *other = d->course != NULL && changed ? printed(d) : NULL;
+    pv_course *other = changed ? printed(d) : NULL;
     const pv_course *course = changed ? other : d->course;
     d->plan = course != NULL ? pv_plan_make(course, &d->how, d->diags) : NULL;
     pv_course_free(other);
@@ -454,7 +466,7 @@ double desk_cell(const desk *d, size_t sheet, int side)
 
 char *desk_plan(desk *d)
 {
-    return begin(d) && d->plan != NULL ? pv_plan_json(d->plan, d->diags) : NULL;
+    return begin(d) && has(d, d->plan, "plan") ? pv_plan_json(d->plan, d->diags) : NULL;
 }
 
 /* A pv_bytes_sink; the context is the heap. */
@@ -491,7 +503,7 @@ static bool take_part(void *context, const pv_pdf_part *part, pv_diags *diags)
 
 size_t desk_draw(desk *d)
 {
-    if (!begin(d) || d->plan == NULL)
+    if (!begin(d) || !has(d, d->plan, "plan"))
         return 0;
     for (size_t i = 0; i < d->n_pdfs; i++)
         free(d->pdfs[i].bytes);

@@ -137,6 +137,28 @@ START_TEST(it_lays_as_the_library)
 }
 END_TEST
 
+/* What there is no course or plan for gives nothing, and says so. */
+START_TEST(nothing_is_said_to_be_nothing)
+{
+    for (int what = 0; what < 5; what++) {
+        desk *empty = desk_open("en");
+        ck_assert_ptr_null(what == 0   ? desk_drawing(empty, true)
+                           : what == 1 ? desk_review(empty, false)
+                           : what == 2 ? desk_plan(empty)
+                                       : NULL);
+        if (what == 3)
+            ck_assert(!desk_lay(empty));
+        if (what == 4)
+            ck_assert_uint_eq(desk_draw(empty), 0);
+        ck_assert_uint_eq(desk_said(empty), 1);
+        ck_assert_int_eq(desk_said_severity(empty, 0), PV_ERROR);
+        ck_assert_ptr_nonnull(
+            strstr(desk_said_message(empty, 0), what == 2 || what == 4 ? "plan" : "course"));
+        desk_close(empty);
+    }
+}
+END_TEST
+
 /* How long the sheets' PDF is, and its sum. */
 static size_t drawn(uint32_t *sum)
 {
@@ -268,6 +290,7 @@ int main(void)
     tcase_add_test(tc, it_draws_and_reviews_as_the_library);
     tcase_add_test(tc, faults_have_their_places);
     tcase_add_test(tc, it_lays_as_the_library);
+    tcase_add_test(tc, nothing_is_said_to_be_nothing);
     tcase_add_test(tc, refused_choices_change_nothing);
     tcase_add_test(tc, bad_choices_are_refused);
     tcase_add_test(tc, it_makes_the_same_kit);
