@@ -56,6 +56,18 @@ const char *face_version(void)
     return pv_version();
 }
 
+/* Each call that can fail begins with an empty list. False where there is no memory even for that;
+ * the former list then stays. */
+static bool begin(face *f)
+{
+    pv_diags *fresh = pv_diags_new();
+    if (fresh == NULL)
+        return false;
+    pv_diags_free(f->diags);
+    f->diags = fresh;
+    return true;
+}
+
 const char *face_said(const face *f)
 {
     const char *said = NULL;
@@ -67,6 +79,8 @@ const char *face_said(const face *f)
 
 bool face_plan(face *f, const char *text, size_t size, const char *name)
 {
+    if (!begin(f))
+        return false;
     if (f->n_plans == PLANS_MAX) {
         pv_diags_say(f->diags, PV_ERROR, PV_CAUSE_LIMIT, NULL, "there are more than %d plans",
                      PLANS_MAX);
@@ -103,11 +117,16 @@ bool face_reading(face *f, int from, int to, double mm)
 
 /* ---- inspecting ---- */
 
+/* Back to so many. */
+static void forget(face *f, size_t n)
+{
+    while (f->n_items > n)
+        pv_inspection_free(f->items[--f->n_items]);
+}
+
 void face_clear(face *f)
 {
-    for (size_t i = 0; i < f->n_items; i++)
-        pv_inspection_free(f->items[i]);
-    f->n_items = 0;
+    forget(f, 0);
 }
 
 static bool keep(face *f, pv_inspection *one)
@@ -131,12 +150,16 @@ size_t face_inspect(face *f, const unsigned char *bytes, size_t size, const char
     double pictures = (double)(files > 0 ? files - 1 : 0) + (double)pages;
     how.picture_px_per_mm = fmin(PV_PICTURE_PX_PER_MM, sqrt(BATCH_PIXELS / A4 / pictures));
     f->how.n_readings = 0;
+    if (!begin(f))
+        return 0;
     if (pages > 1)
         how.n_readings = 0;
     for (how.page = 0; how.page < pages; how.page++)
         if (!keep(f, pv_inspect((const pv_plan *const *)f->plans, f->n_plans, bytes, size, name,
-                                &how, f->diags)))
+                                &how, f->diags))) {
+            forget(f, before);
             return 0;
+        }
     return f->n_items - before;
 }
 
@@ -215,8 +238,9 @@ static const pv_inspection *const *listed(const face *f)
 
 char *face_html(face *f)
 {
-    return pv_inspections_html((const pv_plan *const *)f->plans, f->n_plans, listed(f), f->n_items,
-                               f->diags);
+    return begin(f) ? pv_inspections_html((const pv_plan *const *)f->plans, f->n_plans, listed(f),
+                                          f->n_items, f->diags)
+                    : NULL;
 }
 
 char *face_json(const face *f)

@@ -19,7 +19,7 @@ typedef struct face face;
 FACE face *face_open(const char *language);
 FACE void face_close(face *f); /* NULL is fine */
 FACE const char *face_version(void);
-/* The last error; NULL where there is none. */
+/* The error of the last call that gives "and said"; NULL where it had none. */
 FACE const char *face_said(const face *f);
 
 /* One more plan whose sheets are known. False, and said. */
@@ -35,7 +35,8 @@ FACE bool face_reading(face *f, int from, int to, double mm);
 /* ---- inspecting ---- */
 
 /* Inspects each picture of a file, of which the report has or will have so many, and keeps what
- * comes out. How many pictures it held; 0, and said, where memory ran out. */
+ * comes out. How many pictures it held; 0, and said, where memory ran out or there are too many:
+ * then none of this file's is kept. */
 FACE size_t face_inspect(face *f, const unsigned char *bytes, size_t size, const char *name,
                          size_t files);
 /* Forgets what came out. */

@@ -120,6 +120,32 @@ START_TEST(bad_questions_are_refused)
 }
 END_TEST
 
+/* Two pages of one white pixel each, as TIFF. */
+static const unsigned char two_pages[] = {
+#define TAG(n, type, value) n, 1, type, 0, 1, 0, 0, 0, value, 0, 0, 0
+#define PAGE(next)                                                                                 \
+    8, 0, TAG(0, 3, 1), TAG(1, 3, 1), TAG(2, 3, 8), TAG(3, 3, 1), TAG(6, 3, 1), TAG(17, 4, 8),     \
+        TAG(22, 3, 1), TAG(23, 4, 1), next, 0, 0, 0
+    'I', 'I', 42, 0, 10, 0, 0, 0, 255, 255, PAGE(112), PAGE(0)};
+
+/* Of a file whose last page is one too many nothing stays, and what was said of it is forgotten at
+ * the next call. */
+START_TEST(half_a_file_is_none)
+{
+    const unsigned char gif[] = "GIF89a";
+    ck_assert_uint_eq(pv_image_pages(two_pages, sizeof two_pages), 2);
+    ck_assert_uint_eq(face_inspect(page, two_pages, sizeof two_pages, "a.tif", 1), 2);
+    for (int i = 2; i < 1999; i++)
+        ck_assert_uint_eq(face_inspect(page, gif, sizeof gif, "a.gif", 1), 1);
+    ck_assert_ptr_null(face_said(page));
+    ck_assert_uint_eq(face_inspect(page, two_pages, sizeof two_pages, "b.tif", 1), 0);
+    ck_assert_ptr_nonnull(strstr(face_said(page), "2000"));
+    ck_assert_uint_eq(face_count(page), 1999);
+    ck_assert_uint_eq(face_inspect(page, gif, sizeof gif, "a.gif", 1), 1);
+    ck_assert_ptr_null(face_said(page));
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("face");
@@ -129,6 +155,7 @@ int main(void)
     tcase_add_test(tc, it_answers_as_the_library);
     tcase_add_test(tc, readings_are_of_one_inspection);
     tcase_add_test(tc, bad_questions_are_refused);
+    tcase_add_test(tc, half_a_file_is_none);
     suite_add_tcase(suite, tc);
     return run_suite(suite);
 }
