@@ -265,6 +265,9 @@ typedef struct pv_picture {
 
 #define PV_PICTURE_PX_PER_MM  5.0       /* without another wish */
 #define PV_PICTURE_PIXELS_MAX 4000000.0 /* of one; larger sheets come at less px_per_mm */
+/* What many sheets' pictures take together where the command and the page inspect them: 40 million
+ * pixels, if each is of an A4 page. Each has the square root of its share as px_per_mm. */
+#define PV_PICTURES_PX_PER_MM2 (40e6 / (210.0 * 297.0))
 
 /* ---- one image's result ---- */
 

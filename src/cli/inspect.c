@@ -6,11 +6,7 @@
 #include <string.h>
 #include <unistd.h>
 
-/* What a batch's pictures may take in memory while it is inspected, as pixels of A4 pages; a single
- * sheet's is as fine as the library makes it. */
-#define BATCH_PIXELS 40e6
-#define A4           (210.0 * 297.0)
-#define PLANS_MAX    100 /* at a time; ours */
+#define PLANS_MAX 100 /* at a time; ours */
 
 typedef struct request {
     const char *output, *report, *certificate; /* may be NULL */
@@ -67,10 +63,10 @@ static bool take_reading(void *to, const char *text)
     return cli_how_measured("inspect", &((request *)to)->how, text);
 }
 
-/* How fine the picture of each of n sheets is. */
+/* How fine the picture of each of n sheets is; a single sheet's is as the library makes it. */
 static double picture_size(size_t n)
 {
-    return fmin(PV_PICTURE_PX_PER_MM, sqrt(BATCH_PIXELS / A4 / (double)n));
+    return fmin(PV_PICTURE_PX_PER_MM, sqrt(PV_PICTURES_PX_PER_MM2 / (double)n));
 }
 
 static bool is_standard(const char *name)

@@ -6,12 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* What the pictures of several sheets may take in memory, as pixels of A4 pages; as the command has
- * it, so that both make the same report. */
-#define BATCH_PIXELS 40e6
-#define A4           (210.0 * 297.0)
-#define PLANS_MAX    100
-#define ITEMS_MAX    2000
+#define PLANS_MAX 100
+#define ITEMS_MAX 2000
 
 struct face {
     pv_plan *plans[PLANS_MAX];
@@ -148,7 +144,7 @@ size_t face_inspect(face *f, const unsigned char *bytes, size_t size, const char
     pv_inspect_options how = f->how;
     size_t pages = pv_image_pages(bytes, size), before = f->n_items;
     double pictures = (double)(files > 0 ? files - 1 : 0) + (double)pages;
-    how.picture_px_per_mm = fmin(PV_PICTURE_PX_PER_MM, sqrt(BATCH_PIXELS / A4 / pictures));
+    how.picture_px_per_mm = fmin(PV_PICTURE_PX_PER_MM, sqrt(PV_PICTURES_PX_PER_MM2 / pictures));
     f->how.n_readings = 0;
     if (!begin(f))
         return 0;
