@@ -178,13 +178,14 @@ static void mark_arc(brush *b, const pv_solid *solid)
     double n = floor(4 * PV_PI * radius / b->labels->cell) + 8; /* all round */
     if (!arc_within(pv_box_grow(b->raster.window, 2 * b->labels->cell), solid, &from, &over))
         return;
-    double first = floor(n * from / (2 * PV_PI)), last = ceil(n * (from + over) / (2 * PV_PI));
-    b->raster.work += 3 * (last - first);
+    double first = floor(n * from / (2 * PV_PI));
+    size_t chords = (size_t)ceil(n * (from + over) / (2 * PV_PI) - first);
+    b->raster.work += 3 * (double)chords;
     pv_vec before = {0};
-    for (double i = first; i <= last && b->raster.work < PV_LABEL_WORK; i++) {
-        double angle = 2 * PV_PI * i / n;
+    for (size_t i = 0; i <= chords && b->raster.work < PV_LABEL_WORK; i++) {
+        double angle = 2 * PV_PI * (first + (double)i) / n;
         pv_vec at = pv_add(solid->centre, pv_v(radius * cos(angle), radius * sin(angle)));
-        if (i > first && pv_solid_covers(solid, at))
+        if (i > 0 && pv_solid_covers(solid, at))
             mark_edge(b, before, at);
         before = at;
     }

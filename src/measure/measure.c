@@ -90,7 +90,8 @@ static bool measure_line(const pv_line *line, size_t index, const pv_station *st
            pv_measures_add(out, &straight) && keep_stations(line, st, n, out);
 }
 
-/* Every line that the sheet shows, also those without any station. */
+/* Every line that the sheet's cell shows, also those without any station, and those of the laps
+ * that have one. */
 static bool measure_lines(const pv_shown *shown, const pv_stations *stations,
                           const pv_edge_floor *floor, pv_measures *out)
 {
@@ -98,8 +99,10 @@ static bool measure_lines(const pv_shown *shown, const pv_stations *stations,
         size_t index = shown->lines[i];
         for (end = at; end < stations->n && stations->items[end].line == index;)
             end++;
-        if (!measure_line(&shown->art->lines[index], index, stations->items + at, end - at, floor,
-                          out))
+        const pv_line *line = &shown->art->lines[index];
+        if (end == at && !pv_line_meets(line, shown->page->cell))
+            continue;
+        if (!measure_line(line, index, stations->items + at, end - at, floor, out))
             return false;
     }
     return true;

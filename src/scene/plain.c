@@ -78,12 +78,22 @@ static meeting sector_meets(const pv_solid *solid, pv_box b)
     return radially && within ? INSIDE : MIXED;
 }
 
-static meeting solid_meets(const pv_item *item, pv_box b)
+static meeting solid_meets(const pv_solid *solid, pv_box box, pv_box b)
 {
-    if (!pv_box_meets(item->box, b))
+    if (!pv_box_meets(box, b))
         return OUTSIDE;
-    return item->u.solid.kind == PV_SOLID_POLYGON ? polygon_meets(&item->u.solid, b)
-                                                  : sector_meets(&item->u.solid, b);
+    return solid->kind == PV_SOLID_POLYGON ? polygon_meets(solid, b) : sector_meets(solid, b);
+}
+
+/* A visit that stops, with false, at a solid that meets the box. */
+static bool keeps_off(void *context, const pv_solid *solid)
+{
+    return solid_meets(solid, pv_solid_box(solid), *(const pv_box *)context) == OUTSIDE;
+}
+
+bool pv_line_meets(const pv_line *line, pv_box box)
+{
+    return !pv_line_each_solid(line, keeps_off, &box);
 }
 
 /* A visit that stops, with false, at a side that passes through the box. */
@@ -139,7 +149,7 @@ static meeting line_meets(const about *a, size_t *i, pv_box b)
         const pv_item *item = &items[a->things[*i - 1]];
         if (item->kind != PV_ITEM_LINE || item->of != line)
             break;
-        meeting one = result == INSIDE ? INSIDE : solid_meets(item, b);
+        meeting one = result == INSIDE ? INSIDE : solid_meets(&item->u.solid, item->box, b);
         result = one > result ? one : result;
     }
     return result == MIXED && line_covers_together(a, line, b) ? INSIDE : result;
@@ -187,7 +197,8 @@ static bool plain(const about *a, pv_box b, int quarterings, size_t *colour)
         if (item->kind == PV_ITEM_LINE) {
             m = line_meets(a, &i, b);
         } else {
-            m = item->kind == PV_ITEM_TEXT ? solid_meets(item, b) : area_meets(a->mat, item, b);
+            m = item->kind == PV_ITEM_TEXT ? solid_meets(&item->u.solid, item->box, b)
+                                           : area_meets(a->mat, item, b);
             i--;
         }
         if (m == OUTSIDE)

@@ -156,6 +156,9 @@ bool pv_scene_covers(const pv_scene *mat, pv_item_kind kind, size_t of, pv_vec p
  * boxes do. */
 bool pv_scene_find(const pv_scene *scene, pv_box box, pv_look *look);
 
+/* False where no paint of a line is in a box. */
+bool pv_line_meets(const pv_line *line, pv_box box);
+
 /* All that may print of a lettering lies in this. */
 pv_box pv_text_reach(const pv_lettering *lettering);
 

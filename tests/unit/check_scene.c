@@ -312,6 +312,22 @@ START_TEST(rasters_show_what_points_do)
 }
 END_TEST
 
+/* A quarter ring passes through its box's two far corners and leaves the near one empty. */
+START_TEST(a_line_meets_what_its_paint_does)
+{
+    pv_piece bend = pv_arc(pv_v(100, 100), 80, 0, PV_PI / 2);
+    pv_line line = {.pieces = &bend, .n_pieces = 1, .width = 10};
+    const struct {
+        pv_box box;
+        bool meets;
+    } cases[] = {{{{100, 100}, {140, 140}}, false}, {{{150, 150}, {160, 160}}, true},
+                 {{{165, 165}, {185, 185}}, false}, {{{170, 90}, {190, 110}}, true},
+                 {{{20, 20}, {60, 60}}, false},     {{{0, 0}, {200, 200}}, true}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
+        ck_assert_msg(pv_line_meets(&line, cases[i].box) == cases[i].meets, "case %zu", i);
+}
+END_TEST
+
 int main(void)
 {
     TCase *tc = tcase_create("scene");
@@ -321,6 +337,7 @@ int main(void)
     tcase_add_test(tc, finds_all_that_paints);
     tcase_add_test(tc, a_page_has_items_of_its_own);
     tcase_add_test(tc, rasters_show_what_points_do);
+    tcase_add_test(tc, a_line_meets_what_its_paint_does);
     tcase_add_test(tc, edges_are_clear_where_nothing_meets_them);
     Suite *suite = suite_create("scene");
     suite_add_tcase(suite, tc);
