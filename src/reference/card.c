@@ -81,10 +81,32 @@ static double wall_of(const card_search *s, const pv_outline_side *side)
     return fmax(0, -pv_card_shift(&seen, side));
 }
 
+/* The rim lies anywhere between a side's line and another one `gap` farther out. */
+static void span(pv_outline_side *side, double gap)
+{
+    side->off += gap / 2;
+    side->u_off = hypot(side->u_off, 0.4 * gap);
+}
+
+/* The farthest step without the innermost that the page has no edge at; 0 where there is none. */
+static double other_step(const card_search *s, const pv_outline_side *side,
+                         const pv_side_step *steps, size_t n)
+{
+    for (size_t i = n; i-- > 1;) {
+        pv_outline_side at = *side;
+        at.off = steps[i].off;
+        at.slope = steps[i].slope;
+        if (printed_share(s, &at) <= PRINTED_SHARE)
+            return steps[i].off - steps[0].off;
+    }
+    return 0;
+}
+
 /* A clear edge may be the end of the card's shadow, or its foot. From the face outwards the first
  * thing that shows is the rim: moves each side to its innermost step. Where a step begins earlier
- * than the sharpest one does, another one may run ahead of it: the rim is anywhere between. */
-static bool step_in(const card_search *s, pv_outline *outline)
+ * than the sharpest one does, another one may run ahead of it: the rim is anywhere between.
+ * other: how much farther out another step of each side lies. */
+static bool step_in(const card_search *s, pv_outline *outline, double other[4])
 {
     double lead[4], least = PV_CARD_LEAD_PX;
     for (int k = 0; k < 4; k++) {
@@ -102,11 +124,9 @@ static bool step_in(const card_search *s, pv_outline *outline)
         size_t clear = 0;
         while (clear + 1 < n && steps[clear].share < PV_CARD_STEP_CLEAR)
             clear++;
-        if (clear > 0) {
-            double gap = steps[clear].off - steps[0].off;
-            side->off += gap / 2;
-            side->u_off = hypot(side->u_off, 0.4 * gap);
-        }
+        if (clear > 0)
+            span(side, steps[clear].off - steps[0].off);
+        other[k] = clear > 0 ? 0 : other_step(s, side, steps, n);
         lead[k] = pv_step_lead(s->plane, s->pose, side);
         least = fmin(least, lead[k]);
     }
@@ -117,6 +137,19 @@ static bool step_in(const card_search *s, pv_outline *outline)
         side->off -= side->ahead;
     }
     return true;
+}
+
+/* A picture that is printed on the card may end a millimetre before its rim, and all along it. In a
+ * scan there is no wall to tell by; but a side that is wrong by so much leaves its two corners
+ * unlike the others. Where these don't confirm the innermost steps, another one may be the rim. */
+static void doubt_steps(const card_search *s, pv_outline *outline, const double other[4])
+{
+    static const double none[4] = {0, 0, 0, 0};
+    if (s->pose->kind == PV_POSE_PERSPECTIVE ||
+        pv_outline_round_corners(s->plane, s->pose, outline, none) == 4)
+        return;
+    for (int k = 0; k < 4; k++)
+        span(&outline->side[k], other[k]);
 }
 
 /* However a print is stretched and sheared, sides that are parallel stay so; but one whose wall is
@@ -154,9 +187,12 @@ static bool measure_within(const card_search *s, const pv_vec corner[4], double 
         pv_outline_side side = pv_outline_side_of(corner[k], corner[(k + 1) % 4]);
         most[k] = PV_OUTLINE_RMS + wall_of(s, &side) / 2;
     }
+    double other[4];
     *edges = pv_outline_measure(s->plane, s->pose, corner, near, most, outline);
-    return *edges == 4 && step_in(s, outline) && parallel(s, outline) &&
-           metric_of(s, outline, metric) && believable(metric);
+    if (*edges < 4 || !step_in(s, outline, other) || !parallel(s, outline))
+        return false;
+    doubt_steps(s, outline, other);
+    return metric_of(s, outline, metric) && believable(metric);
 }
 
 /* Close to the guess first: farther out, a shadow's end may be the clearer edge. */
