@@ -171,6 +171,28 @@ def uneven_scan(kit, folder):
            and "scanned or photographed" in said[1]["answer"], said[1]["answer"])
 
 
+def printed_panel(kit, folder):
+    """A light panel on a dark card that ends a millimetre before one of its long sides: a step that comes
+    before the rim, along nearly all of it."""
+    rng = np.random.default_rng(51)
+    page = simulate.render(kit.pdf, 1, 600, False)
+    printed = print_sim.Print(page, 51)
+    card = card_sim.Card(rng, (printed.corners().min(axis=0)[0] - 40, 150), 88)
+    card.face = np.full_like(card.face, 0.12)
+    k, (h, w) = card_sim.TEXTURE, card.face.shape[:2]
+    card.face[h // 2 - 10 * k:h // 2 + round((card.size[1] / 2 - 0.9) * k), w // 2 - 37 * k:w // 2 + 37 * k] = 0.5
+    image = scan_sim.Scanner(printed, 300, 0.4, card=card).scan(printed, rng, lid=0.9)
+    path = os.path.join(folder, "panel.png")
+    scan_sim.save(image, path, 300)
+    done = subprocess.run([PAVIOR, "inspect", "--json", "--plan", kit.plan, path], capture_output=True, text=True)
+    os.remove(path)
+    found = next(r for r in json.loads(done.stdout)[0]["references"] if r["kind"] == "card")
+    off = [(found[axis]["value"] / true - 1, found[axis]["U"]) for axis, true in zip("xy", printed.affine())] \
+        if found["used"] else []
+    expect("a panel that ends before the rim is not taken for it", all(abs(e) <= U for e, U in off),
+           ", ".join(f"{100 * e:+.3f} +- {100 * U:.3f} %" for e, U in off) or "the card is not used")
+
+
 def main():
     p = argparse.ArgumentParser(description=__doc__.split("\n\n")[0])
     p.add_argument("--long", action="store_true")
@@ -184,6 +206,7 @@ def main():
         kits = make_kits(folder)
         if a.kind != "photo":
             uneven_scan(kits[1], folder)
+            printed_panel(kits[1], folder)
         for kind in kinds:
             found = Found(kind)
             jobs = [(kind, SEEDS[kind] + a.seed + i, kits, folder)
