@@ -57,6 +57,37 @@ static pv_kit *make(const char *layout, const pv_kit_options *options, shelf *s,
     return kit;
 }
 
+/* The kits of our layouts on the usual papers, for all tests that only read them. */
+static const char *const layouts[] = {"layouts/quayside.course", "layouts/pierhead.course",
+                                      "layouts/breakwater.course"};
+#define LAYOUTS (sizeof layouts / sizeof *layouts)
+static shelf usual[LAYOUTS];
+static pv_kit *usual_kit[LAYOUTS];
+
+static void make_usual(void)
+{
+    for (size_t i = 0; i < LAYOUTS; i++) {
+        usual_kit[i] = make(layouts[i], NULL, &usual[i], NULL);
+        ck_assert_ptr_nonnull(usual_kit[i]);
+    }
+}
+
+static void drop_usual(void)
+{
+    for (size_t i = 0; i < LAYOUTS; i++) {
+        pv_kit_free(usual_kit[i]);
+        empty(&usual[i]);
+    }
+}
+
+static const shelf *usual_of(const char *layout)
+{
+    for (size_t i = 0; i < LAYOUTS; i++)
+        if (strcmp(layouts[i], layout) == 0)
+            return &usual[i];
+    ck_abort_msg("%s has no kit here", layout);
+}
+
 /* FIPS 180-4's examples (NIST, "SHA-256 examples", and the message of a million letters a). */
 START_TEST(sums_are_those_of_the_standard)
 {
@@ -79,38 +110,35 @@ END_TEST
 START_TEST(usual_papers_are_there)
 {
     static const char *const ids[] = {"a4", "letter", "a3", "tabloid", "roll-36in", "roll-42in"};
-    shelf s = {0};
-    pv_kit *kit = make("layouts/quayside.course", NULL, &s, NULL);
-    ck_assert_ptr_nonnull(kit);
+    const shelf *s = &usual[0];
+    const pv_kit *kit = usual_kit[0];
     const pv_kit_info *info = pv_kit_info_of(kit);
     ck_assert_uint_eq(info->papers, 6);
-    ck_assert_uint_eq(info->files, s.n);
+    ck_assert_uint_eq(info->files, s->n);
     ck_assert_ptr_null(pv_kit_paper_at(kit, 6));
     for (size_t i = 0; i < 6; i++) {
         char name[100];
         const pv_kit_paper *paper = pv_kit_paper_at(kit, i);
         ck_assert_str_eq(paper->id, ids[i]);
         snprintf(name, sizeof name, "%s/mat-%s.pdf", ids[i], ids[i]);
-        ck_assert_uint_ne(find(&s, name), SIZE_MAX);
-        ck_assert_uint_ne(find(&s, paper->plan), SIZE_MAX);
+        ck_assert_uint_ne(find(s, name), SIZE_MAX);
+        ck_assert_uint_ne(find(s, paper->plan), SIZE_MAX);
         snprintf(name, sizeof name, "%s/proof-%s.pdf", ids[i], ids[i]);
-        ck_assert_int_eq(find(&s, name) != SIZE_MAX, paper->roll == 0);
+        ck_assert_int_eq(find(s, name) != SIZE_MAX, paper->roll == 0);
         /* The plan is that of the sheets. */
-        size_t at = find(&s, paper->plan);
-        pv_plan *plan = pv_plan_parse(s.bytes[at], s.size[at], NULL, NULL);
+        size_t at = find(s, paper->plan);
+        pv_plan *plan = pv_plan_parse(s->bytes[at], s->size[at], NULL, NULL);
         pv_summary *summary = pv_summary_make(plan, NULL);
         ck_assert_str_eq(pv_summary_plan(summary)->kit, paper->kit);
         ck_assert_uint_eq(pv_summary_plan(summary)->sheets, paper->sheets);
         pv_summary_free(summary);
         pv_plan_free(plan);
     }
-    pv_bytes course = read_input("layouts/quayside.course");
-    size_t at = find(&s, "mat.course");
-    ck_assert_uint_eq(s.size[at], course.size);
-    ck_assert_mem_eq(s.bytes[at], course.data, course.size);
+    pv_bytes course = read_input(layouts[0]);
+    size_t at = find(s, "mat.course");
+    ck_assert_uint_eq(s->size[at], course.size);
+    ck_assert_mem_eq(s->bytes[at], course.data, course.size);
     pv_free(course.data);
-    pv_kit_free(kit);
-    empty(&s);
 }
 END_TEST
 
@@ -176,18 +204,16 @@ END_TEST
 
 START_TEST(the_same_input_gives_the_same_bytes)
 {
-    shelf a = {0}, b = {0};
-    pv_kit *first = make("layouts/pierhead.course", NULL, &a, NULL);
+    const shelf *a = usual_of("layouts/pierhead.course");
+    shelf b = {0};
     pv_kit *second = make("layouts/pierhead.course", NULL, &b, NULL);
-    ck_assert_uint_eq(a.n, b.n);
-    for (size_t i = 0; i < a.n; i++) {
-        ck_assert_str_eq(a.name[i], b.name[i]);
-        ck_assert_uint_eq(a.size[i], b.size[i]);
-        ck_assert_mem_eq(a.bytes[i], b.bytes[i], a.size[i]);
+    ck_assert_uint_eq(a->n, b.n);
+    for (size_t i = 0; i < b.n; i++) {
+        ck_assert_str_eq(a->name[i], b.name[i]);
+        ck_assert_uint_eq(a->size[i], b.size[i]);
+        ck_assert_mem_eq(a->bytes[i], b.bytes[i], b.size[i]);
     }
-    pv_kit_free(first);
     pv_kit_free(second);
-    empty(&a);
     empty(&b);
 }
 END_TEST
@@ -289,13 +315,10 @@ START_TEST(pages_say_what_one_needs)
          "print only pages 4 to 5 of this PDF|22.4" NB "ft (6.83" NB "m) of the roll"},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
-        shelf s = {0};
-        pv_kit *kit = make(cases[i].layout, NULL, &s, NULL);
-        size_t at = find(&s, cases[i].page);
+        const shelf *s = usual_of(cases[i].layout);
+        size_t at = find(s, cases[i].page);
         ck_assert_uint_ne(at, SIZE_MAX);
-        ck_assert_msg(says(s.bytes[at], cases[i].says), "%s: %s", cases[i].page, cases[i].says);
-        pv_kit_free(kit);
-        empty(&s);
+        ck_assert_msg(says(s->bytes[at], cases[i].says), "%s: %s", cases[i].page, cases[i].says);
     }
 }
 END_TEST
@@ -303,22 +326,16 @@ END_TEST
 /* A picture needs what is cut away. */
 START_TEST(sheets_are_scanned_before_they_are_cut)
 {
-    static const char *const layouts[] = {"layouts/pierhead.course", "layouts/quayside.course"};
     static const char *const pages[] = {"a4/index.html", "roll-36in/index.html"};
-    for (size_t i = 0; i < 2; i++) {
-        shelf s = {0};
-        pv_kit *kit = make(layouts[i], NULL, &s, NULL);
+    for (size_t i = 0; i < 2; i++)
         for (size_t k = 0; k < 2; k++) {
-            const char *page = s.bytes[find(&s, pages[k])];
+            const char *page = usual[i].bytes[find(&usual[i], pages[k])];
             const char *scan = strstr(page, k == 0 ? "<h2>Scan or photograph" : "<h2>Have it scan");
             const char *cut = strstr(page, "<h2>Cut ");
             ck_assert_msg(scan != NULL && cut != NULL && scan < cut, "%s", pages[k]);
             /* And what one needs stands before the first step. */
             ck_assert(strstr(page, "<h2>What you need") < strstr(page, "<ol class=\"steps\">"));
         }
-        pv_kit_free(kit);
-        empty(&s);
-    }
 }
 END_TEST
 
@@ -329,10 +346,9 @@ static void remake(const char *from, const char *to, shelf *s, pv_diags *diags)
     pv_kit_options options = pv_kit_defaults();
     options.papers = papers;
     options.n_papers = 1;
-    shelf former = {0};
-    pv_kit *kit = make("layouts/quayside.course", &options, &former, NULL);
-    size_t at = find(&former, "a4/mat-a4.plan.json");
-    pv_plan *plan = pv_plan_parse(former.bytes[at], former.size[at], NULL, NULL);
+    const shelf *former = usual_of("layouts/quayside.course");
+    size_t at = find(former, "a4/mat-a4.plan.json");
+    pv_plan *plan = pv_plan_parse(former->bytes[at], former->size[at], NULL, NULL);
     const pv_plan *older[] = {plan};
     options.older = older;
     options.n_older = 1;
@@ -348,8 +364,6 @@ static void remake(const char *from, const char *to, shelf *s, pv_diags *diags)
     pv_free(course);
     pv_free(text.data);
     pv_plan_free(plan);
-    pv_kit_free(kit);
-    empty(&former);
 }
 
 START_TEST(a_changed_course_wants_a_new_edition)
@@ -396,14 +410,8 @@ START_TEST(guides_have_one_unit_and_lead_to_each_sheet)
         {"layouts/breakwater.course", {"in", "ft"}, {"mm", "m"}, 114},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
-        shelf s = {0};
-        pv_kit_options options = pv_kit_defaults();
-        const char *const papers[] = {"A4"};
-        options.papers = papers;
-        options.n_papers = 1;
-        pv_kit *kit = make(cases[i].layout, &options, &s, NULL);
-        ck_assert_ptr_nonnull(kit);
-        const char *page = s.bytes[find(&s, "a4/guide.html")];
+        const shelf *s = usual_of(cases[i].layout);
+        const char *page = s->bytes[find(s, "a4/guide.html")];
         for (int k = 0; k < 2; k++) {
             ck_assert_uint_gt(measures_in(page, cases[i].own[k]), 1);
             ck_assert_uint_eq(measures_in(page, cases[i].other[k]), 0);
@@ -418,8 +426,6 @@ START_TEST(guides_have_one_unit_and_lead_to_each_sheet)
             ck_assert_msg(strstr(page, title) != NULL, "%s", title);
         }
         ck_assert_uint_eq(n, cases[i].sheets);
-        pv_kit_free(kit);
-        empty(&s);
     }
 }
 END_TEST
@@ -446,23 +452,21 @@ END_TEST
 
 START_TEST(another_language_is_on_pages_and_sheets)
 {
-    shelf english = {0}, german = {0};
+    const shelf *english = usual_of("layouts/pierhead.course");
+    shelf german = {0};
     pv_kit_options options = pv_kit_defaults();
-    pv_kit *a = make("layouts/pierhead.course", &options, &english, NULL);
     options.language = pv_language_find("de");
-    pv_kit *b = make("layouts/pierhead.course", &options, &german, NULL);
+    pv_kit *kit = make("layouts/pierhead.course", &options, &german, NULL);
     ck_assert(says(german.bytes[find(&german, "index.html")], "<html lang=\"de\">"));
     ck_assert(says(german.bytes[find(&german, "kit.json")], "\"language\": \"de\""));
     /* "Off" of a printer's setting, which is no deviation. */
     const char *page = german.bytes[find(&german, "a4/index.html")];
     ck_assert(says(page, "Randlos</th><td class=\"t\">aus</td>"));
-    ck_assert_uint_eq(english.n, german.n);
+    ck_assert_uint_eq(english->n, german.n);
     size_t pdf = find(&german, "a4/mat-a4.pdf");
-    ck_assert(english.size[pdf] != german.size[pdf] ||
-              memcmp(english.bytes[pdf], german.bytes[pdf], german.size[pdf]) != 0);
-    pv_kit_free(a);
-    pv_kit_free(b);
-    empty(&english);
+    ck_assert(english->size[pdf] != german.size[pdf] ||
+              memcmp(english->bytes[pdf], german.bytes[pdf], german.size[pdf]) != 0);
+    pv_kit_free(kit);
     empty(&german);
 }
 END_TEST
@@ -535,79 +539,78 @@ START_TEST(archives_know_no_time)
 }
 END_TEST
 
+static bool leads_to(const shelf *s, const char *page)
+{
+    return strstr(s->bytes[find(s, "index.html")], page) != NULL;
+}
+
 /* The plans that its page knows are those of the kit, byte by byte, and no page leads to one that
  * isn't there. */
 START_TEST(a_checker_brings_its_page)
 {
-    static const char *const papers[] = {"A4"};
+    static const char *const papers[] = {"A4"}, *const names[] = {"check.html", "check.js",
+                                                                  "check-module.js"};
     static const char begin[] = "\"use strict\";\nglobalThis.paviorPlans = ";
+    const shelf *without = usual_of("layouts/quayside.course");
     pv_kit_options options = pv_kit_defaults();
     options.papers = papers;
     options.n_papers = 1;
-    for (int with = 0; with < 2; with++) {
-        shelf s = {0};
-        options.checker = with ? "script" : NULL;
-        options.checker_size = 6;
-        pv_kit *kit = make("layouts/quayside.course", &options, &s, NULL);
-        ck_assert_ptr_nonnull(kit);
-        size_t module = find(&s, "check-module.js"), plans = find(&s, "plans.js");
-        bool linked = strstr(s.bytes[find(&s, "index.html")], "check.html") != NULL;
-        ck_assert_int_eq(find(&s, "check.html") != SIZE_MAX, with);
-        ck_assert_int_eq(find(&s, "check.js") != SIZE_MAX, with);
-        ck_assert_int_eq(module != SIZE_MAX, with);
-        ck_assert_int_eq(linked, with);
-        if (with) {
-            size_t length = strlen(begin), end = s.size[plans] - 2;
-            ck_assert_mem_eq(s.bytes[module], "script", 6);
-            ck_assert_mem_eq(s.bytes[plans], begin, length);
-            ck_assert_str_eq(s.bytes[plans] + end, ";\n");
-            pv_json *json = pv_json_parse(s.bytes[plans] + length, end - length, NULL, NULL);
-            const pv_json_node *root = pv_json_root(json);
-            ck_assert_uint_eq(pv_json_length(json, root), 2);
-            for (size_t i = 0; i < 2; i++) {
-                const pv_json_node *one = pv_json_item(json, root, i);
-                const char *name = pv_json_get_string(json, pv_json_member(json, one, "name"));
-                const char *text = pv_json_get_string(json, pv_json_member(json, one, "text"));
-                size_t at = find(&s, name);
-                ck_assert_uint_ne(at, SIZE_MAX);
-                ck_assert_uint_eq(strlen(text), s.size[at]);
-                ck_assert_mem_eq(text, s.bytes[at], s.size[at]);
-            }
-            pv_json_free(json);
-        }
-        pv_kit_free(kit);
-        empty(&s);
+    options.checker = "script";
+    options.checker_size = 6;
+    shelf s = {0};
+    pv_kit *kit = make("layouts/quayside.course", &options, &s, NULL);
+    ck_assert_ptr_nonnull(kit);
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        ck_assert_uint_ne(find(&s, names[i]), SIZE_MAX);
+        ck_assert_uint_eq(find(without, names[i]), SIZE_MAX);
     }
+    ck_assert(leads_to(&s, "check.html") && !leads_to(without, "check.html"));
+    size_t plans = find(&s, "plans.js"), length = strlen(begin), end = s.size[plans] - 2;
+    ck_assert_mem_eq(s.bytes[find(&s, "check-module.js")], "script", 6);
+    ck_assert_mem_eq(s.bytes[plans], begin, length);
+    ck_assert_str_eq(s.bytes[plans] + end, ";\n");
+    pv_json *json = pv_json_parse(s.bytes[plans] + length, end - length, NULL, NULL);
+    const pv_json_node *root = pv_json_root(json);
+    ck_assert_uint_eq(pv_json_length(json, root), 2);
+    for (size_t i = 0; i < 2; i++) {
+        const pv_json_node *one = pv_json_item(json, root, i);
+        const char *name = pv_json_get_string(json, pv_json_member(json, one, "name"));
+        const char *text = pv_json_get_string(json, pv_json_member(json, one, "text"));
+        size_t at = find(&s, name);
+        ck_assert_uint_ne(at, SIZE_MAX);
+        ck_assert_uint_eq(strlen(text), s.size[at]);
+        ck_assert_mem_eq(text, s.bytes[at], s.size[at]);
+    }
+    pv_json_free(json);
+    pv_kit_free(kit);
+    empty(&s);
 }
 END_TEST
 
 /* With the course's text in it, and a way to it. */
 START_TEST(a_maker_brings_its_page)
 {
-    static const char *const papers[] = {"A4"};
+    static const char *const papers[] = {"A4"}, *const names[] = {"pavior.html", "course.js",
+                                                                  "course.css", "course-module.js"};
+    const shelf *without = usual_of("layouts/pierhead.course");
     pv_kit_options options = pv_kit_defaults();
     options.papers = papers;
     options.n_papers = 1;
-    for (int with = 0; with < 2; with++) {
-        shelf s = {0};
-        options.maker = with ? "script" : NULL;
-        options.maker_size = 6;
-        pv_kit *kit = make("layouts/pierhead.course", &options, &s, NULL);
-        ck_assert_ptr_nonnull(kit);
-        static const char *const names[] = {"pavior.html", "course.js", "course.css",
-                                            "course-module.js"};
-        for (size_t i = 0; i < sizeof names / sizeof *names; i++)
-            ck_assert_int_eq(find(&s, names[i]) != SIZE_MAX, with);
-        bool linked = strstr(s.bytes[find(&s, "index.html")], "pavior.html") != NULL;
-        ck_assert_int_eq(linked, with);
-        if (with) {
-            const char *page = s.bytes[find(&s, "pavior.html")];
-            ck_assert_mem_eq(s.bytes[find(&s, "course-module.js")], "script", 6);
-            ck_assert_ptr_nonnull(strstr(page, "\nmat 240mm by 160mm ground deck\n"));
-        }
-        pv_kit_free(kit);
-        empty(&s);
+    options.maker = "script";
+    options.maker_size = 6;
+    shelf s = {0};
+    pv_kit *kit = make("layouts/pierhead.course", &options, &s, NULL);
+    ck_assert_ptr_nonnull(kit);
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        ck_assert_uint_ne(find(&s, names[i]), SIZE_MAX);
+        ck_assert_uint_eq(find(without, names[i]), SIZE_MAX);
     }
+    ck_assert(leads_to(&s, "pavior.html") && !leads_to(without, "pavior.html"));
+    ck_assert_mem_eq(s.bytes[find(&s, "course-module.js")], "script", 6);
+    ck_assert_ptr_nonnull(
+        strstr(s.bytes[find(&s, "pavior.html")], "\nmat 240mm by 160mm ground deck\n"));
+    pv_kit_free(kit);
+    empty(&s);
 }
 END_TEST
 
@@ -616,6 +619,7 @@ int main(void)
     Suite *suite = suite_create("kit");
     TCase *tc = tcase_create("kit");
     tcase_set_timeout(tc, 60);
+    tcase_add_unchecked_fixture(tc, make_usual, drop_usual);
     tcase_add_test(tc, sums_are_those_of_the_standard);
     tcase_add_test(tc, usual_papers_are_there);
     tcase_add_test(tc, lists_name_all_files);
