@@ -11,8 +11,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-static pv_type *type; /* that the course and its plan are drawn in */
-
 static const char text[] = "course \"Alloc\" edition \"1\"\n"
                            "mat 250mm by 150mm ground white\n"
                            "paint width 20mm, colour black, ends flat\n"
@@ -20,45 +18,44 @@ static const char text[] = "course \"Alloc\" edition \"1\"\n"
                            "text \"HELLO\" at (20, 100)mm height 12mm\n"
                            "route from (30, 20)mm to (220, 30)mm to (220, 120)mm\n";
 
+/* Something of everything that a drawing has dimensions for. */
+static const char all[] = "course \"Alloc\" edition \"1\"\n"
+                          "mat 250mm by 150mm ground white\n"
+                          "paint width 10mm, colour black, ends flat\n"
+                          "line a from (20, 0)mm to (20, 100)mm to (90, 140)mm\n"
+                          "circle c centre (180, 80)mm radius 30mm\n"
+                          "start at (100, 30)mm heading 0deg size 20mm\n"
+                          "finish at (180, 80)mm\n"
+                          "robot 40mm by 30mm pivot 10mm\n";
+
+static pv_course *course, *dimensioned;
 static pv_plan *plan;
 
 static void make_plan(void)
 {
     pv_diags *diags = pv_diags_new();
-    pv_course *course = pv_course_parse(text, sizeof text - 1, NULL, test_type(), diags);
+    course = pv_course_parse(text, sizeof text - 1, NULL, test_type(), diags);
+    dimensioned = pv_course_parse(all, sizeof all - 1, NULL, test_type(), diags);
     pv_layout_options options = pv_layout_defaults();
     options.paper = "A5";
     options.url = "http://a.de";
     plan = course != NULL ? pv_plan_make(course, &options, diags) : NULL;
     char *why = diags_text(diags);
-    ck_assert_msg(plan != NULL, "%s", why);
+    ck_assert_msg(plan != NULL && dimensioned != NULL, "%s", why);
     pv_free(why);
-    pv_course_free(course);
     pv_diags_free(diags);
 }
 
 static void drop_plan(void)
 {
     pv_plan_free(plan);
-}
-
-/* Work with a fresh type, so that no width is known from before. */
-static bool with_fresh_type(bool (*work)(const pv_course *, pv_diags *), pv_diags *diags)
-{
-    long rest = until;
-    until = -1;
-    type = pv_type_open(NULL, NULL);
-    pv_course *course = pv_course_parse(text, sizeof text - 1, NULL, type, NULL);
-    until = rest;
-    bool good = course != NULL && work(course, diags);
+    pv_course_free(dimensioned);
     pv_course_free(course);
-    pv_type_free(type);
-    return good;
 }
 
-static bool draw_pdf(const pv_course *course, pv_diags *diags)
+static bool make_pdf(pv_diags *diags)
 {
-    (void)course;
+    forget_widths();
     unsigned char *bytes = NULL;
     size_t size = 0;
     pv_pdf_options how = pv_pdf_defaults();
@@ -69,49 +66,25 @@ static bool draw_pdf(const pv_course *course, pv_diags *diags)
     return same && good;
 }
 
-static bool draw_course(const pv_course *course, pv_diags *diags)
+static bool make_course_svg(pv_diags *diags)
 {
+    forget_widths();
     char *svg = pv_course_svg(course, true, diags);
     pv_free(svg);
     return svg != NULL;
 }
 
-static bool make_pdf(pv_diags *diags)
-{
-    return with_fresh_type(draw_pdf, diags);
-}
-
-static bool make_course_svg(pv_diags *diags)
-{
-    return with_fresh_type(draw_course, diags);
-}
-
-/* A course with something of everything that a drawing has dimensions for. */
 static bool draw_dimensions(pv_diags *diags)
 {
-    static const char all[] = "course \"Alloc\" edition \"1\"\n"
-                              "mat 250mm by 150mm ground white\n"
-                              "paint width 10mm, colour black, ends flat\n"
-                              "line a from (20, 0)mm to (20, 100)mm to (90, 140)mm\n"
-                              "circle c centre (180, 80)mm radius 30mm\n"
-                              "start at (100, 30)mm heading 0deg size 20mm\n"
-                              "finish at (180, 80)mm\n"
-                              "robot 40mm by 30mm pivot 10mm\n";
-    long rest = until;
-    until = -1;
-    pv_type *own = pv_type_open(NULL, NULL);
-    pv_course *course = pv_course_parse(all, sizeof all - 1, NULL, own, NULL);
-    until = rest;
-    char *svg = pv_dimensions_svg(course, NULL, diags), *figure = NULL;
+    forget_widths();
+    char *svg = pv_dimensions_svg(dimensioned, NULL, diags), *figure = NULL;
     bool good = svg != NULL;
     for (int k = 0; good && k <= PV_FIGURE_CAMERA; k++) {
-        figure = pv_figure_svg(course, (pv_figure)k, diags);
+        figure = pv_figure_svg(dimensioned, (pv_figure)k, diags);
         good = figure != NULL;
         pv_free(figure);
     }
     pv_free(svg);
-    pv_course_free(course);
-    pv_type_free(own);
     return good;
 }
 

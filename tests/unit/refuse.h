@@ -4,11 +4,13 @@
 #define TESTS_REFUSE_H
 
 #include "common.h"
+#include "type/face.h"
 
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 static long until = -1; /* allocations until one is refused; negative: none is */
 static bool hit;        /* one was */
@@ -43,6 +45,12 @@ void *__wrap_calloc(size_t n, size_t size)
 void *__wrap_realloc(void *old, size_t size)
 {
     return refused() ? NULL : __real_realloc(old, size);
+}
+
+/* The test's type as if it was opened anew: no width is known from before. */
+__attribute__((unused)) static void forget_widths(void)
+{
+    memset(test_type()->memo, 0, sizeof test_type()->memo);
 }
 
 /* Beyond the first so many, each STRIDE-th: the time goes with the square of their number, and late
