@@ -104,7 +104,7 @@ class Bench:
                                (600, "gray", "png"), (600, "colour", "png")):
             name = self.inside(f"scan-{dpi}-{kind}.{end}")
             image, _ = simulate.scan(page, dpi=dpi, kind=kind, turn=0.8, seed=dpi)
-            simulate.save(image, name, dpi=dpi)
+            simulate.save(image, name, dpi=dpi, level=1)
             self.inspect(f"{dpi} dpi {'1-bit' if kind == 'bilevel' else kind} {end.upper()}", [name])
             kept[dpi, kind, end] = name
             if dpi == 600:

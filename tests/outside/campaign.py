@@ -218,7 +218,7 @@ def take_scan(draw, print_, path):
     device = scan_sim.Scanner(print_, s["dpi"], s["turn"], margin=s["margin"], card=card_for(draw, print_),
                               shift=rng.uniform(0, 1, 2), **draw.faults)
     image = device.scan(print_, rng, **s["shown"])
-    image = np.ascontiguousarray(np.rot90(image, s["quarters"]))
+    image = simulate.turned(image, s["quarters"])
     stated = None if draw.reference == "paper" else s["dpi"]
     scan_sim.save(image, path, stated, s["quality"], s["subsampling"])
 
@@ -236,7 +236,7 @@ def take_photo(draw, print_, path):
     # As phones do: the picture is stored some way round, and EXIF tells how.
     quarters = {1: 0, 3: 2, 6: 1, 8: 3}[p["orientation"]]
     exif = photo_sim.exif_of(camera, p["orientation"], p["focal_stated"])
-    photo_sim.save(np.ascontiguousarray(np.rot90(image, quarters)), path, exif, p["quality"])
+    photo_sim.save(simulate.turned(image, quarters), path, exif, p["quality"])
 
 
 def options(draw, print_):

@@ -46,16 +46,16 @@ def coded(light):
 def page_light(pdf, page):
     with tempfile.TemporaryDirectory() as folder:
         out = os.path.join(folder, "p")
-        subprocess.run(["pdftoppm", "-r", "300", "-f", str(page), "-l", str(page), "-png",
+        subprocess.run(["pdftoppm", "-r", "300", "-f", str(page), "-l", str(page),
                         "-singlefile", pdf, out], check=True)
-        return linear(cv2.imread(out + ".png", cv2.IMREAD_COLOR)[:, :, ::-1])
+        return linear(np.arange(256))[cv2.imread(out + ".ppm", cv2.IMREAD_COLOR)[:, :, ::-1]]
 
 
 class Sheet:
     """Paper with its print: scale, skew and a shift of it; ink and paper no ideal black and white."""
 
     def __init__(self, rng, pdf, page):
-        self.art = page_light(pdf, page)
+        self.art, self.soft = page_light(pdf, page), {}
         self.size = self.art.shape[1] / TEXTURE, self.art.shape[0] / TEXTURE
         shrunk = rng.choice([1, 1, 1, 0.97, 0.95])
         self.scale = shrunk * (1 + rng.uniform(-0.006, 0.006, 2))
@@ -80,8 +80,9 @@ class Sheet:
 
     def light(self, x, y, blurred=0.0):
         u, v = self.nominal(x, y)
-        art = self.art if blurred == 0 else cv2.GaussianBlur(self.art, (0, 0), blurred * TEXTURE)
-        seen = cv2.remap(art, np.float32(u * TEXTURE - 0.5),
+        if blurred and blurred not in self.soft:
+            self.soft[blurred] = cv2.GaussianBlur(self.art, (0, 0), blurred * TEXTURE)
+        seen = cv2.remap(self.soft[blurred] if blurred else self.art, np.float32(u * TEXTURE - 0.5),
                          np.float32((self.size[1] - v) * TEXTURE - 0.5), cv2.INTER_LINEAR,
                          borderMode=cv2.BORDER_CONSTANT, borderValue=(1, 1, 1))
         return (self.ink + (1 - self.ink) * seen) * np.float32(self.paper)

@@ -74,7 +74,7 @@ def scanned(path, print_, rng, dpi=300, off=(1.0, 1.0), turn=0.4, state=True, ma
     scanner = scan_sim.Scanner(print_, dpi, turn, stated(dpi, off) if state else off, margin=margin,
                                card=card, **(device or {}))
     image = scanner.scan(print_, rng, **options)
-    simulate.save(np.ascontiguousarray(np.rot90(image, quarters)), path, dpi=dpi if state else None)
+    simulate.save(simulate.turned(image, quarters), path, dpi=dpi if state else None)
     return path
 
 
@@ -89,7 +89,7 @@ def photographed(path, print_, rng, card=None, tilt=10.0, bend=None, orientation
     image = photo_sim.photograph(print_, camera, rng, card, **options)
     quarters = {1: 0, 3: 2, 6: 1, 8: 3}.get(orientation, 0)
     exif = photo_sim.exif_of(camera, orientation)
-    photo_sim.save(np.ascontiguousarray(np.rot90(image, quarters)), path, exif)
+    photo_sim.save(simulate.turned(image, quarters), path, exif)
     return path
 
 

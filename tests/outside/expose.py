@@ -56,10 +56,10 @@ def sheet_layers(print_, device, fine, blur=0.0, colour=True, fringes=None):
             shift = (0.0, 0.0) if fringes is None else fringes[i]
             if i == 0 or fringes is not None:
                 maps, cover = strip_maps(print_, device, fine, box, shift)
+                shown = shrunk(cover, fine, blur)
             alike = i > 0 and inks[i] is inks[0] and fringes is None
             plain = lights[0][1] if alike else strip(inks[i], maps, fine, blur, cover)
             factor, offset = print_.light(i)
-            shown = shrunk(cover, fine, blur)
             lights.append((factor * plain + offset * shown, plain))
             covers.append(shown)
         cut = (slice(halo, halo + end - start), slice(halo, halo + right - left))

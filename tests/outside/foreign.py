@@ -24,9 +24,12 @@ RASTER = 500  # dpi
 MM = RASTER / 25.4
 
 
+LIGHT_OF = (np.arange(256, dtype=np.float32) / 255) ** np.float32(2.2)
+
+
 def decoded(codes):
-    """Codes to light: a pure power, near enough to sRGB's curve and not that."""
-    return (np.asarray(codes, np.float32) / 255) ** np.float32(2.2)
+    """8-bit codes to light: a pure power, near enough to sRGB's curve and not that."""
+    return cv2.LUT(np.ascontiguousarray(codes), LIGHT_OF)
 
 
 def coded(light):
@@ -43,10 +46,12 @@ class Sheet:
             subprocess.run(["mutool", "draw", "-q", "-A", "0", "-r", str(2 * RASTER), "-c", "rgb", "-o", name,
                             pdf, str(page)], check=True, capture_output=True)
             code = cv2.imread(name)[:, :, ::-1]
-        even = [n - n % 2 for n in code.shape[:2]]
-        code = np.ascontiguousarray(code[:even[0], :even[1]])
-        light = cv2.LUT(code, decoded(np.arange(256)))
-        self.light = cv2.resize(light, (even[1] // 2, even[0] // 2), interpolation=cv2.INTER_AREA)
+        rows, columns = (n // 2 for n in code.shape[:2])
+        self.light = np.empty((rows, columns, 3), np.float32)
+        for top in range(0, rows, 256):  # strips, for memory
+            part = code[2 * top:2 * min(top + 256, rows), :2 * columns]
+            self.light[top:top + 256] = cv2.resize(decoded(part), (columns, part.shape[0] // 2),
+                                                   interpolation=cv2.INTER_AREA)
         self.sx, self.sy, self.skew = sx, sy, skew
         h, w = self.light.shape[:2]
         self.size = w / MM, h / MM

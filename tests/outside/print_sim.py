@@ -19,6 +19,7 @@ from its darker into its lighter side, as ink does that absorbs that one colour 
 Truth of an edge between two colours whose channels move differently: its place is where the light
 across it, projected onto the difference of the two colours, puts it: channel i counts by its
 difference d_i squared and moves by sign(d_i) gain; all together by gain sum d|d| / sum d^2."""
+import functools
 import math
 
 import cv2
@@ -55,12 +56,31 @@ def moved_edges(light, px):
         return FULL - moved_edges(FULL - light, -px)
     steps = math.ceil(px)
     for _ in range(steps):
-        part = px / steps
-        mix = light.astype(np.float32) * np.float32(1 - part * sum(share for _, share in DISC))
-        for element, share in DISC:
-            mix += np.float32(part * share) * cv2.erode(light, element)
-        light = np.rint(np.clip(mix, 0, FULL)).astype(np.uint16)
+        part, moved = px / steps, light.copy()
+        for at, around, inner in uneven(light, 2):
+            here = light[around]
+            mix = here.astype(np.float32) * np.float32(1 - part * sum(share for _, share in DISC))
+            for element, share in DISC:
+                mix += np.float32(part * share) * cv2.erode(here, element)
+            moved[at] = np.rint(np.clip(mix, 0, FULL)).astype(np.uint16)[inner]
+        light = moved
     return light
+
+
+def tiles(shape, side=256):
+    """A raster in parts, as pairs of slices."""
+    for top in range(0, shape[0], side):
+        for left in range(0, shape[1], side):
+            yield slice(top, min(top + side, shape[0])), slice(left, min(left + side, shape[1]))
+
+
+def uneven(light, reach):
+    """The parts of a raster that are not of one tone: where each lies, the same with `reach` px around
+    it, and where it lies in that."""
+    for at in tiles(light.shape):
+        around = tuple(slice(max(s.start - reach, 0), s.stop + reach) for s in at)
+        if light[around].min() < light[around].max():
+            yield at, around, tuple(slice(s.start - a.start, s.stop - a.start) for s, a in zip(at, around))
 
 
 # ---- ragged edges ----
@@ -118,9 +138,10 @@ def inks(channels):
     return [np.rint(c / rest * FULL).astype(np.uint16) for c in channels] + [bare]
 
 
-def clustered(bare, dpi, lpi, degrees):
+def clustered(bare, dpi, lpi, degrees, toned):
     """Dots that grow in cells, lpi of them to an inch along the screen's own direction. The
-    threshold is the rank of a cosine pair, evened out so that any tone covers its share."""
+    threshold is the rank of a cosine pair, evened out so that any tone covers its share. Worked out
+    where there is something toned; elsewhere `bare` stays."""
     cell = dpi / lpi
     c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
     level = np.sort(spot(*np.meshgrid(np.linspace(0, 1, 256, False), np.linspace(0, 1, 256, False)))
@@ -130,16 +151,23 @@ def clustered(bare, dpi, lpi, degrees):
     terms = (np.cos(y * s), np.cos(x * c)), (-np.sin(y * s), np.sin(x * c)), \
         (np.cos(y * c), np.cos(x * s)), (np.sin(y * c), np.sin(x * s))
     down, across = (np.array(t, np.float32) for t in zip(*terms))
-    value = down.T @ across
     table = np.rint(np.searchsorted(level, np.linspace(-2, 2, 4097)) / level.size * FULL)
-    threshold = table.astype(np.uint16)[np.rint((value + 2) * 1024).astype(np.int16)]
-    return np.where(bare > np.clip(threshold, 1, FULL - 1), np.uint16(FULL), np.uint16(0))
+    table = np.clip(table, 1, FULL - 1).astype(np.uint16)
+    dots = bare.copy()
+    for at in tiles(bare.shape):
+        if not toned[at].any():
+            continue
+        value = down[:, at[0]].T @ across[:, at[1]]
+        threshold = table[np.rint((value + 2) * 1024).astype(np.int16)]
+        dots[at] = np.where(bare[at] > threshold, np.uint16(FULL), np.uint16(0))
+    return dots
 
 
 def spot(x, y):
     return np.cos(2 * np.pi * x) + np.cos(2 * np.pi * y)
 
 
+@functools.lru_cache(maxsize=1)
 def thresholds(side=256):
     """A square of ranks 0 to FULL without low frequencies: noise, taken off its own blur and ranked
     again, until little changes. Each share of it is spread evenly, in no pattern."""
@@ -179,7 +207,8 @@ def halftoned(channels, dpi, screen):
             continue
         smooth = flat(bare)
         if screen[0] == "clustered":
-            dots.append(np.where(smooth, clustered(bare, dpi, screen[1], degrees), bare))
+            toned = smooth & (bare > 0) & (bare < FULL)  # bare paper and solid ink have no dots
+            dots.append(np.where(smooth, clustered(bare, dpi, screen[1], degrees, toned), bare))
             continue
         step = max(1, round(dpi / screen[1]))
         small = cv2.resize(bare, (-(-columns // step), -(-rows // step)),
@@ -229,6 +258,12 @@ class Print:
         if speckle > 0:
             channels = self._speckled([c.copy() for c in channels], speckle, rng)
         self.channels = channels
+
+    @functools.cached_property
+    def drawn(self):
+        """The page that was printed, in one channel where colours print as luminance."""
+        light = self.ideal.light
+        return luminance(planes(light)) if self.gray and light.ndim == 3 else light
 
     def _banded(self, light, amplitude, period, phase):
         y = self.height - (np.arange(light.shape[0]) + 0.5) / self.px_per_mm

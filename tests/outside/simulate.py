@@ -221,13 +221,20 @@ def exposed(light, kind, paper, ink, noise, rng, threshold, tone=1.0):
     return np.rint(CODE_OF_LIGHT).astype(np.uint8)[index]
 
 
+QUARTERS = {1: cv2.ROTATE_90_COUNTERCLOCKWISE, 2: cv2.ROTATE_180, 3: cv2.ROTATE_90_CLOCKWISE}
+
+
+def turned(image, quarters):
+    """By counter-clockwise quarter turns."""
+    return cv2.rotate(image, QUARTERS[quarters % 4]) if quarters % 4 else image
+
+
 def turned_quarters(image, truth, quarters):
     """Counter-clockwise quarter turns of picture and map."""
-    for _ in range(quarters % 4):
-        width = image.shape[1]
-        image = np.rot90(image)
+    for i in range(quarters % 4):
+        width = image.shape[1 - i % 2]
         truth = np.array([[0, 1, 0], [-1, 0, width], [0, 0, 1.0]]) @ truth
-    return np.ascontiguousarray(image), truth
+    return turned(image, quarters), truth
 
 
 def print_matrix(scale, skew_mrad):
@@ -331,11 +338,11 @@ def exif_with_resolution(dpi):
     return b"Exif\0\0" + body + struct.pack("<II", dpi, 1) * 2
 
 
-def save(image, path, dpi=None, quality=85, exif_dpi=None):
+def save(image, path, dpi=None, quality=85, exif_dpi=None, level=0):
     """PNG or JPEG by the file's name. dpi: what the file states (pHYs or JFIF density), None:
     nothing. exif_dpi: what a JPEG's EXIF states beside it. Black-and-white pictures are saved as
-    1-bit PNG."""
-    bilevel = image.ndim == 2 and path.endswith(".png") and np.isin(image, (0, 255)).all()
+    1-bit PNG. level: by which a PNG is compressed; 0, since packing noise takes longer than writing it."""
+    bilevel = image.ndim == 2 and path.endswith(".png") and ((image == 0) | (image == 255)).all()
     picture = Image.fromarray(image)
     if bilevel:
         picture = picture.convert("1", dither=Image.Dither.NONE)
@@ -343,7 +350,7 @@ def save(image, path, dpi=None, quality=85, exif_dpi=None):
     if dpi is not None:
         options["dpi"] = tuple(dpi) if np.ndim(dpi) else (dpi, dpi)
     if path.endswith(".png"):
-        options["compress_level"] = 1
+        options["compress_level"] = max(level, int(bilevel))
     else:
         options["quality"] = quality
         if exif_dpi is not None:
@@ -396,7 +403,7 @@ def main(argv):
     else:
         image, truth = scan(page, dpi=a.dpi, **common)
         stated = a.dpi if a.state is None else a.state
-    save(image, a.output, dpi=stated or None, exif_dpi=a.exif)
+    save(image, a.output, dpi=stated or None, exif_dpi=a.exif, level=1)
     print(json.dumps({"sheet_mm_to_px": truth.tolist(), "size": list(image.shape[1::-1])}))
 
 

@@ -91,11 +91,7 @@ def one_colour(print_, at, normal, offsets):
 def edge_place(print_, at, normal, half, inside, outside):
     """Where the raster's edge truly lies along the normal, mm beyond its nominal place, by area: as
     the renderer drew it, which fills pixels that ink touches or blends shared edges twice."""
-    k = print_.px_per_mm
-    light = print_.ideal.light
-    channels = simulate.planes(light)
-    if print_.gray and len(channels) == 3:
-        channels = [simulate.luminance(channels)]
+    k, light = print_.px_per_mm, print_.drawn
     step = 0.5 / k
     offsets = np.arange(-CLEAR, CLEAR + step / 2, step)
     d = outside - inside
@@ -105,7 +101,7 @@ def edge_place(print_, at, normal, half, inside, outside):
         p = at + (half + o) * normal
         x = (p[:, 0] * k - 0.5).astype(np.float32)[:, None]
         y = ((print_.height - p[:, 1]) * k - 0.5).astype(np.float32)[:, None]
-        seen = np.column_stack([cv2.remap(c, x, y, cv2.INTER_LINEAR)[:, 0] for c in channels])
+        seen = cv2.remap(light, x, y, cv2.INTER_LINEAR).reshape(len(p), -1)
         share = 1 - ((seen / simulate.FULL - inside) * d).sum(axis=1) / square
         covered += np.where((o == offsets[0]) | (o == offsets[-1]), 0.5, 1) * step * share
     return covered - CLEAR
