@@ -9,6 +9,7 @@
 #define TITLE   6.0
 #define SMALL   1.0
 #define LARGE   1.3
+#define LEAST   0.9 /* rather than a page for a few lines */
 #define STEP    0.05
 #define WIDE    85.0 /* a column, at least */
 #define GAP     8.0
@@ -28,28 +29,44 @@ typedef struct flow {
     pv_column now;
     double scale;
     bool open, good;
+    bool trial, over; /* nothing is drawn; whether it needs another page */
 } flow;
+
+static void enter_column(flow *f)
+{
+    f->now = pv_column_of(&f->book->page, f->column[f->at]);
+    f->now.measure = f->trial;
+}
+
+static void divide(flow *f, pv_box area)
+{
+    double u = f->book->pen.unit, wide = area.hi.x - area.lo.x;
+    f->n = (size_t)fmin(fmax(floor((wide + GAP * u) / ((WIDE + GAP) * u)), 1), COLUMNS);
+    double each = (wide - (double)(f->n - 1) * GAP * u) / (double)f->n;
+    for (size_t i = 0; i < f->n; i++) {
+        double x = area.lo.x + (double)i * (each + GAP * u);
+        f->column[i] = (pv_box){{x, area.lo.y}, {x + each, area.hi.y}};
+    }
+    f->at = 0;
+    enter_column(f);
+}
 
 /* Columns in the area of the page that is open. */
 static void begin_columns(flow *f)
 {
-    pv_guide_book *b = f->book;
-    double u = b->pen.unit, wide = b->area.hi.x - b->area.lo.x;
-    f->n = (size_t)fmin(fmax(floor((wide + GAP * u) / ((WIDE + GAP) * u)), 1), COLUMNS);
-    double each = (wide - (double)(f->n - 1) * GAP * u) / (double)f->n;
-    for (size_t i = 0; i < f->n; i++) {
-        double x = b->area.lo.x + (double)i * (each + GAP * u);
-        f->column[i] = (pv_box){{x, b->area.lo.y}, {x + each, b->area.hi.y}};
-    }
-    f->at = 0;
     f->open = true;
-    f->now = pv_column_of(&b->page, f->column[0]);
+    divide(f, f->book->area);
 }
 
 static void next_column(flow *f)
 {
-    if (f->open && ++f->at < f->n) {
-        f->now = pv_column_of(&f->book->page, f->column[f->at]);
+    if (f->open && f->at + 1 < f->n) {
+        f->at++;
+        enter_column(f);
+        return;
+    }
+    if (f->trial) {
+        f->over = true;
         return;
     }
     f->good = !f->open || pv_guide_close_page(f->book);
@@ -150,14 +167,21 @@ static void new_page(flow *f)
     }
 }
 
-/* Across the page, over its columns. */
-static void put_title(flow *f)
+/* Across an area, over its columns: what is left of it. */
+static pv_box say_title(const flow *f, pv_box area)
 {
     pv_guide_book *b = f->book;
     double size = TITLE * f->scale * b->pen.unit;
-    pv_column c = pv_column_of(&b->page, b->area);
+    pv_column c = pv_column_of(&b->page, area);
+    c.measure = f->trial;
     pv_column_say(&c, size, true, NULL, 0, pv_say(b->guide->plan->language, "Before you begin"));
-    b->area.hi.y = c.y - BEFORE_HEAD * size;
+    area.hi.y = c.y - BEFORE_HEAD * size;
+    return area;
+}
+
+static void put_title(flow *f)
+{
+    f->book->area = say_title(f, f->book->area);
     begin_columns(f);
 }
 
@@ -177,6 +201,42 @@ static void put_notes(flow *f, const pv_guide_notes *notes, size_t from, size_t 
     }
 }
 
+/* Have the notes from one on room on a page of their own? */
+static bool fits_page(flow f, const pv_guide_notes *notes, size_t from)
+{
+    f.trial = f.open = true;
+    pv_box whole = f.book->whole;
+    divide(&f, from == 0 ? say_title(&f, whole) : whole);
+    put_notes(&f, notes, from, notes->n, height_each(&f, notes, from));
+    return !f.over;
+}
+
+/* Where the second page begins with letters of this size, so that it is the last; false: there is
+ * no such place. */
+static bool split_to(flow f, const pv_guide_notes *notes, size_t *split)
+{
+    f.trial = true;
+    divide(&f, say_title(&f, f.book->area));
+    *split = split_at(&f, notes);
+    if (*split > 0 && fits_page(f, notes, *split))
+        return true;
+    *split = 0;
+    return fits_page(f, notes, 0);
+}
+
+/* The largest letters with which all ends on the second page; or of usual size. */
+static size_t divide_pages(flow *f, const pv_guide_notes *notes)
+{
+    size_t split = 0;
+    for (int steps = (int)lround((LARGE - LEAST) / STEP); steps >= 0; steps--) {
+        f->scale = LEAST + STEP * steps;
+        if (split_to(*f, notes, &split))
+            return split;
+    }
+    f->scale = SMALL;
+    return 0;
+}
+
 bool pv_guide_before(pv_guide_book *book)
 {
     flow f = {.book = book, .scale = SMALL, .good = true};
@@ -188,9 +248,7 @@ bool pv_guide_before(pv_guide_book *book)
     size_t split = 0;
     if (!scale_to(&f, &notes, left - title)) {
         /* Not all beneath the overview: what is left begins on a page of its own. */
-        scale_to(&f, &notes, book->page.height - title);
-        f.now.box.hi.y -= LARGE * title;
-        split = split_at(&f, &notes);
+        split = divide_pages(&f, &notes);
         if (split == 0)
             new_page(&f);
     }

@@ -47,6 +47,7 @@ void pv_guide_open_page(pv_guide_book *b)
         pv_draw_text(&b->page, b->area.lo, EM * u, 0, false, pv_guide_grey, text);
     free(text);
     b->area.lo.y += FOOT * u;
+    b->whole = b->area;
 }
 
 bool pv_guide_close_page(pv_guide_book *b)

@@ -7,7 +7,7 @@
 #define MARGIN      6.0  /* units, left and above: row letters and column numbers */
 #define NUMBER      0.5  /* of a cell's smaller side */
 #define NUMBER_MOST 13.0 /* units */
-#define NAME        0.36 /* of the number's disc */
+#define NAME        0.48 /* of the number's disc */
 #define ARROWS      60.0 /* units of the run between two arrows */
 #define ARROWS_MOST 500
 
@@ -91,7 +91,7 @@ static void draw_numbers(const whole *w)
         double name = NAME * w->disc;
         bool named = name >= 1.7;
         if (named)
-            pv_pen_label(w->pen, pv_v(at.x, at.y - 0.62 * w->disc * w->pen->unit), name, false,
+            pv_pen_label(w->pen, pv_v(at.x, at.y - 0.66 * w->disc * w->pen->unit), name, false,
                          sheet->name);
         pv_pen_number(w->pen, named ? pv_v(at.x, at.y + 0.12 * w->disc * w->pen->unit) : at,
                       w->disc, guide->steps[i].number);

@@ -15,6 +15,7 @@
 #define STEP_TITLE 4.0
 #define GAP        5.0
 #define STEP_WIDE  150.0 /* a narrower step has its words beneath its pictures */
+#define SHEET_WIDE 1.6   /* a sheet that is so much wider than high has wide pictures */
 #define STEP_BEST  120.0 /* of several columns */
 #define STEP_HIGH  57.0
 #define STEP_TALL  86.0  /* with words beneath */
@@ -168,10 +169,12 @@ static double say_lines(const pv_guide_book *b, pv_column c, const pv_guide_word
     return c.y;
 }
 
-/* Do a step's words stand beside its pictures? Else beneath them. */
-static bool words_beside(double wide, double unit)
+/* Do a step's words stand beside its pictures? Else beneath them: in a narrow step, and where the
+ * pictures are so wide that there is room for them. */
+static bool words_beside(const pv_guide_book *b, double wide)
 {
-    return wide >= STEP_WIDE * unit;
+    const double *page = b->guide->plan->page;
+    return wide >= STEP_WIDE * b->pen.unit && page[0] < SHEET_WIDE * page[1];
 }
 
 static void draw_step(pv_guide_book *b, size_t index, size_t last, pv_box box)
@@ -190,7 +193,7 @@ static void draw_step(pv_guide_book *b, size_t index, size_t last, pv_box box)
     pv_column_say(&c, STEP_TITLE * u, true, NULL, 0, words.title.chars);
     box.hi.y = c.y;
     double wide = box.hi.x - box.lo.x, high = box.hi.y - box.lo.y, gap = GAP * u;
-    bool beside = words_beside(wide, u);
+    bool beside = words_beside(b, wide);
     const double *page = b->guide->plan->page;
     double side = beside ? fmin(high, (wide - 2 * gap) * 0.33) : (wide - gap) / 2;
     double tall = beside ? high : fmin(side * page[1] / page[0] + gap, high * 0.64);
@@ -223,7 +226,7 @@ static bool step_pages(pv_guide_book *b)
         double high = b->area.hi.y - b->area.lo.y;
         bool one = wide < PAGE_WIDE * u;
         size_t columns = one ? 1 : (size_t)floor((wide + GAP * u) / ((STEP_BEST + GAP) * u));
-        double each = (one && words_beside(wide, u) ? STEP_HIGH : STEP_TALL) * u;
+        double each = (one && words_beside(b, wide) ? STEP_HIGH : STEP_TALL) * u;
         size_t rows = (size_t)fmax(floor((high + GAP / 2 * u) / (each + GAP / 2 * u)), 1);
         double step_wide = (wide - (double)(columns - 1) * GAP * u) / (double)columns;
         double step_high = (high - (double)(rows - 1) * GAP / 2 * u) / (double)rows;

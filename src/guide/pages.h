@@ -26,7 +26,7 @@ typedef struct pv_guide_book {
     size_t n; /* pages that were begun */
     pv_drawing page;
     pv_pen pen;
-    pv_box area; /* of the page, for its content */
+    pv_box whole, area; /* of the page, for its content; and what is left of it */
 } pv_guide_book;
 
 /* A fresh page, and the end of one. */

@@ -11,7 +11,7 @@
 #define ARROW      9.0
 #define NAME       5.0
 #define NAME_BY    3.2
-#define CROSSES_IN 3.0 /* units: closer to each other, not each cross is shown */
+#define CROSSES_IN 5.0 /* units: closer to each other, not each cross is shown */
 
 static bool upright(pv_side side)
 {

@@ -118,6 +118,26 @@ START_TEST(many_sheets_share_steps)
 }
 END_TEST
 
+/* The whole, what to know, and four steps to a page of A4: no page has a few lines alone. */
+START_TEST(no_page_for_a_few_lines)
+{
+    static const double sides[] = {500, 700, 900, 1000, 1200};
+    for (size_t l = 0; pv_language_at(l) != NULL; l++)
+        for (size_t i = 0; i < sizeof sides / sizeof *sides; i++) {
+            pv_plan *plan = plan_of(sides[i], "A4", PV_JOINT_LAP, false);
+            plan->language = pv_language_at(l);
+            pv_guide *guide = pv_guide_make(plan, NULL);
+            size_t pages = 0, steps = pv_guide_groups(guide);
+            ck_assert(pv_guide_pages(guide, test_type(), count_page, &pages, NULL));
+            printf("    %s, %g mm: %zu steps, %zu pages\n", pv_language_code(plan->language),
+                   sides[i], steps, pages);
+            ck_assert_uint_eq(pages, 2 + (steps + 3) / 4);
+            pv_guide_free(guide);
+            pv_plan_free(plan);
+        }
+}
+END_TEST
+
 START_TEST(one_sheet_has_no_guide)
 {
     pv_plan *plan = plan_of(100, "A4", PV_JOINT_LAP, false);
@@ -176,6 +196,7 @@ int main(void)
     tcase_add_test(tests, steps_of_four_sheets);
     tcase_add_test(tests, crossings_are_told_once);
     tcase_add_test(tests, many_sheets_share_steps);
+    tcase_add_test(tests, no_page_for_a_few_lines);
     tcase_add_test(tests, one_sheet_has_no_guide);
     tcase_add_test(tests, data_for_a_page);
     suite_add_tcase(suite, tests);
