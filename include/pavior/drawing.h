@@ -71,7 +71,10 @@ typedef struct pv_camera_info {
 /* Left free on all sides of the mat, as a share of its longer side. */
 #define PV_CAMERA_BORDER 0.05
 
-/* Typical cameras, narrow ones last; false past the end. */
+/* Which of the typical ones the figure shows. */
+#define PV_CAMERA_SHOWN 2
+
+/* Typical cameras; false past the end. */
 PV_API bool pv_camera_at(const pv_course *course, size_t index, pv_camera_info *camera);
 /* The same for a camera of these angles in degrees, each above 0 and below 170; false else. */
 PV_API bool pv_camera_of(const pv_course *course, const double across[2], pv_camera_info *camera);

@@ -164,7 +164,7 @@ static void draw_lines(pv_board *board, const pv_course *course)
 static void draw_camera(pv_board *board, const pv_course *course)
 {
     pv_camera_info camera = {0};
-    pv_camera_at(course, 2, &camera);
+    pv_camera_at(course, PV_CAMERA_SHOWN, &camera);
     double half = (WIDTH - 2 * SIDE) / 2, scale = 2 * half / camera.seen[0];
     double high = fmin(camera.height * scale, HIGH);
     scale = high / camera.height;

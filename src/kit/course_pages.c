@@ -71,7 +71,7 @@ static void tolerance_row(pv_kit_page *page, const char *what, const char *nomin
 {
     open_row(page, what);
     pv_data_text(&page->data, "nominal", pv_say(page->m->o.language, nominal));
-    pv_data_words(&page->data, "tolerance", "\xC2\xB1 %s", pv_web_mm(page, mm).chars);
+    pv_data_words(&page->data, "tolerance", "\xC2\xB1\xC2\xA0%s", pv_web_mm(page, mm).chars);
     pv_json_close(&page->data, '}');
 }
 
@@ -83,16 +83,18 @@ static void add_tolerances(pv_kit_page *page)
     pv_data_open(&page->data, "tolerances", '[');
     open_row(page, PV_SAID("Length and width"));
     pv_web_size(page, "nominal", (const double[2]){art->size.x, art->size.y});
-    pv_data_words(&page->data, "tolerance",
-                  pv_say(l, "\xC2\xB1 %s %%: \xC2\xB1 %s across, \xC2\xB1 %s up"),
-                  pv_fixed(100 * t->scale, 2).chars, pv_web_mm(page, t->scale * art->size.x).chars,
-                  pv_web_mm(page, t->scale * art->size.y).chars);
+    pv_data_words(
+        &page->data, "tolerance",
+        pv_say(l, "\xC2\xB1\xC2\xA0%s\xC2\xA0%%: \xC2\xB1\xC2\xA0%s across, \xC2\xB1\xC2\xA0%s up"),
+        pv_fixed(100 * t->scale, 2).chars, pv_web_mm(page, t->scale * art->size.x).chars,
+        pv_web_mm(page, t->scale * art->size.y).chars);
     pv_json_close(&page->data, '}');
     open_row(page, PV_SAID("Right angle"));
     pv_data_text(&page->data, "nominal", "90\xC2\xB0");
-    pv_data_words(&page->data, "tolerance",
-                  pv_say(l, "\xC2\xB1 %s mrad: \xC2\xB1 %s over the mat's height"),
-                  pv_fixed(t->skew, 1).chars, pv_web_mm(page, t->skew * art->size.y / 1000).chars);
+    pv_data_words(
+        &page->data, "tolerance",
+        pv_say(l, "\xC2\xB1\xC2\xA0%s\xC2\xA0mrad: \xC2\xB1\xC2\xA0%s over the mat's height"),
+        pv_fixed(t->skew, 1).chars, pv_web_mm(page, t->skew * art->size.y / 1000).chars);
     pv_json_close(&page->data, '}');
     tolerance_row(page, PV_SAID("Width of a line"), PV_SAID("see below"), t->width);
     tolerance_row(page, PV_SAID("Between the middles of neighbouring lines"), PV_SAID("as drawn"),
@@ -186,10 +188,11 @@ static void add_start(pv_kit_page *page)
     double heading = round(s->heading * 180 / PV_PI * 10) / 10;
     heading -= 360 * floor(heading / 360);
     open_row(page, PV_SAID("Start mark: the robot's pivot stands here"));
-    pv_data_words(&page->data, "nominal",
-                  pv_say(l, "%s from the left, %s from the bottom, heading %s\xC2\xB0"),
-                  pv_web_mm(page, s->at.x).chars, pv_web_mm(page, s->at.y).chars,
-                  pv_fixed(heading, 1).chars);
+    pv_data_words(
+        &page->data, "nominal",
+        pv_say(l, "%s from the left, %s from the bottom, heading %s\xC2\xB0 (0\xC2\xB0 is to "
+                  "the right, 90\xC2\xB0 up)"),
+        pv_web_mm(page, s->at.x).chars, pv_web_mm(page, s->at.y).chars, pv_fixed(heading, 1).chars);
     pv_json_close(&page->data, '}');
 }
 
@@ -297,10 +300,15 @@ static void add_camera(pv_kit_page *page, const pv_camera_info *camera)
     pv_data_text(&page->data, "camera", pv_say(l, camera->name));
     pv_data_words(&page->data, "angles", "%s\xC2\xB0 \xC3\x97 %s\xC2\xB0",
                   pv_fixed(camera->across[0], 0).chars, pv_fixed(camera->across[1], 0).chars);
-    pv_data_words(&page->data, "height", "%s m", pv_fixed(camera->height / 1000, 2).chars);
-    pv_data_words(&page->data, "seen", "%s \xC3\x97 %s m",
-                  pv_fixed(camera->seen[0] / 1000, 2).chars,
-                  pv_fixed(camera->seen[1] / 1000, 2).chars);
+    /* A height that is read off a tape; all is in view from there. */
+    bool inches = page->m->course->art.inches;
+    double step = inches ? PV_MM_PER_IN : 10, unit = inches ? PV_MM_PER_IN : 1;
+    pv_data_text(&page->data, "height",
+                 pv_web_mm(page, step * ceil(camera->height / step - 1e-6)).chars);
+    pv_data_words(&page->data, "seen", "%s" PV_BY "%s\xC2\xA0%s",
+                  pv_fixed(step * floor(camera->seen[0] / step + 1e-6) / unit, 0).chars,
+                  pv_fixed(step * floor(camera->seen[1] / step + 1e-6) / unit, 0).chars,
+                  inches ? "in" : "mm");
     pv_json_close(&page->data, '}');
 }
 
@@ -314,6 +322,8 @@ static bool put_camera(pv_kit_making *m)
     pv_web_svg(&page, "figure_svg",
                figure(&page, PV_FIGURE_CAMERA,
                       pv_say(m->o.language, "A camera above the middle of the mat")));
+    if (pv_camera_at(m->course, PV_CAMERA_SHOWN, &camera))
+        pv_data_text(&page.data, "shown", pv_say(m->o.language, camera.name));
     pv_data_open(&page.data, "cameras", '[');
     for (size_t i = 0; pv_camera_at(m->course, i, &camera); i++)
         add_camera(&page, &camera);

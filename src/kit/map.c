@@ -9,7 +9,7 @@
  * many pages large. */
 #define AROUND_MOST 400
 /* Of a cell's smaller side: a name of three characters then fits in it. */
-#define NAME_SIZE 0.24
+#define NAME_SIZE 0.3
 
 static pv_box flip(const pv_plan *plan, pv_box b)
 {

@@ -17,7 +17,7 @@
 /* Sheets that a picture of all of them has: of more it would be a grey patch, and large. */
 #define MAP_MOST 2000
 
-static void add_pdfs(pv_kit_page *page, const pv_laid_pdfs *pdfs)
+static void add_pdfs(pv_kit_page *page, const pv_laid_pdfs *pdfs, bool one)
 {
     const pv_language *l = page->m->o.language;
     pv_data_open(&page->data, "pdfs", '[');
@@ -26,7 +26,8 @@ static void add_pdfs(pv_kit_page *page, const pv_laid_pdfs *pdfs)
         pv_json_open(&page->data, '{');
         pv_data_text(&page->data, "file", strchr(pdf->name, '/') + 1);
         if (pdfs->n == 1)
-            pv_data_text(&page->data, "label", pv_say(l, "Sheets (PDF)"));
+            pv_data_text(&page->data, "label",
+                         one ? pv_say(l, "Mat (PDF)") : pv_say(l, "Sheets (PDF)"));
         else
             pv_data_words(&page->data, "label", pv_say(l, "Sheets, part %zu of %zu (PDF)"), i + 1,
                           pdfs->n);
@@ -164,7 +165,7 @@ static bool put_index(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
     pv_data_text(&page.data, "print_title",
                  plan->n_sheets > 1 && !roll ? pv_say(l, "Print all sheets")
                                              : pv_say(l, "Print the mat"));
-    add_pdfs(&page, pdfs);
+    add_pdfs(&page, pdfs, plan->n_sheets == 1);
     add_pages(&page, laid, pdfs);
     add_bill(&page, plan, laid);
     if (plan->n_sheets > MAP_MOST)
@@ -236,7 +237,8 @@ static void add_place(pv_kit_page *page, const pv_sheet *sheet)
 }
 
 /* Where it stands in the PDF: pages of the guide come before the sheets. */
-static void add_again(pv_kit_page *page, const pv_sheet *sheet, const pv_laid_pdfs *pdfs)
+static void add_again(pv_kit_page *page, const pv_plan *plan, const pv_sheet *sheet,
+                      const pv_laid_pdfs *pdfs)
 {
     const pv_language *l = page->m->o.language;
     size_t i = 0;
@@ -246,7 +248,7 @@ static void add_again(pv_kit_page *page, const pv_sheet *sheet, const pv_laid_pd
     size_t before = pdf->pages - (pdf->last - pdf->first + 1);
     pv_data_words(&page->data, "again", pv_say(l, "This sheet is page %zu of the PDF."),
                   before + sheet->number - pdf->first + 1);
-    add_pdfs(page, &(pv_laid_pdfs){(pv_laid_pdf *)pdf, 1, 1});
+    add_pdfs(page, &(pv_laid_pdfs){(pv_laid_pdf *)pdf, 1, 1}, plan->n_sheets == 1);
 }
 
 static bool put_sheet(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid,
@@ -280,7 +282,7 @@ static bool put_sheet(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
     for (pv_side side = PV_LEFT; side <= PV_TOP; side++)
         add_side(&page, plan, sheet, side);
     pv_json_close(&page.data, ']');
-    add_again(&page, sheet, pdfs);
+    add_again(&page, plan, sheet, pdfs);
     add_neighbour(&page, plan, "before", turn - 1);
     add_neighbour(&page, plan, "after", turn + 1);
     return pv_web_end(&page, "kit_sheet");

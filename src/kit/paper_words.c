@@ -38,7 +38,8 @@ void pv_kit_gauge(const pv_sheet *sheet, double gauge[2])
 static void add_reading(pv_kit_page *page, const char *key, double mm, double share)
 {
     bool whole = fabs(mm - round(mm)) < 1e-6;
-    pv_data_words(&page->data, key, "%s mm \xC2\xB1 %s mm", pv_fixed(mm, whole ? 0 : 1).chars,
+    pv_data_words(&page->data, key, "%s\xC2\xA0mm \xC2\xB1\xC2\xA0%s\xC2\xA0mm",
+                  pv_fixed(mm, whole ? 0 : 1).chars,
                   pv_fixed(share * mm, share * mm < 0.1 ? 2 : 1).chars);
 }
 

@@ -56,13 +56,14 @@ void pv_page_proof_words(pv_anatomy *a)
         pv_page_gauge_words(a, PV_GAUGE_BRIEF, marks, sizeof marks);
     const char *lines[2 + STEPS] = {title.chars, pv_say(l, steps[0]), pv_say(l, steps[1]), marks};
     write_lines(a, top, lines, 2 + STEPS, false);
-    static const char *const turned[] = {
+    const char *const turned[] = {
+        pv_say(l, "For those who use the command, to correct the printer:"),
         "pavior inspect --plan PLAN --json -o proof.json SCAN",
         "pavior calibrate proof.json -o printer.json",
         "pavior sheets COURSE --printer printer.json",
     };
     pv_box left = {{a->cell.lo.x - lap - service, a->cell.lo.y + lap},
                    {a->cell.lo.x - lap / 2, a->cell.hi.y - ROOM_OFF}};
-    write_lines(a, left, turned, 3, true);
+    write_lines(a, left, turned, 4, true);
     pv_text_drop(&title);
 }

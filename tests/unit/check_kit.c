@@ -293,7 +293,7 @@ START_TEST(pages_say_what_one_needs)
          "5" NB "m (17" NB "ft) of floor tape|1500" NB "mm (59.06" NB "in)|2" NB "m (7" NB
          "ft) or longer, for the finished mat"},
         {"layouts/quayside.course", "rules.html",
-         "1200" NB "\xC3\x97" NB "900" NB "mm|0.30 %|3.6" NB "mm (0.142" NB "in) across|2.7" NB
+         "1200" NB "\xC3\x97" NB "900" NB "mm|0.30" NB "%|3.6" NB "mm (0.142" NB "in) across|2.7" NB
          "mm (0.106" NB "in) up"},
         /* Its start: berth + (0, 90) mm, heading 90 degrees. */
         {"layouts/quayside.course", "rules.html",
@@ -308,8 +308,12 @@ START_TEST(pages_say_what_one_needs)
         /* In inches first, the tolerances as well: 132 in by 60 in, 0.3 %, 0.03 in. */
         {"layouts/breakwater.course", "rules.html",
          "132" NB "\xC3\x97" NB "60" NB "in (|0.396" NB "in|0.18" NB "in (4.57" NB
-         "mm) up|\xC2\xB1 "
-         "0.03" NB "in (0.76" NB "mm)"},
+         "mm) up|\xC2\xB1" NB "0.03" NB "in (0.76" NB "mm)"},
+        /* 72.6 in / tan(33.5 degrees), and twice that by both tangents, less what is no whole inch.
+         */
+        {"layouts/breakwater.course", "camera.html",
+         ">phone, main camera, photo<|110" NB "in (2794" NB "mm)|145" NB "\xC3\x97" NB "109" NB
+         "in<"},
         /* Three pages of guide, two pieces, each of 3412 mm. */
         {"layouts/breakwater.course", "roll-36in/index.html",
          "print only pages 4 to 5 of this PDF|22.4" NB "ft (6.83" NB "m) of the roll"},
