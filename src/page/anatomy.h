@@ -57,6 +57,8 @@ void pv_page_proof_words(pv_anatomy *a);
 /* ---- travel.c ---- */
 /* Where the robot's route crosses the sheet's seams: a dart that points the way, with its word. */
 void pv_page_travel(pv_anatomy *a);
+/* Takes the places at the art's edge where darts of a side belong; how many. */
+size_t pv_page_keep_travel(pv_anatomy *a, pv_side side);
 
 /* ---- numbers.c ---- */
 /* Numbers and unit of the scale bars. */

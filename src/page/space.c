@@ -3,6 +3,7 @@
 #include "base/memory.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 #define TRUE_MM 1e-9 /* boxes that touch by rounding alone don't meet */
 
@@ -19,6 +20,15 @@ void pv_space_drop(pv_space *space)
     free(space->taken);
     space->taken = NULL;
     space->n_taken = space->cap_taken = 0;
+}
+
+void pv_space_give(pv_space *space, size_t first, size_t n)
+{
+    if (n == 0)
+        return;
+    memmove(space->taken + first, space->taken + first + n,
+            (space->n_taken - first - n) * sizeof *space->taken);
+    space->n_taken -= n;
 }
 
 static bool apart(pv_box a, pv_box b, double gap)

@@ -19,6 +19,8 @@ typedef struct pv_space {
 
 void pv_space_take(pv_space *space, pv_box box);
 void pv_space_drop(pv_space *space);
+/* Gives back n boxes from one on that were taken. */
+void pv_space_give(pv_space *space, size_t first, size_t n);
 
 /* True where a box stands in the page, clear of the art and of all that is taken by `gap`. */
 bool pv_space_free(const pv_space *space, pv_box box, double gap);

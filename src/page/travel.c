@@ -187,6 +187,33 @@ static void draw_side(pv_anatomy *a, pv_side side, const pv_crossings *found)
     a->space.page = page;
 }
 
+/* Where a dart stands if nothing is in its way. */
+static pv_box place_of(const dart *d)
+{
+    double half = EM * pv_text_height(d->word) / 2, out = PV_SPACE_GAP + half;
+    pv_vec middle = d->at;
+    *(upright(d->side) ? &middle.x : &middle.y) +=
+        d->side == PV_LEFT || d->side == PV_BOTTOM ? -out : out;
+    return pv_box_grow((pv_box){middle, middle}, half);
+}
+
+size_t pv_page_keep_travel(pv_anatomy *a, pv_side side)
+{
+    pv_crossings found;
+    if (!pv_seam_crossings(a->plan, &a->plan->seams[a->sheet->seam[side]], &found)) {
+        a->failed = true;
+        return 0;
+    }
+    thin_out(&found);
+    size_t before = a->space.n_taken;
+    for (size_t i = 0; i < found.n; i++) {
+        dart d = dart_of(a, side, &found.list[i]);
+        pv_space_take(&a->space, place_of(&d));
+    }
+    free(found.list);
+    return a->space.n_taken - before;
+}
+
 void pv_page_travel(pv_anatomy *a)
 {
     for (pv_side side = PV_LEFT; side <= PV_TOP && !a->failed; side++) {

@@ -26,10 +26,11 @@ typedef struct label {
     pv_vec toward;
 } label;
 
-static bool place_label(pv_anatomy *a, int side, const label *l)
+/* In its largest size, or down to the smallest. */
+static bool place_down_to(pv_anatomy *a, int side, const label *l, double least)
 {
     double ems = pv_page_ems(a, l->text, l->bold);
-    for (int try = 0; l->em - EM_STEP * try >= EM_LEAST - 1e-9; try++) {
+    for (int try = 0; l->em - EM_STEP * try >= least - 1e-9; try++) {
         double em = l->em - EM_STEP * try;
         double pad = PAD * em;
         pv_block block = {em * ems + 2 * pad, em * pv_text_height(l->text), l->toward, true, false,
@@ -44,6 +45,11 @@ static bool place_label(pv_anatomy *a, int side, const label *l)
         return true;
     }
     return false;
+}
+
+static bool place_label(pv_anatomy *a, int side, const label *l)
+{
+    return place_down_to(a, side, l, EM_LEAST);
 }
 
 /* A point just outside of the art, at a fraction of the cell's side. */
@@ -93,7 +99,13 @@ static void label_seams(pv_anatomy *a)
             continue;
         char text[TEXT_MAX];
         seam_text(a, &a->plan->seams[a->sheet->seam[side]], text);
-        place_label(a, side, &(label){text, true, EM_LABEL, beside(a, side, 0.5)});
+        /* It may stand anywhere along the seam; what shows the robot's way may not. */
+        label it = {text, true, EM_LABEL, beside(a, side, 0.5)};
+        size_t before = a->space.n_taken, kept = pv_page_keep_travel(a, (pv_side)side);
+        bool placed = place_down_to(a, side, &it, EM_LABEL);
+        pv_space_give(&a->space, before, kept);
+        if (!placed)
+            place_label(a, side, &it);
     }
 }
 
