@@ -28,10 +28,14 @@ static pv_digits with_unit(double value, int decimals, const char *unit)
     return out;
 }
 
+/* What a sum of lengths is off by rounding. */
+#define ROUNDING 1e-6
+
 pv_digits pv_guide_reel(const pv_plan *plan, double metres)
 {
-    return plan->art.inches ? with_unit(ceil(1000 * metres / (12 * PV_MM_PER_IN)), 0, "ft")
-                            : with_unit(ceil(metres), 0, "m");
+    double feet = 1000 * metres / (12 * PV_MM_PER_IN);
+    return plan->art.inches ? with_unit(ceil(feet - ROUNDING), 0, "ft")
+                            : with_unit(ceil(metres - ROUNDING), 0, "m");
 }
 
 pv_digits pv_guide_small(const pv_plan *plan, double mm)

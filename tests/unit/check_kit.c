@@ -292,6 +292,9 @@ START_TEST(pages_say_what_one_needs)
         {"layouts/quayside.course", "a4/index.html",
          "5" NB "m (17" NB "ft) of floor tape|1500" NB "mm (59.06" NB "in)|2" NB "m (7" NB
          "ft) or longer, for the finished mat"},
+        /* Seams of 6 times 0.9 m and 3 times 1.2 m: alike on both pages. */
+        {"layouts/quayside.course", "a4/index.html", "9" NB "m (30" NB "ft) for the seams"},
+        {"layouts/quayside.course", "a4/guide.html", "Thin matt tape: 9 m for the seams"},
         {"layouts/quayside.course", "rules.html",
          "1200" NB "\xC3\x97" NB "900" NB "mm|0.30" NB "%|3.6" NB "mm (0.142" NB "in) across|2.7" NB
          "mm (0.106" NB "in) up"},
