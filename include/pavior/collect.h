@@ -97,9 +97,9 @@ typedef struct pv_team_info {
     const char *name;          /* as the folder's */
     const char *page;          /* a file's name that is fit for all systems, "north-end.html" */
     size_t pictures, unusable; /* of files that are pictures of any kind that pavior reads */
-    /* Of the plan whose mat it has proven most of; all 0 where no picture shows a sheet. */
-    size_t sheets, proven, failed, missing;
-    size_t undecided; /* or true to size, in pictures too coarse for any of its lines */
+    /* Of the plan whose mat it has proven most of; all 0 where no picture shows a sheet. Undecided
+     * are also those that are true to size, in pictures too coarse for any of their lines. */
+    size_t sheets, proven, failed, undecided, missing;
     size_t disputed; /* of one picture conforms, of another it does not */
     size_t others;   /* files that are no pictures */
 } pv_team_info;
