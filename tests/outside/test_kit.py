@@ -82,6 +82,16 @@ def check_clips(name, folder, files):
     expect(f"{name}: each drawing keeps its own clips", not shared, f"{shared[:3]}")
 
 
+def check_commands(name, folder, files):
+    """A parent need not know what a terminal is: commands are in parts that open for those who want them."""
+    bare = []
+    for f in (f for f in files if f.endswith(".html")):
+        with open(os.path.join(folder, f), encoding="utf-8") as file:
+            if "<code>" in re.sub(r"<details.*?</details>", "", file.read(), flags=re.S):
+                bare.append(f)
+    expect(f"{name}: no command stands where all read", not bare, ", ".join(sorted(bare)[:5]))
+
+
 def check_sums(name, folder, files):
     got = subprocess.run(["sha256sum", "-c", "--strict", "--quiet", "SHA256SUMS"], cwd=folder, capture_output=True,
                          text=True, check=False)
@@ -134,7 +144,8 @@ def check_rulers(name, folder, kit):
         p, q, _, s = sheet["gauge"]
         want = [part for to in (q, s) for part in (math.dist(p, to), plan["tolerances"]["scale"] * math.dist(p, to))]
         with open(os.path.join(folder, paper["id"], f"{sheet['name'].lower()}.html"), encoding="utf-8") as file:
-            got = re.search(r"P to Q must be ([\d.]+) mm ± ([\d.]+) mm, P to S ([\d.]+) mm ± ([\d.]+) mm", file.read())
+            got = re.search(r"P to Q must be ([\d.]+) mm ± ([\d.]+) mm, P to S ([\d.]+) mm ± ([\d.]+) mm",
+                            file.read().replace("\xa0", " "))
         if got is None or any(abs(float(a) - b) > 0.051 for a, b in zip(got.groups(), want)):
             wrong.append(f"{sheet['name']}: {got and got.groups()} for {want}")
     expect(f"{name}: a sheet's page gives a ruler the plan's lengths and tolerance", not wrong, ", ".join(wrong))
@@ -199,6 +210,7 @@ def main():
                    {f: os.path.getsize(os.path.join(folder, f)) for f in files - {"kit.json", "SHA256SUMS"}})
             check_links(name, folder, files)
             check_clips(name, folder, files)
+            check_commands(name, folder, files)
             check_sums(name, folder, files)
             check_pdfs(name, folder, files)
             check_page_numbers(name, folder, kit)
