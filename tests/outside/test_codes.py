@@ -39,9 +39,9 @@ def zbar(path):
 
 def rendered(pdf, number, folder):
     path = f"{folder}/page"
-    subprocess.run(["pdftoppm", "-r", str(DPI), "-gray", "-png", "-singlefile", "-f", str(number), "-l", str(number),
+    subprocess.run(["pdftoppm", "-r", str(DPI), "-gray", "-singlefile", "-f", str(number), "-l", str(number),
                     pdf, path], check=True)
-    return path + ".png", cv2.imread(path + ".png", cv2.IMREAD_GRAYSCALE)
+    return path + ".pgm", cv2.imread(path + ".pgm", cv2.IMREAD_GRAYSCALE)
 
 
 def read_page(pdf, bare, number, sheet, folder):

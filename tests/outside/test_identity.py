@@ -4,6 +4,7 @@ and one that has a plan's tags, but another sheet's art between them, gets no ve
 faults still get theirs.
 
 Usage: test_identity.py [SHEETS [SEED]]    (environment: PAVIOR)"""
+import functools
 import json
 import os
 import sys
@@ -30,14 +31,17 @@ def editions(folder):
             desk.Kit(folder, "letter", desk.QUAYSIDE, "--paper", "letter")]
 
 
+rendered = functools.lru_cache(maxsize=4)(simulate.render)
+
+
 def scanned(kit, page, path, art=None, **faults):
     """art: the page of the same kit whose cell is shown instead."""
-    image, _ = simulate.scan(simulate.render(kit.pdf, page, 300), DPI, **faults)
+    image, _ = simulate.scan(rendered(kit.pdf, page, 300), DPI, **faults)
     if art is not None:
         image = image.copy()
         left, top, right, bottom = cell(kit, page)
         x, y = cell(kit, art)[:2]
-        strange, _ = simulate.scan(simulate.render(kit.pdf, art, 300), DPI, **faults)
+        strange, _ = simulate.scan(rendered(kit.pdf, art, 300), DPI, **faults)
         part = strange[y:y + bottom - top, x:x + right - left]
         image[top:bottom, left:right] = 250
         image[top:top + part.shape[0], left:left + part.shape[1]] = part

@@ -181,12 +181,16 @@ def find_crosses(pose, plan, sheet, gray, to_px):
 PAGES = {}
 
 
-def a_print(job, rng):
+def a_page(job):
     key = job["pdf"], job["page"]
     if key not in PAGES:
         PAGES.clear()
         PAGES[key] = simulate.render(*key, 600, None if job["colour"] else False)
-    return print_sim.Print(PAGES[key], job["seed"], scale=(rng.uniform(0.99, 1.01),) * 2,
+    return PAGES[key]
+
+
+def a_print(job, rng):
+    return print_sim.Print(a_page(job), job["seed"], scale=(rng.uniform(0.99, 1.01),) * 2,
                            skew_mrad=rng.uniform(-1, 1), gain=rng.uniform(0, 0.05))
 
 
@@ -205,9 +209,9 @@ def take_photograph(job, rng, name):
 
 
 def take_scan(job, rng, name):
-    a_print(job, rng)
+    page = a_page(job)
+    rng.uniform(size=3)  # what a print takes, so that each seed keeps its scan
     dpi = int(rng.choice([200, 300]))
-    page = PAGES[job["pdf"], job["page"]]
     scale = rng.uniform(0.99, 1.01)
     image, truth = simulate.scan(page, dpi, scale=(scale, scale * rng.uniform(0.998, 1.002)),
                                  skew_mrad=rng.uniform(-1, 1), turn=rng.uniform(-3, 3),

@@ -133,6 +133,7 @@ def table():
     print("|---|---|---|---|---|---|---|---|---|")
     total, roomy = ([numpy.zeros(3), numpy.zeros(3)] for _ in range(2))
     plans = sheets = 0
+    samples = {}  # of each course, on whatever paper
     with tempfile.TemporaryDirectory() as folder:
         pdf = os.path.join(folder, "x.pdf")
         for course, paper, margin in itertools.product(COURSES, PAPERS, MARGINS):
@@ -144,7 +145,9 @@ def table():
             plan = Plan(os.path.join(folder, "x.plan.json"))
             if len(plan.sheets) == 1:
                 continue
-            edges, lines = (samples_of(plan.data["art"], which) for which in (False, True))
+            if course not in samples:
+                samples[course] = [samples_of(plan.data["art"], which) for which in (False, True)]
+            edges, lines = samples[course]
             both = [measure(plan, edges, lines, even) for even in (True, False)]
             for i in range(2):
                 total[i] += both[i]

@@ -33,8 +33,8 @@ def sheets(course, pdf, *more):
 
 def counted(pdf, plan, folder):
     """mm2 of each colour in all cells together."""
-    run("pdftocairo", "-png", "-antialias", "none", "-r", str(DPI), pdf, f"{folder}/page")
-    names = sorted(n for n in os.listdir(folder) if re.match(r"page-\d+\.png", n))
+    run("pdftocairo", "-tiff", "-tiffcompression", "packbits", "-antialias", "none", "-r", str(DPI), pdf, f"{folder}/page")
+    names = sorted(n for n in os.listdir(folder) if re.match(r"page-\d+\.tif", n))
     mm = DPI / 25.4
     total = {}
     for name, sheet in zip(names, plan["sheets"]):
@@ -45,10 +45,11 @@ def counted(pdf, plan, folder):
         rows = [int(round(page.shape[0] - (v - oy) * mm)) for v in (top, bottom)]
         cols = [int(round((v - ox) * mm)) for v in (left, right)]
         part = page[rows[0]:rows[1], cols[0]:cols[1]].reshape(-1, 3)
-        codes, n = np.unique(part, axis=0, return_counts=True)
+        codes, n = np.unique(part @ np.array([1 << 16, 1 << 8, 1]), return_counts=True)
         share = (right - left) * (top - bottom) / len(part)
         for code, k in zip(codes, n):
-            total[tuple(int(c) for c in code)] = total.get(tuple(int(c) for c in code), 0) + k * share
+            rgb = tuple(int(code) >> shift & 255 for shift in (16, 8, 0))
+            total[rgb] = total.get(rgb, 0) + k * share
     return total
 
 
