@@ -197,55 +197,60 @@ def strip_of(name):
 
 
 def written(kind):
-    """PDFs that no program at hand writes, one for each coding, and turned every way."""
+    """PDFs that no program at hand writes, one for each coding, and turned every way. The pictures come from
+    a function: coding takes long, and not every way is asked for."""
     array = pixels(kind + ".png")
     content, box = placed(array)
     plain, size = image(array), array.shape[1]
     raw = plain[1]
-    flate = zlib.compress(raw, 1)
+    def flate():
+        return zlib.compress(raw, 1)
     up = b"".join(b"\0" + row.tobytes() for row in array.astype(array.dtype.newbyteorder(">")))
-    call("tiffcp", "-c", "lzw", "-r", "100000", kind + ".tif", "one.tif")
-    yield "lzw", content, [image(array, "/Filter /LZWDecode", strip_of("one.tif"))] if kind != "deep" else [plain], box
-    yield "plain", content, [plain], box
-    yield "flate", content, [image(array, "/Filter /FlateDecode", flate)], box
-    yield "runs", content, [image(array, "/Filter [/RunLengthDecode]", runs(raw[:]))] if kind == "gray" else [plain], box
-    yield "85", content, [image(array, "/Filter [/ASCII85Decode /FlateDecode]", base64.a85encode(flate) + b"~>")], box
-    yield "hex", content, [image(array, "/Filter [/ASCIIHexDecode /FlateDecode]", flate.hex().encode() + b">")], box
+
+    def lzw():
+        call("tiffcp", "-c", "lzw", "-r", "100000", kind + ".tif", "one.tif")
+        return [image(array, "/Filter /LZWDecode", strip_of("one.tif"))]
+    yield "lzw", content, lzw if kind != "deep" else lambda: [plain], box
+    yield "plain", content, lambda: [plain], box
+    yield "flate", content, lambda: [image(array, "/Filter /FlateDecode", flate())], box
+    yield "runs", content, lambda: [image(array, "/Filter [/RunLengthDecode]", runs(raw)) if kind == "gray" else plain], box
+    yield "85", content, lambda: [image(array, "/Filter [/ASCII85Decode /FlateDecode]", base64.a85encode(flate()) + b"~>")], box
+    yield "hex", content, lambda: [image(array, "/Filter [/ASCIIHexDecode /FlateDecode]", flate().hex().encode() + b">")], box
     colours = 3 if array.ndim == 3 else 1
     predicted = (f"/Filter /FlateDecode /DecodeParms << /Predictor 15 /Columns {size} /Colors {colours} "
                  f"/BitsPerComponent {8 * array.dtype.itemsize} >>")
-    yield "png-rows", content, [image(array, predicted, zlib.compress(up, 1))], box
+    yield "png-rows", content, lambda: [image(array, predicted, zlib.compress(up, 1))], box
     half, points = array.shape[0] // 2 // 8 * 8, 72 / DPI
     strips = [array[at:at + 8] for at in range(0, array.shape[0], 8)]
     joined, at = "", array.shape[0]
     for i, strip in enumerate(strips):
         at -= strip.shape[0]
         joined += f"q {size * points:.2f} 0 0 {strip.shape[0] * points:.2f} 0 {at * points:.2f} cm /I{i} Do Q\n"
-    yield "strips", joined, [image(s) for s in strips], box
+    yield "strips", joined, lambda: [image(s) for s in strips], box
     tiles = [array[:half, :500], array[:half, 500:], array[half:, :500], array[half:, 500:]]
     joined = ""
     for i, tile in enumerate(tiles):
         left, low = (500 if i % 2 else 0), (array.shape[0] - half if i < 2 else 0)
         joined += (f"q {tile.shape[1] * points:.4f} 0 0 {tile.shape[0] * points:.4f} {left * points:.4f} "
                    f"{low * points:.4f} cm /I{i} Do Q\n")
-    yield "tiles", joined, [image(t) for t in tiles], box
+    yield "tiles", joined, lambda: [image(t) for t in tiles], box
     width, height = array.shape[1] * points, array.shape[0] * points
     for turn in range(4):
         turned = np.rot90(array, turn)  # counter-clockwise; the page turns it back
         inner, inner_box = placed(turned)
-        yield f"rotate-{turn}", inner, [image(np.ascontiguousarray(turned))], f"{inner_box} /Rotate {90 * turn}"
+        yield f"rotate-{turn}", inner, lambda: [image(np.ascontiguousarray(turned))], f"{inner_box} /Rotate {90 * turn}"
         # A quarter turn counter-clockwise is undone by a matrix that turns clockwise.
         matrix = {0: "1 0 0 1 0 0", 1: f"0 -1 1 0 0 {height}", 2: f"-1 0 0 -1 {width} {height}",
                   3: f"0 1 -1 0 {width} 0"}[turn]
         inner, _ = placed(turned, matrix)
-        yield f"matrix-{turn}", inner, [image(np.ascontiguousarray(turned))], box
+        yield f"matrix-{turn}", inner, lambda: [image(np.ascontiguousarray(turned))], box
     inner, _ = placed(array, f"-1 0 0 1 {width} 0")
-    yield "mirrored", inner, [image(np.ascontiguousarray(array[:, ::-1]))], box
-    yield "inverted", content, [image(~array, more="/Decode [" + "1 0 " * colours + "]")], box
+    yield "mirrored", inner, lambda: [image(np.ascontiguousarray(array[:, ::-1]))], box
+    yield "inverted", content, lambda: [image(~array, more="/Decode [" + "1 0 " * colours + "]")], box
     small, _ = placed(array, dpi=(2 * DPI, 2 * DPI))
-    yield "user-unit", small, [plain], f"/MediaBox [0 0 {width / 2:.4f} {height / 2:.4f}] /UserUnit 2"
+    yield "user-unit", small, lambda: [plain], f"/MediaBox [0 0 {width / 2:.4f} {height / 2:.4f}] /UserUnit 2"
     letters = "\nBT /F0 9 Tf 3 Tr (what was read off it) Tj ET"
-    yield "searchable", content + letters, [plain], box
+    yield "searchable", content + letters, lambda: [plain], box
 
 
 def pdfs():
@@ -254,7 +259,7 @@ def pdfs():
             if not LONG and kind != "gray" and way not in ("plain", "png-rows", "strips", "inverted"):
                 continue
             name = f"{kind}-{way}.pdf"
-            pdf(name, [(content, images, page)])
+            pdf(name, [(content, images(), page)])
             yield name, kind
     for kind in ("gray", "colour", "bilevel", "palette"):
         name = f"{kind}-img2pdf.pdf"
