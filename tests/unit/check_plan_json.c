@@ -359,7 +359,7 @@ START_TEST(random_plans_are_told_apart)
 {
     static const char *const papers[] = {"A4", "A3", "letter", "legal", "tabloid", "A2"};
     const char *asked = getenv("PAVIOR_DRAWS");
-    size_t n = asked != NULL ? strtoul(asked, NULL, 10) : 200, sheets = 0, cap = 0, same = 0;
+    size_t n = asked != NULL ? strtoul(asked, NULL, 10) : 60, sheets = 0, cap = 0, same = 0;
     uint64_t *print = malloc(n * sizeof *print), *identity = NULL;
     pv_art art;
     art_yard(&art);
