@@ -3,6 +3,8 @@
 
 UNIT_SRC  := $(sort $(wildcard tests/unit/check_*.c))
 UNIT_BIN  := $(UNIT_SRC:%.c=$(BUILD)/%)
+# Programs that are run and thrown away are linked by what links fastest, where it is there.
+FAST_LD := $(if $(shell command -v ld.gold),-fuse-ld=gold)
 CHECK_LIBS = $(shell $(PKG_CONFIG) --libs check)
 CHECK_CFLAGS = $(shell $(PKG_CONFIG) --cflags check)
 
@@ -30,7 +32,7 @@ $(BUILD)/tests/unit/check_face: $(OBJ_face)
 $(BUILD)/tests/unit/check_desk: $(OBJ_desk)
 $(BUILD)/tests/unit/check_%: $(BUILD)/tests/unit/check_%.o $(UNIT_COMMON) $(LIB_A)
 	$(SAY) LD $@
-	$(Q)$(CC) $(ALL_LDFLAGS) -o $@ $< $(OBJ_$*) $(UNIT_COMMON) $(LIB_A) $(if $(findstring alloc,$*),$(WRAP)) $(CHECK_LIBS) $(LIBS) $(LIBS_$*)
+	$(Q)$(CC) $(FAST_LD) $(ALL_LDFLAGS) -o $@ $< $(OBJ_$*) $(UNIT_COMMON) $(LIB_A) $(if $(findstring alloc,$*),$(WRAP)) $(CHECK_LIBS) $(LIBS) $(LIBS_$*)
 
 .SECONDARY: $(UNIT_SRC:%.c=$(BUILD)/%.o)
 
@@ -49,7 +51,7 @@ $(UNIT_RUN): %.run: %
 SAN_FLAGS := -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
 
 test-sanitized:
-	@$(MAKE) --no-print-directory BUILD=$(BUILD)/sanitized OPT="-O1 -g" SANITIZE="$(SAN_FLAGS)" test-unit test-bad test-replay
+	@$(MAKE) --no-print-directory BUILD=$(BUILD)/sanitized OPT="-O1 -g1" SANITIZE="$(SAN_FLAGS)" test-unit test-bad test-replay
 
 # Fuzz targets. A plain replayer runs them over every input of their kind that the checkout has;
 # `make fuzz-course` builds the fuzzer itself, which needs clang.
@@ -113,7 +115,7 @@ test-pictures: $(BIN)
 	@$(PYTHON) docs/scripts/pictures.py --check $(BIN)
 
 # The longest first, so that none is left alone at the end.
-LONGEST := shape card loop campaign render calibrate
+LONGEST := loop card campaign marks reference calibrate answers collect shape inputs
 OUTSIDE := $(LONGEST:%=tests/outside/test_%.py)
 OUTSIDE += $(filter-out $(OUTSIDE),$(sort $(wildcard tests/outside/test_*.py)))
 # Large arrays come and go: the C library is told to keep their memory, or a quarter of the time goes
@@ -151,6 +153,7 @@ test-long: $(BIN) $(WINDOWS) $(UNIT_BIN)
 	@.ci/install test
 	@for t in check_plan $(notdir $(filter %alloc%,$(UNIT_BIN))); do \
 	    PAVIOR_DRAWS=2500 CK_TIMEOUT_MULTIPLIER=20 $(BUILD)/tests/unit/$$t || exit 1; done
+	@PAVIOR_DRAWS=200 CK_TIMEOUT_MULTIPLIER=20 $(BUILD)/tests/unit/check_plan_json
 	@$(WITH_TOOLS) tests/outside/test_render.py --long
 	@$(WITH_TOOLS) tests/outside/test_laid.py --long
 	@$(WITH_TOOLS) tests/outside/test_loop.py --long
