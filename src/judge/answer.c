@@ -823,20 +823,26 @@ size_t pv_answer_lead(const char *answer)
     return 0;
 }
 
-bool pv_answer_error(pv_inspection *in, const char *message, const char *hint)
+bool pv_answer_advise(pv_inspection *in, const char *hint)
 {
-    const pv_language *l = in->sheet.language;
-    pv_text error = PV_TEXT_INIT, answer = PV_TEXT_IN(l), advice = PV_TEXT_IN(l);
-    pv_text_add(&error, hint != NULL ? "%s: %s" : "%s", message, hint);
-    pv_text_say(&answer, "Can't use this picture: %s.", message);
+    pv_text advice = PV_TEXT_IN(in->sheet.language);
     if (hint == NULL)
         pv_text_say(&advice, "Scan or photograph the sheet again.");
     else
         pv_text_add(&advice, "%c%s.", toupper((unsigned char)hint[0]), hint + 1);
+    pv_free((char *)in->sheet.advice);
+    in->sheet.advice = pv_text_take(&advice);
+    return in->sheet.advice != NULL;
+}
+
+bool pv_answer_error(pv_inspection *in, const char *message, const char *hint)
+{
+    pv_text error = PV_TEXT_INIT, answer = PV_TEXT_IN(in->sheet.language);
+    pv_text_add(&error, hint != NULL ? "%s: %s" : "%s", message, hint);
+    pv_text_say(&answer, "Can't use this picture: %s.", message);
     in->sheet.error = pv_text_take(&error);
     in->sheet.answer = pv_text_take(&answer);
-    in->sheet.advice = pv_text_take(&advice);
-    return in->sheet.error != NULL && in->sheet.answer != NULL && in->sheet.advice != NULL;
+    return pv_answer_advise(in, hint) && in->sheet.error != NULL && in->sheet.answer != NULL;
 }
 
 bool pv_answer_make(pv_inspection *in, const pv_answer_told *told)

@@ -25,6 +25,9 @@ bool pv_answer_make(pv_inspection *in, const pv_answer_told *told);
 /* The same for a picture that can't be used; `hint` may be NULL. Fills in error, too. */
 bool pv_answer_error(pv_inspection *in, const char *message, const char *hint);
 
+/* Of an image that could not be judged the advice alone, from a hint, as above. */
+bool pv_answer_advise(pv_inspection *in, const char *hint);
+
 /* Every situation's sentences, in order, for tests; NULL past the last. */
 #define PV_ADVICE_MAX 3 /* parts, each of whole sentences; NULL after the last */
 typedef struct pv_answer_words {

@@ -63,6 +63,29 @@ START_TEST(it_answers_as_the_library)
 }
 END_TEST
 
+/* Of another plan's sheet the page says what the command says, and advises what a team can do. */
+START_TEST(a_stranger_has_the_commands_answer)
+{
+    pv_plan *other = picture_plan_of(picture_course, "150x110mm");
+    pv_bytes png = sheet_picture(other, &plain);
+    pv_inspection *in =
+        pv_inspect((const pv_plan *[]){plan}, 1, png.data, png.size, "pier.png", NULL, NULL);
+    ck_assert_uint_eq(face_inspect(page, png.data, png.size, "pier.png", 1), 1);
+    const pv_inspected *command = pv_inspection_sheet(in);
+    ck_assert_int_eq(face_verdict(page, 0), -1);
+    ck_assert_str_eq(face_answer(page, 0), command->answer);
+    ck_assert_ptr_nonnull(strstr(command->answer, "another plan"));
+    char *json = face_json(page);
+    ck_assert_ptr_nonnull(strstr(json, command->error));
+    ck_assert_ptr_nonnull(strstr(face_advice(page, 0), "from the kit"));
+    ck_assert_ptr_null(strstr(command->advice, "from the kit"));
+    pv_free(json);
+    pv_inspection_free(in);
+    pv_plan_free(other);
+    pv_free(png.data);
+}
+END_TEST
+
 /* A scan that states no resolution is undecided until a ruler says how large the sheet is. */
 START_TEST(readings_are_of_one_inspection)
 {
@@ -153,6 +176,7 @@ int main(void)
     tcase_set_timeout(tc, 60);
     tcase_add_checked_fixture(tc, open_page, close_page);
     tcase_add_test(tc, it_answers_as_the_library);
+    tcase_add_test(tc, a_stranger_has_the_commands_answer);
     tcase_add_test(tc, readings_are_of_one_inspection);
     tcase_add_test(tc, bad_questions_are_refused);
     tcase_add_test(tc, half_a_file_is_none);
