@@ -71,6 +71,7 @@ typedef struct pv_collect_result {
     size_t known;    /* that the results told of already: the same bytes, plans, options, version */
     size_t unusable; /* of all: those that cannot be read or used */
     bool stopped;    /* by the progress, before the last */
+    size_t same;     /* of those known: the same bytes as another of these pictures */
 } pv_collect_result;
 
 /* Measures what is new, so that the results then tell of exactly these pictures. Each picture finds
@@ -120,6 +121,11 @@ PV_API const char *pv_tally_report(const pv_tally *tally, size_t picture);
 PV_API char *pv_tally_place(const pv_tally *tally, size_t picture, const char *html,
                             pv_diags *diags);
 PV_API const pv_team_info *pv_tally_team_at(const pv_tally *tally, size_t index); /* by name */
+
+/* What they come to, in some lines of text in the results' language, with the numbers of the
+ * organiser's page. `run`: also how a run went; may be NULL. `page`: where the organiser's page is,
+ * to begin with; may be NULL. The caller frees it with pv_free; NULL where memory ran out. */
+PV_API char *pv_tally_text(const pv_tally *tally, const pv_collect_result *run, const char *page);
 
 /* A page for the organiser (HTML5, no script, nothing from outside): which teams have proven which
  * sheets, what is usual and who is odd. Links lead to "team/PAGE" and to "report/NAME.html". */

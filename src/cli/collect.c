@@ -71,47 +71,17 @@ static bool collect(cli_collect_work *w, pv_results *results, pv_collect_result 
     return good;
 }
 
-/* In one sentence for whom waits at the terminal. */
-static void say_result(const cli_collect_request *r, const pv_tally *tally,
-                       const pv_collect_result *out)
+/* In some lines for whom waits at the terminal. */
+static bool say_result(const cli_collect_request *r, const pv_tally *tally,
+                       const pv_collect_result *out, pv_diags *diags)
 {
-    size_t pictures = 0, unusable = 0, others = 0;
-    size_t teams = 0, whole = 0, disputed = 0, undecided = 0, failed = 0;
-    const pv_team_info *team;
-    for (size_t i = 0; (team = pv_tally_team_at(tally, i)) != NULL; i++) {
-        pictures += team->pictures;
-        unusable += team->unusable + team->others;
-        others += team->others;
-        if (*team->name == '\0')
-            continue; /* pictures of no team */
-        teams++;
-        whole += team->sheets > 0 && team->proven == team->sheets;
-        disputed += team->disputed;
-        undecided += team->undecided;
-        failed += team->failed;
-    }
-    printf("%zu picture%s of %zu team%s", pictures, pictures == 1 ? "" : "s", teams,
-           teams == 1 ? "" : "s");
-    if (others > 0)
-        printf(", and %zu other file%s", others, others == 1 ? "" : "s");
-    if (unusable > 0)
-        printf("; %zu unusable", unusable);
-    if (!r->merge)
-        printf(": %zu measured now, %zu known", out->measured, out->known);
-    printf("\n%zu of %zu team%s %s proven all %s sheets\n", whole, teams, teams == 1 ? "" : "s",
-           whole == 1 || teams == 1 ? "has" : "have", whole == 1 || teams == 1 ? "its" : "their");
-    if (failed > 0)
-        printf("%zu sheet%s not true\n", failed, failed == 1 ? " is" : "s are");
-    if (undecided > 0)
-        printf("%zu sheet%s undecided\n", undecided, undecided == 1 ? " is" : "s are");
-    if (disputed > 0)
-        printf("two pictures disagree on %zu sheet%s\n", disputed, disputed == 1 ? "" : "s");
-    size_t asking = pv_tally_asking(tally);
-    if (asking > 0)
-        printf("%zu undecided picture%s may be decided if scanned on a flatbed's glass: ask the "
-               "teams, and state it by --scanner or scanner.txt (pavior collect --help)\n",
-               asking, asking == 1 ? "" : "s");
-    printf("\nBegin with %s/index.html.\n", r->output);
+    char *page = cli_join(r->output, "index.html");
+    char *text = page != NULL ? pv_tally_text(tally, r->merge ? NULL : out, page) : NULL;
+    if (text != NULL)
+        fputs(text, stdout);
+    pv_free(text);
+    free(page);
+    return text != NULL || cli_no_memory(diags);
 }
 
 static bool finish(const cli_collect_request *r, pv_results *results, const pv_collect_result *out,
@@ -122,7 +92,7 @@ static bool finish(const cli_collect_request *r, pv_results *results, const pv_c
                 (!r->merge || r->no_reports || cli_collect_copy_reports(r, tally, diags)) &&
                 cli_collect_write(r, tally, diags);
     if (good && !r->quiet)
-        say_result(r, tally, out);
+        good = say_result(r, tally, out, diags);
     pv_tally_free(tally);
     return good;
 }

@@ -66,7 +66,7 @@ static char *options_text(const pv_inspect_options *how)
 static char *scanners_text(const pv_inspect_options *how)
 {
     static const char *const kinds[PV_SCANNER_KINDS] = {
-        [PV_SCANNER_UNKNOWN] = PV_SAID("of unknown kind"),
+        [PV_SCANNER_UNKNOWN] = PV_SAID("unknown"),
         [PV_SCANNER_FLATBED] = PV_SAID("flatbeds"),
         [PV_SCANNER_FEEDER] = PV_SAID("sheet feeders"),
         [PV_SCANNER_FEEDER_SHORT] = PV_SAID("sheet feeders, short edge first"),

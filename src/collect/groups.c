@@ -8,7 +8,7 @@ static const struct {
 } groups[GROUPS] = {
     [FAILED] = {"no", PV_SAID("has sheets that are not true"), PV_SAID("Sheets that are not true")},
     [DISPUTED] = {"no", PV_SAID("has sheets with two answers"), PV_SAID("Sheets with two answers")},
-    [UNDECIDED] = {"un", PV_SAID("has undecided sheets"), PV_SAID("Undecided sheets")},
+    [UNDECIDED] = {"un", PV_SAID("some pictures can't tell"), PV_SAID("Pictures that can't tell")},
     [MISSING] = {"un", PV_SAID("has sheets missing"), PV_SAID("Only some sheets missing")},
     [NO_SHEET] = {"er", PV_SAID("no sheet seen"), PV_SAID("No sheet seen in what was sent")},
     [NOTHING] = {"er", PV_SAID("nothing sent"), PV_SAID("Nothing sent")},

@@ -120,6 +120,19 @@ void pv_results_dispute(pv_results_page *page, const pv_tally_sheet *sheet)
     add_file(page, "false_file", proves ? other : one);
 }
 
+void pv_results_shared(pv_results_page *page, const pv_tally_team *team, size_t most)
+{
+    const pv_tally *t = page->tally;
+    pv_text text = PV_TEXT_INIT;
+    size_t n = 0;
+    for (size_t i = team->first; i < team->first + team->n; i++)
+        if (t->rows[i].twin != NULL && n++ < most)
+            pv_text_add(&text, "%s%s", n > 1 ? ", " : "", t->rows[i].file);
+    if (n > most)
+        pv_text_add(&text, pv_say(t->language, " and %zu more"), n - most);
+    pv_data_take(&page->data, "shared", &text);
+}
+
 void pv_results_row(pv_results_page *page, const pv_tally_row *row)
 {
     const pv_tally *t = page->tally;

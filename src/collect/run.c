@@ -350,6 +350,21 @@ static bool count_unusable(pv_results *results, size_t *n, pv_diags *diags)
     return good;
 }
 
+/* Of the pictures that could be read, those that have another's bytes and are judged alike. */
+static bool count_same(pv_results *results, size_t *n, pv_diags *diags)
+{
+    pv_sql q;
+    pv_sql_open(&q, results,
+                "SELECT count(*) - count(DISTINCT sha256 || basis) FROM picture WHERE sha256 IS "
+                "NOT NULL",
+                diags);
+    if (pv_sql_next(&q))
+        *n = (size_t)pv_sql_get_integer(&q, 0);
+    bool good = !q.failed;
+    pv_sql_close(&q);
+    return good;
+}
+
 static bool fits(const run *r, size_t n_plans, const pv_inspect_options *how)
 {
     for (size_t i = 0; i < r->n; i++)
@@ -397,7 +412,8 @@ bool pv_collect(pv_results *results, const pv_plan *const *plans, size_t n_plans
                 begin(&r, results) && (n == 0 || run_threads(&r));
     if (good && !out->stopped)
         good = pv_sql_say(results, "complete", "yes", diags);
-    good = good && count_unusable(results, &out->unusable, diags);
+    good = good && count_unusable(results, &out->unusable, diags) &&
+           count_same(results, &out->same, diags);
     pv_store_close(&r.store);
     if (sqlite3_get_autocommit(results->db) == 0)
         pv_sql_run(results, "ROLLBACK", NULL);

@@ -2,6 +2,7 @@
 #include "base/memory.h"
 #include "base/numeric.h"
 #include "collect/chart.h"
+#include "collect/counts.h"
 #include "collect/groups.h"
 #include "collect/page.h"
 
@@ -44,6 +45,7 @@ static void add_team(pv_results_page *page, const pv_tally_team *team, size_t in
     pv_data_count(&page->data, "pictures", team->info.pictures);
     pv_data_count(&page->data, "others", team->info.others);
     add_stated(page, team);
+    pv_results_shared(page, team, NAMES_MAX);
     pv_data_open(&page->data, "mats", '[');
     for (size_t i = 0; i < team->n_mats; i++) {
         const pv_tally_mat *mat = &t->mats[team->first_mat + i];
@@ -299,28 +301,18 @@ static void add_same(pv_results_page *page)
 static void add_counts(pv_results_page *page)
 {
     const pv_tally *t = page->tally;
-    size_t verdicts[3] = {0}, pictures = 0, unusable = 0, others = 0, teams = 0, whole = 0;
-    for (size_t i = 0; i < t->n_rows; i++)
-        verdicts[t->rows[i].verdict] += t->rows[i].error == NULL;
-    for (size_t i = 0; i < t->n_teams; i++) {
-        const pv_team_info *info = &t->teams[i].info;
-        pictures += info->pictures;
-        unusable += info->unusable + info->others;
-        others += info->others;
-        bool team = *info->name != '\0'; /* not what belongs to none */
-        teams += team;
-        whole += team && info->sheets > 0 && info->proven == info->sheets;
-    }
-    pv_data_words(&page->data, "whole",
-                  pv_say_count(t->language, "Whole mats proven: %zu of %zu team",
-                               "Whole mats proven: %zu of %zu teams", teams),
-                  whole, teams);
-    pv_data_count(&page->data, "n_pictures", pictures);
-    pv_data_count(&page->data, "n_others", others);
-    pv_data_count(&page->data, "n_true", verdicts[PV_CONFORMS]);
-    pv_data_count(&page->data, "n_false", verdicts[PV_DOES_NOT_CONFORM]);
-    pv_data_count(&page->data, "n_undecided", verdicts[PV_UNDECIDED]);
-    pv_data_count(&page->data, "n_unusable", unusable);
+    pv_counts c = pv_counts_of(t);
+    pv_text whole = PV_TEXT_INIT;
+    pv_counts_say_whole(&whole, t, &c);
+    pv_data_take(&page->data, "whole", &whole);
+    pv_data_count(&page->data, "n_pictures", c.pictures);
+    pv_data_count(&page->data, "n_true", c.verdict[PV_CONFORMS]);
+    pv_data_count(&page->data, "n_false", c.verdict[PV_DOES_NOT_CONFORM]);
+    pv_data_count(&page->data, "n_undecided", c.verdict[PV_UNDECIDED]);
+    pv_data_count(&page->data, "n_proofs", c.proofs);
+    pv_data_count(&page->data, "n_unusable", c.unusable);
+    pv_data_count(&page->data, "n_others", c.others);
+    pv_data_bool(&page->data, "any_unusable", c.unusable + c.others > 0);
     pv_data_count(&page->data, "n_asking", pv_tally_asking(t));
 }
 

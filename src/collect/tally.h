@@ -5,8 +5,8 @@
  * of embedded/results.sql; sql.h is all that meets SQLite. basis.c says what pictures are judged
  * with. run.c has the threads that measure; store.c writes what they find. merge.c puts files
  * together. From then on only the file counts: tally.c reads it, teams.c sorts it, odd.c compares,
- * and csv.c and the pages say what came of it (place.c in the reports, too), so that they don't
- * depend on how it came there. */
+ * and csv.c, counts.c and the pages say what came of it (place.c in the reports, too), so that they
+ * don't depend on how it came there. */
 #ifndef COLLECT_TALLY_H
 #define COLLECT_TALLY_H
 
@@ -66,6 +66,7 @@ typedef struct pv_tally_row {
     pv_tally_kind kind[PV_TALLY_KINDS];
     unsigned odd;   /* bits by PV_ODD_... */
     size_t same_as; /* the first row with the same bytes; its own index where there is none */
+    const struct pv_tally_row *twin; /* of a sheet: another team's with the same bytes, or NULL */
 } pv_tally_row;
 
 /* A sheet of a plan that a team used. */

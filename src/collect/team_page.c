@@ -1,14 +1,15 @@
 /* A team's own page: what is proven, and what to do. */
 #include "collect/page.h"
 
-#define ONE_PDF 1000 /* sheets: a kit has several PDFs of more (docs/reference/kit-format.md) */
+#define NAMES_MAX 40   /* files that are named; more are counted */
+#define ONE_PDF   1000 /* sheets: a kit has several PDFs of more (docs/reference/kit-format.md) */
 
 /* What a sheet's state is called, its sign, and what to do where no picture's advice says it. */
 static const struct {
     const char *kind, *words, *advice;
 } states[] = {
     [PV_TALLY_CHANGED] = {"er", PV_SAID("Changed"), NULL},
-    [PV_TALLY_UNDECIDED] = {"un", PV_SAID("Not decided"), NULL},
+    [PV_TALLY_UNDECIDED] = {"un", PV_SAID("Can't tell"), NULL},
     [PV_TALLY_UNMEASURED] = {"un", PV_SAID("Lines not measured"), NULL},
     [PV_TALLY_FAILED] = {"no", PV_SAID("Not true"), NULL},
     [PV_TALLY_CONFLICT] = {"no", PV_SAID("Two answers"),
@@ -183,6 +184,7 @@ char *pv_tally_team_html(const pv_tally *t, size_t index, pv_diags *diags)
     pv_results_proven(&page, "proven", team->info.proven, team->info.sheets);
     pv_data_bool(&page.data, "nothing", team->n == 1 && pv_results_nothing(&t->rows[team->first]));
     pv_data_bool(&page.data, "asking", team->asking > 0 && !whole);
+    pv_results_shared(&page, team, NAMES_MAX);
     pv_data_open(&page.data, "mats", '[');
     for (size_t i = 0; i < team->n_mats; i++)
         add_mat(&page, &t->mats[team->first_mat + i], i == 0);

@@ -268,7 +268,25 @@ static int by_bytes(const void *a, const void *b)
     return order != 0 ? order : (p->row > q->row) - (p->row < q->row);
 }
 
-/* Which pictures are the same, to the byte, as one before. */
+/* Of those with the same bytes, from one on, to each of a sheet one of another team; past the last.
+ */
+static size_t find_twins(pv_tally *t, const same *list, size_t from, size_t n)
+{
+    size_t end = from + 1;
+    while (end < n && t->rows[list[end].row].same_as == t->rows[list[from].row].same_as)
+        end++;
+    /* They are by row, so by team: whoever is not of the first one's has the first, and the first
+     * one's have the last. */
+    const pv_tally_row *first = &t->rows[list[from].row], *last = &t->rows[list[end - 1].row];
+    bool shared = strcmp(first->team, last->team) != 0 && first->error == NULL;
+    for (size_t i = from; shared && i < end; i++) {
+        pv_tally_row *row = &t->rows[list[i].row];
+        row->twin = strcmp(row->team, first->team) == 0 ? last : first;
+    }
+    return end;
+}
+
+/* Which pictures are the same, to the byte, as one before, and as another team's. */
 static bool find_same(pv_tally *t)
 {
     same *list = PV_NEW_ARRAY(t->n_rows, same);
@@ -282,6 +300,8 @@ static bool find_same(pv_tally *t)
     for (size_t i = 1; i < n; i++)
         if (strcmp(list[i].sha256, list[i - 1].sha256) == 0 && list[i].page == list[i - 1].page)
             t->rows[list[i].row].same_as = t->rows[list[i - 1].row].same_as;
+    for (size_t i = 0, end; i < n; i = end)
+        end = find_twins(t, list, i, n);
     free(list);
     return true;
 }

@@ -44,8 +44,8 @@ def litter_and_loose_pictures_are_no_teams(folder):
     write(os.path.join(pictures, "north", "a.png"), "no picture")
     write(os.path.join(pictures, "loose.png"), "no picture either")
     status, said, _ = collect(folder)
-    assert status == 0 and said.startswith("0 pictures of 1 team, and 2 other files; 2 unusable:"), said
-    assert "0 of 1 team " in said, said
+    assert status == 0 and said.startswith("0 pictures of 1 team: 0 usable, 0 unusable; and 2 other files\n2 measured now, "), said
+    assert "0 of 1 team\n" in said, said
     assert [line.split(",")[:2] for line in table(folder)] == [["", '"loose.png"'], ['"north"', '"a.png"']]
     with open(os.path.join(folder, "results", "index.html"), encoding="utf-8") as file:
         assert "0 of 1 team<" in file.read()
@@ -62,11 +62,11 @@ def only_pictures_count_as_such(folder):
             file.write(head)
     os.makedirs(os.path.join(folder, "pictures", "silent"))
     status, said, _ = collect(folder)
-    assert status == 0 and said.startswith("8 pictures of 2 teams, and 4 other files; 12 unusable: "), said
+    assert status == 0 and said.startswith("8 pictures of 2 teams: 0 usable, 8 unusable; and 4 other files\n"), said
     with open(os.path.join(folder, "results", "index.html"), encoding="utf-8") as file:
         page = file.read()
-    assert "<dt>Pictures</dt><dd><b>8</b>" in page and "no pictures</dt><dd><b>4</b>" in page
-    assert re.search(r">Unusable files</dt><dd><b>12</b>", page)
+    assert "<dt>Pictures</dt><dd><b>8</b>" in page and "Other files</dt><dd><b>4</b>" in page
+    assert re.search(r">Unusable pictures</dt><dd><b>8</b>", page)
     section = page[page.index('<h2 id="unusable">'):page.index('<h2 id="pictures">')]
     assert section.count("<li>") == 12
     assert re.search(r'>8</a>, 4 other</td>', page) and re.search(r'>0</a></td>', page)

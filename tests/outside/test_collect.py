@@ -328,13 +328,13 @@ def asked(work):
             return re.sub(r"<[^>]+>", "", file.read())
     said = run("collect", work.kit, folder, "-o", out).stdout
     new = next(r for r in rows(out) if r["file"] == "new.jpg")
-    expect("one picture asks for its scanner", new["verdict"] == "undecided" and "1 undecided picture may" in said, said)
+    expect("one picture asks for its scanner", new["verdict"] == "undecided" and "1 picture that can't tell may" in said, said)
     expect("two pictures are too few to be odd", "too few pictures to say" in read("index.html"))
-    expect("so do the summary and the team's page", "undecided pictures, 1 may only lack" in read("index.html")
+    expect("so do the summary and the team's page", "pictures that can't tell, 1 may only lack" in read("index.html")
            and "Tell the organiser what you scanned with" in read("team/one.html"))
     said = run("collect", work.kit, folder, "-o", out, "--scanner", "flatbed").stdout
     new = next(r for r in rows(out) if r["file"] == "new.jpg")
-    expect("told, it is decided and asks no more", new["verdict"] == "conforms" and "undecided" not in said
+    expect("told, it is decided and asks no more", new["verdict"] == "conforms" and "can't tell" not in said
            and "only lack" not in read("index.html") and "Tell the organiser what" not in read("team/one.html"))
     expect("two pictures that disagree are named", f"sheet {sheet}: new.jpg shows it true, old.jpg does not"
            in read("index.html") and "True: new.jpg. Not true: old.jpg." in read("team/one.html"))
@@ -358,7 +358,7 @@ def by_team(work):
 
     def collect(name, *words, of=(folder,)):
         out = os.path.join(work.folder, "by-team-" + name)
-        return out, run("collect", work.kit, *of, "-o", out, *words).stdout.split("\n")[0]
+        return out, run("collect", work.kit, *of, "-o", out, *words).stdout
     out, _ = collect("one")
     found = {r["team"]: (r["verdict"], r["scanner"]) for r in rows(out)}
     expect("each team's picture is judged by its own scanner", found == {
@@ -370,7 +370,7 @@ def by_team(work):
     with open(os.path.join(out, "index.html"), encoding="utf-8") as file:
         page = file.read()
     expect("the summary says what was stated, and asks one team",
-           page.count("scanner stated: ") == 2 and "undecided pictures, 1 may only lack" in page)
+           page.count("scanner stated: ") == 2 and "pictures that can't tell, 1 may only lack" in page)
     with open(os.path.join(work.folder, "by-team.list"), "w", encoding="utf-8") as file:
         for team, kind in (("untold", ""), ("fed", ",feeder"), ("glass", ",flatbed")):
             file.write(f"{team},{folder}/{team}/a.jpg{kind}\n")
@@ -434,7 +434,7 @@ def editions(work):
     expect("another course's is none of the kit's", "not one of this kit's" in theirs and "from the kit" in theirs)
     expect("no page names commands or counts plans", not any(w in mine + theirs for w in ("pavior", "plans", "printer file")))
     expect("two files are unusable, by each count", sum(r["verdict"] == "unusable" for r in rows(out)) == 2 and
-           re.search(r"Unusable files\s*2", pages["index.html"]) is not None)
+           re.search(r"Unusable pictures\s*2", pages["index.html"]) is not None)
 
 
 def main(argv):

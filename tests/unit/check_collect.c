@@ -530,7 +530,7 @@ START_TEST(teams_stand_by_what_is_to_do)
         {5, 0, PV_UNDECIDED, true}, {6, 0, PV_CONFORMS, false},         {6, 1, PV_CONFORMS, false}};
     static const char *const said[] = {"Sheets that are not true: 1",
                                        "\"team/bad.html\"",
-                                       "Undecided sheets: 1",
+                                       "tell: 1",
                                        "\"team/odd.html\"",
                                        "Only some sheets missing: 1",
                                        "\"team/half.html\"",
@@ -594,6 +594,62 @@ START_TEST(known_sums)
         }
     ck_assert(!failed);
     pv_known_clear(&known);
+}
+END_TEST
+
+/* Pictures of the same bytes: whose else they are is said to both teams, but not of one team's own
+ * copies, nor of what is no picture of a sheet. Page and answer say the same numbers. */
+START_TEST(twins_are_told)
+{
+    static char empty[] = "", kit[] = "K", paper[] = "A4", answer[] = "An answer.", name[] = "A1";
+    static char files[][8] = {"a.png", "b.png", "c.png", "d.png", "e.png", "f.txt", "g.png"};
+    static char sums[][4] = {"own", "own", "ab", "bad", "ab", "txt", "bad"};
+    static char teams[][8] = {"north", "south"}, error[] = "it is no picture";
+    char *sheets[] = {name};
+    pv_tally_plan plan = {
+        .kit = kit, .name = kit, .edition = kit, .paper = paper, .sheets = sheets, .n_sheets = 1};
+    pv_tally_row rows[7] = {{.team = NULL}};
+    for (size_t i = 0; i < 7; i++) {
+        bool bad = i == 3 || i >= 5;
+        rows[i] = (pv_tally_row){.team = teams[i >= 4],
+                                 .file = files[i],
+                                 .sha256 = sums[i],
+                                 .picture = i != 5,
+                                 .answer = answer,
+                                 .advice = answer,
+                                 .reference = empty,
+                                 .error = bad ? error : NULL,
+                                 .now_plan = SIZE_MAX,
+                                 .plan = bad ? SIZE_MAX : 0,
+                                 .same_as = i};
+    }
+    pv_tally t = {.plans = &plan, .n_plans = 1, .rows = rows, .n_rows = 7};
+    t.kit = t.options = t.version = t.scanners = empty;
+    ck_assert(pv_tally_sort_teams(&t));
+    ck_assert_ptr_eq(rows[2].twin, &rows[4]);
+    ck_assert_ptr_eq(rows[4].twin, &rows[2]);
+    for (size_t i = 0; i < 7; i++)
+        ck_assert(i == 2 || i == 4 || rows[i].twin == NULL);
+    pv_collect_result run = {.measured = 4, .known = 3, .same = 3};
+    char *said = pv_tally_text(&t, &run, "out/index.html"), *page = pv_tally_html(&t, NULL);
+    assert_says(said, "6 pictures of 2 teams: 4 usable, 2 unusable; and 1 other file|4 measured "
+                      "now, 0 known, 3 the same|2 of 2 teams|2 pictures are|out/index.html.");
+    assert_says(page, "<dt>Pictures</dt><dd><b>6<|is true</dt><dd><b>4<|Unusable "
+                      "pictures</dt><dd><b>2<|Other files</dt><dd><b>1<");
+    for (size_t i = 0; i < 2; i++) {
+        char *own = pv_tally_team_html(&t, i, NULL);
+        assert_says(own, i == 0 ? "the file c.png came" : "the file e.png came");
+        ck_assert_ptr_null(strstr(own, i == 0 ? "south" : "north"));
+        pv_free(own);
+        assert_says(page, i == 0 ? "same picture: c.png<" : "same picture: e.png<");
+    }
+    pv_free(said);
+    pv_free(page);
+    for (size_t i = 0; i < t.n_teams; i++)
+        free((char *)t.teams[i].info.page);
+    free(t.teams);
+    free(t.mats);
+    free(t.sheets);
 }
 END_TEST
 
@@ -826,6 +882,7 @@ int main(void)
     tcase_add_test(tests, names_do_no_harm);
     tcase_add_test(tests, names_are_in_latin_letters);
     tcase_add_test(tests, teams_stand_by_what_is_to_do);
+    tcase_add_test(tests, twins_are_told);
     tcase_add_test(tests, known_sums);
     tcase_add_test(tests, odd_ones);
     tcase_add_test(tests, what_cannot_tell_stands_beside_what_fails);
