@@ -1,5 +1,9 @@
 /* A team's own page: what is proven, and what to do. */
+#include "base/memory.h"
 #include "collect/page.h"
+
+#include <stdlib.h>
+#include <string.h>
 
 #define NAMES_MAX 40   /* files that are named; more are counted */
 #define ONE_PDF   1000 /* sheets: a kit has several PDFs of more (docs/reference/kit-format.md) */
@@ -43,43 +47,128 @@ static void add_changed(pv_results_page *page, const pv_tally_plan *plan, const 
     pv_data_take(&page->data, "advice", &text);
 }
 
-/* What a sheet's picture says of it, and what to do. */
-static void add_advice(pv_results_page *page, const pv_tally_sheet *sheet)
+/* A sheet, and what is said of it: what its picture says, and what to do. */
+typedef struct told {
+    const pv_tally_sheet *sheet;
+    const char *answer, *advice; /* or NULL */
+    bool unsure;                 /* not true, and another picture can't tell */
+    bool alone;                  /* it has words of its own */
+} told;
+
+static told tell(const pv_tally *t, const pv_tally_sheet *sheet)
 {
-    const pv_tally *t = page->tally;
     const pv_tally_row *row = sheet->row != SIZE_MAX ? &t->rows[sheet->row] : NULL;
     const char *advice = states[sheet->state].advice;
-    pv_data_text(&page->data, "answer", row != NULL && advice == NULL ? row->answer : NULL);
+    told out = {.sheet = sheet};
+    out.answer = row != NULL && advice == NULL ? row->answer : NULL;
     if (advice != NULL)
-        advice = pv_say(t->language, advice);
+        out.advice = pv_say(t->language, advice);
     else if (row != NULL && (sheet->state != PV_TALLY_PROVEN || row->asks_look))
-        advice = row->advice;
-    pv_data_text(&page->data, "advice", advice);
+        out.advice = row->advice;
+    out.unsure = row != NULL && sheet->state == PV_TALLY_FAILED && sheet->unsure != SIZE_MAX;
+    out.alone = sheet->state == PV_TALLY_CHANGED || sheet->state == PV_TALLY_CONFLICT || out.unsure;
+    return out;
 }
 
-static void add_sheet(pv_results_page *page, const pv_tally_plan *plan, const pv_tally_sheet *sheet)
+static int by_text(const char *a, const char *b)
+{
+    return a == NULL || b == NULL ? (a != NULL) - (b != NULL) : strcmp(a, b);
+}
+
+/* 0 where one row serves for both. */
+static int by_words(const told *p, const told *q)
+{
+    int order = (p->sheet->state > q->sheet->state) - (p->sheet->state < q->sheet->state);
+    order = order != 0 ? order : by_text(p->answer, q->answer);
+    order = order != 0 ? order : by_text(p->advice, q->advice);
+    return order != 0 || (!p->alone && !q->alone) ? order : (p->sheet > q->sheet) ? 1 : -1;
+}
+
+static int alike_first(const void *a, const void *b)
+{
+    const told *p = a, *q = b;
+    int order = p == q ? 0 : by_words(p, q);
+    return order != 0 ? order : (p->sheet > q->sheet) - (p->sheet < q->sheet);
+}
+
+/* Their names, and their files. */
+static void add_names(pv_results_page *page, const pv_tally_plan *plan, const told *all, size_t n)
 {
     const pv_tally *t = page->tally;
-    const pv_tally_row *row = sheet->row != SIZE_MAX ? &t->rows[sheet->row] : NULL;
+    pv_text names = PV_TEXT_INIT, files = PV_TEXT_INIT;
+    for (size_t i = 0; i < n; i++) {
+        const pv_tally_sheet *sheet = all[i].sheet;
+        pv_text_add(&names, "%s%s", i > 0 ? ", " : "", plan->sheets[sheet->number]);
+        if (sheet->row != SIZE_MAX && i < NAMES_MAX)
+            pv_text_add(&files, "%s%s", i > 0 ? ", " : "", t->rows[sheet->row].file);
+    }
+    if (n > NAMES_MAX)
+        pv_text_add(&files, pv_say(t->language, " and %zu more"), n - NAMES_MAX);
+    pv_data_take(&page->data, "name", &names);
+    pv_data_take(&page->data, "file", &files);
+}
+
+/* A row for sheets of which the same is said. */
+static void add_row(pv_results_page *page, const pv_tally_plan *plan, const told *all, size_t n)
+{
+    const pv_tally *t = page->tally;
+    const pv_tally_sheet *sheet = all->sheet;
     pv_json_open(&page->data, '{');
-    pv_data_text(&page->data, "name", plan->sheets[sheet->number]);
+    add_names(page, plan, all, n);
     pv_data_text(&page->data, "kind", states[sheet->state].kind);
     pv_data_text(&page->data, "words", pv_say(t->language, states[sheet->state].words));
-    if (sheet->state == PV_TALLY_CHANGED)
+    if (sheet->state == PV_TALLY_CHANGED) {
         add_changed(page, plan, plan->sheets[sheet->number]);
-    else
-        add_advice(page, sheet);
-    pv_data_text(&page->data, "file", row != NULL ? row->file : NULL);
+    } else {
+        pv_data_text(&page->data, "answer", all->answer);
+        pv_data_text(&page->data, "advice", all->advice);
+    }
     pv_data_bool(&page->data, "disputed", sheet->state == PV_TALLY_CONFLICT);
     if (sheet->state == PV_TALLY_CONFLICT)
         pv_results_dispute(page, sheet);
-    bool unsure = row != NULL && sheet->state == PV_TALLY_FAILED && sheet->unsure != SIZE_MAX;
-    pv_data_bool(&page->data, "unsure", unsure);
-    if (unsure) {
+    pv_data_bool(&page->data, "unsure", all->unsure);
+    if (all->unsure) {
         pv_data_text(&page->data, "unsure_file", t->rows[sheet->unsure].file);
         pv_data_text(&page->data, "unsure_advice", t->rows[sheet->unsure].advice);
     }
     pv_json_close(&page->data, '}');
+}
+
+typedef struct group {
+    const told *first;
+    size_t n;
+} group;
+
+static int by_first(const void *a, const void *b)
+{
+    const group *p = a, *q = b;
+    return (p->first->sheet > q->first->sheet) - (p->first->sheet < q->first->sheet);
+}
+
+/* All sheets that were sent, those of which the same is said in one row. */
+static void add_sheets(pv_results_page *page, const pv_tally_plan *plan, const pv_tally_mat *mat)
+{
+    const pv_tally *t = page->tally;
+    told *all = PV_NEW_ARRAY(mat->n, told);
+    group *groups = PV_NEW_ARRAY(mat->n, group);
+    size_t n = 0, rows = 0;
+    page->data.out.failed = page->data.out.failed || all == NULL || groups == NULL;
+    for (size_t i = 0; i < mat->n && all != NULL; i++)
+        if (t->sheets[mat->first + i].state != PV_TALLY_MISSING)
+            all[n++] = tell(t, &t->sheets[mat->first + i]);
+    if (n > 0)
+        qsort(all, n, sizeof *all, alike_first);
+    for (size_t i = 0; i < n && groups != NULL; i++)
+        if (i > 0 && by_words(&all[i - 1], &all[i]) == 0)
+            groups[rows - 1].n++;
+        else
+            groups[rows++] = (group){&all[i], 1};
+    if (rows > 0)
+        qsort(groups, rows, sizeof *groups, by_first);
+    for (size_t i = 0; i < rows; i++)
+        add_row(page, plan, groups[i].first, groups[i].n);
+    free(all);
+    free(groups);
 }
 
 /* Where a sheet's size is off, so are all that were printed like it: that comes before more
@@ -128,9 +217,7 @@ static void add_mat(pv_results_page *page, const pv_tally_mat *mat, bool first)
     add_off(page, mat);
     pv_results_sheets(page, "missing", mat, first ? 1u << PV_TALLY_MISSING : 0, SIZE_MAX);
     pv_data_open(&page->data, "sheets", '[');
-    for (size_t i = 0; i < mat->n; i++)
-        if (t->sheets[mat->first + i].state != PV_TALLY_MISSING)
-            add_sheet(page, plan, &t->sheets[mat->first + i]);
+    add_sheets(page, plan, mat);
     pv_json_close(&page->data, ']');
     pv_json_close(&page->data, '}');
 }

@@ -694,6 +694,44 @@ START_TEST(odd_ones)
 }
 END_TEST
 
+/* Sheets of which the same is said share a row of their team's page, in the place of the first. */
+START_TEST(the_same_is_said_once)
+{
+    static char kit[] = "K", team[] = "north", paper[] = "A4", empty[] = "";
+    static char names[][8] = {"A1", "A2", "A3", "A4", "A5"};
+    static char files[][8] = {"1.png", "2.png", "3.png", "4.png", "5.png"};
+    static char answer[] = "An answer.", same[] = "Do this.", other[] = "Do that.";
+    char *sheets[] = {names[0], names[1], names[2], names[3], names[4]};
+    char *const advice[] = {same, other, same, same, same};
+    static const pv_verdict verdicts[] = {PV_UNDECIDED, PV_UNDECIDED, PV_UNDECIDED,
+                                          PV_DOES_NOT_CONFORM, PV_UNDECIDED};
+    pv_tally_plan plan = {
+        .kit = kit, .name = kit, .edition = kit, .paper = paper, .sheets = sheets, .n_sheets = 5};
+    pv_tally_row rows[5] = {{.team = NULL}};
+    for (size_t i = 0; i < 5; i++)
+        rows[i] = (pv_tally_row){.team = team,
+                                 .file = files[i],
+                                 .picture = true,
+                                 .answer = answer,
+                                 .advice = advice[i],
+                                 .reference = empty,
+                                 .verdict = verdicts[i],
+                                 .number = i};
+    pv_tally t = {.plans = &plan, .n_plans = 1, .rows = rows, .n_rows = 5};
+    t.kit = t.options = t.version = empty;
+    ck_assert(pv_tally_sort_teams(&t));
+    char *page = pv_tally_team_html(&t, 0, NULL);
+    assert_says(page, ">A1, A3, A5</th>|>1.png, 3.png, 5.png<|>A2</th>|>2.png<|>A4</th>|>4.png<");
+    ck_assert(strstr(page, ">A1, A3") < strstr(page, ">A2</th>"));
+    ck_assert(strstr(page, ">A2</th>") < strstr(page, ">A4</th>"));
+    pv_free(page);
+    free((char *)t.teams[0].info.page);
+    free(t.teams);
+    free(t.mats);
+    free(t.sheets);
+}
+END_TEST
+
 /* A sheet's state by a picture that fails it, and what another adds that can't tell: its line is
  * there, whichever came first by name, and only where the sheet is not true. */
 START_TEST(what_cannot_tell_stands_beside_what_fails)
@@ -883,6 +921,7 @@ int main(void)
     tcase_add_test(tests, names_are_in_latin_letters);
     tcase_add_test(tests, teams_stand_by_what_is_to_do);
     tcase_add_test(tests, twins_are_told);
+    tcase_add_test(tests, the_same_is_said_once);
     tcase_add_test(tests, known_sums);
     tcase_add_test(tests, odd_ones);
     tcase_add_test(tests, what_cannot_tell_stands_beside_what_fails);
