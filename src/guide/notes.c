@@ -53,20 +53,22 @@ static void say_first_sheet(notes *f)
             &text,
             f->tools.steel_tape
                 ? pv_say(plan->language,
-                         "Print one sheet first and check it: measure between its fine crosses, "
-                         "P to Q and P to S, with a steel tape measure. The page says how long "
-                         "they must be; each may be off by %s %%.")
+                         "Print one sheet and check it: measure between its fine crosses, P to Q "
+                         "and P to S, with a steel tape measure. The page says how long they must "
+                         "be; each may be off by %s %%.")
                 : pv_say(plan->language,
-                         "Print one sheet first and check it: measure between its fine crosses, "
-                         "P to Q and P to S, with a steel rule. The page says how long they "
-                         "must be; each may be off by %s %%."),
+                         "Print one sheet and check it: measure between its fine crosses, P to Q "
+                         "and P to S, with a steel rule. The page says how long they must be; "
+                         "each may be off by %s %%."),
             pv_fixed(100 * plan->art.tolerances.scale, 2).chars);
     else
         pv_text_add(&text, "%s",
-                    pv_say(plan->language, "Print one sheet first and check it: scan it and have "
-                                           "it inspected."));
+                    pv_say(plan->language, "Print one sheet and check it: scan it and have it "
+                                           "inspected."));
     pv_text_add(&text, " %s",
-                pv_say(plan->language, "Taping cannot mend sheets that are too small."));
+                pv_say(plan->language, "If it is right, print all. Only if your organiser "
+                                       "wants pictures, send one of the first sheet and wait for "
+                                       "the answer."));
     item_of(f, &text);
 }
 
@@ -172,7 +174,10 @@ static void say_needs(notes *f)
     item_of(f, &text);
     pv_text time = PV_TEXT_INIT;
     pv_guide_time(&time, plan->language, work.minutes);
-    pv_text_add(&text, pv_say(plan->language, "About %s for one person."),
+    pv_text_add(&text,
+                pv_say(plan->language,
+                       "About %s for one person to cut and tape. Printing, scanning and "
+                       "drying come besides."),
                 time.chars != NULL ? time.chars : "");
     text.failed = text.failed || time.failed;
     pv_text_drop(&time);
@@ -193,8 +198,9 @@ static void say_manner(notes *f)
          PV_SAID(
              "Cut one sheet at a time, just before you lay it. Put the rule through both cut marks "
              "of a side, and cut with several light strokes. Where the next side is cut as well, "
-             "stop just before the paper's edge: the strip still carries a mark of that side. Cut "
-             "only the sides that the step names."));
+             "leave the last few "
+             "millimetres of the paper uncut: the strip carries a mark that you need for that "
+             "side. Cut only the sides that the step names."));
     item(f, PV_SAID("Each cross lies on a seam, half of it on either sheet. Move the sheet until "
                     "the halves "
                     "of all crosses meet, at all seams of the step together."));

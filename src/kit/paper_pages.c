@@ -167,6 +167,8 @@ static bool put_index(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
                                              : pv_say(l, "Print the mat"));
     add_pdfs(&page, pdfs, plan->n_sheets == 1);
     add_pages(&page, laid, pdfs);
+    pv_data_count(&page.data, "first_page", laid->guide_pages + 1);
+    pv_data_text(&page.data, "first_sheet", plan->sheets[0].name);
     add_bill(&page, plan, laid);
     if (plan->n_sheets > MAP_MOST)
         pv_data_text(&page.data, "map_svg", "");
