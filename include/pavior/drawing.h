@@ -72,9 +72,9 @@ typedef struct pv_camera_info {
 #define PV_CAMERA_BORDER 0.05
 
 /* Which of the typical ones the figure shows. */
-#define PV_CAMERA_SHOWN 2
+#define PV_CAMERA_SHOWN 3
 
-/* Typical cameras; false past the end. */
+/* Typical cameras, by their angle, the widest first; false past the end. */
 PV_API bool pv_camera_at(const pv_course *course, size_t index, pv_camera_info *camera);
 /* The same for a camera of these angles in degrees, each above 0 and below 170; false else. */
 PV_API bool pv_camera_of(const pv_course *course, const double across[2], pv_camera_info *camera);

@@ -33,9 +33,9 @@ static bool read_script(const char *name, const char *without, cli_bytes *out, p
         if (access(path, F_OK) == 0)
             return cli_read(path, SCRIPT_MAX, out, diags);
     }
-    pv_diags_say(diags, PV_NOTE, PV_CAUSE_NONE,
-                 "\"make web\" builds what it needs, and \"make install\" installs it", "%s",
-                 without);
+    pv_diags_say(diags, PV_WARNING, PV_CAUSE_NONE,
+                 "run \"make web\" and \"make install\", then this command again with --replace",
+                 "%s", without);
     return true;
 }
 
