@@ -37,10 +37,15 @@ typedef struct pv_kit_options {
      * it on any paper, in a browser. NULL: it has none. */
     const void *maker;
     size_t maker_size;
+    /* Where and to whom pictures and run records go, in a line of text: an address of e-mail or of
+     * the web, or words. It stands on the kit's pages where they ask to send something. NULL: the
+     * pages say that the organiser says so. */
+    const char *contact;
 } pv_kit_options;
 
-#define PV_KIT_PAPERS_MAX 32u  /* sheets and rolls of one kit */
-#define PV_KIT_URL_MAX    200u /* bytes */
+#define PV_KIT_PAPERS_MAX  32u  /* sheets and rolls of one kit */
+#define PV_KIT_URL_MAX     200u /* bytes */
+#define PV_KIT_CONTACT_MAX 200u /* bytes */
 
 PV_API void pv_kit_init(pv_kit_options *options, size_t size);
 static inline pv_kit_options pv_kit_defaults(void)

@@ -133,6 +133,7 @@ static int read_options(request *r, int argc, char **argv)
     const cli_option options[] = {{"paper", 'p', .take = take_papers},
                                   {"roll", 0, .take = take_rolls},
                                   {"url", 0, .word = &r->options.url},
+                                  {"contact", 0, .word = &r->options.contact},
                                   {"compare", 0, .word = &r->former},
                                   {"font", 0, .word = &r->font},
                                   {"language", 0, .language = &r->options.language},

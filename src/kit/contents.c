@@ -93,6 +93,7 @@ static char *kit_json(const pv_kit_making *m)
     add_course(&w, kit);
     pv_data_text(&w, "language", pv_language_code(m->o.language));
     pv_data_text(&w, "url", m->o.url);
+    pv_data_text(&w, "contact", m->o.contact);
     pv_json_key(&w, "papers");
     pv_json_open(&w, '[');
     for (size_t i = 0; i < kit->n_papers; i++)

@@ -1,6 +1,7 @@
 /* Makes a kit, one file after the other. */
 #include "base/memory.h"
 #include "base/text.h"
+#include "base/words.h"
 #include "kit/kit.h"
 
 #include <pavior/drawing.h>
@@ -45,6 +46,19 @@ static bool check_url(const char *url, pv_diags *diags)
                  "characters of a plain web address, and no ? or #",
                  PV_KIT_URL_MAX);
     return false;
+}
+
+/* A line that can be read. */
+static bool check_contact(const char *contact, pv_diags *diags)
+{
+    bool plain = strlen(contact) <= PV_KIT_CONTACT_MAX && contact[strspn(contact, " ")] != '\0' &&
+                 pv_text_prints(contact, NULL);
+    if (!plain)
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
+                     "give an address or a few words, such as \"mats@example.org, by 1 May\"",
+                     "the kit's contact must be one line of text in UTF-8, of at most %u bytes",
+                     PV_KIT_CONTACT_MAX);
+    return plain;
 }
 
 static bool start(pv_kit *kit, const pv_course *course)
@@ -104,6 +118,8 @@ static bool put_course(pv_kit_making *m)
 static bool make(pv_kit_making *m)
 {
     if (m->o.url != NULL && !check_url(m->o.url, m->diags))
+        return false;
+    if (m->o.contact != NULL && !check_contact(m->o.contact, m->diags))
         return false;
     if (!start(m->kit, m->course)) {
         pv_fail_memory(m->diags);

@@ -22,7 +22,8 @@ static void add_name(pv_kit_page *page, const pv_laid *laid)
     double inches = laid->told.roll / PV_MM_PER_IN;
     bool whole = fabs(inches - round(inches)) < 1e-6;
     pv_data_words(&page->data, "name", pv_say(page->m->o.language, "Roll, %s %s wide"),
-                  pv_fixed(whole ? inches : laid->told.roll, 0).chars, whole ? pv_say_in(page->m->o.language, "after a roll's width", "in") : "mm");
+                  pv_fixed(whole ? inches : laid->told.roll, 0).chars,
+                  whole ? pv_say_in(page->m->o.language, "after a roll's width", "in") : "mm");
 }
 
 void pv_kit_gauge(const pv_sheet *sheet, double gauge[2])

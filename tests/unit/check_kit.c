@@ -436,6 +436,42 @@ START_TEST(guides_have_one_unit_and_lead_to_each_sheet)
 }
 END_TEST
 
+/* Where to send it is said where something is to be sent, as text; what is no line is refused. */
+START_TEST(contacts_are_lines_of_text)
+{
+    static const char *const pages[] = {"index.html", "a4/index.html", "a4/a1.html",
+                                        "run-record.html"};
+    static const char *const bad[] = {"", "  ", "a\nb", "a\x1b[1m", "\xff", "\xc2\x85"};
+    static const char *const papers[] = {"A4"};
+    char longest[PV_KIT_CONTACT_MAX + 2] = "";
+    memset(longest, 'm', PV_KIT_CONTACT_MAX + 1);
+    pv_kit_options options = pv_kit_defaults();
+    options.papers = papers;
+    options.n_papers = 1;
+    options.contact = "<Mats> & more, mats@example.org";
+    shelf s = {0};
+    pv_kit_free(make("layouts/pierhead.course", &options, &s, NULL));
+    for (size_t i = 0; i < sizeof pages / sizeof *pages; i++)
+        assert_says(s.bytes[find(&s, pages[i])],
+                    "Send it to:|<b>&lt;Mats&gt; &amp; more, mats@example.org</b>");
+    assert_says(s.bytes[find(&s, "kit.json")], "\"contact\": \"<Mats> & more, mats@example.org\"");
+    empty(&s);
+    for (size_t i = 0; i <= sizeof bad / sizeof *bad; i++) {
+        pv_diags *diags = pv_diags_new();
+        options.contact = i < sizeof bad / sizeof *bad ? bad[i] : longest;
+        ck_assert_ptr_null(make("layouts/pierhead.course", &options, &s, diags));
+        ck_assert_int_eq(pv_diags_cause(diags), PV_CAUSE_USAGE);
+        assert_says(pv_diags_at(diags, 0)->message, "contact|200");
+        pv_diags_free(diags);
+        empty(&s);
+    }
+    longest[PV_KIT_CONTACT_MAX] = '\0';
+    pv_kit_free(make("layouts/pierhead.course", &options, &s, NULL));
+    ck_assert_uint_gt(s.n, 0);
+    empty(&s);
+}
+END_TEST
+
 /* The course is called "Λιμάνι & <Αιγαίο>". */
 START_TEST(strangers_names_are_escaped)
 {
@@ -637,6 +673,7 @@ int main(void)
     tcase_add_test(tc, sheets_are_scanned_before_they_are_cut);
     tcase_add_test(tc, a_changed_course_wants_a_new_edition);
     tcase_add_test(tc, guides_have_one_unit_and_lead_to_each_sheet);
+    tcase_add_test(tc, contacts_are_lines_of_text);
     tcase_add_test(tc, strangers_names_are_escaped);
     tcase_add_test(tc, another_language_is_on_pages_and_sheets);
     tcase_add_test(tc, strangers_sums_lead_nowhere);
