@@ -8,7 +8,8 @@ robot may meet, and placed right, and is nothing found where nothing is?
 
 --draws N: so many sheets with a mark, and as many without. Draw k of a seed is always the same.
 
-Truth: the page's raster before and after painting, within the sheet's cell, where no card lies on it.
+Truth: the page's raster before and after painting, within the sheet's cell, where no card lies on it; of
+luminance alone where the scan, or the print, is gray: there hue isn't seen.
 Across several colours of the course a mark changes one of them more, another hardly. The box of all
 that inspect says about there must therefore hold what must be found (a contrast of 0.3 as wide as a
 sensor's spot) and lie within all that has changed, each of its sides to within a millimetre. How far its
@@ -34,6 +35,7 @@ import numpy as np
 import campaign
 import checks
 import print_sim
+import scan_sim
 import simulate
 from checks import expect
 from simulate import FULL
@@ -130,12 +132,12 @@ def covered(y, x, page, print_, card):
     return card.outside(*print_.to_plane(places, ragged=False).T) < BESIDE_CARD
 
 
-def truth_of(before, after, page, print_, cell, card, missing):
+def truth_of(before, after, page, print_, cell, card, missing, gray):
     """What is seen of a mark in the cell, sheet mm: its box, its contrast, and whether a square of
-    SIDE fits in."""
+    SIDE fits in. gray: the picture, or the print, shows luminance alone."""
     k = page.px_per_mm
     off = (after.astype(np.float32) - before) / FULL * np.float32(1 - print_.toner)
-    off = np.sqrt((off ** 2).mean(axis=2))
+    off = np.abs(off @ np.float32(scan_sim.LUMA)) if gray else np.sqrt((off ** 2).mean(axis=2))
     rows = off.shape[0]
     inside = np.zeros(off.shape, bool)
     inside[max(int(rows - cell[3] * k), 0):int(rows - cell[1] * k), int(cell[0] * k):int(cell[2] * k)] = 1
@@ -231,8 +233,9 @@ def run(words):
     try:
         page, print_, before, after = make_print(draw, mark)
         (campaign.take_scan if draw.scan else campaign.take_photo)(draw, print_, path)
+        gray = bool(draw.scan) and draw.scan["shown"]["kind"] != "colour" or bool(mark) and draw.printer["gray"] and not mark["after"]
         truth = after is not None and truth_of(before, after, page, print_, cell_of(draw), draw.card,
-                                                mark["kind"] == "missing") or None
+                                                mark["kind"] == "missing", gray) or None
         if truth:
             for name in ("box", "least", "most"):
                 truth[name] = truth[name] and (np.array(truth[name]) + np.tile(draw.kit.plan.sheets[draw.page]["origin"], 2)).tolist()
