@@ -79,18 +79,6 @@ void pv_surface_close(pv_surface *s)
     *s = (pv_surface){0};
 }
 
-pv_squares pv_surface_squares(const pv_surface *s, pv_box box)
-{
-    pv_vec first = pv_surface_place(s, 0);
-    double lo_x = fmax(ceil((box.lo.x - first.x) / s->pitch), 0);
-    double lo_y = fmax(ceil((box.lo.y - first.y) / s->pitch), 0);
-    double hi_x = fmin(floor((box.hi.x - first.x) / s->pitch) + 1, (double)s->nx);
-    double hi_y = fmin(floor((box.hi.y - first.y) / s->pitch) + 1, (double)s->ny);
-    if (!(hi_x > lo_x && hi_y > lo_y))
-        return (pv_squares){0, 0, 0, 0};
-    return (pv_squares){(size_t)lo_x, (size_t)hi_x, (size_t)lo_y, (size_t)hi_y};
-}
-
 /* ---- what is seen ---- */
 
 /* The mean over whole pixels about a place; false where they leave the picture. */

@@ -87,7 +87,17 @@ typedef struct pv_squares {
 } pv_squares;
 
 /* Those with their middles in a box, mat frame. */
-pv_squares pv_surface_squares(const pv_surface *surface, pv_box box);
+static inline pv_squares pv_surface_squares(const pv_surface *s, pv_box box)
+{
+    pv_vec first = pv_surface_place(s, 0);
+    double lo_x = fmax(ceil((box.lo.x - first.x) / s->pitch), 0);
+    double lo_y = fmax(ceil((box.lo.y - first.y) / s->pitch), 0);
+    double hi_x = fmin(floor((box.hi.x - first.x) / s->pitch) + 1, (double)s->nx);
+    double hi_y = fmin(floor((box.hi.y - first.y) / s->pitch) + 1, (double)s->ny);
+    if (!(hi_x > lo_x && hi_y > lo_y))
+        return (pv_squares){0, 0, 0, 0};
+    return (pv_squares){(size_t)lo_x, (size_t)hi_x, (size_t)lo_y, (size_t)hi_y};
+}
 
 /* Appends the marks, the largest first. False where memory ran out. */
 bool pv_surface_marks(const pv_surface *surface, pv_measures *out);
