@@ -276,7 +276,7 @@ def changed(work, results):
     os.remove(paths[1])
     shutil.copy(paths[2], paths[2] + ".again.jpg")
     said = run("collect", work.kit, work.pictures, "-o", results, "--scanner", "flatbed").stdout
-    expect("only what changed is measured again", " 1 measured now" in said, said.split("\n")[0])
+    expect("only what changed is measured again", "\n1 measured now" in said, said.split("\n")[0])
     names = {(bare(r["team"]), bare(r["file"])) for r in rows(results)}
     left = set(os.listdir(os.path.join(results, "report")))
     expect("reports of what is gone are gone", left == {r["report"] + ".html" for r in rows(results) if r["report"]})
