@@ -64,7 +64,7 @@ def fingerprint(plan):
     content = {k: v for k, v in plan.items()
                if k not in ("corrected", "inches", "tolerances", "taping", "seams_gap", "route", "kept", "language")}
     content["art"] = dict(plan["art"], lettering=[
-        {k: v for k, v in t.items() if k != "box"} for t in plan["art"]["lettering"]])
+        {k: v for k, v in t.items() if k not in ("box", "rings")} for t in plan["art"]["lettering"]])
     content["kit"] = {k: plan["kit"][k] for k in ("name", "edition")}
     content["sheets"] = [
         dict(s, tags=[{k: v for k, v in t.items() if k != "id"} for t in s["tags"]])
