@@ -210,7 +210,7 @@ static void add_paper(pv_kit_page *page, const pv_laid *laid)
     const pv_laid_again *again = &laid->again;
     const pv_language *l = page->m->o.language;
     pv_json_open(&page->data, '{');
-    pv_web_paper(page, laid);
+    pv_kit_page_paper(page, laid);
     pv_data_bool(&page->data, "compared", again->compared);
     pv_data_bool(&page->data, "none", again->compared && again->n == 0);
     pv_data_bool(&page->data, "all", again->compared && again->n == laid->told.sheets);
@@ -232,7 +232,7 @@ bool pv_kit_changes_page(pv_kit_making *m)
         return true;
     warn_of_edition(m);
     pv_kit_page page;
-    pv_web_begin(&page, m, "changes.html", pv_say(m->o.language, "What has changed"));
+    pv_kit_page_begin(&page, m, "changes.html", pv_say(m->o.language, "What has changed"));
     pv_data_text(&page.data, "was", kit->was_edition);
     pv_data_bool(&page.data, "renewed", strcmp(kit->was_edition, kit->edition) != 0);
     pv_data_bool(&page.data, "unchanged", kit->n_changes == 0);
@@ -258,5 +258,5 @@ bool pv_kit_changes_page(pv_kit_making *m)
     }
     pv_json_close(&page.data, ']');
     pv_data_bool(&page.data, "replace", replace);
-    return pv_web_end(&page, "kit_changes");
+    return pv_kit_page_end(&page, "kit_changes");
 }

@@ -36,8 +36,8 @@ bool pv_kit_check_page(pv_kit_making *m)
     if (m->o.checker == NULL)
         return true;
     pv_kit_page page;
-    pv_web_begin(&page, m, "check.html", pv_say(m->o.language, "Check your sheets, %s"),
-                 m->course->art.name);
-    return pv_web_end(&page, "check") && put_plans(m) && pv_kit_put_plain(m, "check.js") &&
+    pv_kit_page_begin(&page, m, "check.html", pv_say(m->o.language, "Check your sheets, %s"),
+                      m->course->art.name);
+    return pv_kit_page_end(&page, "check") && put_plans(m) && pv_kit_put_plain(m, "check.js") &&
            pv_kit_put(m, "check-module.js", m->o.checker, m->o.checker_size);
 }

@@ -22,12 +22,12 @@ bool pv_kit_course_page(pv_kit_making *m)
     if (m->o.maker == NULL)
         return true;
     pv_kit_page page;
-    pv_web_begin(&page, m, "pavior.html", pv_say(m->o.language, "The drawing table, %s"),
-                 m->course->art.name);
+    pv_kit_page_begin(&page, m, "pavior.html", pv_say(m->o.language, "The drawing table, %s"),
+                      m->course->art.name);
     pv_data_bool(&page.data, "kit", true);
     bool good = add_text(&page.data, m->text, m->length);
     page.data.out.failed = page.data.out.failed || !good;
-    return pv_web_end(&page, "course") && pv_kit_put_plain(m, "course.js") &&
+    return pv_kit_page_end(&page, "course") && pv_kit_put_plain(m, "course.js") &&
            pv_kit_put_plain(m, "course.css") &&
            pv_kit_put(m, "course-module.js", m->o.maker, m->o.maker_size);
 }

@@ -29,7 +29,7 @@ static void add_papers(pv_kit_page *page, bool maps)
     pv_data_open(&page->data, "papers", '[');
     for (size_t i = 0; i < kit->n_papers; i++) {
         pv_json_open(&page->data, '{');
-        pv_web_paper(page, &kit->papers[i]);
+        pv_kit_page_paper(page, &kit->papers[i]);
         if (maps)
             pv_data_text(&page->data, "map_svg", kit->papers[i].map);
         pv_json_close(&page->data, '}');
@@ -40,7 +40,7 @@ static void add_papers(pv_kit_page *page, bool maps)
 static bool put_begin(pv_kit_making *m)
 {
     pv_kit_page page;
-    pv_web_begin(&page, m, "index.html", "%s", m->course->art.name);
+    pv_kit_page_begin(&page, m, "index.html", "%s", m->course->art.name);
     add_mat(&page);
     add_papers(&page, true);
     bool many = false, one = false, rolls = false;
@@ -56,7 +56,7 @@ static bool put_begin(pv_kit_making *m)
     pv_data_text(&page.data, "was", m->kit->was_edition);
     pv_data_bool(&page.data, "renewed",
                  m->kit->was_edition != NULL && strcmp(m->kit->was_edition, m->kit->edition) != 0);
-    return pv_web_end(&page, "kit_begin");
+    return pv_kit_page_end(&page, "kit_begin");
 }
 
 /* ---- the mat's rules ---- */
@@ -71,7 +71,7 @@ static void tolerance_row(pv_kit_page *page, const char *what, const char *nomin
 {
     open_row(page, what);
     pv_data_text(&page->data, "nominal", pv_say(page->m->o.language, nominal));
-    pv_data_words(&page->data, "tolerance", "\xC2\xB1\xC2\xA0%s", pv_web_mm(page, mm).chars);
+    pv_data_words(&page->data, "tolerance", "\xC2\xB1\xC2\xA0%s", pv_kit_page_mm(page, mm).chars);
     pv_json_close(&page->data, '}');
 }
 
@@ -82,19 +82,19 @@ static void add_tolerances(pv_kit_page *page)
     const pv_tolerances *t = &art->tolerances;
     pv_data_open(&page->data, "tolerances", '[');
     open_row(page, PV_SAID("Length and width"));
-    pv_web_size(page, "nominal", (const double[2]){art->size.x, art->size.y});
+    pv_kit_page_size(page, "nominal", (const double[2]){art->size.x, art->size.y});
     pv_data_words(
         &page->data, "tolerance",
         pv_say(l, "\xC2\xB1\xC2\xA0%s\xC2\xA0%%: \xC2\xB1\xC2\xA0%s across, \xC2\xB1\xC2\xA0%s up"),
-        pv_fixed(100 * t->scale, 2).chars, pv_web_mm(page, t->scale * art->size.x).chars,
-        pv_web_mm(page, t->scale * art->size.y).chars);
+        pv_fixed(100 * t->scale, 2).chars, pv_kit_page_mm(page, t->scale * art->size.x).chars,
+        pv_kit_page_mm(page, t->scale * art->size.y).chars);
     pv_json_close(&page->data, '}');
     open_row(page, PV_SAID("Right angle"));
     pv_data_text(&page->data, "nominal", "90\xC2\xB0");
     pv_data_words(
         &page->data, "tolerance",
         pv_say(l, "\xC2\xB1\xC2\xA0%s\xC2\xA0mrad: \xC2\xB1\xC2\xA0%s over the mat's height"),
-        pv_fixed(t->skew, 1).chars, pv_web_mm(page, t->skew * art->size.y / 1000).chars);
+        pv_fixed(t->skew, 1).chars, pv_kit_page_mm(page, t->skew * art->size.y / 1000).chars);
     pv_json_close(&page->data, '}');
     tolerance_row(page, PV_SAID("Width of a line"), PV_SAID("see below"), t->width);
     tolerance_row(page, PV_SAID("Between the middles of neighbouring lines"), PV_SAID("as drawn"),
@@ -104,7 +104,7 @@ static void add_tolerances(pv_kit_page *page)
     pv_data_text(&page->data, "nominal", pv_say(l, "none"));
     pv_data_words(&page->data, "tolerance",
                   pv_say(l, "up to %s %% of the paper's light over a square of %s"),
-                  pv_fixed(100 * t->contrast, 0).chars, pv_web_mm(page, t->spot).chars);
+                  pv_fixed(100 * t->contrast, 0).chars, pv_kit_page_mm(page, t->spot).chars);
     pv_json_close(&page->data, '}');
     pv_json_close(&page->data, ']');
 }
@@ -130,7 +130,7 @@ static bool add_lines_like(pv_kit_page *page, size_t first)
     if (n > IDS_MOST)
         pv_text_add(&ids, pv_say(page->m->o.language, " and %zu more"), n - IDS_MOST);
     pv_json_open(&page->data, '{');
-    pv_web_length(page, "width", like->width);
+    pv_kit_page_length(page, "width", like->width);
     pv_data_text(&page->data, "colour", art->colours[like->colour].name);
     pv_data_take(&page->data, "ids", &ids);
     pv_json_close(&page->data, '}');
@@ -192,7 +192,8 @@ static void add_start(pv_kit_page *page)
         &page->data, "nominal",
         pv_say(l, "%s from the left, %s from the bottom, heading %s\xC2\xB0 (0\xC2\xB0 is to "
                   "the right, 90\xC2\xB0 up)"),
-        pv_web_mm(page, s->at.x).chars, pv_web_mm(page, s->at.y).chars, pv_fixed(heading, 1).chars);
+        pv_kit_page_mm(page, s->at.x).chars, pv_kit_page_mm(page, s->at.y).chars,
+        pv_fixed(heading, 1).chars);
     pv_json_close(&page->data, '}');
 }
 
@@ -206,8 +207,8 @@ static void add_finish(pv_kit_page *page)
     open_row(page, PV_SAID("Finish region: the robot stops within it"));
     pv_data_words(&page->data, "nominal",
                   pv_say(l, "%s from the left, %s from the bottom, to the middles of its lines"),
-                  pv_web_two(page, box.lo.x, PV_TO, box.hi.x).chars,
-                  pv_web_two(page, box.lo.y, PV_TO, box.hi.y).chars);
+                  pv_kit_page_two(page, box.lo.x, PV_TO, box.hi.x).chars,
+                  pv_kit_page_two(page, box.lo.y, PV_TO, box.hi.y).chars);
     pv_json_close(&page->data, '}');
 }
 
@@ -219,8 +220,8 @@ static void add_robot(pv_kit_page *page)
         return;
     open_row(page, PV_SAID("The robot that the mat is made for"));
     pv_data_words(&page->data, "nominal", pv_say(l, "%s long, %s wide, pivot %s from its rear end"),
-                  pv_web_mm(page, r->length).chars, pv_web_mm(page, r->width).chars,
-                  pv_web_mm(page, r->pivot).chars);
+                  pv_kit_page_mm(page, r->length).chars, pv_kit_page_mm(page, r->width).chars,
+                  pv_kit_page_mm(page, r->pivot).chars);
     pv_json_close(&page->data, '}');
 }
 
@@ -254,15 +255,15 @@ static void add_figures(pv_kit_page *page)
             continue;
         pv_json_open(&page->data, '{');
         const char *caption = pv_say(page->m->o.language, all[i].caption);
-        pv_web_svg(page, "figure_svg", figure(page, all[i].which, caption));
+        pv_kit_page_svg(page, "figure_svg", figure(page, all[i].which, caption));
         pv_data_text(&page->data, "caption", caption);
         pv_json_close(&page->data, '}');
     }
     pv_json_close(&page->data, ']');
     if (pv_figure_shows(page->m->course, PV_FIGURE_LINES))
-        pv_web_svg(page, "lines_svg",
-                   figure(page, PV_FIGURE_LINES,
-                          pv_say(page->m->o.language, "Lines, their widths and tolerances")));
+        pv_kit_page_svg(page, "lines_svg",
+                        figure(page, PV_FIGURE_LINES,
+                               pv_say(page->m->o.language, "Lines, their widths and tolerances")));
     else
         pv_data_text(&page->data, "lines_svg", NULL);
 }
@@ -281,14 +282,15 @@ static void add_things(pv_kit_page *page)
 static bool put_rules(pv_kit_making *m)
 {
     pv_kit_page page;
-    pv_web_begin(&page, m, "rules.html", pv_say(m->o.language, "The mat %s"), m->course->art.name);
+    pv_kit_page_begin(&page, m, "rules.html", pv_say(m->o.language, "The mat %s"),
+                      m->course->art.name);
     add_mat(&page);
     add_tolerances(&page);
     add_lines(&page);
     add_things(&page);
     add_figures(&page);
     add_colours(&page);
-    return pv_web_end(&page, "kit_rules");
+    return pv_kit_page_end(&page, "kit_rules");
 }
 
 /* ---- the camera ---- */
@@ -304,7 +306,7 @@ static void add_camera(pv_kit_page *page, const pv_camera_info *camera)
     bool inches = page->m->course->art.inches;
     double step = inches ? PV_MM_PER_IN : 10, unit = inches ? PV_MM_PER_IN : 1;
     pv_data_text(&page->data, "height",
-                 pv_web_mm(page, step * ceil(camera->height / step - 1e-6)).chars);
+                 pv_kit_page_mm(page, step * ceil(camera->height / step - 1e-6)).chars);
     pv_data_words(&page->data, "seen", "%s \xC3\x97 %s\xC2\xA0%s",
                   pv_fixed(step * floor(camera->seen[0] / step + 1e-6) / unit, 0).chars,
                   pv_fixed(step * floor(camera->seen[1] / step + 1e-6) / unit, 0).chars,
@@ -317,18 +319,18 @@ static bool put_camera(pv_kit_making *m)
     pv_kit_page page;
     pv_camera_info camera;
     pv_vec size = m->course->art.size;
-    pv_web_begin(&page, m, "camera.html", pv_say(m->o.language, "Where to put the camera"));
-    pv_web_length(&page, "border", PV_CAMERA_BORDER * fmax(size.x, size.y));
-    pv_web_svg(&page, "figure_svg",
-               figure(&page, PV_FIGURE_CAMERA,
-                      pv_say(m->o.language, "A camera above the middle of the mat")));
+    pv_kit_page_begin(&page, m, "camera.html", pv_say(m->o.language, "Where to put the camera"));
+    pv_kit_page_length(&page, "border", PV_CAMERA_BORDER * fmax(size.x, size.y));
+    pv_kit_page_svg(&page, "figure_svg",
+                    figure(&page, PV_FIGURE_CAMERA,
+                           pv_say(m->o.language, "A camera above the middle of the mat")));
     if (pv_camera_at(m->course, PV_CAMERA_SHOWN, &camera))
         pv_data_text(&page.data, "shown", pv_say(m->o.language, camera.name));
     pv_data_open(&page.data, "cameras", '[');
     for (size_t i = 0; pv_camera_at(m->course, i, &camera); i++)
         add_camera(&page, &camera);
     pv_json_close(&page.data, ']');
-    return pv_web_end(&page, "kit_camera");
+    return pv_kit_page_end(&page, "kit_camera");
 }
 
 /* ---- the run record ---- */
@@ -336,8 +338,8 @@ static bool put_camera(pv_kit_making *m)
 static bool put_record(pv_kit_making *m)
 {
     pv_kit_page page;
-    pv_web_begin(&page, m, "run-record.html", pv_say(m->o.language, "Run record, %s"),
-                 m->course->art.name);
+    pv_kit_page_begin(&page, m, "run-record.html", pv_say(m->o.language, "Run record, %s"),
+                      m->course->art.name);
     add_mat(&page);
     add_papers(&page, false);
     pv_data_open(&page.data, "runs", '[');
@@ -347,7 +349,7 @@ static bool put_record(pv_kit_making *m)
         pv_json_close(&page.data, '}');
     }
     pv_json_close(&page.data, ']');
-    return pv_web_end(&page, "kit_record");
+    return pv_kit_page_end(&page, "kit_record");
 }
 
 bool pv_kit_course_pages(pv_kit_making *m)

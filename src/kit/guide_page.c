@@ -29,13 +29,13 @@ bool pv_kit_guide_page(pv_kit_making *m, const pv_laid *laid, const pv_guide *gu
             !put_picture(m, laid, guide, PV_GUIDE_LAYING, i))
             return false;
     snprintf(name, sizeof name, "%s/guide.html", laid->id);
-    pv_web_begin(&page, m, name, pv_say(m->o.language, "Taping guide"));
-    pv_web_paper(&page, laid);
+    pv_kit_page_begin(&page, m, name, pv_say(m->o.language, "Taping guide"));
+    pv_kit_page_paper(&page, laid);
     pv_guide_members(&page.data, guide, FOLDER); /* where it fails, the data has failed */
-    return pv_web_end(&page, "kit_guide");
+    return pv_kit_page_end(&page, "kit_guide");
 }
 
-void pv_web_step(pv_kit_page *page, const pv_guide *guide, size_t turn)
+void pv_kit_page_step(pv_kit_page *page, const pv_guide *guide, size_t turn)
 {
     size_t own = 0;
     bool has = guide != NULL;

@@ -12,7 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-void pv_web_svg(pv_kit_page *page, const char *key, char *svg)
+void pv_kit_page_svg(pv_kit_page *page, const char *key, char *svg)
 {
     page->data.out.failed = page->data.out.failed || svg == NULL;
     pv_data_text(&page->data, key, svg);
@@ -57,12 +57,12 @@ static pv_lengths both(const pv_kit_page *page, const char *inches, const char *
     return out;
 }
 
-pv_lengths pv_web_mm(const pv_kit_page *page, double mm)
+pv_lengths pv_kit_page_mm(const pv_kit_page *page, double mm)
 {
     return both(page, in_unit(mm, true).chars, in_unit(mm, false).chars, "in", "mm");
 }
 
-pv_lengths pv_web_two(const pv_kit_page *page, double a, const char *between, double b)
+pv_lengths pv_kit_page_two(const pv_kit_page *page, double a, const char *between, double b)
 {
     char pair[2][64];
     for (int inches = 0; inches < 2; inches++)
@@ -78,7 +78,7 @@ static double round_up(double value, int decimals)
 }
 
 /* The other unit is that of the rounded length: nobody reads two lengths. */
-pv_lengths pv_web_metres(const pv_kit_page *page, double metres, int decimals)
+pv_lengths pv_kit_page_metres(const pv_kit_page *page, double metres, int decimals)
 {
     const double foot = 12 * PV_MM_PER_IN / 1000;
     int of_feet = decimals > 0 ? decimals - 1 : 0;
@@ -93,24 +93,25 @@ pv_lengths pv_web_metres(const pv_kit_page *page, double metres, int decimals)
     return both(page, plain(ft, of_feet).chars, plain(m, decimals).chars, "ft", "m");
 }
 
-void pv_web_length(pv_kit_page *page, const char *key, double mm)
+void pv_kit_page_length(pv_kit_page *page, const char *key, double mm)
 {
-    pv_data_text(&page->data, key, pv_web_mm(page, mm).chars);
+    pv_data_text(&page->data, key, pv_kit_page_mm(page, mm).chars);
 }
 
-void pv_web_size(pv_kit_page *page, const char *key, const double mm[2])
+void pv_kit_page_size(pv_kit_page *page, const char *key, const double mm[2])
 {
-    pv_data_text(&page->data, key, pv_web_two(page, mm[0], PV_BY, mm[1]).chars);
+    pv_data_text(&page->data, key, pv_kit_page_two(page, mm[0], PV_BY, mm[1]).chars);
 }
 
-void pv_web_minutes(pv_kit_page *page, const char *key, double minutes)
+void pv_kit_page_minutes(pv_kit_page *page, const char *key, double minutes)
 {
     pv_text text = PV_TEXT_INIT;
     pv_guide_time(&text, page->m->o.language, minutes);
     pv_data_take(&page->data, key, &text);
 }
 
-void pv_web_begin(pv_kit_page *page, pv_kit_making *m, const char *name, const char *title, ...)
+void pv_kit_page_begin(pv_kit_page *page, pv_kit_making *m, const char *name, const char *title,
+                       ...)
 {
     pv_text text = PV_TEXT_INIT;
     va_list args;
@@ -130,17 +131,17 @@ void pv_web_begin(pv_kit_page *page, pv_kit_making *m, const char *name, const c
     pv_data_text(&page->data, "course", m->course->art.name);
     pv_data_text(&page->data, "edition", m->course->art.edition);
     pv_vec size = m->course->art.size;
-    pv_web_size(page, "size", (const double[2]){size.x, size.y});
+    pv_kit_page_size(page, "size", (const double[2]){size.x, size.y});
     double diagonal = hypot(size.x, size.y);
     const pv_tolerances *t = &m->course->art.tolerances;
-    pv_web_length(page, "diagonal", diagonal);
-    pv_web_length(page, "off_across", t->scale * size.x);
-    pv_web_length(page, "off_up", t->scale * size.y);
+    pv_kit_page_length(page, "diagonal", diagonal);
+    pv_kit_page_length(page, "off_across", t->scale * size.x);
+    pv_kit_page_length(page, "off_up", t->scale * size.y);
     /* Of a parallelogram d1^2 - d2^2 = 4 w h sin(skew), and d1 + d2 is twice the diagonal. */
-    pv_web_length(page, "off_diagonals", 2 * size.x * size.y * t->skew / 1000 / diagonal);
+    pv_kit_page_length(page, "off_diagonals", 2 * size.x * size.y * t->skew / 1000 / diagonal);
 }
 
-bool pv_web_end(pv_kit_page *page, const char *template)
+bool pv_kit_page_end(pv_kit_page *page, const char *template)
 {
     pv_json_close(&page->data, '}');
     char *json = pv_json_take(&page->data);

@@ -80,7 +80,7 @@ static void add_paper_need(pv_kit_page *page, const pv_plan *plan, const pv_laid
     if (laid->told.roll > 0) {
         double along = (double)n * pv_roll_along(plan->paper, plan->page);
         pv_data_words(&page->data, "paper_need", pv_say(l, "%s of the roll"),
-                      pv_web_metres(page, along / 1000, 2).chars);
+                      pv_kit_page_metres(page, along / 1000, 2).chars);
         return;
     }
     pv_text text = PV_TEXT_INIT;
@@ -101,21 +101,21 @@ static void add_tools(pv_kit_page *page, const pv_plan *plan, const pv_laid *lai
     pv_data_words(&page->data, "rule",
                   tools.moved ? pv_say(l, "%s or longer; move it along for longer cuts")
                               : pv_say(l, "%s or longer"),
-                  pv_web_mm(page, tools.rule).chars);
+                  pv_kit_page_mm(page, tools.rule).chars);
     pv_data_bool(&page->data, "steel_tape", tools.steel_tape);
     pv_data_words(&page->data, "tape_measure",
                   tools.steel_tape ? pv_say(l, "%s or longer, for the print and the finished mat")
                                    : pv_say(l, "%s or longer, for the finished mat"),
-                  pv_web_metres(page, tools.tape / 1000, 0).chars);
+                  pv_kit_page_metres(page, tools.tape / 1000, 0).chars);
 }
 
 static void add_bill(pv_kit_page *page, const pv_plan *plan, const pv_laid *laid)
 {
     double w = plan->art.size.x, h = plan->art.size.y;
     add_paper_need(page, plan, laid);
-    pv_data_text(&page->data, "tape", pv_web_metres(page, laid->takes.tape, 0).chars);
-    pv_data_text(&page->data, "tape_edge", pv_web_metres(page, 2 * (w + h) / 1000, 0).chars);
-    pv_data_text(&page->data, "cut", pv_web_metres(page, laid->takes.cut, 0).chars);
+    pv_data_text(&page->data, "tape", pv_kit_page_metres(page, laid->takes.tape, 0).chars);
+    pv_data_text(&page->data, "tape_edge", pv_kit_page_metres(page, 2 * (w + h) / 1000, 0).chars);
+    pv_data_text(&page->data, "cut", pv_kit_page_metres(page, laid->takes.cut, 0).chars);
     add_tools(page, plan, laid);
 }
 
@@ -138,7 +138,7 @@ static void add_ruler(pv_kit_page *page, const pv_plan *plan, const pv_laid *lai
 {
     double whole[2];
     pv_kit_gauge(&plan->sheets[0], whole);
-    pv_web_ruler(page, laid->proof ? laid->proof_gauge : plan->n_sheets == 1 ? whole : NULL);
+    pv_kit_page_ruler(page, laid->proof ? laid->proof_gauge : plan->n_sheets == 1 ? whole : NULL);
 }
 
 static bool put_index(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid,
@@ -148,14 +148,14 @@ static bool put_index(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
     char name[PV_KIT_NAME];
     pv_kit_page page;
     snprintf(name, sizeof name, "%s/index.html", laid->id);
-    pv_web_begin(&page, m, name, "%s, %s", plan->art.name, laid->paper);
-    pv_web_paper(&page, laid);
+    pv_kit_page_begin(&page, m, name, "%s, %s", plan->art.name, laid->paper);
+    pv_kit_page_paper(&page, laid);
     add_ruler(&page, plan, laid);
     pv_data_bool(&page.data, "proof", laid->proof);
     pv_data_bool(&page.data, "guide", laid->guide);
     bool roll = laid->told.roll > 0;
     if (roll)
-        pv_web_length(&page, "roll", laid->told.roll);
+        pv_kit_page_length(&page, "roll", laid->told.roll);
     else
         pv_data_bool(&page.data, "roll", false);
     /* "Off" is a heading, too, of how far something is off. */
@@ -173,11 +173,11 @@ static bool put_index(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
     if (plan->n_sheets > MAP_MOST)
         pv_data_text(&page.data, "map_svg", "");
     else
-        pv_web_svg(&page, "map_svg",
-                   pv_kit_map(plan, "../", SIZE_MAX, true,
-                              pv_say(l, "The mat with all its sheets and their names")));
+        pv_kit_page_svg(&page, "map_svg",
+                        pv_kit_map(plan, "../", SIZE_MAX, true,
+                                   pv_say(l, "The mat with all its sheets and their names")));
     add_list(&page, plan);
-    return pv_web_end(&page, "kit_paper");
+    return pv_kit_page_end(&page, "kit_paper");
 }
 
 /* ---- a sheet ---- */
@@ -234,8 +234,8 @@ static void add_place(pv_kit_page *page, const pv_sheet *sheet)
                   sheet->name, sheet->column + 1);
     pv_box cell = sheet->cell;
     pv_data_words(&page->data, "cell", pv_say(l, "%s from the left, %s from the bottom"),
-                  pv_web_two(page, cell.lo.x, PV_TO, cell.hi.x).chars,
-                  pv_web_two(page, cell.lo.y, PV_TO, cell.hi.y).chars);
+                  pv_kit_page_two(page, cell.lo.x, PV_TO, cell.hi.x).chars,
+                  pv_kit_page_two(page, cell.lo.y, PV_TO, cell.hi.y).chars);
 }
 
 /* Where it stands in the PDF: pages of the guide come before the sheets. */
@@ -263,11 +263,11 @@ static bool put_sheet(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
     pv_kit_page page;
     pv_sheet_page(sheet, file);
     snprintf(name, sizeof name, "%s/%s", laid->id, file);
-    pv_web_begin(&page, m, name, "%s, %s, %s", sheet->name, laid->paper, plan->art.name);
+    pv_kit_page_begin(&page, m, name, "%s, %s, %s", sheet->name, laid->paper, plan->art.name);
     double gauge[2];
     pv_kit_gauge(sheet, gauge);
-    pv_web_paper(&page, laid);
-    pv_web_ruler(&page, gauge);
+    pv_kit_page_paper(&page, laid);
+    pv_kit_page_ruler(&page, gauge);
     pv_data_text(&page.data, "sheet", sheet->name);
     pv_data_bool(&page.data, "roll", laid->told.roll > 0);
     if (plan->n_sheets > 1)
@@ -276,10 +276,10 @@ static bool put_sheet(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
                       plan->n_sheets);
     else
         pv_data_text(&page.data, "turn_words", pv_say(l, "The whole mat in one piece."));
-    pv_web_svg(&page, "map_svg",
-               pv_kit_map(plan, "../", index, false, pv_say(l, "The mat with this sheet")));
+    pv_kit_page_svg(&page, "map_svg",
+                    pv_kit_map(plan, "../", index, false, pv_say(l, "The mat with this sheet")));
     add_place(&page, sheet);
-    pv_web_step(&page, guide, turn);
+    pv_kit_page_step(&page, guide, turn);
     pv_data_open(&page.data, "sides", '[');
     for (pv_side side = PV_LEFT; side <= PV_TOP; side++)
         add_side(&page, plan, sheet, side);
@@ -287,7 +287,7 @@ static bool put_sheet(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
     add_again(&page, plan, sheet, pdfs);
     add_neighbour(&page, plan, "before", turn - 1);
     add_neighbour(&page, plan, "after", turn + 1);
-    return pv_web_end(&page, "kit_sheet");
+    return pv_kit_page_end(&page, "kit_sheet");
 }
 
 bool pv_kit_paper_pages(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid,

@@ -46,7 +46,7 @@ static void add_reading(pv_kit_page *page, const char *key, double mm, double sh
 
 /* A bar is surely too far off only past the tolerance and the ruler's own uncertainty: it is too
  * short to decide. */
-void pv_web_ruler(pv_kit_page *page, const double gauge[2])
+void pv_kit_page_ruler(pv_kit_page *page, const double gauge[2])
 {
     double share = page->m->course->art.tolerances.scale;
     pv_data_words(&page->data, "bar_off", "%s", pv_fixed(share * BAR + PV_RULER_U, 1).chars);
@@ -63,7 +63,7 @@ void pv_web_ruler(pv_kit_page *page, const double gauge[2])
     pv_json_close(&page->data, '}');
 }
 
-void pv_web_paper(pv_kit_page *page, const pv_laid *laid)
+void pv_kit_page_paper(pv_kit_page *page, const pv_laid *laid)
 {
     const pv_language *l = page->m->o.language;
     size_t n = laid->told.sheets;
@@ -77,12 +77,12 @@ void pv_web_paper(pv_kit_page *page, const pv_laid *laid)
                   n);
     const double upright[2] = {fmin(laid->page[0], laid->page[1]),
                                fmax(laid->page[0], laid->page[1])};
-    pv_web_size(page, "page", roll ? laid->page : upright);
+    pv_kit_page_size(page, "page", roll ? laid->page : upright);
     pv_data_text(&page->data, "where",
                  roll                        ? pv_say(l, "copy shops with a wide printer")
                  : upright[0] <= HOME_MOST   ? pv_say(l, "home and office printers")
                  : upright[0] <= OFFICE_MOST ? pv_say(l, "larger office printers, copy shops")
                                              : pv_say(l, "copy shops"));
-    pv_web_minutes(page, "time", laid->takes.minutes);
+    pv_kit_page_minutes(page, "time", laid->takes.minutes);
     pv_data_bool(&page->data, "sheets_many", n > 1);
 }
