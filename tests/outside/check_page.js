@@ -10,7 +10,7 @@ const { arrived, faults, run, shoot, wait } = require("./chromium.js");
 const watch = () => {
   const seen = { last: performance.now(), gap: 0, text: "" };
   setInterval(() => {
-    const text = document.getElementById("now").textContent, now = performance.now();
+    const text = document.getElementById("now").textContent + document.getElementById("bar").value, now = performance.now();
     const idle = document.getElementById("doing").hidden;
     if (!idle && text === seen.text) seen.gap = Math.max(seen.gap, now - seen.last);
     if (idle || text !== seen.text) seen.last = now;

@@ -3,8 +3,8 @@
 check.html in headless Chromium give the same report, byte by byte, and the same JSON, but for advice, which names no
 commands in the page; from a folder on disk, from a
 server under a subpath, with the network cut off once the page has loaded, and with scripts blocked. tsc finds nothing
-in its scripts. What it weighs. With --long 40 pictures of every kind and fault, one after the other, times and memory,
-as a phone would take them, too.
+in its scripts. What it weighs. With --long 40 pictures of every kind and fault, one after the other, also with the module
+under node, times and memory, as a phone would take them, too.
 Usage: test_web.py [--long]; PAVIOR is the command, beside which `make web` has put the module"""
 import functools
 import gzip
@@ -23,6 +23,7 @@ import threading
 import numpy as np
 from PIL import Image
 
+import assorted
 import browse
 import npm
 import simulate
@@ -46,11 +47,14 @@ def call(*words):
 
 # ---- pictures ----
 
+def last_page(pdf):
+    return int(re.search(r"Pages:\s+(\d+)", call("pdfinfo", pdf)).group(1))
+
+
 def pictures(tmp, kit):
     """Files of every kind: true, not true, undecided, and none at all."""
     sheets = os.path.join(kit, "a4", "mat-a4.pdf")
-    last = int(re.search(r"Pages:\s+(\d+)", call("pdfinfo", sheets)).group(1))
-    page = simulate.render(sheets, last, 600, colour=False)
+    page = simulate.render(sheets, last_page(sheets), 600, colour=False)
     path = functools.partial(os.path.join, tmp)
     fine, _ = simulate.scan(page, dpi=200, turn=0.4, seed=1)
     simulate.save(fine, path("true.png"), dpi=200)
@@ -242,70 +246,77 @@ def check_weight(kit):
 
 # ---- with --long ----
 
-DRAWS = 40
-SLOWER = 2.5    # than the command, at most
+SLOWER = 2.5    # times the command's CPU time, at most
 SLOW_S = 60     # on a phone, by Chromium's sixfold throttle
-GAP_S = 1.5     # for which the page may stand still; it is to move once a second
+GAP_S = 1       # for which the page may stand still
 MEMORY = 600e6  # bytes of the module
+GROWTH = 1.05   # the module's memory after all pictures twice, to that after once
 
 
-def drawn(folder, kit):
-    """Prints, scans and photographs with all that may be wrong with them, by the campaign's draws."""
-    import campaign  # slow to load, and asks for PAVIOR
-    kits = campaign.make_kits(folder, ["quayside A4"])
-    files = []
-    for seed in range(DRAWS):
-        campaign.run(seed, kits, folder, keep=True)
-        files += [os.path.join(folder, f) for f in os.listdir(folder) if f.startswith(f"draw-{seed}.")]
-    expect("the draws are of the kit's sheets", open(kits["quayside A4"].plan_path, "rb").read() ==
-           open(os.path.join(kit, "a4", "mat-a4.plan.json"), "rb").read())
-    return files
+def by_module(kit, files, rounds):
+    """What check_module.js answers."""
+    task = {"module": MODULE, "plans": plans(kit), "files": files, "rounds": rounds}
+    got = subprocess.run(["node", os.path.join(HERE, "check_module.js")], input=json.dumps(task), text=True,
+                         capture_output=True, check=False, timeout=3600)
+    if got.returncode != 0:
+        raise RuntimeError(got.stderr[-2000:])
+    return json.loads(got.stdout)
 
 
-def seconds(kit, files, options=()):
+def cpu_of(kit, file):
+    """The command's, in s."""
     start = os.times()
-    by_command(kit, files, *options)
+    by_command(kit, [file])
     end = os.times()
-    return end.elapsed - start.elapsed
+    return end.children_user + end.children_system - start.children_user - start.children_system
 
 
 def check_times(kit, place, files):
-    """A 12-megapixel photograph and a 300 dpi scan, the better of three, one way and the other by turns."""
-    url = f"file://{kit}/check.html"
+    """A 12-megapixel photograph and a 300 dpi scan, the better of three."""
     for name, file in files.items():
-        ours, theirs = [], []
-        for _ in range(3):
-            ours.append(seconds(kit, [file]))
-            got = by_page(place, url, batches=[{"files": [file]}])
-            theirs.append(got["seconds"][0])
-        print(f"    {name}: the command {min(ours):.1f} s, the page {min(theirs):.1f} s, {got['memory'] / 1e6:.0f} MB")
-        at_most(f"{name}: the page's time to the command's", min(theirs) / min(ours), SLOWER)
-        at_most(f"{name}: the module's memory", got["memory"], MEMORY, "bytes")
-        slow = by_page(place, url, batches=[{"files": [file]}], throttle=6, width=360)
+        ours = min(cpu_of(kit, file) for _ in range(3))
+        rounds = [one[0] for one in by_module(kit, [file], 3)["rounds"]]
+        theirs, memory = min(one["cpu"] for one in rounds), max(one["memory"] for one in rounds)
+        print(f"    {name}: the command {ours:.1f} s, the module {theirs:.1f} s (CPU), {memory / 1e6:.0f} MB")
+        at_most(f"{name}: the module's CPU time to the command's", theirs / ours, SLOWER)
+        at_most(f"{name}: the module's memory", memory, MEMORY, "bytes")
+        slow = by_page(place, f"file://{kit}/check.html", [{"files": [file]}], throttle=6, width=360)
         at_most(f"{name}: with a sixfold throttle", slow["seconds"][0], SLOW_S, "s")
-        at_most(f"{name}: the longest time without progress", slow["gap_s"], GAP_S, "s")
+        at_most(f"{name}: with a sixfold throttle, the longest time without progress", slow["gap_s"], GAP_S, "s")
+
+
+def without_words(text):
+    """JSON without advice, which the page words for itself; all else as it is, byte by byte."""
+    return re.sub(r'"advice": "([^"\\]|\\.)*"', "", text)
+
+
+def check_forty(kit, place, files):
+    """With the command, with the module under node twice over, and in the page."""
+    name = f"{len(files)} pictures"
+    json_, html = by_command(kit, files)
+    got = by_module(kit, files, 2)
+    ours, theirs = json.loads(json_), json.loads(got["json"])
+    ours_html, theirs_html = without_advice([*ours, *theirs], html, got["html"])
+    expect(f"{name}: the module's JSON is the command's, byte by byte, but for advice",
+           without_words(got["json"]) == without_words(json_), "; ".join(differences(ours, theirs)[:5]))
+    expect(f"{name}: the module's report is the command's, byte by byte, but for advice", ours_html == theirs_html)
+    once, twice = (one[-1]["memory"] for one in got["rounds"])
+    at_most(f"{name}: the module's memory", twice, MEMORY, "bytes")
+    at_most(f"{name} twice: the module's memory to that of once", twice / once, GROWTH)
+    page = by_page(place, f"file://{kit}/check.html", [{"files": files}])
+    print("    " + ", ".join(f"{kind} {sum(one['kind'] == kind for one in page['results'])}" for kind in ("ok", "no", "un", "er")))
+    expect(f"{name}: the page's JSON and report are the module's, byte by byte", page["json"] == got["json"] and
+           page["html"] == got["html"])
+    at_most(f"{name}: the longest time without progress", page["gap_s"], GAP_S, "s")
+    browse.quiet(name, page)
 
 
 def check_long(tmp, kit, place):
-    folder = os.path.join(tmp, "drawn")
-    os.makedirs(folder)
-    files = drawn(folder, kit)
-    json_, html = by_command(kit, files)
-    got = by_page(place, f"file://{kit}/check.html", batches=[{"files": files}])
-    apart = differences(json.loads(json_), json.loads(got["json"]))
-    print("    " + ", ".join(f"{kind} {sum(one['kind'] == kind for one in got['results'])}" for kind in ("ok", "no", "un", "er")))
-    expect(f"{len(files)} pictures: the same verdicts and numbers", not apart, "; ".join(apart[:5]))
-    expect(f"{len(files)} pictures: the same report", got["html"] == html)
-    at_most(f"{len(files)} pictures: the module's memory", got["memory"], MEMORY, "bytes")
-    at_most(f"{len(files)} pictures: the longest time without progress", got["gap_s"], GAP_S, "s")
-    browse.quiet(f"{len(files)} pictures", got)
-    large = max((f for f in files if f.endswith(".jpg") and Image.open(f).size in ((4000, 3000), (3000, 4000))),
-                key=os.path.getsize)
     sheets = os.path.join(kit, "a4", "mat-a4.pdf")
-    image, _ = simulate.scan(simulate.render(sheets, 20, 600, colour=False), dpi=300, turn=0.3, seed=5)
-    simulate.save(image, os.path.join(folder, "scan-300.png"), dpi=300)
-    check_times(kit, place, {"a photograph of 12 megapixels": large,
-                             "a scan at 300 dpi": os.path.join(folder, "scan-300.png")})
+    files = assorted.forty(os.path.join(tmp, "forty"), sheets, last_page(sheets), os.path.join(tmp, "other.pdf"))
+    check_forty(kit, place, files)
+    named = {os.path.basename(f): f for f in files}
+    check_times(kit, place, {"a photograph of 12 megapixels": named["large.jpg"], "a scan at 300 dpi": named["plain.png"]})
 
 
 def main():

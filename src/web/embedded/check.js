@@ -115,12 +115,15 @@
 
   let ticking = 0;
 
-  /** Says it again each second, with the seconds that have passed. @param {string} name @param {Filling} [with_] */
-  function doing(name, with_ = {}) {
+  /** Says it again each second, with the seconds that have passed, and moves the bar all the time: to half way in ten
+   *  seconds, never to the end. @param {string} name @param {Filling} [with_] @param {number} [done] of the bar */
+  function doing(name, with_ = {}, done = 0) {
     clearInterval(ticking);
     const start = Date.now();
     const tell = () => {
-      part("now").textContent = say(name, { ...with_, s: Math.floor((Date.now() - start) / 1000) });
+      const s = (Date.now() - start) / 1000;
+      part("now").textContent = say(name, { ...with_, s: Math.floor(s) });
+      bar.value = done + s / (s + 10);
     };
     tell();
     ticking = window.setInterval(tell, 200);
@@ -210,7 +213,7 @@
   }
 
   async function report() {
-    doing("reporting");
+    doing("reporting", {}, bar.max - 1);
     saved = await ask("report", {});
     frame.srcdoc = saved.html;
     part("done").hidden = false;
@@ -297,16 +300,14 @@
 
   /** @param {File[]} files @param {[string, number][]} with_ */
   async function measureAll(files, with_) {
+    bar.max = files.length + 2;
     doing("loading");
     await ready();
-    bar.max = files.length;
     const all = measured + files.length;
     for (const [i, file] of files.entries()) {
-      bar.value = i;
-      doing("measuring", { n: i + 1, m: files.length, f: file.name });
+      doing("measuring", { n: i + 1, m: files.length, f: file.name }, i + 1);
       await measureOne(file, all, with_);
     }
-    bar.value = files.length;
     if (measured > 0)
       await report();
     rest(say("done"));
