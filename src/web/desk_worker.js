@@ -35,7 +35,7 @@
     }
   }
 
-  /** @param {{module: BufferSource, language: string}} asked */
+  /** @param {{module: ArrayBuffer | Uint8Array, language: string}} asked */
   async function open(asked) {
     await openModule(asked.module);
     desk = withTexts([asked.language], (language) => face._desk_open(language));

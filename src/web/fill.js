@@ -7,8 +7,8 @@ const vm = require("vm");
 
 /** @param {string} path of the module's script @param {string} name of what it sets @param {object} asked of "open" */
 async function openScript(path, name, asked) {
-  const here = { require, process, console, Blob, Response, TextDecoder, TextEncoder, DecompressionStream, WebAssembly,
-                 performance, setTimeout, clearTimeout, __filename: path, __dirname: "", Uint8Array, ArrayBuffer };
+  const here = { require, process, console, TextDecoder, TextEncoder, WebAssembly, performance,
+                 setTimeout, clearTimeout, __filename: path, __dirname: "", Uint8Array, ArrayBuffer };
   here.globalThis = here.self = here;
   vm.createContext(here);
   vm.runInContext(fs.readFileSync(path, "utf8"), here);

@@ -1,23 +1,22 @@
 #!/usr/bin/env python3
-"""Builds the libraries that pavior stands on for the browser, from Debian's own sources of them: each becomes
-BUILD/lib/libNAME.a with its headers in BUILD/lib/include. What is there and was made by the same recipe from the
-same sources is kept. sources.txt pins the sources and Debian's patches, among them those for security.
+"""Builds the libraries that pavior stands on for the browser, from Debian's own sources of them (sources.py): each
+becomes BUILD/lib/libNAME.a with its headers in BUILD/lib/include. They take minutes, so that they are kept outside the
+build, too, under the sum of what they are made by: recipe, sources, compiler. sources.txt pins the sources and Debian's
+patches, among them those for security.
 Usage: libraries.py BUILD [NAME...]"""
 import concurrent.futures
 import fnmatch
 import glob
 import hashlib
-import http.client
 import os
 import shutil
 import subprocess
 import sys
+import tempfile
 import textwrap
-import urllib.request
 
-HERE = os.path.dirname(os.path.abspath(__file__))
-# What was mended since Debian 12 was last revised is in the second alone. A file's sum vouches for it.
-POOLS = ["http://deb.debian.org/debian/pool/main", "http://deb.debian.org/debian-security/pool/updates/main"]
+from sources import fetch, kept, pinned
+
 FLAGS = ["-ffp-contract=off", "-w"]
 # What takes a picture's time is made for speed, all else small.
 FAST, SMALL = "-O3", "-Os"
@@ -156,6 +155,9 @@ GEOS_PARTS = ("algorithm algorithm/construct algorithm/distance algorithm/hull a
               "noding noding/snap noding/snapround operation operation/buffer operation/distance operation/overlay operation/overlay/snap "
               "operation/overlay/validate operation/overlayng operation/polygonize operation/predicate operation/relate "
               "operation/union operation/valid planargraph precision util")
+NO_GEOS = ["geos_c", "CommonBitsOp", "EnhancedPrecisionOp", "PrecisionReducerCoordinateOperation", "SimpleGeometryPrecisionReducer"]
+# Folders whose files open namespaces that others of them then stumble over.
+GEOS_ALONE = ["src/geom", "src/geom/prep", "src/operation/overlayng", "src/operation/valid"]
 FRIBIDI = {
     "lib/fribidi-config.h": """
         #ifndef FRIBIDI_CONFIG_H
@@ -245,24 +247,38 @@ NO_JPEG = """cjpeg djpeg jpegtran rdjpgcom wrjpgcom cdjpeg rdbmp rdcolmap rdgif 
 wrtarga strtest jcstest tjbench tjunittest tjutil transupp turbojpeg turbojpeg-jni jccolext jdcolext
 jdcol565 jdmrg565 jdmrgext jstdhuff jdatadst-tj jdatasrc-tj""".split()
 
-# In the order of need. `of`: the Debian package. `sources`: patterns; `but`: of those left out; `fast`: of those made
-# for speed. `write`: files that its own configure would have made. `headers`: what others include, by the folder in which they ask for it.
+# Of qpdf other means of encryption, its program, and what goes deeper into a document than to a page's picture.
+NO_QPDF = """QPDFCrypto_gnutls QPDFCrypto_openssl QPDFJob QPDFJob_argv QPDFJob_config QPDFJob_json qpdfjob-c QPDFArgParser
+QPDFUsage JSONHandler NNTree QPDFEFStreamObjectHelper QPDFEmbeddedFileDocumentHelper QPDFFileSpecObjectHelper
+QPDFNameTreeObjectHelper QPDFNumberTreeObjectHelper QPDFOutlineDocumentHelper QPDFOutlineObjectHelper
+QPDFPageLabelDocumentHelper""".split()
+# They include what no file may include twice.
+QPDF_ALONE = "BitStream BitWriter QPDFWriter QPDF_encryption QPDF_optimization qpdf-c qpdflogger-c".split()
+# What takes longer than its size tells.
+LARGE = ["src/harfbuzz-subset.cc"]
+
+# In the order of need. `of`: the Debian package. `needs`: whose headers it includes. `sources`: patterns; `but`: of
+# those left out; `fast`: of those made for speed; `alone`: those, or folders of those, that can't be compiled as one
+# file with others. `write`: files that its own configure would have made. `headers`: what others include, by the folder
+# in which they ask for it.
 RECIPES = {
     "zlib": {"of": "zlib", "fast": "*", "sources": "*.c", "but": ["gzclose", "gzlib", "gzread", "gzwrite"],
              "headers": {"": "zlib.h zconf.h"}},
-    "geos": {"of": "geos", "sources": "capi/*.cpp src/deps/ryu/*.c src/io/WKTWriter.cpp src/io/Writer.cpp src/io/CLocalizer.cpp " + " ".join(f"src/{p}/*.cpp" for p in GEOS_PARTS.split()),
+    "geos": {"of": "geos", "sources": " ".join(["capi/*.cpp src/deps/ryu/*.c src/io/WKTWriter.cpp src/io/Writer.cpp src/io/CLocalizer.cpp",
+                                                *(f"src/{p}/*.cpp" for p in GEOS_PARTS.split())]),
              "fill": {"include/geos/version.h.in": GEOS, "capi/geos_c.h.in": GEOS}, "include": ["include", "capi", "src/deps"],
              "flags": ["-fexceptions", "-DNDEBUG"], "c++": ["-std=c++11"],
+             "but": NO_GEOS, "alone": GEOS_ALONE,
              "headers": {"": "capi/geos_c.h", "geos": "include/geos/export.h"}},
     "harfbuzz": {"of": "harfbuzz", "sources": "src/harfbuzz-subset.cc", "include": ["src"],
                  "flags": ["-DHB_NO_MT", "-fno-exceptions", "-fno-rtti"], "c++": ["-std=c++11"],
                  "headers": {"": "src/hb.h src/hb-[!g]*.h src/hb-glib.h"}},
     "fribidi": {"of": "fribidi", "sources": "lib/*.c", "write": FRIBIDI, "include": ["lib"],
                 "flags": ["-DFRIBIDI_LIB_STATIC", "-DSTDC_HEADERS=1", "-DHAVE_STRINGIZE=1", "-DHAVE_STRING_H=1"], "headers": {"": "lib/fribidi*.h"}},
-    "hpdf": {"of": "libharu", "sources": "src/*.c", "write": HARU, "include": ["include"],
+    "hpdf": {"of": "libharu", "needs": ["zlib"], "sources": "src/*.c", "write": HARU, "include": ["include"],
              # As Debian's package calls itself in each PDF.
              "fill": {"include/hpdf_version.h": {"RC2": ""}}, "headers": {"": "include/*.h"}},
-    "archive": {"of": "libarchive", "sources": " ".join(f"libarchive/archive_{p}.c" for p in ARCHIVE_PARTS.split()),
+    "archive": {"of": "libarchive", "needs": ["zlib"], "sources": " ".join(f"libarchive/archive_{p}.c" for p in ARCHIVE_PARTS.split()),
                 "write": ARCHIVE, "include": ["libarchive"], "flags": ["-DHAVE_CONFIG_H"],
                 "headers": {"": "libarchive/archive.h libarchive/archive_entry.h"}},
     "jansson": {"of": "jansson", "sources": "src/*.c", "write": JANSSON, "flags": ["-DHAVE_CONFIG_H"],
@@ -275,63 +291,20 @@ RECIPES = {
                  "headers": {"apriltag": "*.h", "apriltag/common": "common/*.h"}},
     "qrencode": {"of": "qrencode", "sources": "*.c", "but": ["qrenc"], "flags": QRENCODE,
                  "headers": {"": "qrencode.h"}},
-    "png": {"of": "libpng1.6", "sources": " ".join(f"{p}.c" for p in PNG.split()),
+    "png": {"of": "libpng1.6", "needs": ["zlib"], "sources": " ".join(f"{p}.c" for p in PNG.split()),
             "copy": {"scripts/pnglibconf.h.prebuilt": "pnglibconf.h"},
             "headers": {"": "png.h pngconf.h pnglibconf.h"}},
     "jpeg": {"of": "libjpeg-turbo", "fast": "jd[chs]*|jidctint", "sources": "j*.c", "but": NO_JPEG, "write": JPEG,
              "headers": {"": "jpeglib.h jmorecfg.h jerror.h jconfig.h"}},
-    "tiff": {"of": "tiff", "sources": " ".join(f"libtiff/tif_{p}.c" for p in TIFF_PARTS.split()), "write": TIFF,
+    "tiff": {"of": "tiff", "needs": ["zlib", "jpeg"], "sources": " ".join(f"libtiff/tif_{p}.c" for p in TIFF_PARTS.split()), "write": TIFF,
              "headers": {"": "libtiff/tiff.h libtiff/tiffio.h libtiff/tiffvers.h tiffconf.h"}},
     "webp": {"of": "libwebp", "sources": WEBP,
              "headers": {"webp": "src/webp/decode.h src/webp/demux.h src/webp/types.h src/webp/mux_types.h"}},
-    "qpdf": {"of": "qpdf", "sources": "libqpdf/*.cc libqpdf/sha2.c libqpdf/sha2big.c", "write": QPDF,
-             "but": ["QPDFCrypto_gnutls", "QPDFCrypto_openssl"], "include": ["include", "libqpdf"],
-             "flags": ["-fexceptions"], "c++": ["-std=c++17"],
+    "qpdf": {"of": "qpdf", "needs": ["zlib", "jpeg"], "sources": "libqpdf/*.cc libqpdf/sha2.c libqpdf/sha2big.c", "write": QPDF,
+             "but": NO_QPDF, "include": ["include", "libqpdf"],
+             "flags": ["-fexceptions"], "c++": ["-std=c++17"], "alone": QPDF_ALONE,
              "headers": {"qpdf": "include/qpdf/*.h"}},
 }
-
-
-def pinned():
-    """Of each Debian package its tarball and, where it has any, its patches: a version, a file's name and its sum."""
-    pins = {}
-    with open(os.path.join(HERE, "sources.txt"), encoding="utf-8") as file:
-        for name, *pin in (line.split() for line in file if not line.startswith("#")):
-            pins.setdefault(name, []).append(pin)
-    return pins
-
-
-def digest_of(path):
-    with open(path, "rb") as file:
-        return hashlib.sha256(file.read()).hexdigest()
-
-
-def download(package, name, path):
-    """From the first pool that has it; says why where none has."""
-    folder, faults = package[:4] if package.startswith("lib") else package[0], []
-    for pool in POOLS:
-        try:
-            with urllib.request.urlopen(f"{pool}/{folder}/{package}/{name.replace('+', '%2b')}", timeout=120) as got:
-                data = got.read()
-        except (OSError, http.client.HTTPException) as error:
-            faults.append(f"{pool}: {name}: {error}")
-            continue
-        with open(path, "wb") as file:
-            file.write(data)
-        return
-    print("\n".join(faults), file=sys.stderr)
-
-
-def fetch(build, packages):
-    """The files that aren't there yet."""
-    pins, place = pinned(), os.path.join(build, "sources")
-    os.makedirs(place, exist_ok=True)
-    for package in packages:
-        for _, name, digest in pins[package]:
-            path = os.path.join(place, name)
-            if not os.path.exists(path):
-                download(package, name, path)
-            if not os.path.exists(path) or digest_of(path) != digest:
-                sys.exit(f"{path} is not the one that src/web/sources.txt names; if Debian has a newer one, name that")
 
 
 def listed(folder, patterns):
@@ -360,28 +333,55 @@ def stem(path):
     return os.path.splitext(os.path.basename(path))[0]
 
 
-def compile_one(folder, source, recipe, include):
-    fast = any(fnmatch.fnmatch(stem(source), pattern) for pattern in recipe.get("fast", "").split("|"))
-    flags = [FAST if fast else SMALL] + FLAGS + recipe.get("flags", []) + [f"-I{i}" for i in ["."] + recipe.get("include", []) + [include]]
-    flags += recipe.get("c++", []) if source.endswith(".cc") or source.endswith(".cpp") else ["-std=gnu11"]
-    run(["em++" if "c++" in recipe and not source.endswith(".c") else "emcc", *flags, "-c", source, "-o",
-         f"{os.path.splitext(source)[0]}.o"], folder)
+def object_of(source):
+    return f"{os.path.splitext(source)[0]}.o"
 
 
-def build_one(build, name, recipe):
-    versions, files, digests = zip(*pinned()[recipe["of"]])
-    archive = os.path.join(build, "lib", f"lib{name}.a")
-    # The same recipe and sources, by this compiler, give the same library.
-    made_by = hashlib.sha256(repr((recipe, *digests, FLAGS, FAST, SMALL)).encode()).hexdigest()
-    stamp = archive + ".by"
-    if os.path.exists(archive) and os.path.exists(stamp) and open(stamp, encoding="utf-8").read() == made_by:
-        return
-    print(f"LIBRARY {name} {versions[-1]}", flush=True)
-    folder, include = os.path.join(build, "sources", name), os.path.join(build, "lib", "include")
-    shutil.rmtree(folder, ignore_errors=True)
-    os.makedirs(folder)
-    os.makedirs(include, exist_ok=True)
-    unpack(os.path.join(build, "sources"), files, folder)
+def is_fast(source, recipe):
+    return any(fnmatch.fnmatch(stem(source), pattern) for pattern in recipe.get("fast", "").split("|"))
+
+
+def compiled(folder, sources, recipe, include):
+    """Some of a folder's sources by one call, beside them: the compiler's program takes longer to begin than many a file."""
+    place = os.path.dirname(sources[0])
+    here, plus = os.path.join(folder, place), not sources[0].endswith(".c")
+    # Paths are relative, so that what asserts say is the same wherever it is built.
+    flags = [FAST if is_fast(sources[0], recipe) else SMALL] + FLAGS + recipe.get("flags", [])
+    flags += [f"-I{os.path.relpath(os.path.join(folder, i), here)}" for i in ["."] + recipe.get("include", []) + [include]]
+    run(["em++" if plus else "emcc", *flags, *(recipe["c++"] if plus else ["-std=gnu11"]), "-c", *map(os.path.basename, sources)], here)
+
+
+def joined(folder, sources, alone):
+    """C++ files that take their time over the same headers: up to 16 of a folder as one that includes them."""
+    units, rest = {}, []
+    for source in sources:
+        if os.path.dirname(source) in alone or stem(source) in alone or source.endswith(".c"):
+            rest.append(source)
+        else:
+            units.setdefault(os.path.dirname(source), []).append(source)
+    for place, parts in units.items():
+        for i in range(0, len(parts), 16):
+            path = f"{place.replace('/', '_')}_{i // 16}.joined.cpp"
+            with open(os.path.join(folder, path), "w", encoding="utf-8") as file:
+                file.write("".join(f'#include "{part}"\n' for part in parts[i:i + 16]))
+            rest.append(path)
+    return rest
+
+
+def made_by(name, compiler):
+    """The same recipe and sources, by this compiler and with the same headers of others, give the same library."""
+    recipe = RECIPES[name]
+    digests = [digest for _, _, digest in pinned()[recipe["of"]]]
+    needs = [made_by(other, compiler) for other in recipe.get("needs", [])]
+    return hashlib.sha256(repr((recipe, digests, needs, FLAGS, FAST, SMALL, compiler)).encode()).hexdigest()
+
+
+# ---- one library, in its own folder ----
+
+def prepare(place, folder, recipe):
+    """Its sources as its own configure would leave them, with the headers that others include in `out/include`."""
+    versions, files, _ = zip(*pinned()[recipe["of"]])
+    unpack(place, files, folder)
     for path, text in recipe.get("write", {}).items():
         with open(os.path.join(folder, path), "w", encoding="utf-8") as file:
             file.write(textwrap.dedent(text).replace("{version}", versions[0]))
@@ -395,27 +395,68 @@ def build_one(build, name, recipe):
     for path, to in recipe.get("copy", {}).items():
         shutil.copyfile(os.path.join(folder, path), os.path.join(folder, to))
     for to, patterns in recipe["headers"].items():
-        os.makedirs(os.path.join(include, to), exist_ok=True)
+        os.makedirs(os.path.join(folder, "out", "include", to), exist_ok=True)
         for path in listed(folder, patterns):
-            shutil.copyfile(os.path.join(folder, path), os.path.join(include, to, os.path.basename(path)))
+            shutil.copyfile(os.path.join(folder, path), os.path.join(folder, "out", "include", to, os.path.basename(path)))
     sources = [s for s in listed(folder, recipe["sources"]) if stem(s) not in recipe.get("but", [])]
-    with concurrent.futures.ThreadPoolExecutor(len(os.sched_getaffinity(0))) as pool:
-        list(pool.map(lambda s: compile_one(folder, s, recipe, include), sources))
-    if os.path.exists(archive):
-        os.remove(archive)
+    return joined(folder, sources, recipe["alone"]) if "alone" in recipe else sources
+
+
+def heap(folder, sources, recipe):
+    """What is compiled by one call each, with a measure of how long that takes."""
+    groups = {}
+    for source in sources:
+        few = (os.path.dirname(source), is_fast(source, recipe)) if source.endswith(".c") else source
+        groups.setdefault(few, []).append(source)
+    for group in groups.values():
+        for some in (group[i:i + 10] for i in range(0, len(group), 10)):
+            large = some[0] in LARGE or ".joined." in some[0]
+            yield (1e9 if large else 0) + sum(os.path.getsize(os.path.join(folder, s)) for s in some), some
+
+
+def keep(folder, out, name, sources):
+    """Its archive, and its headers, where later builds find them: there at once or not at all."""
     # Files of one name in several folders are all kept.
-    run(["emar", "qcs", archive, *(f"{os.path.splitext(s)[0]}.o" for s in sources)], folder)
-    with open(stamp, "w", encoding="utf-8") as file:
-        file.write(made_by)
-    shutil.rmtree(folder)
+    run(["emar", "qcs", os.path.join("out", f"lib{name}.a"), *map(object_of, sources)], folder)
+    shutil.rmtree(out, ignore_errors=True)
+    os.rename(os.path.join(folder, "out"), out)
+
+
+def build_all(outs, place, work):
+    """Those that aren't kept yet. All are prepared first, so that their files are compiled as one heap. The headers of
+    all lie in `work`."""
+    jobs, calls = [], []
+    for name, out in outs.items():
+        folder, recipe = os.path.join(work, name), RECIPES[name]
+        os.makedirs(folder)
+        sources = prepare(place, folder, recipe)
+        print(f"LIBRARY {name} {pinned()[recipe['of']][-1][0]}", flush=True)
+        shutil.copytree(os.path.join(folder, "out", "include"), os.path.join(work, "include"), dirs_exist_ok=True)
+        jobs.append((folder, out, name, sources))
+        calls += [(size, folder, some, recipe) for size, some in heap(folder, sources, recipe)]
+    print(f"COMPILE {sum(len(some) for *_, some, _ in calls)} of their files", flush=True)
+    # The largest first, so that no core waits for one of them at the end.
+    calls.sort(key=lambda call: -call[0])
+    with concurrent.futures.ThreadPoolExecutor(len(os.sched_getaffinity(0))) as pool:
+        list(pool.map(lambda call: compiled(*call[1:], os.path.join(work, "include")), calls))
+    for job in jobs:
+        keep(*job)
 
 
 def main():
-    build, names = os.path.abspath(sys.argv[1]), sys.argv[2:] or list(RECIPES)
-    fetch(build, sorted({RECIPES[n]["of"] for n in names}))
-    for name in RECIPES:
-        if name in names:
-            build_one(build, name, RECIPES[name])
+    build = os.path.abspath(sys.argv[1])
+    names = [name for name in RECIPES if name in (sys.argv[2:] or RECIPES)]
+    compiler = subprocess.run(["emcc", "--version"], capture_output=True, text=True, check=True).stdout.split("\n")[0]
+    outs = {name: os.path.join(kept(), f"{name}-{made_by(name, compiler)[:24]}") for name in names}
+    new = {name: out for name, out in outs.items() if not os.path.exists(out)}
+    if new:
+        place = fetch(sorted({RECIPES[name]["of"] for name in new}))
+        with tempfile.TemporaryDirectory(dir=kept()) as work:
+            for out in set(outs.values()) - set(new.values()):
+                shutil.copytree(os.path.join(out, "include"), os.path.join(work, "include"), dirs_exist_ok=True)
+            build_all(new, place, work)
+    for out in outs.values():
+        shutil.copytree(out, os.path.join(build, "lib"), dirs_exist_ok=True)
 
 
 main()

@@ -1,7 +1,7 @@
 // @ts-check
 /// <reference lib="webworker" />
 // What both workers do alike: texts and bytes in and out of the module's memory, and answering the page. Each worker
-// is emscripten's program, which gives paviorFace, then this, then its own.
+// is emscripten's program, which gives paviorFace, then unpack.js, then this, then its own.
 
 /**
  * What the module exports, behind an underscore.
@@ -43,12 +43,10 @@ function putText(text) {
   return put(new TextEncoder().encode(text));
 }
 
-/** @param {BufferSource} packed gzip */
+/** @param {ArrayBuffer | Uint8Array} packed */
 async function openModule(packed) {
-  const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("gzip"));
-  const wasmBinary = await new Response(stream).arrayBuffer();
   // @ts-ignore emscripten's
-  face = await paviorFace({ wasmBinary });
+  face = await paviorFace({ wasmBinary: unpacked(new Uint8Array(packed)) });
 }
 
 /** @param {{[work: string]: (asked: any) => any}} works */

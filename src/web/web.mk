@@ -1,14 +1,14 @@
 # `make web`: what checks sheets, and what draws courses and lays them on sheets, in a browser. The same library,
 # compiled by emscripten with the libraries that it stands on from Debian's sources (libraries.py), becomes two scripts
 # that pages load from anywhere, also from a folder on disk: build/web/check-module.js and course-module.js. Each holds
-# the worker's program as text and its module as gzip in base64. `pavior kit` puts them into kits (src/cli/kit.c).
+# the worker's program as text and its module as LZMA in base64. `pavior kit` puts them into kits (src/cli/kit.c).
 # build/web/pavior.html is the page that draws courses by itself, with what it loads beside it.
 
 WEB := $(BUILD)/web
 EMCC ?= emcc
 NODE ?= node
 # acorn, which emscripten calls, is where Debian's node looks for it; other nodes must be told.
-WEB_ENV := NODE_PATH=$(NODE_PATH):/usr/share/nodejs
+WEB_ENV := NODE_PATH=$(NODE_PATH):/usr/share/nodejs EMSDK_PYTHON=$(PYTHON)
 WEB_LIBS := jansson md cminpack apriltag qrencode png tiff jpeg webp qpdf zlib
 WEB_A := $(WEB_LIBS:%=$(WEB)/lib/lib%.a)
 # Those that the whole program wants besides. GEOS takes minutes.
@@ -38,9 +38,9 @@ WEB_LINK = -fexceptions --no-entry -s MODULARIZE=1 -s EXPORT_NAME=paviorFace -s 
 WEB_PRODUCT := $(addprefix $(WEB)/,check-module.js course-module.js course.js course.css pavior.css pavior.html pavior.de.html)
 web: $(WEB)/check-module.js $(WEB)/pavior.html $(WEB)/pavior.de.html
 
-# All by one program, which keeps those that are as they should be. It takes minutes: what is missing is said before.
-$(WEB)/lib/made: src/web/libraries.py src/web/sources.txt
-	@for tool in $(EMCC) $(NODE) zopfli msggrep patch; do command -v $$tool >/dev/null || \
+# All by one program, which keeps them outside the build. It takes minutes: what is missing is said before.
+$(WEB)/lib/made: src/web/libraries.py src/web/sources.py src/web/sources.txt
+	@for tool in $(EMCC) $(NODE) msggrep patch; do command -v $$tool >/dev/null || \
 	    { echo "make web needs $$tool: .ci/packages, group web" >&2; exit 1; }; done
 	$(Q)$(WEB_ENV) $(PYTHON) src/web/libraries.py $(WEB) $(WEB_LIBS) $(DESK_LIBS)
 	@touch $@
@@ -72,9 +72,10 @@ $(WEB)/face.js: $(WEB_OBJ) $(WEB)/lib/made
 	$(SAY) LD $@
 	$(Q)$(WEB_ENV) em++ -Oz $(WEB_LINK) -o $@ $(WEB_OBJ) $(WEB_A)
 
-$(WEB)/check-module.js: $(WEB)/face.js src/web/memory.js src/web/worker.js src/web/pack.py
+CHECK_PARTS := src/web/unpack.js src/web/memory.js src/web/worker.js
+$(WEB)/check-module.js: $(WEB)/face.js $(CHECK_PARTS) src/web/pack.py
 	$(SAY) PACK $@
-	$(Q)$(PYTHON) src/web/pack.py paviorModule 50 $@ $(WEB)/face.js $(WEB)/face.wasm src/web/memory.js src/web/worker.js
+	$(Q)$(PYTHON) src/web/pack.py paviorModule $@ $(WEB)/face.js $(WEB)/face.wasm $(CHECK_PARTS)
 
 # ---- the whole program ----
 
@@ -111,10 +112,10 @@ $(WEB)/desk.js: $(DESK_OBJ) $(WEB)/lib/made
 	$(SAY) LD $@
 	$(Q)$(WEB_ENV) em++ -Oz $(WEB_LINK) -o $@ $(DESK_OBJ) $(DESK_A)
 
-DESK_PARTS := src/web/memory.js src/web/desk_worker.js
+DESK_PARTS := src/web/unpack.js src/web/memory.js src/web/desk_worker.js
 $(WEB)/course-module.js: $(WEB)/desk.js $(DESK_PARTS) $(LAYOUTS) src/web/pack.py
 	$(SAY) PACK $@
-	$(Q)$(PYTHON) src/web/pack.py paviorDesk 5 $@ $(WEB)/desk.js $(WEB)/desk.wasm $(DESK_PARTS) --text $(LAYOUTS)
+	$(Q)$(PYTHON) src/web/pack.py paviorDesk $@ $(WEB)/desk.js $(WEB)/desk.wasm $(DESK_PARTS) --text $(LAYOUTS)
 
 # The page by itself is filled by the module; in a kit it is filled with the kit.
 $(WEB)/pavior.html: LANGUAGE = en

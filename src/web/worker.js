@@ -18,7 +18,7 @@
     return new Error(textAt(face._face_said(page)) || "out of memory");
   }
 
-  /** @param {{module: BufferSource, language: string, plans: {name: string, text: string}[]}} asked */
+  /** @param {{module: ArrayBuffer | Uint8Array, language: string, plans: {name: string, text: string}[]}} asked */
   async function open(asked) {
     await openModule(asked.module);
     const language = putText(asked.language);

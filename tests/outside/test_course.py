@@ -191,7 +191,7 @@ def main():
     with tempfile.TemporaryDirectory() as tmp:
         kit = check_module(tmp)
         check_weight(kit)
-        browse.check_types("src/web/embedded/course.js", "src/web/memory.js", "src/web/desk_worker.js")
+        browse.check_types("src/web/embedded/course.js", "src/web/unpack.js", "src/web/memory.js", "src/web/desk_worker.js")
         place = npm.install(*browse.PACKAGES)
         if place is None or shutil.which("chromium") is None:
             print("    skipped: there is no chromium here")

@@ -375,7 +375,7 @@
   function lacking() {
     // A module with one function, of the SIMD that ours has: returns sixteen bytes.
     const simd = [0, 97, 115, 109, 1, 0, 0, 0, 1, 5, 1, 96, 0, 1, 123, 3, 2, 1, 0, 10, 8, 1, 6, 0, 65, 0, 253, 15, 11];
-    return ["WebAssembly", "DecompressionStream", "Worker"].find((name) => !(name in globalThis)) ??
+    return ["WebAssembly", "Worker"].find((name) => !(name in globalThis)) ??
            (WebAssembly.validate(Uint8Array.from(simd)) ? undefined : "WebAssembly SIMD");
   }
 
