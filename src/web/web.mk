@@ -120,9 +120,12 @@ $(WEB)/course-module.js: $(WEB)/desk.js $(DESK_PARTS) $(LAYOUTS) src/web/pack.py
 # The page by itself is filled by the module; in a kit it is filled with the kit.
 $(WEB)/pavior.html: LANGUAGE = en
 $(WEB)/pavior.de.html: LANGUAGE = de
-$(WEB)/pavior.html $(WEB)/pavior.de.html: $(WEB)/course-module.js src/web/fill.js src/html/embedded/pavior.css src/web/embedded/course.css src/web/embedded/course.js
+PAGE_LOADS := $(addprefix $(WEB)/,pavior.css course.css course.js)
+$(PAGE_LOADS): $(WEB)/%: $(wildcard src/*/embedded/pavior.css src/web/embedded/course.css src/web/embedded/course.js)
+	@mkdir -p $(@D)
+	$(Q)cp src/*/embedded/$(@F) $@
+$(WEB)/pavior.html $(WEB)/pavior.de.html: $(WEB)/course-module.js src/web/fill.js $(PAGE_LOADS)
 	$(SAY) FILL $@
-	$(Q)cp src/html/embedded/pavior.css src/web/embedded/course.css src/web/embedded/course.js $(WEB)
 	$(Q)$(NODE) src/web/fill.js $(WEB)/course-module.js $(LANGUAGE) $@
 
 -include $(WEB_OBJ:.o=.d) $(DESK_OBJ:.o=.d)
