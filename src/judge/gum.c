@@ -13,7 +13,7 @@ double pv_combine_parts(const pv_component *parts, size_t n, double *freedom)
     /* Ratios to u keep the fourth powers within range, however small u is. */
     for (size_t i = 0; i < n && u > 0; i++)
         limited += pow(parts[i].u / u, 4) / parts[i].freedom;
-    *freedom = limited > 0 ? 1 / limited : HUGE_VAL;
+    *freedom = limited > 1 / PV_FREEDOM_MANY ? 1 / limited : HUGE_VAL;
     return u;
 }
 

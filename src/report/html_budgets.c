@@ -50,7 +50,7 @@ static void budget_row(pv_html *page, const pv_value *value, const char *which, 
     for (int part = 0; part < PV_PARTS; part++)
         part_cell(page, value, part, bars);
     strong_cell(page, kind->factor * value->u, decimals);
-    if (isfinite(value->freedom) && value->freedom < 1e4)
+    if (isfinite(value->freedom))
         pv_data_number(w, NULL, value->freedom, 0);
     else
         pv_data_text(w, NULL, pv_say(page->language, "many"));
@@ -79,6 +79,14 @@ static bool has_budget(const pv_kind_info *kind)
     return kind->judged || kind->of == PV_OF_SHEET;
 }
 
+/* U in units of its last decimal as shown: of what is alike by it the first is named, whatever the
+ * digits behind it are on this machine. */
+static double shown_U(const pv_value *value)
+{
+    const pv_kind_info *kind = pv_kind_of(value->kind);
+    return round(kind->factor * value->U * pow(10, kind->decimals + 1));
+}
+
 /* Those that stand for their kind: all of the sheet; of others the least and the largest U. */
 static void typical_rows(pv_html *page, const pv_inspection *in, pv_value_kind kind)
 {
@@ -91,8 +99,8 @@ static void typical_rows(pv_html *page, const pv_inspection *in, pv_value_kind k
             budget_row(page, value, NULL, true);
             continue;
         }
-        least = least == NULL || value->U < least->U ? value : least;
-        most = most == NULL || value->U > most->U ? value : most;
+        least = least == NULL || shown_U(value) < shown_U(least) ? value : least;
+        most = most == NULL || shown_U(value) > shown_U(most) ? value : most;
     }
     if (most != NULL && least != most)
         budget_row(page, least, PV_SAID("least U: "), true);

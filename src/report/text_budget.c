@@ -66,7 +66,7 @@ static void number_row(pv_text_page *p, const budget_table *t, const char *label
     for (size_t i = 0; i < t->n; i++) {
         double value;
         memcpy(&value, (const char *)t->column[i] + place, sizeof value);
-        if (fabs(value) < 1e6)
+        if (isfinite(value))
             pv_put_number(p, factor * value, decimals, FIELD - SHARE);
         else
             pv_put_right(p, pv_say(p->out.language, "many"), FIELD - SHARE);

@@ -27,8 +27,6 @@
   function withTexts(texts, call) {
     const at = texts.map(putText);
     try {
-      if (at.includes(0))
-        throw new Error("out of memory");
       return call(...at);
     } finally {
       at.forEach((one) => face._free(one));
@@ -52,8 +50,6 @@
   /** Reads a course. @param {{text: string}} asked */
   function course(asked) {
     const bytes = new TextEncoder().encode(asked.text), at = put(bytes);
-    if (at === 0)
-      throw new Error("out of memory");
     const good = face._desk_course(desk, at, bytes.length, 0) !== 0;
     face._free(at);
     return { good, said: said(), name: textAt(face._desk_name(desk)), width: face._desk_width(desk),

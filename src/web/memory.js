@@ -28,13 +28,13 @@ function taken(at) {
   return text;
 }
 
-/** Bytes in the module's memory, with a NUL behind them; 0 where it has none left. @param {Uint8Array} bytes */
+/** Bytes in the module's memory, with a NUL behind them. @param {Uint8Array} bytes */
 function put(bytes) {
   const at = face._malloc(bytes.length + 1);
-  if (at !== 0) {
-    face.HEAPU8.set(bytes, at);
-    face.HEAPU8[at + bytes.length] = 0;
-  }
+  if (at === 0)
+    throw new Error("out of memory");
+  face.HEAPU8.set(bytes, at);
+  face.HEAPU8[at + bytes.length] = 0;
   return at;
 }
 

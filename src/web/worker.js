@@ -28,8 +28,8 @@
       throw new Error("out of memory");
     for (const plan of asked.plans) {
       const text = new TextEncoder().encode(plan.text);
-      const at = put(text), name = putText(plan.name);
-      const good = at !== 0 && name !== 0 && face._face_plan(page, at, text.length, name);
+      const name = putText(plan.name), at = put(text);
+      const good = face._face_plan(page, at, text.length, name);
       face._free(at);
       face._free(name);
       if (!good)
@@ -76,8 +76,8 @@
     face._face_scanner(page, asked.scanner);
     for (const [marks, mm] of asked.readings)
       face._face_reading(page, marks.charCodeAt(0), marks.charCodeAt(1), mm);
-    const before = face._face_count(page), at = put(bytes), called = putText(name);
-    const n = at === 0 || called === 0 ? 0 : face._face_inspect(page, at, bytes.length, called, asked.files);
+    const before = face._face_count(page), called = putText(name), at = put(bytes);
+    const n = face._face_inspect(page, at, bytes.length, called, asked.files);
     face._free(at);
     face._free(called);
     if (n === 0)

@@ -1,12 +1,12 @@
-// Inspects pictures with the module of check-module.js under node, for test_web.py: reads {module, plans, files, rounds} as
+// Inspects pictures with the module of check-module.js under node, for test_web.py: reads {module, plans, files, rounds, scanner} as
 // JSON and answers with the reports on the first round, and each picture's CPU time in s and the module's memory after it.
 const fs = require("fs");
 const path = require("path");
 const { openFace } = require(path.join(__dirname, "../../src/web/fill.js"));
 
-async function inspect(ask, file, files) {
+async function inspect(ask, file, files, scanner) {
   const bytes = new Uint8Array(fs.readFileSync(file)), name = path.basename(file), before = process.cpuUsage();
-  const done = await ask("inspect", { bytes: bytes.buffer, name, opened: name, files, scanner: 0, readings: [] });
+  const done = await ask("inspect", { bytes: bytes.buffer, name, opened: name, files, scanner, readings: [] });
   const used = process.cpuUsage(before);
   return { file: name, cpu: (used.user + used.system) / 1e6, memory: done.memory };
 }
@@ -19,7 +19,7 @@ async function main() {
   let report = null;
   for (let i = 0; i < (task.rounds ?? 1); i++) {
     rounds.push([]);
-    for (const file of task.files) rounds[i].push(await inspect(ask, file, task.files.length));
+    for (const file of task.files) rounds[i].push(await inspect(ask, file, task.files.length, task.scanner));
     report ??= await ask("report");
     await ask("clear");
   }

@@ -1,10 +1,10 @@
 // Works a kit's check.html in headless Chromium as a person does, for test_web.py: reads {browser, profile, url,
-// downloads, offline, script, throttle, width, scheme, shots, batches: [{files, scanner, readings, stop_s, stop_after}]} as JSON
+// downloads, offline, script, slower, width, scheme, shots, batches: [{files, scanner, readings, stop_s, stop_after}]} as JSON
 // and answers with what the page showed, saved and asked of the network, how long it took, and with `axe` what axe
 // finds at the end.
 const fs = require("fs");
 const path = require("path");
-const { arrived, faults, run, shoot, wait } = require("./chromium.js");
+const { arrived, faults, run, shoot, slowed, wait } = require("./chromium.js");
 
 // The longest time for which the page stood still while it was at work, in s.
 const watch = () => {
@@ -53,8 +53,9 @@ async function work(page, task, answer) {
   await page.evaluate(watch);
   await shoot(page, task, "empty");
   if (task.offline) await page.setOfflineMode(true);
-  if (task.throttle) await page.emulateCPUThrottling(task.throttle);
+  const end = task.slower ? slowed(page.browser(), task.slower) : () => 1;
   for (const batch of task.batches) await measure(page, task, batch, answer);
+  answer.slower = await end();
   answer.now = await page.evaluate(() => document.getElementById("now").textContent);
   answer.gap_s = await page.evaluate(() => window.gap_s ?? 0);
   answer.results = await page.evaluate(() => [...document.querySelectorAll("#results li")].map((item) =>

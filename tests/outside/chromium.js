@@ -51,6 +51,26 @@ async function run(work) {
 
 const wait = (ms) => new Promise((done) => setTimeout(done, ms));
 
+/** Lets all of the browser's processes run one part in `times` of the time from now on; gives what ends that and says how
+ *  many times slower it was. Chromium's own throttle (Emulation.setCPUThrottlingRate) slows a page's thread alone; workers refuse it. */
+function slowed(browser, times) {
+  const group = -browser.process().pid, start = performance.now();
+  let ran = 0, over = false;
+  const work = async () => {
+    while (!over) {
+      const on = performance.now();
+      await wait(10);
+      process.kill(group, "SIGSTOP");
+      ran += performance.now() - on;
+      await wait(times * ran - (performance.now() - start));
+      process.kill(group, "SIGCONT");
+    }
+    return (performance.now() - start) / ran;
+  };
+  const done = work();
+  return () => { over = true; return done; };
+}
+
 /** A picture of the page as it is, where the task has `shots`. */
 async function shoot(page, task, name) {
   if (task.shots) await page.screenshot({ path: `${task.shots}-${name}.png`, fullPage: true });
@@ -71,4 +91,4 @@ async function faults(page) {
   });
 }
 
-module.exports = { arrived, faults, run, shoot, start, wait };
+module.exports = { arrived, faults, run, shoot, slowed, start, wait };

@@ -1,8 +1,8 @@
 // Works the page that draws courses in headless Chromium as a person does, for test_course.py: reads {browser, profile,
-// url, downloads, script, offline, throttle, width, scheme, shots, type, fault, lay, kit, axe} as JSON and answers with
+// url, downloads, script, offline, slower, width, scheme, shots, type, fault, lay, kit, axe} as JSON and answers with
 // what the page showed, saved and asked of the network, and how long a drawing took to follow a key.
 const path = require("path");
-const { arrived, faults, run, shoot, wait } = require("./chromium.js");
+const { arrived, faults, run, shoot, slowed, wait } = require("./chromium.js");
 
 const drawings = (page) => page.evaluate(() => Number(document.body.dataset.count ?? 0));
 
@@ -80,7 +80,7 @@ async function work(page, task, answer) {
   answer.drawn_ms = [];
   await follows(page, 0);
   if (task.offline) await page.setOfflineMode(true);
-  if (task.throttle) await page.emulateCPUThrottling(task.throttle);
+  const end = task.slower ? slowed(page.browser(), task.slower) : () => 1;
   await page.waitForFunction(() => !document.getElementById("whole").hidden && document.getElementById("review").textContent,
                              { timeout: 120000 });
   answer.name = await page.evaluate(() => document.getElementById("name").textContent);
@@ -113,6 +113,7 @@ async function work(page, task, answer) {
     await follows(page, count);
     answer.begun = await page.evaluate(() => document.getElementById("name").textContent);
   }
+  answer.slower = await end();
 }
 
 run(work);
