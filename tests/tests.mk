@@ -165,6 +165,7 @@ test-long: $(BIN) $(WINDOWS) $(UNIT_BIN)
 	@$(WITH_TOOLS) tests/outside/test_reference.py --long
 	@$(WITH_TOOLS) tests/outside/test_inputs.py --long
 	@$(WITH_TOOLS) tests/outside/test_campaign.py --draws 400
+	@$(WITH_TOOLS) tests/outside/test_install.py --long
 
 bench:
 	@.ci/install build test
