@@ -26,7 +26,7 @@ async function main() {
   for (const job of task.pages) {
     const page = await browser.newPage();
     const found = [];
-    page.on("request", (r) => { if (!/^(file|data):/.test(r.url())) found.push(`asks for ${r.url()}`); });
+    page.on("request", (r) => { if (!/^(file|data|blob):/.test(r.url())) found.push(`asks for ${r.url()}`); });
     page.on("requestfailed", (r) => found.push(`can't load ${r.url()}`));
     page.on("console", (m) => { if (m.type() === "error") found.push(m.text()); });
     await page.goto("file://" + job.file);
