@@ -28,7 +28,7 @@ def first(pattern, new):
 
 
 SLIPS = [
-    ("a %s that becomes %d", "build", replaced('msgstr "Naht %s · %s oben"', 'msgstr "Naht %s · %d oben"')),
+    ("a %s that becomes %d", "build", replaced('msgstr "Paket %s"', 'msgstr "Paket %d"')),
     ("a %s too many", "build", replaced('msgstr "Paket %s"', 'msgstr "Paket %s, %s"')),
     ("a %s too few in one of two forms", "build", first(r'(msgstr\[1\] "[^"]*?)%zu', r"\1einige")),
     ("a {{name}} that is misspelt", "check", first(r'(msgstr "[^"]*)\{\{time\}\}', r"\1{{zeit}}")),
