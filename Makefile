@@ -2,7 +2,7 @@
 #
 #   make            the library and the command
 #   make demo       installs what is missing, builds, runs the whole loop on layouts/quayside.course
-#   make test       unit tests, the same under sanitizers, bad input, and checks against outside tools
+#   make test       unit tests under sanitizers, bad input, and checks against outside tools
 #   make test-long  the outside checks with every page and hundreds of random draws
 #   make bench      times, as ratios to a baseline measured in the same run
 #   make lint       clang-format, clang-tidy, cppcheck

@@ -152,6 +152,7 @@ $(OUTSIDE_RUN): %.run: $(BIN) $(WINDOWS)
 # Every page by every renderer, and hundreds of draws: about an hour on two cores.
 test-long: $(BIN) $(WINDOWS) $(UNIT_BIN)
 	@.ci/install test
+	@$(MAKE) --no-print-directory test-unit
 	@for t in check_plan $(notdir $(UNIT_ALLOC)); do \
 	    PAVIOR_DRAWS=2500 CK_TIMEOUT_MULTIPLIER=20 $(BUILD)/tests/unit/$$t || exit 1; done
 	@PAVIOR_DRAWS=200 CK_TIMEOUT_MULTIPLIER=20 $(BUILD)/tests/unit/check_plan_json
@@ -174,9 +175,11 @@ bench:
 	@$(PYTHON) tests/bench.py $(BIN)
 	@$(PYTHON) tests/bench_scale.py $(BIN) $(REPLAY_PAGES)
 
+# Unit tests run once, with the sanitizers: the same cases, and more is seen. What is shipped is run by
+# test-outside and test-bad, and by the unit tests in the long run.
 test:
 	@.ci/install build test
 	@$(MAKE) --no-print-directory all
-	@$(MAKE) --no-print-directory test-sanitized test-outside test-unit test-bad test-pictures test-words
+	@$(MAKE) --no-print-directory test-sanitized test-outside test-bad test-pictures test-words
 
 -include $(UNIT_SRC:%.c=$(BUILD)/%.d) $(UNIT_COMMON:.o=.d) $(FUZZ_SRC:%.c=$(BUILD)/%.d)

@@ -108,20 +108,20 @@ class Group:
 
 GROUPS = [Group(*words) for words in (
     # kit, dpi, kind, file, draws in the quick run, draws in the long run
-    ("check36", 150, "gray", "png", 2, 80),
+    ("check36", 150, "gray", "png", 1, 80),
     ("check36", 200, "gray", "jpg", 1, 60),
-    ("check36", 300, "gray", "png", 2, 150),
-    ("check36", 300, "colour", "jpg", 2, 40),
+    ("check36", 300, "gray", "png", 1, 150),
+    ("check36", 300, "colour", "jpg", 1, 40),
     ("check36", 300, "bilevel", "png", 2, 80),
     ("check36", 600, "gray", "jpg", 1, 40),
     ("check36", 600, "bilevel", "png", 1, 30),
-    ("pairs", 300, "colour", "png", 4, 60),
-    ("pairs", 300, "colour", "jpg", 4, 40),
+    ("pairs", 300, "colour", "png", 2, 60),
+    ("pairs", 300, "colour", "jpg", 2, 40),
     ("pairs", 600, "colour", "png", 0, 20),
-    ("quayside", 150, "colour", "jpg", 2, 60),
+    ("quayside", 150, "colour", "jpg", 1, 60),
     ("quayside", 200, "gray", "png", 1, 60),
     ("quayside", 300, "colour", "jpg", 2, 100),
-    ("quayside", 300, "gray", "png", 2, 80))]
+    ("quayside", 300, "gray", "png", 1, 80))]
 
 PAGES = {}  # the last rendered page, one in each process
 

@@ -100,7 +100,7 @@ def tell(kind, found, far_most):
 
 def main():
     p = argparse.ArgumentParser(description=__doc__.split("\n\n")[0])
-    p.add_argument("--draws", type=int, default=2, help="of each condition")
+    p.add_argument("--draws", type=int, default=1, help="of each condition")
     p.add_argument("--seed", type=int, default=0, help="the first")
     p.add_argument("--kind", choices=card_trace.KINDS, action="append")
     p.add_argument("--json", metavar="FILE")

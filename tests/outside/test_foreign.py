@@ -122,7 +122,7 @@ def mistakes(result, print_, name):
 
 def main():
     p = argparse.ArgumentParser()
-    p.add_argument("--draws", type=int, default=4)
+    p.add_argument("--draws", type=int, default=3)
     p.add_argument("--seed", type=int, default=1)
     p.add_argument("--only", default="")
     p.add_argument("--keep", help="folder in which pictures are left")

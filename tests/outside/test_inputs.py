@@ -34,7 +34,7 @@ line b from (15, 45)mm to (105, 45)mm
 box dock from (70, 60)mm to (100, 80)mm
 fill at (80, 70)mm colour sea
 """
-DPI = 300
+DPI = 200
 LONG = "--long" in sys.argv
 
 

@@ -333,7 +333,7 @@ def judge(results):
 
 def main(argv):
     p = argparse.ArgumentParser(description=__doc__.split("\n\n")[0])
-    p.add_argument("--draws", type=int, default=4)
+    p.add_argument("--draws", type=int, default=3)
     p.add_argument("--seed", type=int, default=9000)
     p.add_argument("--jobs", type=int, default=2)
     p.add_argument("--only", choices=("marked", "clean"))

@@ -494,8 +494,8 @@ def main(argv):
     p.add_argument("--seed", type=int, default=1)
     p.add_argument("--draws", type=int)
     a = p.parse_args(argv)
-    parts = {"quiet": (quiet, 3, 120), "flaws": (found_flaws, 2, 60),
-             "fills": (damaged_fills, 2, 60), "ragged": (raggedness, 1, 30), "proofs": (proofs, 1, 1)}
+    parts = {"quiet": (quiet, 2, 120), "flaws": (found_flaws, 1, 60),
+             "fills": (damaged_fills, 1, 60), "ragged": (raggedness, 1, 30), "proofs": (proofs, 1, 1)}
     with tempfile.TemporaryDirectory() as folder:
         kits = {"quayside": Kit("quayside", folder, LAYOUT),
                 "check36": Kit("check36", folder, CHECK)}

@@ -56,8 +56,8 @@ __attribute__((unused)) static void forget_widths(void)
 /* Beyond the first so many, each STRIDE-th: the time goes with the square of their number, and late
  * ones come from places that earlier ones came from. All of them where PAVIOR_DRAWS is set, as
  * make test-long does. */
-#define EACH   1000
-#define STRIDE 17
+#define EACH   300
+#define STRIDE 31
 
 /* Refuses each allocation of a work in turn, until none is left: it must fail, and say why. No
  * assertion in the work, since Check itself needs memory. */
