@@ -32,7 +32,7 @@ PAVIOR = os.path.abspath(os.environ.get("PAVIOR", "build/pavior"))
 LAYOUT = os.path.join(os.path.dirname(__file__), "..", "..", "layouts", "quayside.course")
 SIDE_SHOWS = 0.6
 TOLERANCE = 0.3  # % of scale, as courses have it
-COUNTS = {"photo": (8, 120), "scan": (4, 60), "other": (2, 40)}
+COUNTS = {"photo": (12, 120), "scan": (4, 60), "other": (2, 40)}
 SEEDS = {"photo": 20000, "scan": 50000, "other": 70000}
 
 def make_kits(folder):
