@@ -109,7 +109,7 @@ static void add_lines(pv_text *out, const pv_review *r)
                     line->closed ? "  closed" : "");
     }
     if (shown < n)
-        pv_text_add(out, "  and %zu more: --json has them all\n", n - shown);
+        pv_text_add(out, "  and %zu more\n", n - shown);
 }
 
 /* Rounded to a tenth, so that a hair below nought is not shown as -0.0. */

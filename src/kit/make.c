@@ -90,7 +90,7 @@ static bool put_papers(pv_kit_making *m)
             return false;
     if (m->kit->n_papers > 0)
         return report(m, n, n);
-    pv_diags_add(m->diags, PV_ERROR, PV_CAUSE_LIMIT, NULL, "name papers with --paper or --roll",
+    pv_diags_add(m->diags, PV_ERROR, PV_CAUSE_LIMIT, NULL, "name papers or rolls that do",
                  "none of the usual papers takes this mat");
     return false;
 }

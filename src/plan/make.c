@@ -180,7 +180,7 @@ static bool place_sheets(pv_plan *plan, pv_diags *diags)
         pv_diags_add(
             diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
             plan->n_sheets > 1 ? "use larger paper"
-                               : "print so small a mat on a sheet of paper, such as --paper A4",
+                               : "print so small a mat on a sheet of paper, such as A4",
             "sheet %s has no room for its four tags on %s", plan->sheets[i].name, plan->paper);
         return false;
     }

@@ -15,10 +15,12 @@ typedef struct heap {
 
 struct desk {
     pv_diags *diags;
+    bool elsewhere; /* their places are in another file than the course */
     pv_type *type;
     const pv_language *language;
     /* The course as it was read, and its text, for the kit. */
     pv_course *course;
+    pv_review *review; /* of the course, once it was asked for */
     char *text;
     size_t text_size;
     /* What sheets are laid by. */
@@ -58,6 +60,7 @@ static bool begin(desk *d)
         return false;
     pv_diags_free(d->diags);
     d->diags = fresh;
+    d->elsewhere = false;
     return true;
 }
 
@@ -81,7 +84,7 @@ int desk_said_severity(const desk *d, size_t i)
 
 int desk_said_line(const desk *d, size_t i)
 {
-    return pv_diags_at(d->diags, i)->line;
+    return d->elsewhere ? 0 : pv_diags_at(d->diags, i)->line;
 }
 
 int desk_said_column(const desk *d, size_t i)
@@ -101,7 +104,9 @@ const char *desk_said_message(const desk *d, size_t i)
 
 const char *desk_said_hint(const desk *d, size_t i)
 {
-    return pv_diags_at(d->diags, i)->hint;
+    /* What names a command's option helps nobody here. */
+    const char *hint = pv_diags_at(d->diags, i)->hint;
+    return hint != NULL && strstr(hint, "--") != NULL ? NULL : hint;
 }
 
 /* ---- the desk ---- */
@@ -131,7 +136,9 @@ static void clear_course(desk *d)
 {
     clear_laid(d);
     clear_zip(d);
+    pv_review_free(d->review);
     pv_course_free(d->course);
+    d->review = NULL;
     d->course = NULL;
     free(d->text);
     d->text = NULL;
@@ -242,11 +249,13 @@ char *desk_review(desk *d, bool text)
 {
     if (!begin(d) || !has(d, d->course, "course"))
         return NULL;
-    pv_review *review = pv_review_make(d->course, d->diags);
-    char *said = review == NULL ? NULL : text ? pv_review_text(review) : pv_review_json(review);
-    if (review != NULL && said == NULL)
+    if (d->review == NULL)
+        d->review = pv_review_make(d->course, d->diags);
+    if (d->review == NULL)
+        return NULL;
+    char *said = text ? pv_review_text(d->review) : pv_review_json(d->review);
+    if (said == NULL)
         no_memory(d);
-    pv_review_free(review);
     return said;
 }
 
@@ -280,9 +289,14 @@ static bool keep(desk *d, const char *name, const char *value, char *to, size_t 
     return true;
 }
 
+/* Below nought are the library's own signs (PV_MARGIN_USUAL). */
 static bool choose_length(desk *d, const char *name, const char *value, double *to)
 {
-    return pv_length_parse(value, to) || refuse(d, name, value);
+    double mm;
+    if (!pv_length_parse(value, &mm) || !(mm >= 0))
+        return refuse(d, name, value);
+    *to = mm;
+    return true;
 }
 
 /* One of several words; -1, and said, where it is none of them. */
@@ -331,6 +345,7 @@ static bool choose_word(desk *d, const char *name, const char *value)
 
 static bool choose_printer(desk *d, const char *value)
 {
+    d->elsewhere = true;
     pv_printer *printer = pv_printer_parse(value, strlen(value), NULL, d->diags);
     if (printer == NULL)
         return false;
@@ -343,8 +358,11 @@ static bool choose_for_kit(desk *d, const char *name, const char *value)
 {
     if (strcmp(name, "url") == 0)
         return keep(d, name, value, d->url, sizeof d->url);
-    if (d->n_papers + d->n_rolls == PV_KIT_PAPERS_MAX)
-        return refuse(d, "one more paper", value);
+    if (d->n_papers + d->n_rolls == PV_KIT_PAPERS_MAX) {
+        pv_diags_say(d->diags, PV_ERROR, PV_CAUSE_LIMIT, NULL, "a kit takes at most %u papers",
+                     PV_KIT_PAPERS_MAX);
+        return false;
+    }
     if (strcmp(name, "kit-paper") == 0) {
         if (!keep(d, "paper", value, d->papers[d->n_papers], WORD_MAX))
             return false;

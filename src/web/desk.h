@@ -60,7 +60,8 @@ DESK void desk_usual(desk *d);
  * ("fewest", "portrait", "landscape"), "printer-class", "margin-left", "-bottom", "-right", "-top",
  * "overlap", "border", "joint" ("lap", "butt"), "colours" ("plain", "grey", "sparing", "both"),
  * "language", "printer" (a printer file's text); "kit-paper" and "kit-roll", of which each call
- * adds one, and "url". False, and said; the choice before it then stays. */
+ * adds one, and "url". No length is below nought. False, and said; the choice before it then stays.
+ */
 DESK bool desk_choose(desk *d, const char *name, const char *value);
 /* Lays the course. False, and said. */
 DESK bool desk_lay(desk *d);

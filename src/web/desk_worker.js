@@ -22,6 +22,13 @@
     }));
   }
 
+  /** Why nothing came of it. Without a word of its own, memory ran out. @param {Said[]} why */
+  function refused(why) {
+    if (!why.some((one) => one.severity === 2))
+      throw new Error("out of memory");
+    return { good: false, said: why };
+  }
+
   /** Calls with texts that live as long as the call. @template T @param {string[]} texts
    * @param {(...at: number[]) => T} call @returns {T} */
   function withTexts(texts, call) {
@@ -60,22 +67,30 @@
   function draw(asked) {
     const read = course(asked);
     const svg = read.good ? taken(face._desk_drawing(desk, asked.run)) : "";
-    return { ...read, good: svg !== "", said: said(), svg };
+    return svg !== "" ? { ...read, said: said(), svg } : refused(said());
   }
 
-  /** @param {{text: string}} asked */
+  /** `read`: whether there was a course to review. @param {{text: string}} asked */
   function review(asked) {
-    if (!course(asked).good)
-      return { said: said() };
-    const json = taken(face._desk_review(desk, false));
-    return { json, text: taken(face._desk_review(desk, true)), said: said() };
+    const read = course(asked);
+    if (!read.good)
+      return { ...refused(read.said), read: false };
+    const json = taken(face._desk_review(desk, false)), told = said();
+    const text = json !== "" ? taken(face._desk_review(desk, true)) : "";
+    return text !== "" ? { good: true, said: told, read: true, json, text } : { ...refused(said()), read: true };
   }
 
   /** @param {[string, string][]} choices @returns {Said[]} what was refused */
   function choose(choices) {
     face._desk_usual(desk);
     return choices.flatMap(([name, value]) =>
-      withTexts([name, value], (n, v) => face._desk_choose(desk, n, v)) !== 0 ? [] : said());
+      withTexts([name, value], (n, v) => face._desk_choose(desk, n, v)) !== 0 ? [] : refused(said()).said);
+  }
+
+  /** Reads a course and takes the choices; or what is wrong with them. @param {{text: string, choices: [string, string][]}} asked */
+  function begun(asked) {
+    const read = course(asked), wrong = read.good ? choose(asked.choices) : read.said;
+    return read.good && wrong.length === 0 ? null : refused(wrong);
   }
 
   /** @param {number} at @param {number} size a copy, which is handed over */
@@ -85,9 +100,11 @@
 
   /** @param {{text: string, choices: [string, string][]}} asked */
   function lay(asked) {
-    const refused = course(asked).good ? choose(asked.choices) : said();
-    if (refused.some((one) => one.severity === 2) || face._desk_lay(desk) === 0)
-      return { good: false, said: refused.length > 0 ? refused : said() };
+    const wrong = begun(asked);
+    if (wrong !== null)
+      return wrong;
+    if (face._desk_lay(desk) === 0)
+      return refused(said());
     const told = said(), n = face._desk_sheets(desk);
     return {
       good: true, said: told, identity: textAt(face._desk_kit_identity(desk)),
@@ -102,21 +119,25 @@
   function files() {
     const plan = taken(face._desk_plan(desk));
     const n = plan !== "" ? face._desk_draw(desk) : 0;
-    return { good: n > 0, said: said(), plan, memory: face.HEAPU8.length,
+    if (n === 0)
+      return refused(said());
+    return { good: true, said: said(), plan, memory: face.HEAPU8.length,
              pdfs: Array.from({ length: n }, (_, i) => copied(face._desk_pdf(desk, i), face._desk_pdf_size(desk, i))) };
   }
 
   /** @param {{text: string, choices: [string, string][], folder: string, checker: string, maker: string}} asked */
   function kit(asked) {
-    const refused = course(asked).good ? choose(asked.choices) : said();
-    if (refused.some((one) => one.severity === 2))
-      return { good: false, said: refused };
+    const wrong = begun(asked);
+    if (wrong !== null)
+      return wrong;
     const scripts = [asked.checker, asked.maker].map((text) => new TextEncoder().encode(text));
     const at = scripts.map((bytes) => bytes.length > 0 ? put(bytes) : 0);
     face._desk_scripts(desk, at[0], scripts[0].length, at[1], scripts[1].length);
     const size = withTexts([asked.folder], (folder) => face._desk_kit(desk, folder));
     face._desk_scripts(desk, 0, 0, 0, 0);
-    return { good: size > 0, said: said(), zip: copied(face._desk_kit_bytes(desk), size), memory: face.HEAPU8.length };
+    if (size === 0)
+      return refused(said());
+    return { good: true, said: said(), zip: copied(face._desk_kit_bytes(desk), size), memory: face.HEAPU8.length };
   }
 
   /** For the build. @param {{text: string}} asked */

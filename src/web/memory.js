@@ -55,7 +55,9 @@ function serve(works) {
   self.onmessage = async (event) => {
     const { id, work, asked } = event.data;
     try {
-      postMessage({ id, done: (await works[work](asked)) ?? {} });
+      const done = (await works[work](asked)) ?? {};
+      // Files' bytes are handed over, not copied.
+      postMessage({ id, done }, Object.values(done).flat().filter((one) => one instanceof ArrayBuffer));
     } catch (error) {
       postMessage({ id, failed: String(error instanceof Error ? error.message : error) });
     }

@@ -5,6 +5,8 @@ the page shows that drawing, follows keys, shows a fault at its place, hands out
 a folder on disk, offline, and with scripts blocked. What it weighs, and how long it takes. With --long the layouts on
 ten papers, the page with a slow processor, and the largest layout's sheets.
 Usage: test_course.py [--long]; PAVIOR is the command, beside which `make web` has put the modules"""
+import contextlib
+import functools
 import gzip
 import hashlib
 import json
@@ -15,12 +17,13 @@ import statistics
 import subprocess
 import sys
 import tempfile
+import time
 import zipfile
 
 import browse
 import npm
 from checks import at_most, expect, finish
-from test_web import call
+from test_web import Quiet, call, served
 
 PAVIOR = os.path.abspath(os.environ["PAVIOR"])
 HERE = os.path.dirname(os.path.abspath(__file__))
@@ -116,7 +119,7 @@ def check_page(tmp, place):
            f"({len(got['paths'])} paths)")
     expect("it says what the review says", got["verdict"] == "Sound" and
            got["review"] == call(PAVIOR, "review", os.path.join(ROOT, "layouts/quayside.course")))
-    # The best of several keys: what else the machine does is no part of the page.
+    # The median of several keys: what else the machine does is no part of the page.
     at_most("the drawing follows a key", statistics.median(got["drawn_ms"]), FOLLOW_MS, "ms")
     print(f"    each key: {got['drawn_ms']} ms; sheets {got['lay_s']:.1f} s, kit {got['kit_s']:.1f} s")
     check_files(tmp, got)
@@ -166,6 +169,164 @@ def check_kit(tmp, place, kit):
            f"{got['name']} {got.get('begun')}")
 
 
+# ---- what goes wrong, and what a person takes back ----
+
+# Answers in a worker's place to what `fake` gives an answer for, and holds back for so many ms what `late` tells.
+FAKED = """(() => {
+  let opens = 0;
+  globalThis.Worker = class extends Worker {
+    postMessage(m, ...more) {
+      const fake = FAKE(m, m.work === "open" ? ++opens : 0), late = LATE(m);
+      if (fake) setTimeout(() => this.onmessage({ data: { id: m.id, ...fake } }));
+      else if (late > 0) setTimeout(() => super.postMessage(m, ...more), late);
+      else super.postMessage(m, ...more);
+    }
+  };
+})()"""
+
+
+def faked(fake="() => null", late="() => 0"):
+    return FAKED.replace("FAKE", f"({fake})").replace("LATE", f"({late})")
+
+
+def told(stands):
+    """What of the page a failed check is about."""
+    return ", ".join(f"{key} {value}" for key, value in stands.items() if value)
+
+
+class Slow(Quiet):
+    """A host that takes its time with the other script, and then has nobody to give it to."""
+    def do_GET(self):
+        if self.path.endswith("check-module.js"):
+            time.sleep(15)
+        with contextlib.suppress(BrokenPipeError):
+            super().do_GET()
+
+
+def check_offline(tmp, place):
+    """From a static host, with the network cut off once the page has loaded."""
+    server = served(WEB)
+    got = by_page(place, tmp, f"http://127.0.0.1:{server.server_port}/pavior.html", offline=True, kit={"papers": "A3"})
+    server.shutdown()
+    browse.quiet("offline", got)
+    zipped = os.path.join(tmp, "downloads", "quayside-kit.zip")
+    names = zipfile.ZipFile(zipped).namelist() if got["kits"] else []
+    expect("offline it makes the kit, with the page that checks sheets", "quayside-kit/check.html" in names and
+           got["made"].startswith("The kit is made") and "not beside" not in got["made"], f"{got['made']} {len(names)}")
+
+
+def check_other_script(tmp, place):
+    """A host that answers with a page of its own, or that is slow, in the other script's place."""
+    host = shutil.copytree(WEB, os.path.join(tmp, "host"), ignore=shutil.ignore_patterns("src", "lib", "*.o", "*.c", "desk_po"))
+    with open(os.path.join(host, "check-module.js"), "w", encoding="utf-8") as file:
+        file.write("<!DOCTYPE html>\n<title>Not here</title>\n")
+    got = by_page(place, tmp, f"file://{host}/pavior.html", kit={"papers": "A3"})
+    expect("without the other script it says so, and makes the kit", "not beside this page" in got["made"] and got["kits"] != [], got["made"])
+    server = served(WEB, Slow)
+    got = by_page(place, tmp, f"http://127.0.0.1:{server.server_port}/pavior.html", steps=[
+        ["fill", {"papers": "A3"}], ["click", "#make-kit"], ["click", "#stop"], ["press", "#lay"]])["steps"]
+    server.shutdown()
+    expect("while the kit waits for it, Stop has the focus, within its form", got[1]["focus"] == "stop" and
+           got[1]["within"] == "publish" and got[1]["busy"] == "true", told(got[1]))
+    expect("it stops, and the focus is back", got[2]["kit-now"] == "Stopped." and got[2]["focus"] == "make-kit" and
+           got[2]["busy"] == "false", told(got[2]))
+    expect("and lays sheets then", got[3]["laid"] == 2 and got[3]["within"] == "layout" and got[3]["focus"] == "lay", told(got[3]))
+
+
+def check_reviews(tmp, place):
+    """A review that is stopped, refused, broken; a drawing that is late; a worker that does not open."""
+    url, text = f"file://{WEB}/pavior.html", text_of("quayside")
+    piant = text.replace("paint width 14mm", "piant width 14mm", 1)
+    late = faked(late="(m) => m.work === 'review' ? 800 : 0")
+    got = by_page(place, tmp, url, before=late, steps=[
+        ["text", text + "\n"], ["wait", 500], ["click", "#lay"], ["click", "#stop"], ["until", "verdict", "Sound"]])["steps"]
+    expect("stopped with the sheets, the review is made anew", got[3]["now"] == "Stopped." and got[4]["verdict"] == "Sound", told(got[4]))
+    said = '{severity: 2, line: 0, column: 0, length: 0, message: "it is too tangled", hint: "untangle it"}'
+    for name, fake, words in (
+            ("refused", "{done: {good: false, read: true, said: [" + said + "]}}", "it is too tangled; untangle it"),
+            ("broken", '{failed: "unreachable"}', "not enough memory")):
+        got = by_page(place, tmp, url, before=faked(f"(m) => m.work === 'review' ? {fake} : null"), steps=[["until", "verdict", "Not"]])["steps"]
+        expect(f"of a review that is {name} it says why", got[0]["verdict"] == "Not reviewed" and
+               words in got[0]["findings"] + got[0]["told"], told(got[0]))
+    late = faked(late="(m) => m.work === 'draw' && m.asked.text.includes('piant') ? 2500 : 0")
+    got = by_page(place, tmp, url, before=late, steps=[
+        ["text", piant], ["text", text + "\n"], ["until", "verdict", "Sound"], ["wait", 3000]])["steps"]
+    expect("a late fault is that of a former text", got[2]["verdict"] == got[3]["verdict"] == "Sound" and not got[3]["stale"] and
+           got[3]["findings"] == "", told(got[3]))
+    fails = faked("(m) => m.work === 'draw' && m.asked.text.includes('piant') ? {failed: 'odd'} : null")
+    got = by_page(place, tmp, url, before=fails, steps=[["text", piant], ["until", "held", "Something"], ["text", text], ["wait", 1000]])["steps"]
+    expect("a drawing that fails is said, the former is pale, and the next comes", got[1]["held"] == "Something went wrong: odd" and
+           got[1]["stale"] and got[3]["held"] == "" and not got[3]["stale"], told(got[1]))
+    got = by_page(place, tmp, url, before=faked("(m, opens) => opens === 2 ? {failed: 'odd'} : null"), steps=[["press", "#lay"]])["steps"]
+    expect("a worker that did not open is opened again", got[0]["laid"] == 2, told(got[0]))
+    none = """globalThis.Worker = class { postMessage() { queueMicrotask(() => this.onerror({})); } terminate() {} }"""
+    got = by_page(place, tmp, url, look=True, before=none)
+    expect("one that can't begin is not said to lack memory", "Something went wrong" in got["words"] and "memory" not in got["words"],
+           got["words"][:300])
+
+
+def check_files_chosen(tmp, place):
+    """What is no course, and what can't be read."""
+    url, text = f"file://{WEB}/pavior.html", text_of("quayside")
+    path = functools.partial(os.path.join, tmp)
+    for name, content in (("latin.course", text.encode() + b"# gr\xfcn\n"), ("large.course", b"#" * (4 << 20) + b"\n"),
+                          ("good.course", b"\xef\xbb\xbf" + text.encode() + "# gr\u00fcn\n".encode()),
+                          ("odd.json", b'{"format": "pavior printer",\n"version": "one"}\n')):
+        with open(path(name), "wb") as file:
+            file.write(content)
+    got = by_page(place, tmp, url, steps=[
+        ["choose", "#file", path("latin.course")], ["until", "state", "latin"], ["choose", "#file", path("large.course")],
+        ["until", "state", "large"], ["choose", "#file", path("good.course")], ["wait", 500]])["steps"]
+    expect("a file that is not UTF-8 is refused, and the text stays", got[1]["state"].startswith("latin.course is not text in UTF-8") and
+           got[1]["text"] == len(text) and got[1]["file"] == "", told(got[1]))
+    expect("one that is too large is refused", got[3]["state"].startswith("large.course is too large") and "4 MiB" in got[3]["state"] and
+           got[3]["text"] == len(text), told(got[3]))
+    expect("one in UTF-8 is opened", got[5]["state"] == "" and got[5]["text"] == len(text) + len("# gr\u00fcn\n"), told(got[5]))
+    got = by_page(place, tmp, url, steps=[
+        ["fill", {"across": "99.2", "up": "99.2"}], ["choose", "#printer", path("odd.json")], ["press", "#lay"],
+        ["click", "#layout details summary"], ["click", "#no-file"], ["press", "#lay"]])["steps"]
+    expect("of a bad printer file it says what, without a line of the course", got[2]["laid"] == 0 and got[2]["refused"] != "" and
+           got[2]["places"] == 0 and got[2]["by_file"], told(got[2]))
+    expect("and does without it, by what was typed", not got[4]["by_file"] and got[5]["laid"] == 2 and got[5]["refused"] == "", told(got[5]))
+
+
+def check_typed(tmp, place):
+    """Lengths as people type them, and refusals in the page's words; what a later change does to what was made."""
+    url, text = f"file://{WEB}/pavior.html", text_of("quayside")
+    two = {"paper": "", "custom": "30 x 45,5 cm", "overlap": "16"}
+    got = by_page(place, tmp, url, steps=[
+        ["fill", two], ["press", "#lay"], ["fill", {"overlap": "wide"}], ["press", "#lay"], ["fill", {"overlap": "15,5mm", "across": "9.92", "up": "99"}],
+        ["press", "#lay"], ["fill", {"across": "9.92 cm"}], ["press", "#lay"], ["fill", {"custom": "large"}], ["press", "#lay"],
+        ["fill", {"custom": "300x450mm", "margins": "own", "margin-top": "-1mm"}], ["press", "#lay"],
+        ["fill", {"papers": "A2", "paper": "A3", "margins": ""}], ["press", "#make-kit"], ["press", "#lay"], ["text", text + "\n"], ["wait", 1000]])["steps"]
+    expect("bare numbers are mm, and commas points", "of 300 x 455 mm" in got[1]["now"] and got[1]["cells"] > 1, told(got[1]))
+    expect("what is no length is refused by the field's name", got[3]["now"] ==
+           "Overlap of the sheets: \u201cwide\u201d is not a length. Write it as 16 or 16 mm.", got[3]["now"])
+    expect("and the former sheets are gone from the drawing", got[3]["cells"] == 0 and got[3]["laid"] == 0, told(got[3]))
+    expect("no printer makes so little of 100 mm", "\u201c9.92\u201d is not from 90 to 110 mm" in got[5]["now"], got[5]["now"])
+    expect("a correction on a size of one's own is one for it", got[7]["laid"] == 2 and got[7]["refused"] == "", told(got[7]))
+    expect("what is no size is refused", "\u201clarge\u201d is not a size" in got[9]["now"], got[9]["now"])
+    expect("nor is -1 mm a margin", got[11]["now"].startswith("Top: \u201c-1mm\u201d is not a length"), got[11]["now"])
+    expect("a later change takes sheets and kit away, and says so", got[14]["kits"] == 1 and got[14]["laid"] == 2 and
+           got[16]["kits"] == got[16]["laid"] == got[16]["cells"] == 0 and "lay it again" in got[16]["now"] and
+           "make the kit again" in got[16]["kit-now"], told(got[16]))
+
+
+def check_keys(tmp, place):
+    """F8 goes on from the caret; Ctrl and S saves, whatever caps lock does."""
+    lines = text_of("quayside").split("\n")
+    wrong = [i for i, words in enumerate(lines) if words.startswith(("line", "arc", "text"))][:2]
+    for i in wrong:
+        lines[i] = "x" + lines[i]
+    got = by_page(place, tmp, f"file://{WEB}/pavior.html", steps=[
+        ["keys", {"key": "S", "ctrlKey": True}], ["text", "\n".join(lines)], ["until", "verdict", "Faults in the text: 2"],
+        ["caret", sum(len(words) + 1 for words in lines[:wrong[0] + 1])], ["key", "F8"], ["key", "F8"]])["steps"]
+    expect("F8 goes to the next finding beyond the caret, then to the first", [one["line"] - 1 for one in got[4:]] == wrong[::-1],
+           f"{[one['line'] for one in got[4:]]} {wrong}")
+    expect("Ctrl and S saves with caps lock", os.listdir(os.path.join(tmp, "downloads")) == ["quayside.course"],
+           f"{os.listdir(os.path.join(tmp, 'downloads'))}")
+
+
 # ---- its weight ----
 
 def check_weight(kit):
@@ -201,6 +362,12 @@ def main():
             expect("html-validate finds nothing in it", not any(marked), f"{marked}")
             check_page(tmp, place)
             check_kit(tmp, place, kit)
+            check_offline(tmp, place)
+            check_other_script(tmp, place)
+            check_reviews(tmp, place)
+            check_files_chosen(tmp, place)
+            check_typed(tmp, place)
+            check_keys(tmp, place)
             if LONG:
                 check_long(tmp, place)
     return finish("course")

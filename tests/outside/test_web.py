@@ -153,8 +153,8 @@ class Quiet(http.server.SimpleHTTPRequestHandler):
         pass
 
 
-def served(folder):
-    server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(Quiet, directory=folder))
+def served(folder, host=Quiet):
+    server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(host, directory=folder))
     threading.Thread(target=server.serve_forever, daemon=True).start()
     return server
 

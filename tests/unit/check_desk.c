@@ -203,14 +203,18 @@ END_TEST
 START_TEST(bad_choices_are_refused)
 {
     static const char *const choices[][2] = {
-        {"paper", ""},          {"orientation", "askew"}, {"margin-left", "7"}, {"overlap", "wide"},
-        {"joint", "glue"},      {"colours", "loud"},      {"language", "xx"},   {"printer", "{}"},
-        {"printer-class", "x"}, {"kit-roll", "0mm"},      {"kit-paper", ""},    {"nothing", "A4"},
-        {"kit-roll", "wide"},   {"kit-rolls", "36in"},    {"colour", "grey"}};
+        {"paper", ""},         {"orientation", "askew"}, {"margin-left", "7"},
+        {"overlap", "wide"},   {"margin-top", "-1mm"},   {"overlap", "-1mm"},
+        {"joint", "glue"},     {"colours", "loud"},      {"language", "xx"},
+        {"printer", "{}"},     {"printer-class", "x"},   {"kit-roll", "0mm"},
+        {"kit-paper", ""},     {"nothing", "A4"},        {"kit-roll", "wide"},
+        {"kit-rolls", "36in"}, {"colour", "grey"}};
     for (size_t i = 0; i < sizeof choices / sizeof *choices; i++) {
         ck_assert(!desk_choose(d, choices[i][0], choices[i][1]));
         ck_assert_uint_eq(desk_said(d), 1);
         ck_assert_int_eq(desk_said_severity(d, 0), PV_ERROR);
+        /* A printer file's lines are none of the course's. */
+        ck_assert_int_eq(desk_said_line(d, 0), 0);
     }
     put_course(text);
     desk_usual(d);
@@ -221,6 +225,51 @@ START_TEST(bad_choices_are_refused)
         ck_assert(desk_choose(d, "kit-paper", "A4"));
     ck_assert(!desk_choose(d, "kit-paper", "A4"));
     ck_assert(!desk_choose(d, "kit-roll", "36in"));
+}
+END_TEST
+
+/* Whether the last work said so; whatever it said, it named no option, for the page has none. */
+static bool said(const char *what)
+{
+    bool found = false;
+    for (size_t i = 0; i < desk_said(d); i++) {
+        const char *hint = desk_said_hint(d, i), *message = desk_said_message(d, i);
+        ck_assert_ptr_null(strstr(message, "--"));
+        ck_assert_msg(hint == NULL || strstr(hint, "--") == NULL, "%s", hint);
+        found = found || strstr(message, what) != NULL;
+    }
+    return found;
+}
+
+START_TEST(advice_names_no_options)
+{
+    static const char small[] = "course \"Small\" edition \"1\"\nmat 10mm by 10mm ground white\n";
+    static const char large[] = "course \"Large\" edition \"1\"\nmat 1.8m by 1.8m ground white\n";
+    static const char many[] =
+        "course \"Many\" edition \"1\"\nmat 900mm by 900mm ground white\n"
+        "repeat i from 1 to 70\n"
+        "  line width 5mm colour black from (i * 10mm, 9mm) to (i * 10mm, 99mm)\n"
+        "end\n";
+    put_course(small);
+    desk_usual(d);
+    ck_assert(desk_choose(d, "kit-roll", "36in"));
+    ck_assert_uint_eq(desk_kit(d, "small-kit"), 0);
+    ck_assert(said("four tags"));
+    put_course(large);
+    desk_usual(d);
+    ck_assert(desk_choose(d, "kit-paper", "A6"));
+    desk_kit(d, "large-kit");
+    ck_assert(said("more than most teams will tape"));
+    put_course(text);
+    desk_usual(d);
+    ck_assert(desk_choose(d, "kit-roll", "200mm"));
+    desk_kit(d, "roll-kit");
+    ck_assert(said("does not fit the"));
+    put_course(many);
+    char *whole = desk_review(d, true);
+    ck_assert_ptr_nonnull(strstr(whole, "and 10 more"));
+    ck_assert_ptr_null(strstr(whole, "--"));
+    pv_free(whole);
 }
 END_TEST
 
@@ -293,6 +342,7 @@ int main(void)
     tcase_add_test(tc, nothing_is_said_to_be_nothing);
     tcase_add_test(tc, refused_choices_change_nothing);
     tcase_add_test(tc, bad_choices_are_refused);
+    tcase_add_test(tc, advice_names_no_options);
     tcase_add_test(tc, it_makes_the_same_kit);
     tcase_add_test(tc, the_page_holds_the_text);
     suite_add_tcase(suite, tc);

@@ -28,6 +28,8 @@
   const KINDS = ["un", "un", "er"]; // a pv_severity's sign
   const MARKED_MOST = 200000;       // characters of a text whose faulty words are underlined
   const PAUSE = 250;                // ms without a key before a review begins
+  const COURSE_MOST = 4 << 20;      // bytes: PV_COURSE_BYTES_MAX
+  const PRINTER_MOST = 1 << 20;     // PV_PRINTER_BYTES_MAX
 
   /** @param {string} name @param {Filling} [with_] */
   function say(name, with_ = {}) {
@@ -63,8 +65,13 @@
     return svg("svg", { class: `v ${kind}`, viewBox: "0 0 20 20", "aria-hidden": "true" }, svg("use", { href: `#${kind}` }));
   }
 
+  /** What a person can mend, in the page's words. */
+  class Refusal extends Error {}
+
   /** @param {unknown} error */
   function messageOf(error) {
+    if (error instanceof Refusal)
+      return error.message;
     const message = error instanceof Error ? error.message : String(error);
     return /memory|allocation|unreachable|out of bounds/i.test(message) ? say("memory") : say("failed", { x: message });
   }
@@ -87,18 +94,18 @@
       /** @type {Worker | null} */
       this.worker = null;
       this.asked = 0;
-      /** @type {Map<number, {done: (what: any) => void, failed: (why: Error) => void}>} */
+      /** @type {Map<number, {done: (what: any) => void, failed: (why: unknown) => void}>} */
       this.waiting = new Map();
       /** @type {Promise<any> | null} */
       this.opened = null;
     }
 
-    /** Whoever waits hears why. @param {string} why */
+    /** Whoever waits hears why. @param {unknown} why */
     drop(why) {
       this.worker?.terminate();
       this.worker = this.opened = null;
       for (const one of this.waiting.values())
-        one.failed(new Error(why));
+        one.failed(why);
       this.waiting.clear();
     }
 
@@ -114,10 +121,13 @@
     open() {
       if (this.opened !== null)
         return this.opened;
+      const module = bytesOf(script().module);
       const address = URL.createObjectURL(new Blob([script().worker], { type: "text/javascript" }));
-      this.worker = new Worker(address);
-      URL.revokeObjectURL(address);
-      this.worker.onmessage = ({ data }) => {
+      // A worker that ends without a word ran out of memory, but not before it has begun.
+      let silent = "Worker";
+      const worker = this.worker = new Worker(address);
+      worker.onmessage = ({ data }) => {
+        silent = "out of memory";
         const one = this.waiting.get(data.id);
         this.waiting.delete(data.id);
         if ("failed" in data)
@@ -125,18 +135,25 @@
         else
           one?.done(data.done);
       };
-      this.worker.onerror = (event) => this.drop(event.message || "out of memory");
-      this.opened = this.post("open", { module: bytesOf(script().module), language: LANGUAGE });
+      worker.onerror = (event) => {
+        if (worker === this.worker)
+          this.drop(new Error(event.message || silent));
+      };
+      this.opened = this.post("open", { module, language: LANGUAGE }).finally(() => URL.revokeObjectURL(address));
       return this.opened;
     }
 
     /** What is left of a module that failed can't be trusted. @param {string} work @param {object} what */
     async ask(work, what) {
-      await this.open();
+      let worker = null;
       try {
+        const opened = this.open();
+        worker = this.worker;
+        await opened;
         return await this.post(work, what);
       } catch (error) {
-        this.drop("");
+        if (worker === this.worker)
+          this.drop(error);
         throw error;
       }
     }
@@ -150,6 +167,14 @@
   let faults = [];
   /** @type {Found[]} */
   let reviewed = [];
+
+  /** @param {Said[]} said @returns {Found[]} */
+  function foundOf(said) {
+    return said.map((one) => ({
+      kind: KINDS[one.severity], line: one.line, column: one.column, length: one.length, at: null,
+      text: advised(one.message, one.hint),
+    }));
+  }
 
   /** @returns {Found[]} in the order of the text */
   function found() {
@@ -254,12 +279,15 @@
     drawing = true;
     while (wanted) {
       wanted = false;
-      const since = typed;
+      const since = typed, of = edition;
       try {
         const got = await hand.ask("draw", { text: text.value, run: /** @type {HTMLInputElement} */ (part("run")).checked });
-        take(got, since);
+        // The faults of a text that is no more are nobody's.
+        if (got.good || of === edition)
+          take(got, since);
       } catch (error) {
         part("held").textContent = messageOf(error);
+        part("stage").classList.add("stale");
       }
     }
     drawing = false;
@@ -267,10 +295,7 @@
 
   /** @param {any} got @param {number} since */
   function take(got, since) {
-    faults = got.said.map((/** @type {Said} */ one) => ({
-      kind: KINDS[one.severity], line: one.line, column: one.column, length: one.length, at: null,
-      text: advised(one.message, one.hint),
-    }));
+    faults = foundOf(got.said);
     if (got.good) {
       drawn = got;
       showDrawing(got.svg);
@@ -335,14 +360,36 @@
       const of = edition;
       try {
         const got = await head.ask("review", { text: text.value });
-        if (of === edition && got.json)
-          showReview(JSON.parse(got.json), got.text);
+        if (of === edition)
+          takeReview(got);
       } catch (error) {
-        part("told").textContent = stopped ? "" : messageOf(error);
+        // Stopped with the sheets: it is made anew after them.
+        if (error instanceof Refusal)
+          continue;
+        if (of === edition)
+          noReview(messageOf(error));
       }
       last = of;
     }
     reviewing = false;
+  }
+
+  /** @param {string} told why */
+  function noReview(told) {
+    verdict(say("unreviewed"), "er");
+    part("whole").hidden = true;
+    part("told").textContent = told;
+  }
+
+  /** Of a text that can't be read the drawing says what is wrong. @param {any} got */
+  function takeReview(got) {
+    if (got.json) {
+      showReview(JSON.parse(got.json), got.text);
+    } else if (got.read) {
+      reviewed = foundOf(got.said);
+      noReview("");
+      list();
+    }
   }
 
   /** @param {any} told @param {string} whole */
@@ -367,16 +414,16 @@
     reviewed = [];
     cells = [];
     part("told").textContent = "";
-    if (part("laid").childElementCount > 0)
-      part("now").textContent = say("changed");
-    clear("laid");
-    clear("kit-laid");
-    part("kit-now").textContent = "";
+    for (const [id, now, name] of [["laid", "now", "changed"], ["kit-laid", "kit-now", "changed-kit"]]) {
+      if (part(id).childElementCount > 0)
+        part(now).textContent = say(name);
+      clear(id);
+    }
     mark();
-    draw();
     verdict(say("reviewing"), "");
     clearTimeout(pause);
     pause = window.setTimeout(review, PAUSE);
+    return draw();
   }
 
   // ---- files ----
@@ -430,9 +477,38 @@
     text.scrollTop = 0;
   }
 
+  /** A chosen file's text. @param {File} file @param {number} most bytes */
+  async function textOf(file, most) {
+    if (file.size > most)
+      throw new Refusal(say("large", { f: file.name, n: most >> 20 }));
+    const bytes = await file.arrayBuffer().catch((error) => {
+      throw new Refusal(say("unread", { f: file.name, x: error.message }));
+    });
+    try {
+      return new TextDecoder("utf-8", { fatal: true }).decode(bytes);
+    } catch {
+      throw new Refusal(say("no-text", { f: file.name }));
+    }
+  }
+
+  async function open() {
+    const input = /** @type {HTMLInputElement} */ (part("file")), file = input.files?.[0];
+    if (file === undefined)
+      return;
+    part("state").textContent = "";
+    try {
+      replace(file.name, await textOf(file, COURSE_MOST));
+    } catch (error) {
+      part("state").textContent = messageOf(error);
+    } finally {
+      input.value = "";
+    }
+  }
+
   // ---- the sheets ----
 
-  let working = false, stopped = false, ticking = 0;
+  let working = false, ticking = 0;
+  let run = new AbortController(); // of what is worked at
 
   /** Says it again each second. @param {string} id @param {string} name */
   function doing(id, name) {
@@ -443,63 +519,111 @@
     ticking = window.setInterval(tell, 500);
   }
 
-  /** @param {boolean} busy */
-  function setBusy(busy) {
+  /** Moves the bar and Stop to what is worked at, and there the focus that the button would lose.
+   * @param {boolean} busy @param {string} id where it tells of itself @param {HTMLButtonElement} button */
+  function setBusy(busy, id, button) {
+    const focused = document.activeElement;
     working = busy;
-    if (!busy)
+    if (busy) {
+      part(id).before(part("doing"));
+      part("bar").setAttribute("aria-labelledby", id);
+    } else {
       clearInterval(ticking);
-    part("stop").hidden = part("doing").hidden = !busy;
-    for (const id of ["lay", "make-kit"])
-      /** @type {HTMLButtonElement} */ (part(id)).disabled = busy;
+    }
+    part("doing").hidden = !busy;
+    for (const one of ["lay", "make-kit"])
+      /** @type {HTMLButtonElement} */ (part(one)).disabled = busy;
+    if (focused === (busy ? button : part("stop")))
+      (busy ? part("stop") : button).focus();
     document.body.setAttribute("aria-busy", String(busy));
   }
 
-  /** @param {string} id @returns {number | null} */
+  /** @type {Record<string, number>} */
+  const UNITS = { mm: 1, cm: 10, m: 1000, in: 25.4, ft: 304.8 };
+
+  /** One length or two, as they are typed; a bare number is in mm. @param {string} id @param {number} n
+   * @returns {{text: string, mm: number[]}} as the library reads it */
+  function lengths(id, n) {
+    const parts = value(id).toLowerCase().split(/[x×]/).map((one) => /^(\d*[.,]?\d+)\s*([a-z]*)$/.exec(one.trim()) ?? ["", "", "?"]);
+    const last = parts[parts.length - 1][2] || "mm";
+    const all = parts.map(([, number, unit]) => ({ number: number.replace(",", "."), unit: unit || last }));
+    if (all.length !== n || !all.every(({ unit }) => Object.hasOwn(UNITS, unit)))
+      throw new Refusal(say(n === 1 ? "length" : "lengths", { f: nameOf(id), x: value(id) }));
+    return { text: all.map(({ number, unit }) => number + unit).join("x"), mm: all.map(({ number, unit }) => Number(number) * UNITS[unit]) };
+  }
+
+  /** A field's, as the page has it. @param {string} id */
+  function nameOf(id) {
+    return /** @type {HTMLInputElement} */ (part(id)).labels?.[0].textContent ?? "";
+  }
+
+  /** What 100 mm come out as. @param {string} id @returns {number | null} */
   function ruler(id) {
-    const typedIn = value(id).replace(/\s*mm$/, ""), mm = Number(typedIn.replace(",", "."));
-    if (typedIn === "")
+    if (value(id) === "")
       return null;
-    if (!(mm > 0 && Number.isFinite(mm)))
-      throw new TypeError(say("number", { x: typedIn }));
+    const [mm] = lengths(id, 1).mm;
+    if (!(mm >= 90 && mm <= 110)) // PV_PRINTER_SCALE_MIN, _MAX
+      throw new Refusal(say("number", { x: value(id) }));
     return mm;
   }
 
-  const RULER_U = 0.0025; // of 100 mm by a steel rule, to a quarter of a millimetre
+  const RULER_U = 0.003; // of 100 mm by a steel rule: PV_RULER_U, 0.3 mm
 
   /** @type {Paper[]} */
   let papers = [];
 
-  /** A printer file, chosen or of what was typed in; "" for none. @returns {Promise<string>} */
-  async function printer() {
-    const file = /** @type {HTMLInputElement} */ (part("printer")).files?.[0];
+  /** The paper that is chosen or typed in. @returns {Paper} */
+  function paper() {
+    const known = papers.find((one) => one.name === value("paper"));
+    if (known !== undefined)
+      return known;
+    const size = lengths("custom", 2), [width, height] = size.mm.sort((a, b) => a - b);
+    return { name: size.text, width, height };
+  }
+
+  function chosenPrinter() {
+    return /** @type {HTMLInputElement} */ (part("printer")).files?.[0];
+  }
+
+  /** Which of the two it is that corrects. */
+  function showPrinter() {
+    const chosen = chosenPrinter() !== undefined;
+    part("by-file").hidden = !chosen;
+    for (const id of ["across", "up"])
+      /** @type {HTMLInputElement} */ (part(id)).disabled = chosen;
+  }
+
+  /** A printer file, chosen or of what was typed in; "" for none. @param {Paper} on @returns {Promise<string>} */
+  async function printer(on) {
+    const file = chosenPrinter();
     if (file !== undefined)
-      return file.text();
-    const across = ruler("across"), up = ruler("up"), paper = papers.find((one) => one.name === value("paper"));
+      return textOf(file, PRINTER_MOST);
+    const across = ruler("across"), up = ruler("up");
     if (across === null && up === null)
       return "";
     if (across === null || up === null)
-      throw new TypeError(say("both"));
+      throw new Refusal(say("both"));
     const none = { value: null, U: null, corrected: false };
     const one = (/** @type {number} */ mm) => ({ value: mm / 100, U: RULER_U, corrected: true });
     return JSON.stringify({
-      format: "pavior printer", version: 1, paper: paper?.name ?? "custom",
-      page_mm: [paper?.width ?? 210, paper?.height ?? 297], scale: { x: one(across), y: one(up) }, skew_mrad: none, ink_mm: none,
+      format: "pavior printer", version: 1, paper: on.name, page_mm: [on.width, on.height],
+      scale: { x: one(across), y: one(up) }, skew_mrad: none, ink_mm: none,
     });
   }
 
   /** @returns {Promise<[string, string][]>} */
   async function choices() {
-    const own = value("paper") === "";
+    const on = paper();
     /** @type {[string, string][]} */
-    const all = [["paper", own ? value("custom") : value("paper")],
-                 ...["orientation", "overlap", "joint", "colours", "language"].map((id) =>
+    const all = [["paper", on.name], ["overlap", lengths("overlap", 1).text],
+                 ...["orientation", "joint", "colours", "language"].map((id) =>
                    /** @type {[string, string]} */ ([id, value(id)]))];
     if (value("margins") === "own")
-      for (const side of ["left", "bottom", "right", "top"])
-        all.push([`margin-${side}`, value(`margin-${side}`)]);
+      for (const side of ["margin-left", "margin-bottom", "margin-right", "margin-top"])
+        all.push([side, lengths(side, 1).text]);
     else if (value("margins") !== "")
       all.push(["printer-class", value("margins")]);
-    const correction = await printer();
+    const correction = await printer(on);
     if (correction !== "")
       all.push(["printer", correction]);
     return all;
@@ -516,33 +640,50 @@
     return (bytes / 1e6).toFixed(bytes < 1e6 ? 2 : 1);
   }
 
-  /** Works at something that takes long, and tells of it there. @param {string} id @param {string} told
-   * @param {() => Promise<string>} work gives what to say at its end */
-  async function busy(id, told, work) {
+  /** @typedef {(work: string, what: object) => Promise<any>} Ask of the worker, until Stop */
+
+  /** Works at something that takes long, and tells of it there. @param {string} id @param {string} button
+   * @param {string} told @param {(ask: Ask) => Promise<string>} work gives what to say at its end */
+  async function busy(id, button, told, work) {
     if (working)
       return;
-    stopped = false;
-    setBusy(true);
+    run = new AbortController();
+    const { signal } = run, pressed = /** @type {HTMLButtonElement} */ (part(button));
+    /** @type {Promise<never>} */
+    const ended = new Promise((_, failed) => signal.addEventListener("abort", () => failed(signal.reason)));
+    setBusy(true, id, pressed);
     doing(id, told);
     let end = "";
     try {
-      end = await work();
+      end = await Promise.race([ended, work(async (what, asked) => {
+        signal.throwIfAborted();
+        return head.ask(what, asked);
+      })]);
     } catch (error) {
-      end = stopped ? say("stopped") : error instanceof TypeError ? error.message : messageOf(error);
+      end = messageOf(error);
     }
-    setBusy(false);
+    setBusy(false, id, pressed);
     part(id).textContent = end;
     review();
   }
 
-  async function lay() {
+  function stop() {
+    const why = new Refusal(say("stopped"));
+    head.drop(why);
+    run.abort(why);
+  }
+
+  /** @param {Ask} ask */
+  async function lay(ask) {
     clear("laid");
+    cells = [];
+    overlay();
     showSaid("refused", []);
-    const of = edition, laid = await head.ask("lay", { text: text.value, choices: await choices() });
+    const of = edition, laid = await ask("lay", { text: text.value, choices: await choices() });
     showSaid("refused", laid.said);
     if (!laid.good)
       return "";
-    const made = await head.ask("files", {});
+    const made = await ask("files", {});
     if (!made.good) {
       showSaid("refused", made.said);
       return "";
@@ -576,37 +717,44 @@
     return `"use strict";\nglobalThis.${name} = ${write(what)};\n`;
   }
 
-  /** The other script, where it lies beside this page. @returns {Promise<string>} */
+  /** @type {Promise<void> | null} */
+  let checking = null;
+
+  /** Loads the other script, where it lies beside this page. */
   function checker() {
-    return new Promise((done) => {
-      const give = () => done(scriptText("paviorModule", Reflect.get(globalThis, "paviorModule")));
-      if ("paviorModule" in globalThis)
-        return give();
+    return checking ??= new Promise((done) => {
       const tag = document.createElement("script");
       tag.src = "check-module.js";
-      tag.onload = give;
-      tag.onerror = () => done("");
+      tag.onload = tag.onerror = () => {
+        // A host may answer with something else in its place.
+        if (!("paviorModule" in globalThis))
+          checking = null;
+        done();
+      };
       document.head.append(tag);
     });
   }
 
-  async function makeKit() {
+  /** @param {Ask} ask */
+  async function makeKit(ask) {
     clear("kit-laid");
     showSaid("kit-refused", []);
-    const of = edition, folder = `${plainName(drawn.name)}-kit`, check = await checker();
+    const of = edition, folder = `${plainName(drawn.name)}-kit`;
+    await checker();
+    const other = Reflect.get(globalThis, "paviorModule"), check = other ? scriptText("paviorModule", other) : "";
     /** @type {[string, string][]} */
     const all = [["language", value("language")]];
     for (const paper of value("papers").split(",").map((one) => one.trim()).filter((one) => one !== ""))
       all.push(["kit-paper", paper]);
     if (value("url") !== "")
       all.push(["url", value("url")]);
-    const made = await head.ask("kit", { text: text.value, choices: all, folder, checker: check,
-                                         maker: scriptText("paviorDesk", script()) });
+    const made = await ask("kit", { text: text.value, choices: all, folder, checker: check,
+                                    maker: scriptText("paviorDesk", script()) });
     showSaid("kit-refused", made.said);
     if (!made.good)
       return "";
     if (of !== edition)
-      return say("changed");
+      return say("changed-kit");
     offer(`${folder}.zip`, new Blob([made.zip], { type: "application/zip" }),
           say("kit", { x: megabytes(made.zip.byteLength) }), "kit-laid");
     return say("made") + (check === "" ? ` ${say("without")}` : "");
@@ -614,19 +762,20 @@
 
   // ---- all together ----
 
-  let next = 0;
+  /** To the next finding beyond the caret, or to the first. */
+  function nextFinding() {
+    const places = found().filter((one) => one.line > 0);
+    const next = places.find((one) => startOf(one) > text.selectionStart) ?? places[0];
+    if (next !== undefined)
+      goTo(next);
+  }
 
   /** @param {KeyboardEvent} event */
   function key(event) {
-    const control = event.ctrlKey || event.metaKey;
+    const control = (event.ctrlKey || event.metaKey) && !event.shiftKey;
     /** @type {Record<string, () => void>} */
-    const keys = control ? { s: save, o: () => part("file").click(), Enter: () => part("lay").click() }
-      : { F8: () => {
-        const places = found().filter((one) => one.line > 0);
-        if (places.length > 0)
-          goTo(places[next++ % places.length]);
-      } };
-    const act = keys[event.key];
+    const keys = control ? { s: save, o: () => part("file").click(), enter: () => part("lay").click() } : { f8: nextFinding };
+    const act = keys[event.key.toLowerCase()]; // whatever caps lock does
     if (act === undefined)
       return;
     event.preventDefault();
@@ -640,12 +789,7 @@
     part("run").addEventListener("change", draw);
     part("save").addEventListener("click", save);
     part("open").addEventListener("click", () => part("file").click());
-    part("file").addEventListener("change", async () => {
-      const input = /** @type {HTMLInputElement} */ (part("file")), file = input.files?.[0];
-      if (file !== undefined)
-        replace(file.name, await file.text());
-      input.value = "";
-    });
+    part("file").addEventListener("change", open);
     part("beginning").addEventListener("change", () => {
       const name = value("beginning"), content = script().texts?.[name];
       if (content !== undefined)
@@ -654,18 +798,22 @@
     });
     part("paper").addEventListener("change", () => { part("own-paper").hidden = value("paper") !== ""; });
     part("margins").addEventListener("change", () => { part("own-margins").hidden = value("margins") !== "own"; });
+    part("printer").addEventListener("change", showPrinter);
+    part("no-file").addEventListener("click", () => {
+      /** @type {HTMLInputElement} */ (part("printer")).value = "";
+      showPrinter();
+      part("printer").focus();
+    });
+    showPrinter();
     part("layout").addEventListener("submit", (event) => {
       event.preventDefault();
-      busy("now", "laying", lay);
+      busy("now", "lay", "laying", lay);
     });
     part("publish").addEventListener("submit", (event) => {
       event.preventDefault();
-      busy("kit-now", "making", makeKit);
+      busy("kit-now", "make-kit", "making", makeKit);
     });
-    part("stop").addEventListener("click", () => {
-      stopped = true;
-      head.drop("");
-    });
+    part("stop").addEventListener("click", stop);
     window.addEventListener("beforeunload", (event) => {
       if (text.value !== saved)
         event.preventDefault();
@@ -717,7 +865,8 @@
     part("state").textContent = "";
     part("desk").hidden = false;
     listen();
-    changed();
+    await changed();
+    checker();
   }
 
   begin();
