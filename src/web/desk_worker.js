@@ -15,10 +15,10 @@
 
   /** What the last work found. @returns {Said[]} */
   function said() {
-    return Array.from({ length: face._desk_said(desk) }, (_, i) => ({
-      severity: face._desk_said_severity(desk, i), line: face._desk_said_line(desk, i),
-      column: face._desk_said_column(desk, i), length: face._desk_said_length(desk, i),
-      message: textAt(face._desk_said_message(desk, i)), hint: textAt(face._desk_said_hint(desk, i)),
+    return Array.from({ length: wasm._desk_said(desk) }, (_, i) => ({
+      severity: wasm._desk_said_severity(desk, i), line: wasm._desk_said_line(desk, i),
+      column: wasm._desk_said_column(desk, i), length: wasm._desk_said_length(desk, i),
+      message: textAt(wasm._desk_said_message(desk, i)), hint: textAt(wasm._desk_said_hint(desk, i)),
     }));
   }
 
@@ -36,37 +36,37 @@
     try {
       return call(...at);
     } finally {
-      at.forEach((one) => face._free(one));
+      at.forEach((one) => wasm._free(one));
     }
   }
 
   /** @param {{module: ArrayBuffer | Uint8Array, language: string}} asked */
   async function open(asked) {
     await openModule(asked.module);
-    desk = withTexts([asked.language], (language) => face._desk_open(language));
+    desk = withTexts([asked.language], (language) => wasm._desk_open(language));
     if (desk === 0)
       throw new Error("out of memory");
     const papers = [], languages = [];
-    for (let i = 0; face._desk_paper(i) !== 0; i++)
-      papers.push({ name: textAt(face._desk_paper(i)), width: face._desk_paper_width(i), height: face._desk_paper_height(i) });
-    for (let i = 0; face._desk_language(i) !== 0; i++)
-      languages.push({ code: textAt(face._desk_language(i)), name: textAt(face._desk_language_name(i)) });
-    return { version: textAt(face._desk_version()), papers, languages };
+    for (let i = 0; wasm._desk_paper(i) !== 0; i++)
+      papers.push({ name: textAt(wasm._desk_paper(i)), width: wasm._desk_paper_width(i), height: wasm._desk_paper_height(i) });
+    for (let i = 0; wasm._desk_language(i) !== 0; i++)
+      languages.push({ code: textAt(wasm._desk_language(i)), name: textAt(wasm._desk_language_name(i)) });
+    return { version: textAt(wasm._desk_version()), papers, languages };
   }
 
   /** Reads a course. @param {{text: string}} asked */
   function course(asked) {
     const bytes = new TextEncoder().encode(asked.text), at = put(bytes);
-    const good = face._desk_course(desk, at, bytes.length, 0) !== 0;
-    face._free(at);
-    return { good, said: said(), name: textAt(face._desk_name(desk)), width: face._desk_width(desk),
-             height: face._desk_height(desk) };
+    const good = wasm._desk_course(desk, at, bytes.length, 0) !== 0;
+    wasm._free(at);
+    return { good, said: said(), name: textAt(wasm._desk_name(desk)), width: wasm._desk_width(desk),
+             height: wasm._desk_height(desk) };
   }
 
   /** Reads a course and draws it. @param {{text: string, run: boolean}} asked */
   function draw(asked) {
     const read = course(asked);
-    const svg = read.good ? taken(face._desk_drawing(desk, asked.run)) : "";
+    const svg = read.good ? taken(wasm._desk_drawing(desk, asked.run)) : "";
     return svg !== "" ? { ...read, said: said(), svg } : refused(said());
   }
 
@@ -75,16 +75,16 @@
     const read = course(asked);
     if (!read.good)
       return { ...refused(read.said), read: false };
-    const json = taken(face._desk_review(desk, false)), told = said();
-    const text = json !== "" ? taken(face._desk_review(desk, true)) : "";
+    const json = taken(wasm._desk_review(desk, false)), told = said();
+    const text = json !== "" ? taken(wasm._desk_review(desk, true)) : "";
     return text !== "" ? { good: true, said: told, read: true, json, text } : { ...refused(said()), read: true };
   }
 
   /** @param {[string, string][]} choices @returns {Said[]} what was refused */
   function choose(choices) {
-    face._desk_usual(desk);
+    wasm._desk_usual(desk);
     return choices.flatMap(([name, value]) =>
-      withTexts([name, value], (n, v) => face._desk_choose(desk, n, v)) !== 0 ? [] : refused(said()).said);
+      withTexts([name, value], (n, v) => wasm._desk_choose(desk, n, v)) !== 0 ? [] : refused(said()).said);
   }
 
   /** Reads a course and takes the choices; or what is wrong with them. @param {{text: string, choices: [string, string][]}} asked */
@@ -95,7 +95,7 @@
 
   /** @param {number} at @param {number} size a copy, which is handed over */
   function copied(at, size) {
-    return face.HEAPU8.slice(at, at + size).buffer;
+    return wasm.HEAPU8.slice(at, at + size).buffer;
   }
 
   /** @param {{text: string, choices: [string, string][]}} asked */
@@ -103,26 +103,26 @@
     const wrong = begun(asked);
     if (wrong !== null)
       return wrong;
-    if (face._desk_lay(desk) === 0)
+    if (wasm._desk_lay(desk) === 0)
       return refused(said());
-    const told = said(), n = face._desk_sheets(desk);
+    const told = said(), n = wasm._desk_sheets(desk);
     return {
-      good: true, said: told, identity: textAt(face._desk_kit_identity(desk)),
-      paper: textAt(face._desk_laid_paper(desk)), minutes: face._desk_minutes(desk),
+      good: true, said: told, identity: textAt(wasm._desk_kit_identity(desk)),
+      paper: textAt(wasm._desk_laid_paper(desk)), minutes: wasm._desk_minutes(desk),
       sheets: Array.from({ length: n }, (_, i) => ({
-        name: textAt(face._desk_sheet(desk, i)), cell: [0, 1, 2, 3].map((side) => face._desk_cell(desk, i, side)),
+        name: textAt(wasm._desk_sheet(desk, i)), cell: [0, 1, 2, 3].map((side) => wasm._desk_cell(desk, i, side)),
       })),
     };
   }
 
   /** The files of what was laid. */
   function files() {
-    const plan = taken(face._desk_plan(desk));
-    const n = plan !== "" ? face._desk_draw(desk) : 0;
+    const plan = taken(wasm._desk_plan(desk));
+    const n = plan !== "" ? wasm._desk_draw(desk) : 0;
     if (n === 0)
       return refused(said());
-    return { good: true, said: said(), plan, memory: face.HEAPU8.length,
-             pdfs: Array.from({ length: n }, (_, i) => copied(face._desk_pdf(desk, i), face._desk_pdf_size(desk, i))) };
+    return { good: true, said: said(), plan, memory: wasm.HEAPU8.length,
+             pdfs: Array.from({ length: n }, (_, i) => copied(wasm._desk_pdf(desk, i), wasm._desk_pdf_size(desk, i))) };
   }
 
   /** @param {{text: string, choices: [string, string][], folder: string, checker: string, maker: string}} asked */
@@ -132,18 +132,18 @@
       return wrong;
     const scripts = [asked.checker, asked.maker].map((text) => new TextEncoder().encode(text));
     const at = scripts.map((bytes) => bytes.length > 0 ? put(bytes) : 0);
-    face._desk_scripts(desk, at[0], scripts[0].length, at[1], scripts[1].length);
-    const size = withTexts([asked.folder], (folder) => face._desk_kit(desk, folder));
-    face._desk_scripts(desk, 0, 0, 0, 0);
+    wasm._desk_scripts(desk, at[0], scripts[0].length, at[1], scripts[1].length);
+    const size = withTexts([asked.folder], (folder) => wasm._desk_kit(desk, folder));
+    wasm._desk_scripts(desk, 0, 0, 0, 0);
     if (size === 0)
       return refused(said());
-    return { good: true, said: said(), zip: copied(face._desk_kit_bytes(desk), size), memory: face.HEAPU8.length };
+    return { good: true, said: said(), zip: copied(wasm._desk_kit_bytes(desk), size), memory: wasm.HEAPU8.length };
   }
 
   /** For the build. @param {{text: string}} asked */
   function page(asked) {
     course(asked);
-    return { html: taken(face._desk_page(desk)), said: said() };
+    return { html: taken(wasm._desk_page(desk)), said: said() };
   }
 
   serve({ open, draw, review, lay, files, kit, page });

@@ -5,36 +5,36 @@
 
 /**
  * What the module exports, behind an underscore.
- * @typedef {{HEAPU8: Uint8Array, [call: string]: any}} Face
+ * @typedef {{HEAPU8: Uint8Array, [call: string]: any}} Wasm
  */
 
-/** @type {Face} */
-let face;
+/** @type {Wasm} */
+let wasm;
 
 /** @param {number} at @returns {string} */
 function textAt(at) {
   if (at === 0)
     return "";
   let end = at;
-  while (face.HEAPU8[end] !== 0)
+  while (wasm.HEAPU8[end] !== 0)
     end++;
-  return new TextDecoder().decode(face.HEAPU8.subarray(at, end));
+  return new TextDecoder().decode(wasm.HEAPU8.subarray(at, end));
 }
 
 /** A text that was handed over. @param {number} at @returns {string} */
 function taken(at) {
   const text = textAt(at);
-  face._pv_free(at);
+  wasm._pv_free(at);
   return text;
 }
 
 /** Bytes in the module's memory, with a NUL behind them. @param {Uint8Array} bytes */
 function put(bytes) {
-  const at = face._malloc(bytes.length + 1);
+  const at = wasm._malloc(bytes.length + 1);
   if (at === 0)
     throw new Error("out of memory");
-  face.HEAPU8.set(bytes, at);
-  face.HEAPU8[at + bytes.length] = 0;
+  wasm.HEAPU8.set(bytes, at);
+  wasm.HEAPU8[at + bytes.length] = 0;
   return at;
 }
 
@@ -46,7 +46,7 @@ function putText(text) {
 /** @param {ArrayBuffer | Uint8Array} packed */
 async function openModule(packed) {
   // @ts-ignore emscripten's
-  face = await paviorFace({ wasmBinary: unpacked(new Uint8Array(packed)) });
+  wasm = await paviorFace({ wasmBinary: unpacked(new Uint8Array(packed)) });
 }
 
 /** @param {{[work: string]: (asked: any) => any}} works */

@@ -11,31 +11,31 @@
 (function () {
   "use strict";
 
-  let page = 0;
+  let face = 0;
 
   /** @returns {Error} */
   function refusal() {
-    return new Error(textAt(face._face_said(page)) || "out of memory");
+    return new Error(textAt(wasm._face_said(face)) || "out of memory");
   }
 
   /** @param {{module: ArrayBuffer | Uint8Array, language: string, plans: {name: string, text: string}[]}} asked */
   async function open(asked) {
     await openModule(asked.module);
     const language = putText(asked.language);
-    page = face._face_open(language);
-    face._free(language);
-    if (page === 0)
+    face = wasm._face_open(language);
+    wasm._free(language);
+    if (face === 0)
       throw new Error("out of memory");
     for (const plan of asked.plans) {
       const text = new TextEncoder().encode(plan.text);
       const name = putText(plan.name), at = put(text);
-      const good = face._face_plan(page, at, text.length, name);
-      face._free(at);
-      face._free(name);
+      const good = wasm._face_plan(face, at, text.length, name);
+      wasm._free(at);
+      wasm._free(name);
       if (!good)
         throw refusal();
     }
-    return { version: textAt(face._face_version()) };
+    return { version: textAt(wasm._face_version()) };
   }
 
   /** Of a kind of file that pavior leaves to the browser: HEIC and AVIF. @param {Uint8Array} bytes */
@@ -60,11 +60,11 @@
   /** @param {number} i @param {boolean} foreign @returns {Picture} */
   function picture(i, foreign) {
     return {
-      verdict: face._face_verdict(page, i), label: textAt(face._face_label(page, i)),
-      sheet: textAt(face._face_sheet(page, i)), answer: textAt(face._face_answer(page, i)),
-      advice: textAt(face._face_advice(page, i)), steps: taken(face._face_steps(page, i)),
+      verdict: wasm._face_verdict(face, i), label: textAt(wasm._face_label(face, i)),
+      sheet: textAt(wasm._face_sheet(face, i)), answer: textAt(wasm._face_answer(face, i)),
+      advice: textAt(wasm._face_advice(face, i)), steps: taken(wasm._face_steps(face, i)),
       // A code is of the file's bytes, and those were not measured.
-      code: foreign ? "" : taken(face._face_code(page, i)), decoded: foreign,
+      code: foreign ? "" : taken(wasm._face_code(face, i)), decoded: foreign,
     };
   }
 
@@ -73,25 +73,25 @@
   async function inspect(asked) {
     const given = new Uint8Array(asked.bytes), own = isForeign(given) ? await decoded(given) : null;
     const bytes = own ?? given, name = own !== null ? asked.opened : asked.name;
-    face._face_scanner(page, asked.scanner);
+    wasm._face_scanner(face, asked.scanner);
     for (const [marks, mm] of asked.readings)
-      face._face_reading(page, marks.charCodeAt(0), marks.charCodeAt(1), mm);
-    const before = face._face_count(page), called = putText(name), at = put(bytes);
-    const n = face._face_inspect(page, at, bytes.length, called, asked.files);
-    face._free(at);
-    face._free(called);
+      wasm._face_reading(face, marks.charCodeAt(0), marks.charCodeAt(1), mm);
+    const before = wasm._face_count(face), called = putText(name), at = put(bytes);
+    const n = wasm._face_inspect(face, at, bytes.length, called, asked.files);
+    wasm._free(at);
+    wasm._free(called);
     if (n === 0)
       throw refusal();
     return { pictures: Array.from({ length: n }, (_, k) => picture(before + k, own !== null)),
-             memory: face.HEAPU8.length };
+             memory: wasm.HEAPU8.length };
   }
 
   function report() {
-    const html = taken(face._face_html(page));
+    const html = taken(wasm._face_html(face));
     if (html === "")
       throw refusal();
-    return { html, json: taken(face._face_json(page)) };
+    return { html, json: taken(wasm._face_json(face)) };
   }
 
-  serve({ open, inspect, report, clear: () => face._face_clear(page) });
+  serve({ open, inspect, report, clear: () => wasm._face_clear(face) });
 })();
