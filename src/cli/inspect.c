@@ -224,12 +224,7 @@ static bool inspect_pictures(const request *r, const plans *with, const char *na
     pv_inspect_options how = r->how.options;
     size_t pages = pv_image_pages(bytes->data, bytes->size);
     if (pages > 1 && how.n_readings > 0)
-        return keep(done,
-                    pv_inspection_unread(name,
-                                         "--measured applies to one sheet, and this file has "
-                                         "several pages",
-                                         how.language),
-                    CLI_DATA);
+        return keep(done, pv_inspection_several(name, how.language), CLI_DATA);
     if (r->report != NULL || r->certificate != NULL)
         how.picture_px_per_mm = picture_size(r->n - 1 + pages);
     for (how.page = 0; how.page < pages; how.page++)

@@ -245,16 +245,30 @@ pv_inspection *pv_inspect(const pv_plan *const *plans, size_t n_plans, const uns
     return job.out;
 }
 
-pv_inspection *pv_inspection_unread(const char *name, const char *why, const pv_language *language)
+/* Of what is no picture. */
+static pv_inspection *unusable(const char *name, const char *why, const char *hint,
+                               const pv_language *language)
 {
     pv_inspection *out = PV_NEW(pv_inspection);
     if (out == NULL)
         return NULL;
     out->sheet.verdict = PV_UNDECIDED;
     out->sheet.language = language;
-    if (name_picture(&out->sheet, name) &&
-        pv_answer_error(out, why, pv_say(language, "check its name and its folder")))
+    if (name_picture(&out->sheet, name) && pv_answer_error(out, why, hint))
         return out;
     pv_inspection_free(out);
     return NULL;
+}
+
+pv_inspection *pv_inspection_unread(const char *name, const char *why, const pv_language *language)
+{
+    return unusable(name, why, pv_say(language, "check its name and its folder"), language);
+}
+
+pv_inspection *pv_inspection_several(const char *name, const pv_language *language)
+{
+    return unusable(
+        name,
+        pv_say(language, "ruler readings apply to one sheet, and this file has several pages"),
+        pv_say(language, "save the measured page as a picture of its own"), language);
 }

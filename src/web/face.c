@@ -148,8 +148,8 @@ size_t face_inspect(face *f, const unsigned char *bytes, size_t size, const char
     f->how.n_readings = 0;
     if (!begin(f))
         return 0;
-    if (pages > 1)
-        how.n_readings = 0;
+    if (pages > 1 && how.n_readings > 0)
+        return keep(f, pv_inspection_several(name, how.language)) ? 1 : 0;
     for (how.page = 0; how.page < pages; how.page++)
         if (!keep(f, pv_inspect((const pv_plan *const *)f->plans, f->n_plans, bytes, size, name,
                                 &how, f->diags))) {

@@ -36,7 +36,8 @@ FACE bool face_reading(face *f, int from, int to, double mm);
 
 /* Inspects each picture of a file, of which the report has or will have so many, and keeps what
  * comes out. How many pictures it held; 0, and said, where memory ran out or there are too many:
- * then none of this file's is kept. */
+ * then none of this file's is kept. Readings are of one sheet: a file of several pages that has any
+ * is kept as one that can't be used. */
 FACE size_t face_inspect(face *f, const unsigned char *bytes, size_t size, const char *name,
                          size_t files);
 /* Forgets what came out. */

@@ -21,6 +21,12 @@ FLAGS = ["-ffp-contract=off", "-w"]
 # What takes a picture's time is made for speed, all else small.
 FAST, SMALL = "-O3", "-Os"
 
+
+def numbers(package):
+    """Of the version that sources.txt pins, for what states them."""
+    return tuple(int(number) for number in pinned()[package][0][0].split("."))
+
+
 JANSSON = {
     "jansson_private_config.h": """
         #define HAVE_STDINT_H 1
@@ -55,11 +61,11 @@ JPEG = {
     "jconfig.h": """
         #define JPEG_LIB_VERSION 62
         #define LIBJPEG_TURBO_VERSION {version}
-        #define LIBJPEG_TURBO_VERSION_NUMBER 2001005
+        #define LIBJPEG_TURBO_VERSION_NUMBER %d%03d%03d
         #define D_ARITH_CODING_SUPPORTED 1
         #define MEM_SRCDST_SUPPORTED 1
         #define BITS_IN_JSAMPLE 8
-        """,
+        """ % numbers("libjpeg-turbo"),
     "jconfigint.h": """
         #define BUILD ""
         #define INLINE inline __attribute__((always_inline))
@@ -143,10 +149,11 @@ QPDF = {
         #define SIZEOF_SIZE_T 4
         """,
 }
-QRENCODE = ["-DMAJOR_VERSION=4", "-DMINOR_VERSION=1", "-DMICRO_VERSION=1", "-DVERSION=\"4.1.1\"",
+QRENCODE = [*('-DMAJOR_VERSION=%d -DMINOR_VERSION=%d -DMICRO_VERSION=%d -DVERSION="%d.%d.%d"' % (2 * numbers("qrencode"))).split(),
             "-DSTATIC_IN_RELEASE=static", "-DHAVE_STRDUP=1"]
-# As GEOS's own configure fills in its headers.
-GEOS = {"@VERSION@": "3.11.1", "@VERSION_MAJOR@": "3", "@VERSION_MINOR@": "11", "@VERSION_PATCH@": "1",
+# As GEOS's own configure fills in its headers; the last two lines by its Version.txt.
+GEOS = {"@VERSION@": "%d.%d.%d" % numbers("geos"),
+        **dict(zip(("@VERSION_MAJOR@", "@VERSION_MINOR@", "@VERSION_PATCH@"), map(str, numbers("geos")))),
         "@JTS_PORT@": "1.18.0", "@CAPI_VERSION@": "1.17.1", "@CAPI_VERSION_MAJOR@": "1", "@CAPI_VERSION_MINOR@": "17",
         "@CAPI_VERSION_PATCH@": "1"}
 # Of GEOS what overlays, unions and polygons call, and what stands in the tables of its classes.
@@ -166,14 +173,14 @@ FRIBIDI = {
         #define FRIBIDI_NAME "GNU FriBidi"
         #define FRIBIDI_BUGREPORT ""
         #define FRIBIDI_VERSION "{version}"
-        #define FRIBIDI_MAJOR_VERSION 1
-        #define FRIBIDI_MINOR_VERSION 0
-        #define FRIBIDI_MICRO_VERSION 8
+        #define FRIBIDI_MAJOR_VERSION %d
+        #define FRIBIDI_MINOR_VERSION %d
+        #define FRIBIDI_MICRO_VERSION %d
         #define FRIBIDI_INTERFACE_VERSION 4
         #define FRIBIDI_INTERFACE_VERSION_STRING "4"
         #define FRIBIDI_SIZEOF_INT 4
         #endif
-        """,
+        """ % numbers("fribidi"),
 }
 HARU = {
     "include/hpdf_config.h": """

@@ -11,6 +11,9 @@
 /** @type {Wasm} */
 let wasm;
 
+/** What was asked can't be done; the module is as it was, unlike after any other error. */
+class Refusal extends Error {}
+
 /** @param {number} at @returns {string} */
 function textAt(at) {
   if (at === 0)
@@ -32,7 +35,7 @@ function taken(at) {
 function put(bytes) {
   const at = wasm._malloc(bytes.length + 1);
   if (at === 0)
-    throw new Error("out of memory");
+    throw new Refusal("out of memory");
   wasm.HEAPU8.set(bytes, at);
   wasm.HEAPU8[at + bytes.length] = 0;
   return at;
@@ -59,7 +62,7 @@ function serve(works) {
       // Files' bytes are handed over, not copied.
       postMessage({ id, done }, Object.values(done).flat().filter((one) => one instanceof ArrayBuffer));
     } catch (error) {
-      postMessage({ id, failed: String(error instanceof Error ? error.message : error) });
+      postMessage({ id, failed: String(error instanceof Error ? error.message : error), sound: error instanceof Refusal });
     }
   };
 }

@@ -13,9 +13,8 @@
 
   let face = 0;
 
-  /** @returns {Error} */
   function refusal() {
-    return new Error(textAt(wasm._face_said(face)) || "out of memory");
+    return new Refusal(textAt(wasm._face_said(face)) || "out of memory");
   }
 
   /** @param {{module: ArrayBuffer | Uint8Array, language: string, plans: {name: string, text: string}[]}} asked */
@@ -73,10 +72,10 @@
   async function inspect(asked) {
     const given = new Uint8Array(asked.bytes), own = isForeign(given) ? await decoded(given) : null;
     const bytes = own ?? given, name = own !== null ? asked.opened : asked.name;
+    const before = wasm._face_count(face), called = putText(name), at = put(bytes);
     wasm._face_scanner(face, asked.scanner);
     for (const [marks, mm] of asked.readings)
       wasm._face_reading(face, marks.charCodeAt(0), marks.charCodeAt(1), mm);
-    const before = wasm._face_count(face), called = putText(name), at = put(bytes);
     const n = wasm._face_inspect(face, at, bytes.length, called, asked.files);
     wasm._free(at);
     wasm._free(called);
@@ -87,10 +86,10 @@
   }
 
   function report() {
-    const html = taken(wasm._face_html(face));
-    if (html === "")
+    const html = taken(wasm._face_html(face)), json = html !== "" ? taken(wasm._face_json(face)) : "";
+    if (json === "")
       throw refusal();
-    return { html, json: taken(wasm._face_json(face)) };
+    return { html, json };
   }
 
   serve({ open, inspect, report, clear: () => wasm._face_clear(face) });

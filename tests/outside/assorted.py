@@ -41,7 +41,7 @@ def photographs(path, pdf, last):
 
 
 def formats(path):
-    """The first scan and the fax as other programs save them."""
+    """The scan that states no resolution and the fax as other programs save them."""
     gray, fax = Image.open(path("unstated.png")), Image.open(path("fax.png"))
     at = {"dpi": (200, 200)}
     gray.save(path("lzw.tif"), compression="tiff_lzw", **at)

@@ -1,13 +1,16 @@
 // Works a kit's check.html in headless Chromium as a person does, for test_web.py: reads {browser, profile, url,
-// downloads, offline, script, slower, width, scheme, shots, batches: [{files, scanner, readings, stop_s, stop_after}]} as JSON
-// and answers with what the page showed, saved and asked of the network, how long it took, and with `axe` what axe
-// finds at the end.
+// downloads, offline, script, slower, width, scheme, shots, batches: [{files, photographs, scanner, readings, begin, meanwhile,
+// stop_s, stop_after}]} as JSON and answers with what the page showed, saved and asked of the network, how long it took, and
+// with `axe` what axe finds at the end. `begin` and `meanwhile` are scripts: before a batch, and as soon as it is measured.
 const fs = require("fs");
 const path = require("path");
 const { arrived, faults, run, shoot, slowed, wait } = require("./chromium.js");
 
 // The longest time for which the page stood still while it was at work, in s.
 const watch = () => {
+  window.said = [];
+  new MutationObserver(() => window.said.push(document.getElementById("now").textContent))
+    .observe(document.getElementById("now"), { childList: true, characterData: true, subtree: true });
   const seen = { last: performance.now(), gap: 0, text: "" };
   setInterval(() => {
     const text = document.getElementById("now").textContent + document.getElementById("bar").value, now = performance.now();
@@ -28,12 +31,17 @@ async function saved(page, folder, button, name) {
 }
 
 async function measure(page, task, batch, answer) {
+  if (batch.begin) await page.evaluate(batch.begin);
   await (await page.$("#pictures")).uploadFile(...batch.files);
-  await page.select("#scanner", String(batch.scanner ?? 0));
+  if (!batch.photographs) await page.select("#scanner", String(batch.scanner ?? 0));
+  for (const one of batch.photographs ?? []) await (await page.$("#camera")).uploadFile(one);
+  answer.taken = await page.evaluate(() => document.getElementById("taken").textContent);
   if (batch.readings) await page.click("#ruler summary");
   for (const [marks, text] of Object.entries(batch.readings ?? {})) await page.type(`#${marks}`, text);
   const start = Date.now();
   await page.click("#measure");
+  if (batch.meanwhile) await page.evaluate(batch.meanwhile);
+  answer.focus = [await page.evaluate(() => document.activeElement.id)];
   if (batch.stop_s) {
     await wait(batch.stop_s * 1000);
     await page.click("#stop");
@@ -45,6 +53,7 @@ async function measure(page, task, batch, answer) {
   }
   await page.waitForFunction(() => document.body.getAttribute("aria-busy") === "false", { timeout: 0, polling: 50 });
   answer.seconds.push((Date.now() - start) / 1000);
+  answer.focus.push(await page.evaluate(() => document.activeElement.id));
   answer.memory = Number(await page.evaluate(() => document.body.dataset.memory ?? 0));
 }
 
@@ -57,6 +66,8 @@ async function work(page, task, answer) {
   for (const batch of task.batches) await measure(page, task, batch, answer);
   answer.slower = await end();
   answer.now = await page.evaluate(() => document.getElementById("now").textContent);
+  answer.said = await page.evaluate(() => window.said);
+  answer.older = await page.evaluate(() => document.getElementById("older").checkVisibility());
   answer.gap_s = await page.evaluate(() => window.gap_s ?? 0);
   answer.results = await page.evaluate(() => [...document.querySelectorAll("#results li")].map((item) =>
     ({ kind: item.querySelector(".said").className.replace("said ", ""), words: item.innerText })));

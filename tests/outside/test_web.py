@@ -192,7 +192,7 @@ def check_states(kit, place, files):
     expect("readings of two pictures are refused", "one picture" in got["now"] and not got["has_report"], got["now"])
     got = by_page(place, url, batches=[{"files": files[:1], "readings": {"PQ": "long"}}])
     expect("a reading that is no length is refused", "“long” is not a length" in got["now"], got["now"])
-    got = by_page(place, url, batches=[{"files": files[:1] * 1 + files[2:3], "scanner": FLATBED, "stop_s": 0.2},
+    got = by_page(place, url, batches=[{"files": files[:1] + files[2:3], "scanner": FLATBED, "stop_s": 0.2},
                                        {"files": files[:1], "scanner": FLATBED}])
     expect("it stops, and measures again", got["now"] == "Done." and got["results"][0]["kind"] == "ok", got["now"])
     browse.quiet("stopped and begun again", got)
@@ -203,6 +203,81 @@ def check_states(kit, place, files):
     lost = ["Not in a report" in one["words"] for one in got["results"]]
     expect("what is new stands first, and what was stopped is said to be in no report", lost == [False] + [True] * (len(lost) - 1) and len(lost) > 1 and
            len(told) == 1, f"({lost}, {told})")
+
+
+# A worker whose module may have so many bytes and no more; a page whose worker can't write a report; browsers that start none.
+SMALL = """const B = Blob; globalThis.Blob = function (parts, how) { return how.type !== "text/javascript" ? new B(parts, how) : new B([`
+const grow = WebAssembly.Memory.prototype.grow;
+WebAssembly.Memory.prototype.grow = function (n) {
+  if (this.buffer.byteLength + n * 65536 > %d) throw new RangeError("no");
+  return grow.call(this, n);
+};`, ...parts], how); }"""
+UNWRITTEN = """const post = Worker.prototype.postMessage; Worker.prototype.postMessage = function (what, ...more) {
+  post.call(this, what.work === "report" ? { ...what, work: "nothing" } : what, ...more); }"""
+SILENT = """globalThis.Worker = class { constructor() { setTimeout(() => this.onerror(new Event("error"))); } postMessage() {} terminate() {} }"""
+
+
+def files_of(got):
+    """Those that the report on show has, by its JSON."""
+    return [one["file"] for one in json.loads(got.get("json", "[]"))]
+
+
+def lost(got):
+    return ["Not in a report" in one["words"] for one in got["results"]]
+
+
+def check_reports(kit, place, files):
+    """Whose the report on show is, where something goes wrong."""
+    url, fine, small = f"file://{kit}/check.html", {"files": files[:1], "scanner": FLATBED}, {"files": files[1:2], "scanner": FLATBED}
+    unwritten = {**small, "begin": UNWRITTEN}
+    got = by_page(place, url, batches=[unwritten])
+    expect("a report that can't be written is said, and none is offered", got["now"].startswith("The report could not be written. Choose") and
+           not got["has_report"] and lost(got) == [True], f"{got['now']} {lost(got)}")
+    for name, second in (("can't be written", unwritten), ("is stopped", {**small, "stop_s": 0.05})):
+        got = by_page(place, url, batches=[fine, second])
+        expect(f"where a second report {name}, the first is said to be older", got["older"] and files_of(got) == ["true.png"] and
+               "true.png" in got["codes"] and lost(got)[-1:] == [False] and not any(not one for one in lost(got)[:-1]), f"{lost(got)} {got['now']}")
+    got = by_page(place, url, batches=[fine, {**small, "stop_s": 0.05}, small])
+    expect("a report after that has its own pictures alone, and says so", not got["older"] and files_of(got) == ["small.jpg"] and
+           lost(got) == [False] + [True] * (len(lost(got)) - 1), f"{lost(got)} {files_of(got)}")
+
+
+def check_refused(tmp, kit, place, files):
+    """What one picture is refused for costs the others nothing."""
+    url, huge = f"file://{kit}/check.html", os.path.join(tmp, "huge.png")
+    with open(huge, "wb") as file:
+        file.truncate(2**30 + 1)
+    large = os.path.join(tmp, "large.png")
+    Image.open(files[0]).resize((4000, 5600)).save(large)
+    got = by_page(place, url, batches=[{"files": [files[0], huge, large, files[1]], "scanner": FLATBED}], before=SMALL % 52e6)
+    words = [one["words"] for one in got["results"]]
+    expect("a file past the limit and one past the memory are refused, and the others are in the report",
+           [one["kind"] for one in got["results"]] == ["ok", "er", "er", "no"] and "larger than 1 GiB" in words[1] and
+           "not enough memory for large.png" in words[2] and files_of(got) == ["true.png", "small.jpg"] and not any(lost(got)),
+           f"{files_of(got)}")
+    got = by_page(place, url, batches=[{"files": [files[0], large, files[1]], "scanner": FLATBED}], before=SMALL % 80e6)
+    expect("where the module breaks down, the pictures that it held are said to be in no report",
+           [one["kind"] for one in got["results"]] == ["ok", "er", "no"] and files_of(got) == ["small.jpg"] and
+           lost(got) == [True, False, False], f"{lost(got)} {files_of(got)}")
+    for name, before in (("silently", SILENT), ("by an error", "const B = Blob; globalThis.Blob = function (parts, how) { return new B(['throw 1'], how); }")):
+        got = by_page(place, url, batches=[{"files": files[:1]}], before=before)
+        expect(f"a worker that fails to start {name} is not called short of memory", got["now"].startswith("Something went wrong: "), got["now"])
+
+
+def check_form(kit, place, files):
+    """What the form says counts as it was when measuring began; a camera's pictures add up; who reads with a keyboard or
+    by ear is led along."""
+    url = f"file://{kit}/check.html"
+    got = by_page(place, url, batches=[{"files": files[:2], "scanner": FLATBED, "meanwhile": "document.getElementById('scanner').value = '4'"}])
+    expect("the kind of scan is what it was when measuring began", {one["reference"]["scanner"] for one in json.loads(got["json"])} == {"flatbed"} and
+           got["codes"].count("(Scanned on the glass)") == 2, got["codes"])
+    expect("Stop has the keyboard while Measure is away", got["focus"] == ["stop", "measure"], f"{got['focus']}")
+    expect("each state is said once", got["said"] == ["Getting ready", "Measuring picture 1 of 2: true.png", "Measuring picture 2 of 2: small.jpg",
+                                                      "Writing the report", "Done."], f"{got['said']}")
+    got = by_page(place, url, batches=[{"files": [], "photographs": files[:3], "readings": {}}])
+    expect("photographs taken one by one add up", "Photographs to measure: 3." in got["taken"] and
+           files_of(got) == ["true.png", "small.jpg", "unstated.png"] and {one["reference"]["scanner"] for one in json.loads(got["json"])} == {"unknown"},
+           f"{got['taken']} {got['now']}")
 
 
 def check_readings(kit, place, files):
@@ -216,11 +291,14 @@ def check_readings(kit, place, files):
     p, q, _, s = sheets[words[:words.index(":")]]
     across, up = math.dist(p, q), math.dist(p, s)
     read = {"PQ": f"{across:.1f}", "PS": f"{up:.1f} mm"}
-    json_, html = by_command(kit, files[2:3], "--measured", f"P-Q={across:.1f}mm", "--measured", f"P-S={up:.1f}mm")
-    got = by_page(place, f"file://{kit}/check.html", batches=[{"files": files[2:3], "readings": read}])
-    ours, theirs = json.loads(json_), json.loads(got["json"])
-    html, page = without_advice([*ours, *theirs], html, got["html"])
-    expect("ruler readings give what --measured gives", html == page and not differences(ours, theirs))
+    for name, one in (("a picture", files[2]), ("a file of several pages, which is refused", files[5])):
+        json_, html = by_command(kit, [one], "--measured", f"P-Q={across:.1f}mm", "--measured", f"P-S={up:.1f}mm")
+        got = by_page(place, f"file://{kit}/check.html", batches=[{"files": [one], "readings": read}])
+        ours, theirs = json.loads(json_), json.loads(got["json"])
+        html, page = without_advice([*ours, *theirs], html, got["html"])
+        expect(f"ruler readings of {name} give what --measured gives", html == page and not differences(ours, theirs))
+    expect("of several pages none is shown", len(got["results"]) == 1 and "several pages" in got["results"][0]["words"] and
+           got["codes"] == "", f"{got['results']}")
 
 
 def check_avif(tmp, kit, place, files):
@@ -341,6 +419,9 @@ def main():
         check_readings(kit, place, files)
         check_avif(tmp, kit, place, files)
         check_states(kit, place, files)
+        check_reports(kit, place, files)
+        check_refused(tmp, kit, place, files)
+        check_form(kit, place, files)
         if LONG:
             check_long(tmp, kit, place)
     return finish("web")

@@ -169,6 +169,21 @@ START_TEST(half_a_file_is_none)
 }
 END_TEST
 
+/* As the command does. */
+START_TEST(readings_of_several_pages_are_refused)
+{
+    ck_assert(face_reading(page, 'P', 'Q', 100));
+    ck_assert_uint_eq(face_inspect(page, two_pages, sizeof two_pages, "a.tif", 1), 1);
+    ck_assert_int_eq(face_verdict(page, 0), -1);
+    ck_assert_str_eq(face_label(page, 0), "a.tif");
+    ck_assert_ptr_nonnull(strstr(face_answer(page, 0), "several pages"));
+    char *code = face_code(page, 0);
+    ck_assert_str_eq(code, "");
+    pv_free(code);
+    ck_assert_uint_eq(face_inspect(page, two_pages, sizeof two_pages, "a.tif", 2), 2);
+}
+END_TEST
+
 int main(void)
 {
     Suite *suite = suite_create("face");
@@ -178,6 +193,7 @@ int main(void)
     tcase_add_test(tc, it_answers_as_the_library);
     tcase_add_test(tc, a_stranger_has_the_commands_answer);
     tcase_add_test(tc, readings_are_of_one_inspection);
+    tcase_add_test(tc, readings_of_several_pages_are_refused);
     tcase_add_test(tc, bad_questions_are_refused);
     tcase_add_test(tc, half_a_file_is_none);
     suite_add_tcase(suite, tc);

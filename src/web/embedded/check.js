@@ -15,7 +15,9 @@
    * @property {string} steps
    * @property {boolean} decoded
    * @property {string} [how] by what it was measured: whoever verifies its code must give the same
+   * @property {HTMLElement} [item] where it stands on the page
    *
+   * @typedef {{scanner: number, words: string, readings: [string, number][]}} How as the form had it when measuring began
    * @typedef {Record<string, string | number>} Filling
    */
 
@@ -26,8 +28,10 @@
 
   /** @type {HTMLFormElement} */
   const form = part("form");
-  /** @type {HTMLInputElement[]} */
-  const inputs = [part("pictures"), part("camera")];
+  /** @type {HTMLInputElement} */
+  const chosen = part("pictures");
+  /** @type {HTMLInputElement} */
+  const camera = part("camera");
   /** @type {HTMLSelectElement} */
   const scanner = part("scanner");
   /** @type {HTMLIFrameElement} */
@@ -35,6 +39,7 @@
   /** @type {HTMLProgressElement} */
   const bar = part("bar");
   const words = /** @type {HTMLTemplateElement} */ (part("words")).content;
+  const BYTES_MAX = 2 ** 30; // PV_IMAGE_BYTES_MAX
   const MARKS = ["PQ", "PS", "SR", "QR", "PR", "QS"];
   const KINDS = ["ok", "no", "un"];
 
@@ -52,17 +57,16 @@
   /** @type {Map<number, {done: (what: any) => void, failed: (why: Error) => void}>} */
   const waiting = new Map();
 
-  /** Whoever waits hears why. @param {Error} why */
+  /** The worker answered so, and its module is as it was. */
+  class Refusal extends Error {}
+
+  /** The worker goes, with all that it has measured. Whoever waits hears why. @param {Error} why */
   function drop(why) {
     worker?.terminate();
     worker = null;
     measured = 0;
     pictures = [];
-    part("done").hidden = true;
-    for (const item of part("results").querySelectorAll(".kept")) {
-      item.classList.remove("kept");
-      item.append(element("p", say("lost"), "m"));
-    }
+    part("older").hidden = false;
     for (const one of waiting.values())
       one.failed(why);
     waiting.clear();
@@ -84,45 +88,50 @@
     return Uint8Array.from(plain, (c) => c.charCodeAt(0)).buffer;
   }
 
-  async function ready() {
+  /** @param {string} name of the picture that waits for it */
+  async function ready(name) {
     if (worker !== null)
       return;
     /** @type {Record<"worker" | "module", string>} */
     const module = Reflect.get(globalThis, "paviorModule");
     const address = URL.createObjectURL(new Blob([module.worker], { type: "text/javascript" }));
-    worker = new Worker(address);
-    URL.revokeObjectURL(address);
-    worker.onmessage = (event) => {
+    const made = worker = new Worker(address);
+    made.onmessage = (event) => {
       const one = waiting.get(event.data.id);
       waiting.delete(event.data.id);
       if ("failed" in event.data)
-        one?.failed(new Error(event.data.failed));
+        one?.failed(new (event.data.sound ? Refusal : Error)(event.data.failed));
       else
         one?.done(event.data.done);
     };
-    worker.onerror = (event) => drop(new Error(event.message || "out of memory"));
+    made.onerror = (event) => drop(new Error(event.message || "Worker"));
     const packed = bytesOf(module.module);
     try {
       await ask("open", { module: packed, language: document.documentElement.lang,
                           plans: Reflect.get(globalThis, "paviorPlans") }, [packed]);
     } catch (error) {
       drop(new Error());
-      throw error;
+      throw new Error(faultOf(error, name));
+    } finally {
+      URL.revokeObjectURL(address);
     }
+    // It started, so that a browser that doesn't say what happened has no memory.
+    made.onerror = (event) => drop(new Error(event.message || "out of memory"));
   }
 
   // ---- what is going on ----
 
   let ticking = 0;
 
-  /** Says it again each second, with the seconds that have passed, and moves the bar all the time: to half way in ten
-   *  seconds, never to the end. @param {string} name @param {Filling} [with_] @param {number} [done] of the bar */
+  /** Says it once, shows the seconds that have passed, and moves the bar all the time: to half way in ten seconds, never
+   *  to the end. @param {string} name @param {Filling} [with_] @param {number} [done] of the bar */
   function doing(name, with_ = {}, done = 0) {
     clearInterval(ticking);
     const start = Date.now();
+    part("now").textContent = say(name, with_);
     const tell = () => {
       const s = (Date.now() - start) / 1000;
-      part("now").textContent = say(name, { ...with_, s: Math.floor(s) });
+      part("seconds").textContent = `${Math.floor(s)} s`;
       bar.value = done + s / (s + 10);
     };
     tell();
@@ -132,26 +141,31 @@
   /** @param {string} text */
   function rest(text) {
     clearInterval(ticking);
+    part("seconds").textContent = "";
     part("now").textContent = text;
   }
 
   /** @param {boolean} busy */
   function setBusy(busy) {
+    const [from, to] = busy ? ["measure", "stop"] : ["stop", "measure"];
+    const held = document.activeElement === part(from);
     part("work").hidden = false;
     part("work").scrollIntoView();
-    part("done").hidden = busy || measured === 0;
+    part("done").hidden = busy || saved.html === "";
     part("doing").hidden = !busy;
-    part("stop").hidden = !busy;
     part("measure").hidden = busy;
+    if (held)
+      part(to).focus({ preventScroll: true });
     document.body.setAttribute("aria-busy", String(busy));
   }
 
   // ---- what came out ----
 
   let measured = 0; // files that the worker's next report has
-  /** @type {Picture[]} */
+  /** Of these files. @type {Picture[]} */
   let pictures = [];
-  let saved = { html: "", json: "" };
+  /** The report on show. @type {{html: string, json: string, pictures: Picture[]}} */
+  let saved = { html: "", json: "", pictures: [] };
 
   /** @param {string} kind */
   function sign(kind) {
@@ -214,10 +228,24 @@
 
   async function report() {
     doing("reporting", {}, bar.max - 1);
-    saved = await ask("report", {});
+    try {
+      saved = { ...await ask("report", {}), pictures: [...pictures] };
+    } catch {
+      drop(new Error());
+      throw new Error(say("unwritten"));
+    }
     frame.srcdoc = saved.html;
-    part("done").hidden = false;
+    part("older").hidden = true;
     part("save-codes").hidden = pictures.every((one) => one.code === "");
+  }
+
+  /** Pictures that the report on show lacks say so. */
+  function settle() {
+    for (const item of part("results").querySelectorAll(".kept"))
+      if (!saved.pictures.some((one) => one.item === item)) {
+        item.classList.remove("kept");
+        item.append(element("p", say("lost"), "m"));
+      }
   }
 
   frame.addEventListener("load", () => {
@@ -248,6 +276,12 @@
     return /memory|allocation|unreachable|out of bounds/i.test(message);
   }
 
+  /** @param {unknown} error @param {string} name the picture's */
+  function faultOf(error, name) {
+    const why = messageOf(error);
+    return isMemory(why) ? say("memory", { f: name }) : say("failed", { x: why });
+  }
+
   /** @returns {[string, number][]} */
   function readings() {
     /** @type {[string, number][]} */
@@ -263,8 +297,12 @@
     return all;
   }
 
-  /** @param {File} file @param {number} files @param {[string, number][]} with_ */
-  async function measureOne(file, files, with_) {
+  /** @param {File} file @param {number} files @param {How} how */
+  async function measureOne(file, files, how) {
+    if (file.size > BYTES_MAX) {
+      showFault(file.name, say("large", { f: file.name }));
+      return;
+    }
     const bytes = await file.arrayBuffer().catch((error) => {
       showFault(file.name, say("unread", { f: file.name, x: messageOf(error) }));
       return null;
@@ -273,40 +311,55 @@
       return;
     try {
       const done = await ask("inspect", {
-        bytes, name: file.name, opened: say("opened", { f: file.name }), files, scanner: Number(scanner.value),
-        readings: with_,
+        bytes, name: file.name, opened: say("opened", { f: file.name }), files, scanner: how.scanner,
+        readings: how.readings,
       }, [bytes]);
       document.body.dataset.memory = done.memory;
       measured++;
       for (const one of done.pictures) {
-        one.how = [scanner.selectedOptions[0].text, ...with_.map(([marks, mm]) => `${marks} ${mm} mm`)].join(", ");
+        one.how = [how.words, ...how.readings.map(([marks, mm]) => `${marks} ${mm} mm`)].join(", ");
+        one.item = show(one);
+        one.item.className = "kept";
         pictures.push(one);
-        show(one).className = "kept";
       }
-      if (with_.length > 0 && done.pictures.length > 1)
-        showFault(file.name, say("one"));
     } catch (error) {
       if (stopped)
         throw error;
+      showFault(file.name, faultOf(error, file.name));
+      if (error instanceof Refusal)
+        return;
       // What is left of the module can't be trusted.
-      const why = messageOf(error);
       drop(new Error());
-      showFault(file.name, isMemory(why) ? say("memory", { f: file.name }) : say("failed", { x: why }));
-      await ready();
+      await ready(file.name);
     }
   }
 
   let stopped = false;
 
-  /** @param {File[]} files @param {[string, number][]} with_ */
-  async function measureAll(files, with_) {
+  /** A camera gives one at a time. @type {File[]} */
+  let photographs = [];
+
+  /** @param {File[]} files */
+  function keepPhotographs(files) {
+    photographs = files;
+    part("taken").textContent = files.length > 0 ? say("taken", { n: files.length }) : "";
+  }
+
+  camera.addEventListener("change", () => {
+    keepPhotographs([...photographs, ...(camera.files ?? [])]);
+    camera.value = "";
+    scanner.value = "0";
+  });
+
+  /** @param {File[]} files @param {How} how */
+  async function measureAll(files, how) {
     bar.max = files.length + 2;
     doing("loading");
-    await ready();
+    await ready(files[0].name);
     const all = measured + files.length;
     for (const [i, file] of files.entries()) {
       doing("measuring", { n: i + 1, m: files.length, f: file.name }, i + 1);
-      await measureOne(file, all, with_);
+      await measureOne(file, all, how);
     }
     if (measured > 0)
       await report();
@@ -317,22 +370,24 @@
     event.preventDefault();
     if (document.body.getAttribute("aria-busy") === "true")
       return;
-    const files = inputs.flatMap((input) => [...(input.files ?? [])]);
+    const files = [...(chosen.files ?? []), ...photographs];
     stopped = false;
     older = part("results").firstChild;
     setBusy(true);
     try {
-      const with_ = readings();
+      const how = { scanner: Number(scanner.value), words: scanner.selectedOptions[0].text, readings: readings() };
       if (files.length === 0)
         throw new Error(say("none"));
-      if (with_.length > 0 && files.length > 1)
+      if (how.readings.length > 0 && files.length > 1)
         throw new Error(say("one"));
-      await measureAll(files, with_);
-      for (const input of [...inputs, ...MARKS.map((marks) => part(marks))])
-        /** @type {HTMLInputElement} */ (input).value = "";
+      await measureAll(files, how);
+      for (const id of ["pictures", ...MARKS])
+        /** @type {HTMLInputElement} */ (part(id)).value = "";
+      keepPhotographs(photographs.filter((one) => !files.includes(one)));
     } catch (error) {
       rest(stopped ? say("stopped") : messageOf(error));
     }
+    settle();
     setBusy(false);
   });
 
@@ -343,12 +398,13 @@
 
   part("again").addEventListener("click", () => {
     drop(new Error());
-    saved = { html: "", json: "" };
+    saved = { html: "", json: "", pictures: [] };
+    keepPhotographs([]);
     part("results").replaceChildren();
     frame.srcdoc = "";
     part("done").hidden = true;
     part("work").hidden = true;
-    inputs[0].focus();
+    chosen.focus();
   });
 
   // ---- saving ----
@@ -365,7 +421,7 @@
   part("save-page").addEventListener("click", () => save("report.html", "text/html", saved.html));
   part("save-json").addEventListener("click", () => save("report.json", "application/json", saved.json));
   part("save-codes").addEventListener("click", () => {
-    const lines = pictures.filter((one) => one.code !== "").map((one) => `${nameOf(one)} ${one.code} ${one.label} (${one.how})\n`);
+    const lines = saved.pictures.filter((one) => one.code !== "").map((one) => `${nameOf(one)} ${one.code} ${one.label} (${one.how})\n`);
     save("codes.txt", "text/plain", lines.join(""));
   });
 
