@@ -236,7 +236,7 @@
     }
     frame.srcdoc = saved.html;
     part("older").hidden = true;
-    part("save-codes").hidden = pictures.every((one) => one.code === "");
+    part("save-codes").hidden = part("codes").hidden = pictures.every((one) => one.code === "");
   }
 
   /** Pictures that the report on show lacks say so. */
