@@ -89,9 +89,11 @@ const steps = {
   text: (page, text) => page.evaluate(put, text),
   caret: (page, at) => page.evaluate((n) => { const t = document.getElementById("text"); t.focus(); t.setSelectionRange(n, n); }, at),
   wait: (page, ms) => wait(ms),
-  // Until it says so, or for as long as that should take.
-  until: (page, id, words) => page.waitForFunction((i, w) => document.getElementById(i).textContent.startsWith(w),
-                                                   { timeout: 20000, polling: 50 }, id, words).catch(() => {}),
+  // Until it says so, or nothing, or for as long as that should take.
+  until: (page, id, words) => page.waitForFunction((i, w) => {
+    const said = document.getElementById(i).textContent;
+    return w === "" ? said === "" : said.startsWith(w);
+  }, { timeout: 20000, polling: 50 }, id, words).catch(() => {}),
 };
 
 const stands = () => {
@@ -111,6 +113,7 @@ async function follow(page, task, answer) {
     await steps[what](page, ...with_);
     answer.steps.push(await page.evaluate(stands));
   }
+  await shoot(page, task, "end");
 }
 
 async function work(page, task, answer) {

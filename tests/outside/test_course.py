@@ -254,7 +254,7 @@ def check_reviews(tmp, place):
     expect("a late fault is that of a former text", got[2]["verdict"] == got[3]["verdict"] == "Sound" and not got[3]["stale"] and
            got[3]["findings"] == "", told(got[3]))
     fails = faked("(m) => m.work === 'draw' && m.asked.text.includes('piant') ? {failed: 'odd'} : null")
-    got = by_page(place, tmp, url, before=fails, steps=[["text", piant], ["until", "held", "Something"], ["text", text], ["wait", 1000]])["steps"]
+    got = by_page(place, tmp, url, before=fails, steps=[["text", piant], ["until", "held", "Something"], ["text", text], ["until", "held", ""]])["steps"]
     expect("a drawing that fails is said, the former is pale, and the next comes", got[1]["held"] == "Something went wrong: odd" and
            got[1]["stale"] and got[3]["held"] == "" and not got[3]["stale"], told(got[1]))
     got = by_page(place, tmp, url, before=faked("(m, opens) => opens === 2 ? {failed: 'odd'} : null"), steps=[["press", "#lay"]])["steps"]
@@ -298,7 +298,7 @@ def check_typed(tmp, place):
         ["fill", two], ["press", "#lay"], ["fill", {"overlap": "wide"}], ["press", "#lay"], ["fill", {"overlap": "15,5mm", "across": "9.92", "up": "99"}],
         ["press", "#lay"], ["fill", {"across": "9.92 cm"}], ["press", "#lay"], ["fill", {"custom": "large"}], ["press", "#lay"],
         ["fill", {"custom": "300x450mm", "margins": "own", "margin-top": "-1mm"}], ["press", "#lay"],
-        ["fill", {"papers": "A2", "paper": "A3", "margins": ""}], ["press", "#make-kit"], ["press", "#lay"], ["text", text + "\n"], ["wait", 1000]])["steps"]
+        ["fill", {"papers": "A2", "paper": "A3", "margins": ""}], ["press", "#make-kit"], ["press", "#lay"], ["text", text + "\n"], ["until", "verdict", "Sound"]])["steps"]
     expect("bare numbers are mm, and commas points", "of 300 x 455 mm" in got[1]["now"] and got[1]["cells"] > 1, told(got[1]))
     expect("what is no length is refused by the field's name", got[3]["now"] ==
            "Overlap of the sheets: \u201cwide\u201d is not a length. Write it as 16 or 16 mm.", got[3]["now"])
