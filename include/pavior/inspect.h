@@ -463,7 +463,7 @@ PV_API pv_inspection *pv_inspect(const pv_plan *const *plans, size_t n_plans,
  * out. */
 PV_API pv_inspection *pv_inspection_unread(const char *name, const char *why,
                                            const pv_language *language);
-/* The same for a file of several pages to which ruler readings were given: they are of one sheet. */
+/* The same for a file of several pages that came with ruler readings, which are of one sheet. */
 PV_API pv_inspection *pv_inspection_several(const char *name, const pv_language *language);
 PV_API void pv_inspection_free(pv_inspection *inspection);
 
