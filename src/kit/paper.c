@@ -258,8 +258,7 @@ static bool know(laying *l)
     laid->guide = pv_guide_wanted(plan);
     name_file(l, laid->plan, "mat-%s.plan.json", l->wish->id);
     if (plan->n_sheets > MANY_SHEETS)
-        pv_diags_add(m->diags, PV_WARNING, PV_CAUSE_NONE, NULL,
-                     "name larger papers, or rolls",
+        pv_diags_add(m->diags, PV_WARNING, PV_CAUSE_NONE, NULL, "name larger papers, or rolls",
                      "%s: the mat takes %zu sheets, more than most teams will tape", l->wish->id,
                      plan->n_sheets);
     return true;

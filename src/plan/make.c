@@ -177,11 +177,11 @@ static bool place_sheets(pv_plan *plan, pv_diags *diags)
     for (size_t i = 0; i < plan->n_sheets; i++) {
         if (place_sheet(plan, &plan->sheets[i]))
             continue;
-        pv_diags_add(
-            diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
-            plan->n_sheets > 1 ? "use larger paper"
-                               : "print so small a mat on a sheet of paper, such as A4",
-            "sheet %s has no room for its four tags on %s", plan->sheets[i].name, plan->paper);
+        pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
+                     plan->n_sheets > 1 ? "use larger paper"
+                                        : "print so small a mat on a sheet of paper, such as A4",
+                     "sheet %s has no room for its four tags on %s", plan->sheets[i].name,
+                     plan->paper);
         return false;
     }
     warn_of_little(plan, diags);
