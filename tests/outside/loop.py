@@ -115,7 +115,7 @@ GROUPS = [Group(*words) for words in (
     ("check36", 300, "bilevel", "png", 2, 80),
     ("check36", 600, "gray", "jpg", 1, 40),
     ("check36", 600, "bilevel", "png", 1, 30),
-    ("pairs", 300, "colour", "png", 2, 60),
+    ("pairs", 300, "colour", "png", 4, 60),
     ("pairs", 300, "colour", "jpg", 2, 40),
     ("pairs", 600, "colour", "png", 0, 20),
     ("quayside", 150, "colour", "jpg", 1, 60),
