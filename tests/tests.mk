@@ -116,9 +116,11 @@ test-pictures: $(BIN)
 	@$(PYTHON) docs/scripts/pictures.py --check $(BIN)
 
 # The longest first, so that none is left alone at the end.
-LONGEST := loop card campaign marks reference calibrate answers collect shape inputs
+LONGEST := loop card reference calibrate answers collect shape inputs
 OUTSIDE := $(LONGEST:%=tests/outside/test_%.py)
-OUTSIDE += $(filter-out $(OUTSIDE),$(sort $(wildcard tests/outside/test_*.py)))
+# Those that prove something by many draws are left to the long run.
+MANY := campaign marks card_trace laid
+OUTSIDE += $(filter-out $(OUTSIDE) $(MANY:%=tests/outside/test_%.py),$(sort $(wildcard tests/outside/test_*.py)))
 # Large arrays come and go: the C library is told to keep their memory, or a quarter of the time goes
 # into handing it back.
 HEAP := MALLOC_MMAP_MAX_=0 MALLOC_TRIM_THRESHOLD_=100000000000 MALLOC_TOP_PAD_=67108864
@@ -160,6 +162,7 @@ test-long: $(BIN) $(WINDOWS) $(UNIT_BIN)
 	@$(WITH_TOOLS) tests/outside/test_laid.py --long
 	@$(WITH_TOOLS) tests/outside/test_loop.py --long
 	@$(WITH_TOOLS) tests/outside/test_card.py --long
+	@$(WITH_TOOLS) tests/outside/test_card_trace.py --draws 4
 	@$(WITH_TOOLS) tests/outside/test_opencv.py --long
 	@$(WITH_TOOLS) tests/outside/test_marks.py --draws 200
 	@$(WITH_TOOLS) tests/outside/test_calibrate.py --long

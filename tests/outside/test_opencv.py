@@ -370,7 +370,7 @@ def main():
     with tempfile.TemporaryDirectory() as folder:
         kits = make_kits(folder)
         # Three scans told nothing: of so few, chance decides which of two alike is the better.
-        draws, scans = (60, 60) if a.long else (4, 12)
+        draws, scans = (60, 60) if a.long else (6, 24)
         for i in range(draws + scans):
             picked = PHOTOGRAPHED if i < draws else SCANNED
             kit, page = picked[i % len(picked)]

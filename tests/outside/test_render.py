@@ -172,7 +172,7 @@ def render_jobs(made, everything, rng):
         for renderer in LIMITS:
             exact = renderer == "pdftocairo"
             chosen = range(n) if everything or (exact and paper == "A4") else sorted(
-                rng.sample(range(n), min(n, 2 if exact else 1)))
+                rng.sample(range(n), min(n, 4 if exact else 1)))
             for index in chosen:
                 yield paper, renderer, (pdf, path, index, renderer)
 
