@@ -119,7 +119,7 @@ test-pictures: $(BIN)
 LONGEST := loop card reference calibrate answers collect shape inputs
 OUTSIDE := $(LONGEST:%=tests/outside/test_%.py)
 # Those that prove something by many draws are left to the long run.
-MANY := campaign marks card_trace laid
+MANY := campaign marks card_trace
 OUTSIDE += $(filter-out $(OUTSIDE) $(MANY:%=tests/outside/test_%.py),$(sort $(wildcard tests/outside/test_*.py)))
 # Large arrays come and go: the C library is told to keep their memory, or a quarter of the time goes
 # into handing it back.

@@ -17,6 +17,11 @@ START_TEST(the_end_gauge_comes_out_as_printed)
     double freedom, u = pv_combine_parts(comparison, 3, &freedom);
     ck_assert_double_eq_tol(u, 9.7, 0.05);
     ck_assert_double_eq_tol(freedom, 25.6, 0.5); /* of inputs rounded to two digits */
+    /* What five readings add to a large part that is known: 5 (1.04 / 0.04)^2, and past 10,000. */
+    pv_combine_parts((const pv_component[]){{1, HUGE_VAL}, {0.2, 5}}, 2, &freedom);
+    ck_assert_double_eq_tol(freedom, 3380, 1e-9);
+    pv_combine_parts((const pv_component[]){{1, HUGE_VAL}, {0.01, 5}}, 2, &freedom);
+    ck_assert(isinf(freedom));
     /* Table H.1: the standard's length, the comparison, the difference of expansion coefficients,
      * the difference of temperatures. */
     static const pv_component gauge[] = {{25, 18}, {9.7, 25.6}, {2.9, 50}, {16.6, 2}};
