@@ -86,7 +86,7 @@ def row(pavior, replay, paper, bays, folder):
     course, out = os.path.join(folder, "hall.course"), os.path.join(folder, "hall.pdf")
     with open(course, "w", encoding="utf-8") as file:
         file.write(hall.hall(bays))
-    cpu, wall, memory = measure([pavior, "sheets", "--no-guide", course] + paper + ["-q", "-o", out])
+    cpu, wall, memory = measure([pavior, "sheets", "--no-guide", course] + paper + ["--replace", "-q", "-o", out])
     pdfs = [out] if os.path.exists(out) else sorted(glob.glob(out[:-4] + "-*.pdf"))
     with open(out[:-4] + ".plan.json", encoding="utf-8") as file:
         sheets = len(json.load(file)["sheets"])
