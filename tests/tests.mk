@@ -151,25 +151,19 @@ test-outside: $(BIN) $(WINDOWS) $(OUTSIDE_RUN)
 $(OUTSIDE_RUN): %.run: $(BIN) $(WINDOWS)
 	@echo "== $*"; $(WITH_TOOLS) $*
 
-# Every page by every renderer, and hundreds of draws: about an hour on two cores.
+# Every page by every renderer, and hundreds of draws: hours on two cores.
+LONG := render laid loop card opencv calibrate reference shape inputs codes guide advice libm kit collect install
 test-long: $(BIN) $(WINDOWS) $(UNIT_BIN)
 	@.ci/install test
 	@$(MAKE) --no-print-directory test-unit
 	@for t in check_plan $(notdir $(UNIT_ALLOC)); do \
 	    PAVIOR_DRAWS=2500 CK_TIMEOUT_MULTIPLIER=20 $(BUILD)/tests/unit/$$t || exit 1; done
 	@PAVIOR_DRAWS=200 CK_TIMEOUT_MULTIPLIER=20 $(BUILD)/tests/unit/check_plan_json
-	@$(WITH_TOOLS) tests/outside/test_render.py --long
-	@$(WITH_TOOLS) tests/outside/test_laid.py --long
-	@$(WITH_TOOLS) tests/outside/test_loop.py --long
-	@$(WITH_TOOLS) tests/outside/test_card.py --long
+	@for t in $(LONG); do $(WITH_TOOLS) tests/outside/test_$$t.py --long || exit 1; done
 	@$(WITH_TOOLS) tests/outside/test_card_trace.py --draws 4
-	@$(WITH_TOOLS) tests/outside/test_opencv.py --long
 	@$(WITH_TOOLS) tests/outside/test_marks.py --draws 200
-	@$(WITH_TOOLS) tests/outside/test_calibrate.py --long
-	@$(WITH_TOOLS) tests/outside/test_reference.py --long
-	@$(WITH_TOOLS) tests/outside/test_inputs.py --long
+	@$(WITH_TOOLS) tests/outside/test_editions.py --edits 200
 	@$(WITH_TOOLS) tests/outside/test_campaign.py --draws 400
-	@$(WITH_TOOLS) tests/outside/test_install.py --long
 
 bench:
 	@.ci/install build test
