@@ -40,8 +40,8 @@ static void keep(const volatile void *bytes)
     (void)bytes;
 }
 
-/* Nor does it release what it had dav1d allocate for a picture of no bytes. Whatever dav1d allocates
- * is between the two, never the caller's. */
+/* Nor does it release what it had dav1d allocate for a picture of no bytes. Whatever dav1d
+ * allocates is between the two, never the caller's. */
 __attribute__((visibility("default"))) const char *__lsan_default_suppressions(void);
 const char *__lsan_default_suppressions(void)
 {
