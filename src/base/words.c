@@ -83,9 +83,9 @@ size_t pv_harmless(const char *s, size_t n, const char *also, bool *shows)
     return step > 0 ? step : 1;
 }
 
-static char lower(char c)
+char pv_capital(char c)
 {
-    return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
+    return c >= 'a' && c <= 'z' ? (char)(c - 'a' + 'A') : c;
 }
 
 static size_t least(size_t a, size_t b)
@@ -102,10 +102,10 @@ size_t pv_word_distance(const char *a, size_t na, const char *b, size_t nb)
     for (size_t i = 1; i <= na; i++) {
         row[0] = i;
         for (size_t j = 1; j <= nb; j++) {
-            bool equal = lower(a[i - 1]) == lower(b[j - 1]);
+            bool equal = pv_capital(a[i - 1]) == pv_capital(b[j - 1]);
             row[j] = least(last[j - 1] + !equal, least(last[j], row[j - 1]) + 1);
-            if (i > 1 && j > 1 && lower(a[i - 1]) == lower(b[j - 2]) &&
-                lower(a[i - 2]) == lower(b[j - 1]))
+            if (i > 1 && j > 1 && pv_capital(a[i - 1]) == pv_capital(b[j - 2]) &&
+                pv_capital(a[i - 2]) == pv_capital(b[j - 1]))
                 row[j] = least(row[j], before[j - 2] + 1);
         }
         memcpy(before, last, sizeof before);

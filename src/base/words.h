@@ -26,6 +26,9 @@ size_t pv_harmless(const char *s, size_t n, const char *also, bool *shows);
  * selectors. */
 bool pv_joins(uint32_t code);
 
+/* Of a letter of ASCII the capital, whatever the locale is; any other byte as it is. */
+char pv_capital(char c);
+
 /* Longest words that are compared. */
 #define PV_WORD_MAX 64
 

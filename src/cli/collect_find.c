@@ -104,7 +104,11 @@ static bool read_list(cli_collect_work *w, const char *name, pv_diags *diags)
     cli_bytes bytes;
     if (!cli_read(name, LIST_MAX, &bytes, diags))
         return false;
-    bool good = true;
+    /* What stands behind it would be lost. */
+    bool good = strlen((char *)bytes.data) == bytes.size;
+    if (!good)
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_DATA, "save it as plain text in UTF-8",
+                     "the list has a byte of value 0");
     size_t number = 0;
     bool marked = strncmp((char *)bytes.data, BYTE_ORDER_MARK, strlen(BYTE_ORDER_MARK)) == 0;
     char *first = (char *)bytes.data + (marked ? strlen(BYTE_ORDER_MARK) : 0);

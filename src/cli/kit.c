@@ -269,7 +269,7 @@ static char *folder_in(const char *name)
     if (strcmp(name, "-") == 0)
         base = "kit";
     size_t length = strlen(base);
-    if (length > 4 && strcmp(base + length - 4, ".zip") == 0)
+    if (length > 4 && strcasecmp(base + length - 4, ".zip") == 0)
         length -= 4;
     /* "...zip" must not lead out of where it is unpacked. */
     if (strspn(base, ".") >= length)

@@ -111,15 +111,12 @@ static bool take_all(pv_results *into, const char *name, pv_diags *diags)
 
 static bool is_in_bounds(pv_results *results, pv_diags *diags)
 {
-    pv_sql q;
-    pv_sql_open(&q, results, "SELECT count(*) FROM fresh.picture", diags);
-    bool many = pv_sql_next(&q) && pv_sql_get_integer(&q, 0) > PV_COLLECT_PICTURES_MAX;
-    bool good = !many && !q.failed;
-    pv_sql_close(&q);
-    if (many)
+    size_t n = 0;
+    bool good = pv_sql_count(results, "SELECT count(*) FROM fresh.picture", &n, diags);
+    if (n > PV_COLLECT_PICTURES_MAX)
         pv_fail(diags, PV_CAUSE_LIMIT, "together these are more pictures than results can hold: %u",
                 PV_COLLECT_PICTURES_MAX);
-    return good;
+    return good && n <= PV_COLLECT_PICTURES_MAX;
 }
 
 /* What is put together takes the place of what was there, or nothing changes. */

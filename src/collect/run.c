@@ -335,35 +335,11 @@ static bool begin(run *r, pv_results *results)
            pv_store_open(&r->store, results, &r->basis, r->diags);
 }
 
-static bool count_unusable(pv_results *results, size_t *n, pv_diags *diags)
-{
-    pv_sql q;
-    pv_sql_open(&q, results,
-                "SELECT count(*) FROM picture LEFT JOIN inspection ON inspection.sha256 = "
-                "picture.sha256 AND inspection.basis = picture.basis "
-                "WHERE verdict IS NULL",
-                diags);
-    if (pv_sql_next(&q))
-        *n = (size_t)pv_sql_get_integer(&q, 0);
-    bool good = !q.failed;
-    pv_sql_close(&q);
-    return good;
-}
-
+static const char unusable[] =
+    "SELECT count(*) FROM picture LEFT JOIN inspection USING (sha256, basis) WHERE verdict IS NULL";
 /* Of the pictures that could be read, those that have another's bytes and are judged alike. */
-static bool count_same(pv_results *results, size_t *n, pv_diags *diags)
-{
-    pv_sql q;
-    pv_sql_open(&q, results,
-                "SELECT count(*) - count(DISTINCT sha256 || basis) FROM picture WHERE sha256 IS "
-                "NOT NULL",
-                diags);
-    if (pv_sql_next(&q))
-        *n = (size_t)pv_sql_get_integer(&q, 0);
-    bool good = !q.failed;
-    pv_sql_close(&q);
-    return good;
-}
+static const char same[] = "SELECT count(*) - count(DISTINCT sha256 || basis) FROM picture "
+                           "WHERE sha256 IS NOT NULL";
 
 static bool fits(const run *r, size_t n_plans, const pv_inspect_options *how)
 {
@@ -412,8 +388,8 @@ bool pv_collect(pv_results *results, const pv_plan *const *plans, size_t n_plans
                 begin(&r, results) && (n == 0 || run_threads(&r));
     if (good && !out->stopped)
         good = pv_sql_say(results, "complete", "yes", diags);
-    good = good && count_unusable(results, &out->unusable, diags) &&
-           count_same(results, &out->same, diags);
+    good = good && pv_sql_count(results, unusable, &out->unusable, diags) &&
+           pv_sql_count(results, same, &out->same, diags);
     pv_store_close(&r.store);
     if (sqlite3_get_autocommit(results->db) == 0)
         pv_sql_run(results, "ROLLBACK", NULL);

@@ -136,6 +136,16 @@ long long pv_sql_get_integer(pv_sql *q, int at)
     return sqlite3_column_int64(q->statement, at);
 }
 
+bool pv_sql_count(pv_results *results, const char *question, size_t *n, pv_diags *diags)
+{
+    pv_sql q;
+    pv_sql_open(&q, results, question, diags);
+    if (pv_sql_next(&q))
+        *n = (size_t)pv_sql_get_integer(&q, 0);
+    pv_sql_close(&q);
+    return !q.failed;
+}
+
 /* ---- the table `run` ---- */
 
 char *pv_sql_said(pv_results *results, const char *key, pv_diags *diags)

@@ -55,6 +55,9 @@ char *pv_sql_take_text(pv_sql *q, int at);
 double pv_sql_get_number(pv_sql *q, int at);
 long long pv_sql_get_integer(pv_sql *q, int at);
 
+/* The number that a question is answered with. */
+bool pv_sql_count(pv_results *results, const char *question, size_t *n, pv_diags *diags);
+
 /* What the table `run` says; a copy, "" where it says nothing; NULL where it failed. */
 char *pv_sql_said(pv_results *results, const char *key, pv_diags *diags);
 bool pv_sql_say(pv_results *results, const char *key, const char *value, pv_diags *diags);

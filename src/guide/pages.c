@@ -152,8 +152,7 @@ static void front_page(pv_guide_book *b)
 
 /* ---- steps ---- */
 
-static double say_lines(const pv_guide_book *b, pv_column c, const pv_guide_words *words, double em,
-                        bool measure)
+static double say_lines(pv_column c, const pv_guide_words *words, double em, bool measure)
 {
     c.measure = measure;
     int number = 0;
@@ -165,7 +164,6 @@ static double say_lines(const pv_guide_book *b, pv_column c, const pv_guide_word
         pv_column_say(&c, em, false, before, 1.3 * em, words->line[i].chars);
         pv_column_skip(&c, 0.35 * em);
     }
-    (void)b;
     return c.y;
 }
 
@@ -208,9 +206,9 @@ static void draw_step(pv_guide_book *b, size_t index, size_t last, pv_box box)
     pv_guide_draw_lay(&b->pen, b->guide, step, lay);
     c = pv_column_of(&b->page, text);
     double em = EM * u;
-    while (em > EM_LEAST * u && say_lines(b, c, &words, em, true) < text.lo.y)
+    while (em > EM_LEAST * u && say_lines(c, &words, em, true) < text.lo.y)
         em *= 0.96;
-    say_lines(b, c, &words, em, false);
+    say_lines(c, &words, em, false);
     pv_guide_words_drop(&words);
 }
 

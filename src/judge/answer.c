@@ -2,13 +2,13 @@
 
 #include "base/memory.h"
 #include "base/units.h"
+#include "base/words.h"
 #include "judge/remedy.h"
 #include "judge/results.h"
 #include "po/po.h"
 #include "reference/combine.h"
 #include "reference/feeder.h"
 
-#include <ctype.h>
 #include <math.h>
 #include <stdint.h>
 #include <string.h>
@@ -829,7 +829,7 @@ bool pv_answer_advise(pv_inspection *in, const char *hint)
     if (hint == NULL)
         pv_text_say(&advice, "Scan or photograph the sheet again.");
     else
-        pv_text_add(&advice, "%c%s.", toupper((unsigned char)hint[0]), hint + 1);
+        pv_text_add(&advice, "%c%s.", pv_capital(hint[0]), hint + 1);
     pv_free((char *)in->sheet.advice);
     in->sheet.advice = pv_text_take(&advice);
     return in->sheet.advice != NULL;

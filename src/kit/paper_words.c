@@ -1,4 +1,5 @@
 /* What several pages say of a paper. */
+#include "base/words.h"
 #include "kit/page.h"
 #include "po/po.h"
 
@@ -13,16 +14,13 @@
 static void add_name(pv_kit_page *page, const pv_laid *laid)
 {
     if (laid->told.roll == 0) {
-        char first = laid->paper[0];
-        if (first >= 'a' && first <= 'z')
-            first = (char)(first - 'a' + 'A');
-        pv_data_words(&page->data, "name", "%c%s", first, laid->paper + 1);
+        pv_data_words(&page->data, "name", "%c%s", pv_capital(laid->paper[0]), laid->paper + 1);
         return;
     }
-    double inches = laid->told.roll / PV_MM_PER_IN;
+    double mm = laid->told.roll, inches = mm / PV_MM_PER_IN;
     bool whole = fabs(inches - round(inches)) < 1e-6;
     pv_data_words(&page->data, "name", pv_say(page->m->o.language, "Roll, %s %s wide"),
-                  pv_fixed(whole ? inches : laid->told.roll, 0).chars,
+                  pv_fixed(whole ? inches : mm, whole || mm == round(mm) ? 0 : 1).chars,
                   whole ? pv_say_in(page->m->o.language, "after a roll's width", "in") : "mm");
 }
 

@@ -1,4 +1,5 @@
 /* A certificate's code. */
+#include "base/words.h"
 #include "judge/how.h"
 #include "report/certified.h"
 
@@ -43,8 +44,7 @@ bool pv_code_parse(const char *text, pv_code *code)
     size_t n = 0;
     *code = (pv_code){""};
     for (; *text != '\0'; text++) {
-        char c = *text; /* toupper asks the locale */
-        c = (char)(c >= 'a' && c <= 'z' ? c + ('A' - 'a') : c);
+        char c = pv_capital(*text);
         if (c == '-' || c == ' ')
             continue;
         c = c == 'O' ? '0' : c == 'I' || c == 'L' ? '1' : c;

@@ -1,6 +1,7 @@
 /* Inspections as one page for people; docs/use/reading-a-report.md says what it shows. */
 #include "report/html.h"
 
+#include "base/words.h"
 #include "html/html.h"
 #include "judge/answer.h"
 #include "judge/notes.h"
@@ -16,7 +17,7 @@
 
 static void note(pv_html *page, const char *words)
 {
-    char first = words[0] >= 'a' && words[0] <= 'z' ? (char)(words[0] - 'a' + 'A') : words[0];
+    char first = pv_capital(words[0]);
     pv_data_words(&page->data, NULL, "%.1s%s", &first, words[0] != '\0' ? words + 1 : "");
 }
 

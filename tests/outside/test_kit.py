@@ -153,10 +153,10 @@ def check_rulers(name, folder, kit):
 
 def check_zip(name, folder, course, how):
     with tempfile.TemporaryDirectory() as tmp:
-        path = os.path.join(tmp, os.path.basename(folder) + ".zip")
         sums = set()
-        for zone in ("America/New_York", "Asia/Tokyo"):
-            subprocess.run([PAVIOR, "kit", course, "-q", "--zip", "--replace", "-o", path, *how],
+        for zone, end in (("America/New_York", ".ZIP"), ("Asia/Tokyo", ".zip")):
+            path = os.path.join(tmp, os.path.basename(folder) + end)
+            subprocess.run([PAVIOR, "kit", course, "-q", "--zip", "-o", path, *how],
                            check=True, env={**os.environ, "TZ": zone})
             sums.add(hashlib.sha256(open(path, "rb").read()).hexdigest())
         expect(f"{name}: two archives have the same bytes", len(sums) == 1)

@@ -174,6 +174,7 @@ START_TEST(lists_name_all_files)
     ck_assert_ptr_nonnull(kit);
     ck_assert_str_eq(pv_kit_paper_at(kit, 1)->id, "roll-914mm");
     ck_assert_str_eq(pv_kit_paper_at(kit, 2)->id, "roll-600-5mm");
+    assert_says(s.bytes[find(&s, "index.html")], "Roll, 914 mm wide|Roll, 600.5 mm wide");
     checking c = {.shelf = &s};
     size_t sums = find(&s, "SHA256SUMS"), list = find(&s, "kit.json");
     ck_assert_uint_eq(sums, s.n - 1);
