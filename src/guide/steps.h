@@ -1,8 +1,8 @@
 /* The taping guide: what a volunteer does with knife, rule and tape, sheet by sheet.
  *
  * steps.c makes the steps from a plan, one for each sheet in the order of taping, as plain data.
- * Nobody else decides what is cut and what lies where: say.c says a step in words, picture.c draws it,
- * overview.c draws the whole mat. pages.c sets all that on pages, which set.c puts before the
+ * Nobody else decides what is cut and what lies where: say.c says a step in words, picture.c draws
+ * it, overview.c draws the whole mat. pages.c sets all that on pages, which set.c puts before the
  * sheets in their PDF; data.c gives it as JSON for the page of a kit
  * (embedded/guide_steps.html). */
 #ifndef GUIDE_STEPS_H
