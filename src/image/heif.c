@@ -185,7 +185,7 @@ static bool decode(heif_job *job)
         pv_fail_memory(job->diags);
         return false;
     }
-    options->strict_decoding = 1;
+    /* Not strict: libheif 1.15 would lose the decoder where colours are unknown. It warns, too. */
     struct heif_error error =
         heif_decode_image(job->handle, &job->image, heif_colorspace_RGB, chroma, options);
     heif_decoding_options_free(options);
