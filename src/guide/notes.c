@@ -197,10 +197,9 @@ static void say_manner(notes *f)
     item(f,
          PV_SAID(
              "Cut one sheet at a time, just before you lay it. Put the rule through both cut marks "
-             "of a side, and cut with several light strokes. Where the next side is cut as well, "
-             "leave the last few "
-             "millimetres of the paper uncut: the strip carries a mark that you need for that "
-             "side. Cut only the sides that the step names."));
+             "of a side, and cut with several light strokes. Where the side meets another that is "
+             "cut, leave the last few millimetres of the paper uncut: each strip carries a mark of "
+             "the other side. Cut only the sides that the step names."));
     item(f, PV_SAID("Each cross lies on a seam, half of it on either sheet. Move the sheet until "
                     "the halves "
                     "of all crosses meet, at all seams of the step together."));
@@ -228,7 +227,7 @@ static void say_manner(notes *f)
                 pv_say(plan->language,
                        "It may be off by %s. If it is more, open the seam whose crosses are "
                        "furthest apart. If all crosses meet, the sheets themselves are off: "
-                       "measure them."),
+                       "print one again and measure it."),
                 pv_guide_small(plan, plan->art.tolerances.scale * plan->art.size.x).chars);
     item_of(f, &text);
     item(f,

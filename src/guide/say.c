@@ -138,8 +138,8 @@ static void say_lay(const saying *s, pv_text *out)
             continue;
         comma(&list);
         pv_text_add(&list,
-                    pv_say_count(s->language, "%s at its %s edge (%zu cross)",
-                                 "%s at its %s edge (%zu crosses)", side->n_crosses),
+                    pv_say_count(s->language, "%s at the %s (%zu cross)",
+                                 "%s at the %s (%zu crosses)", side->n_crosses),
                     plan->sheets[side->neighbour].name,
                     pv_guide_side_word(round_it[i], s->language), side->n_crosses);
     }

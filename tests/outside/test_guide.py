@@ -80,7 +80,7 @@ def read_steps(pdf, pages):
     for number, name, said in zip(parts[0::3], parts[1::3], parts[2::3]):
         on_top = listed("Lay it on top of", said)
         beside = listed("Lay it edge to edge with", said)
-        joins = [re.fullmatch(r"([A-Z]+\d+) at its (\w+) edge \((\d+) cross(?:es)?\)", item)
+        joins = [re.fullmatch(r"([A-Z]+\d+) at the (\w+) \((\d+) cross(?:es)?\)", item)
                  for item in on_top + beside]
         steps.append({
             "number": int(number), "sheet": name,

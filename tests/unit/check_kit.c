@@ -454,7 +454,7 @@ START_TEST(contacts_are_lines_of_text)
     pv_kit_free(make("layouts/pierhead.course", &options, &s, NULL));
     for (size_t i = 0; i < sizeof pages / sizeof *pages; i++)
         assert_says(s.bytes[find(&s, pages[i])],
-                    "Send it to:|<b>&lt;Mats&gt; &amp; more, mats@example.org</b>");
+                    "Send to:|<b>&lt;Mats&gt; &amp; more, mats@example.org</b>");
     assert_says(s.bytes[find(&s, "kit.json")], "\"contact\": \"<Mats> & more, mats@example.org\"");
     empty(&s);
     for (size_t i = 0; i <= sizeof bad / sizeof *bad; i++) {
