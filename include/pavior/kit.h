@@ -98,8 +98,8 @@ PV_API const pv_kit_info *pv_kit_info_of(const pv_kit *kit);
 PV_API const pv_kit_paper *pv_kit_paper_at(const pv_kit *kit, size_t index); /* NULL past the end */
 
 /* The page that draws courses by itself, outside of a kit, with a course's text to begin with. It
- * wants pavior.css, course.css, course.js and course-module.js beside it. The caller frees it with
- * pv_free. NULL with a reason. */
+ * wants pavior.css, course.css, page.js, course.js and course-module.js beside it. The caller frees
+ * it with pv_free. NULL with a reason. */
 PV_API char *pv_course_page(const char *text, size_t length, const pv_language *language,
                             pv_diags *diags);
 

@@ -115,6 +115,14 @@ static bool put_course(pv_kit_making *m)
            put_dimensions(m);
 }
 
+/* The pages that measure and draw, and what both of them load. */
+static bool put_working_pages(pv_kit_making *m)
+{
+    bool any = m->o.checker != NULL || m->o.maker != NULL;
+    return pv_kit_check_page(m) && pv_kit_course_page(m) &&
+           (!any || pv_kit_put_plain(m, "page.js"));
+}
+
 static bool make(pv_kit_making *m)
 {
     if (m->o.url != NULL && !check_url(m->o.url, m->diags))
@@ -127,8 +135,8 @@ static bool make(pv_kit_making *m)
     }
     /* Where memory ran out for a warning, it shows in the list alone. */
     return put_papers(m) && put_course(m) && pv_kit_course_pages(m) && pv_kit_changes_page(m) &&
-           pv_kit_check_page(m) && pv_kit_course_page(m) && pv_kit_put_plain(m, "pavior.css") &&
-           pv_kit_contents(m) && pv_diags_cause(m->diags) != PV_CAUSE_MEMORY;
+           put_working_pages(m) && pv_kit_put_plain(m, "pavior.css") && pv_kit_contents(m) &&
+           pv_diags_cause(m->diags) != PV_CAUSE_MEMORY;
 }
 
 pv_kit *pv_kit_make(const char *text, size_t length, const char *name, pv_type *type,

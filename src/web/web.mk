@@ -35,7 +35,7 @@ WEB_LINK = -fexceptions --no-entry -s MODULARIZE=1 -s EXPORT_NAME=paviorFace -s 
 
 .PRECIOUS: $(WEB)/src/po/%.po $(WEB)/desk_po/%.po
 .PHONY: web
-WEB_PRODUCT := $(addprefix $(WEB)/,check-module.js course-module.js course.js course.css pavior.css pavior.html pavior.de.html)
+WEB_PRODUCT := $(addprefix $(WEB)/,check-module.js course-module.js page.js course.js course.css pavior.css pavior.html pavior.de.html)
 web: $(WEB)/check-module.js $(WEB)/pavior.html $(WEB)/pavior.de.html
 
 # All by one program, which keeps them outside the build. It takes minutes: what is missing is said before.
@@ -120,8 +120,8 @@ $(WEB)/course-module.js: $(WEB)/desk.js $(DESK_PARTS) $(LAYOUTS) src/web/pack.py
 # The page by itself is filled by the module; in a kit it is filled with the kit.
 $(WEB)/pavior.html: LANGUAGE = en
 $(WEB)/pavior.de.html: LANGUAGE = de
-PAGE_LOADS := $(addprefix $(WEB)/,pavior.css course.css course.js)
-$(PAGE_LOADS): $(WEB)/%: $(wildcard src/*/embedded/pavior.css src/web/embedded/course.css src/web/embedded/course.js)
+PAGE_LOADS := $(addprefix $(WEB)/,pavior.css course.css page.js course.js)
+$(PAGE_LOADS): $(WEB)/%: $(wildcard src/*/embedded/pavior.css $(addprefix src/web/embedded/,course.css page.js course.js))
 	@mkdir -p $(@D)
 	$(Q)cp src/*/embedded/$(@F) $@
 $(WEB)/pavior.html $(WEB)/pavior.de.html: $(WEB)/course-module.js src/web/fill.js $(PAGE_LOADS)

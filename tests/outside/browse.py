@@ -87,13 +87,13 @@ def quiet(name, got):
            not foreign and not got["errors"], f"{foreign[:3]} {got['errors'][:3]}")
 
 
-def check_types(page, *worker):
+def check_types(pages, *worker):
     """What TypeScript's compiler says of the types that the scripts' comments state."""
     place = npm.install("typescript@5.9.3")
     if place is None:
         return
     wrong = []
-    for paths, lib in (([page], "es2022,dom,dom.iterable"), (worker, "es2022,webworker")):
+    for paths, lib in ((pages, "es2022,dom,dom.iterable"), (worker, "es2022,webworker")):
         done = subprocess.run([os.path.join(place, "node_modules/.bin/tsc"), "--allowJs", "--checkJs", "--strict", "--noEmit",
                                "--target", "es2022", "--lib", lib, *(os.path.join(ROOT, p) for p in paths)],
                               capture_output=True, text=True, check=False)

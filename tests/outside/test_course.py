@@ -330,7 +330,7 @@ def check_keys(tmp, place):
 # ---- its weight ----
 
 def check_weight(kit):
-    names = ("pavior.html", "course.css", "course.js", "course-module.js", "pavior.css", "check.html", "check.js", "check-module.js")
+    names = ("pavior.html", "course.css", "page.js", "course.js", "course-module.js", "pavior.css", "check.html", "check.js", "check-module.js")
     sizes = {f: len(gzip.compress(bytes_of(os.path.join(kit, f)), 9)) for f in names}
     print("    by gzip: " + ", ".join(f"{f} {n}" for f, n in sizes.items()))
     at_most("both pages with all that they load, by gzip", sum(sizes.values()), WEIGHT, "bytes")
@@ -353,7 +353,7 @@ def main():
     with tempfile.TemporaryDirectory() as tmp:
         kit = check_module(tmp)
         check_weight(kit)
-        browse.check_types("src/web/embedded/course.js", "src/web/unpack.js", "src/web/memory.js", "src/web/desk_worker.js")
+        browse.check_types(["src/web/embedded/page.js", "src/web/embedded/course.js"], "src/web/unpack.js", "src/web/memory.js", "src/web/desk_worker.js")
         place = npm.install(*browse.PACKAGES)
         if place is None or shutil.which("chromium") is None:
             print("    skipped: there is no chromium here")

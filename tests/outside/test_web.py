@@ -317,7 +317,7 @@ def check_avif(tmp, kit, place, files):
 
 def check_weight(kit):
     sizes = {f: len(gzip.compress(open(os.path.join(kit, f), "rb").read(), 9))
-             for f in ("check.html", "pavior.css", "check.js", "check-module.js", "plans.js")}
+             for f in ("check.html", "pavior.css", "page.js", "check.js", "check-module.js", "plans.js")}
     print("    by gzip: " + ", ".join(f"{f} {n}" for f, n in sizes.items()))
     at_most("the page, its scripts and stylesheet by gzip", sum(sizes.values()) - sizes["plans.js"], WEIGHT, "bytes")
 
@@ -412,7 +412,7 @@ def main():
         call(PAVIOR, "kit", os.path.join(ROOT, "layouts/quayside.course"), "-p", "A4", "-q", "-o", kit)
         files = pictures(tmp, kit)
         check_weight(kit)
-        browse.check_types("src/web/embedded/check.js", "src/web/unpack.js", "src/web/memory.js", "src/web/worker.js")
+        browse.check_types(["src/web/embedded/page.js", "src/web/embedded/check.js"], "src/web/unpack.js", "src/web/memory.js", "src/web/worker.js")
         got = check_same("from a folder on disk", kit, place, files, axe=True)
         expect("axe finds nothing in the page with its results", not got["axe"], "\n    ".join(got["axe"]))
         check_places(tmp, kit, place, files)

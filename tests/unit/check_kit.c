@@ -591,8 +591,8 @@ static bool leads_to(const shelf *s, const char *page)
  * isn't there. */
 START_TEST(a_checker_brings_its_page)
 {
-    static const char *const papers[] = {"A4"}, *const names[] = {"check.html", "check.js",
-                                                                  "check-module.js"};
+    static const char *const papers[] = {"A4"}, *const names[] = {"check.html", "page.js",
+                                                                  "check.js", "check-module.js"};
     static const char begin[] = "\"use strict\";\nglobalThis.paviorPlans = ";
     const shelf *without = usual_of("layouts/quayside.course");
     pv_kit_options options = pv_kit_defaults();
@@ -633,8 +633,9 @@ END_TEST
 /* With the course's text in it, and a way to it. */
 START_TEST(a_maker_brings_its_page)
 {
-    static const char *const papers[] = {"A4"}, *const names[] = {"pavior.html", "course.js",
-                                                                  "course.css", "course-module.js"};
+    static const char *const papers[] = {"A4"}, *const names[] = {"pavior.html", "page.js",
+                                                                  "course.js", "course.css",
+                                                                  "course-module.js"};
     const shelf *without = usual_of("layouts/pierhead.course");
     pv_kit_options options = pv_kit_defaults();
     options.papers = papers;

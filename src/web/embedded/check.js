@@ -1,6 +1,6 @@
 // @ts-check
-// The page that inspects sheets: a form, a worker that measures, and what came out. src/web/worker.js is the other
-// end. Words stand in the page, in its language.
+// The page that inspects sheets: a form, a worker that measures, and what came out. It stands behind page.js, and
+// src/web/worker.js is the worker's end.
 "use strict";
 
 (function () {
@@ -18,13 +18,7 @@
    * @property {HTMLElement} [item] where it stands on the page
    *
    * @typedef {{scanner: number, words: string, readings: [string, number][]}} How as the form had it when measuring began
-   * @typedef {Record<string, string | number>} Filling
    */
-
-  /** @template {HTMLElement} T @param {string} id @returns {T} */
-  function part(id) {
-    return /** @type {T} */ (document.getElementById(id));
-  }
 
   /** @type {HTMLFormElement} */
   const form = part("form");
@@ -38,85 +32,26 @@
   const frame = part("report");
   /** @type {HTMLProgressElement} */
   const bar = part("bar");
-  const words = /** @type {HTMLTemplateElement} */ (part("words")).content;
   const BYTES_MAX = 2 ** 30; // PV_IMAGE_BYTES_MAX
   const MARKS = ["PQ", "PS", "SR", "QR", "PR", "QS"];
   const KINDS = ["ok", "no", "un"];
 
-  /** @param {string} name @param {Filling} [with_] */
-  function say(name, with_ = {}) {
-    const text = words.querySelector(`[data-word=${name}]`)?.textContent ?? "";
-    return text.replace(/\$([a-z])/g, (all, letter) => String(with_[letter] ?? all));
-  }
-
   // ---- the worker ----
 
-  /** @type {Worker | null} */
-  let worker = null;
-  let asked = 0;
-  /** @type {Map<number, {done: (what: any) => void, failed: (why: Error) => void}>} */
-  const waiting = new Map();
-
-  /** The worker answered so, and its module is as it was. */
-  class Refusal extends Error {}
-
-  /** The worker goes, with all that it has measured. Whoever waits hears why. @param {Error} why */
-  function drop(why) {
-    worker?.terminate();
-    worker = null;
+  const face = new Hand("paviorModule", { plans: Reflect.get(globalThis, "paviorPlans") }, () => {
     measured = 0;
     pictures = [];
     part("older").hidden = false;
-    for (const one of waiting.values())
-      one.failed(why);
-    waiting.clear();
-  }
-
-  /** @param {string} work @param {object} what @param {Transferable[]} [handed] @returns {Promise<any>} */
-  function ask(work, what, handed = []) {
-    return new Promise((done, failed) => {
-      if (worker === null)
-        throw new Error();
-      waiting.set(++asked, { done, failed });
-      worker.postMessage({ id: asked, work, asked: what }, handed);
-    });
-  }
-
-  /** @param {string} text base64 */
-  function bytesOf(text) {
-    const plain = atob(text);
-    return Uint8Array.from(plain, (c) => c.charCodeAt(0)).buffer;
-  }
+  });
 
   /** @param {string} name of the picture that waits for it */
   async function ready(name) {
-    if (worker !== null)
-      return;
-    /** @type {Record<"worker" | "module", string>} */
-    const module = Reflect.get(globalThis, "paviorModule");
-    const address = URL.createObjectURL(new Blob([module.worker], { type: "text/javascript" }));
-    const made = worker = new Worker(address);
-    made.onmessage = (event) => {
-      const one = waiting.get(event.data.id);
-      waiting.delete(event.data.id);
-      if ("failed" in event.data)
-        one?.failed(new (event.data.sound ? Refusal : Error)(event.data.failed));
-      else
-        one?.done(event.data.done);
-    };
-    made.onerror = (event) => drop(new Error(event.message || "Worker"));
-    const packed = bytesOf(module.module);
     try {
-      await ask("open", { module: packed, language: document.documentElement.lang,
-                          plans: Reflect.get(globalThis, "paviorPlans") }, [packed]);
+      await face.open();
     } catch (error) {
-      drop(new Error());
+      face.drop(error);
       throw new Error(faultOf(error, name));
-    } finally {
-      URL.revokeObjectURL(address);
     }
-    // It started, so that a browser that doesn't say what happened has no memory.
-    made.onerror = (event) => drop(new Error(event.message || "out of memory"));
   }
 
   // ---- what is going on ----
@@ -167,27 +102,6 @@
   /** The report on show. @type {{html: string, json: string, pictures: Picture[]}} */
   let saved = { html: "", json: "", pictures: [] };
 
-  /** @param {string} kind */
-  function sign(kind) {
-    const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
-    const use = document.createElementNS("http://www.w3.org/2000/svg", "use");
-    svg.setAttribute("class", `v ${kind}`);
-    svg.setAttribute("viewBox", "0 0 20 20");
-    svg.setAttribute("aria-hidden", "true");
-    use.setAttribute("href", `#${kind}`);
-    svg.append(use);
-    return svg;
-  }
-
-  /** @param {string} tag @param {string} text @param {string} [kind] */
-  function element(tag, text, kind) {
-    const made = document.createElement(tag);
-    made.textContent = text;
-    if (kind !== undefined)
-      made.className = kind;
-    return made;
-  }
-
   /** @param {string} steps "PQ PS " */
   function stepWords(steps) {
     return steps.trim().split(" ").map((s) => say("step", { p: s[0], q: s[1] })).join(", ");
@@ -229,9 +143,9 @@
   async function report() {
     doing("reporting", {}, bar.max - 1);
     try {
-      saved = { ...await ask("report", {}), pictures: [...pictures] };
-    } catch {
-      drop(new Error());
+      saved = { ...await face.post("report", {}), pictures: [...pictures] };
+    } catch (error) {
+      face.drop(error);
       throw new Error(say("unwritten"));
     }
     frame.srcdoc = saved.html;
@@ -265,16 +179,6 @@
   });
 
   // ---- measuring ----
-
-  /** @param {unknown} error */
-  function messageOf(error) {
-    return error instanceof Error ? error.message : String(error);
-  }
-
-  /** Whether the device, not the picture, was at fault. @param {string} message */
-  function isMemory(message) {
-    return /memory|allocation|unreachable|out of bounds/i.test(message);
-  }
 
   /** @param {unknown} error @param {string} name the picture's */
   function faultOf(error, name) {
@@ -310,7 +214,7 @@
     if (bytes === null)
       return;
     try {
-      const done = await ask("inspect", {
+      const done = await face.post("inspect", {
         bytes, name: file.name, opened: say("opened", { f: file.name }), files, scanner: how.scanner,
         readings: how.readings,
       }, [bytes]);
@@ -326,10 +230,10 @@
       if (stopped)
         throw error;
       showFault(file.name, faultOf(error, file.name));
-      if (error instanceof Refusal)
+      if (error instanceof Declined)
         return;
       // What is left of the module can't be trusted.
-      drop(new Error());
+      face.drop(error);
       await ready(file.name);
     }
   }
@@ -393,11 +297,11 @@
 
   part("stop").addEventListener("click", () => {
     stopped = true;
-    drop(new Error());
+    face.drop(new Error());
   });
 
   part("again").addEventListener("click", () => {
-    drop(new Error());
+    face.drop(new Error());
     saved = { html: "", json: "", pictures: [] };
     keepPhotographs([]);
     part("results").replaceChildren();
@@ -409,38 +313,16 @@
 
   // ---- saving ----
 
-  /** @param {string} name @param {string} type @param {string} text */
-  function save(name, type, text) {
-    const link = document.createElement("a");
-    link.href = URL.createObjectURL(new Blob([text], { type }));
-    link.download = name;
-    link.click();
-    window.setTimeout(() => URL.revokeObjectURL(link.href), 60000);
-  }
-
-  part("save-page").addEventListener("click", () => save("report.html", "text/html", saved.html));
-  part("save-json").addEventListener("click", () => save("report.json", "application/json", saved.json));
+  part("save-page").addEventListener("click", () => saveAs("report.html", "text/html", saved.html));
+  part("save-json").addEventListener("click", () => saveAs("report.json", "application/json", saved.json));
   part("save-codes").addEventListener("click", () => {
     const lines = saved.pictures.filter((one) => one.code !== "").map((one) => `${nameOf(one)} ${one.code} ${one.label} (${one.how})\n`);
-    save("codes.txt", "text/plain", lines.join(""));
+    saveAs("codes.txt", "text/plain", lines.join(""));
   });
 
   // ---- whether it can begin ----
 
-  /** What of the module's needs this browser lacks. */
-  function lacking() {
-    // A module with one function, of the SIMD that ours has: returns sixteen bytes.
-    const simd = [0, 97, 115, 109, 1, 0, 0, 0, 1, 5, 1, 96, 0, 1, 123, 3, 2, 1, 0, 10, 8, 1, 6, 0, 65, 0, 253, 15, 11];
-    return ["WebAssembly", "Worker"].find((name) => !(name in globalThis)) ??
-           (WebAssembly.validate(Uint8Array.from(simd)) ? undefined : "WebAssembly SIMD");
-  }
-
   // Without the scripts beside it, the page keeps the words that stand there.
-  if ("paviorModule" in globalThis && "paviorPlans" in globalThis) {
-    const lacks = lacking();
-    part("wait").hidden = lacks === undefined;
-    form.hidden = lacks !== undefined;
-    if (lacks !== undefined)
-      part("wait").replaceChildren(element("p", say("old", { x: lacks })));
-  }
+  if ("paviorModule" in globalThis && "paviorPlans" in globalThis)
+    form.hidden = !canBegin();
 })();

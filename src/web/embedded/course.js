@@ -1,7 +1,7 @@
 // @ts-check
 // The drawing table: a course's text, its drawing as one types, what the review says, and the sheets. Two workers do
-// the work, so that drawing never waits for a review or for sheets: src/web/desk_worker.js is their end. Words stand
-// in the page, in its language.
+// the work, so that drawing never waits for a review or for sheets: src/web/desk_worker.js is their end. It stands
+// behind page.js.
 "use strict";
 
 (function () {
@@ -11,155 +11,49 @@
    * @typedef { Place & {kind: string, text: string, at: [number, number] | null} } Found
    * @typedef { {name: string, cell: number[]} } Sheet
    * @typedef { {name: string, width: number, height: number} } Paper
-   * @typedef { {worker: string, module: string, texts?: Record<string, string>} } Script
-   * @typedef {Record<string, string | number>} Filling
    */
-
-  /** @template {HTMLElement} T @param {string} id @returns {T} */
-  function part(id) {
-    return /** @type {T} */ (document.getElementById(id));
-  }
 
   /** @param {string} id */
   const value = (id) => /** @type {HTMLInputElement | HTMLSelectElement} */ (part(id)).value.trim();
   const text = /** @type {HTMLTextAreaElement} */ (part("text"));
-  const words = /** @type {HTMLTemplateElement} */ (part("words")).content;
-  const LANGUAGE = document.documentElement.lang;
   const KINDS = ["un", "un", "er"]; // a pv_severity's sign
   const MARKED_MOST = 200000;       // characters of a text whose faulty words are underlined
   const PAUSE = 250;                // ms without a key before a review begins
   const COURSE_MOST = 4 << 20;      // bytes: PV_COURSE_BYTES_MAX
   const PRINTER_MOST = 1 << 20;     // PV_PRINTER_BYTES_MAX
 
-  /** @param {string} name @param {Filling} [with_] */
-  function say(name, with_ = {}) {
-    const said = words.querySelector(`[data-word=${name}]`)?.textContent ?? "";
-    return said.replace(/\$([a-z])/g, (all, letter) => String(with_[letter] ?? all));
-  }
-
   /** What is wrong, and what to do. @param {string} message @param {string} [hint] */
   function advised(message, hint) {
     return hint ? `${message}; ${hint}` : message;
-  }
-
-  /** @param {string} tag @param {string} content @param {string} [kind] */
-  function element(tag, content, kind) {
-    const made = document.createElement(tag);
-    made.textContent = content;
-    if (kind !== undefined)
-      made.className = kind;
-    return made;
-  }
-
-  /** @param {string} tag @param {Record<string, string | number>} attributes @param {...Node} within */
-  function svg(tag, attributes, ...within) {
-    const made = document.createElementNS("http://www.w3.org/2000/svg", tag);
-    for (const [name, set] of Object.entries(attributes))
-      made.setAttribute(name, String(set));
-    made.append(...within);
-    return made;
-  }
-
-  /** @param {string} kind */
-  function sign(kind) {
-    return svg("svg", { class: `v ${kind}`, viewBox: "0 0 20 20", "aria-hidden": "true" }, svg("use", { href: `#${kind}` }));
   }
 
   /** What a person can mend, in the page's words. */
   class Refusal extends Error {}
 
   /** @param {unknown} error */
-  function messageOf(error) {
-    if (error instanceof Refusal)
-      return error.message;
-    const message = error instanceof Error ? error.message : String(error);
-    return /memory|allocation|unreachable|out of bounds/i.test(message) ? say("memory") : say("failed", { x: message });
+  function faultOf(error) {
+    const why = messageOf(error);
+    return error instanceof Refusal ? why : isMemory(why) ? say("memory") : say("failed", { x: why });
   }
 
   // ---- the workers ----
 
-  /** @param {string} base64 */
-  function bytesOf(base64) {
-    return Uint8Array.from(atob(base64), (c) => c.charCodeAt(0)).buffer;
-  }
+  const hand = new Hand("paviorDesk"), head = new Hand("paviorDesk"); // who draws; who reviews, lays and makes kits
 
-  /** @returns {Script} */
-  function script() {
-    return Reflect.get(globalThis, "paviorDesk");
-  }
-
-  /** A worker that answers one after the other, and comes back after it was dropped. */
-  class Desk {
-    constructor() {
-      /** @type {Worker | null} */
-      this.worker = null;
-      this.asked = 0;
-      /** @type {Map<number, {done: (what: any) => void, failed: (why: unknown) => void}>} */
-      this.waiting = new Map();
-      /** @type {Promise<any> | null} */
-      this.opened = null;
-    }
-
-    /** Whoever waits hears why. @param {unknown} why */
-    drop(why) {
-      this.worker?.terminate();
-      this.worker = this.opened = null;
-      for (const one of this.waiting.values())
-        one.failed(why);
-      this.waiting.clear();
-    }
-
-    /** @param {string} work @param {object} what @returns {Promise<any>} */
-    post(work, what) {
-      return new Promise((done, failed) => {
-        this.waiting.set(++this.asked, { done, failed });
-        this.worker?.postMessage({ id: this.asked, work, asked: what });
-      });
-    }
-
-    /** What it opened with. @returns {Promise<any>} */
-    open() {
-      if (this.opened !== null)
-        return this.opened;
-      const module = bytesOf(script().module);
-      const address = URL.createObjectURL(new Blob([script().worker], { type: "text/javascript" }));
-      // A worker that ends without a word ran out of memory, but not before it has begun.
-      let silent = "Worker";
-      const worker = this.worker = new Worker(address);
-      worker.onmessage = ({ data }) => {
-        silent = "out of memory";
-        const one = this.waiting.get(data.id);
-        this.waiting.delete(data.id);
-        if ("failed" in data)
-          one?.failed(new Error(data.failed));
-        else
-          one?.done(data.done);
-      };
-      worker.onerror = (event) => {
-        if (worker === this.worker)
-          this.drop(new Error(event.message || silent));
-      };
-      this.opened = this.post("open", { module, language: LANGUAGE }).finally(() => URL.revokeObjectURL(address));
-      return this.opened;
-    }
-
-    /** What is left of a module that failed can't be trusted. @param {string} work @param {object} what */
-    async ask(work, what) {
-      let worker = null;
-      try {
-        const opened = this.open();
-        worker = this.worker;
-        await opened;
-        return await this.post(work, what);
-      } catch (error) {
-        if (worker === this.worker)
-          this.drop(error);
-        throw error;
-      }
+  /** What is left of a module that failed can't be trusted. @param {Hand} of @param {string} work @param {object} what */
+  async function ask(of, work, what) {
+    let worker = null;
+    try {
+      const opened = of.open();
+      worker = of.worker;
+      await opened;
+      return await of.post(work, what);
+    } catch (error) {
+      if (worker === of.worker)
+        of.drop(error);
+      throw error;
     }
   }
-
-  const hand = new Desk(), head = new Desk(); // who draws; who reviews, lays and makes kits
 
   // ---- the pad ----
 
@@ -281,12 +175,12 @@
       wanted = false;
       const since = typed, of = edition;
       try {
-        const got = await hand.ask("draw", { text: text.value, run: /** @type {HTMLInputElement} */ (part("run")).checked });
+        const got = await ask(hand, "draw", { text: text.value, run: /** @type {HTMLInputElement} */ (part("run")).checked });
         // The faults of a text that is no more are nobody's.
         if (got.good || of === edition)
           take(got, since);
       } catch (error) {
-        part("held").textContent = messageOf(error);
+        part("held").textContent = faultOf(error);
         part("stage").classList.add("stale");
       }
     }
@@ -359,7 +253,7 @@
     while (last !== edition && !working) {
       const of = edition;
       try {
-        const got = await head.ask("review", { text: text.value });
+        const got = await ask(head, "review", { text: text.value });
         if (of === edition)
           takeReview(got);
       } catch (error) {
@@ -367,7 +261,7 @@
         if (error instanceof Refusal)
           continue;
         if (of === edition)
-          noReview(messageOf(error));
+          noReview(faultOf(error));
       }
       last = of;
     }
@@ -453,11 +347,7 @@
   }
 
   function save() {
-    const link = document.createElement("a");
-    link.href = URL.createObjectURL(new Blob([text.value], { type: "text/plain" }));
-    link.download = `${plainName(drawn.name)}.course`;
-    link.click();
-    window.setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+    saveAs(`${plainName(drawn.name)}.course`, "text/plain", text.value);
     saved = text.value;
   }
 
@@ -499,7 +389,7 @@
     try {
       replace(file.name, await textOf(file, COURSE_MOST));
     } catch (error) {
-      part("state").textContent = messageOf(error);
+      part("state").textContent = faultOf(error);
     } finally {
       input.value = "";
     }
@@ -657,10 +547,10 @@
     try {
       end = await Promise.race([ended, work(async (what, asked) => {
         signal.throwIfAborted();
-        return head.ask(what, asked);
+        return ask(head, what, asked);
       })]);
     } catch (error) {
-      end = messageOf(error);
+      end = faultOf(error);
     }
     setBusy(false, id, pressed);
     part(id).textContent = end;
@@ -749,7 +639,7 @@
     if (value("url") !== "")
       all.push(["url", value("url")]);
     const made = await ask("kit", { text: text.value, choices: all, folder, checker: check,
-                                    maker: scriptText("paviorDesk", script()) });
+                                    maker: scriptText("paviorDesk", hand.script()) });
     showSaid("kit-refused", made.said);
     if (!made.good)
       return "";
@@ -791,7 +681,7 @@
     part("open").addEventListener("click", () => part("file").click());
     part("file").addEventListener("change", open);
     part("beginning").addEventListener("change", () => {
-      const name = value("beginning"), content = script().texts?.[name];
+      const name = value("beginning"), content = hand.script().texts?.[name];
       if (content !== undefined)
         replace(name, content);
       /** @type {HTMLSelectElement} */ (part("beginning")).value = "";
@@ -827,24 +717,10 @@
     part(id).append(option);
   }
 
-  /** What of the module's needs this browser lacks. */
-  function lacking() {
-    // A module with one function, of the SIMD that ours has: returns sixteen bytes.
-    const simd = [0, 97, 115, 109, 1, 0, 0, 0, 1, 5, 1, 96, 0, 1, 123, 3, 2, 1, 0, 10, 8, 1, 6, 0, 65, 0, 253, 15, 11];
-    return ["WebAssembly", "Worker"].find((name) => !(name in globalThis)) ??
-           (WebAssembly.validate(Uint8Array.from(simd)) ? undefined : "WebAssembly SIMD");
-  }
-
   async function begin() {
     // Without the script beside it, the page keeps the words that stand there.
-    if (!("paviorDesk" in globalThis))
+    if (!("paviorDesk" in globalThis) || !canBegin())
       return;
-    const lacks = lacking();
-    part("wait").hidden = lacks === undefined;
-    if (lacks !== undefined) {
-      part("wait").replaceChildren(element("p", say("old", { x: lacks })));
-      return;
-    }
     part("state").textContent = say("loading");
     try {
       const opened = await hand.open();
@@ -855,12 +731,12 @@
       for (const one of opened.languages)
         addOption("language", one.code, one.name);
       /** @type {HTMLSelectElement} */ (part("paper")).value = "A4";
-      /** @type {HTMLSelectElement} */ (part("language")).value = LANGUAGE;
+      /** @type {HTMLSelectElement} */ (part("language")).value = document.documentElement.lang;
     } catch (error) {
-      part("state").textContent = messageOf(error);
+      part("state").textContent = faultOf(error);
       return;
     }
-    for (const name of Object.keys(script().texts ?? {}))
+    for (const name of Object.keys(hand.script().texts ?? {}))
       addOption("beginning", name, name.replace(/\.course$/, "").replace(/^./, (c) => c.toUpperCase()));
     part("state").textContent = "";
     part("desk").hidden = false;
