@@ -55,6 +55,10 @@ typedef struct pv_collect_options {
     pv_progress *progress; /* counts pictures, and is asked a few times a second; or NULL. Where it
                               stops the work, what is being measured is finished first */
     void *progress_context;
+    /* Where these pictures are one part of many: which, from 1, and of how many; and a text that is
+     * the same for all parts of the same pictures. 0 and NULL: they are no part. */
+    size_t part, parts;
+    const char *whole;
 } pv_collect_options;
 
 PV_API void pv_collect_init(pv_collect_options *options, size_t size);
@@ -85,7 +89,8 @@ PV_API bool pv_collect(pv_results *results, const pv_plan *const *plans, size_t 
 
 /* Makes the results tell of the pictures of all these files and of no others; their order doesn't
  * matter. False with a reason: one was stopped before its end, or was made with another kit, other
- * options or another version; or two of them tell of different pictures in the same place. */
+ * options or another version; two of them tell of different pictures in the same place; or one is a
+ * part of which another part is not among them. */
 PV_API bool pv_results_merge(pv_results *results, const char *const *names, size_t n,
                              pv_diags *diags);
 
@@ -115,6 +120,8 @@ PV_API size_t pv_tally_pictures(const pv_tally *tally);
 PV_API size_t pv_tally_asking(const pv_tally *tally);
 /* What a picture's report is called, by team, file and page; NULL where it has none. */
 PV_API const char *pv_tally_report(const pv_tally *tally, size_t picture);
+/* The picture has no report after all: no page leads to one. */
+PV_API void pv_tally_lacks_report(pv_tally *tally, size_t picture);
 /* A picture's report (HTML) with the names of its file and its team, or of all whose picture it is,
  * and ways back to the team's and the organiser's page: as pv_collect_take_report was given it, or
  * as this has made it before. The caller frees it with pv_free; NULL with a reason. */

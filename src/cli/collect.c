@@ -55,6 +55,9 @@ static bool collect(cli_collect_work *w, pv_results *results, pv_collect_result 
     pv_collect_options options = pv_collect_defaults();
     options.how = &w->r->how.options;
     options.threads = jobs(w->r);
+    options.part = (size_t)w->r->part;
+    options.parts = (size_t)w->r->parts;
+    options.whole = w->whole;
     if (!w->r->no_reports) {
         if (!cli_collect_folder(w->r, "report", diags))
             return false;
@@ -84,13 +87,26 @@ static bool say_result(const cli_collect_request *r, const pv_tally *tally,
     return text != NULL || cli_no_memory(diags);
 }
 
+/* So that no page leads to a report that was not made (--no-reports). */
+static void drop_reports(const cli_collect_request *r, pv_tally *tally)
+{
+    cli_collect_work w = {.r = r};
+    for (size_t i = 0; i < pv_tally_pictures(tally); i++) {
+        const char *name = pv_tally_report(tally, i);
+        if (name != NULL && !cli_collect_has_report(&w, name))
+            pv_tally_lacks_report(tally, i);
+    }
+}
+
 static bool finish(const cli_collect_request *r, pv_results *results, const pv_collect_result *out,
                    pv_diags *diags)
 {
     pv_tally *tally = pv_tally_make(results, diags);
-    bool good = tally != NULL &&
-                (!r->merge || r->no_reports || cli_collect_copy_reports(r, tally, diags)) &&
-                cli_collect_write(r, tally, diags);
+    bool good =
+        tally != NULL && (!r->merge || r->no_reports || cli_collect_copy_reports(r, tally, diags));
+    if (good)
+        drop_reports(r, tally);
+    good = good && cli_collect_write(r, tally, diags);
     if (good && !r->quiet)
         good = say_result(r, tally, out, diags);
     pv_tally_free(tally);

@@ -24,6 +24,7 @@ typedef struct cli_collect_work {
     pv_collect_picture *pictures;
     size_t *file_of; /* each picture's, in `files` */
     size_t n;
+    char whole[65]; /* of a part: the sum of the names of all files */
     pv_plan *plans[CLI_PLANS_MAX];
     size_t n_plans;
     cli_progress bar;

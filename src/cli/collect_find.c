@@ -1,6 +1,7 @@
 /* What pavior collect works on: the kit's plans, and the pictures. */
 #include "collect.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -38,6 +39,19 @@ static bool read_plan(cli_collect_work *w, const char *name, pv_diags *diags)
     return plan != NULL;
 }
 
+/* What is one of a kit's files. False, and said, where it is a plan that isn't read, or a folder
+ * that may have some: their sheets would not be the kit's. */
+static bool take_file(cli_collect_work *w, const char *name, const char *problem, pv_diags *diags)
+{
+    struct stat info;
+    if (problem == NULL)
+        return !is_plan(name) || read_plan(w, name, diags);
+    if (!is_plan(name) && (stat(name, &info) != 0 || !S_ISDIR(info.st_mode)))
+        return true;
+    pv_diags_say(diags, PV_ERROR, PV_CAUSE_INPUT, NULL, "%s: %s", name, problem);
+    return false;
+}
+
 /* All plans in the kit's folder; or one plan by itself. */
 bool cli_collect_kit(cli_collect_work *w, const char *kit, pv_diags *diags)
 {
@@ -47,10 +61,12 @@ bool cli_collect_kit(cli_collect_work *w, const char *kit, pv_diags *diags)
     cli_list files = {.items = NULL};
     bool good = cli_walk(kit, &files, diags);
     for (size_t i = 0; good && i < files.n; i++) {
-        if (!is_plan(files.items[i].name) || files.items[i].problem != NULL)
-            continue;
-        char *name = cli_join(kit, files.items[i].name);
-        good = name != NULL ? read_plan(w, name, diags) : cli_no_memory(diags);
+        const cli_listed *file = &files.items[i];
+        char *name = file->problem != cli_no_file ? cli_join(kit, file->name) : NULL;
+        if (name != NULL)
+            good = take_file(w, name, file->problem, diags);
+        else
+            good = file->problem == cli_no_file || cli_no_memory(diags);
         free(name);
     }
     cli_list_free(&files);
@@ -241,12 +257,31 @@ static bool add_team(cli_collect_work *w, size_t from, size_t to, pv_diags *diag
     return true;
 }
 
+/* What the parts of the same files have in common: a file that comes or goes moves others from part
+ * to part. */
+static bool sum_names(cli_collect_work *w, pv_diags *diags)
+{
+    char *all = NULL;
+    size_t size = 0;
+    FILE *to = open_memstream(&all, &size);
+    for (size_t i = 0; to != NULL && i < w->files.n; i++)
+        fwrite(w->files.items[i].name, 1, strlen(w->files.items[i].name) + 1, to);
+    bool good = to != NULL && !ferror(to);
+    good = to != NULL && fclose(to) == 0 && good;
+    if (good)
+        pv_kit_sum(all, size, w->whole);
+    free(all);
+    return good || cli_no_memory(diags);
+}
+
 bool cli_collect_find(cli_collect_work *w, pv_diags *diags)
 {
     const cli_collect_request *r = w->r;
     w->folder = r->n > 1 ? r->operands[1] : NULL;
     bool listed = r->list != NULL;
     if (!(listed ? read_list(w, r->list, diags) : cli_walk(w->folder, &w->files, diags)))
+        return false;
+    if (r->parts > 0 && !sum_names(w, diags))
         return false;
     w->pictures = calloc(w->files.n + 1, sizeof *w->pictures);
     w->file_of = calloc(w->files.n + 1, sizeof *w->file_of);

@@ -40,6 +40,15 @@ static bool look_at(verifying *v, const char *name, const cli_bytes *bytes, pv_d
     return true;
 }
 
+static void say_unread(verifying *v, const char *name, const char *why, int status)
+{
+    v->unread = status;
+    cli_show(stderr, name);
+    fputs(": ", stderr);
+    cli_show(stderr, why);
+    fputc('\n', stderr);
+}
+
 /* A picture that can't be read is said, and passed over. */
 static bool look_into(verifying *v, const char *name, bool strangers, pv_diags *diags)
 {
@@ -54,11 +63,9 @@ static bool look_into(verifying *v, const char *name, bool strangers, pv_diags *
         good = look_at(v, cli_input_name(name), &bytes, diags);
         free(bytes.data);
     } else if (good) {
-        v->unread = cli_status(why);
-        cli_show(stderr, cli_input_name(name));
-        fputs(": ", stderr);
-        cli_show(stderr, pv_diags_size(why) > 0 ? pv_diags_at(why, 0)->message : "cannot be read");
-        fputc('\n', stderr);
+        say_unread(v, cli_input_name(name),
+                   pv_diags_size(why) > 0 ? pv_diags_at(why, 0)->message : "cannot be read",
+                   cli_status(why));
     } else {
         cli_no_memory(diags);
     }
@@ -75,12 +82,18 @@ static bool look_under(verifying *v, const char *name, pv_diags *diags)
     cli_list files = {.items = NULL};
     bool good = cli_walk(name, &files, diags);
     for (size_t i = 0; good && v->match != PV_CODE_RIGHT && i < files.n; i++) {
-        if (files.items[i].problem != NULL)
-            continue;
+        const char *problem = files.items[i].problem;
         char *path = cli_join(name, files.items[i].name);
-        good = path != NULL ? look_into(v, path, true, diags) : cli_no_memory(diags);
+        if (path == NULL)
+            good = cli_no_memory(diags);
+        else if (problem == NULL)
+            good = look_into(v, path, true, diags);
+        else if (problem != cli_no_file)
+            say_unread(v, path, problem, CLI_NO_INPUT);
         free(path);
     }
+    if (good && v->pictures == 0 && v->unread == CLI_OK)
+        say_unread(v, name, "there is no picture in this folder", CLI_NO_INPUT);
     cli_list_free(&files);
     return good;
 }

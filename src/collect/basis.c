@@ -52,6 +52,30 @@ static bool take_plans(pv_collect_basis *basis, const pv_plan *const *plans, siz
     return good;
 }
 
+static bool equal(const pv_tolerances *a, const pv_tolerances *b)
+{
+    return a->scale == b->scale && a->width == b->width && a->spacing == b->spacing &&
+           a->skew == b->skew && a->straight == b->straight && a->contrast == b->contrast &&
+           a->spot == b->spot;
+}
+
+/* Of plans of the same sheets one is used, and it must not matter which. */
+static bool tolerances_agree(const pv_collect_basis *basis, const pv_plan *const *plans, size_t n,
+                             pv_diags *diags)
+{
+    for (size_t i = 0; i < n; i++)
+        for (size_t k = 0; k < basis->n_plans; k++) {
+            const pv_plan *a = plans[i], *b = basis->plans[k];
+            if (a->fingerprint != b->fingerprint || equal(&a->art.tolerances, &b->art.tolerances))
+                continue;
+            pv_diags_say(diags, PV_ERROR, PV_CAUSE_DATA, "leave only the one that counts",
+                         "two plans of the same sheets (%s, kit %s) have different tolerances",
+                         a->paper, pv_plan_kit(a).chars);
+            return false;
+        }
+    return true;
+}
+
 /* All that changes what is measured or said. */
 static char *options_text(const pv_inspect_options *how)
 {
@@ -114,7 +138,7 @@ bool pv_basis_make(pv_collect_basis *basis, const pv_plan *const *plans, size_t 
     good = good && basis->scanners != NULL;
     if (!good)
         pv_fail_memory(diags);
-    return good;
+    return good && tolerances_agree(basis, plans, n_plans, diags);
 }
 
 size_t pv_basis_of(const pv_collect_basis *basis, const pv_collect_picture *picture)

@@ -130,7 +130,8 @@ static void add_row(pv_text *to, const pv_tally *t, const pv_tally_row *row)
     text(to, row->error != NULL ? row->error : row->answer);
     pv_text_add(to, ",");
     text(to, row->advice);
-    pv_text_add(to, ",%s,", row->error == NULL ? row->report : "");
+    const char *report = pv_row_report(row);
+    pv_text_add(to, ",%s,", report != NULL ? report : "");
     code(to, row->sha256);
     pv_text_add(to, ",");
     code(to, row->error == NULL ? row->code : NULL);

@@ -71,7 +71,7 @@ static const char prepare[] = "ATTACH '' AS fresh;"
     "CREATE UNIQUE INDEX fresh." table "_key ON " table " (" key ");"
     LIKE("run", "key") LIKE("plan", "kit") LIKE("sheet", "kit, number")
         LIKE("picture", "team, file") LIKE("inspection", "sha256, basis, page")
-            LIKE("value", "sha256, basis, page, n");
+            LIKE("value", "sha256, basis, page, n") "CREATE TABLE fresh.part (part, parts);";
 
 /* Two machines may differ in a last digit: of two results of the same bytes the one whose JSON
  * comes first in the alphabet stays, whichever came first. */
@@ -87,9 +87,14 @@ static const char prepare[] = "ATTACH '' AS fresh;"
                     "INSERT OR IGNORE INTO " into ".inspection SELECT * FROM " from ".inspection;" \
                     "INSERT OR IGNORE INTO " into ".picture SELECT * FROM " from ".picture;"       \
                     "INSERT OR IGNORE INTO " into ".run SELECT * FROM " from                       \
-                    ".run WHERE key <> 'complete';"                                                \
+                    ".run WHERE key NOT IN ('complete', 'part', 'parts');"                         \
                     "INSERT OR IGNORE INTO " into ".plan SELECT * FROM " from ".plan;"             \
                     "INSERT OR IGNORE INTO " into ".sheet SELECT * FROM " from ".sheet;"
+
+/* Which part the other is, if it is one. */
+static const char take_part[] =
+    "INSERT INTO fresh.part SELECT a.value, b.value FROM other.run a, other.run b "
+    "WHERE a.key = 'part' AND b.key = 'parts';";
 
 static bool take_all(pv_results *into, const char *name, pv_diags *diags)
 {
@@ -102,11 +107,36 @@ static bool take_all(pv_results *into, const char *name, pv_diags *diags)
         return false;
     into->reads = name;
     good = pv_sql_run(into, "BEGIN", diags) && agree(into, diags) &&
-           pv_sql_run(into, TAKE("fresh", "other"), diags) && pv_sql_run(into, "COMMIT", diags);
+           pv_sql_run(into, TAKE("fresh", "other"), diags) && pv_sql_run(into, take_part, diags) &&
+           pv_sql_run(into, "COMMIT", diags);
     if (!good)
         pv_sql_run(into, "ROLLBACK", NULL);
     into->reads = NULL;
     return pv_sql_run(into, "DETACH other", diags) && good;
+}
+
+/* Of what was collected in parts, all parts are there. */
+static bool is_whole(pv_results *results, pv_diags *diags)
+{
+    pv_sql q;
+    pv_sql_open(
+        &q, results,
+        "SELECT CAST(parts AS INTEGER), count(DISTINCT part), min(CAST(part AS INTEGER)) "
+        "FROM fresh.part GROUP BY parts HAVING count(DISTINCT part) < CAST(parts AS INTEGER) "
+        "ORDER BY 1, 2, 3 LIMIT 1",
+        diags);
+    bool lacking = pv_sql_next(&q);
+    if (lacking)
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_DATA,
+                     "name the results of all parts. If a file came or went between their runs, "
+                     "run every part again: only what is new is measured",
+                     "parts of the same pictures are missing: found %lld of %lld, among them part "
+                     "%lld/%lld",
+                     pv_sql_get_integer(&q, 1), pv_sql_get_integer(&q, 0),
+                     pv_sql_get_integer(&q, 2), pv_sql_get_integer(&q, 0));
+    bool good = !lacking && !q.failed;
+    pv_sql_close(&q);
+    return good;
 }
 
 static bool is_in_bounds(pv_results *results, pv_diags *diags)
@@ -149,7 +179,8 @@ bool pv_results_merge(pv_results *results, const char *const *names, size_t n, p
         good = good && take_all(results, names[i], diags);
     }
     pv_results_close(first);
-    good = good && is_in_bounds(results, diags) && replace(results, diags);
+    good =
+        good && is_whole(results, diags) && is_in_bounds(results, diags) && replace(results, diags);
     pv_sql_run(results, "DETACH fresh", NULL);
     return good;
 }

@@ -146,7 +146,7 @@ void pv_results_row(pv_results_page *page, const pv_tally_row *row)
     pv_data_text(&page->data, "paper", sheet ? t->plans[row->plan].paper : NULL);
     pv_data_text(&page->data, "answer", row->error != NULL ? row->error : row->answer);
     pv_data_text(&page->data, "advice", row->advice);
-    pv_data_text(&page->data, "report", row->error == NULL ? row->report : NULL);
+    pv_data_text(&page->data, "report", pv_row_report(row));
 }
 
 /* ---- the whole ---- */

@@ -126,7 +126,8 @@ char *pv_tally_place(const pv_tally *t, size_t picture, const char *html, pv_dia
         row != NULL && has_report(row) && find(html, "<title>", "</title>", &title, &after_title);
     bool placed = good && find(after_title, BEGIN, END, &before, &after);
     if (!good || (!placed && (before = after = strstr(after_title, BESIDE)) == NULL)) {
-        pv_fail(diags, PV_CAUSE_DATA, "this is no report of a picture of the results");
+        pv_diags_say(diags, PV_ERROR, PV_CAUSE_DATA, "delete it, and collect again",
+                     "report/%s.html is no report of a picture", row != NULL ? row->report : "?");
         return NULL;
     }
     if (placed) {

@@ -328,11 +328,25 @@ static bool recall(run *r, pv_results *results)
     return !failed;
 }
 
+/* Of which pictures these are a part, so that merging misses none. */
+static bool say_part(run *r, pv_results *results)
+{
+    char part[24], parts[24 + PV_SHA256_HEX], whole[PV_SHA256_HEX];
+    if (r->options.parts == 0)
+        return true;
+    const char *text = r->options.whole != NULL ? r->options.whole : "";
+    pv_sha256(text, strlen(text), whole);
+    snprintf(part, sizeof part, "%zu", r->options.part);
+    snprintf(parts, sizeof parts, "%zu of %s", r->options.parts, whole);
+    return pv_sql_say(results, "part", part, r->diags) &&
+           pv_sql_say(results, "parts", parts, r->diags);
+}
+
 static bool begin(run *r, pv_results *results)
 {
     return pv_sql_run(results, "BEGIN", r->diags) && pv_basis_say(&r->basis, results, r->diags) &&
-           pv_sql_run(results, "DELETE FROM picture; COMMIT;", r->diags) && recall(r, results) &&
-           pv_store_open(&r->store, results, &r->basis, r->diags);
+           say_part(r, results) && pv_sql_run(results, "DELETE FROM picture; COMMIT;", r->diags) &&
+           recall(r, results) && pv_store_open(&r->store, results, &r->basis, r->diags);
 }
 
 static const char unusable[] =
@@ -340,6 +354,40 @@ static const char unusable[] =
 /* Of the pictures that could be read, those that have another's bytes and are judged alike. */
 static const char same[] = "SELECT count(*) - count(DISTINCT sha256 || basis) FROM picture "
                            "WHERE sha256 IS NOT NULL";
+
+static int by_place(const void *a, const void *b)
+{
+    const pv_collect_picture *p = *(const pv_collect_picture *const *)a;
+    const pv_collect_picture *q = *(const pv_collect_picture *const *)b;
+    int order = strcmp(p->team, q->team);
+    return order != 0 ? order : strcmp(p->file, q->file);
+}
+
+/* A picture that is named twice is told the same scanner: else the last that is measured would
+ * count. */
+static bool agree(const run *r)
+{
+    const pv_collect_picture **all = PV_NEW_ARRAY(r->n, const pv_collect_picture *);
+    if (all == NULL) {
+        pv_fail_memory(r->diags);
+        return false;
+    }
+    for (size_t i = 0; i < r->n; i++)
+        all[i] = &r->pictures[i];
+    qsort((void *)all, r->n, sizeof(const pv_collect_picture *), by_place);
+    const pv_collect_picture *twice = NULL;
+    for (size_t i = 1; i < r->n && twice == NULL; i++)
+        if (by_place(&all[i - 1], &all[i]) == 0 &&
+            (all[i]->told != all[i - 1]->told ||
+             (all[i]->told && all[i]->scanner != all[i - 1]->scanner)))
+            twice = all[i];
+    free((void *)all);
+    if (twice != NULL)
+        pv_diags_say(
+            r->diags, PV_ERROR, PV_CAUSE_DATA, "name it once, with what it was scanned with",
+            "%s of team %s is named twice, with different scanners", twice->file, twice->team);
+    return twice == NULL;
+}
 
 static bool fits(const run *r, size_t n_plans, const pv_inspect_options *how)
 {
@@ -360,7 +408,7 @@ static bool fits(const run *r, size_t n_plans, const pv_inspect_options *how)
         pv_fail(r->diags, PV_CAUSE_USAGE,
                 "readings belong to one sheet, and can't be taken for all pictures alike");
     else
-        return true;
+        return agree(r);
     return false;
 }
 

@@ -249,7 +249,8 @@ static void add_large(pv_results_page *page)
     for (size_t i = 0; i < t->n_teams; i++)
         for (size_t k = t->teams[i].first; k < t->teams[i].first + t->teams[i].n; k++) {
             const pv_tally_row *row = &t->rows[k];
-            if (!row->asks_lengths || pv_tally_proven(t, &t->teams[i], row))
+            if (!row->asks_lengths || row->plan == SIZE_MAX ||
+                pv_tally_proven(t, &t->teams[i], row))
                 continue;
             pv_text folder = pv_results_folder(&t->plans[row->plan]);
             pv_json_open(&page->data, '{');

@@ -313,8 +313,13 @@ size_t pv_tally_asking(const pv_tally *tally)
 
 const char *pv_tally_report(const pv_tally *tally, size_t picture)
 {
-    const pv_tally_row *row = picture < tally->n_rows ? &tally->rows[picture] : NULL;
-    return row != NULL && row->error == NULL ? row->report : NULL;
+    return picture < tally->n_rows ? pv_row_report(&tally->rows[picture]) : NULL;
+}
+
+void pv_tally_lacks_report(pv_tally *tally, size_t picture)
+{
+    if (picture < tally->n_rows)
+        tally->rows[picture].lacks_report = true;
 }
 
 const pv_team_info *pv_tally_team_at(const pv_tally *tally, size_t index)

@@ -54,6 +54,7 @@ typedef struct pv_tally_row {
     bool asks_finer;   /* conforms, but none of its lines was measured, which a finer scan may do */
     bool asks_look;    /* conforms, but its advice asks for more than to use the sheet */
     char report[PV_REPORT_NAME + 1];
+    bool lacks_report;           /* none of that name was made */
     size_t plan, number;         /* SIZE_MAX where it is no sheet of the kit */
     size_t now_plan, now_number; /* of a sheet of the former edition that has changed: the one that
                                     took its place; else SIZE_MAX */
@@ -142,6 +143,12 @@ bool pv_tally_index_reports(pv_tally *tally);
 
 /* What is usual, and which rows are odd. False where memory ran out. */
 bool pv_tally_compare(pv_tally *tally);
+
+/* The name of its report; NULL where it has none. */
+static inline const char *pv_row_report(const pv_tally_row *row)
+{
+    return row->error == NULL && !row->lacks_report ? row->report : NULL;
+}
 
 /* Its rows into teams, and each team's sheets. False where memory ran out. */
 bool pv_tally_sort_teams(pv_tally *tally);

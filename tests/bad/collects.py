@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 """pavior collect among strangers: results, folders and parts that hold what nobody expects.
 Usage: collects.py PAVIOR"""
+import hashlib
 import os
 import random
 import re
@@ -199,7 +200,7 @@ def edited_results_do_no_harm(folder):
         ("UPDATE inspection SET page = -5", 0, ""),
         ("UPDATE run SET value = 'xx' WHERE key = 'language'", 0, ""),
         ("UPDATE inspection SET error = NULL, kit = (SELECT kit FROM plan LIMIT 1), number = 1e15, "
-         "verdict = 'conforms'",
+         "verdict = 'conforms', asks = 2",
          0, ""),
         ("UPDATE picture SET scanner = '=1' || char(10) || '<script>', basis = '<script>'", 0, ""),
         ("UPDATE picture SET sha256 = '=1+1' || char(10) || '../x'", 0, ""),
@@ -221,6 +222,103 @@ def edited_results_do_no_harm(folder):
         with open(os.path.join(folder, "merged", "index.html"), encoding="utf-8") as file:
             assert "<script>" not in file.read(), statement
         assert len(os.listdir(os.path.join(folder, "merged", "team"))) == 2
+
+
+def parts_are_all_there(folder):
+    """Where one is missing, or a file came between them, some pictures would be in none."""
+    def part(k, of=3):
+        assert collect(folder, "--part", f"{k}/{of}", results=f"part{k}")[0] == 0
+    some_pictures(folder, 4)
+    parts = ["part1", "part2", "part3"]
+    for k in (1, 2, 3):
+        part(k)
+    assert collect(folder)[0] == merged(folder, *parts, "part2")[0] == 0 and table(folder, "merged") == table(folder)
+    for some, found in ((("part1", "part3"), 2), (("part2", "part2"), 1)):
+        status, _, said = merged(folder, *some)
+        assert status == 65 and f"missing: found {found} of 3, among them part {some[0][-1]}/3" in said, said
+        assert table(folder, "merged") == table(folder)
+    write(os.path.join(folder, "pictures", "aft", "0.png"), "no picture, but the first by name")
+    part(2)
+    status, _, said = merged(folder, *parts)
+    assert status == 65 and "found 1 of 3" in said and "run every part again" in said, said
+    part(1)
+    part(3)
+    assert collect(folder)[0] == merged(folder, *parts)[0] == 0 and table(folder, "merged") == table(folder)
+    # With results that are no part; and a part alone is one no more once it was collected whole.
+    assert merged(folder, *parts, "results")[0] == 0
+    assert collect(folder, results="part1")[0] == merged(folder, "part1")[0] == 0
+
+
+def a_list_means_one_thing(folder):
+    some_pictures(folder)
+
+    def listed(data, results):
+        with open(os.path.join(folder, "list"), "wb") as file:
+            file.write(data)
+        return collect(folder, "--list", "list", results=results)
+    for kinds in ((b"", b",flatbed"), (b",feeder", b",flatbed")):
+        status, _, said = listed(b"south,south/1.png\n" + b"\n".join(b"north,north/0.png" + kind for kind in kinds), "twice")
+        assert status == 65 and "north/0.png of team north is named twice, with different scanners" in said, said
+    assert listed(b"north,north/0.png,flatbed\nsouth,south/0.png\nnorth,north/0.png,flatbed\n", "same")[0] == 0
+    assert len(table(folder, "same")) == 2
+
+
+def no_plan_of_a_kit_is_passed_over(folder):
+    some_pictures(folder, 1)
+    kit = os.path.join(folder, "quay-kit")
+    plan = os.path.join(kit, "a4", "mat-a4.plan.json")
+    odd = os.path.join(kit, "odd.plan.json")
+    for make, said_of in ((lambda: os.symlink(plan, odd), "odd.plan.json: it is a link"), (lambda: os.mkfifo(odd), "odd.plan.json: it is no ordinary")):
+        make()
+        status, _, said = collect(folder)
+        assert status == 66 and said_of in said, said
+        os.unlink(odd)
+    os.symlink("../quay-kit/a4", os.path.join(kit, "a5"))
+    status, _, said = collect(folder)
+    assert status == 66 and "quay-kit/a5: it is a link" in said, said
+    os.unlink(os.path.join(kit, "a5"))
+    os.symlink("a4/index.html", os.path.join(kit, "start.html"))
+    os.mkdir(os.path.join(kit, "empty"))
+    shutil.copy(plan, odd)
+    assert collect(folder)[0] == 0
+    with open(odd, encoding="utf-8") as file:
+        text = file.read()
+    write(odd, re.sub(r'("scale": )0\.0\d+', r"\g<1>0.4", text, count=1))
+    status, _, said = collect(folder)
+    assert status == 65 and "two plans of the same sheets (A4, kit " in said and "different tolerances" in said, said
+
+
+def reports_are_there_or_not_led_to(folder):
+    some_pictures(folder, 1)
+    assert collect(folder)[0] == 0
+    edit(folder, "UPDATE inspection SET error = NULL, kit = (SELECT kit FROM plan LIMIT 1), number = 0, verdict = 'conforms'")
+    assert collect(folder, "--no-reports")[0] == 0
+    with open(os.path.join(folder, "results", "index.html"), encoding="utf-8") as file:
+        assert "report/" not in file.read()
+    assert sum(",conforms," in line for line in table(folder)) == 2
+    database = sqlite3.connect(os.path.join(folder, "results", "results.sqlite"))
+    keys = list(database.execute("SELECT sha256, basis FROM inspection"))
+    database.close()
+    for text in ("", "<title>somebody's own</title>"):
+        for sha256, basis in keys:
+            name = hashlib.sha256(f"{sha256} {basis} 0".encode()).hexdigest()[:16]
+            write(os.path.join(folder, "results", "report", name + ".html"), text)
+        status, _, said = collect(folder)
+        assert status == 65 and re.search(r"report/[0-9a-f]{16}\.html is no report of a picture\n +. delete it", said), said
+
+
+def a_code_is_not_wrong_of_what_was_not_read(folder):
+    def verify(*where):
+        return run(folder, "quay-kit", *where, "--verify", "WBT6-FPN4-7PQB-XZA0")
+    some_pictures(folder, 1)
+    os.makedirs(os.path.join(folder, "empty", "team"))
+    status, said, told = verify("pictures")
+    assert status == 1 and "none of 2 pictures" in said and not told, (status, said, told)
+    status, said, told = verify("empty")
+    assert status == 66 and told == "empty: there is no picture in this folder\n" and not said, (status, said, told)
+    os.symlink("0.png", os.path.join(folder, "pictures", "north", "1.png"))
+    status, said, told = verify("pictures")
+    assert status == 66 and told.startswith("pictures/north/1.png: it is a link") and not said, (status, said, told)
 
 
 def damaged_results_are_refused_or_whole(folder):
@@ -263,7 +361,8 @@ def one_run_at_a_time(folder):
 def main():
     tests = (litter_and_loose_pictures_are_no_teams, only_pictures_count_as_such, results_are_not_merged_into_themselves, nobody_waits_for_a_pipe,
              somebodys_folder_is_no_place_for_results, nothing_is_left_among_the_pictures, a_spreadsheets_list_is_read, scanners_of_strangers,
-             edited_results_do_no_harm, damaged_results_are_refused_or_whole,
+             parts_are_all_there, a_list_means_one_thing, no_plan_of_a_kit_is_passed_over, reports_are_there_or_not_led_to,
+             a_code_is_not_wrong_of_what_was_not_read, edited_results_do_no_harm, damaged_results_are_refused_or_whole,
              one_run_at_a_time)
     for test in tests:
         with tempfile.TemporaryDirectory() as folder:
