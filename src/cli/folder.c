@@ -221,23 +221,35 @@ static bool drop_former(void *context, const char *name, const char *sum)
     return true;
 }
 
-/* The made thing's place in the folder that is there. */
-static bool move(const cli_folder_staged *f, const made *m, pv_diags *diags)
+/* In its place stands nothing of another kind. */
+static bool fits(const cli_folder_staged *f, const made *m, pv_diags *diags)
 {
     struct stat info;
     char *to = cli_join(f->name, m->path + m->inside);
     if (to == NULL)
         return cli_no_memory(diags);
-    bool good = m->folder ? mkdir(to, 0777) == 0 || (lstat(to, &info) == 0 && S_ISDIR(info.st_mode))
-                          : rename(m->path, to) == 0;
+    bool good = lstat(to, &info) != 0 || S_ISDIR(info.st_mode) == m->folder;
     if (!good)
-        cli_fail_file(diags, PV_CAUSE_OUTPUT, "write", to, m->folder ? ENOTDIR : errno);
+        cli_fail_file(diags, PV_CAUSE_OUTPUT, "write", to, m->folder ? ENOTDIR : EISDIR);
     free(to);
     return good;
 }
 
-/* Oldest first: folders before what is in them, and SHA256SUMS last, so that it never vouches for a
- * kit that is half there. */
+/* The made thing's place in the folder that is there. */
+static bool move(const cli_folder_staged *f, const made *m, pv_diags *diags)
+{
+    char *to = cli_join(f->name, m->path + m->inside);
+    if (to == NULL)
+        return cli_no_memory(diags);
+    bool good = m->folder ? mkdir(to, 0777) == 0 || errno == EEXIST : rename(m->path, to) == 0;
+    if (!good)
+        cli_fail_file(diags, PV_CAUSE_OUTPUT, "write", to, errno);
+    free(to);
+    return good;
+}
+
+/* All, or none where one does not fit. Oldest first: folders before what is in them, and SHA256SUMS
+ * last, so that it never vouches for a kit that is half there. */
 static bool move_all(const cli_folder_staged *f, const made *m, pv_diags *diags)
 {
     size_t n = 0, k = 0;
@@ -250,6 +262,8 @@ static bool move_all(const cli_folder_staged *f, const made *m, pv_diags *diags)
         all[n - ++k] = m;
     bool good = true;
     for (k = 1; k < n && good; k++) /* the first is the folder itself */
+        good = fits(f, all[k], diags);
+    for (k = 1; k < n && good; k++)
         good = move(f, all[k], diags);
     free((void *)all);
     return good;
@@ -290,9 +304,12 @@ bool cli_folder_settle(cli_folder_staged *f, pv_diags *diags)
         return false;
     sigset_t before;
     cli_hold_signals(&before);
-    bool good = f->over ? settle_over(f, diags)
-                        : rename(f->beside, f->name) == 0 ||
-                              cli_fail_file(diags, PV_CAUSE_CREATE, "create", f->name, errno);
+    /* An empty folder that is named by "." or by a link gives its place to none: it is filled. */
+    bool placed = !f->over && rename(f->beside, f->name) == 0;
+    bool fill = f->over || errno == EBUSY || errno == ENOTDIR;
+    bool good = placed || (fill && settle_over(f, diags));
+    if (!good && !fill)
+        cli_fail_file(diags, PV_CAUSE_CREATE, "create", f->name, errno);
     cli_release_signals(&before);
     return good;
 }

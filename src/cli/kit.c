@@ -217,6 +217,14 @@ static bool read_older(void *context, const char *name, const char *sum)
     return true;
 }
 
+static bool fail_former(const request *r, pv_cause cause, const char *lack, pv_diags *diags)
+{
+    pv_diags_say(diags, PV_ERROR, cause,
+                 "name the folder that pavior kit made for the former edition", "%s has no %s",
+                 r->former, lack);
+    return false;
+}
+
 static bool read_former(request *r, pv_diags *diags)
 {
     if (r->former == NULL)
@@ -224,8 +232,9 @@ static bool read_former(request *r, pv_diags *diags)
     cli_bytes sums = {0};
     reading in = {.r = r, .diags = diags};
     char *path = in_former(r, "SHA256SUMS");
-    bool good = path == NULL
-                    ? cli_no_memory(diags)
+    bool good = path == NULL ? cli_no_memory(diags)
+                : access(path, F_OK) != 0
+                    ? fail_former(r, PV_CAUSE_INPUT, "SHA256SUMS", diags)
                     : cli_is_file(path, diags) && cli_read(path, CLI_SUMS_MAX, &sums, diags);
     free(path);
     if (!good)
@@ -233,12 +242,8 @@ static bool read_former(request *r, pv_diags *diags)
     good =
         pv_kit_sums_read((const char *)sums.data, sums.size, read_older, &in, diags) && !in.failed;
     free(sums.data);
-    if (good && r->options.n_older == 0) {
-        pv_diags_say(diags, PV_ERROR, PV_CAUSE_DATA,
-                     "name the folder that pavior kit made for the former edition",
-                     "%s has no plan of a mat", r->former);
-        good = false;
-    }
+    if (good && r->options.n_older == 0)
+        good = fail_former(r, PV_CAUSE_DATA, "plan of a mat", diags);
     r->options.older = r->plans;
     return good;
 }

@@ -38,6 +38,7 @@ static void on_signal(int number)
 /* A signal that whoever started us has ignored stays ignored. */
 static void clean_up_on_signals(void)
 {
+    signal(SIGXFSZ, SIG_IGN); /* past the largest file that is allowed, writing fails */
     static const int ending[] = {SIGHUP, SIGINT, SIGTERM, SIGPIPE};
     for (size_t i = 0; i < sizeof ending / sizeof *ending; i++) {
         struct sigaction now, then = {.sa_flags = (int)SA_RESETHAND};

@@ -170,7 +170,9 @@ bool pv_kit_sums_read(const char *text, size_t length, pv_kit_seen *seen, void *
         const char *end = memchr(text + at, '\n', length - at);
         size_t n = end != NULL ? (size_t)(end - (text + at)) : length - at;
         if (!read_line(text + at, n, seen, context)) {
-            pv_fail(diags, PV_CAUSE_DATA, "line %zu of SHA256SUMS is not one of a kit's", number);
+            pv_diags_say(diags, PV_ERROR, PV_CAUSE_DATA,
+                         "give the kit as it was published, or a fresh copy of it",
+                         "line %zu of SHA256SUMS is not one of a kit's", number);
             return false;
         }
         at += n + 1;

@@ -3,6 +3,7 @@
 Usage: kits.py PAVIOR"""
 import os
 import random
+import resource
 import shutil
 import signal
 import subprocess
@@ -100,6 +101,9 @@ def archives_are_files(folder):
         assert run(folder, "-p", "A6", "-q", "--zip", "-o", name)[0] == 0
         with zipfile.ZipFile(os.path.join(folder, name)) as archive:
             assert all(n.startswith("kit/") for n in archive.namelist()), archive.namelist()
+    assert run(folder, "-p", "A6", "-q", "--zip", "-o", "LOUD.ZIP")[0] == 0
+    with zipfile.ZipFile(os.path.join(folder, "LOUD.ZIP")) as archive:
+        assert all(n.startswith("LOUD/") for n in archive.namelist()), archive.namelist()
     # An archive's name has its ending.
     assert run(folder, "-p", "A6", "-q", "--zip", "-o", "bare")[0] == 0
     assert not os.path.exists(os.path.join(folder, "bare"))
@@ -189,10 +193,64 @@ def nobody_waits_for_a_pipe(folder):
         shutil.rmtree(os.path.join(folder, "more"), ignore_errors=True)
 
 
+def a_kit_is_replaced_whole_or_not(folder):
+    kit = os.path.join(folder, "quay-kit")
+    assert run(folder, "-p", "A6", "-q")[0] == 0
+    os.unlink(os.path.join(kit, "pavior.css"))
+    os.mkdir(os.path.join(kit, "pavior.css"))
+    write(os.path.join(folder, "quay.course"), SMALL.replace('"1"', '"2"'))
+    before = content(kit)
+    status, said = run(folder, "-p", "A6", "-q", "--replace")
+    assert status == 74 and "cannot write quay-kit/pavior.css: Is a directory" in said, (status, said)
+    assert content(kit) == before and sorted(os.listdir(folder)) == ["quay-kit", "quay.course"]
+
+
+def an_empty_folder_has_many_names(folder):
+    """"." and a link to one: neither can be renamed over."""
+    here = os.path.join(folder, "here")
+    os.mkdir(here)
+    os.symlink("here", os.path.join(folder, "link"))
+    assert run(folder, "-p", "A6", "-q", "-o", "plain")[0] == 0
+    for name in ("here/.", "link"):
+        status, said = run(folder, "-p", "A6", "-q", "-o", name)
+        assert status == 0, said
+        assert content(here) == content(os.path.join(folder, "plain"))
+        assert sorted(os.listdir(folder)) == ["here", "link", "plain", "quay.course"]
+        shutil.rmtree(here)
+        os.mkdir(here)
+    os.rmdir(here)
+    status, said = run(folder, "-p", "A6", "-q", "-o", "link")
+    assert status in (73, 74) and "link" in said and sorted(os.listdir(folder)) == ["link", "plain", "quay.course"], said
+
+
+def files_have_a_limit(folder):
+    """As by ulimit -f: an error like any other."""
+    for words in ((), ("--zip",)):
+        done = subprocess.run([PAVIOR, "kit", "quay.course", "-p", "A4", "-q", *words], cwd=folder, capture_output=True, text=True,
+                              timeout=120, preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (20000, 20000)))
+        assert done.returncode == 74 and "File too large" in done.stderr, done
+        assert os.listdir(folder) == ["quay.course"]
+
+
+def a_former_kit_is_a_folder_of_ours(folder):
+    assert run(folder, "-p", "A6", "-q")[0] == 0
+    write(os.path.join(folder, "k.zip"), "no folder")
+    for former in (".", "k.zip", "nowhere"):
+        status, said = run(folder, "-p", "A6", "-q", "-o", "new", "--compare", former)
+        assert status == 66 and f"{former} has no SHA256SUMS" in said and "name the folder that pavior kit made" in said, said
+    sums = os.path.join(folder, "quay-kit", "SHA256SUMS")
+    with open(sums, encoding="utf-8") as file:
+        text = file.read()
+    write(sums, text.replace("\n", "\r\n"))
+    status, said = run(folder, "-p", "A6", "-q", "-o", "new", "--compare", "quay-kit")
+    assert status == 65 and "line 1 of SHA256SUMS" in said and "as it was published" in said, said
+
+
 def main():
     tests = (a_kit_stays_unless_it_is_to_be_replaced, foreign_files_stay, other_folders_are_not_ours,
              nothing_leads_out_of_a_kit, nobody_waits_for_a_pipe, a_changed_plan_is_no_former_kit,
-             archives_are_files, of_two_writers_one_gets_the_folder, signals_leave_nothing)
+             a_kit_is_replaced_whole_or_not, an_empty_folder_has_many_names, files_have_a_limit,
+             a_former_kit_is_a_folder_of_ours, archives_are_files, of_two_writers_one_gets_the_folder, signals_leave_nothing)
     for test in tests:
         with tempfile.TemporaryDirectory() as folder:
             write(os.path.join(folder, "quay.course"), SMALL)
