@@ -4,30 +4,26 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Both were made with the same; says what differs. */
-static bool same_basis(pv_results *into, pv_results *from, pv_diags *diags)
+/* The other was made with the same as those before it; says what differs. */
+static bool same_basis(pv_results *into, pv_diags *diags)
 {
-    static const struct {
-        const char *key, *what;
-    } parts[] = {{"kit", "another kit"},
-                 {"options", "other options"},
-                 {"version", "another version of pavior"}};
-    const char *what = NULL;
-    bool good = true;
-    for (size_t i = 0; good && what == NULL && i < sizeof parts / sizeof *parts; i++) {
-        char *a = pv_sql_said(into, parts[i].key, diags);
-        char *b = a != NULL ? pv_sql_said(from, parts[i].key, diags) : NULL;
-        good = b != NULL;
-        if (good && strcmp(a, b) != 0)
-            what = parts[i].what;
-        free(a);
-        free(b);
-    }
-    if (what != NULL)
+    static const char *const words[] = {"another kit", "other options",
+                                        "another version of pavior"};
+    pv_sql q;
+    pv_sql_open(&q, into,
+                "SELECT instr('kov', substr(a.key, 1, 1)) - 1 AS part FROM fresh.run a LEFT JOIN "
+                "other.run b ON a.key = b.key WHERE a.key IN ('kit', 'options', 'version') AND "
+                "a.value IS NOT b.value ORDER BY part LIMIT 1",
+                diags);
+    bool differs = pv_sql_next(&q);
+    if (differs)
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_DATA,
                      "collect its pictures again as the others were",
-                     "%s was made with %s than the files before it", from->name, what);
-    return good && what == NULL;
+                     "%s was made with %s than the files before it", into->reads,
+                     words[pv_sql_get_integer(&q, 0)]);
+    bool good = !differs && !q.failed;
+    pv_sql_close(&q);
+    return good;
 }
 
 static bool is_complete(pv_results *from, pv_diags *diags)
@@ -106,7 +102,7 @@ static bool take_all(pv_results *into, const char *name, pv_diags *diags)
     if (!good)
         return false;
     into->reads = name;
-    good = pv_sql_run(into, "BEGIN", diags) && agree(into, diags) &&
+    good = pv_sql_run(into, "BEGIN", diags) && same_basis(into, diags) && agree(into, diags) &&
            pv_sql_run(into, TAKE("fresh", "other"), diags) && pv_sql_run(into, take_part, diags) &&
            pv_sql_run(into, "COMMIT", diags);
     if (!good)
@@ -165,20 +161,14 @@ static bool replace(pv_results *results, pv_diags *diags)
 
 bool pv_results_merge(pv_results *results, const char *const *names, size_t n, pv_diags *diags)
 {
-    pv_results *first = NULL;
     bool good = pv_sql_run(results, prepare, diags);
     for (size_t i = 0; good && i < n; i++) {
         /* Opened by itself first: that holds its tables against what they should be. */
         pv_results *from = pv_results_open_old(names[i], diags);
-        good =
-            from != NULL && is_complete(from, diags) && (i == 0 || same_basis(first, from, diags));
-        if (i == 0)
-            first = from;
-        else
-            pv_results_close(from);
+        good = from != NULL && is_complete(from, diags);
+        pv_results_close(from);
         good = good && take_all(results, names[i], diags);
     }
-    pv_results_close(first);
     good =
         good && is_whole(results, diags) && is_in_bounds(results, diags) && replace(results, diags);
     pv_sql_run(results, "DETACH fresh", NULL);

@@ -194,6 +194,7 @@ def edited_results_do_no_harm(folder):
         ("CREATE VIEW v AS SELECT 1", 65, "no file of results"),
         ("DROP TABLE value", 65, "no file of results"),
         ("ANALYZE", 0, ""),
+        ("PRAGMA journal_mode = WAL", 0, ""),
         ("UPDATE picture SET error = zeroblob(70000000)", 65, "results/results.sqlite is damaged"),
         ("WITH RECURSIVE c(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM c WHERE i < 1000000) "
          "INSERT INTO picture SELECT 'team ' || i, 'f', NULL, 'e', NULL, 0, 'b' FROM c", 65, "more pictures than results can hold"),
