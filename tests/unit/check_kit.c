@@ -296,6 +296,10 @@ START_TEST(pages_say_what_one_needs)
         /* Seams of 6 times 0.9 m and 3 times 1.2 m: alike on both pages. */
         {"layouts/quayside.course", "a4/index.html", "9" NB "m (30" NB "ft) for the seams"},
         {"layouts/quayside.course", "a4/guide.html", "Thin matt tape: 9 m for the seams"},
+        {"layouts/quayside.course", "index.html",
+         "Your organiser says whether and where to send pictures.|says where to send it."},
+        {"layouts/quayside.course", "a4/a1.html", "Your organiser says whether and where"},
+        {"layouts/quayside.course", "roll-36in/index.html", "some hours of drying|Let all prints"},
         {"layouts/quayside.course", "rules.html",
          "1200" NB "\xC3\x97" NB "900" NB "mm|0.30" NB "%|3.6" NB "mm (0.142" NB "in) across|2.7" NB
          "mm (0.106" NB "in) up"},
@@ -452,9 +456,11 @@ START_TEST(contacts_are_lines_of_text)
     options.contact = "<Mats> & more, mats@example.org";
     shelf s = {0};
     pv_kit_free(make("layouts/pierhead.course", &options, &s, NULL));
-    for (size_t i = 0; i < sizeof pages / sizeof *pages; i++)
-        assert_says(s.bytes[find(&s, pages[i])],
-                    "Send to:|<b>&lt;Mats&gt; &amp; more, mats@example.org</b>");
+    for (size_t i = 0; i < sizeof pages / sizeof *pages; i++) {
+        const char *page = s.bytes[find(&s, pages[i])];
+        assert_says(page, "Send to:|<b>&lt;Mats&gt; &amp; more, mats@example.org</b>");
+        ck_assert_ptr_null(strstr(page, "Your organiser says"));
+    }
     assert_says(s.bytes[find(&s, "kit.json")], "\"contact\": \"<Mats> & more, mats@example.org\"");
     empty(&s);
     for (size_t i = 0; i <= sizeof bad / sizeof *bad; i++) {
