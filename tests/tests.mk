@@ -62,7 +62,7 @@ REPLAYED_course = $(wildcard tests/bad/course/*.course layouts/*.course tests/ou
 REPLAYED_plan = $(wildcard tests/fuzz/plan/* tests/bad/plan/*.plan.json)
 REPLAYED_printer = $(wildcard tests/fuzz/printer/* tests/bad/printer/*.json tests/bad/inspect/*.scanner.json)
 REPLAYED_inspection = $(wildcard tests/fuzz/inspection/* tests/bad/calibrate/*.json)
-REPLAYED_image = $(wildcard tests/fuzz/image/* tests/bad/image/*.png tests/bad/image/*.jpg tests/bad/image/*.pdf tests/bad/image/*.avif)
+REPLAYED_image = $(wildcard tests/fuzz/image/* tests/bad/image/*.png tests/bad/image/*.jpg tests/bad/image/*.pdf tests/bad/image/*.avif tests/bad/image/*.heic)
 
 $(BUILD)/tests/fuzz/%.o: tests/fuzz/%.c Makefile tests/tests.mk
 	@mkdir -p $(@D)

@@ -4,6 +4,7 @@
 #include "image/decode.h"
 
 #include "base/memory.h"
+#include "image/heif.h"
 
 #include <stdlib.h>
 
@@ -238,8 +239,9 @@ static bool run(heif_job *job, const unsigned char *bytes, size_t size)
         pv_fail(job->diags, PV_CAUSE_USAGE, "the HEIC or AVIF file has no such picture");
         return false;
     }
-    if (!good(job, heif_context_get_image_handle(job->context, job->ids[job->wanted->page],
-                                                 &job->handle)))
+    heif_item_id id = job->ids[job->wanted->page];
+    if (!pv_heif_guard(bytes, size, id, job->diags) ||
+        !good(job, heif_context_get_image_handle(job->context, id, &job->handle)))
         return false;
     int width = heif_image_handle_get_ispe_width(job->handle);
     int height = heif_image_handle_get_ispe_height(job->handle);

@@ -17,7 +17,7 @@ DESK_A := $(patsubst %,$(WEB)/lib/lib%.a,$(DESK_LIBS) jansson md cminpack aprilt
 
 # All that inspecting may call: the linker takes what it does.
 WEB_ROOMS := base po html json scene course paper tag plan page draw image pose reference measure judge report
-WEB_NOT := src/image/heif.c src/course/arrange.c src/course/geos.c src/course/painted.c src/course/regions.c src/draw/pdf.c src/draw/pdf_type.c \
+WEB_NOT := src/image/heif.c src/image/heif_guard.c src/course/arrange.c src/course/geos.c src/course/painted.c src/course/regions.c src/draw/pdf.c src/draw/pdf_type.c \
            src/report/calibrate% src/report/text%
 WEB_SRC := $(filter-out $(WEB_NOT),$(sort $(wildcard $(WEB_ROOMS:%=src/%/*.c)))) src/web/face.c
 WEB_OBJ := $(WEB_SRC:%.c=$(WEB)/%.o) $(WEB)/templates.o

@@ -103,9 +103,42 @@ def jpegs():
     yield "many-scans", many[:last] + many[last:-2] * 150 + many[-2:]
 
 
+def box(kind, *parts):
+    body = b"".join(parts)
+    return struct.pack(">I", len(body) + 8) + kind + body
+
+
+def heif(kinds, references):
+    """A file whose first picture is the one to show. kinds: of each, numbered from 1; all of 64 x 64. A grid's part is
+    one row of its references ("dimg")."""
+    n, full, dimg = len(kinds), bytes(4), {from_: to for kind, from_, to in references if kind == b"dimg"}
+    numbers = range(1, n + 1)
+    about = [struct.pack(">BBBBHH", 0, 0, 0, max(len(dimg.get(k, [])) - 1, 0), 64, 64) for k in numbers]
+    places = b"".join(struct.pack(">HHHHII", k, 1, 0, 1, 8 * (k - 1), 8) for k in numbers)
+    entries = (box(b"infe", b"\2" + bytes(3), struct.pack(">HH", k, 0), kind, b"\0") for k, kind in zip(numbers, kinds))
+    linked = (box(kind, struct.pack(">HH", from_, len(to)), *(struct.pack(">H", t) for t in to)) for kind, from_, to in references)
+    properties = box(b"ipco", box(b"ispe", full, struct.pack(">II", 64, 64)),
+                     box(b"auxC", full, b"urn:mpeg:mpegB:cicp:systems:auxiliary:alpha\0"),
+                     box(b"hvcC", b"\1", bytes(22)))
+    has = b"".join(struct.pack(">HB", k, 3) + b"\1\2\3" for k in numbers)
+    return (box(b"ftyp", b"heic", full, b"mif1heic")
+            + box(b"meta", full, box(b"hdlr", bytes(8), b"pict", bytes(13)), box(b"pitm", full, b"\0\1"),
+                  box(b"iinf", full, struct.pack(">H", n), *entries), box(b"iref", full, *linked),
+                  box(b"iprp", properties, box(b"ipma", full, struct.pack(">I", n), has)),
+                  box(b"iloc", b"\1" + bytes(3), b"\x44\0", struct.pack(">H", n), places), box(b"idat", *about)))
+
+
+def heics():
+    yield "grid-of-itself", heif([b"grid"], [(b"dimg", 1, [1])])
+    yield "grids-of-each-other", heif([b"grid", b"grid"], [(b"dimg", 1, [2]), (b"dimg", 2, [1])])
+    yield "grids-of-grids", heif([b"grid", b"grid", b"hvc1"], [(b"dimg", 1, [2] * 65), (b"dimg", 2, [3] * 65)])
+    yield "grids-deep", heif([b"grid"] * 9 + [b"hvc1"], [(b"dimg", k, [k + 1]) for k in range(1, 10)])
+    yield "alpha-of-itself", heif([b"grid", b"grid", b"hvc1"], [(b"dimg", 1, [3]), (b"dimg", 2, [1]), (b"auxl", 2, [1])])
+
+
 def main():
     folder = sys.argv[1] if len(sys.argv) > 1 else os.path.dirname(os.path.abspath(__file__))
-    for kind, files in (("png", pngs()), ("jpg", jpegs())):
+    for kind, files in (("png", pngs()), ("jpg", jpegs()), ("heic", heics())):
         for name, data in files:
             with open(os.path.join(folder, f"{name}.{kind}"), "wb") as file:
                 file.write(data)
