@@ -175,7 +175,9 @@ static bool words_beside(const pv_guide_book *b, double wide)
     return wide >= STEP_WIDE * b->pen.unit && page[0] < SHEET_WIDE * page[1];
 }
 
-static void draw_step(pv_guide_book *b, size_t index, size_t last, pv_box box)
+/* `em` becomes smaller where the step's words need that. Drawn, or only measured. */
+static void draw_step(pv_guide_book *b, size_t index, size_t last, pv_box box, double *em,
+                      bool measure)
 {
     const pv_guide_step *step = &b->guide->steps[index];
     double u = b->pen.unit;
@@ -185,8 +187,10 @@ static void draw_step(pv_guide_book *b, size_t index, size_t last, pv_box box)
         pv_guide_words_drop(&words);
         return;
     }
-    pv_pen_bar(&b->pen, pv_v(box.lo.x, box.hi.y), box.hi, 0.35, pv_guide_black);
+    if (!measure)
+        pv_pen_bar(&b->pen, pv_v(box.lo.x, box.hi.y), box.hi, 0.35, pv_guide_black);
     pv_column c = pv_column_of(&b->page, box);
+    c.measure = measure;
     pv_column_skip(&c, 0.8 * u);
     pv_column_say(&c, STEP_TITLE * u, true, NULL, 0, words.title.chars);
     box.hi.y = c.y;
@@ -202,14 +206,35 @@ static void draw_step(pv_guide_book *b, size_t index, size_t last, pv_box box)
         text.hi.y = cut.lo.y - gap / 2;
     lay.lo.x += side + gap;
     lay.hi.x += side + gap;
-    pv_guide_draw_cut(&b->pen, b->guide, step, cut);
-    pv_guide_draw_lay(&b->pen, b->guide, step, lay);
+    if (!measure) {
+        pv_guide_draw_cut(&b->pen, b->guide, step, cut);
+        pv_guide_draw_lay(&b->pen, b->guide, step, lay);
+    }
     c = pv_column_of(&b->page, text);
-    double em = EM * u;
-    while (em > EM_LEAST * u && say_lines(c, &words, em, true) < text.lo.y)
-        em *= 0.96;
-    say_lines(c, &words, em, false);
+    while (*em > EM_LEAST * u && say_lines(c, &words, *em, true) < text.lo.y)
+        *em *= 0.96;
+    if (!measure)
+        say_lines(c, &words, *em, false);
     pv_guide_words_drop(&words);
+}
+
+/* The steps of a page from one on, in columns; gives the next page's first. */
+static size_t draw_steps(pv_guide_book *b, size_t first, size_t columns, size_t rows, double *em,
+                         bool measure)
+{
+    double gap = GAP * b->pen.unit;
+    pv_vec size = pv_sub(b->area.hi, b->area.lo);
+    double wide = (size.x - (double)(columns - 1) * gap) / (double)columns;
+    double high = (size.y - (double)(rows - 1) * gap / 2) / (double)rows;
+    size_t i = first;
+    for (size_t k = 0; k < rows * columns && i < b->guide->n; k++) {
+        double x = b->area.lo.x + floor((double)k / (double)rows) * (wide + gap);
+        double top = b->area.hi.y - (double)(k % rows) * (high + gap / 2);
+        size_t last = pv_guide_group(b->guide, i);
+        draw_step(b, i, last, (pv_box){{x, top - high}, {x + wide, top}}, em, measure);
+        i = last + 1;
+    }
+    return i;
 }
 
 static bool step_pages(pv_guide_book *b)
@@ -226,16 +251,10 @@ static bool step_pages(pv_guide_book *b)
         size_t columns = one ? 1 : (size_t)floor((wide + GAP * u) / ((STEP_BEST + GAP) * u));
         double each = (one && words_beside(b, wide) ? STEP_HIGH : STEP_TALL) * u;
         size_t rows = (size_t)fmax(floor((high + GAP / 2 * u) / (each + GAP / 2 * u)), 1);
-        double step_wide = (wide - (double)(columns - 1) * GAP * u) / (double)columns;
-        double step_high = (high - (double)(rows - 1) * GAP / 2 * u) / (double)rows;
-        for (size_t k = 0; k < rows * columns && i < guide->n; k++) {
-            double column = floor((double)k / (double)rows);
-            double x = b->area.lo.x + column * (step_wide + GAP * u);
-            double top = b->area.hi.y - (double)(k % rows) * (step_high + GAP / 2 * u);
-            size_t last = pv_guide_group(guide, i);
-            draw_step(b, i, last, (pv_box){{x, top - step_high}, {x + step_wide, top}});
-            i = last + 1;
-        }
+        /* One size of words on a page. */
+        double em = EM * u;
+        draw_steps(b, i, columns, rows, &em, true);
+        i = draw_steps(b, i, columns, rows, &em, false);
         if (!pv_guide_close_page(b))
             return false;
     }
