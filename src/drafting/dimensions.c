@@ -179,7 +179,7 @@ static void draw_centres(pv_board *board)
 static void draw_notes(drawing *w)
 {
     pv_look look = {0};
-    pv_box room = pv_mat_on_paper(&w->board);
+    pv_box room = pv_box_grow(pv_mat_on_paper(&w->board), -PV_GAP);
     const pv_note_item *aside[PV_NOTES_MAX];
     size_t n = 0;
     for (size_t i = 0; i < w->features.n_notes; i++) {

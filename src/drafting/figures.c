@@ -45,15 +45,26 @@ static void open_window(pv_board *board, const pv_course *course, pv_vec middle,
     pv_draw_fill(&board->d, pv_ink, false);
 }
 
+/* An extension line: over the mat the mat's own texts break it. */
+static void extend(pv_board *board, pv_vec from, pv_vec edge, pv_vec to)
+{
+    pv_board_rule_late(board, from, edge, pv_ink);
+    pv_board_rule(board, edge, to);
+}
+
 /* The size of a box of the paper, beneath it and at its left, said in mm of the mat. */
 static void dimension_box(pv_board *board, pv_box box, pv_vec mm)
 {
     double y = SIDE - OFF, x = SIDE - OFF;
+    pv_vec from = pv_v(box.lo.x - PV_GAP, box.lo.y - PV_GAP);
+    pv_vec edge =
+        pv_v(fmin(from.x, fmax(SIDE, board->at.x)), fmin(from.y, fmax(SIDE, board->at.y)));
     for (int end = 0; end < 2; end++) {
         double at_x = end == 0 ? box.lo.x : box.hi.x, at_y = end == 0 ? box.lo.y : box.hi.y;
-        pv_board_rule(board, pv_v(at_x, box.lo.y - PV_GAP), pv_v(at_x, y - PV_OVERSHOOT));
-        pv_board_rule(board, pv_v(box.lo.x - PV_GAP, at_y), pv_v(x - PV_OVERSHOOT, at_y));
+        extend(board, pv_v(at_x, from.y), pv_v(at_x, edge.y), pv_v(at_x, y - PV_OVERSHOOT));
+        extend(board, pv_v(from.x, at_y), pv_v(edge.x, at_y), pv_v(x - PV_OVERSHOOT, at_y));
     }
+    pv_board_draw_late(board);
     pv_dual wide = pv_length_said(mm.x), high = pv_length_said(mm.y);
     pv_dimension(board, pv_v(box.lo.x, y), pv_v(box.hi.x, y), &wide);
     pv_dimension(board, pv_v(x, box.lo.y), pv_v(x, box.hi.y), &high);
@@ -79,7 +90,11 @@ static void draw_robot(pv_board *board)
         pv_piece side = pv_segment(corner[i], corner[(i + 1) % 4]);
         pv_draw_dashes(&board->d, &side, 2 * PV_NARROW, dashes, 2);
     }
-    pv_draw_circle(&board->d, pv_on_paper(board, start->at), 1.2, PV_NARROW);
+    pv_draw_fill(&board->d, pv_ink, false);
+    pv_vec pivot = pv_on_paper(board, start->at);
+    pv_draw_disc(&board->d, pivot, 1.2);
+    pv_draw_fill(&board->d, (const uint8_t[3]){255, 255, 255}, false);
+    pv_draw_circle(&board->d, pivot, 1.2, PV_NARROW);
     pv_draw_fill(&board->d, pv_ink, false);
 }
 
@@ -187,7 +202,10 @@ static void draw_camera(pv_board *board, const pv_course *course)
         pv_board_rule(board, pv_v(lens.x + way * side, SIDE - 2),
                       pv_v(lens.x + way * side, SIDE - OFF - PV_OVERSHOOT));
     }
-    pv_dual wide = pv_length_said(fmax(mat.x, mat.y)), tall = pv_length_said(ceil(camera.height));
+    /* As the page's table has it. */
+    double step = course->art.inches ? PV_MM_PER_IN : 10;
+    pv_dual wide = pv_length_said(fmax(mat.x, mat.y));
+    pv_dual tall = pv_length_said(step * ceil(camera.height / step - 1e-6));
     pv_dimension(board, pv_v(lens.x - side, SIDE - OFF), pv_v(lens.x + side, SIDE - OFF), &wide);
     double x = WIDTH - OFF - 2;
     pv_board_rule(board, pv_v(lens.x + 5, lens.y), pv_v(x + PV_OVERSHOOT, lens.y));

@@ -165,7 +165,7 @@ static void add_colours(pv_kit_page *page)
         pv_data_words(&page->data, "rgb", "%d, %d, %d", c[0], c[1], c[2]);
         pv_data_words(
             &page->data, "swatch_svg",
-            "<svg class=\"v\" viewBox=\"0 0 16 16\" aria-hidden=\"true\"><rect width=\"16\" "
+            "<svg class=\"v\" viewBox=\"-1 -1 18 18\" aria-hidden=\"true\"><rect width=\"16\" "
             "height=\"16\" fill=\"rgb(%d,%d,%d)\" stroke=\"var(--grid)\"/></svg>",
             c[0], c[1], c[2]);
         pv_data_words(
@@ -307,7 +307,7 @@ static void add_camera(pv_kit_page *page, const pv_camera_info *camera)
     double step = inches ? PV_MM_PER_IN : 10, unit = inches ? PV_MM_PER_IN : 1;
     pv_data_text(&page->data, "height",
                  pv_kit_page_mm(page, step * ceil(camera->height / step - 1e-6)).chars);
-    pv_data_words(&page->data, "seen", "%s \xC3\x97 %s\xC2\xA0%s",
+    pv_data_words(&page->data, "seen", "%s" PV_BY "%s\xC2\xA0%s",
                   pv_fixed(step * floor(camera->seen[0] / step + 1e-6) / unit, 0).chars,
                   pv_fixed(step * floor(camera->seen[1] / step + 1e-6) / unit, 0).chars,
                   inches ? "in" : "mm");

@@ -320,7 +320,8 @@ START_TEST(pages_say_what_one_needs)
         /* 72.6 in / tan(33.5 degrees), and twice that by both tangents, less what is no whole inch.
          */
         {"layouts/breakwater.course", "camera.html",
-         ">phone, main camera, photo<|110" NB "in (2794" NB "mm)|145 \xC3\x97 109" NB "in<"},
+         ">phone, main camera, photo<|110" NB "in (2794" NB "mm)|145" NB "\xC3\x97" NB "109" NB
+         "in<"},
         /* Three pages of guide, two pieces, each of 3412 mm. */
         {"layouts/breakwater.course", "roll-36in/index.html",
          "print only pages 4 to 5 of this PDF|22.4" NB "ft (6.83" NB "m) of the roll"},
