@@ -8,8 +8,10 @@
 /* Cells shown around the one that is looked for: of more they would be a grey patch, and each of so
  * many pages large. */
 #define AROUND_MOST 400
-/* Of a cell's smaller side: a name of three characters then fits in it. */
+/* Of a cell's smaller side: a name of three characters then fits in it. Of the mat's larger one at
+ * most, so that the mat is still seen where it is one cell. */
 #define NAME_SIZE 0.3
+#define NAME_MOST 0.08
 
 static pv_box flip(const pv_plan *plan, pv_box b)
 {
@@ -20,7 +22,8 @@ static pv_box flip(const pv_plan *plan, pv_box b)
 void pv_map_name(pv_text *to, const pv_plan *plan, const pv_sheet *sheet)
 {
     pv_box cell = flip(plan, sheet->cell);
-    double size = NAME_SIZE * fmin(cell.hi.x - cell.lo.x, cell.hi.y - cell.lo.y);
+    double size = fmin(NAME_SIZE * fmin(cell.hi.x - cell.lo.x, cell.hi.y - cell.lo.y),
+                       NAME_MOST * fmax(plan->art.size.x, plan->art.size.y));
     pv_vec middle = pv_box_middle(cell);
     pv_svg_text(to, "", "middle", pv_v(middle.x, middle.y + 0.36 * size), size);
     pv_html_text(to, sheet->name);

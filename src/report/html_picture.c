@@ -258,8 +258,8 @@ static void numbers(overlay *o)
 static void spacing_label(overlay *o, const pv_value *value, pv_vec a, pv_vec b)
 {
     pv_vec mid = pv_scale(pv_add(a, b), 0.5);
-    pv_box box = box_about(mid, 11.5 * o->unit, 4 * o->unit);
-    if (!(pv_dist(a, b) > 15 * o->unit) || !take(o, box))
+    pv_box box = box_about(mid, 14.5 * o->unit, 4 * o->unit);
+    if (!(pv_dist(a, b) > 18 * o->unit) || !take(o, box))
         return;
     pv_svg_rect(o->to, "tag", box);
     text_start(o, "st", mid, "middle");
