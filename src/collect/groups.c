@@ -47,7 +47,7 @@ static void add_group(pv_results_page *page, int group, size_t n)
     pv_json_open(&page->data, '{');
     pv_data_text(&page->data, "kind", groups[group].kind);
     pv_data_text(&page->data, "heading", pv_say(t->language, groups[group].heading));
-    pv_data_count(&page->data, "n", n);
+    pv_data_words(&page->data, "n", pv_say_count(t->language, "%zu team", "%zu teams", n), n);
     pv_data_open(&page->data, "teams", '[');
     for (size_t i = 0; i < t->n_teams; i++) {
         const pv_team_info *info = &t->teams[i].info;

@@ -358,10 +358,12 @@ static void put_row(certificate *c, const pv_certified *row, double y)
     } else {
         put_words(c, pv_v(at.U, y), 36, number, pv_say(c->l, "not measured"));
     }
-    pv_html_number(&text, middle - most, kind->decimals);
-    if (value->kind == PV_KIND_STRAIGHT)
-        pv_text_drop(&text);
-    pv_text_say(&text, value->kind == PV_KIND_STRAIGHT ? "up to " : " to ");
+    if (value->kind == PV_KIND_STRAIGHT) {
+        pv_text_say(&text, "up to ");
+    } else {
+        pv_html_number(&text, middle - most, kind->decimals);
+        pv_text_say(&text, " to ");
+    }
     pv_html_number(&text, middle + most, kind->decimals);
     put(c, pv_v(at.allowed, y), 32, number, &text);
     put_gauge(c, pv_v(at.gauge, y + 0.36 * EM), value);
