@@ -29,7 +29,8 @@ def main():
     both = Image.new("RGB", (2 * width + 16, height), (255, 255, 255))
     for i, page in enumerate(pages):
         both.paste(page, (i * (width + 16), 0))
-    both.quantize(64).save(os.path.join(docs, "pictures/taping-guide.png"), optimize=True)
+    both = both.quantize(64, Image.Quantize.MAXCOVERAGE)
+    both.save(os.path.join(docs, "pictures/taping-guide.png"), optimize=True)
 
 
 main()

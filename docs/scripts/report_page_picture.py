@@ -36,7 +36,8 @@ def main():
                        stderr=subprocess.DEVNULL, timeout=120)
         page = Image.open(inside("page.png")).convert("RGB").crop((0, 0, WIDTH, HEIGHT))
     page = ImageOps.expand(page, 1, (190, 196, 202))
-    page.quantize(96).save(os.path.join(sample.DOCS, "pictures/report-page.png"), optimize=True)
+    page = page.quantize(96, Image.Quantize.MAXCOVERAGE)
+    page.save(os.path.join(sample.DOCS, "pictures/report-page.png"), optimize=True)
 
 
 main()
