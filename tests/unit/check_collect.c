@@ -510,15 +510,57 @@ START_TEST(names_are_in_latin_letters)
 }
 END_TEST
 
+/* ---- tallies by hand ---- */
+
+static char empty[] = "", kit[] = "K", paper[] = "A4", north[] = "north", answer[] = "An answer.";
+static char names[][8] = {"A1", "A2", "A3", "A4", "A5"};
+static char *sheets[] = {names[0], names[1], names[2], names[3], names[4]};
+static char files[][8] = {"a.png", "b.png", "c.png", "d.png", "e.png", "f.txt", "g.png"};
+
+/* Of the first n of those sheets. */
+static pv_tally_plan plan_of(size_t n)
+{
+    return (pv_tally_plan){
+        .kit = kit, .name = kit, .edition = kit, .paper = paper, .sheets = sheets, .n_sheets = n};
+}
+
+/* Of a sheet of the only plan. */
+static pv_tally_row picture_of(char *file, char *advice, pv_verdict verdict, size_t number)
+{
+    return (pv_tally_row){.team = north,
+                          .file = file,
+                          .picture = true,
+                          .answer = answer,
+                          .advice = advice,
+                          .reference = empty,
+                          .verdict = verdict,
+                          .number = number,
+                          .now_plan = SIZE_MAX};
+}
+
+static pv_tally tally_of(pv_tally_plan *plan, pv_tally_row *rows, size_t n)
+{
+    pv_tally t = {.plans = plan, .n_plans = 1, .rows = rows, .n_rows = n};
+    t.kit = t.options = t.version = t.scanners = empty;
+    ck_assert(pv_tally_sort_teams(&t));
+    return t;
+}
+
+static void drop_tally(pv_tally *t)
+{
+    for (size_t i = 0; i < t->n_teams; i++)
+        free((char *)t->teams[i].info.page);
+    free(t->teams);
+    free(t->mats);
+    free(t->sheets);
+}
+
 /* Each team stands in one group, by the worst of its sheets, and leads to its page; pictures of no
  * team in none. */
 START_TEST(teams_stand_by_what_is_to_do)
 {
-    static char empty[] = "", kit[] = "K", paper[] = "A4", answer[] = "An answer.";
-    static char name[] = "A1", other[] = "A2", file[] = "a.png", error[] = "it is no picture";
-    char *sheets[] = {name, other};
-    pv_tally_plan plan = {
-        .kit = kit, .name = kit, .edition = kit, .paper = paper, .sheets = sheets, .n_sheets = 2};
+    static char error[] = "it is no picture";
+    pv_tally_plan plan = plan_of(2);
     static char teams[][8] = {"", "bad", "half", "none", "odd", "text", "whole"};
     static const struct {
         size_t team, number;
@@ -544,23 +586,16 @@ START_TEST(teams_stand_by_what_is_to_do)
                                        "id=\"teams\""};
     size_t n = sizeof sent / sizeof *sent;
     pv_tally_row rows[9] = {{.team = NULL}};
-    for (size_t i = 0; i < n; i++)
-        rows[i] =
-            (pv_tally_row){.team = teams[sent[i].team],
-                           .file = sent[i].number == SIZE_MAX ? empty : file,
-                           .picture = sent[i].number != SIZE_MAX,
-                           .answer = answer,
-                           .advice = answer,
-                           .reference = empty,
-                           .verdict = sent[i].verdict,
-                           .error = sent[i].unusable || sent[i].number == SIZE_MAX ? error : NULL,
-                           .number = sent[i].number,
-                           .now_plan = SIZE_MAX,
-                           .plan = sent[i].unusable || sent[i].number == SIZE_MAX ? SIZE_MAX : 0};
-    pv_tally t = {.plans = &plan, .n_plans = 1, .rows = rows, .n_rows = n};
-    t.kit = t.options = t.version = t.scanners = empty;
+    for (size_t i = 0; i < n; i++) {
+        bool nothing = sent[i].number == SIZE_MAX, none = nothing || sent[i].unusable;
+        rows[i] = picture_of(nothing ? empty : files[0], answer, sent[i].verdict, sent[i].number);
+        rows[i].team = teams[sent[i].team];
+        rows[i].picture = !nothing;
+        rows[i].error = none ? error : NULL;
+        rows[i].plan = none ? SIZE_MAX : 0;
+    }
+    pv_tally t = tally_of(&plan, rows, n);
     pv_diags *diags = pv_diags_new();
-    ck_assert(pv_tally_sort_teams(&t));
     char *page = pv_tally_html(&t, diags);
     ck_assert_ptr_nonnull(page);
     const char *at = strstr(page, "id=\"whom\"");
@@ -570,11 +605,7 @@ START_TEST(teams_stand_by_what_is_to_do)
     }
     ck_assert_ptr_nonnull(at);
     pv_free(page);
-    for (size_t i = 0; i < t.n_teams; i++)
-        free((char *)t.teams[i].info.page);
-    free(t.teams);
-    free(t.mats);
-    free(t.sheets);
+    drop_tally(&t);
     pv_diags_free(diags);
 }
 END_TEST
@@ -601,31 +632,21 @@ END_TEST
  * copies, nor of what is no picture of a sheet. Page and answer say the same numbers. */
 START_TEST(twins_are_told)
 {
-    static char empty[] = "", kit[] = "K", paper[] = "A4", answer[] = "An answer.", name[] = "A1";
-    static char files[][8] = {"a.png", "b.png", "c.png", "d.png", "e.png", "f.txt", "g.png"};
     static char sums[][4] = {"own", "own", "ab", "bad", "ab", "txt", "bad"};
     static char teams[][8] = {"north", "south"}, error[] = "it is no picture";
-    char *sheets[] = {name};
-    pv_tally_plan plan = {
-        .kit = kit, .name = kit, .edition = kit, .paper = paper, .sheets = sheets, .n_sheets = 1};
+    pv_tally_plan plan = plan_of(1);
     pv_tally_row rows[7] = {{.team = NULL}};
     for (size_t i = 0; i < 7; i++) {
         bool bad = i == 3 || i >= 5;
-        rows[i] = (pv_tally_row){.team = teams[i >= 4],
-                                 .file = files[i],
-                                 .sha256 = sums[i],
-                                 .picture = i != 5,
-                                 .answer = answer,
-                                 .advice = answer,
-                                 .reference = empty,
-                                 .error = bad ? error : NULL,
-                                 .now_plan = SIZE_MAX,
-                                 .plan = bad ? SIZE_MAX : 0,
-                                 .same_as = i};
+        rows[i] = picture_of(files[i], answer, PV_CONFORMS, 0);
+        rows[i].team = teams[i >= 4];
+        rows[i].sha256 = sums[i];
+        rows[i].picture = i != 5;
+        rows[i].error = bad ? error : NULL;
+        rows[i].plan = bad ? SIZE_MAX : 0;
+        rows[i].same_as = i;
     }
-    pv_tally t = {.plans = &plan, .n_plans = 1, .rows = rows, .n_rows = 7};
-    t.kit = t.options = t.version = t.scanners = empty;
-    ck_assert(pv_tally_sort_teams(&t));
+    pv_tally t = tally_of(&plan, rows, 7);
     ck_assert_ptr_eq(rows[2].twin, &rows[4]);
     ck_assert_ptr_eq(rows[4].twin, &rows[2]);
     for (size_t i = 0; i < 7; i++)
@@ -645,11 +666,7 @@ START_TEST(twins_are_told)
     }
     pv_free(said);
     pv_free(page);
-    for (size_t i = 0; i < t.n_teams; i++)
-        free((char *)t.teams[i].info.page);
-    free(t.teams);
-    free(t.mats);
-    free(t.sheets);
+    drop_tally(&t);
 }
 END_TEST
 
@@ -697,38 +714,21 @@ END_TEST
 /* Sheets of which the same is said share a row of their team's page, in the place of the first. */
 START_TEST(the_same_is_said_once)
 {
-    static char kit[] = "K", team[] = "north", paper[] = "A4", empty[] = "";
-    static char names[][8] = {"A1", "A2", "A3", "A4", "A5"};
-    static char files[][8] = {"1.png", "2.png", "3.png", "4.png", "5.png"};
-    static char answer[] = "An answer.", same[] = "Do this.", other[] = "Do that.";
-    char *sheets[] = {names[0], names[1], names[2], names[3], names[4]};
+    static char same[] = "Do this.", other[] = "Do that.";
     char *const advice[] = {same, other, same, same, same};
     static const pv_verdict verdicts[] = {PV_UNDECIDED, PV_UNDECIDED, PV_UNDECIDED,
                                           PV_DOES_NOT_CONFORM, PV_UNDECIDED};
-    pv_tally_plan plan = {
-        .kit = kit, .name = kit, .edition = kit, .paper = paper, .sheets = sheets, .n_sheets = 5};
+    pv_tally_plan plan = plan_of(5);
     pv_tally_row rows[5] = {{.team = NULL}};
     for (size_t i = 0; i < 5; i++)
-        rows[i] = (pv_tally_row){.team = team,
-                                 .file = files[i],
-                                 .picture = true,
-                                 .answer = answer,
-                                 .advice = advice[i],
-                                 .reference = empty,
-                                 .verdict = verdicts[i],
-                                 .number = i};
-    pv_tally t = {.plans = &plan, .n_plans = 1, .rows = rows, .n_rows = 5};
-    t.kit = t.options = t.version = empty;
-    ck_assert(pv_tally_sort_teams(&t));
+        rows[i] = picture_of(files[i], advice[i], verdicts[i], i);
+    pv_tally t = tally_of(&plan, rows, 5);
     char *page = pv_tally_team_html(&t, 0, NULL);
-    assert_says(page, ">A1, A3, A5</th>|>1.png, 3.png, 5.png<|>A2</th>|>2.png<|>A4</th>|>4.png<");
+    assert_says(page, ">A1, A3, A5</th>|>a.png, c.png, e.png<|>A2</th>|>b.png<|>A4</th>|>d.png<");
     ck_assert(strstr(page, ">A1, A3") < strstr(page, ">A2</th>"));
     ck_assert(strstr(page, ">A2</th>") < strstr(page, ">A4</th>"));
     pv_free(page);
-    free((char *)t.teams[0].info.page);
-    free(t.teams);
-    free(t.mats);
-    free(t.sheets);
+    drop_tally(&t);
 }
 END_TEST
 
@@ -736,13 +736,8 @@ END_TEST
  * there, whichever came first by name, and only where the sheet is not true. */
 START_TEST(what_cannot_tell_stands_beside_what_fails)
 {
-    static char kit[] = "K", team[] = "north", paper[] = "A4", empty[] = "",
-                answer[] = "An answer.";
-    static char names[][8] = {"A1", "A2", "A3", "A4"}, files[][8] = {"a.png", "b.png"};
     static char advice[][32] = {"First advice.", "Second advice."};
-    char *sheets[] = {names[0], names[1], names[2], names[3]};
-    pv_tally_plan plan = {
-        .kit = kit, .name = kit, .edition = kit, .paper = paper, .sheets = sheets, .n_sheets = 4};
+    pv_tally_plan plan = plan_of(4);
     static const pv_verdict pairs[][2] = {{PV_DOES_NOT_CONFORM, PV_UNDECIDED},
                                           {PV_UNDECIDED, PV_DOES_NOT_CONFORM},
                                           {PV_CONFORMS, PV_UNDECIDED},
@@ -752,19 +747,11 @@ START_TEST(what_cannot_tell_stands_beside_what_fails)
     pv_diags *diags = pv_diags_new();
     for (size_t i = 0; i < sizeof pairs / sizeof *pairs; i++) {
         pv_tally_row rows[2] = {{.team = NULL}};
-        for (int k = 0; k < 2; k++)
-            rows[k] = (pv_tally_row){.team = team,
-                                     .file = files[k],
-                                     .picture = true,
-                                     .answer = answer,
-                                     .advice = advice[k],
-                                     .reference = empty,
-                                     .verdict = pairs[i][k],
-                                     .asks_scanner = true,
-                                     .number = 2};
-        pv_tally t = {.plans = &plan, .n_plans = 1, .rows = rows, .n_rows = 2};
-        t.kit = t.options = t.version = empty;
-        ck_assert(pv_tally_sort_teams(&t));
+        for (int k = 0; k < 2; k++) {
+            rows[k] = picture_of(files[k], advice[k], pairs[i][k], 2);
+            rows[k].asks_scanner = true;
+        }
+        pv_tally t = tally_of(&plan, rows, 2);
         /* What is proven asks for nothing more; of all else each picture that could. */
         bool proven = pairs[i][0] == PV_CONFORMS && pairs[i][1] == PV_UNDECIDED;
         ck_assert_uint_eq(pv_tally_asking(&t), proven ? 0 : 2);
@@ -781,10 +768,7 @@ START_TEST(what_cannot_tell_stands_beside_what_fails)
             ck_assert_ptr_null(strstr(line + 1, "Another picture"));
         }
         pv_free(page);
-        free((char *)t.teams[0].info.page);
-        free(t.teams);
-        free(t.mats);
-        free(t.sheets);
+        drop_tally(&t);
     }
     pv_diags_free(diags);
 }
@@ -794,12 +778,8 @@ END_TEST
  * is not asked for once another proves the sheet. */
 START_TEST(what_shows_no_line_proves_nothing)
 {
-    static char kit[] = "K", team[] = "north", paper[] = "A4", empty[] = "",
-                answer[] = "An answer.", advice[] = "Scan it finer.";
-    static char names[][8] = {"A1"}, files[][8] = {"a.png", "b.png"};
-    char *sheets[] = {names[0]};
-    pv_tally_plan plan = {
-        .kit = kit, .name = kit, .edition = kit, .paper = paper, .sheets = sheets, .n_sheets = 1};
+    static char advice[] = "Scan it finer.";
+    pv_tally_plan plan = plan_of(1);
     static const struct {
         pv_verdict other; /* in the second picture; the first conforms, without a line */
         size_t n, proven, failed, undecided;
@@ -812,18 +792,12 @@ START_TEST(what_shows_no_line_proves_nothing)
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
         for (size_t first = 0; first < cases[i].n; first++) {
             pv_tally_row rows[2] = {{.team = NULL}};
-            for (size_t k = 0; k < cases[i].n; k++)
-                rows[k] = (pv_tally_row){.team = team,
-                                         .file = files[k],
-                                         .picture = true,
-                                         .answer = answer,
-                                         .advice = advice,
-                                         .reference = empty,
-                                         .verdict = k == first ? PV_CONFORMS : cases[i].other,
-                                         .asks_finer = k == first};
-            pv_tally t = {.plans = &plan, .n_plans = 1, .rows = rows, .n_rows = cases[i].n};
-            t.kit = t.options = t.version = t.scanners = empty;
-            ck_assert(pv_tally_sort_teams(&t));
+            for (size_t k = 0; k < cases[i].n; k++) {
+                rows[k] =
+                    picture_of(files[k], advice, k == first ? PV_CONFORMS : cases[i].other, 0);
+                rows[k].asks_finer = k == first;
+            }
+            pv_tally t = tally_of(&plan, rows, cases[i].n);
             const pv_team_info *info = &t.teams[0].info;
             ck_assert_uint_eq(info->proven, cases[i].proven);
             ck_assert_uint_eq(info->failed, cases[i].failed);
@@ -837,10 +811,7 @@ START_TEST(what_shows_no_line_proves_nothing)
             ck_assert_int_eq(strstr(all, "lines not measured: A1") != NULL, cases[i].undecided > 0);
             pv_free(own);
             pv_free(all);
-            free((char *)t.teams[0].info.page);
-            free(t.teams);
-            free(t.mats);
-            free(t.sheets);
+            drop_tally(&t);
         }
     pv_diags_free(diags);
 }
@@ -850,37 +821,23 @@ END_TEST
  * first comes first, and nobody is asked for a picture of what is to be printed again. */
 START_TEST(what_to_do_comes_in_order)
 {
-    static char kit[] = "K", team[] = "north", paper[] = "A4", roll[] = "36 in roll", empty[] = "",
-                answer[] = "An answer.", advice[] = "Some advice.", error[] = "it has changed";
-    static char names[][8] = {"A1", "A2", "A3", "A4"}, file[] = "a.png", two[] = "2";
-    char *sheets[] = {names[0], names[1], names[2], names[3]};
+    static char roll[] = "36 in roll", advice[] = "Some advice.", error[] = "it has changed";
+    static char two[] = "2";
     pv_diags *diags = pv_diags_new();
     for (int i = 0; i < 6; i++) {
         bool changed = i < 2;
-        pv_tally_plan plan = {.kit = kit,
-                              .name = kit,
-                              .edition = two,
-                              .paper = i == 1 ? roll : paper,
-                              .sheets = sheets,
-                              .n_sheets = 4};
-        pv_tally_row row = {.team = team,
-                            .file = file,
-                            .picture = true,
-                            .answer = answer,
-                            .advice = advice,
-                            .reference = empty,
-                            .verdict = PV_DOES_NOT_CONFORM,
-                            .error = changed ? error : NULL,
-                            .plan = changed ? SIZE_MAX : 0,
-                            .now_plan = changed ? 0 : SIZE_MAX,
-                            .number = 2,
-                            .now_number = 2};
+        pv_tally_plan plan = plan_of(4);
+        plan.edition = two;
+        plan.paper = i == 1 ? roll : paper;
+        pv_tally_row row = picture_of(files[0], advice, PV_DOES_NOT_CONFORM, 2);
+        row.error = changed ? error : NULL;
+        row.plan = changed ? SIZE_MAX : 0;
+        row.now_plan = changed ? 0 : SIZE_MAX;
+        row.now_number = 2;
         row.kind[PV_TALLY_SCALE].verdict = i < 5 ? PV_DOES_NOT_CONFORM : PV_CONFORMS;
         row.scale[0] = i == 3 ? 1.02 : 0.97;
         row.scale[1] = i > 2 ? 1.02 : 0.97;
-        pv_tally t = {.plans = &plan, .n_plans = 1, .rows = &row, .n_rows = 1};
-        t.kit = t.options = t.version = empty;
-        ck_assert(pv_tally_sort_teams(&t));
+        pv_tally t = tally_of(&plan, &row, 1);
         ck_assert_uint_eq(t.teams[0].info.missing, changed ? 4 : 3);
         char *page = pv_tally_team_html(&t, 0, diags);
         ck_assert_ptr_nonnull(page);
@@ -895,10 +852,7 @@ START_TEST(what_to_do_comes_in_order)
                                            "A3 is distorted", "0 of 4 sheets are proven"};
         ck_assert_ptr_nonnull(strstr(page, says[i]));
         pv_free(page);
-        free((char *)t.teams[0].info.page);
-        free(t.teams);
-        free(t.mats);
-        free(t.sheets);
+        drop_tally(&t);
     }
     pv_diags_free(diags);
 }
