@@ -169,7 +169,7 @@ void cli_how_close(cli_how *how);
 /* ---- kit_scripts.c ---- */
 
 /* The scripts for the pages that inspect sheets and that draw courses in a browser; of what is not
- * installed none, with a note. False with a reason. The caller frees the data of both. */
+ * installed none, with a warning. False with a reason. The caller frees the data of both. */
 bool cli_kit_scripts(cli_bytes *checker, cli_bytes *maker, pv_diags *diags);
 
 /* ---- place.c ---- */

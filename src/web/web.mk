@@ -1,7 +1,7 @@
 # `make web`: what checks sheets, and what draws courses and lays them on sheets, in a browser. The same library,
 # compiled by emscripten with the libraries that it stands on from Debian's sources (libraries.py), becomes two scripts
 # that pages load from anywhere, also from a folder on disk: build/web/check-module.js and course-module.js. Each holds
-# the worker's program as text and its module as LZMA in base64. `pavior kit` puts them into kits (src/cli/kit.c).
+# the worker's program as text and its module as LZMA in base64. `pavior kit` puts them into kits (src/cli/kit_scripts.c).
 # build/web/pavior.html is the page that draws courses by itself, with what it loads beside it.
 
 WEB := $(BUILD)/web
