@@ -60,7 +60,7 @@ def browse(place, files, shots=None, widths=None, schemes=None):
                           for f in files]}
         got = subprocess.run(["node", os.path.join(HERE, "browse.js")], input=json.dumps(task), text=True,
                              env={**os.environ, "NODE_PATH": os.path.join(place, "node_modules")},
-                             stdout=subprocess.PIPE, check=True, timeout=600)
+                             stdout=subprocess.PIPE, check=True, timeout=300 + 10 * len(files))
     return json.loads(got.stdout)
 
 
