@@ -80,6 +80,9 @@ static bool look_under(verifying *v, const char *name, pv_diags *diags)
     if (stat(name, &info) != 0 || !S_ISDIR(info.st_mode))
         return look_into(v, name, false, diags);
     cli_list files = {.items = NULL};
+    size_t before = v->pictures;
+    int unread = v->unread;
+    v->unread = CLI_OK;
     bool good = cli_walk(name, &files, diags);
     for (size_t i = 0; good && v->match != PV_CODE_RIGHT && i < files.n; i++) {
         const char *problem = files.items[i].problem;
@@ -92,8 +95,10 @@ static bool look_under(verifying *v, const char *name, pv_diags *diags)
             say_unread(v, path, problem, CLI_NO_INPUT);
         free(path);
     }
-    if (good && v->pictures == 0 && v->unread == CLI_OK)
+    if (good && v->pictures == before && v->unread == CLI_OK)
         say_unread(v, name, "there is no picture in this folder", CLI_NO_INPUT);
+    if (v->unread == CLI_OK)
+        v->unread = unread;
     cli_list_free(&files);
     return good;
 }

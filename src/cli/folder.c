@@ -271,6 +271,9 @@ static bool move_all(const cli_folder_staged *f, const made *m, pv_diags *diags)
 
 static bool settle_over(cli_folder_staged *f, pv_diags *diags)
 {
+    struct stat from, to;
+    if (stat(f->beside, &from) == 0 && stat(f->name, &to) == 0 && from.st_dev != to.st_dev)
+        return cli_fail_file(diags, PV_CAUSE_OUTPUT, "write", f->name, EXDEV);
     char *name = cli_join(f->name, "SHA256SUMS");
     cli_bytes former = {NULL, 0};
     if (name == NULL)

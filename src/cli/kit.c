@@ -233,7 +233,7 @@ static bool read_former(request *r, pv_diags *diags)
     reading in = {.r = r, .diags = diags};
     char *path = in_former(r, "SHA256SUMS");
     bool good = path == NULL ? cli_no_memory(diags)
-                : access(path, F_OK) != 0
+                : access(path, F_OK) != 0 && errno != EACCES
                     ? fail_former(r, PV_CAUSE_INPUT, "SHA256SUMS", diags)
                     : cli_is_file(path, diags) && cli_read(path, CLI_SUMS_MAX, &sums, diags);
     free(path);

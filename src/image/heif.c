@@ -192,11 +192,8 @@ static bool decode(heif_job *job)
     heif_decoding_options_free(options);
     if (!good(job, error))
         return false;
-    if (heif_image_get_decoding_warnings(job->image, 0, NULL, 0) == 0)
-        return true;
-    pv_diags_add(job->diags, PV_ERROR, PV_CAUSE_DATA, NULL, PV_COPY_AGAIN,
-                 "the HEIC or AVIF file is damaged: its pixels are not whole");
-    return false;
+    struct heif_error warning;
+    return heif_image_get_decoding_warnings(job->image, 0, &warning, 1) == 0 || good(job, warning);
 }
 
 static bool take_pixels(heif_job *job, double exponent, bool coarse)

@@ -26,10 +26,10 @@ typedef struct search {
 } search;
 
 /* A big-endian number; the span has it, and loses it. */
-static uint64_t take(span *in, int bytes)
+static uint64_t take(span *in, size_t bytes)
 {
     uint64_t value = 0;
-    for (int i = 0; i < bytes; i++)
+    for (size_t i = 0; i < bytes; i++)
         value = value << 8 | *in->at++;
     return value;
 }
@@ -40,43 +40,46 @@ static size_t left(const span *in)
 }
 
 /* The next box of a span, its kind and what is in it. One that states more than there is ends with
- * the span. False at the end. */
+ * the span. False at the end, and where one is smaller than its head: the span stays before it. */
 static bool next_box(span *in, span *inside, char kind[4])
 {
-    const unsigned char *start = in->at;
-    if (left(in) < 8)
+    span rest = *in;
+    if (left(&rest) < 8)
         return false;
-    uint64_t size = take(in, 4), head = 8, most = (uint64_t)(in->end - start);
-    memcpy(kind, in->at, 4);
-    in->at += 4;
+    uint64_t size = take(&rest, 4), head = 8, most = left(in);
+    memcpy(kind, rest.at, 4);
+    rest.at += 4;
     if (size == 1) {
-        if (left(in) < 8)
+        if (left(&rest) < 8)
             return false;
-        size = take(in, 8);
+        size = take(&rest, 8);
         head = 16;
     }
     if (size == 0 || size > most)
         size = most;
     if (size < head)
         return false;
-    *inside = (span){start + head, start + size};
+    *inside = (span){in->at + head, in->at + size};
     in->at = inside->end;
     return true;
 }
 
 static bool follow(search *s, uint32_t item);
 
-/* A reference: from one picture to others. */
-static bool refer(search *s, span in, const char kind[4], int width, uint32_t item)
+/* A reference: from one picture to others. libheif goes by their number and not by the box's size,
+ * and reads a 'uuid' as longer: the two must agree, or it would find others than this. */
+static bool refer(search *s, span in, const char kind[4], size_t width, uint32_t item)
 {
-    bool derived = memcmp(kind, "dimg", 4) == 0;
-    if ((!derived && memcmp(kind, "auxl", 4) != 0) || left(&in) < (size_t)width + 2)
-        return true;
+    if (left(&in) < width + 2 || memcmp(kind, "uuid", 4) == 0)
+        return false;
     uint32_t from = (uint32_t)take(&in, width);
     size_t n = (size_t)take(&in, 2);
-    if (derived && from != item)
+    if (left(&in) != n * width)
+        return false;
+    bool derived = memcmp(kind, "dimg", 4) == 0;
+    if (derived ? from != item : memcmp(kind, "auxl", 4) != 0)
         return true;
-    for (size_t i = 0; i < n && left(&in) >= (size_t)width; i++) {
+    for (size_t i = 0; i < n; i++) {
         uint32_t to = (uint32_t)take(&in, width);
         s->looked++;
         if (derived ? !follow(s, to) : to == item && !follow(s, from))
@@ -87,7 +90,7 @@ static bool refer(search *s, span in, const char kind[4], int width, uint32_t it
 
 /* Goes down to the references: 'meta' in the file, 'iref' in that. Both begin with a version and
  * flags; that of 'iref' says how wide an item's number is. */
-static bool enter(search *s, span in, int level, int width, uint32_t item)
+static bool enter(search *s, span in, int level, size_t width, uint32_t item)
 {
     static const char path[2][5] = {"meta", "iref"};
     char kind[4];
@@ -99,12 +102,12 @@ static bool enter(search *s, span in, int level, int width, uint32_t item)
             if (!refer(s, inside, kind, width, item))
                 return false;
         } else if (memcmp(kind, path[level], 4) == 0 && left(&inside) >= 4) {
-            int wide = take(&inside, 4) >> 24 == 0 ? 2 : 4;
+            size_t wide = take(&inside, 4) >> 24 == 0 ? 2 : 4;
             if (!enter(s, inside, level + 1, wide, item))
                 return false;
         }
     }
-    return true;
+    return level < 2 || left(&in) < 8;
 }
 
 /* A picture, and all that it is made of. */

@@ -130,7 +130,14 @@ def heif(kinds, references):
 
 def heics():
     yield "grid-of-itself", heif([b"grid"], [(b"dimg", 1, [1])])
-    yield "grids-of-each-other", heif([b"grid", b"grid"], [(b"dimg", 1, [2]), (b"dimg", 2, [1])])
+    # Boxes whose sizes lead past the reference, which libheif reads all the same.
+    other = [(b"dimg", 1, [2]), (b"dimg", 2, [1])]
+    each = heif([b"grid", b"grid"], other)
+    yield "reference-too-short", each.replace(b"\0\0\0\x0edimg", b"\0\0\0\x08dimg")
+    yield "reference-too-small", each.replace(b"\0\0\0\x0edimg", b"\0\0\0\x02dimg")
+    hidden = heif([b"grid", b"grid"], [(b"base", 1, []), *other])
+    yield "reference-hidden", hidden.replace(b"\0\0\0\x0cbase", b"\0\0\0\0base")
+    yield "grids-of-each-other", each
     yield "grids-of-grids", heif([b"grid", b"grid", b"hvc1"], [(b"dimg", 1, [2] * 65), (b"dimg", 2, [3] * 65)])
     yield "grids-deep", heif([b"grid"] * 9 + [b"hvc1"], [(b"dimg", k, [k + 1]) for k in range(1, 10)])
     yield "alpha-of-itself", heif([b"grid", b"grid", b"hvc1"], [(b"dimg", 1, [3]), (b"dimg", 2, [1]), (b"auxl", 2, [1])])
