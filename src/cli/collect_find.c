@@ -48,7 +48,8 @@ static bool take_file(cli_collect_work *w, const char *name, const char *problem
         return !is_plan(name) || read_plan(w, name, diags);
     if (!is_plan(name) && (stat(name, &info) != 0 || !S_ISDIR(info.st_mode)))
         return true;
-    pv_diags_say(diags, PV_ERROR, PV_CAUSE_INPUT, NULL, "%s: %s", name, problem);
+    pv_diags_say(diags, PV_ERROR, PV_CAUSE_INPUT, "or move it out of the kit's folder", "%s: %s",
+                 name, problem);
     return false;
 }
 

@@ -7,20 +7,19 @@
 /* The other was made with the same as those before it; says what differs. */
 static bool same_basis(pv_results *into, pv_diags *diags)
 {
-    static const char *const words[] = {"another kit", "other options",
-                                        "another version of pavior"};
     pv_sql q;
-    pv_sql_open(&q, into,
-                "SELECT instr('kov', substr(a.key, 1, 1)) - 1 AS part FROM fresh.run a LEFT JOIN "
-                "other.run b ON a.key = b.key WHERE a.key IN ('kit', 'options', 'version') AND "
-                "a.value IS NOT b.value ORDER BY part LIMIT 1",
-                diags);
+    pv_sql_open(
+        &q, into,
+        "SELECT CASE a.key WHEN 'kit' THEN 'another kit' WHEN 'options' THEN 'other options' "
+        "ELSE 'another version of pavior' END FROM fresh.run a LEFT JOIN other.run b ON "
+        "a.key = b.key WHERE a.key IN ('kit', 'options', 'version') AND a.value IS NOT "
+        "b.value ORDER BY a.key LIMIT 1",
+        diags);
     bool differs = pv_sql_next(&q);
     if (differs)
-        pv_diags_say(diags, PV_ERROR, PV_CAUSE_DATA,
-                     "collect its pictures again as the others were",
-                     "%s was made with %s than the files before it", into->reads,
-                     words[pv_sql_get_integer(&q, 0)]);
+        pv_diags_say(
+            diags, PV_ERROR, PV_CAUSE_DATA, "collect its pictures again as the others were",
+            "%s was made with %s than the files before it", into->reads, pv_sql_get_text(&q, 0));
     bool good = !differs && !q.failed;
     pv_sql_close(&q);
     return good;

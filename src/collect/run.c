@@ -383,9 +383,9 @@ static bool agree(const run *r)
             twice = all[i];
     free((void *)all);
     if (twice != NULL)
-        pv_diags_say(
-            r->diags, PV_ERROR, PV_CAUSE_DATA, "name it once, with what it was scanned with",
-            "%s of team %s is named twice, with different scanners", twice->file, twice->team);
+        pv_diags_say(r->diags, PV_ERROR, PV_CAUSE_DATA,
+                     "name it once, with what it was scanned with",
+                     "%s is named twice for one team, with different scanners", twice->file);
     return twice == NULL;
 }
 
@@ -404,6 +404,8 @@ static bool fits(const run *r, size_t n_plans, const pv_inspect_options *how)
     else if (r->options.threads < 1 || r->options.threads > PV_COLLECT_THREADS_MAX)
         pv_fail(r->diags, PV_CAUSE_USAGE, "the number of threads is from 1 to %u",
                 PV_COLLECT_THREADS_MAX);
+    else if (r->options.parts > 0 && (r->options.part < 1 || r->options.part > r->options.parts))
+        pv_fail(r->diags, PV_CAUSE_USAGE, "the number of a part is from 1 to that of all parts");
     else if (how->n_readings > 0)
         pv_fail(r->diags, PV_CAUSE_USAGE,
                 "readings belong to one sheet, and can't be taken for all pictures alike");

@@ -192,7 +192,7 @@ static bool decode(heif_job *job)
     heif_decoding_options_free(options);
     if (!good(job, error))
         return false;
-    /* Not in the library's words: of several warnings it has released those of all but the last. */
+    /* Not in the library's words: it may have released them. */
     if (heif_image_get_decoding_warnings(job->image, 0, NULL, 0) == 0)
         return true;
     pv_diags_add(job->diags, PV_ERROR, PV_CAUSE_DATA, NULL, SAVE_AS,

@@ -259,7 +259,7 @@ def a_list_means_one_thing(folder):
         return collect(folder, "--list", "list", results=results)
     for kinds in ((b"", b",flatbed"), (b",feeder", b",flatbed")):
         status, _, said = listed(b"south,south/1.png\n" + b"\n".join(b"north,north/0.png" + kind for kind in kinds), "twice")
-        assert status == 65 and "north/0.png of team north is named twice, with different scanners" in said, said
+        assert status == 65 and "north/0.png is named twice for one team, with different scanners" in said, said
     assert listed(b"north,north/0.png,flatbed\nsouth,south/0.png\nnorth,north/0.png,flatbed\n", "same")[0] == 0
     assert len(table(folder, "same")) == 2
 

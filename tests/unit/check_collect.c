@@ -241,6 +241,12 @@ START_TEST(parts_agree_on_scanners)
     pv_collect_result out;
     ck_assert(!pv_collect(results, &plan, 1, f.pictures, 1, read_any, NULL, NULL, &out, f.diags));
     said(f.diags, "no kind of scanner");
+    f.pictures[0].told = false;
+    pv_collect_options third = pv_collect_defaults();
+    third.part = 3;
+    third.parts = 2;
+    ck_assert(!pv_collect(results, &plan, 1, f.pictures, 1, read_any, NULL, &third, &out, f.diags));
+    said(f.diags, "number of a part");
     pv_results_close(results);
     unlink(into);
     unlink(other);
