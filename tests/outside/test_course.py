@@ -119,8 +119,6 @@ def check_page(tmp, place):
            f"({len(got['paths'])} paths)")
     expect("it says what the review says", got["verdict"] == "Sound" and
            got["review"] == call(PAVIOR, "review", os.path.join(ROOT, "layouts/quayside.course")))
-    # The median of several keys: what else the machine does is no part of the page.
-    at_most("the drawing follows a key", statistics.median(got["drawn_ms"]), FOLLOW_MS, "ms")
     print(f"    each key: {got['drawn_ms']} ms; sheets {got['lay_s']:.1f} s, kit {got['kit_s']:.1f} s")
     check_files(tmp, got)
     lines = text_of("quayside").split("\n")
@@ -339,9 +337,10 @@ def check_weight(kit):
 
 
 def check_long(tmp, place):
-    url = f"file://{WEB}/pavior.html"
-    got = by_page(place, tmp, url, slower=6, type=[" ", "#", " ", "x", "y"], pause=2000)
-    at_most("six times slower the drawing follows a key", statistics.median(got["drawn_ms"]), FOLLOW_SLOW_MS, "ms")
+    # The median of several keys: what else the machine does is no part of the page.
+    for how, slower, limit in (("", None, FOLLOW_MS), ("six times slower ", 6, FOLLOW_SLOW_MS)):
+        got = by_page(place, tmp, f"file://{WEB}/pavior.html", slower=slower, type=[" ", "#", " ", "x", "y"], pause=2000)
+        at_most(f"{how}the drawing follows a key", statistics.median(got["drawn_ms"]), limit, "ms")
     got = by_module([{"text": text_of("breakwater"), "choices": [["paper", "A4"]], "out": os.path.join(tmp, "large")}])[0]
     at_most("the largest layout's sheets", got["times"]["lay"] + got["times"]["files"], SHEETS_S, "s")
 

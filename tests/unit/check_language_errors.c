@@ -4,11 +4,9 @@
 
 #include "base/text.h"
 
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 static pv_diags *findings(const char *text, size_t length)
 {
@@ -233,26 +231,22 @@ START_TEST(a_long_line_is_not_repeated)
 }
 END_TEST
 
-/* Four megabytes of anything take well under a second or two, whatever they are made of. */
-START_TEST(hostile_text_is_read_in_time)
+/* Whatever four megabytes are made of: where time grows with the square of their length, hours
+ * would not do, and the timeout ends the test. */
+START_TEST(hostile_text_is_read_to_its_end)
 {
     static const char *const parts[] = {
         "(",     "\"{", "1",  "a ",   ",",       "\n",    "repeat i from 1 to 2\n",
         "end\n", "-",   "\\", "\xFF", "a1 b2\n", "line ", "let a=1\n"};
-    double worst = 0;
     for (size_t i = 0; i < sizeof parts / sizeof *parts; i++) {
         pv_text text = PV_TEXT_INIT;
         pv_text_add(&text, "mat 1m by 1m\n");
         size_t length = strlen(parts[i]);
         while (text.length + length < PV_COURSE_BYTES_MAX)
             pv_text_bytes(&text, parts[i], length);
-        clock_t from = clock();
         pv_diags_free(findings(text.chars, text.length));
-        worst = fmax(worst, (double)(clock() - from) / CLOCKS_PER_SEC);
         pv_text_drop(&text);
     }
-    say_worst("4 MB of hostile text", worst, 3, "s");
-    ck_assert_double_le(worst, 3);
 }
 END_TEST
 
@@ -272,7 +266,7 @@ int main(void)
     tcase_add_test(limits, a_file_has_a_largest_size);
     tcase_add_test(limits, a_flood_of_errors_is_cut_off);
     tcase_add_test(limits, a_long_line_is_not_repeated);
-    tcase_add_test(limits, hostile_text_is_read_in_time);
+    tcase_add_test(limits, hostile_text_is_read_to_its_end);
     suite_add_tcase(suite, limits);
     return run_suite(suite);
 }

@@ -7,7 +7,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #define IN PV_MM_PER_IN
 
@@ -421,7 +420,8 @@ START_TEST(too_dense_is_an_error)
 }
 END_TEST
 
-START_TEST(twenty_thousand_lines_take_seconds)
+/* In no more time than the timeout leaves. */
+START_TEST(twenty_thousand_lines_are_not_too_many)
 {
     pv_art art = art_of(2000, 2000);
     for (int i = 0; i < 20000; i++) {
@@ -431,14 +431,7 @@ START_TEST(twenty_thousand_lines_take_seconds)
         else
             add_segment(&art, x - 15, y + 2, x + 17, y + 6);
     }
-    struct timespec start, end;
-    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &start);
-    size_t n = count_of(&art);
-    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &end);
-    double took = (double)(end.tv_sec - start.tv_sec) + (double)(end.tv_nsec - start.tv_nsec) / 1e9;
-    ck_assert(n > 1);
-    say_worst("regions of 20,000 lines", took, 20, "s");
-    ck_assert(took < 20);
+    ck_assert_uint_gt(count_of(&art), 1);
 }
 END_TEST
 
@@ -459,7 +452,7 @@ int main(void)
     tcase_add_test(tcase, regions_obey_euler);
     tcase_add_test(tcase, circles_obey_euler);
     tcase_add_test(tcase, too_dense_is_an_error);
-    tcase_add_test(tcase, twenty_thousand_lines_take_seconds);
+    tcase_add_test(tcase, twenty_thousand_lines_are_not_too_many);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
 }

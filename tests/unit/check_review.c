@@ -12,7 +12,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #define NEAR(a, b, tolerance) ck_assert_double_eq_tol((a), (b), (tolerance))
 
@@ -688,7 +687,8 @@ START_TEST(findings_are_data)
 }
 END_TEST
 
-START_TEST(twenty_thousand_lines_are_reviewed_in_seconds)
+/* In no more time than the timeout leaves. */
+START_TEST(twenty_thousand_lines_are_reviewed)
 {
     pv_text text = PV_TEXT_INIT;
     pv_text_add(&text, "%s",
@@ -696,14 +696,8 @@ START_TEST(twenty_thousand_lines_are_reviewed_in_seconds)
                 "line a width 1mm from (column * 9.8mm + 5mm, row * 5.8mm + 5mm) by (8, 2)mm\n"
                 "line b width 1mm from (column * 9.8mm + 5mm, row * 5.8mm + 7mm) by (8, -2)mm\n"
                 "end\nend\n");
-    struct timespec start, end;
-    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &start);
     pv_review *r = review_of(text.chars);
-    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &end);
-    double took = (double)(end.tv_sec - start.tv_sec) + (double)(end.tv_nsec - start.tv_nsec) / 1e9;
     ck_assert_uint_eq(r->facts.lines, 20000);
-    say_worst("reading and reviewing 20,000 lines", took, 20, "s");
-    ck_assert(took < 20);
     pv_review_free(r);
     pv_text_drop(&text);
 }
@@ -735,7 +729,7 @@ int main(void)
     tcase_add_test(tcase, check_course_has_its_regions);
     tcase_add_test(tcase, json_has_its_keys);
     tcase_add_test(tcase, findings_are_data);
-    tcase_add_test(tcase, twenty_thousand_lines_are_reviewed_in_seconds);
+    tcase_add_test(tcase, twenty_thousand_lines_are_reviewed);
     suite_add_tcase(suite, tcase);
     return run_suite(suite);
 }
