@@ -353,7 +353,7 @@ static void say(FILE *to, const request *r, const pv_kit *kit)
         fprintf(to, "%-10s %zu %s%s, kit %s, about ", p->id, p->sheets,
                 p->roll > 0 ? "page" : "sheet", p->sheets == 1 ? "" : "s", p->kit);
         cli_show_minutes(to, p->minutes);
-        fputs(" to cut and tape\n", to);
+        fputs(p->sheets == 1 ? " to cut\n" : " to cut and tape\n", to);
         if (p->compared)
             fprintf(to, "           %zu of them must be printed again\n", p->again);
     }

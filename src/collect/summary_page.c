@@ -313,7 +313,7 @@ static void add_counts(pv_results_page *page)
     pv_data_count(&page->data, "n_proofs", c.proofs);
     pv_data_count(&page->data, "n_unusable", c.unusable);
     pv_data_count(&page->data, "n_others", c.others);
-    pv_data_bool(&page->data, "any_unusable", c.unusable + c.others > 0);
+    pv_data_bool(&page->data, "any_unusable", c.unusable > 0);
     pv_data_count(&page->data, "n_asking", pv_tally_asking(t));
 }
 
