@@ -218,7 +218,8 @@ static bool is_ours(const cli_collect_request *r, const char *results, pv_diags 
     if (lstat(results, &info) == 0)
         return true;
     bool good = cli_walk(r->output, &files, diags);
-    if (good && files.n > 0) {
+    /* Looked for again: another program may have begun results here in between. */
+    if (good && files.n > 0 && lstat(results, &info) != 0) {
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE, "name a new or an empty folder with -o",
                      "%s is there already, and holds no results", r->output);
         good = false;
