@@ -152,7 +152,7 @@ $(OUTSIDE_RUN): %.run: $(BIN) $(WINDOWS)
 	@echo "== $*"; $(WITH_TOOLS) $*
 
 # Every page by every renderer, and hundreds of draws: hours on two cores.
-LONG := render laid loop card opencv calibrate reference shape inputs codes guide advice libm kit collect install
+LONG := render laid loop card opencv calibrate reference shape inputs codes guide advice libm kit collect install course web
 test-long: $(BIN) $(WINDOWS) $(UNIT_BIN)
 	@.ci/install test
 	@$(MAKE) --no-print-directory test-unit
