@@ -121,9 +121,10 @@ static void say(list *l, const char *name, const char *value)
     l->y -= LINE;
 }
 
-static void within(char *to, size_t size, const char *sign, double mm)
+/* All tolerances are to either side, straightness as well: of a line's best fit. */
+static void within(char *to, size_t size, double mm)
 {
-    snprintf(to, size, "%s%.20s [%.20s]", sign, pv_number_said(mm).chars,
+    snprintf(to, size, "±%.20s [%.20s]", pv_number_said(mm).chars,
              pv_fixed(mm / PV_MM_PER_IN, 3).chars);
 }
 
@@ -134,11 +135,11 @@ static void notes_block(pv_board *board, const pv_sheet_facts *facts, pv_box box
     list l = begin(board, box, pv_say(board->language, "Tolerances"));
     snprintf(value, sizeof value, "±%.20s %%", pv_number_said(100 * t->scale).chars);
     say(&l, pv_say(board->language, "Scale"), value);
-    within(value, sizeof value, "±", t->width);
+    within(value, sizeof value, t->width);
     say(&l, pv_say(board->language, "Line width"), value);
-    within(value, sizeof value, "±", t->spacing);
+    within(value, sizeof value, t->spacing);
     say(&l, pv_say(board->language, "Line spacing"), value);
-    within(value, sizeof value, "", t->straight);
+    within(value, sizeof value, t->straight);
     say(&l, pv_say(board->language, "Straightness"), value);
     snprintf(value, sizeof value, "±%.20s mrad", pv_number_said(t->skew).chars);
     say(&l, pv_say(board->language, "Right angle"), value);
