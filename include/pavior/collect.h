@@ -106,8 +106,9 @@ typedef struct pv_team_info {
     /* Of the plan whose mat it has proven most of; all 0 where no picture shows a sheet. Undecided
      * are also those that are true to size, in pictures too coarse for any of their lines. */
     size_t sheets, proven, failed, undecided, missing;
-    size_t disputed; /* of one picture conforms, of another it does not */
-    size_t others;   /* files that are no pictures */
+    size_t disputed;   /* of one picture conforms, of another it does not */
+    size_t others;     /* files that are no pictures */
+    size_t questioned; /* of the proven: by pictures alone that another team sent, too */
 } pv_team_info;
 
 /* NULL with a reason. The caller frees it. */

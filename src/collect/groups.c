@@ -1,13 +1,15 @@
 #include "collect/groups.h"
 
 /* In the order in which an organiser wants to write to them. */
-enum { FAILED, DISPUTED, UNDECIDED, MISSING, NO_SHEET, NOTHING, PROVEN, GROUPS };
+enum { FAILED, DISPUTED, QUESTIONED, UNDECIDED, MISSING, NO_SHEET, NOTHING, PROVEN, GROUPS };
 
 static const struct {
     const char *kind, *words, *heading;
 } groups[GROUPS] = {
     [FAILED] = {"no", PV_SAID("has sheets that are not true"), PV_SAID("Sheets that are not true")},
     [DISPUTED] = {"no", PV_SAID("has sheets with two answers"), PV_SAID("Sheets with two answers")},
+    [QUESTIONED] = {"un", PV_SAID("another team's picture, too"),
+                    PV_SAID("Proven by a picture that another team sent, too")},
     [UNDECIDED] = {"un", PV_SAID("some pictures can't tell"), PV_SAID("Pictures that can't tell")},
     [MISSING] = {"un", PV_SAID("has sheets missing"), PV_SAID("Only some sheets missing")},
     [NO_SHEET] = {"er", PV_SAID("no sheet seen"), PV_SAID("No sheet seen in what was sent")},
@@ -21,11 +23,12 @@ static int group_of(const pv_team_info *team)
         return NOTHING;
     if (team->sheets == 0)
         return NO_SHEET;
-    return team->proven == team->sheets ? PROVEN
-           : team->failed > 0           ? FAILED
-           : team->disputed > 0         ? DISPUTED
-           : team->undecided > 0        ? UNDECIDED
-                                        : MISSING;
+    return team->failed > 0               ? FAILED
+           : team->disputed > 0           ? DISPUTED
+           : team->questioned > 0         ? QUESTIONED
+           : team->proven == team->sheets ? PROVEN
+           : team->undecided > 0          ? UNDECIDED
+                                          : MISSING;
 }
 
 const char *pv_group_words(const pv_tally *t, const pv_team_info *team, const char **kind)

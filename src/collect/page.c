@@ -120,14 +120,33 @@ void pv_results_dispute(pv_results_page *page, const pv_tally_sheet *sheet)
     add_file(page, "false_file", proves ? other : one);
 }
 
-void pv_results_shared(pv_results_page *page, const pv_tally_team *team, size_t most)
+/* Of a picture that shows one: its sheet, or that it is a proof page. */
+static const char *sheet_of(const pv_tally *t, const pv_tally_row *row)
+{
+    const pv_tally_plan *plan = &t->plans[row->plan];
+    return plan->proof ? pv_say(t->language, "Proof page") : plan->sheets[row->number];
+}
+
+static bool is_left(const pv_tally *t, const pv_tally_team *team, const pv_tally_row *row)
+{
+    const pv_tally_mat *mat = team->n_mats > 0 ? &t->mats[team->first_mat] : NULL;
+    if (mat == NULL || row->plan != mat->plan)
+        return false;
+    const pv_tally_sheet *sheet = &t->sheets[mat->first + row->number];
+    return sheet->state != PV_TALLY_PROVEN || sheet->questioned;
+}
+
+void pv_results_shared(pv_results_page *page, const pv_tally_team *team, size_t most, bool left)
 {
     const pv_tally *t = page->tally;
     pv_text text = PV_TEXT_INIT;
     size_t n = 0;
-    for (size_t i = team->first; i < team->first + team->n; i++)
-        if (t->rows[i].twin != NULL && n++ < most)
-            pv_text_add(&text, "%s%s", n > 1 ? ", " : "", t->rows[i].file);
+    for (size_t i = team->first; i < team->first + team->n; i++) {
+        const pv_tally_row *row = &t->rows[i];
+        bool sheet = row->twin != NULL && row->plan != SIZE_MAX;
+        if (sheet && (!left || is_left(t, team, row)) && n++ < most)
+            pv_text_add(&text, "%s%s (%s)", n > 1 ? ", " : "", sheet_of(t, row), row->file);
+    }
     if (n > most)
         pv_text_add(&text, pv_say(t->language, " and %zu more"), n - most);
     pv_data_take(&page->data, "shared", &text);
@@ -139,10 +158,7 @@ void pv_results_row(pv_results_page *page, const pv_tally_row *row)
     bool sheet = row->error == NULL && row->plan != SIZE_MAX;
     add_file(page, "file", row);
     pv_data_text(&page->data, "kind", kind_of(row));
-    pv_data_text(&page->data, "sheet",
-                 !sheet                      ? NULL
-                 : t->plans[row->plan].proof ? pv_say(t->language, "Proof page")
-                                             : t->plans[row->plan].sheets[row->number]);
+    pv_data_text(&page->data, "sheet", sheet ? sheet_of(t, row) : NULL);
     pv_data_text(&page->data, "paper", sheet ? t->plans[row->plan].paper : NULL);
     pv_data_text(&page->data, "answer", row->error != NULL ? row->error : row->answer);
     pv_data_text(&page->data, "advice", row->advice);

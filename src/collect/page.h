@@ -35,9 +35,9 @@ pv_text pv_results_folder(const pv_tally_plan *plan);
 void pv_results_proven(pv_results_page *page, const char *key, size_t proven, size_t all);
 /* Whether a team has sent nothing but, perhaps, its scanner.txt: this row stands for that. */
 bool pv_results_nothing(const pv_tally_row *row);
-/* shared: the team's pictures of sheets that another team sent, too, to the byte: "A1.png, A2.png
- * and 7 more". */
-void pv_results_shared(pv_results_page *page, const pv_tally_team *team, size_t most);
+/* shared: the team's pictures that another team sent, too, to the byte: "A1 (1.png), A2 (2.png) and
+ * 7 more". left: only those of its mat's sheets that no picture of its own proves. */
+void pv_results_shared(pv_results_page *page, const pv_tally_team *team, size_t most, bool left);
 /* A picture: file (with its page), sheet, paper, verdict in words, answer, advice, report. */
 void pv_results_row(pv_results_page *page, const pv_tally_row *row);
 

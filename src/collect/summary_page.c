@@ -45,7 +45,7 @@ static void add_team(pv_results_page *page, const pv_tally_team *team, size_t in
     pv_data_count(&page->data, "pictures", team->info.pictures);
     pv_data_count(&page->data, "others", team->info.others);
     add_stated(page, team);
-    pv_results_shared(page, team, NAMES_MAX);
+    pv_results_shared(page, team, NAMES_MAX, false);
     pv_data_open(&page->data, "mats", '[');
     for (size_t i = 0; i < team->n_mats; i++) {
         const pv_tally_mat *mat = &t->mats[team->first_mat + i];

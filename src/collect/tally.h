@@ -86,9 +86,11 @@ typedef enum pv_tally_state {
 typedef struct pv_tally_sheet {
     size_t number;
     pv_tally_state state;
-    size_t row;    /* the picture that decides it, or (missing) SIZE_MAX */
-    size_t other;  /* of two answers: the first picture that contradicts that one */
-    size_t unsure; /* the first picture that can't tell all, or SIZE_MAX */
+    size_t row;      /* the picture that decides it, or (missing) SIZE_MAX */
+    size_t other;    /* of two answers: the first picture that contradicts that one */
+    size_t unsure;   /* the first picture that can't tell all, or SIZE_MAX */
+    bool own;        /* a picture that proves it came from no other team */
+    bool questioned; /* of the team's first mat: proven, but not by one of its own */
 } pv_tally_sheet;
 
 /* A mat that a team has begun: all sheets of a plan of which one at least was sent. */

@@ -79,6 +79,7 @@ static int by_text(const char *a, const char *b)
 static int by_words(const told *p, const told *q)
 {
     int order = (p->sheet->state > q->sheet->state) - (p->sheet->state < q->sheet->state);
+    order = order != 0 ? order : p->sheet->questioned - q->sheet->questioned;
     order = order != 0 ? order : by_text(p->answer, q->answer);
     order = order != 0 ? order : by_text(p->advice, q->advice);
     return order != 0 || (!p->alone && !q->alone) ? order : (p->sheet > q->sheet) ? 1 : -1;
@@ -115,8 +116,11 @@ static void add_row(pv_results_page *page, const pv_tally_plan *plan, const told
     const pv_tally_sheet *sheet = all->sheet;
     pv_json_open(&page->data, '{');
     add_names(page, plan, all, n);
-    pv_data_text(&page->data, "kind", states[sheet->state].kind);
-    pv_data_text(&page->data, "words", pv_say(t->language, states[sheet->state].words));
+    bool asked = sheet->questioned;
+    pv_data_text(&page->data, "kind", asked ? "un" : states[sheet->state].kind);
+    pv_data_text(&page->data, "words",
+                 asked ? pv_say(t->language, "Proven, in question")
+                       : pv_say(t->language, states[sheet->state].words));
     if (sheet->state == PV_TALLY_CHANGED) {
         add_changed(page, plan, plan->sheets[sheet->number]);
     } else {
@@ -253,15 +257,29 @@ static bool asks_look(const pv_tally *t, const pv_tally_team *team)
     return any;
 }
 
+/* The mat's sheets that are in question. */
+static void add_questioned(pv_results_page *page, const pv_tally_team *team)
+{
+    const pv_tally *t = page->tally;
+    const pv_tally_mat *mat = &t->mats[team->first_mat];
+    pv_text text = PV_TEXT_INIT;
+    for (size_t i = 0; team->n_mats > 0 && i < mat->n; i++)
+        if (t->sheets[mat->first + i].questioned)
+            pv_text_add(&text, "%s%s", text.length > 0 ? ", " : "",
+                        t->plans[mat->plan].sheets[t->sheets[mat->first + i].number]);
+    pv_data_take(&page->data, "questioned", &text);
+}
+
 char *pv_tally_team_html(const pv_tally *t, size_t index, pv_diags *diags)
 {
     const pv_tally_team *team = &t->teams[index];
     pv_results_page page;
     bool whole = team->info.sheets > 0 && team->info.proven == team->info.sheets;
+    bool good = whole && team->info.questioned == 0;
     pv_results_page_begin(&page, t, pv_results_team(t, team->info.name), diags);
     pv_data_text(&page.data, "team", pv_results_team(t, team->info.name));
     pv_data_text(&page.data, "kind",
-                 whole                                         ? "ok"
+                 good                                          ? "ok"
                  : team->info.failed + team->info.disputed > 0 ? "no"
                  : team->info.sheets > 0                       ? "un"
                                                                : "er");
@@ -271,7 +289,8 @@ char *pv_tally_team_html(const pv_tally *t, size_t index, pv_diags *diags)
     pv_results_proven(&page, "proven", team->info.proven, team->info.sheets);
     pv_data_bool(&page.data, "nothing", team->n == 1 && pv_results_nothing(&t->rows[team->first]));
     pv_data_bool(&page.data, "asking", team->asking > 0 && !whole);
-    pv_results_shared(&page, team, NAMES_MAX);
+    add_questioned(&page, team);
+    pv_results_shared(&page, team, NAMES_MAX, true);
     pv_data_open(&page.data, "mats", '[');
     for (size_t i = 0; i < team->n_mats; i++)
         add_mat(&page, &t->mats[team->first_mat + i], i == 0);

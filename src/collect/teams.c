@@ -128,15 +128,16 @@ static pv_tally_state with(pv_tally_state before, pv_tally_state now)
 }
 
 /* A picture more of a sheet: of those that say the same the first by name decides. */
-static void count_picture(pv_tally_sheet *sheet, pv_tally_state by_itself, size_t row)
+static void count_picture(const pv_tally *t, pv_tally_sheet *sheet, size_t row)
 {
-    pv_tally_state now = with(sheet->state, by_itself);
+    pv_tally_state by_itself = state_of(&t->rows[row]), now = with(sheet->state, by_itself);
     if (now == PV_TALLY_CONFLICT && sheet->state != PV_TALLY_CONFLICT)
         sheet->other = row;
     else if (now != sheet->state)
         sheet->row = row;
     if (by_itself <= PV_TALLY_UNMEASURED && sheet->unsure == SIZE_MAX)
         sheet->unsure = row;
+    sheet->own = sheet->own || (by_itself == PV_TALLY_PROVEN && t->rows[row].twin == NULL);
     sheet->state = now;
 }
 
@@ -160,11 +161,11 @@ static bool add_mat(pv_tally *t, const pv_tally_team *team, size_t plan)
         if (!PV_GROW(t->sheets, t->n_sheets, t->cap_sheets))
             return false;
         t->sheets[t->n_sheets++] =
-            (pv_tally_sheet){i, PV_TALLY_MISSING, SIZE_MAX, SIZE_MAX, SIZE_MAX};
+            (pv_tally_sheet){i, PV_TALLY_MISSING, SIZE_MAX, SIZE_MAX, SIZE_MAX, false, false};
     }
     for (size_t i = team->first; i < team->first + team->n; i++)
         if (t->rows[i].plan == plan)
-            count_picture(&t->sheets[mat->first + t->rows[i].number], state_of(&t->rows[i]), i);
+            count_picture(t, &t->sheets[mat->first + t->rows[i].number], i);
         else if (t->rows[i].now_plan == plan)
             count_former(&t->sheets[mat->first + t->rows[i].now_number], i);
     for (size_t i = 0; i < mat->n; i++)
@@ -223,6 +224,10 @@ static bool sort_mats(pv_tally *t, pv_tally_team *team)
     team->info.disputed = best->state[PV_TALLY_CONFLICT];
     team->info.undecided = best->state[PV_TALLY_UNDECIDED] + best->state[PV_TALLY_UNMEASURED];
     team->info.missing = missing_of(best);
+    for (size_t i = best->first; i < best->first + best->n; i++) {
+        t->sheets[i].questioned = t->sheets[i].state == PV_TALLY_PROVEN && !t->sheets[i].own;
+        team->info.questioned += t->sheets[i].questioned;
+    }
     return true;
 }
 

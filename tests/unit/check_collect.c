@@ -634,8 +634,9 @@ START_TEST(known_sums)
 }
 END_TEST
 
-/* Pictures of the same bytes: whose else they are is said to both teams, but not of one team's own
- * copies, nor of what is no picture of a sheet. Page and answer say the same numbers. */
+/* Pictures of the same bytes: whose else they are is said to the organiser, and to each team whose
+ * sheet rests on nothing else; but not of one team's own copies, nor of what is no picture of a
+ * sheet. Page and answer say the same numbers. */
 START_TEST(twins_are_told)
 {
     static char sums[][4] = {"own", "own", "ab", "bad", "ab", "txt", "bad"};
@@ -663,12 +664,17 @@ START_TEST(twins_are_told)
                       "now, 0 known, 3 the same|2 of 2 teams|2 pictures are|out/index.html.");
     assert_says(page, "<dt>Pictures</dt><dd><b>6<|is true</dt><dd><b>4<|Unusable "
                       "pictures</dt><dd><b>2<|Other files</dt><dd><b>1<");
+    assert_says(page, "same picture: A1 (c.png)<|same picture: A1 (e.png)<|that another team sent, "
+                      "too: 1 team<|team/south.html|Whole mat proven: 1 team<|team/north.html");
+    /* The first team has a picture of its own, which proves the sheet. */
     for (size_t i = 0; i < 2; i++) {
         char *own = pv_tally_team_html(&t, i, NULL);
-        assert_says(own, i == 0 ? "the file c.png came" : "the file e.png came");
+        assert_says(own, i == 0 ? "mat is proven<|Nothing is left to do|Proven</span>"
+                                : "mat is proven; in question: A1<|own print of A1 is left|"
+                                  "same picture:</span> A1 (e.png), to|Proven, in question</span>");
+        ck_assert_int_eq(strstr(own, "Another team sent the same") != NULL, i == 1);
         ck_assert_ptr_null(strstr(own, i == 0 ? "south" : "north"));
         pv_free(own);
-        assert_says(page, i == 0 ? "same picture: c.png<" : "same picture: e.png<");
     }
     pv_free(said);
     pv_free(page);
