@@ -2,6 +2,7 @@
 #include "collect.h"
 
 #include <stdlib.h>
+#include <string.h>
 #include <sys/stat.h>
 
 typedef struct verifying {
@@ -12,14 +13,31 @@ typedef struct verifying {
     /* The best so far. */
     pv_code_match match;
     pv_inspection *found;
+    cli_list right; /* the names of all that have the code */
 } verifying;
+
+/* Takes hold of one that the code is of, if it is better than what was found before. */
+static bool take(verifying *v, pv_inspection *one, pv_diags *diags)
+{
+    pv_code_match match = pv_code_compare(&v->r->code, one);
+    const char *name = pv_inspection_sheet(one)->label;
+    bool good = match != PV_CODE_RIGHT || cli_list_add(&v->right, strdup(name), NULL, diags);
+    pv_inspection *worse = one;
+    if (v->found == NULL || match > v->match) {
+        worse = v->found;
+        v->found = one;
+        v->match = match;
+    }
+    pv_inspection_free(worse);
+    return good;
+}
 
 /* What does not match is not measured. */
 static bool look_at(verifying *v, const char *name, const cli_bytes *bytes, pv_diags *diags)
 {
     pv_inspect_options how = v->r->how.options;
     v->pictures += pv_image_pages(bytes->data, bytes->size);
-    for (; v->match != PV_CODE_RIGHT; how.page++) {
+    for (;; how.page++) {
         how.page = pv_code_page(&v->r->code, bytes->data, bytes->size, how.page);
         if (how.page == SIZE_MAX)
             break;
@@ -27,15 +45,8 @@ static bool look_at(verifying *v, const char *name, const cli_bytes *bytes, pv_d
                                         bytes->data, bytes->size, name, &how, diags);
         if (one == NULL)
             return false;
-        pv_code_match match = pv_code_compare(&v->r->code, one);
-        bool better = v->found == NULL || match > v->match;
-        if (better) {
-            pv_inspection_free(v->found);
-            v->found = one;
-            v->match = match;
-        } else {
-            pv_inspection_free(one);
-        }
+        if (!take(v, one, diags))
+            return false;
     }
     return true;
 }
@@ -84,7 +95,7 @@ static bool look_under(verifying *v, const char *name, pv_diags *diags)
     int unread = v->unread;
     v->unread = CLI_OK;
     bool good = cli_walk(name, &files, diags);
-    for (size_t i = 0; good && v->match != PV_CODE_RIGHT && i < files.n; i++) {
+    for (size_t i = 0; good && i < files.n; i++) {
         const char *problem = files.items[i].problem;
         char *path = cli_join(name, files.items[i].name);
         if (path == NULL)
@@ -104,6 +115,20 @@ static bool look_under(verifying *v, const char *name, pv_diags *diags)
 }
 
 /* ---- the answer ---- */
+
+/* All that have the code: several teams may have sent one file. */
+static void say_right(const verifying *v)
+{
+    if (v->right.n > 1)
+        printf("Right: %zu pictures have this code:\n", v->right.n);
+    else
+        printf("Right: ");
+    for (size_t i = 0; i < v->right.n; i++) {
+        cli_show(stdout, v->right.items[i].name);
+        printf(v->right.n > 1 ? "\n" : " has this code. ");
+    }
+    printf("The certificate must say the same:\n");
+}
 
 /* Why a code is wrong, with what to do. */
 static void say_wrong(const verifying *v)
@@ -142,13 +167,13 @@ static bool say(const verifying *v, pv_diags *diags)
                v->pictures);
         return true;
     }
-    bool right = v->match == PV_CODE_RIGHT;
-    printf(right ? "Right: " : "Wrong: ");
-    cli_show(stdout, pv_inspection_sheet(v->found)->label);
-    if (right)
-        printf(" has this code. The certificate must say the same:\n");
-    else
+    if (v->match == PV_CODE_RIGHT) {
+        say_right(v);
+    } else {
+        printf("Wrong: ");
+        cli_show(stdout, pv_inspection_sheet(v->found)->label);
         say_wrong(v);
+    }
     if (v->match < PV_CODE_OTHER_ANSWER)
         return true;
     char *words = pv_inspection_statement(v->found);
@@ -163,7 +188,7 @@ int cli_collect_verify(cli_collect_request *r, pv_diags *diags)
 {
     verifying v = {.work = {.r = r}, .r = r};
     bool good = cli_collect_kit(&v.work, r->operands[0], diags) && cli_how_open(&r->how, diags);
-    for (size_t i = 1; good && v.match != PV_CODE_RIGHT && i < r->n; i++)
+    for (size_t i = 1; good && i < r->n; i++)
         good = look_under(&v, r->operands[i], diags);
     bool lost = good && v.found == NULL && v.unread != CLI_OK;
     if (good && !lost && !r->quiet)
@@ -173,6 +198,7 @@ int cli_collect_verify(cli_collect_request *r, pv_diags *diags)
                  : v.match == PV_CODE_RIGHT ? CLI_OK
                                             : CLI_DOES_NOT_CONFORM;
     pv_inspection_free(v.found);
+    cli_list_free(&v.right);
     cli_how_close(&r->how);
     for (size_t i = 0; i < v.work.n_plans; i++)
         pv_plan_free(v.work.plans[i]);

@@ -7,12 +7,13 @@
 #include <math.h>
 
 /* Units of the drawing. */
-#define WIDTH  320.0
-#define HEIGHT 150.0
-#define FLOOR  120.0 /* y of the axis */
-#define ROOF   8.0
-#define SIDE   14.0
-#define BARS   31 /* odd: one stands in the middle */
+#define WIDTH      320.0
+#define HEIGHT     150.0
+#define FLOOR      120.0 /* y of the axis */
+#define ROOF       8.0
+#define SIDE       14.0
+#define HALF_LABEL 40.0 /* half the width of "-0.300 mrad" */
+#define BARS       31   /* odd: one stands in the middle */
 
 typedef struct scale {
     double from, to; /* values */
@@ -60,9 +61,11 @@ static void bars(pv_text *to, const pv_chart *c, const scale *s)
     }
 }
 
-static void label(pv_text *to, const char *anchor, double x, double y, const pv_chart *c,
-                  double value)
+/* Beneath its place, but within the drawing. */
+static void label(pv_text *to, const scale *s, double y, const pv_chart *c, double value)
 {
+    double x = fmin(fmax(place(s, value), SIDE), WIDTH - SIDE);
+    const char *anchor = x < HALF_LABEL ? "start" : x > WIDTH - HALF_LABEL ? "end" : "middle";
     pv_svg_text(to, "", anchor, pv_v(x, y), 0);
     pv_text_add(to, "%s %s</text>", pv_results_number(c->factor * value, c->decimals).chars,
                 c->unit);
@@ -88,8 +91,10 @@ void pv_chart_draw(pv_text *to, const pv_chart *c, const char *words)
     pv_svg_rule(to, "ax", pv_v(SIDE, FLOOR), pv_v(WIDTH - SIDE, FLOOR));
     double middle = place(&s, c->middle);
     pv_svg_rule(to, "mn", pv_v(middle, ROOF), pv_v(middle, FLOOR + 4));
-    label(to, "start", SIDE, FLOOR + 16, c, s.from);
-    label(to, "end", WIDTH - SIDE, FLOOR + 16, c, s.to);
-    label(to, "middle", fmin(fmax(middle, 40), WIDTH - 40), FLOOR + 29, c, c->middle);
+    /* The band's edges, unless their labels would meet. */
+    bool wide = bound && place(&s, c->tolerance) - place(&s, -c->tolerance) > 2 * HALF_LABEL;
+    label(to, &s, FLOOR + 16, c, wide ? -c->tolerance : s.from);
+    label(to, &s, FLOOR + 16, c, wide ? c->tolerance : s.to);
+    label(to, &s, FLOOR + 29, c, c->middle);
     pv_text_add(to, "</svg>");
 }

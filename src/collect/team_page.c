@@ -119,7 +119,7 @@ static void add_row(pv_results_page *page, const pv_tally_plan *plan, const told
     bool asked = sheet->questioned;
     pv_data_text(&page->data, "kind", asked ? "un" : states[sheet->state].kind);
     pv_data_text(&page->data, "words",
-                 asked ? pv_say(t->language, "Proven, in question")
+                 asked ? pv_say(t->language, "In question")
                        : pv_say(t->language, states[sheet->state].words));
     if (sheet->state == PV_TALLY_CHANGED) {
         add_changed(page, plan, plan->sheets[sheet->number]);

@@ -119,6 +119,10 @@ def check_codes(codes):
     for name in ("true.png", "shrunk.png", "1.course"):
         shutil.copy(name, "in/team")
     verify("found in a folder", ["kit1", "in", "--verify", code, *flatbed], 0, "Right: in/team/true.png")
+    os.makedirs("in/other", exist_ok=True)
+    shutil.copy("true.png", "in/other/copy.png")
+    verify("all that have the code, a row each", ["kit1", "in", "--verify", code, *flatbed], 0,
+           "Right: 2 pictures have this code:\nin/other/copy.png\nin/team/true.png\nThe certificate must")
     verify("without options", ["kit1", "in", "unsure.png", "--verify", codes["unsure.png"]], 0, "Right: unsure.png")
     steps = json.loads(run("inspect", "--plan", "kit1/a4/mat-a4.plan.json", "unsure.png", "--json").stdout)[0]["measure"]
     readings = [word for step in steps[:2] for word in
