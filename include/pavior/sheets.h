@@ -242,6 +242,9 @@ PV_API const char *pv_comparison_range(const pv_comparison *comparison);
 PV_API const char *pv_comparison_gone(const pv_comparison *comparison, size_t index);
 /* What changed on the mat; NULL past the end. */
 PV_API const pv_change_info *pv_comparison_change(const pv_comparison *comparison, size_t index);
+/* The same in as few sentences as people need: things that moved alike together; NULL past the
+ * end. */
+PV_API const char *pv_comparison_told(const pv_comparison *comparison, size_t index);
 /* Where it looks different, from the top left, PV_CHANGED_PARTS_MAX of them at most; NULL past the
  * end. */
 #define PV_CHANGED_PARTS_MAX 500u
@@ -263,7 +266,7 @@ typedef bool pv_progress(void *context, size_t done, size_t total);
 
 typedef struct pv_pdf_part {
     size_t number;              /* from 1 */
-    size_t first, last;         /* sheets */
+    size_t first, last;         /* sheets, of its first page and its last */
     size_t pages;               /* all of them, */
     size_t guide;               /* of which the first so many are the taping guide's */
     const unsigned char *bytes; /* only during the call */
@@ -284,6 +287,7 @@ typedef struct pv_pdf_options {
     void *progress_context;
     bool no_guide; /* without the taping guide, which comes before the sheets of a whole set of
                       more than one sheet */
+    bool taping;   /* sheets in the order of taping */
 } pv_pdf_options;
 
 PV_API void pv_pdf_init(pv_pdf_options *options, size_t size);

@@ -277,6 +277,7 @@ static bool make(sheets_product *p, pv_diags *diags)
     options.no_guide = r->no_guide;
     bool again = r->range != NULL && strcmp(r->range, "again") == 0;
     options.range = again ? pv_comparison_range(p->comparison) : r->range;
+    options.taping = again;
     if (again && options.range == NULL) {
         pv_diags_say(diags, PV_ERROR, PV_CAUSE_USAGE, NULL, "no sheet must be printed again");
         return false;

@@ -157,12 +157,12 @@ static void say_takes(FILE *to, const pv_takeoff *takes)
 static void say_again(FILE *to, const sheets_product *p)
 {
     const pv_comparison *c = p->comparison;
-    const pv_change_info *change;
+    const char *told;
     const pv_again_info *sheet;
     size_t again = pv_comparison_again(c), n = pv_summary_plan(p->summary)->sheets, column = 10;
     const char *label = "changed    ";
-    for (size_t i = 0; (change = pv_comparison_change(c, i)) != NULL; i++) {
-        fprintf(to, "%s%s\n", label, change->words);
+    for (size_t i = 0; (told = pv_comparison_told(c, i)) != NULL; i++) {
+        fprintf(to, "%s%s\n", label, told);
         label = "           ";
     }
     fprintf(to, "again      %zu of %zu sheets must be printed again%s", again, n,

@@ -47,28 +47,30 @@ static void item_of(notes *f, pv_text *text)
 static void say_first_sheet(notes *f)
 {
     const pv_plan *plan = f->plan;
+    const pv_sheet *first = &plan->sheets[0];
     pv_text text = PV_TEXT_INIT;
-    if (plan->n_sheets > 0 && plan->sheets[0].n_gauge > 0)
-        pv_text_add(
-            &text,
-            f->tools.steel_tape
-                ? pv_say(plan->language,
-                         "Print one sheet and check it: measure between its fine crosses, P to Q "
-                         "and P to S, with a steel tape measure. The page says how long they must "
-                         "be; each may be off by %s %%.")
-                : pv_say(plan->language,
-                         "Print one sheet and check it: measure between its fine crosses, P to Q "
-                         "and P to S, with a steel rule. The page says how long they must be; "
-                         "each may be off by %s %%."),
-            pv_fixed(100 * plan->art.tolerances.scale, 2).chars);
-    else
-        pv_text_add(&text, "%s",
-                    pv_say(plan->language, "Print one sheet and check it: scan it and have it "
-                                           "inspected."));
-    pv_text_add(&text, " %s",
-                pv_say(plan->language, "If it is right, print all. Only if your organiser "
-                                       "wants pictures, send one of the first sheet and wait for "
-                                       "the answer."));
+    if (first->n_gauge == 0) {
+        item(f, PV_SAID("Print sheet A1 first, scan it and have it inspected. If it is right, "
+                        "print the others."));
+        return;
+    }
+    double across = pv_dist(first->gauge[0], first->gauge[1]);
+    double along = pv_dist(first->gauge[0], first->gauge[3]), share = plan->art.tolerances.scale;
+    pv_text_add(
+        &text,
+        f->tools.steel_tape
+            ? pv_say(
+                  plan->language,
+                  "Print sheet A1 first. Unless your proof page was right, measure between the "
+                  "sheet's fine crosses with a steel tape measure: P to Q must be %s \xC2\xB1 %s, "
+                  "P to S %s \xC2\xB1 %s. If it is right, print the others.")
+            : pv_say(
+                  plan->language,
+                  "Print sheet A1 first. Unless your proof page was right, measure between the "
+                  "sheet's fine crosses with a steel rule: P to Q must be %s \xC2\xB1 %s, P to S "
+                  "%s \xC2\xB1 %s. If it is right, print the others."),
+        pv_guide_small(plan, across).chars, pv_guide_small(plan, share * across).chars,
+        pv_guide_small(plan, along).chars, pv_guide_small(plan, share * along).chars);
     item_of(f, &text);
 }
 
@@ -77,9 +79,8 @@ static void say_printing(notes *f)
     const pv_plan *plan = f->plan;
     pv_text text = PV_TEXT_INIT;
     head(f, PV_SAID("Print"));
-    item(f,
-         PV_SAID("If your sheets are to be inspected, scan or photograph each one before you cut "
-                 "it: cutting takes its square tags away."));
+    item(f, PV_SAID("Scan or photograph sheets before you cut them, to check them or to send the "
+                    "pictures: cutting takes the square tags away."));
     item(f, PV_SAID("Print at 100 %, no scaling, on one side only."));
     say_first_sheet(f);
     pv_text_add(&text,
@@ -93,8 +94,8 @@ static void say_printing(notes *f)
             &text,
             pv_say(
                 f->plan->language,
-                "Sheets that lie already, of kit %s or kept beside it, may stay, unless they are "
-                "among those to print again."),
+                "Sheets that lie already show kit %s, or one before it. They may stay, unless they "
+                "are among those to print again."),
             plan->former.chars);
     }
     item_of(f, &text);
@@ -106,7 +107,7 @@ static void say_printing(notes *f)
 static void say_paper(notes *f)
 {
     const pv_plan *plan = f->plan;
-    size_t n = plan->n_sheets, spare = (n + 9) / 10; /* one in ten */
+    size_t n = plan->n_sheets, spare = (size_t)ceil(PV_SPARE * (double)n);
     double along = (double)n * pv_roll_along(plan->paper, plan->page);
     pv_text text = PV_TEXT_INIT;
     if (along > 0)
@@ -149,19 +150,23 @@ static void say_needs(notes *f)
     if (plan->joint == PV_JOINT_LAP)
         pv_text_add(&text,
                     pv_say(f->plan->language,
-                           "Thin matt tape: %s for the seams, and more for the mat's edges."),
-                    pv_guide_reel(plan, work.tape).chars);
+                           "Thin matt tape: %s for the seams. Floor tape: %s for the mat's edges."),
+                    pv_guide_reel(plan, f->tools.seams).chars,
+                    pv_guide_reel(plan, f->tools.edges).chars);
     else
         pv_text_add(&text,
                     pv_say(f->plan->language,
                            "Strong tape for the back: %s. Some tape that peels off again for "
-                           "the front."),
-                    pv_guide_reel(plan, work.tape).chars);
+                           "the front. Floor tape: %s for the mat's edges."),
+                    pv_guide_reel(plan, f->tools.seams).chars,
+                    pv_guide_reel(plan, f->tools.edges).chars);
     item_of(f, &text);
-    pv_text_add(&text,
-                pv_say(f->plan->language,
-                       "A sharp knife with fresh blades, and a cutting mat. You cut %s in all."),
-                pv_guide_reel(plan, work.cut).chars);
+    pv_text_add(
+        &text,
+        pv_say(f->plan->language,
+               "A sharp knife with fresh blades, and a cutting mat as long as the rule. You cut "
+               "%s in all."),
+        pv_guide_reel(plan, work.cut).chars);
     item_of(f, &text);
     say_tools(f);
     pv_text_add(

@@ -17,7 +17,7 @@ typedef struct writing {
     void *sink_context;
     bool *chosen;
     size_t total, done;
-    size_t next;         /* sheet */
+    size_t next;         /* page of all sheets */
     size_t no_code;      /* sheets so far that have no room for their QR code */
     pv_art own;          /* compensated for the printer's ink, where it needs that, */
     pv_scene *moved;     /* and its scene */
@@ -34,24 +34,31 @@ static bool report(const writing *w)
     return false;
 }
 
+/* On a page of all sheets. */
+static size_t sheet_of(const writing *w, size_t page)
+{
+    return w->how.taping ? w->plan->taping[page] : page;
+}
+
 /* Pages until the file is full or there are no more; the last sheet that became one in *last. */
 static bool add_pages(writing *w, pv_pdf *pdf, size_t *last)
 {
     for (; w->next < w->plan->n_sheets; w->next++) {
-        if (!w->chosen[w->next])
+        size_t sheet = sheet_of(w, w->next);
+        if (!w->chosen[sheet])
             continue;
         if (pv_pdf_pages(pdf) >= PV_PDF_PAGES_MAX || pv_pdf_contents(pdf) >= PV_PDF_CONTENTS_MAX)
             return true;
         if (!report(w))
             return false;
         pv_drawing drawing;
-        bool good = pv_draw_sheet_for(&drawing, w->plan, w->next, w->type, w->plan->printer, w->mat,
+        bool good = pv_draw_sheet_for(&drawing, w->plan, sheet, w->type, w->plan->printer, w->mat,
                                       &w->no_code, w->diags) &&
                     pv_pdf_page(pdf, &drawing, w->diags);
         pv_drawing_clear(&drawing);
         if (!good)
             return false;
-        *last = w->next;
+        *last = sheet;
         w->done++;
     }
     return report(w);
@@ -75,10 +82,10 @@ static bool add_guide(const writing *w, pv_pdf *pdf)
 
 static bool write_part(writing *w, const char *title, pv_pdf_part *part)
 {
-    while (!w->chosen[w->next])
+    while (!w->chosen[sheet_of(w, w->next)])
         w->next++;
     part->number++;
-    part->first = w->next;
+    part->first = sheet_of(w, w->next);
     pv_pdf *pdf = pv_pdf_new(title, w->type, w->diags);
     unsigned char *bytes = NULL;
     bool good = pdf != NULL && add_guide(w, pdf);
@@ -112,7 +119,7 @@ static void tell_codes(const writing *w)
 {
     if (w->no_code > 0)
         pv_diags_add(w->diags, PV_WARNING, PV_CAUSE_NONE, NULL,
-                     "a shorter address or larger paper makes room",
+                     "they are complete without it: it only opens a sheet's page on a phone",
                      "%zu of %zu sheets have no room for their QR code", w->no_code, w->total);
 }
 

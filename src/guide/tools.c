@@ -1,4 +1,4 @@
-/* Rules and tapes by what is cut and measured. */
+/* Rules and tapes by what is cut, taped and measured. */
 #include "guide/tools.h"
 
 #include <pavior/inspect.h>
@@ -8,6 +8,8 @@
 /* Steps in which rules are sold, mm and inches: assumed. */
 #define STEP_MM 100.0
 #define STEP_IN 6.0
+/* m: a short piece of tape across a seam, two a sheet where sheets lap: assumed. */
+#define PIECE 0.05
 /* A mat that is too large must still be read: three times the widest tolerance of scale that our
  * courses have. */
 #define LONGER 1.01
@@ -61,7 +63,13 @@ pv_guide_tools pv_guide_tools_of(const pv_plan *plan, const double also[2])
     double step = plan->art.inches ? STEP_IN * PV_MM_PER_IN : STEP_MM;
     double cut = longest_cut(plan), diagonal = hypot(plan->art.size.x, plan->art.size.y);
     spans s = gauge_spans(plan, also);
+    pv_takeoff work = {0};
+    pv_plan_work(plan, &work);
+    double pieces = plan->joint == PV_JOINT_LAP ? 2 * PIECE * (double)plan->n_sheets : 0;
+    double round = 2 * (plan->art.size.x + plan->art.size.y) + 8 * plan->border;
     return (pv_guide_tools){
+        .seams = (1 + PV_SPARE) * (work.tape + pieces),
+        .edges = (1 + PV_SPARE) * round / 1000,
         .rule = fmin(PV_RULER_LONGEST, step * ceil(fmax(cut, s.near) / step)),
         .moved = cut > PV_RULER_LONGEST,
         .steel_tape = s.far > 0,

@@ -85,7 +85,7 @@ static bool take_pdf(void *context, const pv_pdf_part *part, pv_diags *diags)
     return pv_kit_put(set->m, name, part->bytes, part->size);
 }
 
-static bool keep_names(pv_laid_again *again, const pv_comparison *c)
+static bool keep_names(pv_laid_again *again, const pv_plan *plan, const pv_comparison *c)
 {
     pv_text gone = PV_TEXT_INIT;
     pv_text_add(&gone, "%s", "");
@@ -94,8 +94,11 @@ static bool keep_names(pv_laid_again *again, const pv_comparison *c)
     again->gone = pv_text_take(&gone);
     pv_text names = PV_TEXT_INIT;
     pv_text_add(&names, "%s", "");
-    for (const char *from = pv_comparison_range(c); from != NULL && *from != '\0'; from++)
-        pv_text_add(&names, *from == ',' ? ", " : "%c", *from);
+    for (size_t turn = 0; turn < plan->n_sheets; turn++) {
+        const pv_again_info *sheet = pv_comparison_sheet(c, plan->taping[turn]);
+        if (sheet->again != PV_AGAIN_NOT)
+            pv_text_add(&names, "%s%s", names.length > 0 ? ", " : "", sheet->name);
+    }
     again->names = pv_text_take(&names);
     return again->gone != NULL && again->names != NULL;
 }
@@ -103,19 +106,19 @@ static bool keep_names(pv_laid_again *again, const pv_comparison *c)
 /* The mat's changes are the same on each paper. */
 static bool keep_changes(pv_kit *kit, const pv_plan *older, const pv_comparison *c)
 {
-    const pv_change_info *change;
+    const char *told;
     if (kit->was_edition != NULL)
         return true;
     kit->was_edition = pv_copy_text(older->art.edition);
     kit->changes = PV_NEW_ARRAY(LIST_MOST, char *);
     if (kit->was_edition == NULL || kit->changes == NULL)
         return false;
-    for (size_t i = 0; (change = pv_comparison_change(c, i)) != NULL; i++) {
+    for (size_t i = 0; (told = pv_comparison_told(c, i)) != NULL; i++) {
         if (kit->n_changes == LIST_MOST) {
             kit->changes_left++;
             continue;
         }
-        kit->changes[kit->n_changes] = pv_copy_text(change->words);
+        kit->changes[kit->n_changes] = pv_copy_text(told);
         if (kit->changes[kit->n_changes++] == NULL)
             return false;
     }
@@ -129,6 +132,7 @@ static bool put_again(pv_kit_making *m, const pv_plan *plan, const pv_comparison
     pv_pdf_options options = pv_pdf_defaults();
     options.type = m->type;
     options.range = pv_comparison_range(c);
+    options.taping = true;
     pv_diags *said = pv_diags_new();
     if (said == NULL) {
         pv_fail_memory(m->diags);
@@ -154,7 +158,7 @@ bool pv_kit_again(pv_kit_making *m, const pv_plan *older, const pv_plan *plan, p
     again->compared = true;
     again->n = pv_comparison_again(c);
     again->map = draw(plan, c, pv_say(m->o.language, "The sheets to print again"));
-    bool good = again->map != NULL && keep_names(again, c) && keep_changes(m->kit, older, c);
+    bool good = again->map != NULL && keep_names(again, plan, c) && keep_changes(m->kit, older, c);
     if (!good)
         pv_fail_memory(m->diags);
     if (good && again->n > 0 && again->n < plan->n_sheets)
@@ -215,6 +219,7 @@ static void add_paper(pv_kit_page *page, const pv_laid *laid)
     pv_data_bool(&page->data, "none", again->compared && again->n == 0);
     pv_data_bool(&page->data, "all", again->compared && again->n == laid->told.sheets);
     pv_data_bool(&page->data, "some", is_some(laid));
+    pv_data_bool(&page->data, "several", again->n > 1);
     pv_data_words(&page->data, "count", pv_say_count(l, "%zu sheet", "%zu sheets", again->n),
                   again->n);
     pv_data_text(&page->data, "names", again->names);

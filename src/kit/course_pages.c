@@ -12,9 +12,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define RUNS       4   /* rows of the run record: two are asked for, and two went wrong */
-#define IDS_MOST   12  /* lines named in one row of the table of widths */
-#define LINES_MOST 200 /* rows of that table */
+#define RUNS 4 /* rows of the run record: two are asked for, and two went wrong */
+/* Chosen: rows of its field for codes, where a phone shows two "0SF-EA2K (A1)" side by side. */
+#define CODES_A_ROW 2
+#define ROWS_LEAST  2
+#define ROWS_MOST   20
+#define IDS_MOST    12  /* lines named in one row of the table of widths */
+#define LINES_MOST  200 /* rows of that table */
 
 static void add_mat(pv_kit_page *page)
 {
@@ -342,6 +346,15 @@ static bool put_record(pv_kit_making *m)
                       m->course->art.name);
     add_mat(&page);
     add_papers(&page, false);
+    size_t sheets = 0;
+    for (size_t i = 0; i < m->kit->n_papers; i++)
+        if (m->kit->papers[i].told.sheets > sheets)
+            sheets = m->kit->papers[i].told.sheets;
+    size_t rows = (sheets + CODES_A_ROW - 1) / CODES_A_ROW;
+    pv_data_count(&page.data, "codes",
+                  rows < ROWS_LEAST  ? ROWS_LEAST
+                  : rows > ROWS_MOST ? ROWS_MOST
+                                     : rows);
     pv_data_open(&page.data, "runs", '[');
     for (size_t run = 1; run <= RUNS; run++) {
         pv_json_open_inline(&page.data, '{');

@@ -36,7 +36,8 @@ typedef struct pv_kit_file {
 typedef struct pv_laid_again {
     bool compared;
     size_t n, pdfs;           /* sheets to print again, and the files that have them */
-    char *names, *gone, *map; /* owned: of those sheets; of those to take up; an SVG */
+    char *names, *gone, *map; /* owned: of those sheets, as they are taped; of those to take up; an
+                                 SVG */
 } pv_laid_again;
 
 /* One paper of the kit: what is known of it once its files are made. */

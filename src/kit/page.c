@@ -127,6 +127,7 @@ void pv_kit_page_begin(pv_kit_page *page, pv_kit_making *m, const char *name, co
     pv_data_text(&page->data, "top", below ? "../" : "");
     pv_data_bool(&page->data, "checker", m->o.checker != NULL);
     pv_data_text(&page->data, "contact", m->o.contact);
+    pv_data_text(&page->data, "url", m->o.url);
     pv_data_bool(&page->data, "maker", m->o.maker != NULL);
     pv_data_text(&page->data, "course", m->course->art.name);
     pv_data_text(&page->data, "edition", m->course->art.edition);

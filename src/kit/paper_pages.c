@@ -12,8 +12,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* assumed: one sheet in ten is spoilt by a jam or a slip of the knife. */
-#define SPARE 0.1
 /* Sheets that a picture of all of them has: of more it would be a grey patch, and large. */
 #define MAP_MOST 2000
 
@@ -45,8 +43,8 @@ static void add_pages(pv_kit_page *page, const pv_laid *laid, const pv_laid_pdfs
     }
     pv_data_words(&page->data, "pages_words",
                   pv_say(page->m->o.language,
-                         "Pages %zu to %zu are the sheets. The first %zu are the taping guide; you "
-                         "can also read it on a screen."),
+                         "Pages %zu to %zu are the sheets, from A1 on. The first %zu are the "
+                         "taping guide; you can also read it on a screen."),
                   laid->guide_pages + 1, pdfs->items[0].pages, laid->guide_pages);
 }
 
@@ -76,7 +74,7 @@ static void add_ask(pv_kit_page *page, const pv_laid *laid, const pv_laid_pdfs *
 static void add_paper_need(pv_kit_page *page, const pv_plan *plan, const pv_laid *laid)
 {
     const pv_language *l = page->m->o.language;
-    size_t n = plan->n_sheets, spare = (size_t)ceil(SPARE * (double)n);
+    size_t n = plan->n_sheets, spare = (size_t)ceil(PV_SPARE * (double)n);
     if (laid->told.roll > 0) {
         double along = (double)n * pv_roll_along(plan->paper, plan->page);
         pv_data_words(&page->data, "paper_need", pv_say(l, "%s of the roll"),
@@ -93,11 +91,13 @@ static void add_paper_need(pv_kit_page *page, const pv_plan *plan, const pv_laid
     pv_data_take(&page->data, "paper_need", &text);
 }
 
-/* For what is cut and measured on these sheets and on the proof page. */
+/* For what is cut, taped and measured on these sheets and on the proof page. */
 static void add_tools(pv_kit_page *page, const pv_plan *plan, const pv_laid *laid)
 {
     const pv_language *l = page->m->o.language;
     pv_guide_tools tools = pv_guide_tools_of(plan, laid->proof_gauge);
+    pv_data_text(&page->data, "tape", pv_kit_page_metres(page, tools.seams, 0).chars);
+    pv_data_text(&page->data, "tape_edge", pv_kit_page_metres(page, tools.edges, 0).chars);
     pv_data_words(&page->data, "rule",
                   tools.moved ? pv_say(l, "%s or longer; move it along for longer cuts")
                               : pv_say(l, "%s or longer"),
@@ -111,10 +111,7 @@ static void add_tools(pv_kit_page *page, const pv_plan *plan, const pv_laid *lai
 
 static void add_bill(pv_kit_page *page, const pv_plan *plan, const pv_laid *laid)
 {
-    double w = plan->art.size.x, h = plan->art.size.y;
     add_paper_need(page, plan, laid);
-    pv_data_text(&page->data, "tape", pv_kit_page_metres(page, laid->takes.tape, 0).chars);
-    pv_data_text(&page->data, "tape_edge", pv_kit_page_metres(page, 2 * (w + h) / 1000, 0).chars);
     pv_data_text(&page->data, "cut", pv_kit_page_metres(page, laid->takes.cut, 0).chars);
     add_tools(page, plan, laid);
 }
@@ -163,12 +160,10 @@ static bool put_index(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
     add_ask(&page, laid, pdfs);
     pv_data_text(&page.data, "former", plan->n_sheets > 1 ? plan->former.chars : "");
     pv_data_text(&page.data, "print_title",
-                 plan->n_sheets > 1 && !roll ? pv_say(l, "Print all sheets")
+                 plan->n_sheets > 1 && !roll ? pv_say(l, "Print the sheets")
                                              : pv_say(l, "Print the mat"));
     add_pdfs(&page, pdfs, plan->n_sheets == 1);
     add_pages(&page, laid, pdfs);
-    pv_data_count(&page.data, "first_page", laid->guide_pages + 1);
-    pv_data_text(&page.data, "first_sheet", plan->sheets[0].name);
     add_bill(&page, plan, laid);
     if (plan->n_sheets > MAP_MOST)
         pv_data_text(&page.data, "map_svg", "");

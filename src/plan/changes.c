@@ -10,7 +10,14 @@
 
 #define SAME 1e-6 /* mm */
 
-typedef enum kind { LINE, FILL, MARK, LETTERS, KINDS } kind;
+#define NAMES_MOST 12 /* of things that moved alike */
+
+typedef pv_change_kind kind;
+#define LINE    PV_CHANGED_LINE
+#define FILL    PV_CHANGED_FILL
+#define MARK    PV_CHANGED_MARK
+#define LETTERS PV_CHANGED_TEXT
+#define KINDS   PV_CHANGED_KINDS
 
 /* One of an art's things, as they are told of. */
 typedef struct item {
@@ -23,7 +30,7 @@ typedef struct item {
 typedef struct finder {
     const pv_art *art[2]; /* the older one first */
     const pv_language *language;
-    pv_change_info **list;
+    pv_change_found **list;
     size_t *n, cap;
     bool failed;
 } finder;
@@ -62,13 +69,13 @@ static void add(finder *f, pv_change change, pv_box box, pv_text *text)
         return;
     }
     (*f->list)[(*f->n)++] =
-        (pv_change_info){change, words, {box.lo.x, box.lo.y, box.hi.x, box.hi.y}};
+        (pv_change_found){.told = {change, words, {box.lo.x, box.lo.y, box.hi.x, box.hi.y}}};
 }
 
 /* "12.5 mm", or in the course's inches. */
-static void add_length(const finder *f, pv_text *text, double mm)
+static void add_length(const pv_art *art, pv_text *text, double mm)
 {
-    bool inches = f->art[1]->inches;
+    bool inches = art->inches;
     pv_text_add(text, "%s %s", pv_fixed(inches ? mm / PV_MM_PER_IN : mm, inches ? 3 : 1).chars,
                 inches ? "in" : "mm");
 }
@@ -76,7 +83,7 @@ static void add_length(const finder *f, pv_text *text, double mm)
 static pv_text length(const finder *f, double mm)
 {
     pv_text text = PV_TEXT_INIT;
-    add_length(f, &text, mm);
+    add_length(f->art[1], &text, mm);
     return text;
 }
 
@@ -216,23 +223,41 @@ static bool moved(const finder *f, const item *a, const item *b, pv_vec *by)
 }
 
 /* "12 mm to the right and 3 mm down" */
-static pv_text way(finder *f, pv_vec by)
+static void add_way(pv_text *out, const pv_art *art, const pv_language *language, pv_vec by)
 {
     const double steps[2] = {by.x, by.y};
     static const char *const words[2][2] = {{PV_SAID("%s to the left"), PV_SAID("%s to the right")},
                                             {PV_SAID("%s down"), PV_SAID("%s up")}};
-    pv_text out = PV_TEXT_INIT;
     for (int i = 0; i < 2; i++) {
         if (fabs(steps[i]) <= SAME)
             continue;
-        pv_text far = length(f, fabs(steps[i]));
-        pv_text_add(&out, "%s", out.length > 0 ? pv_say(f->language, " and ") : "");
-        pv_text_add(&out, pv_say(f->language, words[i][steps[i] > 0]),
+        pv_text far = PV_TEXT_INIT;
+        add_length(art, &far, fabs(steps[i]));
+        pv_text_add(out, "%s", out->length > 0 ? pv_say(language, " and ") : "");
+        pv_text_add(out, pv_say(language, words[i][steps[i] > 0]),
                     far.chars != NULL ? far.chars : "");
-        f->failed = f->failed || far.failed;
+        out->failed = out->failed || far.failed;
         pv_text_drop(&far);
     }
-    return out;
+}
+
+/* The one change of the thing, if it is that. */
+static void tell_moved(finder *f, const item *b, const char *name, pv_vec by, size_t before)
+{
+    pv_text text = PV_TEXT_INIT, so = PV_TEXT_INIT;
+    add_way(&so, f->art[1], f->language, by);
+    pv_text_add(&text, pv_say(f->language, has_moved[b->sort]), name,
+                so.chars != NULL ? so.chars : "");
+    f->failed = f->failed || so.failed;
+    pv_text_drop(&so);
+    add(f, PV_CHANGE_OTHER, b->box, &text);
+    if (f->failed)
+        return;
+    pv_change_found *found = &(*f->list)[*f->n - 1];
+    found->moved = *f->n == before + 1;
+    found->kind = b->sort;
+    found->name = b->name;
+    found->by = by;
 }
 
 /* One sentence for each thing about it that changed. */
@@ -263,11 +288,7 @@ static void tell(finder *f, const item *a, const item *b)
         pv_text_add(&text, pv_say(l, has_shape[a->sort]), name);
         add(f, PV_CHANGE_OTHER, b->box, &text);
     } else if (pv_len(by) > SAME) {
-        pv_text so = way(f, by);
-        pv_text_add(&text, pv_say(l, has_moved[a->sort]), name, so.chars != NULL ? so.chars : "");
-        f->failed = f->failed || so.failed;
-        pv_text_drop(&so);
-        add(f, PV_CHANGE_OTHER, b->box, &text);
+        tell_moved(f, b, name, by, before);
     }
     if (*f->n == before && !f->failed) { /* in an arc's radius, say */
         pv_text_add(&text, pv_say(l, has_shape[a->sort]), name);
@@ -379,7 +400,7 @@ static void tell_mat(finder *f)
 }
 
 bool pv_changes_find(const pv_art *older, const pv_art *art, const pv_language *language,
-                     pv_change_info **list, size_t *n)
+                     pv_change_found **list, size_t *n)
 {
     finder f = {.art = {older, art}, .language = language, .list = list, .n = n, .cap = *n};
     tell_mat(&f);
@@ -388,4 +409,114 @@ bool pv_changes_find(const pv_art *older, const pv_art *art, const pv_language *
         tell_order(&f, sort);
     }
     return !f.failed;
+}
+
+/* ---- in few sentences ---- */
+
+/* A change that is a move, to be sorted by that. */
+typedef struct move {
+    double by[2]; /* in steps of SAME */
+    size_t index;
+} move;
+
+static int by_way(const void *x, const void *y)
+{
+    const move *a = x, *b = y;
+    for (int i = 0; i < 2; i++)
+        if (a->by[i] != b->by[i])
+            return a->by[i] < b->by[i] ? -1 : 1;
+    return (a->index > b->index) - (a->index < b->index);
+}
+
+/* Of each change the next that is the same move, or SIZE_MAX; and whether one before it is. */
+static bool chain(const pv_change_found *list, size_t n, size_t *next, bool *follows)
+{
+    move *moves = PV_NEW_ARRAY(n, move);
+    size_t m = 0;
+    for (size_t i = 0; moves != NULL && i < n; i++) {
+        next[i] = SIZE_MAX;
+        if (list[i].moved)
+            moves[m++] = (move){{round(list[i].by.x / SAME), round(list[i].by.y / SAME)}, i};
+    }
+    if (m > 1)
+        qsort(moves, m, sizeof *moves, by_way);
+    for (size_t i = 1; i < m; i++)
+        if (moves[i].by[0] == moves[i - 1].by[0] && moves[i].by[1] == moves[i - 1].by[1]) {
+            next[moves[i - 1].index] = moves[i].index;
+            follows[moves[i].index] = true;
+        }
+    free(moves);
+    return moves != NULL;
+}
+
+/* "8 lines, 8 areas and 8 texts" */
+static void add_counts(pv_text *out, const pv_language *l, const size_t count[KINDS])
+{
+    size_t kinds = 0, at = 0;
+    for (int k = 0; k < KINDS; k++)
+        kinds += count[k] > 0;
+    for (int k = 0; k < KINDS; k++) {
+        if (count[k] == 0)
+            continue;
+        at++;
+        pv_text_add(out, "%s", at == 1 ? "" : at < kinds ? ", " : pv_say(l, " and "));
+        pv_text_add(out,
+                    k == LINE   ? pv_say_count(l, "%zu line", "%zu lines", count[k])
+                    : k == FILL ? pv_say_count(l, "%zu area", "%zu areas", count[k])
+                    : k == MARK ? pv_say_count(l, "%zu mark", "%zu marks", count[k])
+                                : pv_say_count(l, "%zu text", "%zu texts", count[k]),
+                    count[k]);
+    }
+}
+
+/* The change at an index and those chained to it, as one sentence. */
+static char *tell_group(const pv_art *art, const pv_language *l, const pv_change_found *list,
+                        const size_t *next, size_t first)
+{
+    size_t count[KINDS] = {0}, named = 0;
+    pv_text out = PV_TEXT_INIT, what = PV_TEXT_INIT, so = PV_TEXT_INIT, names = PV_TEXT_INIT;
+    pv_text_add(&names, "%s", "");
+    for (size_t i = first; i != SIZE_MAX; i = next[i]) {
+        count[list[i].kind]++;
+        if (list[i].kind != FILL && named++ < NAMES_MOST)
+            pv_text_add(&names, list[i].kind == LETTERS ? "%s\"%s\"" : "%s%s",
+                        named > 1 ? ", " : ": ", list[i].name);
+    }
+    if (named > NAMES_MOST)
+        pv_text_add(&names, pv_say(l, " and %zu more"), named - NAMES_MOST);
+    add_counts(&what, l, count);
+    add_way(&so, art, l, list[first].by);
+    if (what.chars != NULL && so.chars != NULL && names.chars != NULL)
+        pv_text_add(&out, pv_say(l, "%s have moved by %s%s."), what.chars, so.chars, names.chars);
+    out.failed = out.failed || what.failed || so.failed || names.failed;
+    pv_text_drop(&what);
+    pv_text_drop(&so);
+    pv_text_drop(&names);
+    return pv_text_take(&out);
+}
+
+char **pv_changes_told(const pv_art *art, const pv_language *language, const pv_change_found *list,
+                       size_t n, size_t *told)
+{
+    char **out = PV_NEW_ARRAY(n, char *);
+    size_t *next = PV_NEW_ARRAY(n, size_t);
+    bool *follows = PV_NEW_ARRAY(n, bool);
+    bool good = out != NULL && next != NULL && follows != NULL && chain(list, n, next, follows);
+    *told = 0;
+    for (size_t i = 0; good && i < n; i++) {
+        if (follows[i])
+            continue;
+        out[*told] = next[i] != SIZE_MAX ? tell_group(art, language, list, next, i)
+                                         : pv_copy_text(list[i].told.words);
+        good = out[(*told)++] != NULL;
+    }
+    free(next);
+    free(follows);
+    if (good)
+        return out;
+    for (size_t i = 0; out != NULL && i < *told; i++)
+        free(out[i]);
+    free((void *)out);
+    *told = 0;
+    return NULL;
 }

@@ -6,9 +6,30 @@
 
 #include "po/po.h"
 
+typedef enum pv_change_kind {
+    PV_CHANGED_LINE,
+    PV_CHANGED_FILL,
+    PV_CHANGED_MARK,
+    PV_CHANGED_TEXT,
+    PV_CHANGED_KINDS
+} pv_change_kind;
+
+/* A change; of a thing that has moved and is else the same, what and by how much. */
+typedef struct pv_change_found {
+    pv_change_info told; /* its words are owned */
+    bool moved;
+    pv_change_kind kind;
+    const char *name; /* the art's */
+    pv_vec by;        /* mm */
+} pv_change_found;
+
 /* Appends all changes from one art to the other: lines, fills and marks are known by their ids,
  * texts by what they say. The caller frees each one's words. False where memory ran out. */
 bool pv_changes_find(const pv_art *older, const pv_art *art, const pv_language *language,
-                     pv_change_info **list, size_t *n);
+                     pv_change_found **list, size_t *n);
+/* The same in as few sentences as people need: things that moved alike are told together. Gives
+ * an array of texts, which the caller frees; NULL where memory ran out. */
+char **pv_changes_told(const pv_art *art, const pv_language *language, const pv_change_found *list,
+                       size_t n, size_t *told);
 
 #endif

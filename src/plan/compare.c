@@ -18,8 +18,10 @@ struct pv_comparison {
     char *range;
     const char **gone;
     size_t n_gone;
-    pv_change_info *changes;
+    pv_change_found *changes;
     size_t n_changes;
+    char **told; /* the same in few sentences */
+    size_t n_told;
     pv_changed_part *parts;
     size_t n_parts, cap_parts;
 };
@@ -178,6 +180,9 @@ static bool compare(pv_comparison *c, const pv_language *language)
         good = decide(c, &seen, &s, i);
     good = good && join(c, &s) && list_again(c) && list_gone(c) &&
            pv_changes_find(&c->plan[0]->art, &plan->art, language, &c->changes, &c->n_changes);
+    if (good)
+        c->told = pv_changes_told(&plan->art, language, c->changes, c->n_changes, &c->n_told);
+    good = good && c->told != NULL;
     pv_difference_close(&seen);
     free(s.box);
     return good;
@@ -208,7 +213,10 @@ void pv_comparison_free(pv_comparison *c)
     if (c == NULL)
         return;
     for (size_t i = 0; i < c->n_changes; i++)
-        free((char *)c->changes[i].words);
+        free((char *)c->changes[i].told.words);
+    for (size_t i = 0; i < c->n_told; i++)
+        free(c->told[i]);
+    free((void *)c->told);
     free(c->changes);
     free(c->sheets);
     free(c->range);
@@ -241,7 +249,12 @@ const char *pv_comparison_gone(const pv_comparison *c, size_t index)
 
 const pv_change_info *pv_comparison_change(const pv_comparison *c, size_t index)
 {
-    return index < c->n_changes ? &c->changes[index] : NULL;
+    return index < c->n_changes ? &c->changes[index].told : NULL;
+}
+
+const char *pv_comparison_told(const pv_comparison *c, size_t index)
+{
+    return index < c->n_told ? c->told[index] : NULL;
 }
 
 const pv_changed_part *pv_comparison_part(const pv_comparison *c, size_t index)

@@ -187,13 +187,13 @@ def check_kit(folder):
         subprocess.run([PAVIOR, "kit", *more, "--paper", "A4", "-o", kit, "-q"], check=True)
     said, _ = lay(course, os.path.join(folder, "next.pdf"), "--paper", "A4", "--keep",
                   os.path.join(kits[0], "a4", "mat-a4.plan.json"))
-    names = [a["sheet"] for a in said["again"] if a["print"] != "no"]
+    names = [n for n in said["taping"] if {a["sheet"]: a["print"] for a in said["again"]}[n] != "no"]
     pages = subprocess.run(["pdftotext", "-layout", os.path.join(kits[1], "a4", "again-a4.pdf"), "-"], check=True,
                            capture_output=True, text=True).stdout.split("\f")[:-1]
     with open(os.path.join(kits[1], "changes.html"), encoding="utf-8") as file:
         page = file.read()
     links = [l for l in re.findall(r'href="([^"#]+)"', page) if not l.startswith(("http", "data:"))]
-    expect("a kit's PDF has the sheets that must be printed again",
+    expect("a kit's PDF has the sheets that must be printed again, as they are taped",
            0 < len(names) < 28 and len(pages) == len(names) and
            all(re.search(rf"\b{n}\b", p) for n, p in zip(names, pages)), names)
     expect("its page names them, and what changed", ", ".join(names) in page and "M.F. GULL" in page)

@@ -93,6 +93,34 @@ START_TEST(one_line_more_is_one_sheet)
 }
 END_TEST
 
+/* Things that move alike are told together; each keeps a change of its own. */
+START_TEST(equal_moves_are_told_in_one_sentence)
+{
+    pv_plan *old = yard(NULL, whole, nowhere, 20);
+    pv_art art;
+    art_yard(&art);
+    for (size_t i = 1; i < 3; i++) {
+        art.lines[i].pieces[0].a.x += 3;
+        art.lines[i].pieces[0].b.x += 3;
+    }
+    for (size_t i = 0; i < art.fills[0].rings[0].n; i++)
+        art.fills[0].rings[0].points[i].x += 3;
+    pv_plan *new = laid(&art, old, "A4", NULL);
+    pv_comparison *c = pv_plan_compare(old, new, NULL, NULL);
+    char words[100];
+    snprintf(words, sizeof words, "2 lines and 1 area have moved by 3.0 mm to the right: %s, %s.",
+             art.lines[1].id, art.lines[2].id);
+    ck_assert_str_eq(pv_comparison_told(c, 0), words);
+    ck_assert_ptr_null(pv_comparison_told(c, 1));
+    for (size_t i = 0; i < 3; i++)
+        ck_assert_ptr_nonnull(strstr(pv_comparison_change(c, i)->words, " has moved by 3.0 mm"));
+    pv_comparison_free(c);
+    pv_art_clear(&art);
+    pv_plan_free(old);
+    pv_plan_free(new);
+}
+END_TEST
+
 /* A hundredth of a millimetre on each side of a line: all sheets that show its edges, no others. */
 START_TEST(a_line_that_is_wider_is_seen)
 {
@@ -270,6 +298,7 @@ int main(void)
     tcase_set_timeout(tcase, 60);
     tcase_add_test(tcase, what_has_not_changed_stays);
     tcase_add_test(tcase, one_line_more_is_one_sheet);
+    tcase_add_test(tcase, equal_moves_are_told_in_one_sentence);
     tcase_add_test(tcase, a_line_that_is_wider_is_seen);
     tcase_add_test(tcase, a_colour_of_the_same_name_is_told_by_its_code);
     tcase_add_test(tcase, seams_stay_where_the_mat_grows);

@@ -293,12 +293,19 @@ START_TEST(pages_say_what_one_needs)
         {"layouts/quayside.course", "a4/index.html",
          "5" NB "m (17" NB "ft) of floor tape|1500" NB "mm (59.06" NB "in)|2" NB "m (7" NB
          "ft) or longer, for the finished mat"},
-        /* Seams of 6 times 0.9 m and 3 times 1.2 m: alike on both pages. */
-        {"layouts/quayside.course", "a4/index.html", "9" NB "m (30" NB "ft) for the seams"},
-        {"layouts/quayside.course", "a4/guide.html", "Thin matt tape: 9 m for the seams"},
+        /* Seams of 6 times 0.9 m and 3 times 1.2 m, 28 times two pieces of 50 mm, and one metre in
+           ten: alike on both pages. */
+        {"layouts/quayside.course", "a4/index.html", "13" NB "m (43" NB "ft) for the seams"},
+        {"layouts/quayside.course", "a4/guide.html",
+         "Thin matt tape: 13 m for the seams. Floor tape: 5 m for"},
+        /* Without a contact or a page that checks: only who is asked sends pictures. */
         {"layouts/quayside.course", "index.html",
-         "Your organiser says whether and where to send pictures.|says where to send it."},
-        {"layouts/quayside.course", "a4/a1.html", "Your organiser says whether and where"},
+         "asks for pictures, print sheet A1 first|Send pictures only if your organiser asks for "
+         "them.|says where to send it."},
+        {"layouts/quayside.course", "a4/index.html", "asks for pictures, print sheet A1 first"},
+        {"layouts/quayside.course", "a4/a1.html", "Send pictures only if your organiser asks for"},
+        /* A copy shop's print is not the reader's printer's. */
+        {"layouts/quayside.course", "roll-36in/index.html", "Take it back to the shop"},
         {"layouts/quayside.course", "roll-36in/index.html", "some hours of drying|Let all prints"},
         {"layouts/quayside.course", "rules.html",
          "1200" NB "\xC3\x97" NB "900" NB "mm|0.30" NB "%|3.6" NB "mm (0.142" NB "in) across|2.7" NB
@@ -461,6 +468,7 @@ START_TEST(contacts_are_lines_of_text)
         const char *page = s.bytes[find(&s, pages[i])];
         assert_says(page, "Send to:|<b>&lt;Mats&gt; &amp; more, mats@example.org</b>");
         ck_assert_ptr_null(strstr(page, "Your organiser says"));
+        ck_assert_ptr_null(strstr(page, "only if your organiser"));
     }
     assert_says(s.bytes[find(&s, "kit.json")], "\"contact\": \"<Mats> & more, mats@example.org\"");
     empty(&s);
