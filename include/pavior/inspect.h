@@ -342,6 +342,7 @@ typedef struct pv_inspected {
     bool asks_scanner; /* undecided, as a scan by a scanner of unknown kind: known to be from a
                           flatbed's glass, it might be decided */
     bool proof;        /* it is a proof page: its `sheet`, "A1", is no sheet of a mat */
+    bool asks_finer;   /* conforms, but none of its lines was measured, which a finer scan may do */
 } pv_inspected;
 
 /* Everything belongs to the inspection. All that it holds is asked for one at a time, by an index

@@ -69,7 +69,7 @@ static int asks(const pv_inspection *in)
 {
     return in->asks_lengths         ? PV_ASKS_LENGTHS
            : in->sheet.asks_scanner ? PV_ASKS_SCANNER
-           : in->asks_finer         ? PV_ASKS_FINER
+           : in->sheet.asks_finer   ? PV_ASKS_FINER
            : in->asks_look          ? PV_ASKS_LOOK
                                     : PV_ASKS_NOTHING;
 }

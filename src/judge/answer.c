@@ -34,7 +34,7 @@ typedef uint64_t facts;
 #define FACT(n) ((facts)1 << (n))
 
 #define PROOF        FACT(0)
-#define SINGLE       FACT(1)
+#define SINGLE       FACT(1) /* other sheets are no matter: there are none, or the page sees them */
 #define PHOTO        FACT(2)
 #define CORRECTED    FACT(3) /* printed with a printer's correction */
 #define NO_REFERENCE FACT(4) /* nothing tells how long a millimetre is */
@@ -125,8 +125,8 @@ static facts facts_of_sheet(const pv_inspection *in, const pv_answer_told *told)
 {
     const pv_inspected *sheet = &in->sheet;
     facts all =
-        (told->proof ? PROOF : 0) | (told->single ? SINGLE : 0) | (sheet->photograph ? PHOTO : 0) |
-        (sheet->corrected.any ? CORRECTED : 0) |
+        (told->proof ? PROOF : 0) | (told->single || told->by_page ? SINGLE : 0) |
+        (sheet->photograph ? PHOTO : 0) | (sheet->corrected.any ? CORRECTED : 0) |
         (sheet->reference == PV_REFERENCE_NONE ? NO_REFERENCE : 0) |
         (sheet->disagree ? DISAGREE : 0) |
         (sheet->reference == PV_REFERENCE_SCANNER && !told->scanner_told ? ANY_SCANNER : 0) |
@@ -856,7 +856,7 @@ bool pv_answer_make(pv_inspection *in, const pv_answer_told *told)
     in->sheet.asks_scanner = (s->all & ANY_SCANNER) != 0;
     in->asks_lengths = (s->all & TAPE) != 0;
     bool sound = in->sheet.verdict == PV_CONFORMS && !told->proof;
-    in->asks_finer = sound && (all & NO_LINE) != 0 && (all & (THIN | ROUGH)) != 0;
+    in->sheet.asks_finer = sound && (all & NO_LINE) != 0 && (all & (THIN | ROUGH)) != 0;
     in->asks_look = sound && (s->all & (GRAY | NO_LINE | BLEMISH)) != 0;
     telling t = {in, find_worst(in, s), deciding_mark(in), told};
     pv_text answer = PV_TEXT_IN(in->sheet.language), advice = PV_TEXT_IN(in->sheet.language);

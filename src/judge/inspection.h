@@ -42,7 +42,6 @@ struct pv_inspection {
     bool changed;               /* an error: the sheet was printed from the former edition. The one
                                    that took its place is sheet.number of sheet.plan */
     bool asks_lengths; /* undecided; what the advice asks to measure by hand may settle it */
-    bool asks_finer;   /* conforms, but none of its lines was measured, which a finer scan may do */
     bool asks_look;    /* conforms, but the advice asks for more than to use it */
     pv_measures table;
     pv_reference_result *references;

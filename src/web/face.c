@@ -11,6 +11,7 @@
 
 struct face {
     pv_plan *plans[PLANS_MAX];
+    pv_summary *shown[PLANS_MAX]; /* theirs */
     size_t n_plans;
     pv_inspection *items[ITEMS_MAX];
     size_t n_items;
@@ -41,15 +42,12 @@ void face_close(face *f)
     if (f == NULL)
         return;
     face_clear(f);
-    for (size_t i = 0; i < f->n_plans; i++)
+    for (size_t i = 0; i < f->n_plans; i++) {
+        pv_summary_free(f->shown[i]);
         pv_plan_free(f->plans[i]);
+    }
     pv_diags_free(f->diags);
     free(f);
-}
-
-const char *face_version(void)
-{
-    return pv_version();
 }
 
 /* Each call that can fail begins with an empty list. False where there is no memory even for that;
@@ -83,9 +81,36 @@ bool face_plan(face *f, const char *text, size_t size, const char *name)
         return false;
     }
     pv_plan *plan = pv_plan_parse(text, size, name, f->diags);
-    if (plan != NULL)
-        f->plans[f->n_plans++] = plan;
-    return plan != NULL;
+    pv_summary *shown = plan != NULL ? pv_summary_make(plan, f->diags) : NULL;
+    if (shown == NULL) {
+        pv_plan_free(plan);
+        return false;
+    }
+    f->shown[f->n_plans] = shown;
+    f->plans[f->n_plans++] = plan;
+    return true;
+}
+
+static const pv_plan_info *whole(const face *f, size_t plan)
+{
+    return plan < f->n_plans ? pv_summary_plan(f->shown[plan]) : NULL;
+}
+
+const char *face_plan_paper(const face *f, size_t plan)
+{
+    return whole(f, plan) != NULL ? whole(f, plan)->paper : NULL;
+}
+
+const char *face_plan_kit(const face *f, size_t plan)
+{
+    return whole(f, plan) != NULL ? whole(f, plan)->kit : NULL;
+}
+
+const char *face_plan_sheet(const face *f, size_t plan, size_t index)
+{
+    bool mat = whole(f, plan) != NULL && !whole(f, plan)->proof;
+    const pv_sheet_info *sheet = mat ? pv_summary_sheet(f->shown[plan], index) : NULL;
+    return sheet != NULL ? sheet->name : NULL;
 }
 
 /* ---- by what it is measured ---- */
@@ -187,6 +212,16 @@ const char *face_sheet(const face *f, size_t i)
 {
     const pv_inspected *sheet = at(f, i);
     return sheet != NULL && sheet->error == NULL && !sheet->proof ? sheet->sheet : NULL;
+}
+
+size_t face_of(const face *f, size_t i)
+{
+    return at(f, i) != NULL ? at(f, i)->plan : 0;
+}
+
+bool face_asks_finer(const face *f, size_t i)
+{
+    return at(f, i) != NULL && at(f, i)->asks_finer;
 }
 
 const char *face_answer(const face *f, size_t i)

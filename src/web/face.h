@@ -18,12 +18,16 @@ typedef struct face face;
 /* By a language's code; one that the library doesn't know is English. NULL where memory ran out. */
 FACE face *face_open(const char *language);
 FACE void face_close(face *f); /* NULL is fine */
-FACE const char *face_version(void);
 /* The error of the last call that gives "and said"; NULL where it had none. */
 FACE const char *face_said(const face *f);
 
 /* One more plan whose sheets are known. False, and said. */
 FACE bool face_plan(face *f, const char *text, size_t size, const char *name);
+/* Of each plan, by the order in which they came. */
+FACE const char *face_plan_paper(const face *f, size_t plan); /* "A4"; NULL past the end */
+FACE const char *face_plan_kit(const face *f, size_t plan);   /* its fingerprint */
+/* The mat's sheets; NULL past the end, and of a proof page. */
+FACE const char *face_plan_sheet(const face *f, size_t plan, size_t index);
 
 /* ---- by what it is measured ---- */
 
@@ -49,6 +53,8 @@ FACE size_t face_count(const face *f);
 FACE int face_verdict(const face *f, size_t i); /* a pv_verdict; -1 of one that can't be used */
 FACE const char *face_label(const face *f, size_t i);
 FACE const char *face_sheet(const face *f, size_t i);
+FACE size_t face_of(const face *f, size_t i);       /* whose sheet it is: a plan's index */
+FACE bool face_asks_finer(const face *f, size_t i); /* as pv_inspected has it */
 FACE const char *face_answer(const face *f, size_t i);
 FACE const char *face_advice(const face *f, size_t i);
 FACE char *face_code(const face *f, size_t i); /* "" where there is none */

@@ -4,8 +4,8 @@
 // out. It stands behind memory.js. src/web/embedded/check.js is the other end.
 
 /**
- * @typedef {{verdict: number, label: string, sheet: string, answer: string, advice: string, code: string,
- *            steps: string, decoded: boolean}} Picture
+ * @typedef {{verdict: number, label: string, sheet: string, plan: number, finer: boolean, answer: string, advice: string,
+ *            code: string, steps: string, decoded: boolean}} Picture
  */
 
 (function () {
@@ -15,6 +15,18 @@
 
   function refusal() {
     return new Refusal(textAt(wasm._face_said(face)) || "out of memory");
+  }
+
+  /** Of each plan its paper, its fingerprint, and the mat's sheets, none of a proof page. */
+  function plans() {
+    const all = [];
+    for (let i = 0, paper; (paper = wasm._face_plan_paper(face, i)) !== 0; i++) {
+      const sheets = [];
+      for (let k = 0, name; (name = wasm._face_plan_sheet(face, i, k)) !== 0; k++)
+        sheets.push(textAt(name));
+      all.push({ paper: textAt(paper), kit: textAt(wasm._face_plan_kit(face, i)), sheets });
+    }
+    return all;
   }
 
   /** @param {{module: ArrayBuffer | Uint8Array, language: string, plans: {name: string, text: string}[]}} asked */
@@ -34,7 +46,7 @@
       if (!good)
         throw refusal();
     }
-    return { version: textAt(wasm._face_version()) };
+    return { plans: plans() };
   }
 
   /** Of a kind of file that pavior leaves to the browser: HEIC and AVIF. @param {Uint8Array} bytes */
@@ -60,7 +72,8 @@
   function picture(i, foreign) {
     return {
       verdict: wasm._face_verdict(face, i), label: textAt(wasm._face_label(face, i)),
-      sheet: textAt(wasm._face_sheet(face, i)), answer: textAt(wasm._face_answer(face, i)),
+      sheet: textAt(wasm._face_sheet(face, i)), plan: wasm._face_of(face, i),
+      finer: Boolean(wasm._face_asks_finer(face, i)), answer: textAt(wasm._face_answer(face, i)),
       advice: textAt(wasm._face_advice(face, i)), steps: taken(wasm._face_steps(face, i)),
       // A code is of the file's bytes, and those were not measured.
       code: foreign ? "" : taken(wasm._face_code(face, i)), decoded: foreign,

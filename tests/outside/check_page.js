@@ -54,11 +54,14 @@ async function measure(page, task, batch, answer) {
   await page.waitForFunction(() => document.body.getAttribute("aria-busy") === "false", { timeout: 0, polling: 50 });
   answer.seconds.push((Date.now() - start) / 1000);
   answer.focus.push(await page.evaluate(() => document.activeElement.id));
+  answer.totals.push(await page.evaluate(() => ["total", "others", "whole"].map((id) =>
+    document.getElementById(id)).map((one) => one.checkVisibility() ? one.innerText : "")));
   answer.memory = Number(await page.evaluate(() => document.body.dataset.memory ?? 0));
 }
 
 async function work(page, task, answer) {
   answer.seconds = [];
+  answer.totals = []; // after each batch: the total, and what to do
   await page.evaluate(watch);
   await shoot(page, task, "empty");
   if (task.offline) await page.setOfflineMode(true);

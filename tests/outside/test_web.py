@@ -313,6 +313,46 @@ def check_avif(tmp, kit, place, files):
            got["codes"] == "", words)
 
 
+def pierhead_pages(tmp, kit, folder, names):
+    """A true scan of each of its sheets, with what makes others; by sheet."""
+    pdf = os.path.join(kit, folder, f"mat-{folder}.pdf")
+    first = last_page(pdf) - len(names) + 1
+    files = {}
+    for i, name in enumerate(names):
+        page = simulate.render(pdf, first + i, 600, colour=False)
+        for kind, scale in (("true", (1, 1)), ("small", (0.97, 0.97))):
+            scan, _ = simulate.scan(page, dpi=200, turn=0.4, scale=scale, seed=i)
+            files[kind, name] = os.path.join(tmp, f"{folder}-{name}-{kind}.png")
+            simulate.save(scan, files[kind, name], dpi=200)
+        files["unstated", name] = os.path.join(tmp, f"{folder}-{name}-unstated.png")
+        simulate.save(scan, files["unstated", name])
+    return files
+
+
+def check_total(tmp, place):
+    """What all pictures come to: who has which sheets, and what is left to do, said once."""
+    kit, names = os.path.join(tmp, "pierhead"), ["A1", "A2", "A3"]
+    call(PAVIOR, "kit", os.path.join(ROOT, "layouts/pierhead.course"), "-p", "A5", "-q", "-o", kit)
+    files = pierhead_pages(tmp, kit, "a5", names)
+    steps = [[("true", "A1")], [("unstated", "A2")], [("true", "A2"), ("small", "A3")], [("true", "A3")]]
+    got = by_page(place, f"file://{kit}/check.html", batches=[{"files": [files[one] for one in step], "scanner": FLATBED} for step in steps])
+    print_others, cut = "Print the other sheets with the same settings on the same paper, and check them, too.", "All sheets are true."
+    expect("after one true sheet it says to print the others, and no total", got["totals"][0] == ["", print_others, ""], f"{got['totals'][0]}")
+    expect("of two the total tells, and names what is missing", got["totals"][1] ==
+           ["A5: 1 of 3 sheets true; not true: none; can't tell: A2; missing: A3.", print_others, ""], f"{got['totals'][1]}")
+    expect("a picture that tells counts before one that can't", got["totals"][2] ==
+           ["A5: 2 of 3 sheets true; not true: A3; can't tell: none; missing: none.", "", ""], f"{got['totals'][2]}")
+    total, *rest = got["totals"][3]
+    expect("a sheet with two answers is not counted, and what to do is said",
+           total.startswith("A5: 2 of 3 sheets true; not true: A3; can't tell: none; missing: none.") and
+           "True in one picture, not true in another: A3." in total and rest == ["", ""], f"{got['totals'][3]}")
+    got = by_page(place, f"file://{kit}/check.html", batches=[{"files": [files["true", name] for name in names], "scanner": FLATBED}])
+    expect("once all are true it leads to cutting and taping, and says nothing more of printing", got["totals"][0][:2] ==
+           ["A5: 3 of 3 sheets true; not true: none; can't tell: none; missing: none.", ""] and got["totals"][0][2].startswith(cut),
+           f"{got['totals'][0]}")
+    expect("no answer by itself speaks of other sheets", not any("other sheets" in one["words"] for one in got["results"]))
+
+
 # ---- its weight ----
 
 def check_weight(kit):
@@ -422,6 +462,7 @@ def main():
         check_reports(kit, place, files)
         check_refused(tmp, kit, place, files)
         check_form(kit, place, files)
+        check_total(tmp, place)
         if LONG:
             check_long(tmp, kit, place)
     return finish("web")

@@ -44,6 +44,8 @@ START_TEST(it_answers_as_the_library)
     ck_assert_uint_eq(face_inspect(page, png.data, png.size, "pier.png", 1), 1);
     ck_assert_int_eq(face_verdict(page, 0), PV_CONFORMS);
     ck_assert_str_eq(face_sheet(page, 0), "A1");
+    ck_assert_uint_eq(face_of(page, 0), 0);
+    ck_assert(!face_asks_finer(page, 0));
     ck_assert_str_eq(face_label(page, 0), "pier.png");
     ck_assert_str_eq(face_answer(page, 0), pv_inspection_sheet(in)->answer);
     ck_assert_str_eq(face_advice(page, 0), pv_inspection_sheet(in)->advice);
@@ -60,6 +62,29 @@ START_TEST(it_answers_as_the_library)
     pv_free(html);
     pv_free(json);
     pv_free(png.data);
+}
+END_TEST
+
+/* What the page's total counts by; a proof page has no sheets of a mat. */
+START_TEST(plans_are_told)
+{
+    pv_layout_options options = pv_layout_defaults();
+    options.type = test_type();
+    pv_plan *proof = pv_plan_proof(&options, NULL);
+    char *json = pv_plan_json(proof, NULL);
+    ck_assert(face_plan(page, json, strlen(json), "proof.plan.json"));
+    ck_assert_str_eq(face_plan_paper(page, 0), plan->paper);
+    ck_assert_str_eq(face_plan_kit(page, 0), pv_plan_kit(plan).chars);
+    for (size_t i = 0; i < plan->n_sheets; i++)
+        ck_assert_str_eq(face_plan_sheet(page, 0, i), plan->sheets[i].name);
+    ck_assert_ptr_null(face_plan_sheet(page, 0, plan->n_sheets));
+    ck_assert_str_eq(face_plan_paper(page, 1), "A4");
+    ck_assert_ptr_null(face_plan_sheet(page, 1, 0));
+    ck_assert_ptr_null(face_plan_paper(page, 2));
+    ck_assert_ptr_null(face_plan_kit(page, 2));
+    ck_assert_ptr_null(face_plan_sheet(page, 2, 0));
+    pv_free(json);
+    pv_plan_free(proof);
 }
 END_TEST
 
@@ -191,6 +216,7 @@ int main(void)
     tcase_set_timeout(tc, 60);
     tcase_add_checked_fixture(tc, open_page, close_page);
     tcase_add_test(tc, it_answers_as_the_library);
+    tcase_add_test(tc, plans_are_told);
     tcase_add_test(tc, a_stranger_has_the_commands_answer);
     tcase_add_test(tc, readings_are_of_one_inspection);
     tcase_add_test(tc, readings_of_several_pages_are_refused);

@@ -8,7 +8,9 @@
    * @typedef {object} Picture
    * @property {number} verdict -1: it cannot be used
    * @property {string} label
-   * @property {string} sheet
+   * @property {string} sheet "" of a proof page
+   * @property {number} plan whose sheet
+   * @property {boolean} finer true, but none of its lines was measured
    * @property {string} answer
    * @property {string} advice
    * @property {string} code
@@ -17,6 +19,7 @@
    * @property {string} [how] by what it was measured: whoever verifies its code must give the same
    * @property {HTMLElement} [item] where it stands on the page
    *
+   * @typedef {{paper: string, kit: string, sheets: string[]}} Plan
    * @typedef {{scanner: number, words: string, readings: [string, number][]}} How as the form had it when measuring began
    */
 
@@ -34,6 +37,7 @@
   const bar = part("bar");
   const BYTES_MAX = 2 ** 30; // PV_IMAGE_BYTES_MAX
   const MARKS = ["PQ", "PS", "SR", "QR", "PR", "QS"];
+  const NAMES_MOST = 12; // sheets that are named; more are counted
   const KINDS = ["ok", "no", "un"];
 
   // ---- the worker ----
@@ -44,10 +48,13 @@
     part("older").hidden = false;
   });
 
+  /** @type {Plan[]} */
+  let plans = [];
+
   /** @param {string} name of the picture that waits for it */
   async function ready(name) {
     try {
-      await face.open();
+      plans = (await face.open()).plans;
     } catch (error) {
       face.drop(error);
       throw new Error(faultOf(error, name));
@@ -137,7 +144,48 @@
 
   /** A line of our own, where no picture came out. @param {string} label @param {string} text */
   function showFault(label, text) {
-    show({ verdict: -1, label, sheet: "", answer: text, advice: "", code: "", steps: "", decoded: false });
+    show({ verdict: -1, label, sheet: "", plan: 0, finer: false, answer: text, advice: "", code: "", steps: "", decoded: false });
+  }
+
+  /** Of all results on the page, also of those that the report lacks. @type {Picture[]} */
+  let told = [];
+
+  /** What all pictures of a sheet come to, as the library counts it for a team. @param {Picture[]} all */
+  function stateOf(all) {
+    const good = all.some((one) => one.verdict === 0 && !one.finer), bad = all.some((one) => one.verdict === 1);
+    return good && bad ? "both" : good ? "good" : bad ? "bad" : all.length > 0 ? "open" : "missing";
+  }
+
+  /** @param {string[]} names */
+  function listed(names) {
+    const first = names.slice(0, NAMES_MOST).join(", "), n = names.length - NAMES_MOST;
+    return n > 0 ? say("more", { x: first, n }) : first || say("nothing");
+  }
+
+  /** What all results come to, for each mat; what to do with it. */
+  function total() {
+    const sheets = told.filter((one) => one.sheet !== ""), lines = [];
+    part("others").hidden = part("whole").hidden = true;
+    for (const [i, plan] of plans.entries()) {
+      const own = sheets.filter((one) => one.plan === i);
+      if (own.length === 0)
+        continue;
+      /** @type {Record<string, string[]>} */
+      const by = { good: [], bad: [], open: [], both: [], missing: [] };
+      for (const name of plan.sheets)
+        by[stateOf(own.filter((one) => one.sheet === name))].push(name);
+      const n = by.good.length, m = plan.sheets.length, alike = plans.filter((one) => one.paper === plan.paper && one.sheets.length > 0);
+      lines.push(say("total", { p: alike.length > 1 ? say("mat", { p: plan.paper, k: plan.kit }) : plan.paper, n, m,
+                                a: listed([...by.bad, ...by.both]), b: listed(by.open), c: listed(by.missing) }));
+      if (by.both.length > 0)
+        lines.push(say("both", { x: listed(by.both) }));
+      if (n > 0 && by.missing.length > 0 && by.bad.length + by.both.length === 0)
+        part("others").hidden = false;
+      if (n === m)
+        part("whole").hidden = false;
+    }
+    part("total").replaceChildren(...lines.map((one) => element("p", one)));
+    part("total").hidden = sheets.length < 2;
   }
 
   async function report() {
@@ -225,7 +273,9 @@
         one.item = show(one);
         one.item.className = "kept";
         pictures.push(one);
+        told.push(one);
       }
+      total();
     } catch (error) {
       if (stopped)
         throw error;
@@ -305,6 +355,8 @@
     saved = { html: "", json: "", pictures: [] };
     keepPhotographs([]);
     part("results").replaceChildren();
+    told = [];
+    total();
     frame.srcdoc = "";
     part("done").hidden = true;
     part("work").hidden = true;
