@@ -101,6 +101,15 @@ static void add_odd(pv_text *to, unsigned odd)
         }
 }
 
+/* Of what is no picture of a sheet of the kit. */
+static const char *no_verdict(const pv_tally_row *row)
+{
+    return *row->file == '\0'    ? "nothing sent"
+           : row->sha256 == NULL ? "not read"
+           : row->picture        ? "unusable"
+                                 : "no picture";
+}
+
 static void add_row(pv_text *to, const pv_tally *t, const pv_tally_row *row)
 {
     text(to, row->team);
@@ -110,12 +119,11 @@ static void add_row(pv_text *to, const pv_tally *t, const pv_tally_row *row)
     if (row->page > 0)
         pv_text_add(to, "%zu", row->page);
     if (row->error != NULL || row->plan == SIZE_MAX) {
-        pv_text_add(to, ",%s,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,",
-                    *row->file != '\0' ? "unusable" : "nothing sent");
+        pv_text_add(to, ",%s,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,,", no_verdict(row));
     } else {
         const pv_tally_plan *plan = &t->plans[row->plan];
         pv_text_add(to, ",%s,", pv_verdict_name(row->verdict));
-        text(to, plan->sheets[row->number]);
+        text(to, plan->proof ? "proof" : plan->sheets[row->number]);
         pv_text_add(to, ",");
         text(to, plan->paper);
         pv_text_add(to, ",");

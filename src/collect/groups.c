@@ -8,7 +8,7 @@ static const struct {
 } groups[GROUPS] = {
     [FAILED] = {"no", PV_SAID("has sheets that are not true"), PV_SAID("Sheets that are not true")},
     [DISPUTED] = {"no", PV_SAID("has sheets with two answers"), PV_SAID("Sheets with two answers")},
-    [QUESTIONED] = {"un", PV_SAID("another team's picture, too"),
+    [QUESTIONED] = {"un", PV_SAID("has sheets in question"),
                     PV_SAID("Proven by a picture that another team sent, too")},
     [UNDECIDED] = {"un", PV_SAID("some pictures can't tell"), PV_SAID("Pictures that can't tell")},
     [MISSING] = {"un", PV_SAID("has sheets missing"), PV_SAID("Only some sheets missing")},

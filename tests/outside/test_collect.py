@@ -131,6 +131,14 @@ def bare(name):
     return name[1:] if name[:1] == "'" and name[1:2] in "=+-@" else name
 
 
+def no_verdict(work, row):
+    path = os.path.join(work.pictures, bare(row["team"]), bare(row["file"]))
+    if not row["file"] or os.path.islink(path):
+        return "not read" if row["file"] else "nothing sent"
+    with open(path, "rb") as file:
+        return "no picture" if file.read(3) in (b"", b"not") else "unusable"
+
+
 def check_rows(work, results):
     table = rows(results)
     seen = {(bare(r["team"]), bare(r["file"])): r for r in table}
@@ -138,8 +146,7 @@ def check_rows(work, results):
     expect("every row has all columns", all(None not in r and None not in r.values() for r in table))
     bad = [r for k, r in seen.items() if work.truth[k] is None]
     expect("each bad file has a row with its reason",
-           all(r["verdict"] == ("unusable" if r["file"] else "nothing sent") and len(r["answer"]) > 10 for r in bad),
-           f"({len(bad)})")
+           all(r["verdict"] == no_verdict(work, r) and len(r["answer"]) > 10 for r in bad), f"({len(bad)})")
     good = {k: r for k, r in seen.items() if work.truth[k] is not None}
     expect("every good one has its own sheet", all(r["sheet"] == work.truth[k][1] for k, r in good.items()),
            f"({len(good)})")

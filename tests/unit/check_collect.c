@@ -682,6 +682,30 @@ START_TEST(twins_are_told)
 }
 END_TEST
 
+/* The table tells a proof page from a sheet of the mat, and a file of another kind from a picture.
+ */
+START_TEST(the_table_names_what_was_sent)
+{
+    static char sum[] = "00", error[] = "it is no picture";
+    pv_tally_plan plan = plan_of(1);
+    plan.proof = true;
+    pv_tally_row rows[4] = {{.team = NULL}};
+    for (size_t i = 0; i < 4; i++) {
+        rows[i] = picture_of(files[i], answer, PV_CONFORMS, 0);
+        rows[i].sha256 = i < 3 ? sum : NULL;
+        rows[i].picture = i < 2;
+        rows[i].error = i > 0 ? error : NULL;
+        rows[i].plan = i > 0 ? SIZE_MAX : 0;
+    }
+    pv_tally t = tally_of(&plan, rows, 4);
+    char *table = pv_tally_csv(&t);
+    assert_says(table, "\"a.png\",,conforms,\"proof\",\"A4\"|\"b.png\",,unusable,,|\"c.png\",,no "
+                       "picture,,|\"d.png\",,not read,,");
+    pv_free(table);
+    drop_tally(&t);
+}
+END_TEST
+
 /* A tally by hand: what is odd, by the definition. */
 START_TEST(odd_ones)
 {
@@ -888,6 +912,7 @@ int main(void)
     tcase_add_test(tests, teams_stand_by_what_is_to_do);
     tcase_add_test(tests, twins_are_told);
     tcase_add_test(tests, the_same_is_said_once);
+    tcase_add_test(tests, the_table_names_what_was_sent);
     tcase_add_test(tests, known_sums);
     tcase_add_test(tests, odd_ones);
     tcase_add_test(tests, what_cannot_tell_stands_beside_what_fails);
