@@ -59,6 +59,8 @@ typedef struct pv_collect_options {
      * the same for all parts of the same pictures. 0 and NULL: they are no part. */
     size_t part, parts;
     const char *whole;
+    const char *kit_json; /* the kit's kit.json, which says where teams send their pictures; or NULL
+                             where there is none */
 } pv_collect_options;
 
 PV_API void pv_collect_init(pv_collect_options *options, size_t size);

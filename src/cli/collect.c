@@ -58,6 +58,7 @@ static bool collect(cli_collect_work *w, pv_results *results, pv_collect_result 
     options.part = (size_t)w->r->part;
     options.parts = (size_t)w->r->parts;
     options.whole = w->whole;
+    options.kit_json = w->kit_json;
     if (!w->r->no_reports) {
         if (!cli_collect_folder(w->r, "report", diags))
             return false;
@@ -128,6 +129,7 @@ static int run(const cli_collect_request *r, pv_diags *diags)
     for (size_t i = 0; i < w.n_plans; i++)
         pv_plan_free(w.plans[i]);
     cli_list_free(&w.files);
+    free(w.kit_json);
     free(w.pictures);
     free(w.file_of);
     return !good ? cli_status(diags) : out.stopped ? 128 + asked_to_stop : CLI_OK;

@@ -27,6 +27,7 @@ typedef struct cli_collect_work {
     char whole[65]; /* of a part: the sum of the names of all files */
     pv_plan *plans[CLI_PLANS_MAX];
     size_t n_plans;
+    char *kit_json; /* the kit's, or NULL */
     cli_progress bar;
     bool show;
 } cli_collect_work;

@@ -8,6 +8,7 @@
 
 #define BYTE_ORDER_MARK "\xEF\xBB\xBF" /* which spreadsheets put before a table */
 #define LIST_MAX        (256u << 20)   /* bytes; ours */
+#define KIT_JSON_MAX    (64u << 20)    /* bytes; ours */
 #define SCANNER_MAX     1000           /* bytes of a scanner.txt; ours */
 
 /* Marks what the library says in the results' language (src/po/words.py). */
@@ -53,6 +54,21 @@ static bool take_file(cli_collect_work *w, const char *name, const char *problem
     return false;
 }
 
+/* What the kit says of itself. A folder without that, or where it can't be read, says nothing. */
+static bool read_kit_json(cli_collect_work *w, const char *kit, pv_diags *diags)
+{
+    pv_diags *why = pv_diags_new();
+    char *path = cli_join(kit, "kit.json");
+    cli_bytes bytes = {NULL, 0};
+    bool good = why != NULL && path != NULL;
+    if (good && !cli_read_strangers(path, KIT_JSON_MAX, &bytes, why))
+        good = pv_diags_cause(why) != PV_CAUSE_MEMORY;
+    w->kit_json = (char *)bytes.data;
+    free(path);
+    pv_diags_free(why);
+    return good || cli_no_memory(diags);
+}
+
 /* All plans in the kit's folder; or one plan by itself. */
 bool cli_collect_kit(cli_collect_work *w, const char *kit, pv_diags *diags)
 {
@@ -60,7 +76,7 @@ bool cli_collect_kit(cli_collect_work *w, const char *kit, pv_diags *diags)
     if (stat(kit, &info) == 0 && S_ISREG(info.st_mode))
         return read_plan(w, kit, diags);
     cli_list files = {.items = NULL};
-    bool good = cli_walk(kit, &files, diags);
+    bool good = cli_walk(kit, &files, diags) && read_kit_json(w, kit, diags);
     for (size_t i = 0; good && i < files.n; i++) {
         const cli_listed *file = &files.items[i];
         char *name = file->problem != cli_no_file ? cli_join(kit, file->name) : NULL;

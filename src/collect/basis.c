@@ -3,9 +3,11 @@
 #include "base/memory.h"
 #include "base/numeric.h"
 #include "base/text.h"
+#include "base/words.h"
 #include "collect/sql.h"
 #include "judge/how.h"
 #include "po/po.h"
+#include "json/json.h"
 
 #include <pavior/pavior.h>
 
@@ -173,6 +175,37 @@ static bool say_plan(pv_sql *plans, pv_sql *sheets, const pv_plan *plan)
         pv_sql_text(sheets, 3, plan->sheets[i].name);
         good = pv_sql_do(sheets);
     }
+    return good;
+}
+
+/* Where teams send their pictures, as a kit.json says in a line of text. What isn't as a kit's is
+ * leaves *out NULL: then no page says it. False where memory ran out. */
+static bool read_contact(const char *kit_json, char **out)
+{
+    pv_diags *why = pv_diags_new();
+    if (why == NULL)
+        return false;
+    pv_json *json = pv_json_parse(kit_json, strlen(kit_json), "kit.json", why);
+    const pv_json_node *node =
+        json != NULL ? pv_json_find(pv_json_root(json), "contact", strlen("contact")) : NULL;
+    const char *contact = node != NULL ? pv_json_get_string(json, node) : "";
+    bool fits = strlen(contact) <= PV_KIT_CONTACT_MAX && pv_text_prints(contact, NULL);
+    *out = fits && *contact != '\0' ? pv_copy_text(contact) : NULL;
+    bool good =
+        pv_diags_cause(why) != PV_CAUSE_MEMORY && (*out != NULL || !fits || *contact == '\0');
+    pv_json_free(json);
+    pv_diags_free(why);
+    return good;
+}
+
+bool pv_basis_say_contact(const char *kit_json, pv_results *results, pv_diags *diags)
+{
+    char *contact = NULL;
+    bool good = kit_json == NULL || read_contact(kit_json, &contact);
+    if (!good)
+        pv_fail_memory(diags);
+    good = good && (contact == NULL || pv_sql_say(results, "contact", contact, diags));
+    free(contact);
     return good;
 }
 

@@ -69,7 +69,8 @@ static const char prepare[] = "ATTACH '' AS fresh;"
             LIKE("value", "sha256, basis, page, n") "CREATE TABLE fresh.part (part, parts);";
 
 /* Two machines may differ in a last digit: of two results of the same bytes the one whose JSON
- * comes first in the alphabet stays, whichever came first. */
+ * comes first in the alphabet stays, whichever came first. So of what they are told of the contact:
+ * the last. */
 #define OLDER(into, from)                                                                          \
     " WHERE (sha256, basis, page) IN (SELECT a.sha256, a.basis, a.page FROM " into                 \
     ".inspection a JOIN " from ".inspection b USING (sha256, basis, page) WHERE b.json < a.json);"
@@ -81,8 +82,9 @@ static const char prepare[] = "ATTACH '' AS fresh;"
                     "   EXCEPT SELECT sha256, basis, page FROM " into ".inspection);"              \
                     "INSERT OR IGNORE INTO " into ".inspection SELECT * FROM " from ".inspection;" \
                     "INSERT OR IGNORE INTO " into ".picture SELECT * FROM " from ".picture;"       \
-                    "INSERT OR IGNORE INTO " into ".run SELECT * FROM " from                       \
-                    ".run WHERE key NOT IN ('complete', 'part', 'parts');"                         \
+                    "INSERT INTO " into ".run SELECT * FROM " from                                 \
+                    ".run WHERE key NOT IN ('complete', 'part', 'parts')"                          \
+                    "  ON CONFLICT (key) DO UPDATE SET value = max(value, excluded.value);"        \
                     "INSERT OR IGNORE INTO " into ".plan SELECT * FROM " from ".plan;"             \
                     "INSERT OR IGNORE INTO " into ".sheet SELECT * FROM " from ".sheet;"
 

@@ -345,8 +345,9 @@ static bool say_part(run *r, pv_results *results)
 static bool begin(run *r, pv_results *results)
 {
     return pv_sql_run(results, "BEGIN", r->diags) && pv_basis_say(&r->basis, results, r->diags) &&
-           say_part(r, results) && pv_sql_run(results, "DELETE FROM picture; COMMIT;", r->diags) &&
-           recall(r, results) && pv_store_open(&r->store, results, &r->basis, r->diags);
+           pv_basis_say_contact(r->options.kit_json, results, r->diags) && say_part(r, results) &&
+           pv_sql_run(results, "DELETE FROM picture; COMMIT;", r->diags) && recall(r, results) &&
+           pv_store_open(&r->store, results, &r->basis, r->diags);
 }
 
 static const char unusable[] =

@@ -235,11 +235,12 @@ pv_tally *pv_tally_make(pv_results *results, pv_diags *diags)
     t->options = pv_sql_said(results, "options", diags);
     t->version = pv_sql_said(results, "version", diags);
     t->scanners = pv_sql_said(results, "scanners", diags);
+    t->contact = pv_sql_said(results, "contact", diags);
     char *language = pv_sql_said(results, "language", diags);
     t->language = language != NULL ? pv_language_find(language) : NULL;
     bool good = t->kit != NULL && t->options != NULL && t->version != NULL && t->scanners != NULL &&
-                language != NULL && load_plans(t, results, diags) && load_rows(t, results, diags) &&
-                load_all_values(t, results, diags);
+                t->contact != NULL && language != NULL && load_plans(t, results, diags) &&
+                load_rows(t, results, diags) && load_all_values(t, results, diags);
     if (good && !(pv_tally_sort_teams(t) && pv_tally_compare(t) && pv_tally_index_reports(t))) {
         pv_fail_memory(diags);
         good = false;
@@ -294,6 +295,7 @@ void pv_tally_free(pv_tally *t)
     free(t->options);
     free(t->version);
     free(t->scanners);
+    free(t->contact);
     free((void *)t->by_report);
     free(t);
 }

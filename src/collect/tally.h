@@ -115,6 +115,7 @@ typedef struct pv_tally_usual {
 
 struct pv_tally {
     char *kit, *options, *version;
+    char *contact;  /* where teams send their pictures, or empty */
     char *scanners; /* what the options say of them, in the results' language */
     const pv_language *language;
     pv_tally_plan *plans;

@@ -226,6 +226,14 @@ static void add_mat(pv_results_page *page, const pv_tally_mat *mat, bool first)
     pv_json_close(&page->data, '}');
 }
 
+/* Whether the reason ends with the advice, which is then a sentence of the same words. */
+static bool says_advice(const pv_tally_row *row)
+{
+    size_t words = row->advice != NULL ? strlen(row->advice) : 0, reason = strlen(row->error);
+    return words < 2 || (reason >= words - 2 && strncmp(row->error + reason - (words - 2),
+                                                        row->advice + 1, words - 2) == 0);
+}
+
 /* What cannot be used, and why, but for what stands among the sheets as changed; and what shows a
  * proof page. */
 static void add_rest(pv_results_page *page, const pv_tally_team *team, bool proofs)
@@ -240,6 +248,7 @@ static void add_rest(pv_results_page *page, const pv_tally_team *team, bool proo
             continue;
         pv_json_open(&page->data, '{');
         pv_results_row(page, row);
+        pv_data_text(&page->data, "then", unusable && !says_advice(row) ? row->advice : NULL);
         pv_json_close(&page->data, '}');
     }
     pv_json_close(&page->data, ']');
@@ -289,6 +298,7 @@ char *pv_tally_team_html(const pv_tally *t, size_t index, pv_diags *diags)
     pv_results_proven(&page, "proven", team->info.proven, team->info.sheets);
     pv_data_bool(&page.data, "nothing", team->n == 1 && pv_results_nothing(&t->rows[team->first]));
     pv_data_bool(&page.data, "asking", team->asking > 0 && !whole);
+    pv_data_text(&page.data, "contact", good ? NULL : t->contact);
     add_questioned(&page, team);
     pv_results_shared(&page, team, NAMES_MAX, true);
     pv_data_open(&page.data, "mats", '[');

@@ -28,6 +28,7 @@ from checks import expect
 
 PAVIOR = os.path.abspath(os.environ.get("PAVIOR", "build/pavior"))
 PAPERS = ("A4", "letter", "A3", "tabloid")
+CONTACT = "<Mats> & more, by 1 May"
 DPI = 150
 # A shrunken page, and one that is true; of each tenth picture the first.
 SHRUNK, TRUE = 0.97, 1.0004
@@ -61,7 +62,7 @@ class Work:
         course = os.path.join(self.folder, "harbour.course")
         with open(course, "w", encoding="utf-8") as file:
             file.write(COURSE)
-        run("kit", course, "--paper", ",".join(PAPERS), "-q", "-o", self.kit)
+        run("kit", course, "--paper", ",".join(PAPERS), "--contact", CONTACT, "-q", "-o", self.kit)
         self.pages = []
         for plan in sorted(glob.glob(os.path.join(self.kit, "*", "mat-*.plan.json"))):
             with open(plan, encoding="utf-8") as file:
@@ -189,6 +190,8 @@ def check_pages(work, results):
     expect("each team has a page, and so has the one that sent nothing", len(pages) == work.n_teams + 1)
     texts = [read(a) for a in pages]
     expect("which leads nowhere", not any(re.search(r"<(a|link|img|script)[\s>]", t) for t in texts))
+    expect("where something is left to send, it says where to", all(
+        (f"<b>{html(CONTACT)}</b>" in t) != ("Nothing is left to do" in t) for t in texts))
     expect("no name became markup", not any("<b>bold" in t.replace("<b>&lt;b&gt;bold", "") for t in texts + [summary]))
     expect("a team's page names no other team", all(sum(f"<b>{html(n)}</b>:" in t for n in map(
         work.team, range(work.n_teams))) == (0 if "<b>silent</b>:" in t else 1) for t in texts))

@@ -45,10 +45,12 @@ static bool collect(pv_diags *diags)
 {
     const pv_plan *const plans[] = {plan};
     pv_collect_result out;
+    pv_collect_options options = pv_collect_defaults();
+    options.kit_json = "{\"contact\": \"mats@example.org\"}";
     unlink(name);
     pv_results *results = pv_results_open(name, diags);
     bool good = results != NULL && pv_collect(results, plans, 1, pictures, PICTURES, read_any, NULL,
-                                              NULL, &out, diags);
+                                              &options, &out, diags);
     pv_results_close(results);
     return good;
 }

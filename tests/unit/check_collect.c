@@ -153,6 +153,42 @@ START_TEST(known_again)
 }
 END_TEST
 
+/* Where to send pictures, as the kit says; a kit.json that is none, or says it in lines of its own,
+ * is as none. */
+START_TEST(the_contact_is_told)
+{
+    static const char *const kits[] = {"{\"contact\": \"<Mats> & more\"}",
+                                       "{\"contact\": null}",
+                                       "{\"contact\": 5}",
+                                       "[]",
+                                       "{\"contact\"",
+                                       "{\"contact\": \"two\\nlines\"}",
+                                       "{\"contact\": \"\"}",
+                                       NULL};
+    fixture f;
+    source s = {.reports = 0};
+    pv_collect_result out;
+    open_fixture(&f);
+    const pv_plan *plan = f.plan;
+    for (size_t i = 0; i < sizeof kits / sizeof *kits; i++) {
+        pv_collect_options options = pv_collect_defaults();
+        options.kit_json = kits[i];
+        pv_results *results = pv_results_open(f.name, f.diags);
+        ck_assert(
+            pv_collect(results, &plan, 1, f.pictures, 10, read_any, &s, &options, &out, f.diags));
+        ck_assert_uint_eq(out.measured > 0, i == 0);
+        pv_tally *tally = pv_tally_make(results, f.diags);
+        char *page = pv_tally_team_html(tally, 0, f.diags);
+        ck_assert_int_eq(says(page, "Send to:"), i == 0);
+        ck_assert(i > 0 || says(page, "<b>&lt;Mats&gt; &amp; more</b>"));
+        pv_free(page);
+        pv_tally_free(tally);
+        pv_results_close(results);
+    }
+    close_fixture(&f);
+}
+END_TEST
+
 /* How many of the first ten pictures are measured now, where "team 1" (1, 4 and 7, of which 7 can't
  * be read) is told the first kind, "team 2" the second, and all others the options'. */
 static size_t measured_as(fixture *f, const int told[2], pv_scanner_kind others, char **csv)
@@ -900,6 +936,7 @@ int main(void)
     TCase *tests = tcase_create("collect");
     tcase_add_test(tests, threads_agree);
     tcase_add_test(tests, known_again);
+    tcase_add_test(tests, the_contact_is_told);
     tcase_add_test(tests, each_on_its_own_basis);
     tcase_add_test(tests, parts_agree_on_scanners);
     tcase_add_test(tests, stopped_is_not_complete);
