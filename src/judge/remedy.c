@@ -272,8 +272,8 @@ static void reference_advice(pv_text *out, const pv_inspection *in)
         out->failed = out->failed || measure.failed || reading.failed;
         add_way(out, "");
         if (!out->failed)
-            pv_text_say(out, "measure %s, and give each reading as %s", measure.chars,
-                        reading.chars);
+            pv_text_say(out, "measure %s, and give pavior inspect each reading as %s",
+                        measure.chars, reading.chars);
         pv_text_drop(&measure);
         pv_text_drop(&reading);
     }

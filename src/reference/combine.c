@@ -414,7 +414,7 @@ static void say_disagreement(const pv_evidence *items, size_t n, const size_t pa
                 doubt_of(note, b));
     if (!has_kind(items, n, PV_REFERENCE_RULER))
         pv_text_say(note, "Or measure between its marks P, Q, R and S with a steel rule and give "
-                          "--measured: two that agree settle it");
+                          "pavior inspect --measured: two that agree settle it");
     else if (!has_kind(items, n, PV_REFERENCE_CARD))
         pv_text_say(note, "Or lay a bank card on the sheet: two that agree settle it");
     else

@@ -221,11 +221,12 @@ pv_scan_reference pv_scan_reference_decide(const pv_plane *plane, const pv_pose 
             u[i] = rounding_u(plane, out.stated[i]);
     }
     if (pose->kind == PV_POSE_PERSPECTIVE) {
-        pv_text_say(note,
-                    "this is a photograph, and a photograph of a print alone cannot prove its "
-                    "scale, because every mark grows and shrinks with the print: lay a bank card "
-                    "beside the print or on it (ISO/IEC 7810 ID-1), measure between the sheet's "
-                    "marks P, Q, R and S and give --measured, or scan the sheet on a flatbed");
+        pv_text_say(
+            note, "this is a photograph, and a photograph of a print alone cannot prove its "
+                  "scale, because every mark grows and shrinks with the print: lay a bank card "
+                  "beside the print or on it (ISO/IEC 7810 ID-1), measure between the sheet's "
+                  "marks P, Q, R and S and give pavior inspect --measured, or scan the sheet on a "
+                  "flatbed");
         return out;
     }
     if (!given && !states(plane, out.stated, note))
