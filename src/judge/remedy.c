@@ -252,8 +252,8 @@ static void add_way(pv_text *out, const char *said)
 static void reference_advice(pv_text *out, const pv_inspection *in)
 {
     const pv_language *l = out->language;
-    const char *calibrate =
-        pv_say(l, "calibrate the scanner (pavior calibrate --scanner) and give --scanner");
+    const char *calibrate = pv_say(
+        l, "calibrate the scanner (pavior calibrate --scanner) and give pavior inspect --scanner");
     bool scanner = in->sheet.reference == PV_REFERENCE_SCANNER;
     bool any = by_any_scanner(in);
     if (in->sheet.photograph && !has_card(in))
