@@ -60,7 +60,7 @@ PV_API char *pv_figure_svg(const pv_course *course, pv_figure figure, pv_diags *
  */
 typedef struct pv_camera_info {
     const char *
-        name; /* of a typical camera, in English: "phone, main camera, photo"; NULL: angles alone */
+        name; /* of a typical camera, in English: "phone, main camera, video"; NULL: angles alone */
     double across[2]; /* degrees: what it sees along its picture's long and short side */
     double height;    /* mm of its lens above the floor from which the mat is in view with the
                          border */
@@ -72,9 +72,9 @@ typedef struct pv_camera_info {
 #define PV_CAMERA_BORDER 0.05
 
 /* Which of the typical ones the figure shows. */
-#define PV_CAMERA_SHOWN 3
+#define PV_CAMERA_SHOWN 0
 
-/* Typical cameras, by their angle, the widest first; false past the end. */
+/* Typical cameras, those that film first; false past the end. */
 PV_API bool pv_camera_at(const pv_course *course, size_t index, pv_camera_info *camera);
 /* The same for a camera of these angles in degrees, each above 0 and below 170; false else. */
 PV_API bool pv_camera_of(const pv_course *course, const double across[2], pv_camera_info *camera);

@@ -15,11 +15,11 @@ typedef struct typical {
 /* Assumed. Angles from the focal length that makers state, as of a picture with a diagonal of
  * 43.3 mm: 2 atan(half a side / focal length), sides by the picture's shape. */
 static const typical cameras[] = {
-    {PV_SAID("phone, wide camera, photo"), {106, 90}}, /* 13 mm, 4:3 */
-    {PV_SAID("phone, wide camera, video"), {99, 67}},  /* 13 mm, 16:9, 12 % cut off to steady it */
+    {PV_SAID("phone, main camera, video"), {61, 36}},  /* 26 mm, 16:9, 12 % cut off to steady it */
+    {PV_SAID("phone, wide camera, video"), {99, 67}},  /* 13 mm, as the main one */
     {PV_SAID("web camera"), {70, 43}},                 /* 78 degrees along the diagonal, 16:9 */
     {PV_SAID("phone, main camera, photo"), {67, 53}},  /* 26 mm, 4:3 */
-    {PV_SAID("phone, main camera, video"), {61, 36}},  /* 26 mm, as the wide one */
+    {PV_SAID("phone, wide camera, photo"), {106, 90}}, /* 13 mm, 4:3 */
 };
 
 bool pv_camera_of(const pv_course *course, const double across[2], pv_camera_info *camera)

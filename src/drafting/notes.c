@@ -141,8 +141,9 @@ static void consider(search *s, const pv_note_target *target, pv_vec way, bool a
     p.cost = cost_of(s, &p);
     if (p.cost < HUGE_VAL && s->note->kind == PV_NOTE_WIDTH) {
         pv_spot spot = pv_scene_at(s->board->mat, target->at);
-        bool shown = spot.line >= 0 &&
-                     fabs(s->board->course->art.lines[spot.line].width - s->note->value) < PV_SAME;
+        const pv_line *line = spot.line >= 0 ? &s->board->course->art.lines[spot.line] : NULL;
+        bool shown = line != NULL && line->colour == s->note->colour &&
+                     fabs(line->width - s->note->value) < PV_SAME;
         p.cost += shown ? 0 : HIDDEN;
     }
     if (p.cost < (s->found ? s->best.cost : HUGE_VAL)) {

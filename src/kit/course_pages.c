@@ -106,9 +106,10 @@ static void add_tolerances(pv_kit_page *page)
     tolerance_row(page, PV_SAID("Straightness of a line"), PV_SAID("straight"), t->straight);
     open_row(page, PV_SAID("Marks that are not of the course"));
     pv_data_text(&page->data, "nominal", pv_say(l, "none"));
-    pv_data_words(&page->data, "tolerance",
-                  pv_say(l, "up to %s %% of the paper's light over a square of %s"),
-                  pv_fixed(100 * t->contrast, 0).chars, pv_kit_page_mm(page, t->spot).chars);
+    pv_data_words(
+        &page->data, "tolerance",
+        pv_say(l, "in any square of %s a side, at most as much as a black stroke %s wide"),
+        pv_kit_page_mm(page, t->spot).chars, pv_kit_page_mm(page, t->contrast * t->spot).chars);
     pv_json_close(&page->data, '}');
     pv_json_close(&page->data, ']');
 }
@@ -346,6 +347,7 @@ static bool put_record(pv_kit_making *m)
                       m->course->art.name);
     add_mat(&page);
     add_papers(&page, false);
+    pv_data_bool(&page.data, "has_former", m->kit->was_edition != NULL);
     size_t sheets = 0;
     for (size_t i = 0; i < m->kit->n_papers; i++)
         if (m->kit->papers[i].told.sheets > sheets)
