@@ -249,10 +249,10 @@ void pv_guide_draw_lay(const pv_pen *pen, const pv_guide *guide, const pv_guide_
         if (step->side[side].joins)
             draw_tape(&l, side);
     for (pv_side side = PV_LEFT; side <= PV_TOP; side++)
+        draw_arrows(&l, side);
+    for (pv_side side = PV_LEFT; side <= PV_TOP; side++) /* over all that could hide them */
         if (step->side[side].joins)
             draw_crosses(&l, &step->side[side]);
-    for (pv_side side = PV_LEFT; side <= PV_TOP; side++)
-        draw_arrows(&l, side);
     pv_pen_label(pen, pv_guide_place(&l.view, pv_box_middle(l.sheet->cell)), NAME, true,
                  l.sheet->name);
 }

@@ -94,13 +94,16 @@ static bool keep_names(pv_laid_again *again, const pv_plan *plan, const pv_compa
     again->gone = pv_text_take(&gone);
     pv_text names = PV_TEXT_INIT;
     pv_text_add(&names, "%s", "");
-    for (size_t turn = 0; turn < plan->n_sheets; turn++) {
-        const pv_again_info *sheet = pv_comparison_sheet(c, plan->taping[turn]);
-        if (sheet->again != PV_AGAIN_NOT)
+    again->stays = PV_NEW_ARRAY(plan->n_sheets, bool);
+    for (size_t turn = 0; again->stays != NULL && turn < plan->n_sheets; turn++) {
+        size_t i = plan->taping[turn];
+        const pv_again_info *sheet = pv_comparison_sheet(c, i);
+        again->stays[i] = sheet->again == PV_AGAIN_NOT;
+        if (!again->stays[i])
             pv_text_add(&names, "%s%s", names.length > 0 ? ", " : "", sheet->name);
     }
     again->names = pv_text_take(&names);
-    return again->gone != NULL && again->names != NULL;
+    return again->gone != NULL && again->names != NULL && again->stays != NULL;
 }
 
 /* The mat's changes are the same on each paper. */
@@ -184,6 +187,7 @@ void pv_kit_again_clear(pv_laid_again *again)
     free(again->names);
     free(again->gone);
     free(again->map);
+    free(again->stays);
     *again = (pv_laid_again){0};
 }
 

@@ -38,6 +38,7 @@ typedef struct pv_laid_again {
     size_t n, pdfs;           /* sheets to print again, and the files that have them */
     char *names, *gone, *map; /* owned: of those sheets, as they are taped; of those to take up; an
                                  SVG */
+    bool *stays;              /* owned: of each sheet, whether it may stay */
 } pv_laid_again;
 
 /* One paper of the kit: what is known of it once its files are made. */

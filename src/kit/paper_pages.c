@@ -138,12 +138,6 @@ static void add_ruler(pv_kit_page *page, const pv_plan *plan, const pv_laid *lai
     pv_kit_page_ruler(page, laid->proof ? laid->proof_gauge : plan->n_sheets == 1 ? whole : NULL);
 }
 
-/* The kit of sheets that may lie already. */
-static void add_former(pv_kit_page *page, const pv_plan *plan)
-{
-    pv_data_text(&page->data, "former", plan->n_sheets > 1 ? plan->former.chars : "");
-}
-
 static bool put_index(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid,
                       const pv_laid_pdfs *pdfs)
 {
@@ -164,7 +158,7 @@ static bool put_index(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
     /* "Off" is a heading, too, of how far something is off. */
     pv_data_text(&page.data, "switched_off", pv_say_in(l, "a setting of the printer", "off"));
     add_ask(&page, laid, pdfs);
-    add_former(&page, plan);
+    pv_data_text(&page.data, "former", plan->n_sheets > 1 ? plan->former.chars : "");
     pv_data_text(&page.data, "print_title",
                  plan->n_sheets > 1 && !roll ? pv_say(l, "Print the sheets")
                                              : pv_say(l, "Print the mat"));
@@ -269,7 +263,8 @@ static bool put_sheet(pv_kit_making *m, const pv_plan *plan, const pv_laid *laid
     pv_kit_gauge(sheet, gauge);
     pv_kit_page_paper(&page, laid);
     pv_kit_page_ruler(&page, gauge);
-    add_former(&page, plan);
+    bool stays = laid->again.stays != NULL && laid->again.stays[index];
+    pv_data_text(&page.data, "former", stays ? plan->former.chars : "");
     pv_data_text(&page.data, "sheet", sheet->name);
     pv_data_bool(&page.data, "roll", laid->told.roll > 0);
     if (plan->n_sheets > 1)
