@@ -65,14 +65,12 @@ static void merge_positions(pv_features *out, int axis)
 
 /* ---- notes ---- */
 
-/* The note that says this of things of one colour; NULL where there are too many, or memory ran
- * out. */
-static pv_note_item *note_in(finder *f, pv_note_kind kind, double value, size_t colour)
+/* The note that says this; NULL where there are too many, or memory ran out. */
+static pv_note_item *note_of(finder *f, pv_note_kind kind, double value)
 {
     pv_features *out = f->out;
     for (size_t i = 0; i < out->n_notes; i++)
-        if (out->notes[i].kind == kind && out->notes[i].colour == colour &&
-            fabs(out->notes[i].value - value) < PV_SAME)
+        if (out->notes[i].kind == kind && fabs(out->notes[i].value - value) < PV_SAME)
             return &out->notes[i];
     if (out->n_notes == PV_NOTES_MAX) {
         out->more++;
@@ -82,13 +80,8 @@ static pv_note_item *note_in(finder *f, pv_note_kind kind, double value, size_t 
         f->failed = true;
         return NULL;
     }
-    out->notes[out->n_notes] = (pv_note_item){.kind = kind, .value = value, .colour = colour};
+    out->notes[out->n_notes] = (pv_note_item){.kind = kind, .value = value};
     return &out->notes[out->n_notes++];
-}
-
-static pv_note_item *note_of(finder *f, pv_note_kind kind, double value)
-{
-    return note_in(f, kind, value, 0);
 }
 
 static void aim(finder *f, pv_note_item *note, pv_vec at, pv_vec out)
@@ -103,10 +96,12 @@ static const double aims[] = {0.5, 0.3, 0.7, 0.15, 0.85};
 
 static void note_width(finder *f, const pv_line *line)
 {
-    pv_note_item *note = note_in(f, PV_NOTE_WIDTH, line->width, line->colour);
+    pv_note_item *note = note_of(f, PV_NOTE_WIDTH, line->width);
     if (note == NULL)
         return;
-    note->count++;
+    if (note->count++ == 0)
+        note->colour = line->colour;
+    note->colours = note->colours || line->colour != note->colour;
     /* The longest piece shows it best. */
     const pv_piece *best = &line->pieces[0];
     for (size_t i = 1; i < line->n_pieces; i++)

@@ -37,8 +37,9 @@ typedef struct pv_note_target {
 typedef struct pv_note_item {
     pv_note_kind kind;
     double value;   /* mm or degrees */
-    size_t colour;  /* of lines; else 0 */
     size_t count;   /* how many share it */
+    size_t colour;  /* of lines: the first one's */
+    bool colours;   /* not all have that one */
     double longest; /* of what slants, mm */
     pv_note_target targets[PV_TARGETS_MAX];
     size_t n_targets;

@@ -51,7 +51,10 @@ pv_dual pv_note_words(const pv_board *board, const pv_note_item *note)
     snprintf(mm, sizeof mm, "%.20s", said.over);
     switch (note->kind) {
     case PV_NOTE_WIDTH:
-        snprintf(said.over, sizeof said.over, pv_say(board->language, "%sline %s wide"), times, mm);
+        snprintf(said.over, sizeof said.over,
+                 note->colours ? pv_say(board->language, "%sline %s wide, any colour")
+                               : pv_say(board->language, "%sline %s wide"),
+                 times, mm);
         break;
     case PV_NOTE_RADIUS:
         snprintf(said.over, sizeof said.over, "%sR%s", times, mm);
@@ -141,9 +144,8 @@ static void consider(search *s, const pv_note_target *target, pv_vec way, bool a
     p.cost = cost_of(s, &p);
     if (p.cost < HUGE_VAL && s->note->kind == PV_NOTE_WIDTH) {
         pv_spot spot = pv_scene_at(s->board->mat, target->at);
-        const pv_line *line = spot.line >= 0 ? &s->board->course->art.lines[spot.line] : NULL;
-        bool shown = line != NULL && line->colour == s->note->colour &&
-                     fabs(line->width - s->note->value) < PV_SAME;
+        bool shown = spot.line >= 0 &&
+                     fabs(s->board->course->art.lines[spot.line].width - s->note->value) < PV_SAME;
         p.cost += shown ? 0 : HIDDEN;
     }
     if (p.cost < (s->found ? s->best.cost : HUGE_VAL)) {
