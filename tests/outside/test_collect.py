@@ -267,7 +267,9 @@ def stopped(work):
     process = subprocess.Popen([PAVIOR, "collect", work.kit, work.pictures, "-o", out, "-j", "2", "--scanner",
                                 "flatbed"], stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True,
                                preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL))
-    time.sleep(work.seconds / 3)
+    reports = os.path.join(out, "report")
+    while process.poll() is None and not (os.path.isdir(reports) and os.listdir(reports)):
+        time.sleep(0.01)
     process.send_signal(signal.SIGINT)
     said = process.communicate()[1]
     expect("Ctrl-C ends it with 130, and says how to go on",
