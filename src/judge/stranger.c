@@ -83,9 +83,14 @@ bool pv_stranger_answer(pv_inspection *in, const pv_plan *const *plans, size_t n
                     plans[plan]->former.chars);
         good = answer(in, &message, pv_say(l, "print the sheet that has taken its place"));
     } else if (good && in->how.for_sender) {
-        const char *hint = pv_say(l, "it may be of a former edition, of another course, or of a "
-                                     "paper that the kit does not have: print it again from the "
-                                     "kit, or ask the organiser to add that paper");
+        const char *hint =
+            in->how.by_page
+                ? pv_say(l, "it may be of a former edition, of another course, or of a paper that "
+                            "the kit does not have: print it again from the kit, or choose that "
+                            "paper's .plan.json together with the picture")
+                : pv_say(l, "it may be of a former edition, of another course, or of a paper that "
+                            "the kit does not have: print it again from the kit, or ask the "
+                            "organiser to add that paper");
         if (!in->how.by_page)
             pv_text_say(&message, "this sheet is not one of this kit's");
         /* The page's report is the command's but for advice. */

@@ -6,6 +6,7 @@
 /**
  * @typedef {{verdict: number, label: string, sheet: string, plan: number, finer: boolean, answer: string, advice: string,
  *            code: string, steps: string, decoded: boolean}} Picture
+ * @typedef {{name: string, text: string | ArrayBuffer}} Given a plan
  */
 
 (function () {
@@ -29,7 +30,19 @@
     return all;
   }
 
-  /** @param {{module: ArrayBuffer | Uint8Array, language: string, plans: {name: string, text: string}[]}} asked */
+  /** One more, of the kit or of a paper that it lacks. @param {Given} given */
+  function plan(given) {
+    const text = typeof given.text === "string" ? new TextEncoder().encode(given.text) : new Uint8Array(given.text);
+    const name = putText(given.name), at = put(text);
+    const good = wasm._face_plan(face, at, text.length, name);
+    wasm._free(at);
+    wasm._free(name);
+    if (!good)
+      throw refusal();
+    return plans().pop();
+  }
+
+  /** @param {{module: ArrayBuffer | Uint8Array, language: string, plans: Given[]}} asked */
   async function open(asked) {
     await openModule(asked.module);
     const language = putText(asked.language);
@@ -37,15 +50,7 @@
     wasm._free(language);
     if (face === 0)
       throw new Error("out of memory");
-    for (const plan of asked.plans) {
-      const text = new TextEncoder().encode(plan.text);
-      const name = putText(plan.name), at = put(text);
-      const good = wasm._face_plan(face, at, text.length, name);
-      wasm._free(at);
-      wasm._free(name);
-      if (!good)
-        throw refusal();
-    }
+    asked.plans.forEach(plan);
     return { plans: plans() };
   }
 
@@ -105,5 +110,5 @@
     return { html, json };
   }
 
-  serve({ open, inspect, report, clear: () => wasm._face_clear(face) });
+  serve({ open, plan, inspect, report, clear: () => wasm._face_clear(face) });
 })();

@@ -54,6 +54,8 @@ async function measure(page, task, batch, answer) {
   await page.waitForFunction(() => document.body.getAttribute("aria-busy") === "false", { timeout: 0, polling: 50 });
   answer.seconds.push((Date.now() - start) / 1000);
   answer.focus.push(await page.evaluate(() => document.activeElement.id));
+  answer.end.push(await page.evaluate(() => document.getElementById("now").textContent));
+  answer.papers = await page.evaluate(() => document.getElementById("papers").textContent);
   answer.totals.push(await page.evaluate(() => ["total", "others", "whole"].map((id) =>
     document.getElementById(id)).map((one) => one.checkVisibility() ? one.innerText : "")));
   answer.memory = Number(await page.evaluate(() => document.body.dataset.memory ?? 0));
@@ -62,6 +64,7 @@ async function measure(page, task, batch, answer) {
 async function work(page, task, answer) {
   answer.seconds = [];
   answer.totals = []; // after each batch: the total, and what to do
+  answer.end = [];    // what was said last
   await page.evaluate(watch);
   await shoot(page, task, "empty");
   if (task.offline) await page.setOfflineMode(true);

@@ -84,11 +84,11 @@ def plans(kit):
     return [os.path.join(kit, one["name"]) for one in json.loads(text[text.index("["):text.rindex("]") + 1])]
 
 
-def by_command(kit, files, *options):
-    """The JSON and the page; names as a browser tells them."""
+def by_command(kit, files, *options, more=()):
+    """The JSON and the page; names as a browser tells them. `more`: plans of other papers."""
     folder = os.path.dirname(files[0])
     with tempfile.TemporaryDirectory() as tmp:
-        words = [PAVIOR, "inspect", *options, *(w for p in plans(kit) for w in ("--plan", p)), "--json", "--report",
+        words = [PAVIOR, "inspect", *options, *(w for p in [*plans(kit), *more] for w in ("--plan", p)), "--json", "--report",
                  os.path.join(tmp, "report.html"), *map(os.path.basename, files)]
         said = subprocess.run(words, cwd=folder, capture_output=True, text=True, check=False, timeout=3600)
         with open(os.path.join(tmp, "report.html"), encoding="utf-8") as file:
@@ -123,9 +123,9 @@ def without_advice(told, *reports):
     return reports
 
 
-def check_same(name, kit, place, files, url=None, **task):
-    json_, html = by_command(kit, files, "--scanner", "flatbed")
-    got = by_page(place, url or f"file://{kit}/check.html", batches=[{"files": files, "scanner": FLATBED}], **task)
+def check_same(name, kit, place, files, url=None, more=(), **task):
+    json_, html = by_command(kit, files, "--scanner", "flatbed", more=more)
+    got = by_page(place, url or f"file://{kit}/check.html", batches=[{"files": [*more, *files], "scanner": FLATBED}], **task)
     ours, theirs = json.loads(json_), json.loads(got["json"])
     named = [one["advice"] for one in theirs if re.search("--|pavior", one["advice"])]
     expect(f"{name}: advice names no command", not named, "; ".join(named))
@@ -252,7 +252,7 @@ def check_refused(tmp, kit, place, files):
     got = by_page(place, url, batches=[{"files": [files[0], huge, large, files[1]], "scanner": FLATBED}], before=SMALL % 52e6)
     words = [one["words"] for one in got["results"]]
     expect("a file past the limit and one past the memory are refused, and the others are in the report",
-           [one["kind"] for one in got["results"]] == ["ok", "er", "er", "no"] and "larger than 1 GiB" in words[1] and
+           [one["kind"] for one in got["results"]] == ["ok", "er", "er", "no"] and "larger than 1024 MiB" in words[1] and
            "not enough memory for large.png" in words[2] and files_of(got) == ["true.png", "small.jpg"] and not any(lost(got)),
            f"{files_of(got)}")
     got = by_page(place, url, batches=[{"files": [files[0], large, files[1]], "scanner": FLATBED}], before=SMALL % 80e6)
@@ -327,6 +327,50 @@ def pierhead_pages(tmp, kit, folder, names):
         files["unstated", name] = os.path.join(tmp, f"{folder}-{name}-unstated.png")
         simulate.save(scan, files["unstated", name])
     return files
+
+
+def check_plan(tmp, place):
+    """A sheet of a paper that the kit lacks, with its plan beside it: as with the command's --plan. Plans are strangers'."""
+    kit, course = os.path.join(tmp, "laid"), os.path.join(ROOT, "layouts/pierhead.course")
+    call(PAVIOR, "kit", course, "-p", "A5", "-q", "-o", kit)
+    os.mkdir(os.path.join(kit, "a4"))
+    call(PAVIOR, "sheets", course, "-p", "A4", "-q", "-o", os.path.join(kit, "a4", "mat-a4.pdf"))
+    plan, files = os.path.join(kit, "a4", "mat-a4.plan.json"), pierhead_pages(tmp, kit, "a4", ["A1"])
+    one, url = files["true", "A1"], f"file://{kit}/check.html"
+    got = by_page(place, url, batches=[{"files": [one], "scanner": FLATBED}])
+    expect("without its plan such a sheet is refused, and the page asks for the plan", got["results"][0]["kind"] == "er" and
+           "choose that paper's .plan.json together with the picture" in got["results"][0]["words"], got["results"][0]["words"])
+    got = check_same("with its plan", kit, place, [one, files["small", "A1"]], more=[plan])
+    expect("the plan's paper is told among the kit's", got["papers"] == "Papers that are known here: A5, A4.", got["papers"])
+    certificate = os.path.join(tmp, "certificate.pdf")
+    call(PAVIOR, "inspect", "--plan", plan, "--scanner", "flatbed", "-q", "--certificate", certificate, one)
+    code = re.search(r"code: (\S+)", got["results"][0]["words"]).group(1)
+    expect("its certificate's code is the command's", code in call("pdftotext", certificate, "-"), code)
+    got = by_page(place, url, batches=[{"files": [plan], "scanner": FLATBED}, {"files": [one], "scanner": FLATBED},
+                                       {"files": [plan], "photographs": [one]}])
+    expect("a plan alone says what to do, and counts for the pictures that follow; chosen again it is no other", got["end"][0] ==
+           "The plan is known now. Choose the pictures of its sheets, too." and [one["kind"] for one in got["results"]] == ["un", "ok"] and
+           got["papers"].endswith(": A5, A4.") and got["totals"][2][0] == "", f"{got['end']} {got['results']} {got['papers']}")
+    check_bad_plans(tmp, place, url, plan, one)
+
+
+def check_bad_plans(tmp, place, url, plan, picture):
+    with open(plan, "rb") as file:
+        whole = file.read()
+    bad = {"cut": (whole[:len(whole) // 2], "damaged"), "changed": (whole.replace(b'"Pierhead"', b'"Pierheat"'), "was changed after it was made"),
+           "no UTF-8": (whole.replace(b'"Pierhead"', b'"Pier\xffead"'), "damaged"), "deep": (b"[" * 1000000, "damaged"),
+           "empty": (b"", "damaged"), "a report": (b'[{"file": "a.png"}]', "damaged")}
+    for name, (content, words) in bad.items():
+        file = os.path.join(tmp, "bad.plan.json")
+        with open(file, "wb") as to:
+            to.write(content)
+        got = by_page(place, url, batches=[{"files": [picture, file]}, {"files": [picture, plan], "scanner": FLATBED}])
+        expect(f"a plan that is {name}: one error, nothing measured, and the page goes on", got["end"][0].startswith("bad.plan.json is damaged, or is no plan") and
+               words in got["end"][0] and [one["kind"] for one in got["results"]] == ["ok"], f"{got['end'][0]} {len(got['results'])}")
+    with open(file, "wb") as to:
+        to.truncate(2**27 + 1)
+    got = by_page(place, url, batches=[{"files": [file, picture]}])
+    expect("a plan past the limit is refused", got["now"] == "bad.plan.json is larger than 128 MiB, the limit for such a file." and not got["results"], got["now"])
 
 
 def check_total(tmp, place):
@@ -463,6 +507,7 @@ def main():
         check_refused(tmp, kit, place, files)
         check_form(kit, place, files)
         check_total(tmp, place)
+        check_plan(tmp, place)
         if LONG:
             check_long(tmp, kit, place)
     return finish("web")

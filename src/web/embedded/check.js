@@ -35,14 +35,17 @@
   const frame = part("report");
   /** @type {HTMLProgressElement} */
   const bar = part("bar");
-  const BYTES_MAX = 2 ** 30; // PV_IMAGE_BYTES_MAX
+  const PICTURE_MOST = 1024; // MiB: PV_IMAGE_BYTES_MAX
+  const PLAN_MOST = 128;     // PV_PLAN_BYTES_MAX
   const MARKS = ["PQ", "PS", "SR", "QR", "PR", "QS"];
-  const NAMES_MOST = 12; // sheets that are named; more are counted
+  const NAMES_MOST = 12;     // sheets that are named; more are counted
   const KINDS = ["ok", "no", "un"];
 
   // ---- the worker ----
 
-  const face = new Hand("paviorModule", { plans: Reflect.get(globalThis, "paviorPlans") }, () => {
+  /** The kit's plans, as text, and those that were chosen. @type {{plans: {name: string, text: string | ArrayBuffer}[]}} */
+  const known = { plans: [...Reflect.get(globalThis, "paviorPlans") ?? []] };
+  const face = new Hand("paviorModule", known, () => {
     measured = 0;
     pictures = [];
     part("older").hidden = false;
@@ -175,8 +178,9 @@
       for (const name of plan.sheets)
         by[stateOf(own.filter((one) => one.sheet === name))].push(name);
       const n = by.good.length, m = plan.sheets.length, alike = plans.filter((one) => one.paper === plan.paper && one.sheets.length > 0);
-      lines.push(say("total", { p: alike.length > 1 ? say("mat", { p: plan.paper, k: plan.kit }) : plan.paper, n, m,
-                                a: listed([...by.bad, ...by.both]), b: listed(by.open), c: listed(by.missing) }));
+      if (m > 1)
+        lines.push(say("total", { p: alike.length > 1 ? say("mat", { p: plan.paper, k: plan.kit }) : plan.paper, n, m,
+                                  a: listed([...by.bad, ...by.both]), b: listed(by.open), c: listed(by.missing) }));
       if (by.both.length > 0)
         lines.push(say("both", { x: listed(by.both) }));
       if (n > 0 && by.missing.length > 0 && by.bad.length + by.both.length === 0)
@@ -185,7 +189,7 @@
         part("whole").hidden = false;
     }
     part("total").replaceChildren(...lines.map((one) => element("p", one)));
-    part("total").hidden = sheets.length < 2;
+    part("total").hidden = sheets.length < 2 || lines.length === 0;
   }
 
   async function report() {
@@ -249,14 +253,43 @@
     return all;
   }
 
+  /** @param {File} file @param {number} most MiB */
+  async function bytesOf(file, most) {
+    if (file.size > most * 2 ** 20)
+      throw new Error(say("large", { f: file.name, n: most }));
+    return file.arrayBuffer().catch((error) => {
+      throw new Error(say("unread", { f: file.name, x: messageOf(error) }));
+    });
+  }
+
+  /** @param {File} file */
+  function isPlan(file) {
+    return /\.json$/i.test(file.name);
+  }
+
+  /** Of a paper that the kit lacks. It counts for pictures that come later, too. @param {File} file */
+  async function takePlan(file) {
+    const text = await bytesOf(file, PLAN_MOST), bytes = new Uint8Array(text);
+    const alike = (/** @type {string | ArrayBuffer} */ one) => typeof one !== "string" && one.byteLength === bytes.length &&
+                                                             new Uint8Array(one).every((byte, i) => byte === bytes[i]);
+    if (known.plans.some((one) => alike(one.text)))
+      return;
+    const one = { name: file.name, text };
+    try {
+      plans.push(await face.post("plan", one));
+    } catch (error) {
+      const why = messageOf(error);
+      if (!(error instanceof Declined))
+        face.drop(error);
+      throw new Error(isMemory(why) ? faultOf(error, file.name) : say("plan", { f: file.name, x: why }));
+    }
+    known.plans.push(one);
+  }
+
   /** @param {File} file @param {number} files @param {How} how */
   async function measureOne(file, files, how) {
-    if (file.size > BYTES_MAX) {
-      showFault(file.name, say("large", { f: file.name }));
-      return;
-    }
-    const bytes = await file.arrayBuffer().catch((error) => {
-      showFault(file.name, say("unread", { f: file.name, x: messageOf(error) }));
+    const bytes = await bytesOf(file, PICTURE_MOST).catch((error) => {
+      showFault(file.name, messageOf(error));
       return null;
     });
     if (bytes === null)
@@ -305,11 +338,20 @@
     scanner.value = "0";
   });
 
-  /** @param {File[]} files @param {How} how */
-  async function measureAll(files, how) {
+  /** @param {File[]} given pictures, and plans of other papers @param {How} how */
+  async function measureAll(given, how) {
+    const files = given.filter((one) => !isPlan(one));
+    if (how.readings.length > 0 && files.length > 1)
+      throw new Error(say("one"));
     bar.max = files.length + 2;
     doing("loading");
-    await ready(files[0].name);
+    await ready(given[0].name);
+    for (const one of given.filter(isPlan))
+      await takePlan(one);
+    const papers = new Set(plans.filter((one) => one.sheets.length > 0).map((one) => one.paper));
+    part("papers").textContent = say("papers", { x: [...papers].join(", ") });
+    if (files.length === 0)
+      throw new Error(say("alone"));
     const all = measured + files.length;
     for (const [i, file] of files.entries()) {
       doing("measuring", { n: i + 1, m: files.length, f: file.name }, i + 1);
@@ -332,8 +374,6 @@
       const how = { scanner: Number(scanner.value), words: scanner.selectedOptions[0].text, readings: readings() };
       if (files.length === 0)
         throw new Error(say("none"));
-      if (how.readings.length > 0 && files.length > 1)
-        throw new Error(say("one"));
       await measureAll(files, how);
       for (const id of ["pictures", ...MARKS])
         /** @type {HTMLInputElement} */ (part(id)).value = "";
@@ -355,6 +395,8 @@
     saved = { html: "", json: "", pictures: [] };
     keepPhotographs([]);
     part("results").replaceChildren();
+    known.plans = known.plans.filter((one) => typeof one.text === "string");
+    part("papers").textContent = "";
     told = [];
     total();
     frame.srcdoc = "";
