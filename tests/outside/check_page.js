@@ -82,6 +82,7 @@ async function work(page, task, answer) {
     answer.html = await saved(page, task.downloads, "save-page", "report.html");
     answer.json = await saved(page, task.downloads, "save-json", "report.json");
     const codes = await page.evaluate(() => !document.getElementById("save-codes").hidden);
+    answer.hint = await page.evaluate(() => document.getElementById("codes").checkVisibility());
     answer.codes = codes ? await saved(page, task.downloads, "save-codes", "codes.txt") : "";
     answer.frame = await page.evaluate(() => document.getElementById("report").srcdoc);
     answer.within = await page.evaluate(async () => {

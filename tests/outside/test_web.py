@@ -270,7 +270,7 @@ def check_form(kit, place, files):
     url = f"file://{kit}/check.html"
     got = by_page(place, url, batches=[{"files": files[:2], "scanner": FLATBED, "meanwhile": "document.getElementById('scanner').value = '4'"}])
     expect("the kind of scan is what it was when measuring began", {one["reference"]["scanner"] for one in json.loads(got["json"])} == {"flatbed"} and
-           got["codes"].count("(Scanned on the glass)") == 2, got["codes"])
+           got["codes"].count("(Scanned on the glass)") == 2 and got["hint"], got["codes"])
     expect("Stop has the keyboard while Measure is away", got["focus"] == ["stop", "measure"], f"{got['focus']}")
     expect("each state is said once", got["said"] == ["Getting ready", "Measuring picture 1 of 2: true.png", "Measuring picture 2 of 2: small.jpg",
                                                       "Writing the report", "Done."], f"{got['said']}")
@@ -284,6 +284,7 @@ def check_readings(kit, place, files):
     """A scan that states no resolution, and what a ruler reads: as --measured."""
     got = by_page(place, f"file://{kit}/check.html", batches=[{"files": files[2:3]}])
     words = got["results"][0]["words"]
+    expect("an undecided sheet asks for no code in the run record", not got["hint"] and got["codes"] == "")
     expect("an undecided sheet says what to measure", got["results"][0]["kind"] == "un" and
            "steel rule: P to Q, P to S" in words and "--" not in words, words)
     with open(os.path.join(kit, "a4", "mat-a4.plan.json"), encoding="utf-8") as file:

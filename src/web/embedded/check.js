@@ -202,7 +202,7 @@
     }
     frame.srcdoc = saved.html;
     part("older").hidden = true;
-    part("save-codes").hidden = part("codes").hidden = pictures.every((one) => one.code === "");
+    part("save-codes").hidden = part("codes").hidden = !pictures.some((one) => one.verdict === 0 && one.code !== "");
   }
 
   /** Pictures that the report on show lacks say so. */
