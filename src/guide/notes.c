@@ -43,7 +43,7 @@ static void item_of(notes *f, pv_text *text)
 }
 
 /* What decides are the gauge marks, to the course's tolerance; some sheets are too small for them.
- */
+ * Not of kept seams, where A1 may be a sheet that stays, nor of a roll, which is printed whole. */
 static void say_first_sheet(notes *f)
 {
     const pv_plan *plan = f->plan;
@@ -54,23 +54,22 @@ static void say_first_sheet(notes *f)
                         "print the others."));
         return;
     }
-    double across = pv_dist(first->gauge[0], first->gauge[1]);
-    double along = pv_dist(first->gauge[0], first->gauge[3]), share = plan->art.tolerances.scale;
+    double share = plan->art.tolerances.scale;
     pv_text_add(
         &text,
         f->tools.steel_tape
             ? pv_say(
                   plan->language,
                   "Print sheet A1 first. Unless your proof page was right, measure between the "
-                  "sheet's fine crosses with a steel tape measure: P to Q must be %s \xC2\xB1 %s, "
-                  "P to S %s \xC2\xB1 %s. If it is right, print the others.")
+                  "sheet's fine crosses with a steel tape measure: P to Q must be %s, P to S %s. "
+                  "If it is right, print the others.")
             : pv_say(
                   plan->language,
                   "Print sheet A1 first. Unless your proof page was right, measure between the "
-                  "sheet's fine crosses with a steel rule: P to Q must be %s \xC2\xB1 %s, P to S "
-                  "%s \xC2\xB1 %s. If it is right, print the others."),
-        pv_guide_small(plan, across).chars, pv_guide_small(plan, share * across).chars,
-        pv_guide_small(plan, along).chars, pv_guide_small(plan, share * along).chars);
+                  "sheet's fine crosses with a steel rule: P to Q must be %s, P to S %s. If it is "
+                  "right, print the others."),
+        pv_guide_reading(pv_dist(first->gauge[0], first->gauge[1]), share).chars,
+        pv_guide_reading(pv_dist(first->gauge[0], first->gauge[3]), share).chars);
     item_of(f, &text);
 }
 
@@ -82,7 +81,8 @@ static void say_printing(notes *f)
     item(f, PV_SAID("Scan or photograph sheets before you cut them, to check them or to send the "
                     "pictures: cutting takes the square tags away."));
     item(f, PV_SAID("Print at 100 %, no scaling, on one side only."));
-    say_first_sheet(f);
+    if (!plan->kept && pv_roll_along(plan->paper, plan->page) == 0)
+        say_first_sheet(f);
     pv_text_add(&text,
                 plan->kept ? pv_say(f->plan->language, "All sheets that you print now must show "
                                                        "the same kit: %s.")
@@ -222,18 +222,13 @@ static void say_manner(notes *f)
                 "Hold it from above with short pieces of tape that peels off again. Lift the edge, "
                 "or turn the sheets over, and tape the whole seam from beneath. Turn them back and "
                 "peel off the tape above."));
-    pv_text_add(&text, "%s ",
-                pv_say(f->plan->language,
-                       "As soon as all sheets of a row lie, which may be late in the order, "
-                       "measure it from edge to edge of the mat:"));
-    pv_guide_length(&text, plan, plan->art.size.x);
-    pv_text_add(&text, ". ");
     pv_text_add(&text,
                 pv_say(plan->language,
-                       "It may be off by %s. If it is more, open the seam whose crosses are "
-                       "furthest apart. If all crosses meet, the sheets themselves are off: "
-                       "print one again and measure it."),
-                pv_guide_small(plan, plan->art.tolerances.scale * plan->art.size.x).chars);
+                       "As soon as all sheets of a row lie, which may be late in the order, "
+                       "measure it from edge to edge of the mat: it must be %s. If it is further "
+                       "off, open the seam whose crosses are furthest apart. If all crosses meet, "
+                       "the sheets themselves are off: print one again and measure it."),
+                pv_guide_reading(plan->art.size.x, plan->art.tolerances.scale).chars);
     item_of(f, &text);
     item(f,
          PV_SAID(

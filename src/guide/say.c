@@ -38,9 +38,19 @@ pv_digits pv_guide_reel(const pv_plan *plan, double metres)
                             : with_unit(ceil(metres - ROUNDING), 0, "m");
 }
 
-pv_digits pv_guide_small(const pv_plan *plan, double mm)
+int pv_guide_decimals(double off)
 {
-    return plan->art.inches ? with_unit(mm / PV_MM_PER_IN, 2, "in") : with_unit(mm, 1, "mm");
+    return (int)fmin(12, fmax(1, ceil(-log10(off))));
+}
+
+pv_digits pv_guide_reading(double mm, double share)
+{
+    pv_digits out;
+    int decimals = pv_guide_decimals(share * mm);
+    bool whole = fabs(mm - round(mm)) < 1e-6;
+    snprintf(out.chars, sizeof out.chars, "%.13s\xC2\xA0mm \xC2\xB1\xC2\xA0%.13s\xC2\xA0mm",
+             pv_fixed(mm, whole ? 0 : decimals).chars, pv_fixed(share * mm, decimals).chars);
+    return out;
 }
 
 void pv_guide_time(pv_text *out, const pv_language *language, double minutes)

@@ -32,10 +32,13 @@ void pv_guide_words_drop(pv_guide_words *words);
 const char *pv_guide_side_word(pv_side side, const pv_language *language);
 /* A length as the course's people say it: "900 mm", or "35.4 in". */
 void pv_guide_length(pv_text *out, const pv_plan *plan, double mm);
-/* The same of a run of tape, "5 m" or "15 ft", rounded up; and of a small one, "2.5 mm", "0.10 in".
- */
+/* The same of a run of tape, "5 m" or "15 ft", rounded up. */
 pv_digits pv_guide_reel(const pv_plan *plan, double metres);
-pv_digits pv_guide_small(const pv_plan *plan, double mm);
+/* What must be read of a length, to that share of it: "197 mm ± 0.6 mm". In mm whatever the
+ * course's unit is, as the sheets say their own. */
+pv_digits pv_guide_reading(double mm, double share);
+/* Decimals of what something may be off by: at least one, and as many as it takes not to say 0. */
+int pv_guide_decimals(double off);
 /* "1 h 05 min": rounded as a rule of thumb deserves, to a quarter of an hour from two hours on,
  * else to five minutes. */
 void pv_guide_time(pv_text *out, const pv_language *language, double minutes);

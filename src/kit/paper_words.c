@@ -1,5 +1,6 @@
 /* What several pages say of a paper. */
 #include "base/words.h"
+#include "guide/say.h"
 #include "kit/page.h"
 #include "po/po.h"
 
@@ -33,15 +34,6 @@ void pv_kit_gauge(const pv_sheet *sheet, double gauge[2])
 
 #define BAR 100.0 /* mm, the bar that the words name */
 
-/* "197 mm ± 0.6 mm" */
-static void add_reading(pv_kit_page *page, const char *key, double mm, double share)
-{
-    bool whole = fabs(mm - round(mm)) < 1e-6;
-    pv_data_words(&page->data, key, "%s\xC2\xA0mm \xC2\xB1\xC2\xA0%s\xC2\xA0mm",
-                  pv_fixed(mm, whole ? 0 : 1).chars,
-                  pv_fixed(share * mm, share * mm < 0.1 ? 2 : 1).chars);
-}
-
 /* A bar is surely too far off only past the tolerance and the ruler's own uncertainty: it is too
  * short to decide. */
 void pv_kit_page_ruler(pv_kit_page *page, const double gauge[2])
@@ -49,14 +41,16 @@ void pv_kit_page_ruler(pv_kit_page *page, const double gauge[2])
     double share = page->m->course->art.tolerances.scale;
     pv_data_words(&page->data, "bar_off", "%s", pv_fixed(share * BAR + PV_RULER_U, 1).chars);
     pv_data_bool(&page->data, "bar_alone", gauge != NULL && gauge[0] == 0);
-    pv_data_text(&page->data, "gauge_off", gauge == NULL ? pv_fixed(1000 * share, 1).chars : NULL);
+    pv_data_text(&page->data, "gauge_off",
+                 gauge == NULL ? pv_fixed(1000 * share, pv_guide_decimals(1000 * share)).chars
+                               : NULL);
     if (gauge == NULL || gauge[0] == 0) {
         pv_data_bool(&page->data, "gauge", false);
         return;
     }
     pv_data_open(&page->data, "gauge", '{');
-    add_reading(page, "across", gauge[0], share);
-    add_reading(page, "along", gauge[1], share);
+    pv_data_text(&page->data, "across", pv_guide_reading(gauge[0], share).chars);
+    pv_data_text(&page->data, "along", pv_guide_reading(gauge[1], share).chars);
     pv_data_bool(&page->data, "long", fmax(gauge[0], gauge[1]) > PV_RULER_LONGEST);
     pv_json_close(&page->data, '}');
 }

@@ -395,6 +395,9 @@ START_TEST(a_changed_course_wants_a_new_edition)
         const char *page = s.bytes[find(&s, "changes.html")];
         ck_assert_int_eq(strstr(said, "both edition \"1\"") != NULL, !renewed);
         ck_assert_int_eq(says(page, "<h1>What has changed since edition 1</h1>"), renewed);
+        /* A1 may be one that stays. */
+        ck_assert(!says(s.bytes[find(&s, "a4/index.html")], "sheet A1 first"));
+        ck_assert(!says(s.bytes[find(&s, "a4/guide.html")], "sheet A1 first"));
         /* What is said of sheets names their paper, and is said once. */
         for (size_t i = 0; i < pv_diags_size(diags); i++) {
             const char *message = pv_diags_at(diags, i)->message;
@@ -418,7 +421,52 @@ static size_t measures_in(const char *page, const char *unit)
     return n;
 }
 
-/* In mm and m, or in inches and feet. A guide of many steps leads to each sheet's own one. */
+/* Whether a sheet's page and the guide ask the same of a ruler, of which nothing is 0. */
+static void expect_readings(const shelf *s, const char *sheet)
+{
+    const char *guide = s->bytes[find(s, "a4/guide.html")];
+    const char *said = strstr(s->bytes[find(s, sheet)], "P to Q must be ");
+    ck_assert_ptr_nonnull(said);
+    size_t length = strcspn(said, "<"), n = 0;
+    char words[160] = "";
+    ck_assert_uint_lt(length, sizeof words);
+    memcpy(words, said, length);
+    ck_assert_msg(strstr(guide, words) != NULL, "%s", words);
+    static const char off[] = "mm \xC2\xB1" NB;
+    for (const char *at = guide; (at = strstr(at, off)) != NULL; n++) {
+        at += strlen(off);
+        ck_assert_msg(strtod(at, NULL) > 0, "%.20s", at);
+    }
+    ck_assert_uint_eq(n, 3); /* of sheet A1 and of a row */
+}
+
+/* In mm of a course in inches, too; and of a tolerance that is tighter than any ruler. */
+START_TEST(readings_are_alike_in_mm_and_not_0)
+{
+    static const char tight[] = "course \"Tight\" edition \"1\"\nmat 300mm by 300mm ground white\n"
+                                "tolerance scale 0.001 %\n";
+    static const char *const papers[] = {"A4"};
+    pv_kit_options options = pv_kit_defaults();
+    options.papers = papers;
+    options.n_papers = 1;
+    shelf s = {0};
+    pv_kit *kit = pv_kit_make(tight, strlen(tight), NULL, test_type(), &options, take, &s, NULL);
+    ck_assert_ptr_nonnull(kit);
+    expect_readings(&s, "a4/a1.html");
+    ck_assert(says(s.bytes[find(&s, "a4/guide.html")], "300" NB "mm \xC2\xB1" NB "0.003" NB "mm"));
+    pv_kit_free(kit);
+    empty(&s);
+    const shelf *inches = usual_of("layouts/breakwater.course");
+    expect_readings(inches, "a4/a1.html");
+    ck_assert(says(inches->bytes[find(inches, "a4/guide.html")],
+                   "3352.8" NB "mm \xC2\xB1" NB "10.1" NB "mm"));
+    /* A roll is printed whole. */
+    ck_assert(!says(inches->bytes[find(inches, "roll-36in/guide.html")], "sheet A1 first"));
+}
+END_TEST
+
+/* But for readings in mm and m, or in inches and feet. A guide of many steps leads to each sheet's
+ * own one. */
 START_TEST(guides_have_one_unit_and_lead_to_each_sheet)
 {
     static const struct {
@@ -689,6 +737,7 @@ int main(void)
     tcase_add_test(tc, pages_say_what_one_needs);
     tcase_add_test(tc, sheets_are_scanned_before_they_are_cut);
     tcase_add_test(tc, a_changed_course_wants_a_new_edition);
+    tcase_add_test(tc, readings_are_alike_in_mm_and_not_0);
     tcase_add_test(tc, guides_have_one_unit_and_lead_to_each_sheet);
     tcase_add_test(tc, contacts_are_lines_of_text);
     tcase_add_test(tc, strangers_names_are_escaped);
