@@ -154,6 +154,8 @@ typedef struct pv_seam_info {
 
 /* NULL where memory ran out. The caller frees it. */
 PV_API pv_summary *pv_summary_make(const pv_plan *plan, pv_diags *diags);
+/* As if it had no seams: these take a walk along the whole route each. */
+PV_API pv_summary *pv_summary_brief(const pv_plan *plan, pv_diags *diags);
 PV_API void pv_summary_free(pv_summary *summary); /* NULL is fine */
 PV_API const pv_plan_info *pv_summary_plan(const pv_summary *summary);
 /* In reading order; NULL past the end. */

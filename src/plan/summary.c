@@ -37,7 +37,6 @@ static void take_whole(const pv_plan *plan, pv_plan_info *out)
                           .sheets = plan->n_sheets,
                           .rows = plan->rows,
                           .columns = plan->columns,
-                          .seams = plan->n_seams,
                           .crosses = plan->n_crosses,
                           .language = plan->language,
                           .url = plan->url};
@@ -59,41 +58,50 @@ static void take_sheets(const pv_plan *plan, pv_sheet_info *out)
     }
 }
 
-static bool take_seams(const pv_plan *plan, pv_seam_info *out, pv_plan_info *whole)
+static bool take_seams(const pv_plan *plan, pv_summary *to)
 {
-    for (size_t i = 0; i < plan->n_seams; i++) {
+    to->seams = PV_NEW_ARRAY(plan->n_seams, pv_seam_info);
+    to->whole.seams = plan->n_seams;
+    for (size_t i = 0; to->seams != NULL && i < plan->n_seams; i++) {
         const pv_seam *seam = &plan->seams[i];
-        out[i] = (pv_seam_info){.over = seam->over,
-                                .under = seam->under,
-                                .vertical = seam->vertical,
-                                .at = seam->at,
-                                .from = seam->from,
-                                .to = seam->to,
-                                .crosses = seam->n_crosses};
-        if (plan->joint == PV_JOINT_LAP && !pv_seam_steps(plan, seam, &out[i].down, &out[i].up))
+        pv_seam_info *out = &to->seams[i];
+        *out = (pv_seam_info){.over = seam->over,
+                              .under = seam->under,
+                              .vertical = seam->vertical,
+                              .at = seam->at,
+                              .from = seam->from,
+                              .to = seam->to,
+                              .crosses = seam->n_crosses};
+        if (plan->joint == PV_JOINT_LAP && !pv_seam_steps(plan, seam, &out->down, &out->up))
             return false;
-        whole->down += out[i].down;
-        whole->up += out[i].up;
+        to->whole.down += out->down;
+        to->whole.up += out->up;
     }
-    return true;
+    return to->seams != NULL;
+}
+
+pv_summary *pv_summary_brief(const pv_plan *plan, pv_diags *diags)
+{
+    pv_summary *out = PV_NEW(pv_summary);
+    if (out != NULL)
+        out->sheets = PV_NEW_ARRAY(plan->n_sheets, pv_sheet_info);
+    if (out == NULL || out->sheets == NULL) {
+        pv_fail_memory(diags);
+        pv_summary_free(out);
+        return NULL;
+    }
+    out->plan = plan;
+    take_whole(plan, &out->whole);
+    out->kit = pv_plan_kit(plan);
+    out->whole.kit = out->kit.chars;
+    take_sheets(plan, out->sheets);
+    return out;
 }
 
 pv_summary *pv_summary_make(const pv_plan *plan, pv_diags *diags)
 {
-    pv_summary *out = PV_NEW(pv_summary);
-    bool good = out != NULL;
-    if (good) {
-        out->plan = plan;
-        out->sheets = PV_NEW_ARRAY(plan->n_sheets, pv_sheet_info);
-        out->seams = PV_NEW_ARRAY(plan->n_seams, pv_seam_info);
-        take_whole(plan, &out->whole);
-        out->kit = pv_plan_kit(plan);
-        out->whole.kit = out->kit.chars;
-        good = out->sheets != NULL && out->seams != NULL;
-    }
-    if (good)
-        take_sheets(plan, out->sheets);
-    if (good && take_seams(plan, out->seams, &out->whole))
+    pv_summary *out = pv_summary_brief(plan, diags);
+    if (out == NULL || take_seams(plan, out))
         return out;
     pv_fail_memory(diags);
     pv_summary_free(out);

@@ -81,7 +81,7 @@ bool face_plan(face *f, const char *text, size_t size, const char *name)
         return false;
     }
     pv_plan *plan = pv_plan_parse(text, size, name, f->diags);
-    pv_summary *shown = plan != NULL ? pv_summary_make(plan, f->diags) : NULL;
+    pv_summary *shown = plan != NULL ? pv_summary_brief(plan, f->diags) : NULL;
     if (shown == NULL) {
         pv_plan_free(plan);
         return false;

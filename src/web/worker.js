@@ -18,19 +18,10 @@
     return new Refusal(textAt(wasm._face_said(face)) || "out of memory");
   }
 
-  /** Of each plan its paper, its fingerprint, and the mat's sheets, none of a proof page. */
-  function plans() {
-    const all = [];
-    for (let i = 0, paper; (paper = wasm._face_plan_paper(face, i)) !== 0; i++) {
-      const sheets = [];
-      for (let k = 0, name; (name = wasm._face_plan_sheet(face, i, k)) !== 0; k++)
-        sheets.push(textAt(name));
-      all.push({ paper: textAt(paper), kit: textAt(wasm._face_plan_kit(face, i)), sheets });
-    }
-    return all;
-  }
+  let plans = 0;
 
-  /** One more, of the kit or of a paper that it lacks. @param {Given} given */
+  /** One more, of the kit or of a paper that it lacks: its paper, its fingerprint, and the mat's sheets, none of a proof
+   *  page. @param {Given} given */
   function plan(given) {
     const text = typeof given.text === "string" ? new TextEncoder().encode(given.text) : new Uint8Array(given.text);
     const name = putText(given.name), at = put(text);
@@ -39,7 +30,10 @@
     wasm._free(name);
     if (!good)
       throw refusal();
-    return plans().pop();
+    const sheets = [], i = plans++;
+    for (let k = 0, sheet; (sheet = wasm._face_plan_sheet(face, i, k)) !== 0; k++)
+      sheets.push(textAt(sheet));
+    return { paper: textAt(wasm._face_plan_paper(face, i)), kit: textAt(wasm._face_plan_kit(face, i)), sheets };
   }
 
   /** @param {{module: ArrayBuffer | Uint8Array, language: string, plans: Given[]}} asked */
@@ -50,8 +44,7 @@
     wasm._free(language);
     if (face === 0)
       throw new Error("out of memory");
-    asked.plans.forEach(plan);
-    return { plans: plans() };
+    return { plans: asked.plans.map(plan) };
   }
 
   /** Of a kind of file that pavior leaves to the browser: HEIC and AVIF. @param {Uint8Array} bytes */

@@ -36,7 +36,7 @@ async function measure(page, task, batch, answer) {
   if (!batch.photographs) await page.select("#scanner", String(batch.scanner ?? 0));
   for (const one of batch.photographs ?? []) await (await page.$("#camera")).uploadFile(one);
   answer.taken = await page.evaluate(() => document.getElementById("taken").textContent);
-  if (batch.readings) await page.click("#ruler summary");
+  if (batch.readings) await page.$eval("#ruler", (one) => { one.open = true; });
   for (const [marks, text] of Object.entries(batch.readings ?? {})) await page.type(`#${marks}`, text);
   const start = Date.now();
   await page.click("#measure");

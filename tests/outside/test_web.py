@@ -396,6 +396,34 @@ def check_total(tmp, place):
            ["A5: 3 of 3 sheets true; not true: none; can't tell: none; missing: none.", ""] and got["totals"][0][2].startswith(cut),
            f"{got['totals'][0]}")
     expect("no answer by itself speaks of other sheets", not any("other sheets" in one["words"] for one in got["results"]))
+    check_total_again(kit, place, files["unstated", "A2"])
+    check_total_of_mats(kit, tmp, place, files)
+
+
+def check_total_again(kit, place, picture):
+    """With wrong readings, then with right ones: as bytes count for a team, once."""
+    with open(os.path.join(kit, "a5", "mat-a5.plan.json"), encoding="utf-8") as file:
+        p, q, _, s = next(sheet["gauge"] for sheet in json.load(file)["sheets"] if sheet["name"] == "A2")
+    got = by_page(place, f"file://{kit}/check.html", batches=[
+        {"files": [picture], "scanner": FLATBED, "readings": {"PQ": f"{share * math.dist(p, q):.1f}", "PS": f"{share * math.dist(p, s):.1f}"}} for share in (0.97, 1)])
+    expect("a picture that is measured again counts once, as it was measured last", [one["kind"] for one in got["results"]] == ["ok", "no"] and
+           [one[0] for one in got["totals"]] == ["", ""] and got["totals"][1][1].startswith("Print the other sheets"), f"{got['totals']} {got['results']}")
+
+
+def check_total_of_mats(kit, tmp, place, files):
+    """A mat of another paper beside it, of one sheet: what to do is said only where it holds for both."""
+    names, url, course = ["A1", "A2", "A3"], f"file://{kit}/check.html", os.path.join(ROOT, "layouts/pierhead.course")
+    os.mkdir(os.path.join(kit, "a4"))
+    call(PAVIOR, "sheets", course, "-p", "A4", "-q", "-o", os.path.join(kit, "a4", "mat-a4.pdf"))
+    plan, single = os.path.join(kit, "a4", "mat-a4.plan.json"), pierhead_pages(tmp, kit, "a4", ["A1"])
+    got = by_page(place, url, batches=[{"files": [plan, single["true", "A1"]], "scanner": FLATBED},
+                                       {"files": [files["true", "A2"], files["true", "A3"]], "scanner": FLATBED}])
+    expect("a true mat of one sheet has nothing to be taped", got["totals"][0] == ["", "", ""], f"{got['totals'][0]}")
+    expect("each sheet counts for its own mat, and a complete one asks for no others", got["totals"][1] ==
+           ["A5: 2 of 3 sheets true; not true: none; can't tell: none; missing: A1.", "", ""], f"{got['totals'][1]}")
+    got = by_page(place, url, batches=[{"files": [plan, single["small", "A1"], *(files["true", name] for name in names)], "scanner": FLATBED}])
+    expect("while another mat's sheet is not true, it isn't said that all are", got["totals"][0] ==
+           ["A5: 3 of 3 sheets true; not true: none; can't tell: none; missing: none.", "", ""], f"{got['totals'][0]}")
 
 
 # ---- its weight ----

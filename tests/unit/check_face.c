@@ -105,8 +105,38 @@ START_TEST(a_stranger_has_the_commands_answer)
     ck_assert_ptr_nonnull(strstr(face_advice(page, 0), "from the kit"));
     ck_assert_ptr_null(strstr(command->advice, "from the kit"));
     pv_free(json);
+    json = pv_plan_json(other, NULL);
+    ck_assert(face_plan(page, json, strlen(json), "other.plan.json"));
+    ck_assert_uint_eq(face_inspect(page, png.data, png.size, "pier.png", 2), 1);
+    ck_assert_str_eq(face_sheet(page, 1), "A1");
+    ck_assert_uint_eq(face_of(page, 1), 1);
+    pv_free(json);
     pv_inspection_free(in);
     pv_plan_free(other);
+    pv_free(png.data);
+}
+END_TEST
+
+/* True, but so coarse that its one line can't be measured. */
+START_TEST(a_finer_scan_is_asked_for)
+{
+    pv_plan *thin =
+        picture_plan_of("course \"Thin\" edition \"1\"\nmat 90mm by 60mm ground white\n"
+                        "tolerance scale 1 %, width 0.3mm\n"
+                        "line low width 1.2mm colour black from (18, 15)mm, to (72, 15)mm\n",
+                        "140x110mm");
+    char *json = pv_plan_json(thin, NULL);
+    ck_assert(face_plan(page, json, strlen(json), "thin.plan.json"));
+    picture_setup coarse = plain;
+    for (int i = 0; i < 2; i++)
+        coarse.dpi[i] = coarse.stated_dpi[i] = 100;
+    pv_bytes png = sheet_picture(thin, &coarse);
+    face_scanner(page, PV_SCANNER_FLATBED);
+    ck_assert_uint_eq(face_inspect(page, png.data, png.size, "thin.png", 1), 1);
+    ck_assert_int_eq(face_verdict(page, 0), PV_CONFORMS);
+    ck_assert(face_asks_finer(page, 0));
+    pv_free(json);
+    pv_plan_free(thin);
     pv_free(png.data);
 }
 END_TEST
@@ -218,6 +248,7 @@ int main(void)
     tcase_add_test(tc, it_answers_as_the_library);
     tcase_add_test(tc, plans_are_told);
     tcase_add_test(tc, a_stranger_has_the_commands_answer);
+    tcase_add_test(tc, a_finer_scan_is_asked_for);
     tcase_add_test(tc, readings_are_of_one_inspection);
     tcase_add_test(tc, readings_of_several_pages_are_refused);
     tcase_add_test(tc, bad_questions_are_refused);

@@ -150,8 +150,8 @@
     show({ verdict: -1, label, sheet: "", plan: 0, finer: false, answer: text, advice: "", code: "", steps: "", decoded: false });
   }
 
-  /** Of all results on the page, also of those that the report lacks. @type {Picture[]} */
-  let told = [];
+  /** Of all results on the page, also of those that the report lacks, the last of each picture. @type {Map<string, Picture>} */
+  const told = new Map();
 
   /** What all pictures of a sheet come to, as the library counts it for a team. @param {Picture[]} all */
   function stateOf(all) {
@@ -167,27 +167,29 @@
 
   /** What all results come to, for each mat; what to do with it. */
   function total() {
-    const sheets = told.filter((one) => one.sheet !== ""), lines = [];
-    part("others").hidden = part("whole").hidden = true;
+    const sheets = [...told.values()].filter((one) => one.sheet !== ""), lines = [], next = new Set();
+    /** Of each plan, by sheet. @type {Map<string, Picture[]>[]} */
+    const found = plans.map(() => new Map());
+    for (const one of sheets)
+      found[one.plan].set(one.sheet, found[one.plan].get(one.sheet) ?? []).get(one.sheet)?.push(one);
     for (const [i, plan] of plans.entries()) {
-      const own = sheets.filter((one) => one.plan === i);
-      if (own.length === 0)
+      if (found[i].size === 0)
         continue;
       /** @type {Record<string, string[]>} */
       const by = { good: [], bad: [], open: [], both: [], missing: [] };
       for (const name of plan.sheets)
-        by[stateOf(own.filter((one) => one.sheet === name))].push(name);
+        by[stateOf(found[i].get(name) ?? [])].push(name);
       const n = by.good.length, m = plan.sheets.length, alike = plans.filter((one) => one.paper === plan.paper && one.sheets.length > 0);
       if (m > 1)
         lines.push(say("total", { p: alike.length > 1 ? say("mat", { p: plan.paper, k: plan.kit }) : plan.paper, n, m,
                                   a: listed([...by.bad, ...by.both]), b: listed(by.open), c: listed(by.missing) }));
       if (by.both.length > 0)
         lines.push(say("both", { x: listed(by.both) }));
-      if (n > 0 && by.missing.length > 0 && by.bad.length + by.both.length === 0)
-        part("others").hidden = false;
-      if (n === m)
-        part("whole").hidden = false;
+      const wanting = n > 0 && by.missing.length > 0 && by.bad.length + by.both.length === 0;
+      next.add(n === m && m > 1 ? "whole" : wanting ? "others" : "");
     }
+    for (const id of ["others", "whole"])
+      part(id).hidden = next.size !== 1 || !next.has(id); // only what holds for all mats
     part("total").replaceChildren(...lines.map((one) => element("p", one)));
     part("total").hidden = sheets.length < 2 || lines.length === 0;
   }
@@ -306,7 +308,7 @@
         one.item = show(one);
         one.item.className = "kept";
         pictures.push(one);
-        told.push(one);
+        told.set(`${one.label} ${file.size} ${file.lastModified}`, one);
       }
       total();
     } catch (error) {
@@ -397,7 +399,7 @@
     part("results").replaceChildren();
     known.plans = known.plans.filter((one) => typeof one.text === "string");
     part("papers").textContent = "";
-    told = [];
+    told.clear();
     total();
     frame.srcdoc = "";
     part("done").hidden = true;
