@@ -1,6 +1,7 @@
 /* The pages that belong to the whole course: the beginning, the mat's rules, the run record. */
 #include "base/memory.h"
 #include "drafting/features.h"
+#include "guide/say.h"
 #include "html/escape.h"
 #include "kit/page.h"
 #include "po/po.h"
@@ -90,7 +91,8 @@ static void add_tolerances(pv_kit_page *page)
     pv_data_words(
         &page->data, "tolerance",
         pv_say(l, "\xC2\xB1\xC2\xA0%s\xC2\xA0%%: \xC2\xB1\xC2\xA0%s across, \xC2\xB1\xC2\xA0%s up"),
-        pv_fixed(100 * t->scale, 2).chars, pv_kit_page_mm(page, t->scale * art->size.x).chars,
+        pv_fixed(100 * t->scale, (int)fmax(2, pv_guide_decimals(100 * t->scale))).chars,
+        pv_kit_page_mm(page, t->scale * art->size.x).chars,
         pv_kit_page_mm(page, t->scale * art->size.y).chars);
     pv_json_close(&page->data, '}');
     open_row(page, PV_SAID("Right angle"));

@@ -37,11 +37,14 @@ static pv_digits plain(double value, int decimals)
 /* mm below which a length is a line's width or a tolerance, and shows one more decimal. */
 #define SMALL_MM 100.0
 #define SMALL_IN PV_MM_PER_IN
+/* Up to here it is a rounding, and said as 0. */
+#define NONE 1e-9
 
 static pv_digits in_unit(double mm, bool inches)
 {
-    return inches ? plain(mm / PV_MM_PER_IN, fabs(mm) < SMALL_IN ? 3 : 2)
-                  : plain(mm, fabs(mm) < SMALL_MM ? 2 : 1);
+    double value = inches ? mm / PV_MM_PER_IN : mm;
+    int usual = inches ? fabs(mm) < SMALL_IN ? 3 : 2 : fabs(mm) < SMALL_MM ? 2 : 1;
+    return plain(value, value > NONE ? (int)fmax(usual, pv_guide_decimals(value)) : usual);
 }
 
 /* A line breaks between the two units, and not within a measure. */

@@ -453,6 +453,9 @@ START_TEST(readings_are_alike_in_mm_and_not_0)
     pv_kit *kit = pv_kit_make(tight, strlen(tight), NULL, test_type(), &options, take, &s, NULL);
     ck_assert_ptr_nonnull(kit);
     expect_readings(&s, "a4/a1.html");
+    ck_assert(
+        says(s.bytes[find(&s, "a4/index.html")], "\xC2\xB1&nbsp;0.003" NB "mm (0.0001" NB "in)"));
+    ck_assert(says(s.bytes[find(&s, "rules.html")], "0.001" NB "%"));
     ck_assert(says(s.bytes[find(&s, "a4/guide.html")], "300" NB "mm \xC2\xB1" NB "0.003" NB "mm"));
     pv_kit_free(kit);
     empty(&s);
