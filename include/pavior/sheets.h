@@ -268,7 +268,7 @@ typedef bool pv_progress(void *context, size_t done, size_t total);
 
 typedef struct pv_pdf_part {
     size_t number;              /* from 1 */
-    size_t first, last;         /* sheets, of its first page and its last */
+    size_t first, last;         /* indexes of its first sheet and its last, as its pages go */
     size_t pages;               /* all of them, */
     size_t guide;               /* of which the first so many are the taping guide's */
     const unsigned char *bytes; /* only during the call */

@@ -142,8 +142,6 @@ static void say_tools(notes *f)
 static void say_needs(notes *f)
 {
     const pv_plan *plan = f->plan;
-    pv_takeoff work = {0};
-    pv_plan_work(plan, &work);
     pv_text text = PV_TEXT_INIT;
     head(f, PV_SAID("What you need"));
     say_paper(f);
@@ -166,7 +164,7 @@ static void say_needs(notes *f)
         pv_say(f->plan->language,
                "A sharp knife with fresh blades, and a cutting mat as long as the rule. You cut "
                "%s in all."),
-        pv_guide_reel(plan, work.cut).chars);
+        pv_guide_reel(plan, f->tools.work.cut).chars);
     item_of(f, &text);
     say_tools(f);
     pv_text_add(
@@ -178,7 +176,7 @@ static void say_needs(notes *f)
     pv_text_add(&text, ".");
     item_of(f, &text);
     pv_text time = PV_TEXT_INIT;
-    pv_guide_time(&time, plan->language, work.minutes);
+    pv_guide_time(&time, plan->language, f->tools.work.minutes);
     pv_text_add(&text,
                 pv_say(plan->language,
                        "About %s for one person to cut and tape. Printing, scanning and "

@@ -74,5 +74,6 @@ pv_guide_tools pv_guide_tools_of(const pv_plan *plan, const double also[2])
         .moved = cut > PV_RULER_LONGEST,
         .steel_tape = s.far > 0,
         .tape = LONGER * fmax(diagonal, s.far),
+        .work = work,
     };
 }

@@ -14,6 +14,7 @@ typedef struct pv_guide_tools {
     bool moved;  /* some cuts are longer: it is moved along */
     bool steel_tape; /* some gauge marks lie farther apart than a rule reaches */
     double tape;     /* mm: what a tape measures, and a little more */
+    pv_takeoff work;
 } pv_guide_tools;
 
 /* `also`: mm between gauge marks of another page, P-Q and P-S; or NULL. */

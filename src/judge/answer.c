@@ -34,7 +34,7 @@ typedef uint64_t facts;
 #define FACT(n) ((facts)1 << (n))
 
 #define PROOF        FACT(0)
-#define SINGLE       FACT(1) /* other sheets are no matter: there are none, or the page sees them */
+#define OTHERS_APART FACT(1) /* there are no other sheets, or the page sees to them */
 #define PHOTO        FACT(2)
 #define CORRECTED    FACT(3) /* printed with a printer's correction */
 #define NO_REFERENCE FACT(4) /* nothing tells how long a millimetre is */
@@ -125,7 +125,7 @@ static facts facts_of_sheet(const pv_inspection *in, const pv_answer_told *told)
 {
     const pv_inspected *sheet = &in->sheet;
     facts all =
-        (told->proof ? PROOF : 0) | (told->single || told->by_page ? SINGLE : 0) |
+        (told->proof ? PROOF : 0) | (told->single || told->by_page ? OTHERS_APART : 0) |
         (sheet->photograph ? PHOTO : 0) | (sheet->corrected.any ? CORRECTED : 0) |
         (sheet->reference == PV_REFERENCE_NONE ? NO_REFERENCE : 0) |
         (sheet->disagree ? DISAGREE : 0) |
@@ -504,7 +504,7 @@ static const situation situations[] = {
     {PV_CONFORMS, BLEMISH, 0, ANY, 0,
      {PV_SAID("True to size$b."),
       {PV_SAID("Look at what stands below. If it does not matter, use the sheet.")}}},
-    {PV_CONFORMS, SINGLE, 0, ANY, 0,
+    {PV_CONFORMS, OTHERS_APART, 0, ANY, 0,
      {PV_SAID("True to size$b."),
       {PV_SAID("Use it.")}}},
     {PV_CONFORMS, 0, 0, ANY, 0,

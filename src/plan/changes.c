@@ -12,16 +12,9 @@
 
 #define NAMES_MOST 12 /* of things that moved alike */
 
-typedef pv_change_kind kind;
-#define LINE    PV_CHANGED_LINE
-#define FILL    PV_CHANGED_FILL
-#define MARK    PV_CHANGED_MARK
-#define LETTERS PV_CHANGED_TEXT
-#define KINDS   PV_CHANGED_KINDS
-
 /* One of an art's things, as they are told of. */
 typedef struct item {
-    kind sort;
+    pv_thing_kind sort;
     const char *name;
     pv_box box;
     size_t index;
@@ -35,25 +28,25 @@ typedef struct finder {
     bool failed;
 } finder;
 
-static const char *const is_new[KINDS] = {
+static const char *const is_new[PV_THING_KINDS] = {
     PV_SAID("Line %s is new."), PV_SAID("The area %s is new."), PV_SAID("Mark %s is new."),
     PV_SAID("The text \"%s\" is new.")};
-static const char *const is_gone[KINDS] = {
+static const char *const is_gone[PV_THING_KINDS] = {
     PV_SAID("Line %s is gone."), PV_SAID("The area %s is gone."), PV_SAID("Mark %s is gone."),
     PV_SAID("The text \"%s\" is gone.")};
-static const char *const has_moved[KINDS] = {
+static const char *const has_moved[PV_THING_KINDS] = {
     PV_SAID("Line %s has moved by %s."), PV_SAID("The area %s has moved by %s."),
     PV_SAID("Mark %s has moved by %s."), PV_SAID("The text \"%s\" has moved by %s.")};
-static const char *const has_colour[KINDS] = {
+static const char *const has_colour[PV_THING_KINDS] = {
     PV_SAID("Line %s is %s; it was %s."), PV_SAID("The area %s is %s; it was %s."),
     PV_SAID("Mark %s is %s; it was %s."), PV_SAID("The text \"%s\" is %s; it was %s.")};
-static const char *const has_size[KINDS] = {[LINE] = PV_SAID("Line %s is %s wide; it was %s."),
-                                            [LETTERS] =
-                                                PV_SAID("The text \"%s\" is %s high; it was %s.")};
-static const char *const has_shape[KINDS] = {
+static const char *const has_size[PV_THING_KINDS] = {
+    [PV_THING_LINE] = PV_SAID("Line %s is %s wide; it was %s."),
+    [PV_THING_TEXT] = PV_SAID("The text \"%s\" is %s high; it was %s.")};
+static const char *const has_shape[PV_THING_KINDS] = {
     PV_SAID("Line %s runs another way."), PV_SAID("The area %s has another shape."),
     PV_SAID("Mark %s has another shape."), PV_SAID("The text \"%s\" is set another way.")};
-static const char *const has_order[KINDS] = {
+static const char *const has_order[PV_THING_KINDS] = {
     PV_SAID("Line %s is painted earlier or later."),
     PV_SAID("The area %s is painted earlier or later."),
     PV_SAID("Mark %s is painted earlier or later."),
@@ -69,7 +62,7 @@ static void add(finder *f, pv_change change, pv_box box, pv_text *text)
         return;
     }
     (*f->list)[(*f->n)++] =
-        (pv_change_found){.told = {change, words, {box.lo.x, box.lo.y, box.hi.x, box.hi.y}}};
+        (pv_change_found){.info = {change, words, {box.lo.x, box.lo.y, box.hi.x, box.hi.y}}};
 }
 
 /* "12.5 mm", or in the course's inches. */
@@ -92,7 +85,7 @@ static pv_text length(const finder *f, double mm)
 static pv_text label(finder *f, const item *it)
 {
     pv_text out = PV_TEXT_INIT;
-    if (it->sort != FILL) {
+    if (it->sort != PV_THING_FILL) {
         pv_text_add(&out, "%s", it->name);
     } else {
         pv_text x = length(f, (it->box.lo.x + it->box.hi.x) / 2);
@@ -134,48 +127,48 @@ static void tell_colours(finder *f, pv_text *text, const char *sentence, const c
 
 /* ---- things ---- */
 
-static size_t count(const pv_art *art, kind sort)
+static size_t count(const pv_art *art, pv_thing_kind sort)
 {
-    const size_t n[KINDS] = {art->n_lines, art->n_fills, art->n_marks, art->n_letterings};
+    const size_t n[PV_THING_KINDS] = {art->n_lines, art->n_fills, art->n_marks, art->n_letterings};
     return n[sort];
 }
 
-static item item_at(const pv_art *art, kind sort, size_t i)
+static item item_at(const pv_art *art, pv_thing_kind sort, size_t i)
 {
-    if (sort == LINE)
+    if (sort == PV_THING_LINE)
         return (item){sort, art->lines[i].id, pv_line_box(&art->lines[i]), i};
-    if (sort == LETTERS)
+    if (sort == PV_THING_TEXT)
         return (item){sort, art->letterings[i].text, pv_lettering_box(&art->letterings[i]), i};
-    const pv_area *area = sort == FILL ? &art->fills[i] : &art->marks[i];
+    const pv_area *area = sort == PV_THING_FILL ? &art->fills[i] : &art->marks[i];
     return (item){sort, area->id != NULL ? area->id : "", pv_area_box(area), i};
 }
 
 static bool same(const finder *f, const item *a, const item *b)
 {
     const pv_art *p = f->art[0], *q = f->art[1];
-    if (a->sort == LINE)
+    if (a->sort == PV_THING_LINE)
         return pv_difference_same_line(p, &p->lines[a->index], q, &q->lines[b->index]);
-    if (a->sort == LETTERS)
+    if (a->sort == PV_THING_TEXT)
         return pv_difference_same_lettering(p, &p->letterings[a->index], q,
                                             &q->letterings[b->index]);
-    return a->sort == FILL
+    return a->sort == PV_THING_FILL
                ? pv_difference_same_area(p, &p->fills[a->index], q, &q->fills[b->index])
                : pv_difference_same_area(p, &p->marks[a->index], q, &q->marks[b->index]);
 }
 
 static size_t colour_of(const pv_art *art, const item *it)
 {
-    return it->sort == LINE   ? art->lines[it->index].colour
-           : it->sort == FILL ? art->fills[it->index].colour
-           : it->sort == MARK ? art->marks[it->index].colour
-                              : art->letterings[it->index].colour;
+    return it->sort == PV_THING_LINE   ? art->lines[it->index].colour
+           : it->sort == PV_THING_FILL ? art->fills[it->index].colour
+           : it->sort == PV_THING_MARK ? art->marks[it->index].colour
+                                       : art->letterings[it->index].colour;
 }
 
 static double size_of(const pv_art *art, const item *it)
 {
-    return it->sort == LINE      ? art->lines[it->index].width
-           : it->sort == LETTERS ? art->letterings[it->index].height
-                                 : 0;
+    return it->sort == PV_THING_LINE   ? art->lines[it->index].width
+           : it->sort == PV_THING_TEXT ? art->letterings[it->index].height
+                                       : 0;
 }
 
 /* By how much all points of it moved alike; false where they did not. */
@@ -211,11 +204,11 @@ static bool moved_line(const pv_line *a, const pv_line *b, pv_vec *by)
 static bool moved(const finder *f, const item *a, const item *b, pv_vec *by)
 {
     const pv_art *p = f->art[0], *q = f->art[1];
-    if (a->sort == LINE)
+    if (a->sort == PV_THING_LINE)
         return moved_line(&p->lines[a->index], &q->lines[b->index], by);
-    if (a->sort == FILL)
+    if (a->sort == PV_THING_FILL)
         return moved_area(&p->fills[a->index], &q->fills[b->index], by);
-    if (a->sort == MARK)
+    if (a->sort == PV_THING_MARK)
         return moved_area(&p->marks[a->index], &q->marks[b->index], by);
     const pv_lettering *u = &p->letterings[a->index], *v = &q->letterings[b->index];
     *by = pv_sub(v->at, u->at);
@@ -306,7 +299,7 @@ static int by_name(const void *x, const void *y)
     return order != 0 ? order : (a->index > b->index) - (a->index < b->index);
 }
 
-static item *sorted(const pv_art *art, kind sort, size_t n)
+static item *sorted(const pv_art *art, pv_thing_kind sort, size_t n)
 {
     item *items = PV_NEW_ARRAY(n, item);
     for (size_t i = 0; items != NULL && i < n; i++)
@@ -333,7 +326,7 @@ static void tell_alone(finder *f, pv_change change, const item *it)
 
 /* Of one name the first goes with the first. Where all of them are the same, their order may still
  * differ: those that are painted in another place among their neighbours. */
-static void pair(finder *f, kind sort)
+static void pair(finder *f, pv_thing_kind sort)
 {
     size_t n = count(f->art[0], sort), m = count(f->art[1], sort), i = 0, k = 0;
     item *a = sorted(f->art[0], sort, n), *b = sorted(f->art[1], sort, m);
@@ -355,7 +348,7 @@ static void pair(finder *f, kind sort)
 }
 
 /* Where both have the same things, those that come in another turn. */
-static void tell_order(finder *f, kind sort)
+static void tell_order(finder *f, pv_thing_kind sort)
 {
     size_t n = count(f->art[0], sort);
     bool same_set = n == count(f->art[1], sort);
@@ -404,7 +397,7 @@ bool pv_changes_find(const pv_art *older, const pv_art *art, const pv_language *
 {
     finder f = {.art = {older, art}, .language = language, .list = list, .n = n, .cap = *n};
     tell_mat(&f);
-    for (kind sort = LINE; sort < KINDS; sort++) {
+    for (pv_thing_kind sort = PV_THING_LINE; sort < PV_THING_KINDS; sort++) {
         pair(&f, sort);
         tell_order(&f, sort);
     }
@@ -450,21 +443,21 @@ static bool chain(const pv_change_found *list, size_t n, size_t *next, bool *fol
 }
 
 /* "8 lines, 8 areas and 8 texts" */
-static void add_counts(pv_text *out, const pv_language *l, const size_t count[KINDS])
+static void add_counts(pv_text *out, const pv_language *l, const size_t count[PV_THING_KINDS])
 {
     size_t kinds = 0, at = 0;
-    for (int k = 0; k < KINDS; k++)
+    for (int k = 0; k < PV_THING_KINDS; k++)
         kinds += count[k] > 0;
-    for (int k = 0; k < KINDS; k++) {
+    for (int k = 0; k < PV_THING_KINDS; k++) {
         if (count[k] == 0)
             continue;
         at++;
         pv_text_add(out, "%s", at == 1 ? "" : at < kinds ? ", " : pv_say(l, " and "));
         pv_text_add(out,
-                    k == LINE   ? pv_say_count(l, "%zu line", "%zu lines", count[k])
-                    : k == FILL ? pv_say_count(l, "%zu area", "%zu areas", count[k])
-                    : k == MARK ? pv_say_count(l, "%zu mark", "%zu marks", count[k])
-                                : pv_say_count(l, "%zu text", "%zu texts", count[k]),
+                    k == PV_THING_LINE   ? pv_say_count(l, "%zu line", "%zu lines", count[k])
+                    : k == PV_THING_FILL ? pv_say_count(l, "%zu area", "%zu areas", count[k])
+                    : k == PV_THING_MARK ? pv_say_count(l, "%zu mark", "%zu marks", count[k])
+                                         : pv_say_count(l, "%zu text", "%zu texts", count[k]),
                     count[k]);
     }
 }
@@ -473,13 +466,13 @@ static void add_counts(pv_text *out, const pv_language *l, const size_t count[KI
 static char *tell_group(const pv_art *art, const pv_language *l, const pv_change_found *list,
                         const size_t *next, size_t first)
 {
-    size_t count[KINDS] = {0}, named = 0;
+    size_t count[PV_THING_KINDS] = {0}, named = 0;
     pv_text out = PV_TEXT_INIT, what = PV_TEXT_INIT, so = PV_TEXT_INIT, names = PV_TEXT_INIT;
     pv_text_add(&names, "%s", "");
     for (size_t i = first; i != SIZE_MAX; i = next[i]) {
         count[list[i].kind]++;
-        if (list[i].kind != FILL && named++ < NAMES_MOST)
-            pv_text_add(&names, list[i].kind == LETTERS ? "%s\"%s\"" : "%s%s",
+        if (list[i].kind != PV_THING_FILL && named++ < NAMES_MOST)
+            pv_text_add(&names, list[i].kind == PV_THING_TEXT ? "%s\"%s\"" : "%s%s",
                         named > 1 ? ", " : ": ", list[i].name);
     }
     if (named > NAMES_MOST)
@@ -507,7 +500,7 @@ char **pv_changes_told(const pv_art *art, const pv_language *language, const pv_
         if (follows[i])
             continue;
         out[*told] = next[i] != SIZE_MAX ? tell_group(art, language, list, next, i)
-                                         : pv_copy_text(list[i].told.words);
+                                         : pv_copy_text(list[i].info.words);
         good = out[(*told)++] != NULL;
     }
     free(next);

@@ -6,19 +6,19 @@
 
 #include "po/po.h"
 
-typedef enum pv_change_kind {
-    PV_CHANGED_LINE,
-    PV_CHANGED_FILL,
-    PV_CHANGED_MARK,
-    PV_CHANGED_TEXT,
-    PV_CHANGED_KINDS
-} pv_change_kind;
+typedef enum pv_thing_kind {
+    PV_THING_LINE,
+    PV_THING_FILL,
+    PV_THING_MARK,
+    PV_THING_TEXT,
+    PV_THING_KINDS
+} pv_thing_kind;
 
 /* A change; of a thing that has moved and is else the same, what and by how much. */
 typedef struct pv_change_found {
-    pv_change_info told; /* its words are owned */
+    pv_change_info info; /* its words are owned */
     bool moved;
-    pv_change_kind kind;
+    pv_thing_kind kind;
     const char *name; /* the art's */
     pv_vec by;        /* mm */
 } pv_change_found;

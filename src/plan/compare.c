@@ -213,7 +213,7 @@ void pv_comparison_free(pv_comparison *c)
     if (c == NULL)
         return;
     for (size_t i = 0; i < c->n_changes; i++)
-        free((char *)c->changes[i].told.words);
+        free((char *)c->changes[i].info.words);
     for (size_t i = 0; i < c->n_told; i++)
         free(c->told[i]);
     free((void *)c->told);
@@ -249,7 +249,7 @@ const char *pv_comparison_gone(const pv_comparison *c, size_t index)
 
 const pv_change_info *pv_comparison_change(const pv_comparison *c, size_t index)
 {
-    return index < c->n_changes ? &c->changes[index].told : NULL;
+    return index < c->n_changes ? &c->changes[index].info : NULL;
 }
 
 const char *pv_comparison_told(const pv_comparison *c, size_t index)
