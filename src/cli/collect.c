@@ -119,7 +119,8 @@ static int run(const cli_collect_request *r, pv_diags *diags)
     cli_collect_work w = {.r = r};
     pv_collect_result out = {.measured = 0};
     pv_results *results = NULL;
-    bool good = cli_collect_kit(&w, r->operands[0], diags) && cli_collect_find(&w, diags) &&
+    bool good = cli_collect_kit(&w, r->operands[0], diags) &&
+                cli_collect_kit_json(&w, r->operands[0], diags) && cli_collect_find(&w, diags) &&
                 (results = cli_collect_open(r, diags)) != NULL && collect(&w, results, &out, diags);
     if (good && out.stopped)
         fputs("stopped; what was measured is kept: run the same command again to go on\n", stderr);

@@ -40,6 +40,8 @@ int cli_collect_verify(cli_collect_request *r, pv_diags *diags);
 
 /* All plans in the kit's folder; or one plan by itself. */
 bool cli_collect_kit(cli_collect_work *w, const char *kit, pv_diags *diags);
+/* What the kit says of itself. A folder without that, or where it can't be read, says nothing. */
+bool cli_collect_kit_json(cli_collect_work *w, const char *kit, pv_diags *diags);
 /* The pictures of the folder or the list, or the part of them that is asked for. */
 bool cli_collect_find(cli_collect_work *w, pv_diags *diags);
 /* A pv_collect_read; the context is the work. */

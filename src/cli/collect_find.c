@@ -54,8 +54,7 @@ static bool take_file(cli_collect_work *w, const char *name, const char *problem
     return false;
 }
 
-/* What the kit says of itself. A folder without that, or where it can't be read, says nothing. */
-static bool read_kit_json(cli_collect_work *w, const char *kit, pv_diags *diags)
+bool cli_collect_kit_json(cli_collect_work *w, const char *kit, pv_diags *diags)
 {
     pv_diags *why = pv_diags_new();
     char *path = cli_join(kit, "kit.json");
@@ -76,7 +75,7 @@ bool cli_collect_kit(cli_collect_work *w, const char *kit, pv_diags *diags)
     if (stat(kit, &info) == 0 && S_ISREG(info.st_mode))
         return read_plan(w, kit, diags);
     cli_list files = {.items = NULL};
-    bool good = cli_walk(kit, &files, diags) && read_kit_json(w, kit, diags);
+    bool good = cli_walk(kit, &files, diags);
     for (size_t i = 0; good && i < files.n; i++) {
         const cli_listed *file = &files.items[i];
         char *name = file->problem != cli_no_file ? cli_join(kit, file->name) : NULL;

@@ -202,6 +202,5 @@ int cli_collect_verify(cli_collect_request *r, pv_diags *diags)
     cli_how_close(&r->how);
     for (size_t i = 0; i < v.work.n_plans; i++)
         pv_plan_free(v.work.plans[i]);
-    free(v.work.kit_json);
     return status;
 }

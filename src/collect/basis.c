@@ -6,6 +6,7 @@
 #include "base/words.h"
 #include "collect/sql.h"
 #include "judge/how.h"
+#include "kit/kit.h"
 #include "po/po.h"
 #include "json/json.h"
 
@@ -189,10 +190,9 @@ static bool read_contact(const char *kit_json, char **out)
     const pv_json_node *node =
         json != NULL ? pv_json_find(pv_json_root(json), "contact", strlen("contact")) : NULL;
     const char *contact = node != NULL ? pv_json_get_string(json, node) : "";
-    bool fits = strlen(contact) <= PV_KIT_CONTACT_MAX && pv_text_prints(contact, NULL);
-    *out = fits && *contact != '\0' ? pv_copy_text(contact) : NULL;
-    bool good =
-        pv_diags_cause(why) != PV_CAUSE_MEMORY && (*out != NULL || !fits || *contact == '\0');
+    bool fits = pv_kit_contact_fits(contact);
+    *out = fits ? pv_copy_text(contact) : NULL;
+    bool good = pv_diags_cause(why) != PV_CAUSE_MEMORY && (*out != NULL || !fits);
     pv_json_free(json);
     pv_diags_free(why);
     return good;

@@ -33,8 +33,8 @@ void pv_basis_clear(pv_collect_basis *basis);
 size_t pv_basis_of(const pv_collect_basis *basis, const pv_collect_picture *picture);
 
 /* Writes it, its plans and their sheets into the results, in place of what stands there. */
+bool pv_basis_say(const pv_collect_basis *basis, pv_results *results, pv_diags *diags);
 /* Where teams send their pictures, which changes no answer: after pv_basis_say. */
 bool pv_basis_say_contact(const char *kit_json, pv_results *results, pv_diags *diags);
-bool pv_basis_say(const pv_collect_basis *basis, pv_results *results, pv_diags *diags);
 
 #endif

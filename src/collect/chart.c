@@ -91,8 +91,9 @@ void pv_chart_draw(pv_text *to, const pv_chart *c, const char *words)
     pv_svg_rule(to, "ax", pv_v(SIDE, FLOOR), pv_v(WIDTH - SIDE, FLOOR));
     double middle = place(&s, c->middle);
     pv_svg_rule(to, "mn", pv_v(middle, ROOF), pv_v(middle, FLOOR + 4));
-    /* The band's edges, unless their labels would meet. */
-    bool wide = bound && place(&s, c->tolerance) - place(&s, -c->tolerance) > 2 * HALF_LABEL;
+    /* The band's edges, unless their labels could meet: one may end at its place, the other
+     * stands about its own. */
+    bool wide = bound && place(&s, c->tolerance) - place(&s, -c->tolerance) > 3 * HALF_LABEL;
     label(to, &s, FLOOR + 16, c, wide ? -c->tolerance : s.from);
     label(to, &s, FLOOR + 16, c, wide ? c->tolerance : s.to);
     label(to, &s, FLOOR + 29, c, c->middle);

@@ -22,7 +22,8 @@ pv_counts pv_counts_of(const pv_tally *t)
         c.unusable += info->unusable;
         c.others += info->others;
         c.teams += team;
-        c.whole += team && info->sheets > 0 && info->proven == info->sheets;
+        c.whole +=
+            team && info->sheets > 0 && info->proven == info->sheets && info->questioned == 0;
         c.failed += team ? info->failed : 0;
         c.undecided += team ? info->undecided : 0;
         c.disputed += team ? info->disputed : 0;

@@ -51,7 +51,8 @@ void pv_results_sheets(pv_results_page *page, const char *key, const pv_tally_ma
     size_t n = 0;
     for (size_t i = 0; i < mat->n; i++) {
         const pv_tally_sheet *sheet = &t->sheets[mat->first + i];
-        if ((states & 1u << sheet->state) == 0)
+        unsigned asked = sheet->questioned ? PV_TALLY_QUESTIONED : 0;
+        if ((states & (1u << sheet->state | asked)) == 0)
             continue;
         if (n++ < most)
             pv_text_add(&text, "%s%s", n > 1 ? ", " : "",

@@ -23,8 +23,8 @@ pv_digits pv_results_number(double value, int decimals);
 
 /* A team's name; what stands for it where a picture lies in no team's folder. */
 const char *pv_results_team(const pv_tally *tally, const char *name);
-/* Names of a mat's sheets in any of the states (bits 1 << PV_TALLY_...), "A1, A2, B1 and 7 more"
- * where they are more than most; empty where there are none. */
+/* Names of a mat's sheets in any of the states (bits 1 << PV_TALLY_..., PV_TALLY_QUESTIONED), "A1,
+ * A2, B1 and 7 more" where they are more than most; empty where there are none. */
 void pv_results_sheets(pv_results_page *page, const char *key, const pv_tally_mat *mat,
                        unsigned states, size_t most);
 /* Of a sheet with two answers: true_file and false_file, the pictures that give them. */

@@ -83,6 +83,8 @@ typedef enum pv_tally_state {
     PV_TALLY_PROVEN
 } pv_tally_state;
 
+#define PV_TALLY_QUESTIONED 0x100u /* beside the bits of states: proven, and `questioned` */
+
 typedef struct pv_tally_sheet {
     size_t number;
     pv_tally_state state;

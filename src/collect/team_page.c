@@ -266,19 +266,6 @@ static bool asks_look(const pv_tally *t, const pv_tally_team *team)
     return any;
 }
 
-/* The mat's sheets that are in question. */
-static void add_questioned(pv_results_page *page, const pv_tally_team *team)
-{
-    const pv_tally *t = page->tally;
-    const pv_tally_mat *mat = &t->mats[team->first_mat];
-    pv_text text = PV_TEXT_INIT;
-    for (size_t i = 0; team->n_mats > 0 && i < mat->n; i++)
-        if (t->sheets[mat->first + i].questioned)
-            pv_text_add(&text, "%s%s", text.length > 0 ? ", " : "",
-                        t->plans[mat->plan].sheets[t->sheets[mat->first + i].number]);
-    pv_data_take(&page->data, "questioned", &text);
-}
-
 char *pv_tally_team_html(const pv_tally *t, size_t index, pv_diags *diags)
 {
     const pv_tally_team *team = &t->teams[index];
@@ -299,7 +286,9 @@ char *pv_tally_team_html(const pv_tally *t, size_t index, pv_diags *diags)
     pv_data_bool(&page.data, "nothing", team->n == 1 && pv_results_nothing(&t->rows[team->first]));
     pv_data_bool(&page.data, "asking", team->asking > 0 && !whole);
     pv_data_text(&page.data, "contact", good ? NULL : t->contact);
-    add_questioned(&page, team);
+    if (team->n_mats > 0)
+        pv_results_sheets(&page, "questioned", &t->mats[team->first_mat], PV_TALLY_QUESTIONED,
+                          NAMES_MAX);
     pv_results_shared(&page, team, NAMES_MAX, true);
     pv_data_open(&page.data, "mats", '[');
     for (size_t i = 0; i < team->n_mats; i++)

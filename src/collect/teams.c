@@ -281,9 +281,12 @@ static size_t find_twins(pv_tally *t, const same *list, size_t from, size_t n)
     while (end < n && t->rows[list[end].row].same_as == t->rows[list[from].row].same_as)
         end++;
     /* They are by row, so by team: whoever is not of the first one's has the first, and the first
-     * one's have the last. */
+     * one's have the last. What lies in no team's folder, which comes first of all, is nobody's. */
+    while (from + 1 < end && *t->rows[list[from].row].team == '\0')
+        from++;
     const pv_tally_row *first = &t->rows[list[from].row], *last = &t->rows[list[end - 1].row];
-    bool shared = strcmp(first->team, last->team) != 0 && first->error == NULL;
+    bool shared =
+        strcmp(first->team, last->team) != 0 && *first->team != '\0' && first->error == NULL;
     for (size_t i = from; shared && i < end; i++) {
         pv_tally_row *row = &t->rows[list[i].row];
         row->twin = strcmp(row->team, first->team) == 0 ? last : first;

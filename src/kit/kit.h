@@ -25,6 +25,9 @@
  * letters and digits, single hyphens between. */
 void pv_kit_id(const char *name, char id[PV_KIT_ID]);
 
+/* Whether it is a line that can be read, and not too long. */
+bool pv_kit_contact_fits(const char *contact);
+
 /* One file that was made. */
 typedef struct pv_kit_file {
     char name[PV_KIT_NAME];

@@ -48,11 +48,15 @@ static bool check_url(const char *url, pv_diags *diags)
     return false;
 }
 
-/* A line that can be read. */
+bool pv_kit_contact_fits(const char *contact)
+{
+    return strlen(contact) <= PV_KIT_CONTACT_MAX && contact[strspn(contact, " ")] != '\0' &&
+           pv_text_prints(contact, NULL);
+}
+
 static bool check_contact(const char *contact, pv_diags *diags)
 {
-    bool plain = strlen(contact) <= PV_KIT_CONTACT_MAX && contact[strspn(contact, " ")] != '\0' &&
-                 pv_text_prints(contact, NULL);
+    bool plain = pv_kit_contact_fits(contact);
     if (!plain)
         pv_diags_add(diags, PV_ERROR, PV_CAUSE_USAGE, NULL,
                      "give an address or a few words, such as \"mats@example.org, by 1 May\"",

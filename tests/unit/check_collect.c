@@ -697,7 +697,7 @@ START_TEST(twins_are_told)
     pv_collect_result run = {.measured = 4, .known = 3, .same = 3};
     char *said = pv_tally_text(&t, &run, "out/index.html"), *page = pv_tally_html(&t, NULL);
     assert_says(said, "6 pictures of 2 teams: 4 usable, 2 unusable; and 1 other file|4 measured "
-                      "now, 0 known, 3 the same|2 of 2 teams|2 pictures are|out/index.html.");
+                      "now, 0 known, 3 the same|1 of 2 teams|2 pictures are|out/index.html.");
     assert_says(page, "<dt>Pictures</dt><dd><b>6<|is true</dt><dd><b>4<|Unusable "
                       "pictures</dt><dd><b>2<|Other files</dt><dd><b>1<");
     assert_says(page, "same picture: A1 (c.png)<|same picture: A1 (e.png)<|that another team sent, "
@@ -706,7 +706,7 @@ START_TEST(twins_are_told)
     for (size_t i = 0; i < 2; i++) {
         char *own = pv_tally_team_html(&t, i, NULL);
         assert_says(own, i == 0 ? "mat is proven<|Nothing is left to do|Proven</span>"
-                                : "mat is proven; in question: A1<|own print of A1 is left|"
+                                : "mat is proven; in question: A1<|of your own print: A1.|"
                                   "same picture:</span> A1 (e.png), to|In question</span>");
         ck_assert_int_eq(strstr(own, "Another team sent the same") != NULL, i == 1);
         ck_assert_ptr_null(strstr(own, i == 0 ? "south" : "north"));
@@ -715,6 +715,28 @@ START_TEST(twins_are_told)
     pv_free(said);
     pv_free(page);
     drop_tally(&t);
+}
+END_TEST
+
+/* An organiser's own copy beside the teams' folders is no other team's. */
+START_TEST(no_team_is_no_twin)
+{
+    static char sum[] = "ab", teams[][8] = {"", "north", "south"};
+    pv_tally_plan plan = plan_of(1);
+    pv_tally_row rows[3] = {{.team = NULL}};
+    for (size_t n = 2; n <= 3; n++) {
+        for (size_t i = 0; i < n; i++) {
+            rows[i] = picture_of(files[i], answer, PV_CONFORMS, 0);
+            rows[i].team = teams[i];
+            rows[i].sha256 = sum;
+            rows[i].same_as = i;
+        }
+        pv_tally t = tally_of(&plan, rows, n);
+        ck_assert_ptr_null(rows[0].twin);
+        ck_assert_ptr_eq(rows[1].twin, n == 2 ? NULL : &rows[2]);
+        ck_assert_ptr_eq(rows[2].twin, n == 2 ? NULL : &rows[1]);
+        drop_tally(&t);
+    }
 }
 END_TEST
 
@@ -948,6 +970,7 @@ int main(void)
     tcase_add_test(tests, names_are_in_latin_letters);
     tcase_add_test(tests, teams_stand_by_what_is_to_do);
     tcase_add_test(tests, twins_are_told);
+    tcase_add_test(tests, no_team_is_no_twin);
     tcase_add_test(tests, the_same_is_said_once);
     tcase_add_test(tests, the_table_names_what_was_sent);
     tcase_add_test(tests, known_sums);
