@@ -252,8 +252,8 @@ extern const char cli_no_file[]; /* that problem */
 char *cli_join(const char *folder, const char *name);
 /* Makes it, unless it is there. */
 bool cli_make_folder(const char *name, pv_diags *diags);
-/* Reads an ordinary file, never what a link leads to. The caller frees data with free(). Its
- * messages call the file "it". */
+/* Reads an ordinary file, never what a link leads to; a NUL follows its bytes. The caller frees
+ * data with free(). Its messages call the file "it". */
 bool cli_read_strangers(const char *name, size_t limit, cli_bytes *out, pv_diags *diags);
 
 #endif

@@ -179,6 +179,7 @@ static bool fill(int fd, size_t size, cli_bytes *out, pv_diags *diags)
                      strerror(errno));
         return false;
     }
+    data[n] = '\0';
     *out = (cli_bytes){data, n};
     return true;
 }
