@@ -58,16 +58,13 @@ static void say_first_sheet(notes *f)
     pv_text_add(
         &text,
         f->tools.steel_tape
-            ? pv_say(
-                  plan->language,
-                  "Print sheet A1 first. Unless your proof page was right, measure between the "
-                  "sheet's fine crosses with a steel tape measure: P to Q must be %s, P to S %s. "
-                  "If it is right, print the others.")
+            ? pv_say(plan->language,
+                     "Print sheet A1 first, and measure between its fine crosses with a steel tape "
+                     "measure: P to Q must be %s, P to S %s. If it is right, print the others.")
             : pv_say(
                   plan->language,
-                  "Print sheet A1 first. Unless your proof page was right, measure between the "
-                  "sheet's fine crosses with a steel rule: P to Q must be %s, P to S %s. If it is "
-                  "right, print the others."),
+                  "Print sheet A1 first, and measure between its fine crosses with a steel rule: P "
+                  "to Q must be %s, P to S %s. If it is right, print the others."),
         pv_guide_reading(pv_dist(first->gauge[0], first->gauge[1]), share).chars,
         pv_guide_reading(pv_dist(first->gauge[0], first->gauge[3]), share).chars);
     item_of(f, &text);
