@@ -6,7 +6,7 @@
 /**
  * @typedef {{verdict: number, label: string, sheet: string, plan: number, finer: boolean, answer: string, advice: string,
  *            code: string, steps: string, decoded: boolean}} Picture
- * @typedef {{name: string, text: string | ArrayBuffer}} Given a plan
+ * @typedef {{name: string, text: string}} Given a plan
  */
 
 (function () {
@@ -23,8 +23,7 @@
   /** One more, of the kit or of a paper that it lacks: its paper, its fingerprint, and the mat's sheets, none of a proof
    *  page. @param {Given} given */
   function plan(given) {
-    const text = typeof given.text === "string" ? new TextEncoder().encode(given.text) : new Uint8Array(given.text);
-    const name = putText(given.name), at = put(text);
+    const text = new TextEncoder().encode(given.text), name = putText(given.name), at = put(text);
     const good = wasm._face_plan(face, at, text.length, name);
     wasm._free(at);
     wasm._free(name);
@@ -68,13 +67,14 @@
 
   /** @param {number} i @param {boolean} foreign @returns {Picture} */
   function picture(i, foreign) {
+    const verdict = wasm._face_verdict(face, i);
     return {
-      verdict: wasm._face_verdict(face, i), label: textAt(wasm._face_label(face, i)),
+      verdict, label: textAt(wasm._face_label(face, i)),
       sheet: textAt(wasm._face_sheet(face, i)), plan: wasm._face_of(face, i),
       finer: Boolean(wasm._face_asks_finer(face, i)), answer: textAt(wasm._face_answer(face, i)),
       advice: textAt(wasm._face_advice(face, i)), steps: taken(wasm._face_steps(face, i)),
-      // A code is of the file's bytes, and those were not measured.
-      code: foreign ? "" : taken(wasm._face_code(face, i)), decoded: foreign,
+      // Nobody hands in the code of a sheet that isn't true. And it is of the file's bytes: of foreign ones none were measured.
+      code: foreign || verdict !== 0 ? "" : taken(wasm._face_code(face, i)), decoded: foreign,
     };
   }
 

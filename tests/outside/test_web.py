@@ -270,7 +270,7 @@ def check_form(kit, place, files):
     url = f"file://{kit}/check.html"
     got = by_page(place, url, batches=[{"files": files[:2], "scanner": FLATBED, "meanwhile": "document.getElementById('scanner').value = '4'"}])
     expect("the kind of scan is what it was when measuring began", {one["reference"]["scanner"] for one in json.loads(got["json"])} == {"flatbed"} and
-           got["codes"].count("(Scanned on the glass)") == 2 and got["hint"], got["codes"])
+           got["codes"].count("(Scanned on the glass)") == 1 and "small.jpg" not in got["codes"] and got["hint"], got["codes"])
     expect("Stop has the keyboard while Measure is away", got["focus"] == ["stop", "measure"], f"{got['focus']}")
     expect("each state is said once", got["said"] == ["Getting ready", "Measuring picture 1 of 2: true.png", "Measuring picture 2 of 2: small.jpg",
                                                       "Writing the report", "Done."], f"{got['said']}")
@@ -347,10 +347,10 @@ def check_plan(tmp, place):
     call(PAVIOR, "inspect", "--plan", plan, "--scanner", "flatbed", "-q", "--certificate", certificate, one)
     code = re.search(r"code: (\S+)", got["results"][0]["words"]).group(1)
     expect("its certificate's code is the command's", code in call("pdftotext", certificate, "-"), code)
-    got = by_page(place, url, batches=[{"files": [plan], "scanner": FLATBED}, {"files": [one], "scanner": FLATBED},
+    got = by_page(place, url, batches=[{"files": [plan, *plans(kit)], "scanner": FLATBED}, {"files": [one], "scanner": FLATBED},
                                        {"files": [plan], "photographs": [one]}])
     expect("a plan alone says what to do, and counts for the pictures that follow; chosen again it is no other", got["end"][0] ==
-           "The plan is known now. Choose the pictures of its sheets, too." and [one["kind"] for one in got["results"]] == ["un", "ok"] and
+           "Noted. Now choose the pictures." and [one["kind"] for one in got["results"]] == ["un", "ok"] and
            got["papers"].endswith(": A5, A4.") and got["totals"][2][0] == "", f"{got['end']} {got['results']} {got['papers']}")
     check_bad_plans(tmp, place, url, plan, one)
 
@@ -366,8 +366,19 @@ def check_bad_plans(tmp, place, url, plan, picture):
         with open(file, "wb") as to:
             to.write(content)
         got = by_page(place, url, batches=[{"files": [picture, file]}, {"files": [picture, plan], "scanner": FLATBED}])
-        expect(f"a plan that is {name}: one error, nothing measured, and the page goes on", got["end"][0].startswith("bad.plan.json is damaged, or is no plan") and
+        expect(f"a plan that is {name}: one error, nothing measured, and the page goes on", got["end"][0].startswith("bad.plan.json is damaged, no plan, or one too many: ") and
                words in got["end"][0] and [one["kind"] for one in got["results"]] == ["ok"], f"{got['end'][0]} {len(got['results'])}")
+    many = [os.path.join(tmp, f"{i}.plan.json") for i in range(100)]
+    for i, one in enumerate(many):
+        with open(one, "wb") as to:
+            to.write(whole + b" " * i)
+    with open(file, "wb") as to:
+        to.write(b" " * 100_000_000)
+    for name, given, words, how in (("the one too many is named, of a kit with two", many, "98.plan.json is damaged, no plan, or one too many: take plans as the drawing table saved them. (there are more than 100 plans)", {}),
+                                    ("one past the memory asks for no scan", [file], "This device has not enough memory for that. Close other pages", {"before": SMALL % 52e6}),
+                                    ("a worker that ends is not their fault", [plan], "Something went wrong: ", {"before": UNWRITTEN.replace("report", "plan")})):
+        got = by_page(place, url, batches=[{"files": given}], **how)
+        expect(f"of plans, {name}", got["now"].startswith(words), got["now"])
     with open(file, "wb") as to:
         to.truncate(2**27 + 1)
     got = by_page(place, url, batches=[{"files": [file, picture]}])

@@ -13,7 +13,7 @@
    * @property {boolean} finer true, but none of its lines was measured
    * @property {string} answer
    * @property {string} advice
-   * @property {string} code
+   * @property {string} code "" where it isn't true
    * @property {string} steps
    * @property {boolean} decoded
    * @property {string} [how] by what it was measured: whoever verifies its code must give the same
@@ -43,8 +43,10 @@
 
   // ---- the worker ----
 
-  /** The kit's plans, as text, and those that were chosen. @type {{plans: {name: string, text: string | ArrayBuffer}[]}} */
-  const known = { plans: [...Reflect.get(globalThis, "paviorPlans") ?? []] };
+  /** The kit's plans. */
+  const kits = () => [...Reflect.get(globalThis, "paviorPlans") ?? []];
+  /** And those that were chosen. @type {{plans: {name: string, text: string}[]}} */
+  const known = { plans: kits() };
   const face = new Hand("paviorModule", known, () => {
     measured = 0;
     pictures = [];
@@ -204,7 +206,7 @@
     }
     frame.srcdoc = saved.html;
     part("older").hidden = true;
-    part("save-codes").hidden = part("codes").hidden = !pictures.some((one) => one.verdict === 0 && one.code !== "");
+    part("save-codes").hidden = part("codes").hidden = !pictures.some((one) => one.code !== "");
   }
 
   /** Pictures that the report on show lacks say so. */
@@ -237,7 +239,7 @@
   /** @param {unknown} error @param {string} name the picture's */
   function faultOf(error, name) {
     const why = messageOf(error);
-    return isMemory(why) ? say("memory", { f: name }) : say("failed", { x: why });
+    return isMemory(why) ? say(isPlan({ name }) ? "crowded" : "memory", { f: name }) : say("failed", { x: why });
   }
 
   /** @returns {[string, number][]} */
@@ -264,26 +266,25 @@
     });
   }
 
-  /** @param {File} file */
+  /** @param {{name: string}} file */
   function isPlan(file) {
     return /\.json$/i.test(file.name);
   }
 
   /** Of a paper that the kit lacks. It counts for pictures that come later, too. @param {File} file */
   async function takePlan(file) {
-    const text = await bytesOf(file, PLAN_MOST), bytes = new Uint8Array(text);
-    const alike = (/** @type {string | ArrayBuffer} */ one) => typeof one !== "string" && one.byteLength === bytes.length &&
-                                                             new Uint8Array(one).every((byte, i) => byte === bytes[i]);
-    if (known.plans.some((one) => alike(one.text)))
+    const text = new TextDecoder("utf-8", { ignoreBOM: true }).decode(await bytesOf(file, PLAN_MOST));
+    if (known.plans.some((one) => one.text === text))
       return;
     const one = { name: file.name, text };
     try {
+      // Into what the worker answered as it opened: later runs find it there.
       plans.push(await face.post("plan", one));
     } catch (error) {
-      const why = messageOf(error);
-      if (!(error instanceof Declined))
+      const declined = error instanceof Declined, why = messageOf(error);
+      if (!declined)
         face.drop(error);
-      throw new Error(isMemory(why) ? faultOf(error, file.name) : say("plan", { f: file.name, x: why }));
+      throw new Error(declined && !isMemory(why) ? say("plan", { f: file.name, x: why }) : faultOf(error, file.name));
     }
     known.plans.push(one);
   }
@@ -397,7 +398,7 @@
     saved = { html: "", json: "", pictures: [] };
     keepPhotographs([]);
     part("results").replaceChildren();
-    known.plans = known.plans.filter((one) => typeof one.text === "string");
+    known.plans = kits();
     part("papers").textContent = "";
     told.clear();
     total();
