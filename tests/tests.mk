@@ -116,7 +116,7 @@ test-pictures: $(BIN)
 	@$(PYTHON) docs/scripts/pictures.py --check $(BIN)
 
 # The longest first, so that none is left alone at the end.
-LONGEST := loop card reference calibrate answers collect shape inputs
+LONGEST := web loop card reference calibrate answers collect shape inputs
 OUTSIDE := $(LONGEST:%=tests/outside/test_%.py)
 # Those that prove something by many draws are left to the long run.
 MANY := campaign marks card_trace
