@@ -52,7 +52,7 @@ pv_dual pv_note_words(const pv_board *board, const pv_note_item *note)
     switch (note->kind) {
     case PV_NOTE_WIDTH:
         snprintf(said.over, sizeof said.over,
-                 note->colours ? pv_say(board->language, "%sline %s wide, any colour")
+                 note->colours ? pv_say(board->language, "%sline %s wide, all colours")
                                : pv_say(board->language, "%sline %s wide"),
                  times, mm);
         break;
